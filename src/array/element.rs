@@ -1,0 +1,36 @@
+//! The pattern of one element.
+
+use crate::array::Direction;
+use crate::io::{Check, Table};
+use crate::math::scalar;
+
+/// Amplitude pattern cos^q of the angle from broadside.
+///
+/// Formula: E = cos^q(theta); q = 0 radiates equally in all directions. Power goes as cos^2q.
+/// Source: the cosine-power element of antenna handbooks (from memory).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Element {
+    /// The exponent q of the amplitude, >= 0.
+    pub exponent: f64,
+}
+
+impl Element {
+    /// Reads `element = { cosine_exponent = 0.6 }`; absent means isotropic.
+    pub fn read(parent: &Table) -> Element {
+        let exponent = match parent.table("element") {
+            Some(table) => table.number("cosine_exponent", Check::NonNegative),
+            None => 0.0,
+        };
+        Element { exponent }
+    }
+
+    /// Power gain toward a direction over broadside, linear; 0 at and beyond the edge of visible
+    /// space unless the element is isotropic.
+    pub fn power(&self, direction: Direction) -> f64 {
+        if self.exponent == 0.0 {
+            return 1.0;
+        }
+        let cosine_squared = 1.0 - direction.u * direction.u - direction.v * direction.v;
+        if cosine_squared > 0.0 { scalar::pow(cosine_squared, self.exponent) } else { 0.0 }
+    }
+}

@@ -1,0 +1,29 @@
+//! A line of elements along x.
+
+use super::{Lattice, MOST_A_SIDE, read_spacing};
+use crate::io::Table;
+
+/// A line of `count` elements at one spacing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Linear {
+    /// Number of elements.
+    pub count: usize,
+    /// Spacing, m.
+    pub spacing: f64,
+}
+
+impl Linear {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "linear";
+
+    pub(super) fn read(table: &Table, wavelength: f64) -> Linear {
+        Linear {
+            count: table.count("count", 2..=MOST_A_SIDE) as usize,
+            spacing: read_spacing(table, "spacing", wavelength),
+        }
+    }
+
+    pub(super) fn lattice(&self) -> Lattice {
+        Lattice { columns: self.count, rows: 1, dx: self.spacing, dy: self.spacing }
+    }
+}

@@ -1,0 +1,35 @@
+//! Rows and columns of elements.
+
+use super::{Lattice, MOST_A_SIDE, read_spacing};
+use crate::io::Table;
+
+/// `columns` elements along x by `rows` along y.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rectangular {
+    /// Elements along x.
+    pub columns: usize,
+    /// Elements along y.
+    pub rows: usize,
+    /// Spacing along x, m.
+    pub column_spacing: f64,
+    /// Spacing along y, m.
+    pub row_spacing: f64,
+}
+
+impl Rectangular {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "rectangular";
+
+    pub(super) fn read(table: &Table, wavelength: f64) -> Rectangular {
+        Rectangular {
+            columns: table.count("columns", 2..=MOST_A_SIDE) as usize,
+            rows: table.count("rows", 2..=MOST_A_SIDE) as usize,
+            column_spacing: read_spacing(table, "column_spacing", wavelength),
+            row_spacing: read_spacing(table, "row_spacing", wavelength),
+        }
+    }
+
+    pub(super) fn lattice(&self) -> Lattice {
+        Lattice { columns: self.columns, rows: self.rows, dx: self.column_spacing, dy: self.row_spacing }
+    }
+}

@@ -1,0 +1,56 @@
+//! Near-in side lobes held level, the far ones falling.
+
+use crate::io::{Check, Dimension, Table};
+use crate::math::{PI, scalar};
+
+/// Taylor's n-bar taper, sampled at the element centres.
+///
+/// Formula: a_n = 1 + 2 sum_{m=1}^{nbar-1} F_m cos(2 pi m x_n / N), x_n counted from the centre;
+/// F_m from A = acosh(R)/pi and the dilation sigma^2 = nbar^2 / (A^2 + (nbar - 1/2)^2).
+/// Source: Taylor 1955, IRE Trans. AP-3 (from memory); checked against scipy.signal.windows.taylor.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Taylor {
+    /// Design side-lobe level below the peak, dB, > 0.
+    pub side_lobe_db: f64,
+    /// Number of nearly equal lobes on each side plus one.
+    pub nbar: usize,
+}
+
+impl Taylor {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "taylor";
+
+    pub(super) fn read(table: &Table) -> Taylor {
+        Taylor {
+            side_lobe_db: table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0)),
+            nbar: table.count("nbar", 2..=40) as usize,
+        }
+    }
+
+    pub(super) fn line(&self, count: usize) -> Vec<f64> {
+        let a = scalar::acosh(scalar::pow(10.0, self.side_lobe_db / 20.0)) / PI;
+        let nbar = self.nbar as f64;
+        let dilation = nbar * nbar / (a * a + (nbar - 0.5) * (nbar - 0.5));
+        let coefficient = |m: usize| {
+            let squared = (m * m) as f64;
+            let mut numerator = 1.0;
+            let mut denominator = 2.0;
+            for i in 1..self.nbar {
+                let i_half = i as f64 - 0.5;
+                numerator *= 1.0 - squared / (dilation * (a * a + i_half * i_half));
+                if i != m {
+                    denominator *= 1.0 - squared / (i * i) as f64;
+                }
+            }
+            let sign = if m % 2 == 1 { 1.0 } else { -1.0 };
+            sign * numerator / denominator
+        };
+        let coefficients: Vec<f64> = (1..self.nbar).map(coefficient).collect();
+        let position = |n: usize| (n as f64 - (count as f64 - 1.0) / 2.0) / count as f64;
+        let amplitude = |n: usize| {
+            let terms = coefficients.iter().enumerate();
+            1.0 + 2.0 * terms.map(|(i, f)| f * scalar::cos(2.0 * PI * (i + 1) as f64 * position(n))).sum::<f64>()
+        };
+        (0..count).map(amplitude).collect()
+    }
+}

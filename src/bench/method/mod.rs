@@ -1,0 +1,152 @@
+//! How the phase of one pair is found. One method a file; register it in the list below.
+//!
+//! A method asks for readings of the joined pair and answers with the phase, rad, that the stepped channel
+//! must add to come into phase with the reference. The docs of each state its tie, noise and plateau rule.
+
+use crate::bench::{Code, Desk, Work};
+use crate::io::Table;
+use crate::math::{TAU, scalar};
+
+macro_rules! methods {
+    ($($module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; pub use $module::$Type;)*
+
+        /// The methods a study can name.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+        pub enum Method { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
+
+        impl Method {
+            /// Words for `method`.
+            pub const KINDS: &[(&'static str, Method)] = &[$(($Type::KIND, Method::$Type)),*];
+
+            /// True when the method reads an equally spaced part of the codes that the study may choose.
+            pub fn takes_codes(self) -> bool {
+                match self { $(Method::$Type => $Type::TAKES_CODES),* }
+            }
+
+            /// Finds the phase of the joined pair, rad.
+            fn solve<const W: usize>(
+                self,
+                align: &Align,
+                desk: &mut impl Desk<W>,
+                scratch: &mut SweepScratch<W>,
+                work: &mut Work<W>,
+            ) -> [f64; W] {
+                match self { $(Method::$Type => $Type::solve(align, desk, scratch, work)),* }
+            }
+        }
+    };
+}
+
+methods! { peak::Peak, null::Null, climb::Climb, fit::Fit }
+
+/// Fewest codes a sinusoid can be fitted to.
+const FEWEST_CODES: u64 = 3;
+
+/// Phasing, pair by pair: every channel against one reference (a star).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Align {
+    /// How a pair's phase is found.
+    pub method: Method,
+    /// The channel all others are compared with.
+    pub reference: usize,
+    /// Codes a full turn has.
+    states: usize,
+    /// Codes that a sweep reads, equally spaced.
+    codes: Vec<Code>,
+    /// Cosine and sine of the phase of each of them.
+    cosine: Vec<f64>,
+    sine: Vec<f64>,
+}
+
+/// Room for one sweep's readings.
+#[derive(Clone, Debug, Default)]
+pub struct SweepScratch<const W: usize> {
+    readings: Vec<[f64; W]>,
+}
+
+impl Align {
+    /// Reads `align = { method = "peak", pairing = "star", reference = 0 }` for a unit of `channels` and a shifter of
+    /// `states`; absent: no phasing.
+    pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
+        let table = calibration.table("align")?;
+        let method = table.choice("method", "method", Method::KINDS);
+        // A star is the only pairing so far; the word is read so that a study says what it means.
+        table.choice_or("pairing", "pairing", &[("star", ())], ());
+        let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
+        let mut count = states;
+        if method.takes_codes() {
+            count = table.count_or("codes", FEWEST_CODES..=(states as u64).max(FEWEST_CODES), states as u64) as usize;
+            if !states.is_multiple_of(count) {
+                table.error(
+                    Some(table.span_of("codes")),
+                    format!("{count} codes are not equally spaced over the {states} of the shifter"),
+                    "does not divide the number of states",
+                    Some(format!("a divisor of {states} that is at least {FEWEST_CODES}")),
+                );
+                count = states;
+            }
+        }
+        Some(Align::new(method, reference, states, count))
+    }
+
+    /// Phasing that sweeps `count` equally spaced codes of `states`; `count` divides `states`.
+    pub fn new(method: Method, reference: usize, states: usize, count: usize) -> Align {
+        let codes: Vec<Code> = (0..count).map(|i| (i * (states / count)) as Code).collect();
+        let angle = |code: &Code| TAU * f64::from(*code) / states as f64;
+        Align {
+            method,
+            reference,
+            states,
+            cosine: codes.iter().map(|code| scalar::cos(angle(code))).collect(),
+            sine: codes.iter().map(|code| scalar::sin(angle(code))).collect(),
+            codes,
+        }
+    }
+
+    /// Number of codes that one sweep reads.
+    pub fn codes(&self) -> usize {
+        self.codes.len()
+    }
+
+    /// Phase of a code, rad.
+    fn phase(&self, code: Code) -> f64 {
+        TAU * f64::from(code) / self.states as f64
+    }
+
+    /// Finds the phase of every channel against the reference, rad, `[channel][lane]`; the reference's own is 0.
+    pub fn run<const W: usize>(
+        &self,
+        desk: &mut impl Desk<W>,
+        scratch: &mut SweepScratch<W>,
+        work: &mut Work<W>,
+        phase: &mut [[f64; W]],
+    ) {
+        work.reconnections += 1;
+        for (channel, phase) in phase.iter_mut().enumerate() {
+            if channel == self.reference {
+                *phase = [0.0; W];
+                continue;
+            }
+            work.reconnections += 1;
+            desk.join(self.reference, channel);
+            *phase = self.method.solve(self, desk, scratch, work);
+        }
+    }
+
+    /// Reads the pair at all of the sweep's codes.
+    fn sweep<'a, const W: usize>(
+        &self,
+        desk: &mut impl Desk<W>,
+        scratch: &'a mut SweepScratch<W>,
+        work: &mut Work<W>,
+    ) -> &'a mut [[f64; W]] {
+        scratch.readings.resize(self.codes.len(), [0.0; W]);
+        desk.sweep(&self.codes, &mut scratch.readings);
+        for l in 0..W {
+            work.settings[l] += self.codes.len() as u32;
+            work.readings[l] += self.codes.len() as u32;
+        }
+        &mut scratch.readings
+    }
+}

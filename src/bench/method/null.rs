@@ -1,0 +1,43 @@
+//! The code that reads least, and half a turn.
+
+use super::{Align, SweepScratch};
+use crate::bench::{Code, Desk, Work};
+
+/// Null of a full sweep, then half a turn.
+///
+/// Ties and plateaus: the lowest code of those that read the same (a null below the receiver's floor is
+/// such a plateau). Noise: the null is sharp as long as the arms are alike and the floor is deep.
+/// Source: common practice, no source.
+pub struct Null;
+
+impl Null {
+    /// Word for `method`.
+    pub const KIND: &'static str = "null";
+    pub(super) const TAKES_CODES: bool = false;
+
+    pub(super) fn solve<const W: usize>(
+        align: &Align,
+        desk: &mut impl Desk<W>,
+        scratch: &mut SweepScratch<W>,
+        work: &mut Work<W>,
+    ) -> [f64; W] {
+        let readings = align.sweep(desk, scratch, work);
+        let states = align.states as Code;
+        lowest(readings).map(|code| align.phase((code + states / 2) % states))
+    }
+}
+
+/// Place of the lowest reading of each lane, the first of equals.
+fn lowest<const W: usize>(readings: &[[f64; W]]) -> [Code; W] {
+    let mut best = [f64::INFINITY; W];
+    let mut at = [0; W];
+    for (code, reading) in readings.iter().enumerate() {
+        for l in 0..W {
+            if reading[l] < best[l] {
+                best[l] = reading[l];
+                at[l] = code as Code;
+            }
+        }
+    }
+    at
+}

@@ -1,0 +1,85 @@
+//! A step attenuator.
+
+use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateErrors, phase_shifter::MOST_BITS};
+use crate::io::{Check, Dimension, Table};
+use crate::random::{Draws, Tolerance};
+
+/// An attenuator of `bits` bits, `step` dB each code.
+///
+/// Formula: state m attenuates by m step, plus its gain error, and turns the phase by its incidental phase;
+/// `loss` is common to all states. Units: dB, rad. Source: common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Attenuator {
+    bits: usize,
+    step_db: f64,
+    loss: Tolerance,
+    errors: StateErrors,
+    /// Code it is left at; `None` when the bench steps it.
+    pub(super) stands_at: Option<Code>,
+}
+
+impl Attenuator {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "attenuator";
+
+    pub(super) fn read(table: &Table) -> Attenuator {
+        let bits = table.count("bits", 1..=MOST_BITS) as usize;
+        Attenuator {
+            bits,
+            step_db: table.quantity("step", Dimension::Level, Check::Positive),
+            loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            errors: StateErrors::read(table, bits),
+            stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
+        }
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
+        list.extend(self.errors.tolerances());
+        list
+    }
+
+    /// Number of states.
+    pub fn states(&self) -> usize {
+        1 << self.bits
+    }
+
+    /// Attenuation between neighbouring codes, dB.
+    pub fn step_db(&self) -> f64 {
+        self.step_db
+    }
+
+    pub(super) fn add<const W: usize>(
+        &self,
+        _: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let loss = self.loss.at(draws, 0, channel);
+            for l in 0..W {
+                gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
+            }
+            if let Some(code) = self.stands_at {
+                self.errors.add(draws, channel, &[code; W], gain, phase);
+            }
+        }
+    }
+
+    /// Adds the state each lane stands at: nepers, rad.
+    #[inline]
+    pub fn set<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        code: &[Code; W],
+        gain: &mut [f64; W],
+        phase: &mut [f64; W],
+    ) {
+        for l in 0..W {
+            gain[l] -= NEPERS_A_DB * self.step_db * f64::from(code[l]);
+        }
+        self.errors.add(draws, channel, code, gain, phase);
+    }
+}

@@ -1,0 +1,115 @@
+//! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
+
+use crate::chain::{Attenuator, Block, Conditions, PhaseShifter};
+use crate::io::Span;
+use crate::random::{Draws, Sources};
+
+/// A block with the name the study gives it.
+#[derive(Clone, Debug)]
+pub struct Named {
+    /// Name, unique in the study.
+    pub name: String,
+    /// Its place in the study file.
+    pub span: Span,
+    /// What it is.
+    pub block: Block,
+}
+
+/// A side of the reference plane.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// What the bench sees.
+    Before,
+    /// What stays as an error of the beam.
+    Behind,
+}
+
+/// One channel's chain, the same for all channels but for its draws.
+#[derive(Clone, Debug)]
+pub struct Chain {
+    blocks: Vec<Named>,
+    plane: usize,
+    shifter: usize,
+    attenuator: Option<usize>,
+}
+
+impl Chain {
+    /// A chain of blocks from feed to element; the bench sees the first `plane` of them. `shifter` and
+    /// `attenuator` are the places of the blocks that are stepped.
+    ///
+    /// Errors: `None` when those places do not hold such blocks.
+    pub fn new(blocks: Vec<Named>, plane: usize, shifter: usize, attenuator: Option<usize>) -> Option<Chain> {
+        let is_shifter = matches!(blocks.get(shifter)?.block, Block::PhaseShifter(_));
+        let is_attenuator = match attenuator {
+            Some(at) => matches!(blocks.get(at)?.block, Block::Attenuator(_)),
+            None => true,
+        };
+        (is_shifter && is_attenuator && plane <= blocks.len())
+            .then_some(Chain { blocks, plane, shifter, attenuator })
+    }
+
+    /// The blocks with their names, in order.
+    pub fn blocks(&self) -> &[Named] {
+        &self.blocks
+    }
+
+    /// How many of the blocks the bench sees.
+    pub fn plane(&self) -> usize {
+        self.plane
+    }
+
+    /// The stepped phase shifter.
+    pub fn shifter(&self) -> &PhaseShifter {
+        match &self.blocks[self.shifter].block {
+            Block::PhaseShifter(shifter) => shifter,
+            _ => unreachable!("checked when the chain was made"),
+        }
+    }
+
+    /// The stepped attenuator.
+    pub fn attenuator(&self) -> Option<&Attenuator> {
+        self.attenuator.map(|at| match &self.blocks[at].block {
+            Block::Attenuator(attenuator) => attenuator,
+            _ => unreachable!("checked when the chain was made"),
+        })
+    }
+
+    /// Gives every tolerance its place among the draws.
+    pub fn bind(&mut self, sources: &mut Sources) {
+        for Named { name, block, .. } in &mut self.blocks {
+            for listed in block.tolerances() {
+                sources.bind(format!("{name}.{}", listed.key), listed.tolerance, listed.slots, listed.dimension);
+            }
+        }
+    }
+
+    /// Adds what all blocks of one side do to every channel, but for the state of the stepped blocks: nepers
+    /// and rad, `[channel][lane]`.
+    pub fn add<const W: usize>(
+        &self,
+        side: Side,
+        conditions: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        let blocks = match side {
+            Side::Before => &self.blocks[..self.plane],
+            Side::Behind => &self.blocks[self.plane..],
+        };
+        for named in blocks {
+            named.block.add(conditions, draws, gain, phase);
+        }
+    }
+}
+
+impl Block {
+    /// True for a block that bench and beam step, false for one that is left alone or left at a code.
+    pub fn is_stepped(&self) -> bool {
+        match self {
+            Block::PhaseShifter(block) => block.stands_at.is_none(),
+            Block::Attenuator(block) => block.stands_at.is_none(),
+            _ => false,
+        }
+    }
+}

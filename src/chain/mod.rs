@@ -1,0 +1,97 @@
+//! The hardware of one channel: a chain of blocks from the feed to the element. One block a file;
+//! register it in the list below.
+//!
+//! Every block is computed as its deviation from its own nominal, in nepers and radians, so that the
+//! error-free chain is exactly 1 and a block without spread adds exactly 0. What the bench sets (an
+//! attenuator's and a shifter's state) counts in full.
+
+mod chain;
+mod states;
+
+pub use chain::{Chain, Named, Side};
+pub use states::{Code, Law, StateErrors};
+
+use crate::io::{Dimension, Table};
+use crate::random::{Draws, Tolerance};
+
+/// Nepers in a dB of amplitude: ln(10)/20.
+pub const NEPERS_A_DB: f64 = std::f64::consts::LN_10 / 20.0;
+
+/// Where a chain is looked at.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Conditions {
+    /// Frequency in use, Hz.
+    pub frequency: f64,
+    /// Frequency the nominal values are stated at, and the shifters are commanded for, Hz.
+    pub command_frequency: f64,
+}
+
+/// A tolerance of a block, as its block lists it.
+pub struct Listed<'a> {
+    /// Key in the study file.
+    pub key: &'static str,
+    /// The tolerance itself.
+    pub tolerance: &'a mut Tolerance,
+    /// Independent draws for each channel: bits, states, or 1.
+    pub slots: usize,
+    /// Kind of quantity.
+    pub dimension: Dimension,
+}
+
+impl<'a> Listed<'a> {
+    fn one(key: &'static str, tolerance: &'a mut Tolerance, dimension: Dimension) -> Listed<'a> {
+        Listed { key, tolerance, slots: 1, dimension }
+    }
+}
+
+macro_rules! blocks {
+    ($($module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; pub use $module::$Type;)*
+
+        /// The blocks a chain can be made of.
+        #[derive(Clone, Debug, PartialEq)]
+        pub enum Block { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+
+        impl Block {
+            /// Words for `kind`.
+            pub const KINDS: &[&str] = &[$($Type::KIND),*];
+
+            /// Reads a `[[block]]` table by its `kind`; `None` when the kind is unknown.
+            pub fn read(table: &Table) -> Option<Block> {
+                type Reader = fn(&Table) -> Block;
+                let options: &[(&'static str, Reader)] = &[$(($Type::KIND, |t| Block::$Type($Type::read(t)))),*];
+                table.kind("block", options).map(|read| read(table))
+            }
+
+            /// The word for this block's kind.
+            pub fn kind(&self) -> &'static str {
+                match self { $(Block::$Type(_) => $Type::KIND),* }
+            }
+
+            /// Every tolerance of the block.
+            pub fn tolerances(&mut self) -> Vec<Listed<'_>> {
+                match self { $(Block::$Type(block) => block.tolerances()),* }
+            }
+
+            /// Adds what the block does to every channel, as deviation from nominal: `gain` in nepers, `phase`
+            /// in rad, both `[channel][lane]`. A stepped block adds all but its state.
+            pub fn add<const W: usize>(
+                &self,
+                conditions: &Conditions,
+                draws: &Draws<W>,
+                gain: &mut [[f64; W]],
+                phase: &mut [[f64; W]],
+            ) {
+                match self { $(Block::$Type(block) => block.add(conditions, draws, gain, phase)),* }
+            }
+        }
+    };
+}
+
+blocks! {
+    cable::Cable,
+    trace::Trace,
+    amplifier::Amplifier,
+    phase_shifter::PhaseShifter,
+    attenuator::Attenuator,
+}

@@ -1,0 +1,73 @@
+//! A printed line.
+
+use crate::array::SPEED_OF_LIGHT;
+use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::io::{Check, Dimension, Table};
+use crate::math::TAU;
+use crate::random::{Draws, Tolerance};
+
+/// A printed line: length, effective permittivity, loss.
+///
+/// Formula: phase = -2 pi f L sqrt(eps)/c; loss = attenuation L sqrt(f/f0), f0 the command frequency that the
+/// attenuation is stated at. Units: m, 1, dB/m. Source: definition of the effective permittivity.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Trace {
+    length: Tolerance,
+    effective_permittivity: Tolerance,
+    attenuation: Tolerance,
+}
+
+impl Trace {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "trace";
+
+    pub(super) fn read(table: &Table) -> Trace {
+        Trace {
+            length: Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
+            effective_permittivity: Tolerance::read(
+                table,
+                "effective_permittivity",
+                Dimension::Ratio,
+                Check::Within(1.0, 100.0),
+            ),
+            attenuation: Tolerance::read_or(
+                table,
+                "attenuation",
+                Dimension::LevelPerLength,
+                Check::NonNegative,
+                0.0,
+            ),
+        }
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        vec![
+            Listed::one("length", &mut self.length, Dimension::Length),
+            Listed::one("effective_permittivity", &mut self.effective_permittivity, Dimension::Ratio),
+            Listed::one("attenuation", &mut self.attenuation, Dimension::LevelPerLength),
+        ]
+    }
+
+    pub(super) fn add<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        let turn = -TAU * at.frequency / SPEED_OF_LIGHT;
+        let loss = -NEPERS_A_DB * (at.frequency / at.command_frequency).sqrt();
+        let nominal_length = self.length.nominal * self.effective_permittivity.nominal.sqrt();
+        let nominal_loss = self.attenuation.nominal * self.length.nominal;
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let length = self.length.at(draws, 0, channel);
+            let permittivity = self.effective_permittivity.at(draws, 0, channel);
+            let attenuation = self.attenuation.at(draws, 0, channel);
+            for l in 0..W {
+                // A wide normal law can cross 1; no line is faster than light.
+                phase[l] += turn * (length[l] * permittivity[l].max(1.0).sqrt() - nominal_length);
+                gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
+            }
+        }
+    }
+}

@@ -1,0 +1,203 @@
+//! From outcomes to estimates: what a run says, before it is worded or written.
+
+use crate::engine::Outcomes;
+use crate::figure::{Figure, SmallErrors};
+use crate::plan::{Limit, Plan};
+use crate::stats::{Column, Estimate, Moments, clopper_pearson, yield_is_tight};
+use crate::study::Trials;
+use std::ops::ControlFlow;
+
+/// Percentiles that are reported.
+pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
+
+/// Trials between looks at the stopping rule: a constant, so that a run stops at the same trial everywhere.
+const LOOK_EVERY: u64 = 1024;
+
+/// What a run says.
+#[derive(Clone, Debug)]
+pub struct Summary {
+    /// Trials that count.
+    pub trials: u64,
+    /// One for each calibration plan.
+    pub calibrations: Vec<CalibrationSummary>,
+}
+
+/// What a run says of one calibration plan.
+#[derive(Clone, Debug)]
+pub struct CalibrationSummary {
+    /// Name of the plan.
+    pub name: String,
+    /// Share of the units that meet every limit; `None` without limits.
+    pub yield_: Option<Estimate>,
+    /// Bench time a unit, s.
+    pub bench_seconds: Moments,
+    /// Units that count as failed because a figure could not be computed.
+    pub unmeasured: u64,
+    /// One for each limit of the plan.
+    pub limits: Vec<LimitSummary>,
+    /// One for each column of the plan.
+    pub figures: Vec<FigureSummary>,
+}
+
+/// What a run says of one limit.
+#[derive(Clone, Debug)]
+pub struct LimitSummary {
+    /// The limit.
+    pub limit: Limit,
+    /// Share of the units that meet it.
+    pub yield_: Estimate,
+    /// Units that miss it, and no limit before it in the study.
+    pub first_missed: u64,
+    /// Units that miss it and no other.
+    pub only_missed: u64,
+}
+
+/// What a run says of one figure at one look.
+#[derive(Clone, Debug)]
+pub struct FigureSummary {
+    /// Number of the plan's column.
+    pub column: usize,
+    /// Count, mean, spread.
+    pub moments: Moments,
+    /// Mean by the small-error formula, where there is one.
+    pub predicted_mean: Option<f64>,
+    /// Percentiles with their intervals, in the order of [`PERCENTILES`].
+    pub percentiles: Vec<Estimate>,
+}
+
+/// Gathers outcomes in trial order.
+#[derive(Clone, Debug)]
+pub struct Gatherer<'p> {
+    plan: &'p Plan,
+    trials: u64,
+    next_look: u64,
+    plans: Vec<GatheredPlan>,
+}
+
+#[derive(Clone, Debug)]
+struct GatheredPlan {
+    columns: Vec<Column>,
+    passed: u64,
+    met: Vec<u64>,
+    first_missed: Vec<u64>,
+    only_missed: Vec<u64>,
+    unmeasured: u64,
+    bench_seconds: Moments,
+}
+
+impl<'p> Gatherer<'p> {
+    /// Nothing gathered yet.
+    pub fn new(plan: &'p Plan) -> Gatherer<'p> {
+        let none = GatheredPlan {
+            columns: vec![Column::new(); plan.columns.len()],
+            passed: 0,
+            met: vec![0; plan.limits.len()],
+            first_missed: vec![0; plan.limits.len()],
+            only_missed: vec![0; plan.limits.len()],
+            unmeasured: 0,
+            bench_seconds: Moments::default(),
+        };
+        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans: vec![none; plan.calibrations.len()] }
+    }
+
+    /// Takes a run of outcomes; breaks when the study's stopping rule is met.
+    pub fn take(&mut self, outcomes: &Outcomes) -> ControlFlow<()> {
+        let (columns, limits) = (self.plan.columns.len(), self.plan.limits.len());
+        for (gathered, of) in self.plans.iter_mut().zip(&outcomes.plans) {
+            for unit in 0..outcomes.trials as usize {
+                for (column, value) in gathered.columns.iter_mut().zip(&of.values[unit * columns..]) {
+                    if value.is_finite() {
+                        column.push(*value);
+                    }
+                }
+                let met = &of.met[unit * limits..(unit + 1) * limits];
+                gathered.met.iter_mut().zip(met).for_each(|(count, met)| *count += u64::from(*met));
+                if let Some(first) = of.first_missed[unit] {
+                    gathered.first_missed[first as usize] += 1;
+                    if met.iter().filter(|met| !**met).count() == 1 {
+                        gathered.only_missed[first as usize] += 1;
+                    }
+                }
+                gathered.passed += u64::from(of.passes(unit));
+                gathered.unmeasured += u64::from(of.failure[unit].is_some());
+                gathered.bench_seconds.push(of.seconds[unit]);
+            }
+        }
+        self.trials += outcomes.trials;
+        self.look()
+    }
+
+    fn look(&mut self) -> ControlFlow<()> {
+        let Trials::UntilYield { half_width, .. } = self.plan.trials else { return ControlFlow::Continue(()) };
+        if self.trials < self.next_look {
+            return ControlFlow::Continue(());
+        }
+        self.next_look += LOOK_EVERY;
+        let is_tight = |gathered: &GatheredPlan| {
+            yield_is_tight(gathered.passed, self.trials, self.plan.confidence, half_width)
+        };
+        if self.plans.iter().all(is_tight) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    }
+
+    /// Trials gathered.
+    pub fn trials(&self) -> u64 {
+        self.trials
+    }
+
+    /// The estimates; `None` before the first trial.
+    pub fn summary(&self) -> Option<Summary> {
+        let calibrations = 0..self.plan.calibrations.len();
+        (self.trials > 0).then(|| Summary {
+            trials: self.trials,
+            calibrations: calibrations.map(|number| self.calibration(number)).collect(),
+        })
+    }
+
+    fn calibration(&self, number: usize) -> CalibrationSummary {
+        let plan = self.plan;
+        let gathered = &self.plans[number];
+        let share = |count| clopper_pearson(count, self.trials, plan.confidence);
+        let limits = plan.limits.iter().enumerate().map(|(i, limit)| LimitSummary {
+            limit: *limit,
+            yield_: share(gathered.met[i]),
+            first_missed: gathered.first_missed[i],
+            only_missed: gathered.only_missed[i],
+        });
+        let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
+        let figures = plan.columns.iter().enumerate().map(|(column, of)| {
+            let values = &gathered.columns[column];
+            let errors = self.small_errors(number, of.look);
+            FigureSummary {
+                column,
+                moments: values.moments().clone(),
+                predicted_mean: errors
+                    .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
+                percentiles: values.percentiles(&percentiles, plan.confidence),
+            }
+        });
+        CalibrationSummary {
+            name: plan.calibrations[number].name.clone(),
+            yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed)),
+            bench_seconds: gathered.bench_seconds.clone(),
+            unmeasured: gathered.unmeasured,
+            limits: limits.collect(),
+            figures: figures.collect(),
+        }
+    }
+
+    /// Residual errors at a look as the small-error formulas take them; `None` where they were not measured.
+    fn small_errors(&self, calibration: usize, look: usize) -> Option<SmallErrors> {
+        let mean_square = |figure: Figure| {
+            let column = self.plan.columns.iter().position(|c| c.figure == figure && c.look == look)?;
+            let moments = self.plans[calibration].columns[column].moments();
+            let count = moments.count as f64;
+            (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
+        };
+        Some(SmallErrors::new(
+            mean_square(Figure::ResidualPhaseRms)?,
+            mean_square(Figure::ResidualAmplitudeRms)?,
+            self.plan.channels(),
+            self.plan.calibrations[calibration].level.is_none(),
+        ))
+    }
+}

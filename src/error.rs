@@ -1,0 +1,106 @@
+//! What can end a run early, and the exit code that each cause gives.
+
+use std::io;
+use std::path::PathBuf;
+
+/// The result of anything that can end a run early.
+pub type Result<T> = std::result::Result<T, Error>;
+
+/// A cause that ends a run early.
+///
+/// [`Error::Input`] displays as a finished report that stands by itself; the others display as one
+/// sentence without a leading "error: ".
+#[derive(Debug, thiserror::Error)]
+pub enum Error {
+    /// The input is wrong or cannot be read. Holds the rendered diagnostics.
+    #[error("{0}")]
+    Input(String),
+
+    /// The machine failed while a file was being worked on.
+    #[error("cannot {doing} {}: {source}", path.display())]
+    File {
+        /// The file that was being worked on.
+        path: PathBuf,
+        /// What was being done, as a verb: "write", "rename the finished file to".
+        doing: &'static str,
+        /// What the system said.
+        source: io::Error,
+    },
+
+    /// An output was asked for in a place where it cannot be.
+    #[error("cannot write to {}: {reason}", path.display())]
+    Output {
+        /// The output that was asked for.
+        path: PathBuf,
+        /// Why it cannot be there.
+        reason: String,
+    },
+
+    /// The machine gave no threads to work with.
+    #[error("cannot start threads: {0}")]
+    Threads(String),
+
+    /// The run was stopped from outside before its end.
+    #[error("{0}")]
+    Interrupted(String),
+
+    /// The run went to its end and a limit that was demanded is not met.
+    #[error("{0}")]
+    LimitMissed(String),
+}
+
+impl Error {
+    /// The exit code of the program: 1 a demanded limit was not met, 2 bad input or usage, 3 the
+    /// machine failed or the run was interrupted. (0 is a run without an error.)
+    pub fn exit_code(&self) -> u8 {
+        match self {
+            Error::LimitMissed(_) => 1,
+            Error::Input(_) | Error::Output { .. } => 2,
+            Error::File { .. } | Error::Threads(_) | Error::Interrupted(_) => 3,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_cause_has_its_text_and_exit_code() {
+        let path = PathBuf::from("out.csv");
+        let cases = [
+            (Error::Input("error: no".into()), 2, "error: no"),
+            (
+                Error::File {
+                    path: path.clone(),
+                    doing: "write",
+                    source: io::Error::other("disk on fire"),
+                },
+                3,
+                "cannot write out.csv: disk on fire",
+            ),
+            (
+                Error::Output {
+                    path,
+                    reason: "it is a folder".into(),
+                },
+                2,
+                "cannot write to out.csv: it is a folder",
+            ),
+            (
+                Error::Interrupted("stopped after 5 trials".into()),
+                3,
+                "stopped after 5 trials",
+            ),
+            (
+                Error::LimitMissed("the yield is below 0.95".into()),
+                1,
+                "the yield is below 0.95",
+            ),
+        ];
+        for (error, code, text) in cases {
+            assert_eq!(error.exit_code(), code, "{error}");
+            assert_eq!(error.to_string(), text);
+        }
+    }
+}

@@ -1,0 +1,33 @@
+//! Array gain lost to errors.
+
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::math::scalar;
+
+/// Gain in the commanded direction for the power fed, under that of the error-free array, a positive loss.
+///
+/// Formula: -10 log10 of |sum x e|^2 / sum |x|^2 over the same for the ideal excitation. Unit: dB.
+/// Prediction: c + (1 - c) sum a^2/(sum a)^2, c = exp(-s^2)/(1 + sa^2); the handbook form with its 1/N term.
+pub struct ArrayGainLoss;
+
+impl ArrayGainLoss {
+    pub(super) const NAME: &'static str = "array_gain_loss";
+    pub(super) const TITLE: &'static str = "array-gain loss";
+    pub(super) const UNIT: Unit = Unit::Decibel;
+    pub(super) const DEPTH: Depth = Depth::Channels;
+
+    pub(super) fn exists(_: &Look) -> bool {
+        true
+    }
+
+    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+        let coherent = field.coherent.power();
+        let share = SmallErrors::share(look);
+        std::array::from_fn(|l| -DB_A_NEPER_OF_POWER * scalar::ln(coherent[l] / field.power[l] * share))
+    }
+
+    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
+        let share = SmallErrors::share(look);
+        let c = scalar::exp(-errors.phase_variance) / (1.0 + errors.amplitude_variance);
+        Some(-DB_A_NEPER_OF_POWER * scalar::ln(c + (1.0 - c) * share))
+    }
+}

@@ -1,0 +1,34 @@
+//! Half-power beamwidth.
+
+use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+
+/// Half-power beamwidth along the scan, through the unit's own peak, over that of the error-free array. Unit: degrees.
+///
+/// Does not exist where a half-power point of the error-free array lies beyond the edge of visible space.
+pub struct BeamwidthChange;
+
+impl BeamwidthChange {
+    pub(super) const NAME: &'static str = "beamwidth_change";
+    pub(super) const TITLE: &'static str = "beamwidth change";
+    pub(super) const UNIT: Unit = Unit::Degree;
+    pub(super) const DEPTH: Depth = Depth::HalfPower;
+
+    pub(super) fn exists(look: &Look) -> bool {
+        look.error_free.half_power.is_some()
+    }
+
+    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+        let error_free = look.error_free.beamwidth.unwrap_or(0.0);
+        std::array::from_fn(|l| DEGREES * (beamwidth(look, field, l) - error_free))
+    }
+
+    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+        None
+    }
+}
+
+/// Half-power beamwidth of one lane, rad.
+pub(super) fn beamwidth<const W: usize>(look: &Look, field: &Field<W>, lane: usize) -> f64 {
+    let [near, far] = &field.half_power;
+    near.direction(look, lane).angle_to(far.direction(look, lane))
+}

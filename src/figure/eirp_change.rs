@@ -1,0 +1,34 @@
+//! Radiated power in the commanded direction.
+
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::math::scalar;
+
+/// Power radiated in the commanded direction over that of the error-free, unattenuated array. Unit: dB.
+///
+/// Formula: 10 log10 of |sum x e|^2 over the same for the ideal excitation; what levelling attenuates counts.
+/// Prediction, for units as built: exp(t^2) (exp(-s^2) + [(1 + sa^2) - exp(-s^2)] sum a^2/(sum a)^2), t the amplitude spread in
+/// nepers, whose log-normal mean is exp(t^2/2). Source: Ruze 1952, Elliott 1958 (from memory).
+pub struct EirpChange;
+
+impl EirpChange {
+    pub(super) const NAME: &'static str = "eirp_change";
+    pub(super) const TITLE: &'static str = "EIRP change";
+    pub(super) const UNIT: Unit = Unit::Decibel;
+    pub(super) const DEPTH: Depth = Depth::Channels;
+
+    pub(super) fn exists(_: &Look) -> bool {
+        true
+    }
+
+    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+        let ideal = look.error_free.sum * look.error_free.sum;
+        field.coherent.power().map(|power| DB_A_NEPER_OF_POWER * scalar::ln(power / ideal))
+    }
+
+    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
+        let spread = 1.0 + errors.amplitude_variance;
+        let coherent = scalar::exp(-errors.phase_variance);
+        let power = spread * (coherent + (spread - coherent) * SmallErrors::share(look));
+        errors.is_as_built.then(|| DB_A_NEPER_OF_POWER * scalar::ln(power))
+    }
+}

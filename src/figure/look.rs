@@ -1,0 +1,224 @@
+//! A beam at a frequency: everything about it that does not depend on the unit.
+
+use crate::array::{Array, Direction, wavenumber};
+use crate::figure::beamwidth_change::beamwidth;
+use crate::figure::field::Field;
+use crate::figure::scan::Visible;
+use crate::figure::{Depth, Figure};
+use crate::math::scalar;
+
+/// One beam, one frequency.
+#[derive(Clone, Debug)]
+pub struct Look {
+    /// Which beam of the study.
+    pub beam: usize,
+    /// Frequency, Hz.
+    pub frequency: f64,
+    /// Free-space wavenumber, rad/m.
+    pub wavenumber: f64,
+    /// Commanded direction.
+    pub toward: Direction,
+    /// Phase the shifters are commanded to, set for the command frequency, rad, `[channel]`.
+    pub command: Vec<f64>,
+    /// Phase by which each channel leads or lags on its way in the commanded direction, rad, `[channel]`.
+    pub path: Vec<f64>,
+    /// True for a line, which points in one plane.
+    pub(super) is_line: bool,
+    /// Element power at the error-free beam peak.
+    pub(super) peak_element: f64,
+    /// Rms pointing error, rad, for each rad of rms phase error, along the scan and across it, at the command frequency:
+    /// sqrt(sum a^2 x^2)/(k sum a x^2), along the scan over cos(theta).
+    pub(super) pointing_sensitivity: Option<[f64; 2]>,
+    /// Unit vector in direction cosines along the scan: the plane through broadside and the beam.
+    pub(super) along: (f64, f64),
+    pub(super) visible: Visible,
+    /// Direction of a wanted null.
+    pub(super) null: Option<NullDirection>,
+    /// What the error-free array does here.
+    pub error_free: ErrorFree,
+}
+
+/// A direction in which a null is wanted.
+#[derive(Clone, Debug)]
+pub struct NullDirection {
+    /// Phase of each channel there over that in the commanded direction, as cosine and sine, `[channel]`.
+    pub(super) cosine: Vec<f64>,
+    pub(super) sine: Vec<f64>,
+    /// Element power there.
+    pub(super) element: f64,
+}
+
+/// Facts of the error-free array, its shifters free of steps.
+#[derive(Clone, Debug, Default)]
+pub struct ErrorFree {
+    /// Sum of the taper amplitudes.
+    pub(super) sum: f64,
+    /// Sum of their squares.
+    pub(super) sum_of_squares: f64,
+    /// Half-power points as distances from the peak along the scan, in direction cosines, near side (negative) and far
+    /// side; `None` where one lies beyond the edge of visible space.
+    pub(super) half_power: Option<[f64; 2]>,
+    /// Half-power beamwidth, rad.
+    pub beamwidth: Option<f64>,
+    /// Each figure that exists, in its unit.
+    pub figures: Vec<(Figure, f64)>,
+    /// Mean side-lobe power over the peak's, linear.
+    pub(super) mean_side_lobe: Option<f64>,
+    /// Mean element power over the side-lobe region over that at the peak.
+    pub(super) side_element: f64,
+}
+
+impl Look {
+    /// A beam toward `toward` (its number among the study's beams is `beam`) commanded at `command_frequency` and used at
+    /// `frequency`, both Hz; `along` is the plane of the scan as azimuth, rad.
+    pub fn new(
+        array: &Array,
+        beam: usize,
+        toward: Direction,
+        along: f64,
+        null: Option<Direction>,
+        command_frequency: f64,
+        frequency: f64,
+    ) -> Look {
+        let k = wavenumber(frequency);
+        let command = array.command(toward, command_frequency);
+        let path: Vec<f64> = array.command(toward, frequency).iter().map(|phase| -phase).collect();
+        let along =
+            if array.lattice.is_line() { (1.0, 0.0) } else { (scalar::cos(along), scalar::sin(along)) };
+        let squint = command_frequency / frequency - 1.0;
+        let centre = (toward.u * squint, toward.v * squint);
+        let null = null.map(|null| {
+            let shift = |(x, y): (&f64, &f64)| k * (x * (null.u - toward.u) + y * (null.v - toward.v));
+            let phases: Vec<f64> = array.x.iter().zip(&array.y).map(shift).collect();
+            NullDirection {
+                cosine: phases.iter().map(|phase| scalar::cos(*phase)).collect(),
+                sine: phases.iter().map(|phase| scalar::sin(*phase)).collect(),
+                element: array.element.power(null),
+            }
+        });
+        let mut look = Look {
+            beam,
+            frequency,
+            wavenumber: k,
+            toward,
+            visible: Visible::new(array, toward, k, centre, null_distances(array, k)),
+            is_line: array.lattice.is_line(),
+            peak_element: 1.0,
+            pointing_sensitivity: (squint == 0.0).then(|| pointing_sensitivity(array, k, toward, along)),
+            command,
+            path,
+            along,
+            null,
+            error_free: ErrorFree::default(),
+        };
+        look.measure_error_free(array);
+        look
+    }
+
+    /// Takes every figure of the error-free array by the same code as a unit's.
+    fn measure_error_free(&mut self, array: &Array) {
+        self.error_free.sum = array.amplitude.iter().sum();
+        self.error_free.sum_of_squares = array.amplitude.iter().map(|a| a * a).sum();
+        let mut field = Field::<1>::new(array);
+        for (phase, (command, path)) in field.phase.iter_mut().zip(self.command.iter().zip(&self.path)) {
+            phase[0] = command + path;
+        }
+        field.take(array, self, Depth::Pattern);
+        self.error_free.half_power = self.half_power_points(array, &field);
+        field.take(array, self, Depth::HalfPower);
+        if self.error_free.half_power.is_some() {
+            self.error_free.beamwidth = Some(beamwidth(self, &field, 0));
+        }
+        self.error_free.mean_side_lobe = field.scan.mean_side_level().map(|mean| mean[0] / field.peak.level[0]);
+        self.peak_element = array.element.power(field.peak.direction(self, 0));
+        self.error_free.side_element = self.visible.mean_side_element() / self.peak_element;
+        let exists = |figure: &&Figure| figure.exists(self);
+        self.error_free.figures =
+            Figure::ALL.iter().filter(exists).map(|figure| (*figure, figure.measure(self, &field)[0])).collect();
+    }
+
+    /// Error-free value of a figure, in its unit.
+    pub fn error_free_value(&self, figure: Figure) -> Option<f64> {
+        self.error_free.figures.iter().find(|(of, _)| *of == figure).map(|(_, value)| *value)
+    }
+
+    /// Steps outward along the scan from the peak until the level has fallen to a half, then halves the last step.
+    fn half_power_points(&self, array: &Array, field: &Field<1>) -> Option<[f64; 2]> {
+        let peak = &field.peak;
+        let level = |distance: f64| {
+            let (u, v) = (peak.u[0] + distance * self.along.0, peak.v[0] + distance * self.along.1);
+            let (mut a, mut b) = (0.0, 0.0);
+            for n in 0..array.channels() {
+                let phase = field.phase[n][0] + self.wavenumber * (array.x[n] * u + array.y[n] * v);
+                a += array.amplitude[n] * scalar::cos(phase);
+                b += array.amplitude[n] * scalar::sin(phase);
+            }
+            let direction = Direction { u: self.toward.u + u, v: self.toward.v + v };
+            let is_visible = direction.u * direction.u + direction.v * direction.v <= 1.0;
+            is_visible.then(|| (a * a + b * b) * array.element.power(direction))
+        };
+        let half = peak.level[0] / 2.0;
+        let find = |away: f64| {
+            let step = 0.02 * self.visible.main_lobe_along(self.along);
+            let mut inside = 0.0;
+            let mut outside = away * step;
+            while level(outside)? > half {
+                inside = outside;
+                outside += away * step;
+            }
+            for _ in 0..60 {
+                let middle = (inside + outside) / 2.0;
+                if level(middle)? > half { inside = middle } else { outside = middle }
+            }
+            Some((inside + outside) / 2.0)
+        };
+        Some([find(-1.0)?, find(1.0)?])
+    }
+}
+
+fn pointing_sensitivity(array: &Array, wavenumber: f64, toward: Direction, along: (f64, f64)) -> [f64; 2] {
+    let of = |position: &[f64]| {
+        let pairs = || array.amplitude.iter().zip(position);
+        let noise: f64 = pairs().map(|(a, x)| a * a * x * x).sum();
+        let stiffness: f64 = pairs().map(|(a, x)| a * x * x).sum();
+        if stiffness > 0.0 { noise.sqrt() / (wavenumber * stiffness) } else { 0.0 }
+    };
+    let (su, sv) = (of(&array.x), of(&array.y));
+    let cosine = (1.0 - toward.u * toward.u - toward.v * toward.v).max(1e-9).sqrt();
+    let along_scan = ((along.0 * su).powi(2) + (along.1 * sv).powi(2)).sqrt() / cosine;
+    let across_scan = ((along.1 * su).powi(2) + (along.0 * sv).powi(2)).sqrt();
+    [along_scan, across_scan]
+}
+
+/// Distance from the beam to its first null along x and along y, in direction cosines: the first minimum of
+/// the error-free pattern.
+fn null_distances(array: &Array, wavenumber: f64) -> (f64, f64) {
+    let lattice = &array.lattice;
+    let first_column: Vec<usize> = (0..lattice.rows).map(|row| row * lattice.columns).collect();
+    let first_row: Vec<usize> = (0..lattice.columns).collect();
+    let along_x = first_minimum(&first_row, &array.x, &array.amplitude, wavenumber);
+    let along_y =
+        if lattice.is_line() { f64::INFINITY } else { first_minimum(&first_column, &array.y, &array.amplitude, wavenumber) };
+    (along_x, along_y)
+}
+
+fn first_minimum(of: &[usize], position: &[f64], amplitude: &[f64], wavenumber: f64) -> f64 {
+    let power = |w: f64| {
+        let sum: f64 = of.iter().map(|n| amplitude[*n] * scalar::cos(wavenumber * position[*n] * w)).sum();
+        sum * sum
+    };
+    let aperture = of.len() as f64 * (position[of[1]] - position[of[0]]).abs();
+    let step = 0.02 * crate::math::TAU / (wavenumber * aperture);
+    let mut at = step;
+    while power(at + step) < power(at) {
+        at += step;
+    }
+    // The minimum lies within a step of `at`; golden-section search.
+    let (mut low, mut high) = (at - step, at + step);
+    let golden = (5f64.sqrt() - 1.0) / 2.0;
+    for _ in 0..80 {
+        let (a, b) = (high - golden * (high - low), low + golden * (high - low));
+        if power(a) < power(b) { high = b } else { low = a }
+    }
+    (low + high) / 2.0
+}

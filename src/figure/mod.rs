@@ -1,0 +1,128 @@
+//! Figures of merit: what a spec can limit. One figure a file; register it in the list below.
+//!
+//! All of them are taken from the same [`Field`]: the unit's channels, calibrated and steered, seen from the
+//! commanded direction. Values are in the unit that the figure names: degrees or dB.
+
+mod field;
+mod look;
+mod prediction;
+mod probe;
+mod scan;
+
+pub use field::Field;
+pub use look::{Look, NullDirection};
+pub use prediction::SmallErrors;
+pub use scan::OVERSAMPLING;
+
+/// dB in a neper of amplitude.
+const DB_A_NEPER: f64 = 20.0 / std::f64::consts::LN_10;
+/// dB in a neper of power.
+const DB_A_NEPER_OF_POWER: f64 = 10.0 / std::f64::consts::LN_10;
+/// Degrees in a radian.
+const DEGREES: f64 = 180.0 / std::f64::consts::PI;
+
+/// Unit of a figure.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// Degrees of angle or of phase.
+    Degree,
+    /// Decibels.
+    Decibel,
+}
+
+impl Unit {
+    /// As printed.
+    pub fn symbol(self) -> &'static str {
+        match self {
+            Unit::Degree => "deg",
+            Unit::Decibel => "dB",
+        }
+    }
+}
+
+/// What has to be computed before a figure can be taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Depth {
+    /// The channels alone.
+    Channels,
+    /// The pattern over visible space and the refined beam peak.
+    Pattern,
+    /// The half-power points too.
+    HalfPower,
+}
+
+macro_rules! figures {
+    ($($module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; pub use $module::$Type;)*
+
+        /// The figures a study can ask for and limit.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub enum Figure { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
+
+        impl Figure {
+            /// All figures, in the order they are reported.
+            pub const ALL: &[Figure] = &[$(Figure::$Type),*];
+
+            /// Name in study files and in every output.
+            pub fn name(self) -> &'static str {
+                match self { $(Figure::$Type => $Type::NAME),* }
+            }
+
+            /// In plain words, for people.
+            pub fn title(self) -> &'static str {
+                match self { $(Figure::$Type => $Type::TITLE),* }
+            }
+
+            /// Unit of its values.
+            pub fn unit(self) -> Unit {
+                match self { $(Figure::$Type => $Type::UNIT),* }
+            }
+
+            /// True when the sign has a meaning of its own and a limit is on the size.
+            pub fn is_signed(self) -> bool {
+                matches!(self, Figure::PointingError | Figure::BeamwidthChange)
+            }
+
+            /// What it is taken from.
+            pub fn depth(self) -> Depth {
+                match self { $(Figure::$Type => $Type::DEPTH),* }
+            }
+
+            /// True where the figure has a meaning at all: a beam without a null direction has no null depth.
+            pub fn exists(self, look: &Look) -> bool {
+                match self { $(Figure::$Type => $Type::exists(look)),* }
+            }
+
+            /// The figure of W units.
+            pub fn measure<const W: usize>(self, look: &Look, field: &Field<W>) -> [f64; W] {
+                match self { $(Figure::$Type => $Type::measure(look, field)),* }
+            }
+
+            /// Mean by the small-error formula, where there is one.
+            pub fn predicted_mean(self, look: &Look, errors: &SmallErrors) -> Option<f64> {
+                match self { $(Figure::$Type => $Type::predicted_mean(look, errors)),* }
+            }
+        }
+    };
+}
+
+figures! {
+    residual_phase_rms::ResidualPhaseRms,
+    residual_phase_max::ResidualPhaseMax,
+    residual_amplitude_rms::ResidualAmplitudeRms,
+    residual_amplitude_max::ResidualAmplitudeMax,
+    array_gain_loss::ArrayGainLoss,
+    eirp_change::EirpChange,
+    pointing_error::PointingError,
+    beamwidth_change::BeamwidthChange,
+    peak_side_lobe::PeakSideLobe,
+    mean_side_lobe::MeanSideLobe,
+    null_depth::NullDepth,
+}
+
+impl Figure {
+    /// The figure of that name.
+    pub fn from_name(name: &str) -> Option<Figure> {
+        Figure::ALL.iter().copied().find(|figure| figure.name() == name)
+    }
+}

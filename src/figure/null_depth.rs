@@ -1,0 +1,55 @@
+//! How deep a wanted null is.
+
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::math::scalar;
+
+/// Level in the beam's `null_at` direction over the beam peak. Unit: dB.
+///
+/// Exists for beams that state such a direction. A field that cancels to nothing reads [`DEEPEST_DB`].
+/// Prediction: where the error-free level is far under the floor of the random errors the level is exponential, and its mean
+/// in dB lies 2.507 dB (10 log10 of e to Euler's constant) under the floor. Source: Rayleigh law of the amplitude.
+pub struct NullDepth;
+
+/// Deepest level that is reported, dB: below rounding of any sum.
+pub const DEEPEST_DB: f64 = -300.0;
+
+/// An error-free level this far under the floor leaves the law of the level unchanged.
+const FAR_UNDER: f64 = 0.01;
+
+const EULER: f64 = 0.577_215_664_901_532_9;
+
+impl NullDepth {
+    pub(super) const NAME: &'static str = "null_depth";
+    pub(super) const TITLE: &'static str = "null depth";
+    pub(super) const UNIT: Unit = Unit::Decibel;
+    pub(super) const DEPTH: Depth = Depth::Pattern;
+
+    pub(super) fn exists(look: &Look) -> bool {
+        look.null.is_some()
+    }
+
+    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+        let Some(null) = &look.null else { return [f64::NAN; W] };
+        let (mut a, mut b) = ([0.0; W], [0.0; W]);
+        let channels = field.re.iter().zip(&field.im).zip(null.cosine.iter().zip(&null.sine));
+        for ((re, im), (cosine, sine)) in channels {
+            for l in 0..W {
+                a[l] += re[l] * cosine - im[l] * sine;
+                b[l] += re[l] * sine + im[l] * cosine;
+            }
+        }
+        std::array::from_fn(|l| {
+            let level = (a[l] * a[l] + b[l] * b[l]) * null.element / field.peak.level[l];
+            // Written so that only an exact zero is lifted: a level that is no number stays none.
+            let db = DB_A_NEPER_OF_POWER * scalar::ln(level);
+            if db < DEEPEST_DB { DEEPEST_DB } else { db }
+        })
+    }
+
+    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
+        let floor = errors.floor(look) * look.null.as_ref()?.element / look.peak_element;
+        let error_free = look.error_free_value(crate::figure::Figure::NullDepth)?;
+        let is_far_under = scalar::pow(10.0, error_free / 10.0) < FAR_UNDER * floor;
+        is_far_under.then(|| DB_A_NEPER_OF_POWER * (scalar::ln(floor) - EULER))
+    }
+}

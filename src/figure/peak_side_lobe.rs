@@ -1,0 +1,29 @@
+//! The highest side lobe.
+
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::math::scalar;
+
+/// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
+///
+/// Searched over visible space; a level that still rises at its edge counts. Right to 0.01 dB (see `scan`).
+pub struct PeakSideLobe;
+
+impl PeakSideLobe {
+    pub(super) const NAME: &'static str = "peak_side_lobe";
+    pub(super) const TITLE: &'static str = "peak side lobe";
+    pub(super) const UNIT: Unit = Unit::Decibel;
+    pub(super) const DEPTH: Depth = Depth::Pattern;
+
+    pub(super) fn exists(look: &Look) -> bool {
+        look.visible.has_side_lobes()
+    }
+
+    pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
+        let top = field.scan.highest_side_lobe();
+        std::array::from_fn(|l| DB_A_NEPER_OF_POWER * scalar::ln(top[l] / field.peak.level[l]))
+    }
+
+    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+        None
+    }
+}

@@ -1,0 +1,50 @@
+//! Where the beam really points.
+
+use crate::array::Direction;
+use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+use crate::math::scalar;
+
+/// Angle between the commanded direction and the beam peak: signed along the scan for a line, the whole angle
+/// for a plane. Unit: degrees.
+///
+/// The peak is that of the radiated field, element pattern included, searched in the error-free main lobe and refined to
+/// far below a thousandth of the beamwidth. Off the command frequency it holds the squint.
+/// Prediction: the error-free value for a line; for a plane at the command frequency the Rayleigh mean of the two in-plane errors,
+/// s sqrt(sum a^2 x^2)/(k sum a x^2) each. Source: Rondinelli 1959 (from memory).
+pub struct PointingError;
+
+impl PointingError {
+    pub(super) const NAME: &'static str = "pointing_error";
+    pub(super) const TITLE: &'static str = "pointing error";
+    pub(super) const UNIT: Unit = Unit::Degree;
+    pub(super) const DEPTH: Depth = Depth::Pattern;
+
+    pub(super) fn exists(_: &Look) -> bool {
+        true
+    }
+
+    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+        std::array::from_fn(|l| {
+            let peak = field.peak.direction(look, l);
+            if look.is_line {
+                DEGREES * (angle_along(peak) - angle_along(look.toward))
+            } else {
+                DEGREES * peak.angle_to(look.toward)
+            }
+        })
+    }
+
+    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
+        if look.is_line {
+            return look.error_free_value(crate::figure::Figure::PointingError);
+        }
+        let [along, across] = look.pointing_sensitivity?;
+        let variance = (along * along + across * across) / 2.0 * errors.phase_variance;
+        Some(DEGREES * (variance * std::f64::consts::FRAC_PI_2).sqrt())
+    }
+}
+
+/// Angle from broadside along a line's scan, rad, signed.
+fn angle_along(direction: Direction) -> f64 {
+    scalar::asin(direction.u.clamp(-1.0, 1.0))
+}

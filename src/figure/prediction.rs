@@ -1,0 +1,40 @@
+//! Errors as the small-error formulas know them: independent, normal, small, alike in all channels.
+
+use crate::figure::Look;
+
+/// Residual errors of a unit, by their mean squares over many units.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SmallErrors {
+    /// Variance of the phase error of one channel, rad^2.
+    pub phase_variance: f64,
+    /// Variance of the amplitude error of one channel over its squared mean.
+    pub amplitude_variance: f64,
+    /// True when nothing was levelled, so that the mean amplitude is the nominal one.
+    pub is_as_built: bool,
+}
+
+impl SmallErrors {
+    /// From the mean squares, over many units, of the residual phase (degrees) and residual amplitude (dB) of `channels`
+    /// channels. The common factor that was taken out carried one part in N of the variance.
+    pub fn new(phase_ms_deg: f64, amplitude_ms_db: f64, channels: usize, is_as_built: bool) -> SmallErrors {
+        let whole = channels as f64 / (channels as f64 - 1.0);
+        let phase_variance = phase_ms_deg * whole / (super::DEGREES * super::DEGREES);
+        let nepers = amplitude_ms_db * whole / (super::DB_A_NEPER * super::DB_A_NEPER);
+        // Log-normal amplitudes: variance over squared mean is exp(t^2) - 1.
+        let amplitude_variance = crate::math::scalar::exp(nepers) - 1.0;
+        SmallErrors { phase_variance, amplitude_variance, is_as_built }
+    }
+
+    /// Sum a^2/(sum a)^2 of the taper: 1/N when uniform.
+    pub(super) fn share(look: &Look) -> f64 {
+        look.error_free.sum_of_squares / (look.error_free.sum * look.error_free.sum)
+    }
+
+    /// Mean power of the incoherent part of the field over the coherent beam peak.
+    ///
+    /// Formula: [(1 + sa^2) exp(s^2) - 1] sum a^2/(sum a)^2. Source: Ruze 1952, Allen 1961 (from memory).
+    pub(super) fn floor(&self, look: &Look) -> f64 {
+        let growth = (1.0 + self.amplitude_variance) * crate::math::scalar::exp(self.phase_variance);
+        (growth - 1.0) * SmallErrors::share(look)
+    }
+}

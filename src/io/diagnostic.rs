@@ -1,0 +1,236 @@
+//! Findings about an input text, collected with their places.
+
+use std::cell::{Cell, RefCell};
+use std::ops::Range;
+
+pub use super::draw::render;
+pub(super) use super::draw::shown;
+
+/// A text and the name it is reported under, usually its path.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SourceText {
+    /// The name in reports.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+}
+
+/// A place in a text: byte offsets. The empty place at 0 stands for the text as a whole.
+pub type Span = Range<usize>;
+
+/// How grave a finding is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Severity {
+    /// The input cannot be used.
+    Error,
+    /// The input can be used, but a person should look.
+    Warning,
+}
+
+/// One finding about a text.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Diagnostic {
+    /// How grave it is.
+    pub severity: Severity,
+    /// What is wrong, in one line.
+    pub message: String,
+    /// Where; `None` means the text as a whole.
+    pub span: Option<Span>,
+    /// A few words that stand beside the underline; may be empty.
+    pub label: String,
+    /// What would be right.
+    pub help: Option<String>,
+}
+
+/// Collects findings, so that a reader can go on after an error and report all of them at once.
+#[derive(Debug, Default)]
+pub struct Findings {
+    list: RefCell<Vec<Diagnostic>>,
+    stand_ins: RefCell<Vec<Span>>,
+    closed: Cell<bool>,
+}
+
+impl Findings {
+    /// Records an error.
+    ///
+    /// Nothing is recorded at a place that a [`table`](super::table) reader has already reported:
+    /// its value is a stand-in there, and a judgement on it would mislead.
+    pub fn error(
+        &self,
+        span: impl Into<Option<Span>>,
+        message: impl Into<String>,
+        label: impl Into<String>,
+        help: Option<String>,
+    ) {
+        self.judge(
+            Severity::Error,
+            span.into(),
+            message.into(),
+            label.into(),
+            help,
+        );
+    }
+
+    /// Records a warning; like [`Findings::error`] otherwise.
+    pub fn warning(
+        &self,
+        span: impl Into<Option<Span>>,
+        message: impl Into<String>,
+        label: impl Into<String>,
+        help: Option<String>,
+    ) {
+        self.judge(
+            Severity::Warning,
+            span.into(),
+            message.into(),
+            label.into(),
+            help,
+        );
+    }
+
+    /// Whether an error (not only a warning) was recorded.
+    pub fn has_errors(&self) -> bool {
+        let list = self.list.borrow();
+        list.iter().any(|found| found.severity == Severity::Error)
+    }
+
+    /// The findings in the order of their places; those without a place come first.
+    pub fn into_vec(self) -> Vec<Diagnostic> {
+        let mut list = self.list.into_inner();
+        list.sort_by_key(|found| found.span.as_ref().map(|span| span.start));
+        list
+    }
+
+    /// Records an error of a reader that answers with a stand-in for what stands at `span`.
+    pub(super) fn stand_in(
+        &self,
+        span: &Span,
+        message: String,
+        label: String,
+        help: Option<String>,
+    ) {
+        if self.has_stand_in(span) {
+            return;
+        }
+        self.mark(span);
+        self.record(Severity::Error, Some(span.clone()), message, label, help);
+    }
+
+    /// Records that `key` is missing in the table at `span`. A table can miss several keys.
+    pub(super) fn missing(&self, span: &Span, key: &str, help: String) {
+        let message = format!("missing key `{key}`");
+        let label = format!("`{key}` is due here");
+        // The text as a whole is not marked: that would hide unrelated remarks on it.
+        if !is_whole(span) {
+            self.mark(span);
+        }
+        self.record(
+            Severity::Error,
+            Some(span.clone()),
+            message,
+            label,
+            Some(help),
+        );
+    }
+
+    /// Records nothing from here on: what is read from a broken text would be guesswork.
+    pub(super) fn close(&self) {
+        self.closed.set(true);
+    }
+
+    fn judge(
+        &self,
+        severity: Severity,
+        span: Option<Span>,
+        message: String,
+        label: String,
+        help: Option<String>,
+    ) {
+        if !span.as_ref().is_some_and(|span| self.has_stand_in(span)) {
+            self.record(severity, span, message, label, help);
+        }
+    }
+
+    fn record(
+        &self,
+        severity: Severity,
+        span: Option<Span>,
+        message: String,
+        label: String,
+        help: Option<String>,
+    ) {
+        let found = Diagnostic {
+            severity,
+            message,
+            span,
+            label,
+            help,
+        };
+        let mut list = self.list.borrow_mut();
+        if !self.closed.get() && !list.contains(&found) {
+            list.push(found);
+        }
+    }
+
+    fn mark(&self, span: &Span) {
+        self.stand_ins.borrow_mut().push(span.clone());
+    }
+
+    fn has_stand_in(&self, span: &Span) -> bool {
+        self.stand_ins.borrow().contains(span)
+    }
+}
+
+/// Whether a place stands for the text as a whole.
+pub(super) fn is_whole(span: &Span) -> bool {
+    *span == (0..0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_stand_in_provokes_no_second_finding() {
+        let findings = Findings::default();
+        findings.stand_in(&(4..5), "first".into(), String::new(), None);
+        findings.stand_in(&(4..5), "second".into(), String::new(), None);
+        findings.error(4..5, "third", "", None);
+        findings.error(4..6, "elsewhere", "", None);
+        let messages: Vec<String> = findings.into_vec().into_iter().map(|f| f.message).collect();
+        assert_eq!(messages, ["first", "elsewhere"]);
+    }
+
+    #[test]
+    fn a_missing_key_silences_its_table_but_not_the_whole_text() {
+        let findings = Findings::default();
+        for span in [0..0, 7..9] {
+            findings.missing(&span, "a", String::new());
+            findings.missing(&span, "b", String::new());
+            findings.error(span.clone(), format!("more on {}", span.start), "", None);
+        }
+        let messages: Vec<String> = findings.into_vec().into_iter().map(|f| f.message).collect();
+        let missing = |key| format!("missing key `{key}`");
+        let whole = [missing("a"), missing("b"), "more on 0".to_owned()];
+        assert_eq!(
+            messages,
+            [&whole[..], &[missing("a"), missing("b")]].concat()
+        );
+    }
+
+    #[test]
+    fn the_same_finding_is_kept_once() {
+        let findings = Findings::default();
+        findings.error(1..2, "same", "", None);
+        findings.error(1..2, "same", "", None);
+        assert_eq!(findings.into_vec().len(), 1);
+    }
+
+    #[test]
+    fn nothing_is_recorded_after_closing() {
+        let findings = Findings::default();
+        findings.close();
+        findings.error(None, "late", "", None);
+        assert!(!findings.has_errors());
+    }
+}

@@ -1,0 +1,158 @@
+//! The readers of lists of a [`Table`]: each entry with its place, at least one entry.
+
+use std::ops::RangeInclusive;
+
+use super::check::{Check, count_stand_in};
+use super::diagnostic::Span;
+use super::document::{Node, Value};
+use super::quantity::Dimension;
+use super::read::{example, stand_in};
+use super::table::Table;
+
+impl Table<'_> {
+    /// The quantities of the list at `key`, in SI, each with its place; at least one.
+    pub fn quantities(&self, key: &str, dimension: Dimension, check: Check) -> Vec<(f64, Span)> {
+        let example = format!("[{}]", example(dimension, check));
+        let stand_in = vec![(stand_in(dimension, check), self.span_of(key))];
+        self.list(key, "a list", &example, stand_in.clone(), |node| {
+            self.read_quantity(key, node, dimension, check)
+        })
+        .unwrap_or_else(|| self.missing(key, &example, stand_in))
+    }
+
+    /// The texts of the list at `key`, each with its place; at least one.
+    pub fn texts(&self, key: &str) -> Vec<(String, Span)> {
+        let stand_in = vec![(String::new(), self.span_of(key))];
+        self.optional_texts(key)
+            .unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
+    }
+
+    /// The texts of the list at `key`, if there is one; see [`Table::texts`].
+    pub fn optional_texts(&self, key: &str) -> Option<Vec<(String, Span)>> {
+        let stand_in = vec![(String::new(), self.span_of(key))];
+        self.list(key, "a list of texts", "[\"...\"]", stand_in, |node| {
+            self.read_text(key, node)
+        })
+    }
+
+    /// The whole numbers of the list at `key`, each in `range`; at least one.
+    pub fn counts(&self, key: &str, range: RangeInclusive<u64>) -> Vec<u64> {
+        let due = "a list of whole numbers";
+        let stand_in = count_stand_in(&range);
+        let example = format!("[{stand_in}]");
+        let stand_in = vec![(stand_in, self.span_of(key))];
+        let items = self
+            .list(key, due, &example, stand_in.clone(), |node| {
+                self.read_count(key, node, &range)
+            })
+            .unwrap_or_else(|| self.missing(key, &example, stand_in));
+        items.into_iter().map(|(count, _)| count).collect()
+    }
+
+    fn list<T>(
+        &self,
+        key: &str,
+        due: &str,
+        example: &str,
+        stand_in: Vec<(T, Span)>,
+        read: impl Fn(&Node) -> T,
+    ) -> Option<Vec<(T, Span)>> {
+        let node = self.find(key)?;
+        let help = || Some(format!("write, for example, `{key} = {example}`"));
+        match &node.value {
+            Value::List(items) if !items.is_empty() => {
+                let read = |item: &Node| (read(item), item.span.clone());
+                return Some(items.iter().map(read).collect());
+            }
+            Value::List(_) => self.findings.stand_in(
+                &node.span,
+                format!("`{key}` is empty, but needs at least one entry"),
+                "nothing in here".to_owned(),
+                help(),
+            ),
+            _ => self.wrong_type(key, node, due, help()),
+        }
+        Some(stand_in)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::io::diagnostic::{Findings, SourceText, render};
+    use crate::io::table::Document;
+
+    #[test]
+    fn lists_report_each_entry() {
+        let text =
+            "a = \"26 GHz\"\nb = []\nc = [\"1 GHz\", 2, \"-3 GHz\"]\nd = [1, \"x\"]\ne = [0, 9]\n";
+        snapbox::assert_data_eq!(
+            report(text, |t| {
+                t.quantities("a", Dimension::Frequency, Check::Positive);
+                assert_eq!(t.texts("b").len(), 1);
+                let three = t.quantities("c", Dimension::Frequency, Check::Positive);
+                assert_eq!((three.len(), three[0].0), (3, 1e9));
+                assert_eq!(t.texts("d")[1].0, "x");
+                assert_eq!(t.counts("e", 1..=12), [1, 9]);
+            }),
+            snapbox::str![[r#"
+error: a text where a list is due
+ --> input.toml:1:5
+  |
+1 | a = "26 GHz"
+  |     ^^^^^^^^ `a` takes a list
+  |
+  = help: write, for example, `a = ["26 GHz"]`
+
+error: `b` is empty, but needs at least one entry
+ --> input.toml:2:5
+  |
+2 | b = []
+  |     ^^ nothing in here
+  |
+  = help: write, for example, `b = ["..."]`
+
+error: a bare number where a frequency with its unit is due
+ --> input.toml:3:15
+  |
+3 | c = ["1 GHz", 2, "-3 GHz"]
+  |               ^ 2 has no unit
+  |
+  = help: write a text with its unit, such as "2 GHz"
+
+error: `c` is -3 GHz, but must be above zero
+ --> input.toml:3:18
+  |
+3 | c = ["1 GHz", 2, "-3 GHz"]
+  |                  ^^^^^^^^ out of range
+
+error: a number where a text is due
+ --> input.toml:4:6
+  |
+4 | d = [1, "x"]
+  |      ^ `d` takes a text
+  |
+  = help: write it in quotes, such as `d = "..."`
+
+error: `e` is 0, but must be from 1 to 12
+ --> input.toml:5:6
+  |
+5 | e = [0, 9]
+  |      ^ out of range
+
+6 errors in input.toml
+
+"#]]
+        );
+    }
+
+    fn report(text: &str, read: impl FnOnce(&Table)) -> String {
+        let document = Document::parse(SourceText {
+            name: "input.toml".into(),
+            text: text.into(),
+        });
+        let findings = Findings::default();
+        read(&document.root(&findings));
+        render(&document.source, &findings.into_vec(), false)
+    }
+}

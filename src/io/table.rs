@@ -1,0 +1,198 @@
+//! A cursor over one table of a document, which records every error at its place and goes on.
+//!
+//! The readers of values are in `read.rs`.
+
+use std::cell::{Cell, RefCell};
+
+use super::diagnostic::{Findings, Span, shown};
+use super::document::{Entry, Node, Value};
+use super::suggest::closest;
+
+pub use super::check::Check;
+pub use super::document::Document;
+
+/// A cursor over one table.
+///
+/// Every reader answers with a usable value: after an error it is a harmless stand-in, and nothing
+/// that is said later about the same place is recorded. When the cursor is dropped, the keys that
+/// nobody asked for are reported as unknown; so ask for each table once.
+#[derive(Debug)]
+pub struct Table<'a> {
+    pub(super) document: &'a Document,
+    pub(super) findings: &'a Findings,
+    entries: &'a [Entry],
+    span: Span,
+    asked: RefCell<Vec<String>>,
+    silent: Cell<bool>,
+}
+
+impl<'a> Table<'a> {
+    /// A cursor over `node`, which is a table (anything else reads as an empty one).
+    pub(super) fn new(document: &'a Document, findings: &'a Findings, node: &'a Node) -> Self {
+        let entries: &[Entry] = match &node.value {
+            Value::Table(entries) => entries,
+            _ => &[],
+        };
+        Table {
+            document,
+            findings,
+            entries,
+            span: node.span.clone(),
+            asked: RefCell::default(),
+            silent: Cell::new(false),
+        }
+    }
+
+    /// The place of the table: its header, or all of an inline table. Of the whole document, 0..0.
+    pub fn span(&self) -> Span {
+        self.span.clone()
+    }
+
+    /// The place of the value of `key`, or of the table when it has no such key.
+    pub fn span_of(&self, key: &str) -> Span {
+        let entry = self.entries.iter().find(|entry| entry.key == key);
+        entry.map_or_else(|| self.span(), |entry| entry.node.span.clone())
+    }
+
+    /// Whether the table has `key`, which counts as asked for from now on.
+    pub fn has(&self, key: &str) -> bool {
+        self.find(key).is_some()
+    }
+
+    /// Whether `key` is there and holds a table.
+    pub fn is_table(&self, key: &str) -> bool {
+        let node = self.find(key);
+        node.is_some_and(|node| matches!(node.value, Value::Table(_)))
+    }
+
+    /// Whether `key` is there and holds a text.
+    pub fn is_text(&self, key: &str) -> bool {
+        let node = self.find(key);
+        node.is_some_and(|node| matches!(node.value, Value::Text(_)))
+    }
+
+    /// The table at `key`; anything else there is an error.
+    pub fn table(&self, key: &str) -> Option<Table<'a>> {
+        let node = self.find(key)?;
+        if matches!(node.value, Value::Table(_)) {
+            return Some(Table::new(self.document, self.findings, node));
+        }
+        self.wrong_type(
+            key,
+            node,
+            "a table",
+            Some(format!("write `{key} = {{ ... }}`")),
+        );
+        None
+    }
+
+    /// The table at `key`, which must be there. `example` shows its right-hand side.
+    pub fn required_table(&self, key: &str, example: &str) -> Option<Table<'a>> {
+        if !self.has(key) {
+            self.missing(key, example, ());
+        }
+        self.table(key)
+    }
+
+    /// The tables of the list at `key`; none when there is no such key.
+    pub fn tables(&self, key: &str) -> Vec<Table<'a>> {
+        let Some(node) = self.find(key) else {
+            return Vec::new();
+        };
+        let Value::List(items) = &node.value else {
+            let help = format!("write a header `[[{key}]]` for each");
+            self.wrong_type(key, node, "a list of tables", Some(help));
+            return Vec::new();
+        };
+        let mut tables = Vec::new();
+        for item in items {
+            if matches!(item.value, Value::Table(_)) {
+                tables.push(Table::new(self.document, self.findings, item));
+            } else {
+                self.wrong_type(key, item, "a table", None);
+            }
+        }
+        tables
+    }
+
+    /// Records an error; see [`Findings::error`].
+    pub fn error(
+        &self,
+        span: impl Into<Option<Span>>,
+        message: impl Into<String>,
+        label: impl Into<String>,
+        help: Option<String>,
+    ) {
+        self.findings.error(span, message, label, help);
+    }
+
+    /// Where the errors go.
+    pub fn findings(&self) -> &'a Findings {
+        self.findings
+    }
+
+    /// Turns off the report of unknown keys, for when it cannot be known which keys are due.
+    pub fn silence(&self) {
+        self.silent.set(true);
+    }
+
+    /// The value of `key`, which counts as asked for from now on.
+    pub(super) fn find(&self, key: &str) -> Option<&'a Node> {
+        let mut asked = self.asked.borrow_mut();
+        if !asked.iter().any(|known| known == key) {
+            asked.push(key.to_owned());
+        }
+        let entry = self.entries.iter().find(|entry| entry.key == key);
+        entry.map(|entry| &entry.node)
+    }
+
+    /// Records that `key` is missing and answers with the stand-in.
+    pub(super) fn missing<T>(&self, key: &str, example: &str, stand_in: T) -> T {
+        let help = format!("add, for example, `{key} = {example}`");
+        self.findings.missing(&self.span, key, help);
+        stand_in
+    }
+
+    /// Records that something else than `due` stands at `node`.
+    pub(super) fn wrong_type(&self, key: &str, node: &Node, due: &str, help: Option<String>) {
+        let message = format!("{} where {due} is due", node.value.noun());
+        let label = format!("`{key}` takes {due}");
+        self.findings.stand_in(&node.span, message, label, help);
+    }
+
+    /// What to write instead of an unknown key.
+    fn instead_of(&self, key: &str) -> String {
+        let asked = self.asked.borrow();
+        let is_free = |known: &&str| !self.entries.iter().any(|entry| entry.key == **known);
+        let free = asked.iter().map(String::as_str).filter(is_free);
+        if let Some(known) = closest(key, free) {
+            return format!("did you mean `{known}`?");
+        }
+        if asked.is_empty() {
+            return "this table takes no keys".to_owned();
+        }
+        let known: Vec<String> = asked.iter().map(|known| format!("`{known}`")).collect();
+        format!("this table takes {}", known.join(", "))
+    }
+}
+
+impl Drop for Table<'_> {
+    fn drop(&mut self) {
+        if self.silent.get() {
+            return;
+        }
+        for entry in self.entries {
+            if !self.asked.borrow().contains(&entry.key) {
+                self.findings.error(
+                    entry.key_span.clone(),
+                    format!("unknown key `{}`", shown(&entry.key)),
+                    "nothing reads this",
+                    Some(self.instead_of(&entry.key)),
+                );
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,116 @@
+//! From the study as written to the plan that runs.
+
+use crate::array::Array;
+use crate::bench::Hardware;
+use crate::figure::{Depth, Figure, Look};
+use crate::math::scalar;
+use crate::plan::{Column, Limit, Plan};
+use crate::random::{Grouping, Key, Sources};
+use crate::study::{Bound, LimitUnit, Study};
+
+/// Compiles a study; `text` is the file it was read from, for its fingerprint.
+pub fn compile(study: &Study, text: &str) -> Plan {
+    let array = Array::new(&study.layout, &study.taper, study.element);
+    let mut sources = Sources::new(study.seed, Grouping { channels: array.channels(), chip: study.chip });
+    let mut chain = study.chain.clone();
+    let mut fixture = study.fixture.clone();
+    chain.bind(&mut sources);
+    fixture.bind(&mut sources);
+
+    let looks = looks(study, &array);
+    let columns = columns(study, &looks);
+    let limits = limits(study, &looks, &columns);
+    let depth = columns.iter().map(|column| column.figure.depth()).max().unwrap_or(Depth::Channels);
+    let hardware = Hardware {
+        attenuator: chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states())),
+        nominal_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
+        known_imbalance: fixture.phase_imbalance.nominal,
+    };
+    Plan {
+        title: study.title.clone(),
+        study_hash: fingerprint(text),
+        seed: study.seed,
+        trials: study.trials,
+        confidence: study.confidence,
+        command_frequency: study.command_frequency,
+        frequencies: study.frequencies.clone(),
+        beams: study.beams.clone(),
+        receiver: study.receiver,
+        clock: study.clock,
+        calibrations: study.calibrations.clone(),
+        noise_alone: Key::new(study.seed, "bench.receiver.noise alone"),
+        noise_pair: Key::new(study.seed, "bench.receiver.noise pair"),
+        array,
+        chain,
+        sources,
+        fixture,
+        hardware,
+        looks,
+        depth,
+        columns,
+        limits,
+    }
+}
+
+fn looks(study: &Study, array: &Array) -> Vec<Look> {
+    let beams = study.beams.iter().enumerate();
+    let at_frequencies = |(number, beam)| {
+        let beam: &crate::study::Beam = beam;
+        study.frequencies.iter().map(move |frequency| {
+            let (toward, null) = (beam.direction(), beam.null_direction());
+            Look::new(array, number, toward, beam.phi, null, study.command_frequency, *frequency)
+        })
+    };
+    beams.flat_map(at_frequencies).collect()
+}
+
+/// The figures asked for and those with a limit, each at every look where it exists.
+fn columns(study: &Study, looks: &[Look]) -> Vec<Column> {
+    let is_due = |figure: &Figure| {
+        study.figures.contains(figure) || study.limits.iter().any(|limit| limit.figure == *figure)
+    };
+    let figures = Figure::ALL.iter().copied().filter(is_due);
+    let at_looks = |figure: Figure| {
+        let exists = move |(look, at): (usize, &Look)| figure.exists(at).then_some(Column { figure, look });
+        looks.iter().enumerate().filter_map(exists)
+    };
+    figures.flat_map(at_looks).collect()
+}
+
+fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
+    let mut limits = Vec::new();
+    for (of, limit) in study.limits.iter().enumerate() {
+        for (number, column) in columns.iter().enumerate() {
+            let look = &looks[column.look];
+            let frequency = column.look % study.frequencies.len();
+            let applies = column.figure == limit.figure
+                && limit.beam.is_none_or(|beam| beam == look.beam)
+                && limit.frequency.is_none_or(|of| of == frequency);
+            if !applies {
+                continue;
+            }
+            let scale = match limit.unit {
+                LimitUnit::OfFigure => 1.0,
+                LimitUnit::Beamwidths => match look.error_free.beamwidth {
+                    Some(radians) => radians.to_degrees(),
+                    None => continue,
+                },
+            };
+            let bound = match limit.bound {
+                Bound::AtMost(value) => Bound::AtMost(value * scale),
+                Bound::AtLeast(value) => Bound::AtLeast(value * scale),
+            };
+            limits.push(Limit { column: number, bound, on_size: limit.figure.is_signed(), of });
+        }
+    }
+    limits
+}
+
+/// FNV-1a, 64 bits, of the text without regard to line ends. Source: draft-eastlake-fnv (from memory).
+fn fingerprint(text: &str) -> String {
+    let bytes = text.bytes().filter(|byte| *byte != b'\r');
+    let hash = bytes.fold(0xcbf2_9ce4_8422_2325u64, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    });
+    format!("{hash:016x}")
+}

@@ -1,0 +1,89 @@
+//! The study compiled: everything that the trials share, computed once. Immutable, shared by all threads.
+
+mod compile;
+mod limit;
+
+pub use compile::compile;
+pub use limit::Limit;
+
+use crate::array::Array;
+use crate::bench::{Calibration, Clock, Fixture, Hardware, Receiver};
+use crate::chain::Chain;
+use crate::figure::{Depth, Figure, Look};
+use crate::random::{Key, Sources};
+use crate::study::{Beam, Trials};
+
+/// One column of results: a figure at a look.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// The figure.
+    pub figure: Figure,
+    /// Number of the look among the plan's.
+    pub look: usize,
+}
+
+/// A study ready to run.
+#[derive(Clone, Debug)]
+pub struct Plan {
+    /// What the study is called.
+    pub title: String,
+    /// Fingerprint of the study's text, 16 hexadecimal digits.
+    pub study_hash: String,
+    /// Seed of all draws.
+    pub seed: u64,
+    /// How many units are built.
+    pub trials: Trials,
+    /// Confidence of every interval.
+    pub confidence: f64,
+    /// Frequency that beams are commanded for and units are calibrated at, Hz.
+    pub command_frequency: f64,
+    /// Frequencies in use, Hz.
+    pub frequencies: Vec<f64>,
+    /// Beams.
+    pub beams: Vec<Beam>,
+    /// The error-free array.
+    pub array: Array,
+    /// The hardware of a channel, its tolerances bound to the sources.
+    pub chain: Chain,
+    /// All that is drawn for a unit.
+    pub sources: Sources,
+    /// The bench's receiver.
+    pub receiver: Receiver,
+    /// The bench's coupler and cables.
+    pub fixture: Fixture,
+    /// What bench work costs.
+    pub clock: Clock,
+    /// What a calibration knows of the hardware.
+    pub hardware: Hardware,
+    /// Calibration plans, run on the same units.
+    pub calibrations: Vec<Calibration>,
+    /// Every beam at every frequency, beams first.
+    pub looks: Vec<Look>,
+    /// What is computed of a look.
+    pub depth: Depth,
+    /// What is kept of a trial: for each figure, every look.
+    pub columns: Vec<Column>,
+    /// The spec, a line for each beam and frequency.
+    pub limits: Vec<Limit>,
+    /// Key of the receiver's noise reading channels alone.
+    pub noise_alone: Key,
+    /// Key of the receiver's noise reading pairs.
+    pub noise_pair: Key,
+}
+
+impl Plan {
+    /// Number of channels.
+    pub fn channels(&self) -> usize {
+        self.array.channels()
+    }
+
+    /// Number of a look's frequency among the study's.
+    pub fn frequency_of(&self, look: usize) -> usize {
+        look % self.frequencies.len()
+    }
+
+    /// The receiver as one calibration uses it.
+    pub fn receiver_for(&self, calibration: &Calibration) -> Receiver {
+        Receiver { averages: calibration.averages.unwrap_or(self.receiver.averages), ..self.receiver }
+    }
+}

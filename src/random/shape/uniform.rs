@@ -1,0 +1,45 @@
+//! The uniform law.
+
+use super::spread;
+
+/// Evenly over plus and minus `half_width`: quantile half_width (2u - 1), standard deviation
+/// half_width / sqrt(3).
+///
+/// Source: JCGM 101:2008, clause 6.4.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Uniform {
+    half_width: f64,
+}
+
+impl Uniform {
+    /// A law over plus and minus `half_width`.
+    ///
+    /// # Errors
+    /// If `half_width` is negative or not finite; the message says so.
+    pub fn new(half_width: f64) -> Result<Self, String> {
+        let half_width = spread("half width", half_width)?;
+        Ok(Self { half_width })
+    }
+
+    pub(super) fn transform(&self, u: &mut [f64]) {
+        for u in u {
+            *u = self.half_width * (2.0 * *u - 1.0);
+        }
+    }
+
+    pub(super) fn cdf(&self, x: f64) -> f64 {
+        (0.5 + 0.5 * x / self.half_width).clamp(0.0, 1.0)
+    }
+
+    pub(super) fn sd(&self) -> f64 {
+        self.half_width / 3.0_f64.sqrt()
+    }
+
+    pub(super) fn half_range(&self) -> Option<f64> {
+        Some(self.half_width)
+    }
+
+    pub(super) fn scaled(&self, factor: f64) -> Self {
+        Self { half_width: self.half_width * factor }
+    }
+}

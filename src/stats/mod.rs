@@ -1,0 +1,17 @@
+//! Statistics of results: estimates that never travel without their interval, yield intervals,
+//! moments, quantiles and when to stop. Pure functions; no draws, no hardware.
+
+pub mod binomial;
+mod bins;
+pub mod column;
+pub mod estimate;
+pub mod moments;
+pub mod quantile;
+pub mod stopping;
+mod tail;
+
+pub use binomial::{clopper_pearson, lower_bound};
+pub use column::Column;
+pub use estimate::Estimate;
+pub use moments::Moments;
+pub use stopping::yield_is_tight;

@@ -1,0 +1,124 @@
+//! One line of the spec.
+
+use crate::figure::{Figure, Unit};
+use crate::io::{Check, Dimension, Span, Table};
+
+/// Which side of a value passes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Bound {
+    /// The figure (its size, where it is signed) must not exceed the value.
+    AtMost(f64),
+    /// The figure must not fall below the value.
+    AtLeast(f64),
+}
+
+/// What the value of a limit counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LimitUnit {
+    /// The figure's own unit: degrees or dB.
+    OfFigure,
+    /// Error-free half-power beamwidths of the beam at the frequency.
+    Beamwidths,
+}
+
+/// A limit on a figure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// The figure.
+    pub figure: Figure,
+    /// The bound.
+    pub bound: Bound,
+    /// What the bound counts.
+    pub unit: LimitUnit,
+    /// The one beam it holds for, as its number in the study; `None` for all.
+    pub beam: Option<usize>,
+    /// The one frequency it holds for, as its number in the study; `None` for all.
+    pub frequency: Option<usize>,
+    /// Place of the bound in the file.
+    pub span: Span,
+}
+
+impl Limit {
+    /// `figures` are the words for `figure`; `beams` and `frequencies` those of the study.
+    pub(super) fn read(table: &Table, beams: &[String], frequencies: &[f64]) -> Limit {
+        let words: Vec<(&'static str, Figure)> = Figure::ALL.iter().map(|f| (f.name(), *f)).collect();
+        let figure = table.choice("figure", "figure", &words);
+        let (has_most, has_least) = (table.has("at_most"), table.has("at_least"));
+        if has_most == has_least {
+            table.error(
+                table.span(),
+                if has_most { "two bounds in one limit" } else { "a limit without a bound" },
+                "one of `at_most` and `at_least` is due",
+                Some(format!("such as `at_most = \"{}\"`", example(figure))),
+            );
+        }
+        let key = if has_least { "at_least" } else { "at_most" };
+        let (value, unit) = if has_most || has_least { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
+        if has_most && has_least {
+            table.has("at_most");
+        }
+        let beam = table.optional_text("beam").map(|name| {
+            beams.iter().position(|beam| *beam == name).unwrap_or_else(|| {
+                let near = crate::io::suggest::closest(&name, beams.iter().map(String::as_str));
+                table.error(
+                    table.span_of("beam"),
+                    format!("there is no beam `{name}`"),
+                    "not a beam of this study",
+                    Some(match near {
+                        Some(near) => format!("did you mean `{near}`?"),
+                        None => format!("possible: {}", beams.join(", ")),
+                    }),
+                );
+                0
+            })
+        });
+        let frequency = table.optional_quantity("frequency", Dimension::Frequency, Check::Positive).map(|hz| {
+            frequencies.iter().position(|f| (f - hz).abs() <= 1e-9 * hz).unwrap_or_else(|| {
+                table.error(
+                    table.span_of("frequency"),
+                    "the study does not use this frequency",
+                    "not among `frequencies`",
+                    Some("name one of them, or leave `frequency` out for all".into()),
+                );
+                0
+            })
+        });
+        let bound = if has_least { Bound::AtLeast(value) } else { Bound::AtMost(value) };
+        Limit { figure, bound, unit, beam, frequency, span: table.span_of(key) }
+    }
+}
+
+fn example(figure: Figure) -> &'static str {
+    match figure.unit() {
+        Unit::Degree => "0.5 deg",
+        Unit::Decibel => "0.5 dB",
+    }
+}
+
+/// Bounds are kept in the unit of the figure.
+fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUnit) {
+    let takes_beamwidths = matches!(figure, Figure::PointingError | Figure::BeamwidthChange);
+    if takes_beamwidths && table.is_text(key) {
+        let text = table.text(key);
+        let count = text.strip_suffix("beamwidths").or_else(|| text.strip_suffix("beamwidth"));
+        if let Some(count) = count {
+            return match count.trim().parse::<f64>() {
+                Ok(count) if count.is_finite() && count >= 0.0 => (count, LimitUnit::Beamwidths),
+                _ => {
+                    table.error(
+                        table.span_of(key),
+                        format!("`{key}` is no number of beamwidths"),
+                        "not a number from 0",
+                        Some("such as \"0.05 beamwidth\"".into()),
+                    );
+                    (1.0, LimitUnit::Beamwidths)
+                }
+            };
+        }
+    }
+    let value = match figure.unit() {
+        Unit::Degree => table.quantity(key, Dimension::Angle, Check::NonNegative).to_degrees(),
+        Unit::Decibel => table.quantity(key, Dimension::Level, Check::Any),
+    };
+    (value, LimitUnit::OfFigure)
+}

@@ -1,0 +1,57 @@
+//! The study file as written: read with every error at its place, cross-checked, nothing computed.
+
+mod beam;
+mod limit;
+mod read;
+mod trials;
+
+pub use beam::Beam;
+pub use limit::{Bound, Limit, LimitUnit};
+pub use read::parse;
+pub use trials::Trials;
+
+use crate::array::{Element, Layout, Taper};
+use crate::bench::{Calibration, Clock, Fixture, Receiver};
+use crate::chain::Chain;
+use crate::figure::Figure;
+
+/// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
+#[derive(Clone, Debug)]
+pub struct Study {
+    /// What the study is called.
+    pub title: String,
+    /// Seed of all draws.
+    pub seed: u64,
+    /// How many units are built.
+    pub trials: Trials,
+    /// Confidence of every interval.
+    pub confidence: f64,
+    /// Frequencies in use, Hz.
+    pub frequencies: Vec<f64>,
+    /// Frequency that beams are commanded for and units are calibrated at, Hz.
+    pub command_frequency: f64,
+    /// Figures to report.
+    pub figures: Vec<Figure>,
+    /// Where the elements stand.
+    pub layout: Layout,
+    /// How they are fed.
+    pub taper: Taper,
+    /// Pattern of one element.
+    pub element: Element,
+    /// Channels on one chip.
+    pub chip: usize,
+    /// Beams.
+    pub beams: Vec<Beam>,
+    /// The hardware of a channel.
+    pub chain: Chain,
+    /// The bench's receiver.
+    pub receiver: Receiver,
+    /// The bench's coupler and cables.
+    pub fixture: Fixture,
+    /// What bench work costs.
+    pub clock: Clock,
+    /// Calibration plans.
+    pub calibrations: Vec<Calibration>,
+    /// The spec.
+    pub limits: Vec<Limit>,
+}

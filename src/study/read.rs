@@ -1,0 +1,234 @@
+//! Reading and cross-checking a study file.
+
+use crate::array::{Element, Layout, SPEED_OF_LIGHT, Taper};
+use crate::bench::{Calibration, Clock, Fixture, Receiver};
+use crate::chain::{Block, Chain, Named};
+use crate::figure::Figure;
+use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
+use crate::study::{Beam, Limit, Study, Trials};
+
+/// Reads a study.
+///
+/// Errors: every finding of the text, in the order of their places.
+pub fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
+    let document = Document::parse(SourceText { name: source.name.clone(), text: source.text.clone() });
+    let findings = Findings::default();
+    let study = read(&document.root(&findings));
+    match study {
+        Some(study) if !findings.has_errors() => Ok(study),
+        _ => Err(findings.into_vec()),
+    }
+}
+
+/// `None` where a part is missing without which nothing can be made up; the error is recorded by then.
+fn read(root: &Table) -> Option<Study> {
+    let title = root.text("title");
+    let seed = root.count("seed", 0..=i64::MAX as u64);
+    let trials = Trials::read(root);
+    let confidence = root.number_or("confidence", Check::Within(0.5, 0.9999), 0.95);
+    let (frequencies, command_frequency) = read_frequencies(root);
+    let figures = read_figures(root);
+
+    let array = root.required_table("array", "{ layout = { ... } }")?;
+    let layout = Layout::read(&array, SPEED_OF_LIGHT / command_frequency);
+    let taper = Taper::read(&array);
+    let element = Element::read(&array);
+    let lattice = layout.as_ref().map(Layout::lattice);
+    let channels = lattice.map_or(2, |lattice| lattice.columns * lattice.rows);
+    let chip = array.count_or("chip", 1..=channels as u64, 1) as usize;
+
+    let is_line = lattice.is_some_and(|lattice| lattice.is_line());
+    let beams = read_beams(root, is_line);
+    let names: Vec<String> = beams.iter().map(|beam| beam.name.clone()).collect();
+
+    let blocks = read_blocks(root);
+    let bench = root.table("bench");
+    let chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
+    let receiver = Receiver::read(bench.as_ref());
+    let fixture = Fixture::read(bench.as_ref());
+    let clock = Clock::read(bench.as_ref());
+
+    let states = chain.as_ref().map_or(64, |chain| chain.shifter().states());
+    let calibrations = read_calibrations(root, channels, states, chain.as_ref());
+    let limits = root.tables("limit").iter().map(|table| Limit::read(table, &names, &frequencies)).collect();
+    Some(Study {
+        title,
+        seed,
+        trials,
+        confidence,
+        frequencies,
+        command_frequency,
+        figures,
+        layout: layout?,
+        taper,
+        element,
+        chip,
+        beams,
+        chain: chain?,
+        receiver,
+        fixture,
+        clock,
+        calibrations,
+        limits,
+    })
+}
+
+fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
+    let listed = root.quantities("frequencies", Dimension::Frequency, Check::Positive);
+    let frequencies: Vec<f64> = listed.iter().map(|(hz, _)| *hz).collect();
+    for (i, (hz, span)) in listed.iter().enumerate() {
+        if frequencies[..i].contains(hz) {
+            root.error(span.clone(), "a frequency stands twice", "listed before", None);
+        }
+    }
+    let mut ascending = frequencies.clone();
+    ascending.sort_by(f64::total_cmp);
+    // The middle one: of an even number, the lower of the two.
+    let middle = ascending.get(ascending.len().saturating_sub(1) / 2).copied().unwrap_or(1e9);
+    let command = root.quantity_or("command_frequency", Dimension::Frequency, Check::Positive, middle);
+    (frequencies, command)
+}
+
+fn read_figures(root: &Table) -> Vec<Figure> {
+    let Some(words) = root.optional_texts("figures") else { return Figure::ALL.to_vec() };
+    let mut figures = Vec::new();
+    for (word, span) in words {
+        match Figure::from_name(&word) {
+            Some(figure) if figures.contains(&figure) => {
+                root.error(span, format!("figure `{word}` stands twice"), "listed before", None);
+            }
+            Some(figure) => figures.push(figure),
+            None => {
+                let names = || Figure::ALL.iter().map(|figure| figure.name());
+                let help = match suggest::closest(&word, names()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
+                };
+                root.error(span, format!("unknown figure `{word}`"), "not a figure", Some(help));
+            }
+        }
+    }
+    figures
+}
+
+fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
+    let tables = root.tables("beam");
+    let beams: Vec<Beam> = tables.iter().map(|table| Beam::read(table, is_line)).collect();
+    if beams.is_empty() {
+        root.error(None, "no beam", "", Some("add `[[beam]]` with `name` and `theta`".into()));
+    }
+    let named = beams.iter().zip(&tables).map(|(beam, table)| (beam.name.as_str(), table.span_of("name")));
+    check_names(root, "beam", named);
+    beams
+}
+
+fn read_blocks(root: &Table) -> Option<Vec<Named>> {
+    let tables = root.tables("block");
+    if tables.is_empty() {
+        root.error(None, "no block", "", Some("add `[[block]]` with `name` and `kind`, from the feed to the element".into()));
+    }
+    let names: Vec<String> = tables.iter().map(|table| table.text("name")).collect();
+    let spans = tables.iter().map(|table| table.span_of("name"));
+    check_names(root, "block", names.iter().map(String::as_str).zip(spans));
+    // Read every block before giving up on one, so that all errors come out.
+    let blocks: Vec<Option<Block>> = tables.iter().map(Block::read).collect();
+    let named = blocks.into_iter().zip(names).zip(&tables);
+    named.map(|((block, name), table)| Some(Named { name, span: table.span(), block: block? })).collect()
+}
+
+fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option<Chain> {
+    let plane = bench.and_then(|bench| bench.table("reference_plane")).map(|table| {
+        let after = table.text("after");
+        let found = blocks.iter().position(|named| named.name == after);
+        if found.is_none() {
+            let names = || blocks.iter().map(|named| named.name.as_str());
+            let help = match suggest::closest(&after, names()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
+            };
+            table.error(table.span_of("after"), format!("there is no block `{after}`"), "not a block", Some(help));
+        }
+        (found.map_or(blocks.len(), |at| at + 1), table.span_of("after"))
+    });
+    let (plane, plane_span) = plane.map_or((blocks.len(), None), |(at, span)| (at, Some(span)));
+
+    let shifter = find_stepped(root, &blocks, |block| matches!(block, Block::PhaseShifter(_)));
+    let attenuator = find_stepped(root, &blocks, |block| matches!(block, Block::Attenuator(_)));
+    let Some(shifter) = shifter else {
+        if !blocks.is_empty() {
+            root.error(
+                None,
+                "the chain has no phase shifter to steer with",
+                "",
+                Some("add a `[[block]]` of kind \"phase_shifter\" without `stands_at`".into()),
+            );
+        }
+        return None;
+    };
+    for at in [Some(shifter), attenuator].into_iter().flatten() {
+        if at >= plane {
+            root.error(
+                plane_span.clone().unwrap_or_else(|| blocks[at].span.clone()),
+                format!("the bench cannot see `{}`, which it has to step", blocks[at].name),
+                "the reference plane stands before it",
+                Some(format!("let the plane stand after `{}` or a later block", blocks[at].name)),
+            );
+        }
+    }
+    Chain::new(blocks, plane, shifter, attenuator)
+}
+
+/// Place of the one block of a kind that is stepped; a second one is an error.
+fn find_stepped(root: &Table, blocks: &[Named], is_kind: impl Fn(&Block) -> bool) -> Option<usize> {
+    let mut stepped = (0..blocks.len()).filter(|at| is_kind(&blocks[*at].block) && blocks[*at].block.is_stepped());
+    let first = stepped.next()?;
+    for second in stepped {
+        root.error(
+            blocks[second].span.clone(),
+            format!("two blocks of kind {} are stepped", blocks[second].block.kind()),
+            format!("`{}` is stepped too", blocks[first].name),
+            Some("give one of them `stands_at = 0`, the code it is left at".into()),
+        );
+    }
+    Some(first)
+}
+
+fn read_calibrations(root: &Table, channels: usize, states: usize, chain: Option<&Chain>) -> Vec<Calibration> {
+    let tables = root.tables("calibration");
+    let plans: Vec<Calibration> =
+        tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
+    if plans.is_empty() {
+        let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
+        root.error(None, "no calibration plan", "", Some(help.into()));
+    }
+    check_names(root, "calibration", plans.iter().map(|plan| (plan.name.as_str(), plan.span.clone())));
+    for (plan, table) in plans.iter().zip(&tables) {
+        if plan.level.is_some() && chain.is_some_and(|chain| chain.attenuator().is_none()) {
+            root.error(
+                table.span_of("level"),
+                "nothing to level with",
+                "the chain has no attenuator that is stepped",
+                Some("add a `[[block]]` of kind \"attenuator\", or leave `level` out".into()),
+            );
+        }
+    }
+    plans
+}
+
+/// Names address things (`block.key`), so they must be there, be unlike, and hold no point or equals sign.
+fn check_names<'n>(root: &Table, what: &str, names: impl Iterator<Item = (&'n str, Span)>) {
+    let mut seen: Vec<&str> = Vec::new();
+    for (name, span) in names {
+        if name.trim().is_empty() || name.contains(['.', '=']) || name.chars().any(char::is_control) {
+            root.error(
+                span,
+                format!("`{name}` cannot name a {what}"),
+                "a name is not empty and holds no point, equals sign or control character",
+                None,
+            );
+        } else if seen.contains(&name) {
+            root.error(span, format!("two things of kind {what} are named `{name}`"), "named so before", None);
+        }
+        seen.push(name);
+    }
+}

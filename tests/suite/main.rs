@@ -1,0 +1,4 @@
+//! All integration tests in one binary.
+
+mod check_values;
+mod support;

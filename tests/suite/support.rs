@@ -1,0 +1,40 @@
+//! What several tests share: running a study given as text.
+
+use beamyield::engine::{self, Control, Gatherer, Summary};
+use beamyield::figure::Figure;
+use beamyield::io::{SourceText, render};
+use beamyield::plan::{self, Plan};
+use beamyield::stats::Moments;
+use beamyield::study;
+use std::ops::ControlFlow;
+use std::sync::atomic::AtomicBool;
+
+/// A study that must be right, compiled.
+pub fn plan(text: &str) -> Plan {
+    let source = SourceText { name: "test.toml".into(), text: text.into() };
+    match study::parse(&source) {
+        Ok(study) => plan::compile(&study, text),
+        Err(findings) => panic!("{}", render(&source, &findings, false)),
+    }
+}
+
+/// Runs all the plan's trials on two threads.
+pub fn run(plan: &Plan) -> Summary {
+    let mut gatherer = Gatherer::new(plan);
+    let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
+    let consume = |outcomes: &engine::Outcomes| {
+        Ok(match gatherer.take(outcomes) {
+            ControlFlow::Continue(()) => ControlFlow::Continue(()),
+            ControlFlow::Break(()) => ControlFlow::Break(()),
+        })
+    };
+    engine::run::<{ engine::LANES }>(plan, plan.trials.most(), control, consume).expect("the run ends well");
+    gatherer.summary().expect("there are trials")
+}
+
+/// Moments of one figure for one calibration plan at one look (beam by number, frequency by number).
+pub fn moments(plan: &Plan, summary: &Summary, calibration: &str, figure: Figure, look: usize) -> Moments {
+    let of = summary.calibrations.iter().find(|c| c.name == calibration).expect("a calibration of the study");
+    let of = of.figures.iter().find(|f| plan.columns[f.column].figure == figure && plan.columns[f.column].look == look);
+    of.expect("a figure of the study").moments.clone()
+}
