@@ -14,11 +14,14 @@ pub struct Element {
     pub exponent: f64,
 }
 
+/// A power pattern of cos^40 is that of a horn; narrower ones leave an array nothing to scan.
+const MOST_EXPONENT: f64 = 20.0;
+
 impl Element {
     /// Reads `element = { cosine_exponent = 0.6 }`; absent means isotropic.
     pub fn read(parent: &Table) -> Element {
         let exponent = match parent.table("element") {
-            Some(table) => table.number("cosine_exponent", Check::NonNegative),
+            Some(table) => table.number("cosine_exponent", Check::Within(0.0, MOST_EXPONENT)),
             None => 0.0,
         };
         Element { exponent }

@@ -7,7 +7,7 @@ mod steering;
 mod taper;
 
 pub use element::Element;
-pub use layout::{Lattice, Layout, read_spacing};
+pub use layout::{Lattice, Layout, MOST_A_SIDE, read_spacing};
 pub use steering::Direction;
 pub use taper::Taper;
 

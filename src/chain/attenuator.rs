@@ -15,7 +15,7 @@ pub struct Attenuator {
     loss: Tolerance,
     errors: StateErrors,
     /// Code it is left at; `None` when the bench steps it.
-    pub(super) stands_at: Option<Code>,
+    pub stands_at: Option<Code>,
 }
 
 impl Attenuator {
@@ -23,7 +23,7 @@ impl Attenuator {
     pub const KIND: &'static str = "attenuator";
 
     pub(super) fn read(table: &Table) -> Attenuator {
-        let bits = table.count("bits", 1..=MOST_BITS) as usize;
+        let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
         Attenuator {
             bits,
             step_db: table.quantity("step", Dimension::Level, Check::Positive),

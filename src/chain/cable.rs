@@ -17,6 +17,9 @@ pub struct Cable {
     attenuation: Tolerance,
 }
 
+/// Lowest velocity factor that a draw can give.
+const SLOWEST: f64 = 0.05;
+
 impl Cable {
     /// Word for `kind`.
     pub const KIND: &'static str = "cable";
@@ -59,7 +62,9 @@ impl Cable {
             let velocity_factor = self.velocity_factor.at(draws, 0, channel);
             let attenuation = self.attenuation.at(draws, 0, channel);
             for l in 0..W {
-                phase[l] += turn * (length[l] / velocity_factor[l] - nominal_length);
+                // A wide normal law can reach zero and below; no cable is that slow.
+                let velocity_factor = velocity_factor[l].max(SLOWEST);
+                phase[l] += turn * (length[l] / velocity_factor - nominal_length);
                 gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
             }
         }

@@ -5,10 +5,11 @@
 //! error-free chain is exactly 1 and a block without spread adds exactly 0. What the bench sets (an
 //! attenuator's and a shifter's state) counts in full.
 
-mod chain;
+mod lineup;
 mod states;
 
-pub use chain::{Chain, Named, Side};
+pub use lineup::{Chain, Named, Side};
+pub use phase_shifter::MOST_BITS;
 pub use states::{Code, Law, StateErrors};
 
 use crate::io::{Dimension, Table};

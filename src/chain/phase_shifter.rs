@@ -4,6 +4,7 @@ use crate::chain::{Code, Conditions, Law, Listed, NEPERS_A_DB, StateErrors};
 use crate::io::{Check, Dimension, Table};
 use crate::math::{TAU, slice};
 use crate::random::{Draws, Tolerance};
+use multiversion::multiversion;
 
 /// Most bits a stepped block can have.
 pub const MOST_BITS: u64 = 12;
@@ -18,7 +19,7 @@ pub struct PhaseShifter {
     loss: Tolerance,
     errors: StateErrors,
     /// Code it is left at; `None` when the bench and the beam step it.
-    pub(super) stands_at: Option<Code>,
+    pub stands_at: Option<Code>,
 }
 
 impl PhaseShifter {
@@ -26,7 +27,7 @@ impl PhaseShifter {
     pub const KIND: &'static str = "phase_shifter";
 
     pub(super) fn read(table: &Table) -> PhaseShifter {
-        let bits = table.count("bits", 1..=MOST_BITS) as usize;
+        let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
         PhaseShifter {
             bits,
             loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
@@ -126,7 +127,7 @@ impl PhaseShifter {
 }
 
 /// Fills the second half of a table of `2 * half` numbers with the first half times the bit's factor.
-#[inline]
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn double<const W: usize>(half: usize, bit_re: &[f64; W], bit_im: &[f64; W], re: &mut [f64], im: &mut [f64]) {
     let (low_re, high_re) = re[..2 * half].split_at_mut(half);
     let (low_im, high_im) = im[..2 * half].split_at_mut(half);

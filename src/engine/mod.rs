@@ -12,5 +12,5 @@ pub use batch::Batch;
 pub use outcomes::{Failure, Outcomes, PlanOutcomes};
 pub use run::{Control, Progress, run};
 pub use summary::{CalibrationSummary, FigureSummary, Gatherer, LimitSummary, PERCENTILES, Summary};
-pub use trial::{LANES, trial};
+pub use trial::{LANES, build, calibrate, draw, measure, steer, trial};
 pub use unit::{Reading, Unit, UnitPlan, rebuild};

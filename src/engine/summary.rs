@@ -169,7 +169,7 @@ impl<'p> Gatherer<'p> {
             let errors = self.small_errors(number, of.look);
             FigureSummary {
                 column,
-                moments: values.moments().clone(),
+                moments: *values.moments(),
                 predicted_mean: errors
                     .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
                 percentiles: values.percentiles(&percentiles, plan.confidence),
@@ -178,7 +178,7 @@ impl<'p> Gatherer<'p> {
         CalibrationSummary {
             name: plan.calibrations[number].name.clone(),
             yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed)),
-            bench_seconds: gathered.bench_seconds.clone(),
+            bench_seconds: gathered.bench_seconds,
             unmeasured: gathered.unmeasured,
             limits: limits.collect(),
             figures: figures.collect(),
@@ -194,6 +194,7 @@ impl<'p> Gatherer<'p> {
             (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
         };
         Some(SmallErrors::new(
+            &self.plan.looks[look],
             mean_square(Figure::ResidualPhaseRms)?,
             mean_square(Figure::ResidualAmplitudeRms)?,
             self.plan.channels(),

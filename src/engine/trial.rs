@@ -33,14 +33,14 @@ pub fn trial<const W: usize>(
 }
 
 /// Draws every deviation of the units and of the bench.
-pub(super) fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>) {
+pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>) {
     batch.first_trial = first_trial;
     plan.sources.draw(first_trial, &mut batch.draws);
 }
 
 /// Makes every channel's gain and phase from the draws: as the bench sees it at the command frequency, and as
 /// it radiates at every frequency, the stepped blocks at code 0 but for their states' errors.
-pub(super) fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
+pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
     let conditions = |frequency| Conditions { frequency, command_frequency: plan.command_frequency };
     let at_bench = &mut batch.at_bench;
     at_bench.clear();
@@ -56,7 +56,7 @@ pub(super) fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
 }
 
 /// Runs one calibration plan on the simulated bench, by the code that a real bench uses.
-pub(super) fn calibrate<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
+pub fn calibrate<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
     let calibration = &plan.calibrations[calibration];
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, at_bench, bench, sweep, table, first_trial, .. } = batch;
@@ -65,7 +65,7 @@ pub(super) fn calibrate<const W: usize>(plan: &Plan, calibration: usize, batch: 
 }
 
 /// Sets the codes for a beam and takes the channels as seen from its direction.
-pub(super) fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
+pub fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
     let Batch { draws, radiating, table, field, codes, .. } = batch;
     let radiating = &radiating[plan.frequency_of(look_number)];
     let shifter = plan.chain.shifter();
@@ -83,7 +83,7 @@ pub(super) fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look
 }
 
 /// Takes every figure that is due at a look.
-pub(super) fn measure<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
+pub fn measure<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
     batch.field.take(&plan.array, look, plan.depth);
     for (column, value) in plan.columns.iter().zip(&mut batch.values) {
         if column.look == look_number {

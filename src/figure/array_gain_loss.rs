@@ -6,7 +6,8 @@ use crate::math::scalar;
 /// Gain in the commanded direction for the power fed, under that of the error-free array, a positive loss.
 ///
 /// Formula: -10 log10 of |sum x e|^2 / sum |x|^2 over the same for the ideal excitation. Unit: dB.
-/// Prediction: c + (1 - c) sum a^2/(sum a)^2, c = exp(-s^2)/(1 + sa^2); the handbook form with its 1/N term.
+/// Prediction: c + (1 - c) sum a^2/(sum a)^2, c = exp(-s^2)/(1 + sa^2); the handbook form with its 1/N term. Off the
+/// command frequency the squint's own loss multiplies the coherent part.
 pub struct ArrayGainLoss;
 
 impl ArrayGainLoss {
@@ -28,6 +29,7 @@ impl ArrayGainLoss {
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
         let share = SmallErrors::share(look);
         let c = scalar::exp(-errors.phase_variance) / (1.0 + errors.amplitude_variance);
-        Some(-DB_A_NEPER_OF_POWER * scalar::ln(c + (1.0 - c) * share))
+        let power = c * look.error_free.coherence + (1.0 - c) * share;
+        Some(-DB_A_NEPER_OF_POWER * scalar::ln(power))
     }
 }

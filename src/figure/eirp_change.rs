@@ -28,7 +28,8 @@ impl EirpChange {
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
         let spread = 1.0 + errors.amplitude_variance;
         let coherent = scalar::exp(-errors.phase_variance);
-        let power = spread * (coherent + (spread - coherent) * SmallErrors::share(look));
+        let coherent_power = coherent * look.error_free.coherence;
+        let power = spread * (coherent_power + (spread - coherent) * SmallErrors::share(look));
         errors.is_as_built.then(|| DB_A_NEPER_OF_POWER * scalar::ln(power))
     }
 }

@@ -3,9 +3,10 @@
 use crate::array::{Array, Direction, wavenumber};
 use crate::figure::beamwidth_change::beamwidth;
 use crate::figure::field::Field;
-use crate::figure::scan::Visible;
-use crate::figure::{Depth, Figure};
+use crate::figure::visible::Visible;
+use crate::figure::{DEGREES, Depth, Figure, ResidualPhaseRms};
 use crate::math::scalar;
+use num_complex::Complex64;
 
 /// One beam, one frequency.
 #[derive(Clone, Debug)]
@@ -55,6 +56,10 @@ pub struct ErrorFree {
     pub(super) sum: f64,
     /// Sum of their squares.
     pub(super) sum_of_squares: f64,
+    /// Power in the commanded direction over that at the command frequency: 1 but for squint.
+    pub(super) coherence: f64,
+    /// Mean square over the channels of the phase that squint leaves, rad^2.
+    pub(super) squint_phase: f64,
     /// Half-power points as distances from the peak along the scan, in direction cosines, near side (negative) and far
     /// side; `None` where one lies beyond the edge of visible space.
     pub(super) half_power: Option<[f64; 2]>,
@@ -124,6 +129,8 @@ impl Look {
             phase[0] = command + path;
         }
         field.take(array, self, Depth::Pattern);
+        self.error_free.coherence = field.coherent.power()[0] / (self.error_free.sum * self.error_free.sum);
+        self.error_free.squint_phase = (ResidualPhaseRms::measure(self, &field)[0] / DEGREES).powi(2);
         self.error_free.half_power = self.half_power_points(array, &field);
         field.take(array, self, Depth::HalfPower);
         if self.error_free.half_power.is_some() {
@@ -134,7 +141,7 @@ impl Look {
         self.error_free.side_element = self.visible.mean_side_element() / self.peak_element;
         let exists = |figure: &&Figure| figure.exists(self);
         self.error_free.figures =
-            Figure::ALL.iter().filter(exists).map(|figure| (*figure, figure.measure(self, &field)[0])).collect();
+            Figure::ALL.iter().filter(exists).map(|figure| (*figure, figure.measure(self, &field)[0] + 0.0)).collect();
     }
 
     /// Error-free value of a figure, in its unit.
@@ -147,15 +154,14 @@ impl Look {
         let peak = &field.peak;
         let level = |distance: f64| {
             let (u, v) = (peak.u[0] + distance * self.along.0, peak.v[0] + distance * self.along.1);
-            let (mut a, mut b) = (0.0, 0.0);
-            for n in 0..array.channels() {
+            let contributions = (0..array.channels()).map(|n| {
                 let phase = field.phase[n][0] + self.wavenumber * (array.x[n] * u + array.y[n] * v);
-                a += array.amplitude[n] * scalar::cos(phase);
-                b += array.amplitude[n] * scalar::sin(phase);
-            }
+                array.amplitude[n] * Complex64::new(scalar::cos(phase), scalar::sin(phase))
+            });
+            let power = contributions.sum::<Complex64>().norm_sqr();
             let direction = Direction { u: self.toward.u + u, v: self.toward.v + v };
             let is_visible = direction.u * direction.u + direction.v * direction.v <= 1.0;
-            is_visible.then(|| (a * a + b * b) * array.element.power(direction))
+            is_visible.then(|| power * array.element.power(direction))
         };
         let half = peak.level[0] / 2.0;
         let find = |away: f64| {

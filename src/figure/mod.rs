@@ -5,9 +5,11 @@
 
 mod field;
 mod look;
+mod oversampled;
 mod prediction;
 mod probe;
 mod scan;
+mod visible;
 
 pub use field::Field;
 pub use look::{Look, NullDirection};

@@ -1,7 +1,7 @@
 //! Where the beam really points.
 
 use crate::array::Direction;
-use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{DEGREES, Depth, Field, Figure, Look, SmallErrors, Unit};
 use crate::math::scalar;
 
 /// Angle between the commanded direction and the beam peak: signed along the scan for a line, the whole angle
@@ -9,9 +9,13 @@ use crate::math::scalar;
 ///
 /// The peak is that of the radiated field, element pattern included, searched in the error-free main lobe and refined to
 /// far below a thousandth of the beamwidth. Off the command frequency it holds the squint.
-/// Prediction: the error-free value for a line; for a plane at the command frequency the Rayleigh mean of the two in-plane errors,
-/// s sqrt(sum a^2 x^2)/(k sum a x^2) each. Source: Rondinelli 1959 (from memory).
+/// An element pattern pulls the peak toward broadside, so off broadside the error-free value is not 0.
+/// Prediction: the error-free value for a line; for a plane whose error-free beam points as commanded, the Rayleigh mean of the
+/// two in-plane errors, s sqrt(sum a^2 x^2)/(k sum a x^2) each. Source: Rondinelli 1959 (from memory).
 pub struct PointingError;
+
+/// A squared error-free error below this part of the random one's variance leaves the mean as it is.
+const CENTRED: f64 = 0.01;
 
 impl PointingError {
     pub(super) const NAME: &'static str = "pointing_error";
@@ -36,11 +40,13 @@ impl PointingError {
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
         if look.is_line {
-            return look.error_free_value(crate::figure::Figure::PointingError);
+            return look.error_free_value(Figure::PointingError);
         }
         let [along, across] = look.pointing_sensitivity?;
         let variance = (along * along + across * across) / 2.0 * errors.phase_variance;
-        Some(DEGREES * (variance * std::f64::consts::FRAC_PI_2).sqrt())
+        let error_free = look.error_free_value(Figure::PointingError)? / DEGREES;
+        let is_centred = error_free * error_free < CENTRED * variance;
+        is_centred.then(|| DEGREES * (variance * std::f64::consts::FRAC_PI_2).sqrt())
     }
 }
 

@@ -75,8 +75,8 @@ impl<const W: usize> Probe<W> {
         let mut level = [0.0; W];
         for _ in 0..PEAK_STEPS {
             let at = self.slopes(array, look, &u, &v, re, im);
+            level = at.power;
             for l in 0..W {
-                level[l] = at.power[l];
                 let (du, dv) = uphill([at.u[l], at.v[l]], [at.uu[l], at.uv[l], at.vv[l]], array.lattice.is_line());
                 u[l] += du.clamp(-longest.0, longest.0);
                 v[l] += dv.clamp(-longest.1, longest.1);

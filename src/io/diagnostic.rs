@@ -94,6 +94,13 @@ impl Findings {
         list.iter().any(|found| found.severity == Severity::Error)
     }
 
+    /// Whether an error was recorded at or within a place.
+    pub(super) fn has_error_in(&self, place: &Span) -> bool {
+        let list = self.list.borrow();
+        let is_in = |span: &Span| place.start <= span.start && span.end <= place.end;
+        list.iter().any(|found| found.severity == Severity::Error && found.span.as_ref().is_some_and(is_in))
+    }
+
     /// The findings in the order of their places; those without a place come first.
     pub fn into_vec(self) -> Vec<Diagnostic> {
         let mut list = self.list.into_inner();

@@ -65,10 +65,12 @@ pub(super) fn parse_with_unit(
     let unit = find_unit(number, rest.trim(), dimension)?;
     // The digits were picked by `number_length`, so that only their size can be at fault.
     let si = unit.to_si(number.parse().unwrap_or(f64::INFINITY));
-    if !si.is_finite() {
+    // A rounding error lets the largest itself pass in any of its units.
+    let fits = si.abs() <= dimension.most() * (1.0 + 1e-12);
+    if !fits {
         return refuse(
             format!("`{}` is too large", shown(text)),
-            dimension.advice(),
+            format!("{} is at most {} here", dimension.noun(), format(dimension.most(), dimension)),
         );
     }
     Ok((si, unit))

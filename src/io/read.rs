@@ -52,6 +52,14 @@ impl Table<'_> {
             .unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
     }
 
+    /// Like [`Table::count`], for a number that others are bounded by: its stand-in is the largest, so that nothing else
+    /// is called too large after an error.
+    pub fn bounding_count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
+        let most = *range.end();
+        let count = self.count(key, range);
+        if self.is_sound(key) { count } else { most }
+    }
+
     /// The whole number at `key`, which must lie in `range`, or the default.
     pub fn count_or(&self, key: &str, range: RangeInclusive<u64>, default: u64) -> u64 {
         self.optional_count(key, range).unwrap_or(default)
@@ -213,13 +221,15 @@ impl Table<'_> {
         };
         match (&node.value, bare) {
             (_, Some(number)) if dimension == Dimension::Ratio => {
-                if check.holds(number) {
+                let most = dimension.most();
+                let sized = Check::Within(-most, most);
+                if check.holds(number) && sized.holds(number) {
                     return number;
                 }
-                let broken = if number.is_finite() {
-                    check
-                } else {
-                    Check::Any
+                let broken = match number.is_finite() {
+                    true if check.holds(number) => sized,
+                    true => check,
+                    false => Check::Any,
                 };
                 let due = broken.due(digits);
                 self.out_of_range(key, node, self.document.written(node), &due);

@@ -71,6 +71,12 @@ impl<'a> Table<'a> {
         node.is_some_and(|node| matches!(node.value, Value::Text(_)))
     }
 
+    /// Whether nothing is known to be wrong at or within the value of `key`. Where something is, stand-ins were read,
+    /// and nothing should be judged by them.
+    pub fn is_sound(&self, key: &str) -> bool {
+        !self.findings.has_error_in(&self.span_of(key))
+    }
+
     /// The table at `key`; anything else there is an error.
     pub fn table(&self, key: &str) -> Option<Table<'a>> {
         let node = self.find(key)?;

@@ -38,6 +38,21 @@ impl Dimension {
         }
     }
 
+    /// The largest size in SI. What lies beyond is a slip of the unit, and sums, phases and powers of it would run
+    /// out of digits.
+    pub fn most(self) -> f64 {
+        match self {
+            Dimension::Length => 1e4,
+            Dimension::Frequency => 1e13,
+            Dimension::Angle => 1e5 * (PI / 180.0),
+            Dimension::Level => 1e3,
+            Dimension::LevelPerLength => 1e6,
+            Dimension::LevelPerFrequency => 1e-3,
+            Dimension::Time => 1e7,
+            Dimension::Ratio => 1e6,
+        }
+    }
+
     /// A text that is right: "38 mm".
     pub fn example(self) -> &'static str {
         match self {

@@ -2,9 +2,11 @@
 
 mod compile;
 mod limit;
+mod warnings;
 
 pub use compile::compile;
 pub use limit::Limit;
+pub use warnings::warnings;
 
 use crate::array::Array;
 use crate::bench::{Calibration, Clock, Fixture, Hardware, Receiver};

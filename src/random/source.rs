@@ -44,6 +44,13 @@ pub struct Source {
     place: Place,
 }
 
+impl Source {
+    /// The group that a channel belongs to.
+    pub fn group_of(&self, channel: usize) -> usize {
+        channel / self.place.channels_a_group
+    }
+}
+
 /// All sources of a plan.
 #[derive(Clone, Debug)]
 pub struct Sources {
@@ -74,7 +81,7 @@ impl Sources {
         self.list.push(Source {
             key: Key::new(self.seed, &name),
             name,
-            shape: spread.shape.clone(),
+            shape: spread.shape,
             scope: spread.scope,
             nominal: tolerance.nominal,
             dimension,

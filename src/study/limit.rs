@@ -39,7 +39,7 @@ pub struct Limit {
 }
 
 impl Limit {
-    /// `figures` are the words for `figure`; `beams` and `frequencies` those of the study.
+    /// `beams` and `frequencies` are those of the study; `frequencies` is empty where they could not be read.
     pub(super) fn read(table: &Table, beams: &[String], frequencies: &[f64]) -> Limit {
         let words: Vec<(&'static str, Figure)> = Figure::ALL.iter().map(|f| (f.name(), *f)).collect();
         let figure = table.choice("figure", "figure", &words);
@@ -53,7 +53,9 @@ impl Limit {
             );
         }
         let key = if has_least { "at_least" } else { "at_most" };
-        let (value, unit) = if has_most || has_least { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
+        // A bound on an unknown figure has no unit to be held to.
+        let is_readable = (has_most || has_least) && table.is_sound("figure");
+        let (value, unit) = if is_readable { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
         if has_most && has_least {
             table.has("at_most");
         }
@@ -74,6 +76,9 @@ impl Limit {
         });
         let frequency = table.optional_quantity("frequency", Dimension::Frequency, Check::Positive).map(|hz| {
             frequencies.iter().position(|f| (f - hz).abs() <= 1e-9 * hz).unwrap_or_else(|| {
+                if frequencies.is_empty() {
+                    return 0;
+                }
                 table.error(
                     table.span_of("frequency"),
                     "the study does not use this frequency",
@@ -95,6 +100,9 @@ fn example(figure: Figure) -> &'static str {
     }
 }
 
+/// More than a turn at any beamwidth an array can have.
+const MOST_BEAMWIDTHS: f64 = 1e6;
+
 /// Bounds are kept in the unit of the figure.
 fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUnit) {
     let takes_beamwidths = matches!(figure, Figure::PointingError | Figure::BeamwidthChange);
@@ -103,12 +111,12 @@ fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUn
         let count = text.strip_suffix("beamwidths").or_else(|| text.strip_suffix("beamwidth"));
         if let Some(count) = count {
             return match count.trim().parse::<f64>() {
-                Ok(count) if count.is_finite() && count >= 0.0 => (count, LimitUnit::Beamwidths),
+                Ok(count) if (0.0..=MOST_BEAMWIDTHS).contains(&count) => (count, LimitUnit::Beamwidths),
                 _ => {
                     table.error(
                         table.span_of(key),
                         format!("`{key}` is no number of beamwidths"),
-                        "not a number from 0",
+                        format!("not a number from 0 to {MOST_BEAMWIDTHS}"),
                         Some("such as \"0.05 beamwidth\"".into()),
                     );
                     (1.0, LimitUnit::Beamwidths)

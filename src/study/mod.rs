@@ -3,12 +3,13 @@
 mod beam;
 mod limit;
 mod read;
+mod size;
 mod trials;
 
 pub use beam::Beam;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use read::parse;
-pub use trials::Trials;
+pub use trials::{MOST_TRIALS, Trials};
 
 use crate::array::{Element, Layout, Taper};
 use crate::bench::{Calibration, Clock, Fixture, Receiver};

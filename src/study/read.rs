@@ -1,11 +1,11 @@
 //! Reading and cross-checking a study file.
 
-use crate::array::{Element, Layout, SPEED_OF_LIGHT, Taper};
+use crate::array::{Element, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, Taper};
 use crate::bench::{Calibration, Clock, Fixture, Receiver};
-use crate::chain::{Block, Chain, Named};
+use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
-use crate::study::{Beam, Limit, Study, Trials};
+use crate::study::{Beam, Limit, Study, Trials, size};
 
 /// Reads a study.
 ///
@@ -27,6 +27,7 @@ fn read(root: &Table) -> Option<Study> {
     let trials = Trials::read(root);
     let confidence = root.number_or("confidence", Check::Within(0.5, 0.9999), 0.95);
     let (frequencies, command_frequency) = read_frequencies(root);
+    let used = if root.is_sound("frequencies") { frequencies.as_slice() } else { &[] };
     let figures = read_figures(root);
 
     let array = root.required_table("array", "{ layout = { ... } }")?;
@@ -34,7 +35,8 @@ fn read(root: &Table) -> Option<Study> {
     let taper = Taper::read(&array);
     let element = Element::read(&array);
     let lattice = layout.as_ref().map(Layout::lattice);
-    let channels = lattice.map_or(2, |lattice| lattice.columns * lattice.rows);
+    // Without a layout nothing is called too large for it.
+    let channels = lattice.map_or(MOST_A_SIDE as usize, |lattice| lattice.columns * lattice.rows);
     let chip = array.count_or("chip", 1..=channels as u64, 1) as usize;
 
     let is_line = lattice.is_some_and(|lattice| lattice.is_line());
@@ -43,14 +45,25 @@ fn read(root: &Table) -> Option<Study> {
 
     let blocks = read_blocks(root);
     let bench = root.table("bench");
+    if let (None, Some(bench)) = (&blocks, &bench) {
+        // Nothing can be said of it, but it is not unknown.
+        bench.has("reference_plane");
+    }
     let chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
     let receiver = Receiver::read(bench.as_ref());
     let fixture = Fixture::read(bench.as_ref());
     let clock = Clock::read(bench.as_ref());
 
-    let states = chain.as_ref().map_or(64, |chain| chain.shifter().states());
+    let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
     let calibrations = read_calibrations(root, channels, states, chain.as_ref());
-    let limits = root.tables("limit").iter().map(|table| Limit::read(table, &names, &frequencies)).collect();
+    let limits = root.tables("limit").iter().map(|table| Limit::read(table, &names, used)).collect();
+    if let (Some(lattice), true) = (&lattice, array.is_sound("layout")) {
+        size::check_lattice(&array, lattice, used, command_frequency);
+        size::check_taper(&array, lattice, &taper);
+        if let Some(chain) = &chain {
+            size::check_draws(root, chain, lattice.columns * lattice.rows, chip);
+        }
+    }
     Some(Study {
         title,
         seed,
@@ -73,19 +86,23 @@ fn read(root: &Table) -> Option<Study> {
     })
 }
 
+/// From where a wavelength is a length on Earth up to where an array of phase shifters ends.
+const FREQUENCIES: Check = Check::Within(1.0, 1e13);
+
 fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
-    let listed = root.quantities("frequencies", Dimension::Frequency, Check::Positive);
+    let listed = root.quantities("frequencies", Dimension::Frequency, FREQUENCIES);
     let frequencies: Vec<f64> = listed.iter().map(|(hz, _)| *hz).collect();
     for (i, (hz, span)) in listed.iter().enumerate() {
         if frequencies[..i].contains(hz) {
-            root.error(span.clone(), "a frequency stands twice", "listed before", None);
+            let help = "leave one of the two out";
+            root.error(span.clone(), "a frequency stands twice", "listed before", Some(help.into()));
         }
     }
     let mut ascending = frequencies.clone();
     ascending.sort_by(f64::total_cmp);
     // The middle one: of an even number, the lower of the two.
     let middle = ascending.get(ascending.len().saturating_sub(1) / 2).copied().unwrap_or(1e9);
-    let command = root.quantity_or("command_frequency", Dimension::Frequency, Check::Positive, middle);
+    let command = root.quantity_or("command_frequency", Dimension::Frequency, FREQUENCIES, middle);
     (frequencies, command)
 }
 
@@ -95,7 +112,8 @@ fn read_figures(root: &Table) -> Vec<Figure> {
     for (word, span) in words {
         match Figure::from_name(&word) {
             Some(figure) if figures.contains(&figure) => {
-                root.error(span, format!("figure `{word}` stands twice"), "listed before", None);
+                let help = "leave one of the two out";
+                root.error(span, format!("figure `{word}` stands twice"), "listed before", Some(help.into()));
             }
             Some(figure) => figures.push(figure),
             None => {
@@ -227,7 +245,8 @@ fn check_names<'n>(root: &Table, what: &str, names: impl Iterator<Item = (&'n st
                 None,
             );
         } else if seen.contains(&name) {
-            root.error(span, format!("two things of kind {what} are named `{name}`"), "named so before", None);
+            let help = "a name of its own for each";
+            root.error(span, format!("two things of kind {what} are named `{name}`"), "named so before", Some(help.into()));
         }
         seen.push(name);
     }

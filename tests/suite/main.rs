@@ -1,4 +1,16 @@
 //! All integration tests in one binary.
+// Tests compute what they expect with the system's own functions: another arithmetic than the program's.
+#![allow(clippy::disallowed_methods)]
 
+mod accuracy;
+mod bad_input;
 mod check_values;
+mod command_line;
+mod determinism;
+mod layering;
+mod program;
+mod registries;
+mod studies;
 mod support;
+mod tidy;
+mod w64;

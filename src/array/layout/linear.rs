@@ -18,7 +18,7 @@ impl Linear {
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Linear {
         Linear {
-            count: table.count("count", 2..=MOST_A_SIDE) as usize,
+            count: table.bounding_count("count", 2..=MOST_A_SIDE) as usize,
             spacing: read_spacing(table, "spacing", wavelength),
         }
     }

@@ -22,8 +22,8 @@ impl Rectangular {
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Rectangular {
         Rectangular {
-            columns: table.count("columns", 2..=MOST_A_SIDE) as usize,
-            rows: table.count("rows", 2..=MOST_A_SIDE) as usize,
+            columns: table.bounding_count("columns", 2..=MOST_A_SIDE) as usize,
+            rows: table.bounding_count("rows", 2..=MOST_A_SIDE) as usize,
             column_spacing: read_spacing(table, "column_spacing", wavelength),
             row_spacing: read_spacing(table, "row_spacing", wavelength),
         }

@@ -24,29 +24,33 @@ impl Climb {
         let mask = align.states as Code - 1;
         let here = desk.read(&[0; W]);
         let above = desk.read(&[1 & mask; W]);
-        let below = desk.read(&[mask; W]);
+        let up: [bool; W] = std::array::from_fn(|l| above[l] > here[l]);
+        let below = if up.contains(&false) { desk.read(&[mask; W]) } else { here };
 
         // The way as a code to add: 1, or all but one of a turn; lanes that stay do not move.
-        let up: [bool; W] = std::array::from_fn(|l| above[l] > here[l]);
         let mut moving: [bool; W] = std::array::from_fn(|l| up[l] || below[l] > here[l]);
         let way = up.map(|up| if up { 1 } else { mask });
         let mut code = [0; W];
         let mut reading = here;
+        // The first step's reading is the one that chose the way.
+        let mut ahead: [f64; W] = std::array::from_fn(|l| if up[l] { above[l] } else { below[l] });
         let mut count: [u32; W] = up.map(|up| if up { 2 } else { 3 });
+        let next = |code: &[Code; W]| -> [Code; W] { std::array::from_fn(|l| (code[l] + way[l]) & mask) };
         for step in 1..=mask {
-            if !moving.contains(&true) {
-                break;
-            }
-            let next: [Code; W] = std::array::from_fn(|l| (code[l] + way[l]) & mask);
-            let ahead = desk.read(&next);
+            let reached = next(&code);
             for l in 0..W {
-                // The first step's reading is the one that chose the way.
-                count[l] += u32::from(moving[l] && step > 1);
                 moving[l] &= ahead[l] >= reading[l];
                 if moving[l] {
-                    code[l] = next[l];
+                    code[l] = reached[l];
                     reading[l] = ahead[l];
                 }
+            }
+            if !moving.contains(&true) || step == mask {
+                break;
+            }
+            ahead = desk.read(&next(&code));
+            for l in 0..W {
+                count[l] += u32::from(moving[l]);
             }
         }
         for l in 0..W {

@@ -75,8 +75,19 @@ impl Align {
         table.choice_or("pairing", "pairing", &[("star", ())], ());
         let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
         let mut count = states;
-        if method.takes_codes() {
-            count = table.count_or("codes", FEWEST_CODES..=(states as u64).max(FEWEST_CODES), states as u64) as usize;
+        if !table.is_sound("method") {
+            // It may be due; asking keeps it from being called unknown.
+            table.has("codes");
+        } else if method.takes_codes() && states < FEWEST_CODES as usize {
+            table.has("codes");
+            table.error(
+                table.span_of("method"),
+                "the shifter has too few codes for this method",
+                format!("{FEWEST_CODES} codes are needed, the shifter has {states}"),
+                Some("a shifter of 2 bits or more, or another method".into()),
+            );
+        } else if method.takes_codes() {
+            count = table.count_or("codes", FEWEST_CODES..=states as u64, states as u64) as usize;
             if !states.is_multiple_of(count) {
                 table.error(
                     Some(table.span_of("codes")),

@@ -2,6 +2,7 @@
 
 use super::{Align, SweepScratch};
 use crate::bench::{Code, Desk, Work};
+use multiversion::multiversion;
 
 /// Peak of a full sweep.
 ///
@@ -27,6 +28,7 @@ impl Peak {
 }
 
 /// Place of the highest reading of each lane, the first of equals.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn highest<const W: usize>(readings: &[[f64; W]]) -> [Code; W] {
     let mut best = [f64::NEG_INFINITY; W];
     let mut at = [0.0; W];

@@ -1,1 +1,17 @@
-//! Values from outside the project.
+//! Values from outside the project: numbers of the literature, or derived and checked apart from this code,
+//! held against runs of the main job. Each check names its row of the list of values, the source, and how the
+//! row is known: *published* (seen in a source), *memory* (recalled, then recomputed) or *derived* (own
+//! formula, checked by brute force).
+//!
+//! Every check has a twin: the same row against a study that is wrong by an amount that matters, which must
+//! miss.
+
+mod case;
+mod generators;
+mod pairs;
+mod patterns;
+mod quantisation;
+mod random_errors;
+mod row;
+mod trade;
+mod yields;

@@ -1,0 +1,39 @@
+//! What goes to standard error.
+
+use std::ffi::OsStr;
+use std::io::{self, IsTerminal, Write};
+
+/// Writes lines to standard error. Where nobody can read them there is nobody to tell, so failures are let go.
+pub fn say(text: &str) {
+    let mut stderr = io::stderr().lock();
+    let _ = stderr.write_all(text.as_bytes());
+    let _ = stderr.write_all(if text.ends_with('\n') { b"" } else { b"\n" });
+    let _ = stderr.flush();
+}
+
+/// True when standard error is a terminal.
+pub(super) fn is_terminal() -> bool {
+    io::stderr().is_terminal()
+}
+
+/// True when diagnostics may be coloured: on a terminal that can, by a user who has not asked for none.
+pub(super) fn has_colour() -> bool {
+    let is_set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
+    let is_dumb = std::env::var_os("TERM").is_none_or(|term| term == OsStr::new("dumb"));
+    is_terminal() && !is_set("NO_COLOR") && !is_dumb
+}
+
+/// Turns a fault of the program into one plain paragraph and exit code 3.
+pub fn announce_faults() {
+    std::panic::set_hook(Box::new(|fault| {
+        let place =
+            fault.location().map_or(String::new(), |place| format!(" at {}:{}", place.file(), place.line()));
+        say(&format!(
+            "error: the program has a fault{place} and cannot go on. Please report it \
+             together with the study and the command."
+        ));
+        // A fault on any thread has to end the program, not that thread alone.
+        #[allow(clippy::disallowed_methods)]
+        std::process::exit(3);
+    }));
+}

@@ -1,0 +1,70 @@
+//! The command line: one command a file, and nothing that computes.
+
+mod check;
+mod console;
+mod interrupt;
+mod open;
+mod outputs;
+mod progress;
+mod run;
+mod unit;
+
+pub use console::{announce_faults, say};
+
+use crate::error::Result;
+use clap::{ColorChoice, Parser, Subcommand};
+
+/// The command line as typed.
+#[derive(Debug, Parser)]
+#[command(name = "beamyield", version, color = ColorChoice::Never, about = ABOUT, before_help = EXAMPLES, after_help = NOTES)]
+#[command(disable_help_subcommand = true, arg_required_else_help = true)]
+pub struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    Check(check::Check),
+    Run(run::Run),
+    Unit(unit::UnitOf),
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  beamyield check studies/line-64.toml
+  beamyield run studies/line-64.toml
+  beamyield run studies/line-64.toml --trials 100000 --json yield.json
+  beamyield run studies/line-64.toml --require-yield 0.95 --quiet
+  beamyield unit studies/line-64.toml 17 --calibration fit";
+
+const ABOUT: &str = "\
+Predicts the yield of beamforming hardware: builds thousands of virtual units
+from the tolerances in a study file, calibrates each as a bench would, steers,
+measures and judges them.";
+
+const NOTES: &str = "\
+Units: a study writes every quantity with its unit, \"38 mm\", \"26 GHz\", \"0.5 dB\".
+Results name theirs: angles in deg, levels in dB, frequencies in Hz, times in
+min.
+
+Exit codes:
+  0  done
+  1  done, and a yield that was required is not met
+  2  the study or the command line is wrong, or an output cannot be where it
+     was asked for
+  3  the machine failed, or the run was stopped before its end";
+
+impl Arguments {
+    /// Does what was asked.
+    ///
+    /// # Errors
+    /// Every cause that ends the program early; see [`crate::error::Error`].
+    pub fn run(self) -> Result<()> {
+        match self.command {
+            Command::Check(check) => check.run(),
+            Command::Run(run) => run.run(),
+            Command::Unit(unit) => unit.run(),
+        }
+    }
+}

@@ -1,0 +1,63 @@
+//! What a run is written to.
+
+use crate::engine::Outcomes;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::plan::Plan;
+use crate::report::{Run, RunCsv, run_json, run_text, write_json};
+use std::path::Path;
+
+/// Where the user wants what, beside the text for people.
+pub(super) struct Wanted<'a> {
+    pub json: Option<&'a Path>,
+    pub csv: Option<&'a Path>,
+}
+
+/// The outputs, opened before the work, so that a place where nothing can be written fails at once.
+pub(super) struct Outputs {
+    json: Option<Output>,
+    csv: Option<RunCsv>,
+    text: Option<Output>,
+}
+
+/// Whether standard output is meant.
+pub(super) fn is_stdout(path: Option<&Path>) -> bool {
+    path == Some(Path::new("-"))
+}
+
+/// Opens an output, if one is wanted, that must not be the study.
+pub(super) fn open(path: Option<&Path>, study: &Path) -> Result<Option<Output>> {
+    path.map(|path| Output::create(path, &[study])).transpose()
+}
+
+impl Outputs {
+    pub fn open(wanted: &Wanted, study: &Path, plan: &Plan) -> Result<Outputs> {
+        if let Some(path) = wanted.json
+            && wanted.csv == wanted.json
+        {
+            let reason = "the JSON and the CSV would both go there".to_owned();
+            return Err(Error::Output { path: path.to_owned(), reason });
+        }
+        let csv = open(wanted.csv, study)?.map(|output| RunCsv::new(plan, output)).transpose()?;
+        let is_taken = is_stdout(wanted.json) || is_stdout(wanted.csv);
+        Ok(Outputs { json: open(wanted.json, study)?, csv, text: (!is_taken).then(Output::stdout) })
+    }
+
+    /// Writes what is written unit by unit.
+    pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
+        self.csv.as_mut().map_or(Ok(()), |csv| csv.take(plan, outcomes))
+    }
+
+    /// Writes what is written at the end, and finishes all.
+    pub fn finish(self, run: &Run) -> Result<()> {
+        self.csv.map_or(Ok(()), RunCsv::finish)?;
+        self.json.map_or(Ok(()), |json| write_json(json, &run_json(run)))?;
+        self.text.map_or(Ok(()), |text| write(text, &run_text(run)))
+    }
+}
+
+/// Writes a whole text and finishes its output.
+pub(super) fn write(mut output: Output, text: &str) -> Result<()> {
+    output.write_text(text)?;
+    output.finish()
+}

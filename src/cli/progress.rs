@@ -1,0 +1,84 @@
+//! How far a run is: a bar on a terminal, a line now and then elsewhere.
+
+use crate::cli::console;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
+use std::fmt;
+use std::time::{Duration, Instant};
+
+/// Time between two lines where there is no terminal.
+const EVERY: Duration = Duration::from_secs(30);
+
+const BAR: &str = "{bar:30} {pos} of {len} units, {rate} a second, {eta} left";
+
+/// Shows how far a run is.
+pub(super) enum Progress {
+    /// Nothing is shown.
+    Quiet,
+    Bar(ProgressBar),
+    Lines {
+        most: u64,
+        start: Instant,
+        next: Instant,
+    },
+}
+
+impl Progress {
+    pub fn new(most: u64, is_quiet: bool) -> Progress {
+        if is_quiet {
+            return Progress::Quiet;
+        }
+        if console::is_terminal() {
+            let bar = ProgressBar::with_draw_target(Some(most), ProgressDrawTarget::stderr());
+            return Progress::Bar(match ProgressStyle::with_template(BAR) {
+                Ok(style) => bar.with_style(style.progress_chars("=> ").with_key("rate", rate)),
+                Err(_) => bar,
+            });
+        }
+        let start = Instant::now();
+        Progress::Lines { most, start, next: start + EVERY }
+    }
+
+    /// Tells how many trials are done.
+    pub fn at(&mut self, done: u64) {
+        match self {
+            Progress::Quiet => {}
+            Progress::Bar(bar) => bar.set_position(done),
+            Progress::Lines { most, start, next } => {
+                let now = Instant::now();
+                if now >= *next && done > 0 {
+                    *next = now + EVERY;
+                    console::say(&line(done, *most, now - *start));
+                }
+            }
+        }
+    }
+
+    /// Takes the bar away.
+    pub fn end(self) {
+        if let Progress::Bar(bar) = self {
+            bar.finish_and_clear();
+        }
+    }
+}
+
+fn rate(state: &ProgressState, text: &mut dyn fmt::Write) {
+    // A rate that cannot be written is not worth ending a run for.
+    let _ = write!(text, "{:.0}", state.per_sec());
+}
+
+fn line(done: u64, most: u64, spent: Duration) -> String {
+    let rate = done as f64 / spent.as_secs_f64();
+    let left = most.saturating_sub(done) as f64 / rate;
+    format!("{done} of {most} units, {rate:.0} a second, about {left:.0} s left")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_tells_rate_and_time_left() {
+        let text = line(3000, 12_000, Duration::from_secs(30));
+        assert_eq!(text, "3000 of 12000 units, 100 a second, about 90 s left");
+    }
+}

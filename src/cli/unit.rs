@@ -1,0 +1,52 @@
+//! `beamyield unit`: rebuilds one unit and shows all of it.
+
+use crate::cli::open::{Opened, seeds};
+use crate::cli::outputs::{is_stdout, open, write};
+use crate::engine::rebuild;
+use crate::error::Result;
+use crate::io::Output;
+use crate::report::{unit_json, unit_text, write_json};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Rebuild one unit and show its draws, readings, codes and figures
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(super) struct UnitOf {
+    /// The study file
+    study: PathBuf,
+    /// Number of the unit, counted from 0 as in the CSV of a run
+    #[arg(value_name = "N", value_parser = number, allow_negative_numbers = true)]
+    trial: u64,
+    /// Show this calibration plan alone
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
+    calibration: Option<String>,
+    /// Draw from this seed instead of the study's
+    #[arg(long, value_name = "N", value_parser = seeds(), allow_negative_numbers = true)]
+    seed: Option<u64>,
+    /// Write everything to this file as JSON; - is standard output
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
+}
+
+fn number(text: &str) -> std::result::Result<u64, String> {
+    text.parse().map_err(|_| "a whole number from 0 is due, such as 17".to_owned())
+}
+
+impl UnitOf {
+    pub fn run(&self) -> Result<()> {
+        let mut opened = Opened::read(&self.study)?;
+        opened.keep_calibration(self.calibration.as_deref())?;
+        opened.reseed(self.seed);
+        let plan = opened.plan();
+        let json = open(self.json.as_deref(), &self.study)?;
+        let unit = rebuild(&plan, self.trial);
+        if let Some(json) = json {
+            write_json(json, &unit_json(&plan, &unit))?;
+        }
+        if is_stdout(self.json.as_deref()) {
+            return Ok(());
+        }
+        write(Output::stdout(), &unit_text(&plan, &unit))
+    }
+}

@@ -1,0 +1,174 @@
+//! What a study says that its writer may not have meant.
+
+use crate::array::wavenumber;
+use crate::bench::{Calibration, Goal, Method};
+use crate::chain::{Conditions, NEPERS_A_DB, Side};
+use crate::io::quantity::format;
+use crate::io::{Diagnostic, Dimension, Findings};
+use crate::math::{TAU, scalar};
+use crate::plan::Plan;
+use crate::study::Study;
+
+/// Units built to see how far the gains spread, in batches of [`LANES`].
+const UNITS: u64 = 256;
+const LANES: usize = 8;
+
+/// Looks through a study and its plan.
+pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
+    let findings = Findings::default();
+    grating_lobes(plan, &findings);
+    limits(study, plan, &findings);
+    for calibration in &plan.calibrations {
+        level_range(plan, calibration, &findings);
+        hidden_steps(plan, calibration, &findings);
+    }
+    findings.into_vec()
+}
+
+/// A lattice repeats the beam at every multiple of wavelength over spacing; none of the repeats may be visible.
+/// For a line at scan angle t the largest spacing is wavelength/(1 + sin t).
+fn grating_lobes(plan: &Plan, findings: &Findings) {
+    let lattice = &plan.array.lattice;
+    for beam in 0..plan.beams.len() {
+        let at_beam = plan.looks.iter().filter(|look| look.beam == beam);
+        let Some(look) = at_beam.max_by(|a, b| a.frequency.total_cmp(&b.frequency)) else { continue };
+        let squint = plan.command_frequency / look.frequency;
+        let (u, v) = (look.toward.u * squint, look.toward.v * squint);
+        let period = |spacing: f64| TAU / (wavenumber(look.frequency) * spacing);
+        let (pu, pv) = (period(lattice.dx), period(lattice.dy));
+        let orders = |period: f64| {
+            let most = (2.0 / period).ceil() as i64;
+            (-most..=most).map(move |order| order as f64 * period)
+        };
+        let rows: Vec<f64> = if lattice.is_line() { vec![0.0] } else { orders(pv).collect() };
+        // A repeat exactly at the edge of visible space is where the largest spacing puts it, so rounding is let pass.
+        let is_visible = |du: f64, dv: f64| {
+            (du != 0.0 || dv != 0.0) && (u + du).powi(2) + (v + dv).powi(2) < 1.0 - 1e-9
+        };
+        if rows.iter().any(|dv| orders(pu).any(|du| is_visible(du, *dv))) {
+            let widest = TAU / wavenumber(look.frequency) / (1.0 + (u * u + v * v).sqrt());
+            findings.warning(
+                None,
+                format!(
+                    "beam `{}` has a grating lobe in visible space at {}",
+                    plan.beams[beam].name,
+                    format(look.frequency, Dimension::Frequency)
+                ),
+                "",
+                Some(format!(
+                    "along the scan, a spacing below {} keeps it out",
+                    format(widest, Dimension::Length)
+                )),
+            );
+        }
+    }
+}
+
+/// Limits that bound nothing, and limits that even the error-free array misses.
+fn limits(study: &Study, plan: &Plan, findings: &Findings) {
+    for (number, of) in study.limits.iter().enumerate() {
+        let mut lines = plan.limits.iter().filter(|limit| limit.of == number).peekable();
+        if lines.peek().is_none() {
+            findings.warning(
+                of.span.clone(),
+                format!("this limit on {} bounds nothing", of.figure.title()),
+                "no beam of the study has such a figure",
+                Some("a null depth needs `null_at` in its beam; a beamwidth needs its half-power points in visible space".into()),
+            );
+        }
+        for limit in lines {
+            let look = &plan.looks[plan.columns[limit.column].look];
+            let Some(value) = look.error_free_value(of.figure).filter(|value| !limit.is_met_by(*value)) else {
+                continue;
+            };
+            findings.warning(
+                of.span.clone(),
+                format!(
+                    "no unit can meet this limit at beam `{}`, {}, but by luck",
+                    plan.beams[look.beam].name,
+                    format(look.frequency, Dimension::Frequency)
+                ),
+                format!("the error-free array has {value:.4} {}", of.figure.unit().symbol()),
+                None,
+            );
+            break;
+        }
+    }
+}
+
+/// Builds a few units and asks whether the attenuator reaches as far as their gains spread.
+fn level_range(plan: &Plan, calibration: &Calibration, findings: &Findings) {
+    let (Some(level), Some(attenuator)) = (&calibration.level, plan.chain.attenuator()) else { return };
+    let range = attenuator.step_db() * (attenuator.states() - 1) as f64;
+    let conditions =
+        Conditions { frequency: plan.command_frequency, command_frequency: plan.command_frequency };
+    let mut draws = plan.sources.buffer::<LANES>();
+    let mut out_of_range = 0;
+    for batch in 0..UNITS / LANES as u64 {
+        plan.sources.draw(batch * LANES as u64, &mut draws);
+        let mut gain = vec![[0.0; LANES]; plan.channels()];
+        let mut phase = gain.clone();
+        plan.chain.add(Side::Before, &conditions, &draws, &mut gain, &mut phase);
+        for lane in 0..LANES {
+            let db = || gain.iter().map(|gain| gain[lane] / NEPERS_A_DB);
+            let highest = db().fold(f64::NEG_INFINITY, f64::max);
+            let goal = match level.goal {
+                Goal::Weakest => db().fold(f64::INFINITY, f64::min),
+                Goal::Target(goal) => goal,
+            };
+            out_of_range += u32::from(highest - goal > range + attenuator.step_db() / 2.0);
+        }
+    }
+    if out_of_range > 0 {
+        findings.warning(
+            calibration.span.clone(),
+            format!(
+                "the attenuator's range of {} is too small for the gain spread",
+                format(range, Dimension::Level)
+            ),
+            format!("{out_of_range} of {UNITS} units cannot be levelled"),
+            Some("more bits or a coarser step, or a tighter gain".into()),
+        );
+    }
+}
+
+/// Equal arms combine to cos^2 of half the phase between them, so a peak hides steps that noise or display exceed, and
+/// a null those that fall below the receiver's floor.
+fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
+    let Some(align) = &calibration.align else { return };
+    let receiver = plan.receiver_for(calibration);
+    let step = plan.chain.shifter().step();
+    let noise = receiver.noise_db / f64::from(receiver.averages).sqrt();
+    match align.method {
+        Method::Peak | Method::Climb => {
+            let drop = -20.0 * scalar::log10(scalar::cos((step / 2.0).min(1.5)));
+            let unseen = noise.max(receiver.resolution_db);
+            if unseen > drop {
+                let hidden = 2.0 * scalar::acos(scalar::pow(10.0, -unseen / 20.0)) / step;
+                findings.warning(
+                    calibration.span.clone(),
+                    format!(
+                        "noise of {noise:.2} dB and a display of {:.2} dB hide a step of the shifter at the peak",
+                        receiver.resolution_db
+                    ),
+                    format!("one step changes the reading by {drop:.4} dB; about {hidden:.1} steps each side read alike"),
+                    Some("more averages, or the method \"null\" or \"fit\", which do not live on a flat top".into()),
+                );
+            }
+        }
+        Method::Null => {
+            // Two equal channels peak at twice the power of one.
+            let beside = 10.0 * scalar::log10(2.0) + 20.0 * scalar::log10(scalar::sin(step / 2.0));
+            let floor = receiver.floor_db.into_iter().chain(receiver.noise_floor_db).fold(f64::NEG_INFINITY, f64::max);
+            if floor > beside {
+                findings.warning(
+                    calibration.span.clone(),
+                    format!("the receiver's floor of {floor:.1} dB hides the null"),
+                    format!("one step from the null the pair reads {beside:.1} dB"),
+                    Some("a lower floor, or the method \"fit\"".into()),
+                );
+            }
+        }
+        Method::Fit => {}
+    }
+}

@@ -1,0 +1,130 @@
+//! The bench and the calibration plans, for people.
+
+use crate::bench::{Align, Calibration, Fixture, Goal, Level, Method, Offsets, Receiver, Rounding};
+use crate::engine::Unit;
+use crate::io::Dimension;
+use crate::plan::Plan;
+use crate::random::Tolerance;
+use crate::report::grid::paragraph;
+use crate::report::number::{counted, duration};
+use crate::report::words::{quantity, tolerance};
+use crate::study::Study;
+
+/// Receiver, coupler, cables and clock.
+pub(super) fn bench(study: &Study) -> String {
+    let mut text = "Bench\n".to_owned();
+    for line in [receiver(&study.receiver), fixture(&study.fixture), clock(study)] {
+        text.push_str(&paragraph(&line, 2, 4));
+    }
+    text
+}
+
+fn receiver(of: &Receiver) -> String {
+    let level = |db: f64| quantity(db, Dimension::Level);
+    let mut parts = Vec::new();
+    if of.noise_db > 0.0 {
+        parts.push(format!("noise {} (sd of one reading)", level(of.noise_db)));
+    }
+    if let Some(floor) = of.noise_floor_db {
+        parts.push(format!("thermal noise at {} over a nominal channel", level(floor)));
+    }
+    if let Some(floor) = of.floor_db {
+        parts.push(format!("shows nothing below {} over a nominal channel", level(floor)));
+    }
+    if of.resolution_db > 0.0 {
+        parts.push(format!("shows steps of {}", level(of.resolution_db)));
+    }
+    if parts.is_empty() {
+        return "receiver: ideal".to_owned();
+    }
+    if of.averages > 1 {
+        parts.push(format!("averages {} readings", of.averages));
+    }
+    format!("receiver: {}", parts.join(", "))
+}
+
+fn fixture(of: &Fixture) -> String {
+    let is_ideal = |of: &Tolerance| of.spread.is_none() && of.nominal == 0.0;
+    let parts = [
+        ("coupler gain imbalance", &of.gain_imbalance, Dimension::Level),
+        ("coupler phase imbalance", &of.phase_imbalance, Dimension::Angle),
+        ("gain at each reconnection", &of.reconnection_gain, Dimension::Level),
+        ("phase at each reconnection", &of.reconnection_phase, Dimension::Angle),
+    ];
+    let real = parts.iter().filter(|(_, of, _)| !is_ideal(of));
+    let listed: Vec<String> =
+        real.map(|(name, of, dimension)| format!("{name} {}", tolerance(of, *dimension))).collect();
+    if listed.is_empty() { "coupler and cables: ideal".to_owned() } else { listed.join("; ") }
+}
+
+fn clock(study: &Study) -> String {
+    let clock = &study.clock;
+    let parts = [
+        ("set-up", clock.set_up),
+        ("moving a cable", clock.reconnection),
+        ("setting a code", clock.setting),
+        ("a reading", clock.reading),
+    ];
+    let timed = parts.iter().filter(|(_, seconds)| *seconds > 0.0);
+    let listed: Vec<String> =
+        timed.map(|(name, seconds)| format!("{name} {}", quantity(*seconds, Dimension::Time))).collect();
+    if listed.is_empty() {
+        "time: not stated, so bench work takes none".to_owned()
+    } else {
+        format!("time: {}", listed.join(", "))
+    }
+}
+
+/// Every plan as a sentence, with its bench time.
+pub(super) fn calibrations(plan: &Plan, unit: &Unit) -> String {
+    let mut text = "Calibration plans, each on the same units\n".to_owned();
+    for (of, made) in plan.calibrations.iter().zip(&unit.plans) {
+        text.push_str(&paragraph(&format!("{}: {}", of.name, sentence(of, made.seconds)), 2, 4));
+    }
+    text
+}
+
+fn sentence(of: &Calibration, seconds: f64) -> String {
+    if of.is_none() {
+        return "leaves units as they come from assembly".to_owned();
+    }
+    let mut parts = Vec::new();
+    parts.extend(of.level.as_ref().map(level));
+    parts.extend(of.align.as_ref().map(|align| self::align(align, of.offsets)));
+    if let Some(averages) = of.averages {
+        parts.push(format!("{} averaged", counted(averages.into(), "reading")));
+    }
+    if seconds > 0.0 {
+        let varies = of.align.as_ref().is_some_and(|align| align.method == Method::Climb);
+        let note = if varies { " for unit 0, as its readings have it" } else { "" };
+        parts.push(format!("{}{note}", duration(seconds)));
+    }
+    parts.join("; ")
+}
+
+fn level(of: &Level) -> String {
+    let goal = match of.goal {
+        Goal::Weakest => "the weakest channel".to_owned(),
+        Goal::Target(db) => format!("{} over a nominal channel", quantity(db, Dimension::Level)),
+    };
+    let rounding = match of.rounding {
+        Rounding::Nearest => "to the nearest step",
+        Rounding::NextLower => "to the next lower step",
+    };
+    format!("levels toward {goal} {rounding}")
+}
+
+fn align(of: &Align, offsets: Offsets) -> String {
+    let codes = of.codes();
+    let method = match of.method {
+        Method::Peak => format!("the peak of a sweep of {codes} codes"),
+        Method::Null => format!("the null of a sweep of {codes} codes, then half a turn"),
+        Method::Climb => "a climb from code 0 until the power drops".to_owned(),
+        Method::Fit => format!("a sinusoid fitted to {codes} codes"),
+    };
+    let kept = match offsets {
+        Offsets::Codes => "kept as whole codes",
+        Offsets::Phases => "kept as phases and rounded once with the beam",
+    };
+    format!("phases every channel against channel {} by {method}, {kept}", of.reference)
+}

@@ -1,0 +1,76 @@
+//! The chain of a channel, block by block, for people.
+
+use crate::chain::{Block, Listed, Named};
+use crate::io::Dimension;
+use crate::random::Scope;
+use crate::report::grid::paragraph;
+use crate::report::number::counted;
+use crate::report::words::{key, quantity, tolerance};
+use crate::study::Study;
+
+/// The blocks in order, the reference plane marked.
+pub(super) fn chain(study: &Study) -> String {
+    let mut text = "Channel, from the feed to the element\n".to_owned();
+    let blocks = study.chain.blocks();
+    for (number, named) in blocks.iter().enumerate() {
+        text.push_str(&block(study, number, named));
+        if number + 1 == study.chain.plane() {
+            let plane = if number + 1 == blocks.len() {
+                "reference plane: the bench sees all of the channel"
+            } else {
+                "reference plane: the bench sees what stands above; what stands below remains an error of the beam"
+            };
+            text.push_str(&paragraph(&format!("-- {plane}"), 2, 5));
+        }
+    }
+    text
+}
+
+fn block(study: &Study, number: usize, named: &Named) -> String {
+    let kind = key(named.block.kind());
+    let title = match states(&named.block) {
+        None => format!("{}. {}: {kind}", number + 1, named.name),
+        Some(states) => format!("{}. {}: {kind}, {states}", number + 1, named.name),
+    };
+    let mut text = paragraph(&title, 2, 5);
+    // Listing binds the tolerances to their draws elsewhere, so it asks for a block of its own.
+    for listed in named.block.clone().tolerances() {
+        if listed.tolerance.spread.is_some() || listed.tolerance.nominal != 0.0 {
+            text.push_str(&paragraph(&source(study, &listed), 5, 7));
+        }
+    }
+    text
+}
+
+/// What the states of a stepped block are.
+fn states(block: &Block) -> Option<String> {
+    let (states, step, stands_at) = match block {
+        Block::PhaseShifter(shifter) => {
+            (shifter.states(), quantity(shifter.step(), Dimension::Angle), shifter.stands_at)
+        }
+        Block::Attenuator(attenuator) => {
+            (attenuator.states(), quantity(attenuator.step_db(), Dimension::Level), attenuator.stands_at)
+        }
+        Block::Cable(_) | Block::Trace(_) | Block::Amplifier(_) => return None,
+    };
+    let bits = counted(states.trailing_zeros().into(), "bit");
+    let left = stands_at.map_or(String::new(), |code| format!(", left at code {code}"));
+    Some(format!("{bits}, {states} states, {step} a step{left}"))
+}
+
+/// "bit phase error: 0 deg, normal, sd 1.5 deg; each of 6 in each channel".
+fn source(study: &Study, listed: &Listed) -> String {
+    let named = format!("{}: {}", key(listed.key), tolerance(listed.tolerance, listed.dimension));
+    let Some(spread) = &listed.tolerance.spread else { return named };
+    let scope = match spread.scope {
+        Scope::Channel => "drawn for each channel".to_owned(),
+        Scope::Chip => format!("drawn for each chip of {}", counted(study.chip as u64, "channel")),
+        Scope::Unit => "drawn once a unit".to_owned(),
+    };
+    let slots = match listed.slots {
+        1 => String::new(),
+        slots if listed.key.starts_with("bit") => format!(", each of {slots} bits"),
+        slots => format!(", each of {slots} states"),
+    };
+    format!("{named}; {scope}{slots}")
+}

@@ -1,0 +1,175 @@
+//! What is understood of a study, in a person's units.
+
+use crate::array::{SPEED_OF_LIGHT, Taper};
+use crate::engine::Unit;
+use crate::io::Dimension;
+use crate::plan::Plan;
+use crate::report::grid::{Grid, Side, numbers, paragraph, words};
+use crate::report::looks_text::by_figure;
+use crate::report::number::{ABSENT, computed, counted, significant};
+use crate::report::words::{bound, frequency, plain, quantity};
+use crate::report::{bench_text, chain_text};
+use crate::study::{Study, Trials};
+
+/// A study for people; `unit` is any unit of its plan, for the bench time that each calibration takes.
+pub fn check_text(study: &Study, plan: &Plan, unit: &Unit) -> String {
+    let parts = [
+        head(study),
+        array(study, plan),
+        beams(study),
+        chain_text::chain(study),
+        bench_text::bench(study),
+        bench_text::calibrations(plan, unit),
+        figures(plan),
+    ];
+    parts.join("\n")
+}
+
+fn head(study: &Study) -> String {
+    let percent = |share: f64| format!("{} %", significant(100.0 * share, 4));
+    let trials = match study.trials {
+        Trials::Fixed(count) => counted(count, "unit"),
+        Trials::UntilYield { half_width, at_most } => {
+            format!(
+                "Units are built until every yield is known to +/-{}, {at_most} at most,",
+                percent(half_width)
+            )
+        }
+    };
+    let text =
+        format!("{trials} from seed {}; intervals at {} confidence.", study.seed, percent(study.confidence));
+    paragraph(&plain(&study.title), 0, 0) + &paragraph(&text, 0, 0)
+}
+
+fn array(study: &Study, plan: &Plan) -> String {
+    let lattice = study.layout.lattice();
+    let wavelength = SPEED_OF_LIGHT / study.command_frequency;
+    let apart = |spacing: f64| {
+        let wavelengths = significant(spacing / wavelength, 4);
+        format!("{} ({wavelengths} wavelengths)", quantity(spacing, Dimension::Length))
+    };
+    let layout = if lattice.is_line() {
+        format!("{} elements in a line along x, {} apart", lattice.columns, apart(lattice.dx))
+    } else {
+        format!(
+            "{} elements: {} along x, {} apart, by {} along y, {} apart",
+            plan.channels(),
+            lattice.columns,
+            apart(lattice.dx),
+            lattice.rows,
+            apart(lattice.dy)
+        )
+    };
+    let below = |level| format!("side lobes {} below the peak", quantity(level, Dimension::Level));
+    let taper = match &study.taper {
+        Taper::Uniform(_) => "uniform taper".to_owned(),
+        Taper::Taylor(taper) => format!("Taylor taper, {}, n-bar {}", below(taper.side_lobe_db), taper.nbar),
+        Taper::DolphChebyshev(taper) => format!("Dolph-Chebyshev taper, {}", below(taper.side_lobe_db)),
+    };
+    let element = if study.element.exponent == 0.0 {
+        "isotropic elements".to_owned()
+    } else {
+        format!(
+            "element amplitude cos^{} of the angle from broadside",
+            significant(study.element.exponent, 4)
+        )
+    };
+    let mut text = "Array\n".to_owned();
+    for line in [layout, taper, element] {
+        text.push_str(&paragraph(&line, 2, 4));
+    }
+    if study.chip > 1 {
+        text.push_str(&paragraph(&format!("{} channels on a chip", study.chip), 2, 4));
+    }
+    text
+}
+
+fn beams(study: &Study) -> String {
+    let angle = |radians: f64| quantity(radians, Dimension::Angle);
+    let has_null = study.beams.iter().any(|beam| beam.null_at.is_some());
+    let is_line = study.layout.lattice().is_line();
+    let mut header = vec![words("beam"), numbers("theta")];
+    if !is_line {
+        header.push(numbers("phi"));
+    }
+    if has_null {
+        header.push(numbers("null at"));
+    }
+    let mut grid = Grid::new(&header);
+    for beam in &study.beams {
+        let mut row = vec![beam.name.clone(), angle(beam.theta)];
+        if !is_line {
+            row.push(angle(beam.phi));
+        }
+        if has_null {
+            row.push(beam.null_at.map_or(ABSENT.to_owned(), angle));
+        }
+        grid.row(row);
+    }
+    let listed: Vec<String> = study.frequencies.iter().map(|hertz| frequency(*hertz)).collect();
+    let used = format!(
+        "used at {}; commanded and calibrated at {}",
+        listed.join(", "),
+        frequency(study.command_frequency)
+    );
+    format!("Beams\n{}{}", grid.text(), paragraph(&used, 2, 4))
+}
+
+fn figures(plan: &Plan) -> String {
+    let columns = [("error-free", Side::Right, 10), ("limit", Side::Left, 20)];
+    let listed = by_figure(plan, &columns, |number| {
+        let column = plan.columns[number];
+        let error_free = plan.looks[column.look].error_free_value(column.figure);
+        let limits = plan.limits.iter().filter(|limit| limit.column == number);
+        let limits: Vec<String> = limits.map(|limit| bound(plan, limit)).collect();
+        vec![error_free.map_or(ABSENT.to_owned(), computed), limits.join(", ")]
+    });
+    let none = if plan.limits.is_empty() { "  No limits, so there is no yield.\n" } else { "" };
+    format!("Figures and limits\n{listed}{none}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::rebuild;
+    use crate::report::sample;
+
+    #[test]
+    fn everything_of_a_study_is_told() {
+        let (study, plan) = (sample::study(), sample::plan());
+        let text = check_text(&study, &plan, &rebuild(&plan, 0));
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for said in [
+            "Sample 1000 units from seed 7; intervals at 95 % confidence.",
+            "8 elements in a line along x, 15 mm (0.5003 wavelengths) apart",
+            "2 channels on a chip",
+            "-20 deg -20 deg",
+            "used at 10 GHz; commanded and calibrated at 10 GHz",
+            "1. feed: cable length: 50 mm, normal, sd 0.2 mm; drawn for each channel",
+            "gain: 20 dB, uniform, sd 0.289 dB, within +/-0.5 dB; drawn for each chip of 2 channels",
+            "3. shifter: phase shifter, 4 bits, 16 states, 22.5 deg a step \
+             bit phase error: 0 deg, normal, sd 2 deg; drawn for each channel, each of 4 bits",
+            "-- reference plane: the bench sees what stands above; what stands below remains",
+            "5. tail: trace",
+            "receiver: noise 0.1 dB (sd of one reading)",
+            "coupler and cables: ideal",
+            "none: leaves units as they come from assembly",
+            "+fit: levels toward the weakest channel to the nearest step; phases every channel against channel 0 by a \
+             sinusoid fitted to 16 codes, kept as phases and rounded once with the beam",
+            "-20 deg 10 GHz -12.8 at most -11 dB",
+        ] {
+            assert!(words.contains(said), "{said}\n---\n{text}");
+        }
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    }
+
+    #[test]
+    fn bench_time_is_told_where_the_clock_runs() {
+        let plan = sample::plan();
+        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0));
+        // Levelling: 8 cables and 8 readings; aligning: 1 + 7 cables, 7 x 16 readings. 10 s a cable, 0.5 s a reading.
+        let minutes = (16.0 * 10.0 + 120.0 * 0.5) / 60.0;
+        let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert!(words.contains(&format!("; {} min", significant(minutes, 3))), "{text}");
+    }
+}

@@ -1,0 +1,51 @@
+//! What the JSON documents share.
+
+use crate::plan::{Limit, Plan};
+use crate::study::Bound;
+use serde::Serialize;
+
+/// A figure at a beam and a frequency.
+#[derive(Serialize)]
+pub(super) struct Column<'a> {
+    figure: &'static str,
+    unit: &'static str,
+    beam: &'a str,
+    frequency_hz: f64,
+}
+
+/// A line of the spec: the column it bounds, and one of the two bounds.
+#[derive(Serialize)]
+pub(super) struct Line<'a> {
+    #[serde(flatten)]
+    column: Column<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at_most: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    at_least: Option<f64>,
+}
+
+/// A column of the plan by its number.
+pub(super) fn column(plan: &Plan, number: usize) -> Column<'_> {
+    let column = plan.columns[number];
+    let look = &plan.looks[column.look];
+    Column {
+        figure: column.figure.name(),
+        unit: column.figure.unit().symbol(),
+        beam: &plan.beams[look.beam].name,
+        frequency_hz: look.frequency,
+    }
+}
+
+/// A limit of the plan.
+pub(super) fn line<'a>(plan: &'a Plan, limit: &Limit) -> Line<'a> {
+    let (at_most, at_least) = match limit.bound {
+        Bound::AtMost(most) => (Some(most), None),
+        Bound::AtLeast(least) => (None, Some(least)),
+    };
+    Line { column: column(plan, limit.column), at_most, at_least }
+}
+
+/// A number that JSON can hold.
+pub(super) fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}

@@ -1,0 +1,81 @@
+//! What a run, a study or a unit says, worded for people and written for scripts. Statistics come finished from
+//! the engine; here they are only rounded, ordered and named.
+
+mod bench_text;
+mod chain_text;
+mod check_text;
+mod draws_text;
+mod grid;
+mod json_parts;
+mod looks_text;
+mod number;
+mod run_csv;
+mod run_json;
+mod run_text;
+#[cfg(test)]
+mod sample;
+mod spreads_text;
+mod unit_json;
+mod unit_text;
+mod words;
+
+pub use check_text::check_text;
+pub use run_csv::RunCsv;
+pub use run_json::run_json;
+pub use run_text::run_text;
+pub use unit_json::unit_json;
+pub use unit_text::unit_text;
+
+use crate::engine::Summary;
+use crate::error::Result;
+use crate::io::Output;
+use crate::plan::Plan;
+use serde::Serialize;
+
+/// Version of the JSON that is written.
+const FORMAT: u32 = 1;
+
+/// Name and version of the program.
+const PROGRAM: &str = concat!("beamyield ", env!("CARGO_PKG_VERSION"));
+
+/// How a run came to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// As the study asks.
+    AsAsked,
+    /// At the most trials that the study allows, before the yield interval was as narrow as it asks.
+    TooWide,
+    /// Stopped from outside.
+    Stopped {
+        /// Most trials it would have run.
+        planned: u64,
+    },
+}
+
+/// A run and what is told about it.
+#[derive(Clone, Debug)]
+pub struct Run<'a> {
+    /// What was run.
+    pub plan: &'a Plan,
+    /// What came of it.
+    pub summary: &'a Summary,
+    /// Time it took, s.
+    pub seconds: f64,
+    /// How it ended.
+    pub ending: Ending,
+    /// Warnings about the study.
+    pub warnings: usize,
+    /// For each calibration plan, the command that shows the first unit that fails.
+    pub failing_unit: &'a [Option<String>],
+}
+
+/// Writes a document as JSON and finishes its output.
+///
+/// # Errors
+/// [`Error::File`](crate::error::Error::File) when the output cannot be written.
+pub fn write_json(mut output: Output, document: &impl Serialize) -> Result<()> {
+    let written = serde_json::to_writer_pretty(&mut output, document);
+    written.map_err(|error| output.failure(error))?;
+    output.write_text("\n")?;
+    output.finish()
+}

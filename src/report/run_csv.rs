@@ -1,0 +1,180 @@
+//! Every unit of a run as a row, written as the units come in.
+
+use crate::engine::Outcomes;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::plan::{Column, Plan};
+use csv::{Terminator, Writer, WriterBuilder};
+use std::fmt::Write as _;
+use std::io;
+
+/// What stands before the figures.
+const LEADING: [&str; 8] = [
+    "trial",
+    "calibration",
+    "passed",
+    "first_missed_figure",
+    "first_missed_beam",
+    "first_missed_frequency_hz",
+    "failure",
+    "bench_minutes",
+];
+
+/// Writes one row a trial and calibration plan. An absent value is an empty cell.
+///
+/// Every method fails as its output fails.
+pub struct RunCsv {
+    writer: Writer<Output>,
+    number: String,
+}
+
+impl RunCsv {
+    /// Writes the header.
+    ///
+    /// # Errors
+    /// [`Error::File`] when the output cannot be written.
+    pub fn new(plan: &Plan, output: Output) -> Result<RunCsv> {
+        let writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
+        let mut csv = RunCsv { writer, number: String::new() };
+        let figures = plan.columns.iter().map(|column| heading(plan, column));
+        let header = LEADING.iter().map(|name| name.to_string()).chain(figures);
+        let written = csv.writer.write_record(header);
+        written.map_err(|error| csv.failure(error))?;
+        Ok(csv)
+    }
+
+    /// Writes the rows of some trials.
+    ///
+    /// # Errors
+    /// [`Error::File`] when the output cannot be written.
+    pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
+        for unit in 0..outcomes.trials as usize {
+            for number in 0..outcomes.plans.len() {
+                let written = self.row(plan, outcomes, unit, number);
+                written.map_err(|error| self.failure(error))?;
+            }
+        }
+        Ok(())
+    }
+
+    /// Writes what is left and lets the output appear under its name.
+    ///
+    /// # Errors
+    /// [`Error::File`] when the output cannot be written.
+    pub fn finish(mut self) -> Result<()> {
+        self.writer.flush().map_err(|error| self.failure(error.into()))?;
+        match self.writer.into_inner() {
+            Ok(output) => output.finish(),
+            Err(error) => {
+                let source = io::Error::new(error.error().kind(), error.error().to_string());
+                Err(error.into_inner().get_ref().failure(source))
+            }
+        }
+    }
+
+    fn failure(&self, error: csv::Error) -> Error {
+        self.writer.get_ref().failure(error)
+    }
+
+    fn row(&mut self, plan: &Plan, outcomes: &Outcomes, unit: usize, number: usize) -> csv::Result<()> {
+        let of = &outcomes.plans[number];
+        self.writer.write_field((outcomes.first_trial + unit as u64).to_string())?;
+        self.writer.write_field(cell(&plan.calibrations[number].name))?;
+        self.writer.write_field(if of.passes(unit) { "true" } else { "false" })?;
+        match of.first_missed[unit].and_then(|limit| plan.limits.get(limit as usize)) {
+            Some(limit) => {
+                let column = plan.columns[limit.column];
+                let look = &plan.looks[column.look];
+                self.writer.write_field(column.figure.name())?;
+                self.writer.write_field(cell(&plan.beams[look.beam].name))?;
+                self.number(look.frequency)?;
+            }
+            None => (0..3).try_for_each(|_| self.writer.write_field(""))?,
+        }
+        self.writer.write_field(of.failure[unit].map_or("", |failure| failure.reason()))?;
+        self.number(of.seconds[unit] / 60.0)?;
+        let columns = plan.columns.len();
+        for value in &of.values[unit * columns..(unit + 1) * columns] {
+            self.number(*value)?;
+        }
+        self.writer.write_record(None::<&[u8]>)
+    }
+
+    /// A number with every digit it has.
+    fn number(&mut self, value: f64) -> csv::Result<()> {
+        self.number.clear();
+        if value.is_finite() {
+            // Writing to a string does not fail.
+            let _ = write!(self.number, "{value:?}");
+        }
+        self.writer.write_field(&self.number)
+    }
+}
+
+/// "peak_side_lobe[dB]@45 deg@28GHz".
+fn heading(plan: &Plan, column: &Column) -> String {
+    let look = &plan.looks[column.look];
+    format!(
+        "{}[{}]@{}@{}GHz",
+        column.figure.name(),
+        column.figure.unit().symbol(),
+        plan.beams[look.beam].name,
+        look.frequency / 1e9
+    )
+}
+
+/// A text as a cell: one that a spreadsheet would take for a formula is marked as text.
+fn cell(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::{Failure, PlanOutcomes};
+    use crate::report::sample;
+
+    #[test]
+    fn a_formula_becomes_a_text() {
+        for text in ["=1+1", "+1", "-45 deg", "@x", "\tx"] {
+            assert_eq!(cell(text), format!("'{text}"));
+        }
+        assert_eq!(cell("45 deg"), "45 deg");
+        assert_eq!(cell(""), "");
+    }
+
+    #[test]
+    fn a_row_for_each_unit_and_plan() {
+        let plan = sample::plan();
+        let outcomes = PlanOutcomes {
+            values: vec![0.25, -0.5, -13.5, f64::NAN],
+            met: vec![true, false, true],
+            first_missed: vec![Some(1)],
+            failure: vec![Some(Failure::NoFigure)],
+            seconds: vec![90.0],
+        };
+        let passing = PlanOutcomes { first_missed: vec![None], failure: vec![None], ..outcomes.clone() };
+        let outcomes = Outcomes { first_trial: 64, trials: 1, plans: vec![outcomes, passing] };
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("units.csv");
+        let mut csv = RunCsv::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();
+        csv.take(&plan, &outcomes).unwrap();
+        csv.finish().unwrap();
+        let text = std::fs::read_to_string(&path).unwrap();
+        let lines: Vec<&str> = text.split('\n').collect();
+        assert_eq!(
+            lines[0],
+            "trial,calibration,passed,first_missed_figure,first_missed_beam,first_missed_frequency_hz,failure,\
+             bench_minutes,pointing_error[deg]@-20 deg@10GHz,pointing_error[deg]@ahead@10GHz,\
+             peak_side_lobe[dB]@-20 deg@10GHz,peak_side_lobe[dB]@ahead@10GHz"
+        );
+        let reason = Failure::NoFigure.reason();
+        assert_eq!(
+            lines[1],
+            format!("64,none,false,peak_side_lobe,ahead,10000000000.0,{reason},1.5,0.25,-0.5,-13.5,")
+        );
+        // A plan named like a formula is marked as text.
+        assert_eq!(lines[2], "64,'+fit,true,,,,,1.5,0.25,-0.5,-13.5,");
+        assert_eq!(lines[3..], [""]);
+    }
+}

@@ -1,0 +1,239 @@
+//! A run for scripts: a format that is kept. An absent value is an absent key.
+
+use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES};
+use crate::plan::Plan;
+use crate::report::json_parts::{Column, Line, column, finite, line};
+use crate::report::number::passed;
+use crate::report::{Ending, FORMAT, PROGRAM, Run};
+use crate::stats::{Estimate, Moments};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The document of a run, ready to be serialised.
+pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
+    let calibrations = run.summary.calibrations.iter();
+    Document {
+        format: FORMAT,
+        program: PROGRAM,
+        study: &run.plan.title,
+        study_hash: &run.plan.study_hash,
+        seed: run.plan.seed,
+        trials: run.summary.trials,
+        seconds: run.seconds,
+        confidence: run.plan.confidence,
+        partial: matches!(run.ending, Ending::Stopped { .. }),
+        warnings: run.warnings,
+        calibrations: calibrations.map(|of| calibration(run.plan, of)).collect(),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: u32,
+    program: &'static str,
+    study: &'a str,
+    study_hash: &'a str,
+    seed: u64,
+    trials: u64,
+    seconds: f64,
+    confidence: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    partial: bool,
+    warnings: usize,
+    calibrations: Vec<Calibration<'a>>,
+}
+
+#[derive(Serialize)]
+struct Calibration<'a> {
+    name: &'a str,
+    #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
+    yield_: Option<Yield>,
+    bench_minutes: Minutes,
+    #[serde(skip_serializing_if = "is_zero")]
+    unmeasured: u64,
+    limits: Vec<Limit<'a>>,
+    figures: Vec<Figure<'a>>,
+}
+
+#[derive(Serialize)]
+struct Yield {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    passed: u64,
+    trials: u64,
+}
+
+#[derive(Serialize)]
+struct Minutes {
+    mean: f64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Limit<'a> {
+    #[serde(flatten)]
+    line: Line<'a>,
+    #[serde(rename = "yield")]
+    yield_: Yield,
+    first_missed: u64,
+    only_missed: u64,
+}
+
+#[derive(Serialize)]
+struct Figure<'a> {
+    #[serde(flatten)]
+    column: Column<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    standard_error: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    predicted_mean: Option<f64>,
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    percentiles: BTreeMap<u32, f64>,
+    /// Only those that reach the confidence.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    percentile_intervals: BTreeMap<u32, [f64; 2]>,
+}
+
+fn is_zero(count: &u64) -> bool {
+    *count == 0
+}
+
+fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
+    Calibration {
+        name: &of.name,
+        yield_: of.yield_.as_ref().map(yield_of),
+        bench_minutes: minutes(&of.bench_seconds),
+        unmeasured: of.unmeasured,
+        limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
+        figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
+    }
+}
+
+fn yield_of(of: &Estimate) -> Yield {
+    Yield {
+        value: of.value,
+        low: of.low,
+        high: of.high,
+        confidence: of.confidence,
+        passed: passed(of),
+        trials: of.count,
+    }
+}
+
+fn minutes(seconds: &Moments) -> Minutes {
+    let varies = seconds.min < seconds.max;
+    Minutes { mean: seconds.mean / 60.0, sd: finite(seconds.sd() / 60.0).filter(|_| varies) }
+}
+
+fn limit<'a>(plan: &'a Plan, of: &LimitSummary) -> Limit<'a> {
+    Limit {
+        line: line(plan, &of.limit),
+        yield_: yield_of(&of.yield_),
+        first_missed: of.first_missed,
+        only_missed: of.only_missed,
+    }
+}
+
+fn figure<'a>(plan: &'a Plan, of: &FigureSummary) -> Figure<'a> {
+    let moments = &of.moments;
+    let percentiles = || PERCENTILES.iter().zip(&of.percentiles);
+    let reaches = |of: &Estimate| of.confidence >= plan.confidence;
+    Figure {
+        column: column(plan, of.column),
+        mean: (moments.count > 0).then_some(moments.mean),
+        standard_error: finite(moments.standard_error()),
+        sd: finite(moments.sd()),
+        predicted_mean: of.predicted_mean.and_then(finite),
+        percentiles: percentiles().map(|(p, of)| (*p, of.value)).collect(),
+        percentile_intervals: percentiles()
+            .filter(|(_, of)| reaches(of))
+            .map(|(p, of)| (*p, [of.low, of.high]))
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+    use serde_json::{Value, json};
+
+    fn document(run: &Run) -> Value {
+        serde_json::to_value(run_json(run)).unwrap()
+    }
+
+    fn keys(of: &Value) -> Vec<&str> {
+        let mut keys: Vec<&str> = of.as_object().unwrap().keys().map(String::as_str).collect();
+        keys.sort_unstable();
+        keys
+    }
+
+    #[test]
+    fn every_key_that_scripts_rely_on_is_there() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let document = document(&sample::run(&plan, &summary));
+        assert_eq!(document["format"], 1);
+        assert_eq!(document["study"], "Sample");
+        assert_eq!(document["study_hash"].as_str().unwrap().len(), 16);
+        assert_eq!(document["seed"], 7);
+        assert_eq!(document["trials"], 1000);
+        assert_eq!(document["seconds"], 1.5);
+        assert_eq!(document["warnings"], 2);
+        assert!(document.get("partial").is_none());
+        let none = &document["calibrations"][0];
+        assert_eq!(none["name"], "none");
+        assert_eq!(none["yield"]["value"], 0.9);
+        assert_eq!(none["yield"]["passed"], 900);
+        assert_eq!(keys(&none["yield"]), ["confidence", "high", "low", "passed", "trials", "value"]);
+        assert_eq!(document["calibrations"][1]["bench_minutes"], json!({ "mean": 2.5 }));
+        let limit = &none["limits"][1];
+        assert_eq!(limit["figure"], "peak_side_lobe");
+        assert_eq!((&limit["beam"], &limit["frequency_hz"]), (&json!("ahead"), &json!(10e9)));
+        assert_eq!((&limit["at_most"], &limit["unit"]), (&json!(-11.0), &json!("dB")));
+        assert!(limit.get("at_least").is_none());
+        assert_eq!((&limit["first_missed"], &limit["only_missed"]), (&json!(70), &json!(40)));
+        assert_eq!(keys(&limit["yield"]).len(), 6);
+        let figure = none["figures"].as_array().unwrap().last().unwrap();
+        assert_eq!(figure["figure"], "peak_side_lobe");
+        assert_eq!((&figure["mean"], &figure["predicted_mean"]), (&json!(-13.0), &json!(-13.1)));
+        assert_eq!(keys(&figure["percentiles"]), ["1", "5", "50", "95", "99"]);
+        assert_eq!(figure["percentile_intervals"]["50"], json!([-13.1, -12.9]));
+    }
+
+    #[test]
+    fn what_is_absent_is_an_absent_key() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        let of = &mut summary.calibrations[0];
+        of.yield_ = None;
+        of.figures[0].predicted_mean = Some(f64::NAN);
+        // One value has no spread.
+        of.figures[0].moments = Moments::default();
+        of.figures[0].moments.push(1.0);
+        // An interval that does not reach the confidence is none.
+        of.figures[0].percentiles.iter_mut().for_each(|p| p.confidence = 0.5);
+        let document = document(&sample::run(&plan, &summary));
+        let none = &document["calibrations"][0];
+        assert!(none.get("yield").is_none() && none.get("unmeasured").is_none());
+        let mut left = vec!["beam", "figure", "frequency_hz", "mean", "percentiles", "unit"];
+        left.sort_unstable();
+        assert_eq!(keys(&none["figures"][0]), left);
+    }
+
+    #[test]
+    fn a_stopped_run_is_marked() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let mut run = sample::run(&plan, &summary);
+        run.ending = Ending::Stopped { planned: 4000 };
+        assert_eq!(document(&run)["partial"], true);
+    }
+}

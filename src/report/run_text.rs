@@ -1,0 +1,231 @@
+//! A run in words and tables that can be read out in a meeting: the yield first, then what fails, then the spreads.
+
+use crate::engine::{CalibrationSummary, LimitSummary};
+use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::number::{ABSENT, counted, duration, passed, percent, share, significant};
+use crate::report::words::{miss, plain};
+use crate::report::{Ending, Run, spreads_text};
+
+/// Most limits that are named for one plan.
+const MOST_LIMITS: usize = 3;
+
+/// A run for people, at most 80 columns wide.
+pub fn run_text(run: &Run) -> String {
+    let parts = [head(run), yields(run), failures(run), spreads_text::spreads(run), closing(run)];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn head(run: &Run) -> String {
+    let trials = run.summary.trials;
+    let mut text = String::new();
+    match run.ending {
+        Ending::Stopped { planned } => {
+            let partial =
+                format!("PARTIAL: stopped after {trials} of {planned} units, so every interval is wider.");
+            text.push_str(&paragraph(&partial, 0, 0));
+        }
+        Ending::TooWide => {
+            let wide =
+                format!("All {trials} units allowed are built; the yield interval is wider than asked.");
+            text.push_str(&paragraph(&wide, 0, 0));
+        }
+        Ending::AsAsked => {}
+    }
+    text.push_str(&paragraph(&plain(&run.plan.title), 0, 0));
+    let built = format!(
+        "{} built from seed {} in {}, each calibrated by {}.",
+        counted(trials, "unit"),
+        run.plan.seed,
+        duration(run.seconds),
+        counted(run.summary.calibrations.len() as u64, "plan")
+    );
+    text + &paragraph(&built, 0, 0)
+}
+
+fn yields(run: &Run) -> String {
+    let plans = &run.summary.calibrations;
+    let takes_time = plans.iter().any(|plan| plan.bench_seconds.mean > 0.0);
+    if plans.iter().all(|plan| plan.yield_.is_none()) {
+        return paragraph("Yield: none, as the study has no limits.", 0, 0);
+    }
+    let confidence = format!("{} %", significant(100.0 * run.plan.confidence, 4));
+    let heading = "Yield: the share of units that meet every limit\n\n";
+    let mut header = vec![
+        words("plan"),
+        numbers("yield"),
+        numbers(format!("{confidence} interval")),
+        numbers("units that pass"),
+    ];
+    if takes_time {
+        header.push(numbers("bench time"));
+    }
+    let mut grid = Grid::new(&header);
+    for plan in plans {
+        let Some(of) = &plan.yield_ else { continue };
+        let (value, interval) = percent(of);
+        let mut row = vec![plan.name.clone(), value, interval, passed(of).to_string()];
+        if takes_time {
+            row.push(bench_time(plan));
+        }
+        grid.row(row);
+    }
+    format!("{heading}{}", grid.text())
+}
+
+fn bench_time(plan: &CalibrationSummary) -> String {
+    if plan.bench_seconds.mean > 0.0 { duration(plan.bench_seconds.mean) } else { ABSENT.to_owned() }
+}
+
+fn failures(run: &Run) -> String {
+    let trials = run.summary.trials;
+    let mut text = String::new();
+    for plan in &run.summary.calibrations {
+        let failing = trials - plan.yield_.as_ref().map_or(trials, passed);
+        if failing == 0 {
+            continue;
+        }
+        text.push('\n');
+        text.push_str(&paragraph(
+            &format!(
+                "{}: {} {}",
+                plan.name,
+                counted(failing, "unit"),
+                if failing == 1 { "fails" } else { "fail" }
+            ),
+            2,
+            2,
+        ));
+        text.push_str(&ranked(run, plan));
+        if plan.unmeasured > 0 {
+            let unmeasured =
+                format!("{} failed as a figure could not be computed", counted(plan.unmeasured, "unit"));
+            text.push_str(&paragraph(&unmeasured, 4, 6));
+        }
+    }
+    if text.is_empty() {
+        text
+    } else {
+        format!("What fails first, by the order of the study's limits\n{text}")
+    }
+}
+
+/// The limits of a plan by how many units miss them first; of equals, in the study's order.
+fn ranked(run: &Run, plan: &CalibrationSummary) -> String {
+    let trials = run.summary.trials;
+    let mut missed: Vec<&LimitSummary> = plan.limits.iter().filter(|limit| limit.first_missed > 0).collect();
+    missed.sort_by_key(|limit| std::cmp::Reverse(limit.first_missed));
+    let mut text = String::new();
+    for limit in missed.iter().take(MOST_LIMITS) {
+        let line = format!(
+            "{}: {} of units miss it first, {} miss nothing else",
+            miss(run.plan, &limit.limit),
+            share(limit.first_missed, trials),
+            share(limit.only_missed, trials)
+        );
+        text.push_str(&paragraph(&line, 4, 6));
+    }
+    let rest = missed.iter().skip(MOST_LIMITS);
+    let first_missed: u64 = rest.clone().map(|limit| limit.first_missed).sum();
+    if first_missed > 0 {
+        let count = counted(rest.count() as u64, "other limit");
+        let line = format!("{count}: {} of units miss one of them first", share(first_missed, trials));
+        text.push_str(&paragraph(&line, 4, 6));
+    }
+    text
+}
+
+fn closing(run: &Run) -> String {
+    let said = "These numbers are predicted from the study's tolerances; nothing here was measured.";
+    let mut text = paragraph(said, 0, 0);
+    // Of the plans with a failing unit, the best: what it still misses is what is worth looking at.
+    let plans = run.summary.calibrations.iter().zip(run.failing_unit);
+    let failing = plans.filter_map(|(plan, command)| Some((plan, command.as_ref()?)));
+    let share = |plan: &CalibrationSummary| plan.yield_.as_ref().map_or(0.0, |of| of.value);
+    if let Some((plan, command)) = failing.max_by(|a, b| share(a.0).total_cmp(&share(b.0))) {
+        let first = format!("The first unit that fails after \"{}\", reading by reading:", plan.name);
+        text.push_str(&paragraph(&first, 0, 0));
+        text.push_str(&format!("  {command}\n"));
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn the_yield_comes_first_and_plans_stand_side_by_side() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let text = run_text(&sample::run(&plan, &summary));
+        // 0.025^(1/1000) = 0.99632; clopper_pearson(900, 1000, 0.95) is 0.879712 to 0.917895 (stats::binomial).
+        let yields = "\
+Yield: the share of units that meet every limit
+
+  plan             yield    95 % interval  units that pass  bench time
+  none            90.0 %   87.9 to 91.8 %              900           -
+  +fit   at least 99.6 %   99.6 to 100.0 %             1000     2.5 min
+";
+        assert_eq!(
+            squeezed(&text).find(&squeezed(yields)),
+            Some(squeezed(&head_of(&text)).len() + 1),
+            "{text}"
+        );
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    }
+
+    /// Words only: widths are the tables' own matter.
+    fn squeezed(text: &str) -> String {
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    fn head_of(text: &str) -> String {
+        text.lines().take_while(|line| !line.is_empty()).collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn what_fails_first_is_told_in_words_and_ranked() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let text = squeezed(&run_text(&sample::run(&plan, &summary)));
+        let side_lobe = "peak side lobe above -11 dB at beam ahead, 10 GHz: 7 % of units miss it first, 4 % miss nothing else";
+        let pointing = "pointing error beyond 0.5 deg at beam ahead, 10 GHz: 3 % of units miss it first, 3 % miss nothing else";
+        assert!(text.contains(&format!("none: 100 units fail {side_lobe} {pointing}")), "{text}");
+        assert!(!text.contains("+fit: "), "a plan without failing units has nothing to rank");
+    }
+
+    #[test]
+    fn a_partial_run_says_so_first() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let mut run = sample::run(&plan, &summary);
+        assert!(!run_text(&run).contains("PARTIAL"));
+        run.ending = Ending::Stopped { planned: 4000 };
+        assert!(run_text(&run).starts_with("PARTIAL: stopped after 1000 of 4000 units"));
+    }
+
+    #[test]
+    fn the_reader_is_led_to_a_failing_unit_of_the_best_plan_that_has_one() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let mut run = sample::run(&plan, &summary);
+        let commands = [Some("show 3".to_owned()), Some("show 9".to_owned())];
+        run.failing_unit = &commands;
+        assert!(run_text(&run).ends_with("  show 9\n"));
+        run.failing_unit = &[None, None];
+        assert!(run_text(&run).ends_with("nothing here was\nmeasured.\n"));
+    }
+
+    #[test]
+    fn without_limits_there_is_no_yield() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        for of in &mut summary.calibrations {
+            of.yield_ = None;
+            of.limits.clear();
+        }
+        let text = run_text(&sample::run(&plan, &summary));
+        assert!(text.contains("no limits") && !text.contains("fails first"), "{text}");
+    }
+}

@@ -1,0 +1,100 @@
+//! A small study and a small summary of it, made by hand, for the tests of this folder.
+
+use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
+use crate::figure::Figure;
+use crate::io::SourceText;
+use crate::plan::{Plan, compile};
+use crate::report::{Ending, Run};
+use crate::stats::{Estimate, Moments, clopper_pearson};
+use crate::study::{self, Study};
+
+const TEXT: &str = r#"
+title = "Sample"
+seed = 7
+trials = 1000
+frequencies = ["10 GHz"]
+figures = ["pointing_error", "peak_side_lobe"]
+array = { layout = { kind = "linear", count = 8, spacing = "15 mm" }, chip = 2 }
+beam = [{ name = "-20 deg", theta = "-20 deg" }, { name = "ahead", theta = "0 deg" }]
+block = [
+    { name = "feed", kind = "cable", length = { nominal = "50 mm", normal = { sd = "0.2 mm" } }, velocity_factor = 0.7 },
+    { name = "amplifier", kind = "amplifier", gain = { nominal = "20 dB", uniform = { half_width = "0.5 dB" }, scope = "chip" } },
+    { name = "shifter", kind = "phase_shifter", bits = 4, bit_phase_error = { normal = { sd = "2 deg" } } },
+    { name = "attenuator", kind = "attenuator", bits = 4, step = "0.5 dB" },
+    { name = "tail", kind = "trace", length = "10 mm", effective_permittivity = 3.0 },
+]
+bench = { receiver = { noise = "0.1 dB" }, reference_plane = { after = "attenuator" }, time = { reconnection = "10 s", reading = "0.5 s" } }
+calibration = [
+    { name = "none" },
+    { name = "+fit", level = { toward = "weakest" }, align = { method = "fit", reference = 0 }, offsets = "phases" },
+]
+limit = [
+    { figure = "peak_side_lobe", at_most = "-11 dB" },
+    { figure = "pointing_error", at_most = "0.5 deg", beam = "ahead" },
+]
+"#;
+
+/// The study.
+pub(super) fn study() -> Study {
+    study::parse(&SourceText { name: "sample.toml".into(), text: TEXT.into() }).unwrap()
+}
+
+/// Its plan: two beams, two figures, three limits, two calibration plans.
+pub(super) fn plan() -> Plan {
+    compile(&study(), TEXT)
+}
+
+/// 1000 units, of which 900 pass uncalibrated (70 miss side lobes at the second beam, 30 the pointing) and all pass
+/// calibrated.
+pub(super) fn summary(plan: &Plan) -> Summary {
+    let share = |count| clopper_pearson(count, 1000, 0.95);
+    let calibration = |name: &str, missed: [u64; 3], only: [u64; 3], mean: f64, prediction, seconds| {
+        let limits = plan.limits.iter().enumerate().map(|(i, limit)| LimitSummary {
+            limit: *limit,
+            yield_: share(1000 - missed[i]),
+            first_missed: missed[i],
+            only_missed: only[i],
+        });
+        CalibrationSummary {
+            name: name.into(),
+            yield_: Some(share(1000 - missed.iter().sum::<u64>())),
+            bench_seconds: constant(seconds),
+            unmeasured: 0,
+            limits: limits.collect(),
+            figures: (0..plan.columns.len()).map(|column| figure(plan, column, mean, prediction)).collect(),
+        }
+    };
+    let none = calibration("none", [0, 70, 30], [0, 40, 30], -13.0, Some(-13.1), 0.0);
+    let fit = calibration("+fit", [0; 3], [0; 3], -14.0, None, 150.0);
+    Summary { trials: 1000, calibrations: vec![none, fit] }
+}
+
+/// A thousand times one value.
+fn constant(value: f64) -> Moments {
+    Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value }
+}
+
+/// Values of a standard deviation of 0.2 about a mean (side lobes) or about zero (pointing).
+fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) -> FigureSummary {
+    let is_side_lobe = plan.columns[column].figure == Figure::PeakSideLobe;
+    let mean = if is_side_lobe { mean } else { 0.0 };
+    let percentiles = PERCENTILES.iter().zip([-0.4, -0.3, 0.0, 0.3, 0.4]).map(|(_, away)| Estimate {
+        value: mean + away,
+        low: mean + away - 0.1,
+        high: mean + away + 0.1,
+        confidence: 0.95,
+        method: "by hand",
+        count: 1000,
+    });
+    FigureSummary {
+        column,
+        moments: Moments { count: 1000, mean, m2: 0.04 * 999.0, min: mean - 1.0, max: mean + 1.0 },
+        predicted_mean: predicted_mean.filter(|_| is_side_lobe),
+        percentiles: percentiles.collect(),
+    }
+}
+
+/// The run they came from.
+pub(super) fn run<'a>(plan: &'a Plan, summary: &'a Summary) -> Run<'a> {
+    Run { plan, summary, seconds: 1.5, ending: Ending::AsAsked, warnings: 2, failing_unit: &[] }
+}

@@ -1,0 +1,154 @@
+//! How the figures spread: for each, its worst beam and frequency, the calibration plans side by side.
+
+use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES};
+use crate::figure::Figure;
+use crate::plan::Plan;
+use crate::report::Run;
+use crate::report::grid::{Grid, Side, paragraph};
+use crate::report::number::{ABSENT, estimate, percent, rounded};
+use crate::report::words;
+
+/// The percentiles shown.
+const SHOWN: [u32; 2] = [5, 95];
+
+/// Widths of a plan's name: as wide as the widest, within these bounds.
+const NAME: std::ops::RangeInclusive<usize> = 8..=15;
+
+/// Width of a number.
+const NUMBER: usize = 9;
+
+/// Width of the share of units within a limit.
+const MET: usize = 17;
+
+/// One block of lines a figure.
+pub(super) fn spreads(run: &Run) -> String {
+    let plan = run.plan;
+    let widest = run.summary.calibrations.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
+    let number = (Side::Right, NUMBER);
+    let name = (Side::Left, widest.clamp(*NAME.start(), *NAME.end()));
+    let columns = [name, number, number, number, number, (Side::Right, MET)];
+    let grid = || Grid::in_line(&columns);
+
+    let mut text = String::from("How the figures spread");
+    if plan.looks.len() > 1 {
+        text.push_str(", each at its worst beam and frequency (--json has all)");
+    }
+    text.push_str("\n\n");
+    let mut header = grid();
+    let names = ["", "mean", "predicted", "5 %", "95 %", "within limit"];
+    header.row(names.map(str::to_owned));
+    text.push_str(&header.text());
+    for figure in figures(plan) {
+        let Some(column) = worst(run, figure) else { continue };
+        text.push_str(&paragraph(&heading(run, column), 2, 4));
+        let mut grid = grid();
+        for of in &run.summary.calibrations {
+            grid.row(row(of, column));
+        }
+        text.push_str(&grid.text());
+    }
+    text
+}
+
+/// The plan's figures, each once.
+fn figures(plan: &Plan) -> Vec<Figure> {
+    let mut figures: Vec<Figure> = plan.columns.iter().map(|column| column.figure).collect();
+    figures.dedup();
+    figures
+}
+
+/// "peak side lobe (dB), beam 45 deg, 28 GHz: at most -12.4 dB"
+fn heading(run: &Run, column: usize) -> String {
+    let of = run.plan.columns[column];
+    let name = format!("{}, {}", words::figure(of.figure), words::look(run.plan, of.look));
+    let limits: Vec<String> = run
+        .plan
+        .limits
+        .iter()
+        .filter(|limit| limit.column == column)
+        .map(|limit| words::bound(run.plan, limit))
+        .collect();
+    if limits.is_empty() { name } else { format!("{name}: {}", limits.join(", ")) }
+}
+
+fn row(of: &CalibrationSummary, column: usize) -> Vec<String> {
+    let figure = &of.figures[column];
+    let moments = &figure.moments;
+    let error = moments.standard_error();
+    let mean = if moments.count > 0 { rounded(moments.mean, error) } else { ABSENT.to_owned() };
+    let predicted = figure.predicted_mean.map_or(ABSENT.to_owned(), |mean| rounded(mean, error));
+    let percentile = |p| percentile(figure, p).map_or(ABSENT.to_owned(), estimate);
+    let met = tightest(of, column).map_or(ABSENT.to_owned(), |limit| percent(&limit.yield_).0);
+    let [low, high] = SHOWN.map(percentile);
+    vec![of.name.clone(), mean, predicted, low, high, met]
+}
+
+fn percentile(figure: &FigureSummary, p: u32) -> Option<&crate::stats::Estimate> {
+    PERCENTILES.iter().zip(&figure.percentiles).find(|(of, _)| **of == p).map(|(_, estimate)| estimate)
+}
+
+/// Of the limits on a column, the one that fewest units meet.
+fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitSummary> {
+    let on_column = of.limits.iter().filter(|limit| limit.limit.column == column);
+    on_column.min_by(|a, b| a.yield_.value.total_cmp(&b.yield_.value))
+}
+
+/// The look at which a figure is worst: the one whose limit fewest units meet, all plans taken together; where that does
+/// not decide, the one whose 5th or 95th percentile strays farthest from the error-free value.
+fn worst(run: &Run, figure: Figure) -> Option<usize> {
+    let plans = &run.summary.calibrations;
+    let met = |column: usize| -> f64 {
+        plans.iter().map(|of| tightest(of, column).map_or(1.0, |limit| limit.yield_.value)).sum()
+    };
+    let stray = |column: usize| {
+        let look = &run.plan.looks[run.plan.columns[column].look];
+        let error_free = look.error_free_value(figure).unwrap_or(0.0);
+        let percentiles = plans.iter().flat_map(|of| SHOWN.map(|p| percentile(&of.figures[column], p)));
+        percentiles.flatten().map(|of| (of.value - error_free).abs()).fold(0.0, f64::max)
+    };
+    let columns = (0..run.plan.columns.len()).filter(|column| run.plan.columns[*column].figure == figure);
+    columns.min_by(|a, b| met(*a).total_cmp(&met(*b)).then(stray(*b).total_cmp(&stray(*a))))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::sample;
+
+    #[test]
+    fn a_mean_stands_beside_its_prediction_and_an_absent_one_is_a_dash() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let text = spreads(&sample::run(&plan, &summary));
+        let rows: Vec<Vec<&str>> = text.lines().map(|line| line.split_whitespace().collect()).collect();
+        // The sample's mean is -13 and -14 with a standard error of 0.2/sqrt(1000) = 0.0063.
+        assert!(rows.contains(&vec!["none", "-13.00", "-13.10", "-13.30", "-12.70", "93.0", "%"]), "{text}");
+        assert!(
+            rows.contains(&vec!["+fit", "-14.00", "-", "-14.30", "-13.70", "at", "least", "99.6", "%"]),
+            "{text}"
+        );
+    }
+
+    #[test]
+    fn long_names_do_not_widen_the_page() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        summary.calibrations[0].name = "a plan with a name that goes on and on".into();
+        let text = spreads(&sample::run(&plan, &summary));
+        assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+    }
+
+    #[test]
+    fn the_worst_look_is_the_one_whose_limit_fewest_meet() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        let worst_of = |summary: &crate::engine::Summary| {
+            let column = worst(&sample::run(&plan, summary), Figure::PeakSideLobe).unwrap();
+            plan.columns[column].look
+        };
+        // Side lobes are missed by more units at the second beam ("ahead").
+        assert_eq!(worst_of(&summary), 1);
+        summary.calibrations[0].limits[0].yield_.value = 0.2;
+        assert_eq!(worst_of(&summary), 0);
+    }
+}

@@ -1,0 +1,180 @@
+//! One unit for scripts: every draw, reading, code, figure and verdict. An absent value is an absent key.
+
+use crate::engine::{Unit, UnitPlan};
+use crate::io::Dimension;
+use crate::plan::Plan;
+use crate::random::Source;
+use crate::report::json_parts::{Column, Line, column, finite, line};
+use crate::report::{FORMAT, PROGRAM};
+use serde::Serialize;
+
+/// The document of a unit, ready to be serialised.
+pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a> {
+    Document {
+        format: FORMAT,
+        program: PROGRAM,
+        study: &plan.title,
+        study_hash: &plan.study_hash,
+        seed: plan.seed,
+        trial: unit.trial,
+        draws: plan.sources.list().iter().zip(&unit.deviations).map(|(of, drawn)| draw(of, drawn)).collect(),
+        calibrations: (0..plan.calibrations.len())
+            .map(|number| calibration(plan, number, &unit.plans[number]))
+            .collect(),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    format: u32,
+    program: &'static str,
+    study: &'a str,
+    study_hash: &'a str,
+    seed: u64,
+    trial: u64,
+    draws: Vec<Draw<'a>>,
+    calibrations: Vec<Calibration<'a>>,
+}
+
+#[derive(Serialize)]
+struct Draw<'a> {
+    source: &'a str,
+    scope: &'static str,
+    unit: &'static str,
+    nominal: f64,
+    /// `[slot][group]`: a slot is a bit, a state, or the only one; a group a channel, a chip, or the unit.
+    deviations: Vec<Vec<f64>>,
+}
+
+#[derive(Serialize)]
+struct Calibration<'a> {
+    name: &'a str,
+    passed: bool,
+    bench_minutes: f64,
+    readings: Vec<Reading>,
+    attenuator_codes: &'a [u32],
+    /// Absent where the readings gave a channel no phase.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found_phases_deg: Option<Vec<f64>>,
+    shifter_codes: Vec<Codes<'a>>,
+    limits: Vec<Verdict<'a>>,
+    figures: Vec<Figure<'a>>,
+}
+
+#[derive(Serialize)]
+struct Reading {
+    channel: usize,
+    /// Absent when the channel is read alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reference: Option<usize>,
+    code: u32,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    level_db: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Codes<'a> {
+    beam: &'a str,
+    frequency_hz: f64,
+    codes: &'a [u32],
+}
+
+#[derive(Serialize)]
+struct Verdict<'a> {
+    #[serde(flatten)]
+    line: Line<'a>,
+    met: bool,
+}
+
+#[derive(Serialize)]
+struct Figure<'a> {
+    #[serde(flatten)]
+    column: Column<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    value: Option<f64>,
+}
+
+fn draw<'a>(source: &'a Source, drawn: &[Vec<f64>]) -> Draw<'a> {
+    let (unit, one) = unit_of(source.dimension);
+    let slots = drawn.iter().map(|groups| groups.iter().map(|deviation| deviation / one).collect());
+    Draw {
+        source: &source.name,
+        scope: source.scope.name(),
+        unit,
+        nominal: source.nominal / one,
+        deviations: slots.collect(),
+    }
+}
+
+/// Units are SI, but for degrees; and what one of each is inside.
+fn unit_of(dimension: Dimension) -> (&'static str, f64) {
+    match dimension {
+        Dimension::Length => ("m", 1.0),
+        Dimension::Frequency => ("Hz", 1.0),
+        Dimension::Angle => ("deg", std::f64::consts::PI / 180.0),
+        Dimension::Level => ("dB", 1.0),
+        Dimension::LevelPerLength => ("dB/m", 1.0),
+        Dimension::LevelPerFrequency => ("dB/Hz", 1.0),
+        Dimension::Time => ("s", 1.0),
+        Dimension::Ratio => ("1", 1.0),
+    }
+}
+
+fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibration<'a> {
+    let readings = of.readings.iter().map(|reading| Reading {
+        channel: reading.channel,
+        reference: reading.reference,
+        code: reading.code,
+        level_db: finite(reading.level_db),
+    });
+    let codes = plan.looks.iter().zip(&of.shifter).map(|(look, codes)| Codes {
+        beam: &plan.beams[look.beam].name,
+        frequency_hz: look.frequency,
+        codes,
+    });
+    let verdicts = plan.limits.iter().zip(&of.met);
+    let values = of.values.iter().enumerate();
+    Calibration {
+        name: &plan.calibrations[number].name,
+        passed: super::unit_text::passes(of),
+        bench_minutes: of.seconds / 60.0,
+        readings: readings.collect(),
+        attenuator_codes: &of.attenuator,
+        found_phases_deg: of.phase.iter().map(|phase| finite(phase.to_degrees())).collect(),
+        shifter_codes: codes.collect(),
+        limits: verdicts.map(|(limit, met)| Verdict { line: line(plan, limit), met: *met }).collect(),
+        figures: values
+            .map(|(of, value)| Figure { column: column(plan, of), value: finite(*value) })
+            .collect(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::rebuild;
+    use crate::report::sample;
+    use serde_json::json;
+
+    #[test]
+    fn everything_of_a_unit_is_in_the_document() {
+        let plan = sample::plan();
+        let unit = rebuild(&plan, 5);
+        let document = serde_json::to_value(unit_json(&plan, &unit)).unwrap();
+        assert_eq!((&document["trial"], &document["seed"]), (&json!(5), &json!(7)));
+        let draws = document["draws"].as_array().unwrap();
+        let bits = draws.iter().find(|draw| draw["source"] == "shifter.bit_phase_error").unwrap();
+        assert_eq!((&bits["unit"], &bits["scope"]), (&json!("deg"), &json!("channel")));
+        let number = plan.sources.list().iter().position(|of| of.name == "shifter.bit_phase_error").unwrap();
+        let drawn = unit.deviations[number][3][7].to_degrees();
+        assert!((bits["deviations"][3][7].as_f64().unwrap() - drawn).abs() < 1e-12);
+        let fit = &document["calibrations"][1];
+        assert_eq!(fit["readings"].as_array().unwrap().len(), 8 + 7 * 16);
+        assert!(fit["readings"][0].get("reference").is_none());
+        assert_eq!(fit["readings"][8]["reference"], 0);
+        assert_eq!(fit["shifter_codes"][0]["codes"].as_array().unwrap().len(), 8);
+        assert_eq!(fit["figures"].as_array().unwrap().len(), plan.columns.len());
+        assert_eq!(fit["figures"][0]["value"], unit.plans[1].values[0]);
+        assert_eq!(fit["limits"][0]["met"], unit.plans[1].met[0]);
+    }
+}

@@ -1,0 +1,131 @@
+//! Names for people: looks, limits, tolerances, quantities.
+
+use crate::figure::Figure;
+use crate::io::{Dimension, quantity};
+use crate::plan::{Limit, Plan};
+use crate::random::{Shape, Tolerance};
+use crate::report::number::significant;
+use crate::study::Bound;
+
+/// A text on one line, without anything that moves a terminal's cursor.
+pub fn plain(text: &str) -> String {
+    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+}
+
+/// A key of the study file as words.
+pub fn key(key: &str) -> String {
+    key.replace('_', " ")
+}
+
+/// A quantity in a person's unit.
+pub fn quantity(value: f64, dimension: Dimension) -> String {
+    quantity::format(value, dimension)
+}
+
+/// Hertz, "28 GHz".
+pub fn frequency(hertz: f64) -> String {
+    quantity(hertz, Dimension::Frequency)
+}
+
+/// "beam broadside, 26 GHz".
+pub fn look(plan: &Plan, look: usize) -> String {
+    format!("beam {}, {}", plan.beams[plan.looks[look].beam].name, frequency(plan.looks[look].frequency))
+}
+
+/// A figure with its unit: "array-gain loss, dB".
+pub fn figure(figure: Figure) -> String {
+    format!("{} ({})", figure.title(), figure.unit().symbol())
+}
+
+/// A value of a figure with its unit, as it stands in a limit.
+fn bound_value(figure: Figure, value: f64) -> String {
+    format!("{} {}", significant(value, 4), figure.unit().symbol())
+}
+
+/// "at most 0.1 dB".
+pub fn bound(plan: &Plan, limit: &Limit) -> String {
+    let figure = plan.columns[limit.column].figure;
+    match limit.bound {
+        Bound::AtMost(most) => format!("at most {}", bound_value(figure, most)),
+        Bound::AtLeast(least) => format!("at least {}", bound_value(figure, least)),
+    }
+}
+
+/// What it is to miss a limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
+pub fn miss(plan: &Plan, limit: &Limit) -> String {
+    let column = plan.columns[limit.column];
+    let figure = column.figure;
+    let missed = match limit.bound {
+        Bound::AtMost(most) if limit.on_size => format!("beyond {}", bound_value(figure, most)),
+        Bound::AtMost(most) => format!("above {}", bound_value(figure, most)),
+        Bound::AtLeast(least) => format!("below {}", bound_value(figure, least)),
+    };
+    format!("{} {missed} at {}", figure.title(), look(plan, column.look))
+}
+
+/// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm".
+pub fn shape(shape: &Shape, dimension: Dimension) -> String {
+    let sd = format!("{}, sd {}", shape.name(), short(shape.sd(), dimension));
+    match shape.half_range() {
+        Some(half_range) => format!("{sd}, within +/-{}", short(half_range, dimension)),
+        None => sd,
+    }
+}
+
+/// A tolerance in a sentence's middle: "0.2 dB, normal, sd 0.1 dB".
+pub fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
+    let nominal = quantity(of.nominal, dimension);
+    match &of.spread {
+        Some(spread) => format!("{nominal}, {}", shape(&spread.shape, dimension)),
+        None => nominal,
+    }
+}
+
+/// A quantity to three significant digits, for what is not written on the drawing but computed.
+fn short(value: f64, dimension: Dimension) -> String {
+    let text = quantity(value, dimension);
+    let (number, unit) = text.split_once(' ').unwrap_or((&text, ""));
+    let number = number.parse().map_or(number.to_owned(), |number| significant(number, 3));
+    format!("{number} {unit}").trim_end().to_owned()
+}
+
+/// A unit that suits values up to `largest` (SI), and what one of it is in SI.
+pub fn unit_for(largest: f64, dimension: Dimension) -> (String, f64) {
+    let text = quantity(largest, dimension);
+    let unit = text.split_once(' ').map_or("", |(_, unit)| unit);
+    let one = quantity::parse(&format!("1 {unit}"), dimension).unwrap_or(1.0);
+    (unit.to_owned(), one)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Normal, Scope, Spread, Uniform};
+
+    #[test]
+    fn control_characters_do_not_reach_a_terminal() {
+        assert_eq!(plain("a\u{1b}[2Jb\nc"), "a [2Jb c");
+    }
+
+    #[test]
+    fn a_tolerance_is_told_in_its_unit() {
+        let mut length = Tolerance::exact(0.15);
+        assert_eq!(tolerance(&length, Dimension::Length), "150 mm");
+        let shape = Shape::Normal(Normal::new(0.25e-3).unwrap());
+        length.spread = Some(Spread { shape, scope: Scope::Channel });
+        assert_eq!(tolerance(&length, Dimension::Length), "150 mm, normal, sd 0.25 mm");
+        let uniform = Shape::Uniform(Uniform::new(1e-4).unwrap());
+        // 0.1/sqrt(3) = 0.05774 mm.
+        assert_eq!(super::shape(&uniform, Dimension::Length), "uniform, sd 57.7 um, within +/-0.1 mm");
+    }
+
+    #[test]
+    fn a_unit_is_chosen_by_the_largest_value() {
+        let (unit, one) = unit_for(3e-4, Dimension::Length);
+        assert_eq!((unit.as_str(), one), ("mm", 1e-3));
+        let (unit, one) = unit_for(0.01, Dimension::Angle);
+        assert_eq!(unit, "deg");
+        assert_eq!(one.to_degrees(), 1.0);
+        assert_eq!(unit_for(0.1, Dimension::Ratio), (String::new(), 1.0));
+    }
+}

@@ -1,0 +1,99 @@
+//! How large an array a study may ask for: what a thread's memory, the search for side lobes and the arithmetic bear.
+
+use crate::array::{Lattice, MOST_A_SIDE, SPEED_OF_LIGHT, Taper};
+use crate::chain::Chain;
+use crate::figure::OVERSAMPLING;
+use crate::io::{Dimension, Table, quantity};
+use crate::random::{Grouping, Sources};
+
+/// Most channels of an array, whatever its layout.
+const MOST_CHANNELS: usize = MOST_A_SIDE as usize;
+
+/// Spacings in wavelengths: no element is smaller, and wider lattices are all grating lobes.
+const NARROWEST: f64 = 0.01;
+const WIDEST: f64 = 32.0;
+
+/// Most samples of one far field: 256 MiB for the batch of a thread.
+const MOST_SAMPLES: f64 = (1 << 22) as f64;
+
+/// Most draws of one unit: 256 MiB for the batch of a thread.
+const MOST_DRAWS: usize = 1 << 22;
+
+/// Refuses a lattice that is too large, too dense or too wide at one of the study's frequencies, Hz.
+pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64], command_frequency: f64) {
+    let refuse = |message: String, label: String, help: String| {
+        array.error(array.span_of("layout"), message, label, Some(help));
+    };
+    let Lattice { columns, rows, dx, dy } = *lattice;
+    if columns * rows > MOST_CHANNELS {
+        refuse(
+            format!("{columns} by {rows} elements are {} channels", columns * rows),
+            format!("more than {MOST_CHANNELS} channels"),
+            format!("at most {MOST_CHANNELS} channels in all"),
+        );
+        return;
+    }
+    if frequencies.is_empty() {
+        return;
+    }
+    let all = || frequencies.iter().copied().chain([command_frequency]);
+    let shortest = SPEED_OF_LIGHT / all().fold(0.0, f64::max);
+    let longest = SPEED_OF_LIGHT / all().fold(f64::INFINITY, f64::min);
+    let length = |metres| quantity::format(metres, Dimension::Length);
+    let spacings = if lattice.is_line() { vec![dx] } else { vec![dx, dy] };
+    for spacing in spacings {
+        let is_possible = NARROWEST * longest <= spacing && spacing <= WIDEST * shortest;
+        if !is_possible {
+            refuse(
+                format!("elements cannot stand {} apart", length(spacing)),
+                format!("{:.3} to {:.3} wavelengths in this study", spacing / longest, spacing / shortest),
+                format!(
+                    "{NARROWEST} to {WIDEST} wavelengths at every frequency, here {} to {}",
+                    length(NARROWEST * longest),
+                    length(WIDEST * shortest)
+                ),
+            );
+            return;
+        }
+    }
+    let along = |elements: usize, spacing: f64| {
+        let bins = (elements.next_power_of_two() * OVERSAMPLING) as f64;
+        if elements == 1 { 1.0 } else { bins * (2.0 * spacing / shortest).max(1.0) }
+    };
+    let samples = along(columns, dx) * along(rows, dy);
+    if samples > MOST_SAMPLES {
+        refuse(
+            format!("the far field of this array takes {samples:.0} samples"),
+            format!("more than {MOST_SAMPLES}"),
+            "fewer elements, or a closer spacing".into(),
+        );
+    }
+}
+
+/// Refuses a taper that some element would have to be fed against, or not at all.
+pub(super) fn check_taper(array: &Table, lattice: &Lattice, taper: &Taper) {
+    let is_fed = |count: usize| taper.line(count).iter().all(|amplitude| *amplitude > 0.0);
+    if !(is_fed(lattice.columns) && is_fed(lattice.rows)) {
+        array.error(
+            array.span_of("taper"),
+            "this taper leaves an element unfed",
+            "gives an amplitude that is not above zero",
+            Some("a smaller `nbar`, or a `side_lobe` nearer to that of equal amplitudes, 13.3 dB".into()),
+        );
+    }
+}
+
+/// Refuses more draws than a thread can hold.
+pub(super) fn check_draws(root: &Table, chain: &Chain, channels: usize, chip: usize) {
+    let mut sources = Sources::new(0, Grouping { channels, chip });
+    chain.clone().bind(&mut sources);
+    let draws: usize = sources.list().iter().map(|source| source.slots * source.groups).sum();
+    if draws > MOST_DRAWS {
+        root.error(
+            None,
+            format!("a unit of this study has {draws} tolerances to draw"),
+            "",
+            Some(format!("at most {MOST_DRAWS}: fewer channels or bits, or errors given for each bit")),
+        );
+    }
+}

@@ -1,0 +1,139 @@
+//! A10: that the deviations a study's units really get have the law the study states.
+
+use crate::support;
+use beamyield::engine::rebuild;
+use beamyield::plan::Plan;
+use statrs::distribution::{ContinuousCDF, Normal, Triangular, Uniform};
+
+/// Kolmogorov's limit for sqrt(n) D: exceeded with probability 0.001 when all is right.
+const KOLMOGOROV: f64 = 1.95;
+
+const STUDY: &str = r#"
+title = "laws"
+seed = 2026
+trials = 1
+frequencies = ["28 GHz"]
+[array]
+layout = { kind = "linear", count = 8, spacing = "0.5 wavelength" }
+chip = 4
+[[beam]]
+name = "broadside"
+theta = "0 deg"
+[[block]]
+name = "amplifier"
+kind = "amplifier"
+gain = { nominal = "20 dB", normal = { sd = "0.7 dB" } }
+phase = { nominal = "0 deg", uniform = { half_width = "180 deg" } }
+[[block]]
+name = "driver"
+kind = "amplifier"
+gain = { nominal = "10 dB", triangular = { half_width = "1.5 dB" }, scope = "chip" }
+[[block]]
+name = "shifter"
+kind = "phase_shifter"
+bits = 6
+bit_gain_error = { truncated_normal = { sd = "0.7 dB", at = "1.1 dB" } }
+[[calibration]]
+name = "none"
+"#;
+
+/// Deviations of a source, `[trial][slot][group]`, over units of a plan.
+fn deviations(plan: &Plan, name: &str, trials: u64) -> Vec<Vec<Vec<f64>>> {
+    let source = plan.sources.list().iter().position(|source| source.name == name).expect("a source");
+    (0..trials).map(|trial| rebuild(plan, trial).deviations.swap_remove(source)).collect()
+}
+
+/// sqrt(n) times the largest distance between the distribution of a sample and the stated one.
+fn kolmogorov_smirnov(mut sample: Vec<f64>, law: &dyn Fn(f64) -> f64) -> f64 {
+    sample.sort_by(f64::total_cmp);
+    let n = sample.len() as f64;
+    let distance = sample.iter().enumerate().fold(0.0f64, |largest, (i, x)| {
+        largest.max(law(*x) - i as f64 / n).max((i + 1) as f64 / n - law(*x))
+    });
+    n.sqrt() * distance
+}
+
+#[test]
+fn deviations_have_the_law_that_the_study_states() {
+    let plan = support::plan(STUDY);
+    let normal = Normal::new(0.0, 0.7).expect("a law");
+    let uniform = Uniform::new(-std::f64::consts::PI, std::f64::consts::PI).expect("a law");
+    let triangular = Triangular::new(-1.5, 1.5, 0.0).expect("a law");
+    let kept = normal.cdf(1.1) - normal.cdf(-1.1);
+    let truncated = |x: f64| (normal.cdf(x.clamp(-1.1, 1.1)) - normal.cdf(-1.1)) / kept;
+    let laws: [(&str, &dyn Fn(f64) -> f64); 4] = [
+        ("amplifier.gain", &|x| normal.cdf(x)),
+        ("amplifier.phase", &|x| uniform.cdf(x)),
+        ("driver.gain", &|x| triangular.cdf(x)),
+        ("shifter.bit_gain_error", &truncated),
+    ];
+    for (name, law) in laws {
+        let sample: Vec<f64> = deviations(&plan, name, 4_000).into_iter().flatten().flatten().collect();
+        let statistic = kolmogorov_smirnov(sample.clone(), law);
+        assert!(statistic < KOLMOGOROV, "{name}: {statistic}");
+        let wider = kolmogorov_smirnov(sample.iter().map(|x| 1.1 * x).collect(), law);
+        assert!(wider > KOLMOGOROV, "{name}, a tenth wider: {wider}");
+    }
+}
+
+/// Correlation of pairs of mean zero, times the root of their count: one standard error.
+fn correlation(pairs: &[(f64, f64)]) -> f64 {
+    let sum = |term: &dyn Fn(&(f64, f64)) -> f64| pairs.iter().map(term).sum::<f64>();
+    let product = sum(&|(a, b)| a * b) / (sum(&|(a, _)| a * a) * sum(&|(_, b)| b * b)).sqrt();
+    product * (pairs.len() as f64).sqrt()
+}
+
+#[test]
+fn channels_bits_trials_and_sources_do_not_share_draws() {
+    let plan = support::plan(STUDY);
+    let gain = deviations(&plan, "amplifier.gain", 20_000);
+    let phase = deviations(&plan, "amplifier.phase", 20_000);
+    let bits = deviations(&plan, "shifter.bit_gain_error", 20_000);
+    assert_eq!((gain[0].len(), gain[0][0].len(), bits[0].len(), bits[0][0].len()), (1, 8, 6, 8));
+    let both = |pair: &dyn Fn(usize) -> (f64, f64)| correlation(&(1..20_000).map(pair).collect::<Vec<_>>());
+    for (what, found) in [
+        ("channels", both(&|t| (gain[t][0][0], gain[t][0][1]))),
+        ("trials", both(&|t| (gain[t][0][0], gain[t - 1][0][0]))),
+        ("sources", both(&|t| (gain[t][0][0], phase[t][0][0]))),
+        ("bits", both(&|t| (bits[t][0][0], bits[t][1][0]))),
+    ] {
+        // Four standard errors.
+        assert!(found.abs() < 4.0, "{what}: {found}");
+    }
+    // A leak of a twentieth shows.
+    let leak = both(&|t| (gain[t][0][0], gain[t][0][1] + 0.05 * gain[t][0][0]));
+    assert!(leak > 4.0, "{leak}");
+}
+
+#[test]
+fn a_chip_shares_its_draw() {
+    let chips = deviations(&support::plan(STUDY), "driver.gain", 1);
+    assert_eq!((chips[0].len(), chips[0][0].len()), (1, 2));
+    let units = STUDY.replace("scope = \"chip\"", "scope = \"unit\"");
+    assert_eq!(deviations(&support::plan(&units), "driver.gain", 1)[0][0].len(), 1);
+}
+
+#[test]
+fn a10_1_and_2_and_4_draws_are_those_of_the_published_generator() {
+    // Degrees of `amplifier.phase`, the first four channels of three trials, by a second implementation in
+    // Python integers that gives the known answers A10.1 and A10.2 (Philox4x32-10, Salmon et al. 2011,
+    // published) and A10.4 (splitmix64, published): key = splitmix(splitmix(seed) ^ FNV-1a(name)), counter =
+    // (trial, index/2, slot), 360 (u - 1/2).
+    let plan = support::plan(STUDY);
+    let source = plan.sources.list().iter().position(|source| source.name == "amplifier.phase");
+    let source = source.expect("a source");
+    let found = |trial: u64| -> Vec<f64> {
+        let unit = rebuild(&plan, trial);
+        unit.deviations[source][0][..4].iter().map(|phase| phase.to_degrees()).collect()
+    };
+    for (trial, expected) in [
+        (0, [-31.626556605460877, 68.61756214229128, -123.03245884642051, 72.34573752896578]),
+        (5, [-71.69813428334025, -5.470321052725988, 18.5868875245615, 106.5561744263382]),
+        (4_294_967_299, [99.15293239073466, -135.43110764986164, 77.2607370190587, 11.066505377597963]),
+    ] {
+        for (found, expected) in found(trial).into_iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-10, "trial {trial}: {found}, {expected}");
+        }
+        assert!((found(trial + 1)[0] - expected[0]).abs() > 1e-10);
+    }
+}

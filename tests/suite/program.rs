@@ -1,0 +1,117 @@
+//! The program itself, run in a folder of its own for each test.
+
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output, Stdio};
+use tempfile::TempDir;
+
+/// A study of every table, small enough to run in a blink.
+pub const SMALL: &str = include_str!("../data/small.toml");
+
+/// A temporary folder to run the program in.
+pub struct Folder(TempDir);
+
+/// How a run of the program ended.
+pub struct Ended {
+    pub code: Option<i32>,
+    pub out: String,
+    pub err: String,
+}
+
+impl Folder {
+    /// A folder with one study, `study.toml`.
+    pub fn with(study: impl AsRef<[u8]>) -> Folder {
+        let folder = Folder(tempfile::tempdir().expect("a temporary folder"));
+        folder.put("study.toml", study);
+        folder
+    }
+
+    // Tests put files where the program will look for them; nothing is at stake when one is half written.
+    #[allow(clippy::disallowed_methods)]
+    pub fn put(&self, name: &str, content: impl AsRef<[u8]>) {
+        std::fs::write(self.path().join(name), content).expect("a file");
+    }
+
+    pub fn path(&self) -> &Path {
+        self.0.path()
+    }
+
+    pub fn read(&self, name: &str) -> String {
+        std::fs::read_to_string(self.path().join(name)).expect(name)
+    }
+
+    pub fn json(&self, name: &str) -> Value {
+        serde_json::from_str(&self.read(name)).expect(name)
+    }
+
+    /// Names of all that is in the folder, sorted.
+    pub fn names(&self) -> Vec<PathBuf> {
+        let entries = std::fs::read_dir(self.path()).expect("the folder");
+        let mut names: Vec<PathBuf> = entries.map(|entry| entry.expect("an entry").path()).collect();
+        names.sort();
+        names
+    }
+
+    pub fn command(&self, arguments: &[&str]) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_beamyield"));
+        command.args(arguments).current_dir(self.path()).stdin(Stdio::null());
+        command
+    }
+
+    /// Runs the program to its end, which must not be a fault of its own.
+    pub fn run(&self, arguments: &[&str]) -> Ended {
+        ended(self.command(arguments).output().expect("the program starts"))
+    }
+
+    /// Runs the program, which must end well, and answers with its standard output.
+    pub fn done(&self, arguments: &[&str]) -> String {
+        let ended = self.run(arguments);
+        assert_eq!(ended.code, Some(0), "{arguments:?}\n{}", ended.err);
+        ended.out
+    }
+
+    /// Runs the program, which must refuse its input: exit code 2, nothing on standard output, the folder as it was.
+    /// Answers with what it says.
+    pub fn refused(&self, arguments: &[&str]) -> String {
+        let before = self.names();
+        let ended = self.run(arguments);
+        assert_eq!(ended.code, Some(2), "{arguments:?}\n{}{}", ended.out, ended.err);
+        assert_eq!(ended.out, "", "{arguments:?}");
+        assert_eq!(self.names(), before, "{arguments:?}");
+        ended.err
+    }
+}
+
+/// What a finished process left; it must not have been a fault.
+pub fn ended(output: Output) -> Ended {
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("text in UTF-8");
+    let (out, err) = (text(output.stdout), text(output.stderr));
+    for fault in ["panicked", "has a fault", "memory allocation"] {
+        assert!(!err.contains(fault), "{err}");
+    }
+    Ended { code: output.status.code(), out, err }
+}
+
+/// A study with some parts replaced, each of which must be there.
+pub fn edited(study: &str, edits: &[(&str, &str)]) -> String {
+    edits.iter().fold(study.to_owned(), |text, (from, to)| {
+        assert!(text.contains(from), "{from}");
+        text.replacen(from, to, 1)
+    })
+}
+
+/// Places of nulls, which no document holds: what is absent is an absent key, and no number is beyond JSON.
+pub fn nulls(of: &Value) -> Vec<String> {
+    match of {
+        Value::Null => vec![String::new()],
+        Value::Array(items) => {
+            let places = items.iter().enumerate();
+            places.flat_map(|(i, item)| nulls(item).into_iter().map(move |place| format!("/{i}{place}"))).collect()
+        }
+        Value::Object(entries) => {
+            let places = entries.iter();
+            places.flat_map(|(key, item)| nulls(item).into_iter().map(move |place| format!("/{key}{place}"))).collect()
+        }
+        _ => Vec::new(),
+    }
+}
