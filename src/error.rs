@@ -71,32 +71,17 @@ mod tests {
         let cases = [
             (Error::Input("error: no".into()), 2, "error: no"),
             (
-                Error::File {
-                    path: path.clone(),
-                    doing: "write",
-                    source: io::Error::other("disk on fire"),
-                },
+                Error::File { path: path.clone(), doing: "write", source: io::Error::other("disk on fire") },
                 3,
                 "cannot write out.csv: disk on fire",
             ),
             (
-                Error::Output {
-                    path,
-                    reason: "it is a folder".into(),
-                },
+                Error::Output { path, reason: "it is a folder".into() },
                 2,
                 "cannot write to out.csv: it is a folder",
             ),
-            (
-                Error::Interrupted("stopped after 5 trials".into()),
-                3,
-                "stopped after 5 trials",
-            ),
-            (
-                Error::LimitMissed("the yield is below 0.95".into()),
-                1,
-                "the yield is below 0.95",
-            ),
+            (Error::Interrupted("stopped after 5 trials".into()), 3, "stopped after 5 trials"),
+            (Error::LimitMissed("the yield is below 0.95".into()), 1, "the yield is below 0.95"),
         ];
         for (error, code, text) in cases {
             assert_eq!(error.exit_code(), code, "{error}");

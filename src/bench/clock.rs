@@ -37,7 +37,9 @@ impl Clock {
     pub fn read(bench: Option<&Table>) -> Clock {
         let table = bench.and_then(|bench| bench.table("time"));
         let seconds = |key| {
-            table.as_ref().map_or(0.0, |table| table.quantity_or(key, Dimension::Time, Check::NonNegative, 0.0))
+            table
+                .as_ref()
+                .map_or(0.0, |table| table.quantity_or(key, Dimension::Time, Check::NonNegative, 0.0))
         };
         Clock {
             set_up: seconds("set_up"),

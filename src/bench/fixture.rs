@@ -38,7 +38,8 @@ impl Fixture {
             };
             part
         };
-        let [gain_imbalance, phase_imbalance] = read("coupler", ["gain_imbalance", "phase_imbalance"], Scope::Unit);
+        let [gain_imbalance, phase_imbalance] =
+            read("coupler", ["gain_imbalance", "phase_imbalance"], Scope::Unit);
         let [reconnection_gain, reconnection_phase] = read("reconnection", ["gain", "phase"], Scope::Channel);
         Fixture { gain_imbalance, phase_imbalance, reconnection_gain, reconnection_phase }
     }

@@ -54,7 +54,13 @@ impl Level {
 
     /// Chooses codes from readings over nominal, dB, `[channel][lane]`, for an attenuator of `states` steps of
     /// `step_db`.
-    pub fn codes<const W: usize>(&self, readings: &[[f64; W]], step_db: f64, states: usize, codes: &mut [[Code; W]]) {
+    pub fn codes<const W: usize>(
+        &self,
+        readings: &[[f64; W]],
+        step_db: f64,
+        states: usize,
+        codes: &mut [[Code; W]],
+    ) {
         let mut goal = [f64::INFINITY; W];
         match self.goal {
             Goal::Target(level) => goal = [level; W],

@@ -35,7 +35,13 @@ impl Receiver {
     /// Reads `receiver = { ... }` of the bench; absent, it is ideal.
     pub fn read(bench: Option<&Table>) -> Receiver {
         let Some(table) = bench.and_then(|bench| bench.table("receiver")) else {
-            return Receiver { noise_db: 0.0, averages: 1, resolution_db: 0.0, floor_db: None, noise_floor_db: None };
+            return Receiver {
+                noise_db: 0.0,
+                averages: 1,
+                resolution_db: 0.0,
+                floor_db: None,
+                noise_floor_db: None,
+            };
         };
         Receiver {
             noise_db: table.quantity_or("noise", Dimension::Level, Check::NonNegative, 0.0),

@@ -44,8 +44,12 @@ impl Chain {
             Some(at) => matches!(blocks.get(at)?.block, Block::Attenuator(_)),
             None => true,
         };
-        (is_shifter && is_attenuator && plane <= blocks.len())
-            .then_some(Chain { blocks, plane, shifter, attenuator })
+        (is_shifter && is_attenuator && plane <= blocks.len()).then_some(Chain {
+            blocks,
+            plane,
+            shifter,
+            attenuator,
+        })
     }
 
     /// The blocks with their names, in order.
@@ -78,7 +82,12 @@ impl Chain {
     pub fn bind(&mut self, sources: &mut Sources) {
         for Named { name, block, .. } in &mut self.blocks {
             for listed in block.tolerances() {
-                sources.bind(format!("{name}.{}", listed.key), listed.tolerance, listed.slots, listed.dimension);
+                sources.bind(
+                    format!("{name}.{}", listed.key),
+                    listed.tolerance,
+                    listed.slots,
+                    listed.dimension,
+                );
             }
         }
     }

@@ -85,7 +85,12 @@ impl StateErrors {
     }
 
     /// Error of one bit of one channel: nepers, rad.
-    pub(super) fn bit<const W: usize>(&self, draws: &Draws<W>, channel: usize, bit: usize) -> ([f64; W], [f64; W]) {
+    pub(super) fn bit<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        bit: usize,
+    ) -> ([f64; W], [f64; W]) {
         let gain = self.gain.at(draws, bit, channel).map(|db| NEPERS_A_DB * db);
         (gain, self.phase.at(draws, bit, channel))
     }

@@ -68,6 +68,8 @@ impl Opened {
 }
 
 /// A seed that a study could hold as well.
-pub(super) fn seeds() -> clap::builder::RangedU64ValueParser {
-    clap::value_parser!(u64).range(..=i64::MAX as u64)
+pub(super) fn seed(text: &str) -> std::result::Result<u64, String> {
+    const MOST: u64 = i64::MAX as u64;
+    let seed = text.parse().ok().filter(|seed| *seed <= MOST);
+    seed.ok_or_else(|| format!("a whole number from 0 to {MOST} is due"))
 }

@@ -2,7 +2,7 @@
 
 use crate::cli::console::say;
 use crate::cli::interrupt;
-use crate::cli::open::{Opened, seeds};
+use crate::cli::open::{Opened, seed};
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
 use crate::engine::{self, Control, Gatherer, LANES, Outcomes, Summary};
@@ -28,7 +28,7 @@ pub(super) struct Run {
     #[arg(long, value_name = "N", value_parser = trials, allow_negative_numbers = true)]
     trials: Option<u64>,
     /// Draw from this seed instead of the study's
-    #[arg(long, value_name = "N", value_parser = seeds(), allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     seed: Option<u64>,
     /// Threads to work with, 0 for one a core; results do not depend on it
     #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS))]

@@ -1,6 +1,6 @@
 //! `beamyield unit`: rebuilds one unit and shows all of it.
 
-use crate::cli::open::{Opened, seeds};
+use crate::cli::open::{Opened, seed};
 use crate::cli::outputs::{is_stdout, open, write};
 use crate::engine::rebuild;
 use crate::error::Result;
@@ -22,7 +22,7 @@ pub(super) struct UnitOf {
     #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
     calibration: Option<String>,
     /// Draw from this seed instead of the study's
-    #[arg(long, value_name = "N", value_parser = seeds(), allow_negative_numbers = true)]
+    #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     seed: Option<u64>,
     /// Write everything to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]

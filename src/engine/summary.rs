@@ -128,7 +128,9 @@ impl<'p> Gatherer<'p> {
     }
 
     fn look(&mut self) -> ControlFlow<()> {
-        let Trials::UntilYield { half_width, .. } = self.plan.trials else { return ControlFlow::Continue(()) };
+        let Trials::UntilYield { half_width, .. } = self.plan.trials else {
+            return ControlFlow::Continue(());
+        };
         if self.trials < self.next_look {
             return ControlFlow::Continue(());
         }

@@ -55,7 +55,8 @@ pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
     draw(plan, trial, &mut batch);
     build(plan, &mut batch);
     let deviations = plan.sources.list().iter().map(|source| {
-        let slot = |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
+        let slot =
+            |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
         (0..source.slots).map(slot).collect()
     });
     let deviations = deviations.collect();

@@ -136,12 +136,16 @@ impl Look {
         if self.error_free.half_power.is_some() {
             self.error_free.beamwidth = Some(beamwidth(self, &field, 0));
         }
-        self.error_free.mean_side_lobe = field.scan.mean_side_level().map(|mean| mean[0] / field.peak.level[0]);
+        self.error_free.mean_side_lobe =
+            field.scan.mean_side_level().map(|mean| mean[0] / field.peak.level[0]);
         self.peak_element = array.element.power(field.peak.direction(self, 0));
         self.error_free.side_element = self.visible.mean_side_element() / self.peak_element;
         let exists = |figure: &&Figure| figure.exists(self);
-        self.error_free.figures =
-            Figure::ALL.iter().filter(exists).map(|figure| (*figure, figure.measure(self, &field)[0] + 0.0)).collect();
+        self.error_free.figures = Figure::ALL
+            .iter()
+            .filter(exists)
+            .map(|figure| (*figure, figure.measure(self, &field)[0] + 0.0))
+            .collect();
     }
 
     /// Error-free value of a figure, in its unit.
@@ -203,8 +207,11 @@ fn null_distances(array: &Array, wavenumber: f64) -> (f64, f64) {
     let first_column: Vec<usize> = (0..lattice.rows).map(|row| row * lattice.columns).collect();
     let first_row: Vec<usize> = (0..lattice.columns).collect();
     let along_x = first_minimum(&first_row, &array.x, &array.amplitude, wavenumber);
-    let along_y =
-        if lattice.is_line() { f64::INFINITY } else { first_minimum(&first_column, &array.y, &array.amplitude, wavenumber) };
+    let along_y = if lattice.is_line() {
+        f64::INFINITY
+    } else {
+        first_minimum(&first_column, &array.y, &array.amplitude, wavenumber)
+    };
     (along_x, along_y)
 }
 

@@ -40,7 +40,12 @@ impl<const W: usize> Oversampled<W> {
     }
 
     /// Field at every bin, handed over in an order of its own.
-    pub fn run(&mut self, re: &[[f64; W]], im: &[[f64; W]], mut output: impl FnMut(usize, &[f64; W], &[f64; W])) {
+    pub fn run(
+        &mut self,
+        re: &[[f64; W]],
+        im: &[[f64; W]],
+        mut output: impl FnMut(usize, &[f64; W], &[f64; W]),
+    ) {
         for s in 0..OVERSAMPLING {
             self.shifted(s, re, im);
             for q in 0..self.length {

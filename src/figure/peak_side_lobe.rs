@@ -5,7 +5,8 @@ use crate::math::scalar;
 
 /// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
 ///
-/// Searched over visible space; a level that still rises at its edge counts. Right to 0.01 dB (see `scan`).
+/// Searched over visible space; a level that still rises at its edge counts. Right to 0.01 dB down to
+/// -50 dB (see `scan`).
 pub struct PeakSideLobe;
 
 impl PeakSideLobe {

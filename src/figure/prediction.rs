@@ -17,7 +17,13 @@ impl SmallErrors {
     /// From the mean squares, over many units, of the residual phase (degrees) and residual amplitude (dB) of
     /// `channels` channels at a look. The common factor that was taken out carried one part in N of the variance, and
     /// squint is no random error.
-    pub fn new(look: &Look, phase_ms_deg: f64, amplitude_ms_db: f64, channels: usize, is_as_built: bool) -> SmallErrors {
+    pub fn new(
+        look: &Look,
+        phase_ms_deg: f64,
+        amplitude_ms_db: f64,
+        channels: usize,
+        is_as_built: bool,
+    ) -> SmallErrors {
         let whole = channels as f64 / (channels as f64 - 1.0);
         let phase_ms = phase_ms_deg / (super::DEGREES * super::DEGREES);
         let phase_variance = whole * (phase_ms - look.error_free.squint_phase).max(0.0);

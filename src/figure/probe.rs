@@ -77,7 +77,8 @@ impl<const W: usize> Probe<W> {
             let at = self.slopes(array, look, &u, &v, re, im);
             level = at.power;
             for l in 0..W {
-                let (du, dv) = uphill([at.u[l], at.v[l]], [at.uu[l], at.uv[l], at.vv[l]], array.lattice.is_line());
+                let (du, dv) =
+                    uphill([at.u[l], at.v[l]], [at.uu[l], at.uv[l], at.vv[l]], array.lattice.is_line());
                 u[l] += du.clamp(-longest.0, longest.0);
                 v[l] += dv.clamp(-longest.1, longest.1);
             }
@@ -168,14 +169,8 @@ impl<const W: usize> Probe<W> {
         }
         let k = look.wavenumber;
         let exponent = array.element.exponent;
-        let mut slopes = Slopes {
-            power: [0.0; W],
-            u: [0.0; W],
-            v: [0.0; W],
-            uu: [0.0; W],
-            uv: [0.0; W],
-            vv: [0.0; W],
-        };
+        let mut slopes =
+            Slopes { power: [0.0; W], u: [0.0; W], v: [0.0; W], uu: [0.0; W], uv: [0.0; W], vv: [0.0; W] };
         for l in 0..W {
             let [a, b, xa, xb, xxa, xxb, ya, yb, xya, xyb, yya, yyb] = sums.map(|sum| sum[l]);
             let power = a * a + b * b;

@@ -11,11 +11,14 @@ pub(super) struct Axis {
     pub bins: usize,
     /// Distance between samples, in direction cosine.
     pub spacing: f64,
-    /// Offset of the first sample from the commanded direction, in samples; it lies just beyond visible space.
+    /// Offset of the first sample from the commanded direction, in samples; it lies beyond visible space.
     pub first: i64,
-    /// Samples, one beyond each edge included.
+    /// Samples, those beyond each edge included.
     pub count: usize,
 }
+
+/// Samples kept beyond each edge of visible space, for interpolation next to it.
+const BEYOND: i64 = 2;
 
 impl Axis {
     fn new(elements: usize, pitch: f64, wavenumber: f64, toward: f64) -> Axis {
@@ -26,7 +29,7 @@ impl Axis {
         let spacing = TAU / (wavenumber * pitch * bins as f64);
         let low = ((-1.0 - toward) / spacing).ceil() as i64;
         let high = ((1.0 - toward) / spacing).floor() as i64;
-        Axis { bins, spacing, first: low - 1, count: (high - low + 3) as usize }
+        Axis { bins, spacing, first: low - BEYOND, count: (high - low + 1 + 2 * BEYOND) as usize }
     }
 
     pub fn offset(&self, sample: usize) -> f64 {
@@ -52,7 +55,7 @@ pub(super) struct AtEdge {
     pub to_edge: (f64, f64),
 }
 
-/// The samples of visible space around a commanded direction, `[row][column]` with one sample beyond each edge.
+/// The samples of visible space around a commanded direction, `[row][column]` with some beyond each edge.
 #[derive(Clone, Debug)]
 pub struct Visible {
     pub(super) columns: Axis,

@@ -75,13 +75,8 @@ mod tests {
     use crate::io::quantity::Dimension;
     use crate::io::table::Document;
 
-    const ALL: [Check; 5] = [
-        Check::Any,
-        Check::Positive,
-        Check::NonNegative,
-        Check::Within(2.0, 3.0),
-        Check::Above(4.0),
-    ];
+    const ALL: [Check; 5] =
+        [Check::Any, Check::Positive, Check::NonNegative, Check::Within(2.0, 3.0), Check::Above(4.0)];
 
     #[test]
     fn bounds_belong_to_the_side_that_is_said() {
@@ -118,10 +113,7 @@ mod tests {
     #[test]
     fn what_is_out_of_range_is_said_in_its_own_unit() {
         let text = "a = \"-3 mm\"\nb = \"200 deg\"\nc = \"5 mil\"\nd = -1\ne = nan\nf = 13\ng = -1\nh = 5\ni = 99999999999999999999999999999999999999999\nj = \"120 %\"\nk = inf\n";
-        let document = Document::parse(SourceText {
-            name: "input.toml".into(),
-            text: text.into(),
-        });
+        let document = Document::parse(SourceText { name: "input.toml".into(), text: text.into() });
         let findings = Findings::default();
         {
             let t = document.root(&findings);

@@ -62,13 +62,7 @@ impl Findings {
         label: impl Into<String>,
         help: Option<String>,
     ) {
-        self.judge(
-            Severity::Error,
-            span.into(),
-            message.into(),
-            label.into(),
-            help,
-        );
+        self.judge(Severity::Error, span.into(), message.into(), label.into(), help);
     }
 
     /// Records a warning; like [`Findings::error`] otherwise.
@@ -79,13 +73,7 @@ impl Findings {
         label: impl Into<String>,
         help: Option<String>,
     ) {
-        self.judge(
-            Severity::Warning,
-            span.into(),
-            message.into(),
-            label.into(),
-            help,
-        );
+        self.judge(Severity::Warning, span.into(), message.into(), label.into(), help);
     }
 
     /// Whether an error (not only a warning) was recorded.
@@ -109,13 +97,7 @@ impl Findings {
     }
 
     /// Records an error of a reader that answers with a stand-in for what stands at `span`.
-    pub(super) fn stand_in(
-        &self,
-        span: &Span,
-        message: String,
-        label: String,
-        help: Option<String>,
-    ) {
+    pub(super) fn stand_in(&self, span: &Span, message: String, label: String, help: Option<String>) {
         if self.has_stand_in(span) {
             return;
         }
@@ -131,13 +113,7 @@ impl Findings {
         if !is_whole(span) {
             self.mark(span);
         }
-        self.record(
-            Severity::Error,
-            Some(span.clone()),
-            message,
-            label,
-            Some(help),
-        );
+        self.record(Severity::Error, Some(span.clone()), message, label, Some(help));
     }
 
     /// Records nothing from here on: what is read from a broken text would be guesswork.
@@ -166,13 +142,7 @@ impl Findings {
         label: String,
         help: Option<String>,
     ) {
-        let found = Diagnostic {
-            severity,
-            message,
-            span,
-            label,
-            help,
-        };
+        let found = Diagnostic { severity, message, span, label, help };
         let mut list = self.list.borrow_mut();
         if !self.closed.get() && !list.contains(&found) {
             list.push(found);
@@ -219,10 +189,7 @@ mod tests {
         let messages: Vec<String> = findings.into_vec().into_iter().map(|f| f.message).collect();
         let missing = |key| format!("missing key `{key}`");
         let whole = [missing("a"), missing("b"), "more on 0".to_owned()];
-        assert_eq!(
-            messages,
-            [&whole[..], &[missing("a"), missing("b")]].concat()
-        );
+        assert_eq!(messages, [&whole[..], &[missing("a"), missing("b")]].concat());
     }
 
     #[test]

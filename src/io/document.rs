@@ -45,16 +45,9 @@ impl Document {
     /// Parses a text. Syntax errors are kept and come out of [`Document::root`].
     pub fn parse(source: SourceText) -> Document {
         let (table, errors) = DeTable::parse_recoverable(&source.text);
-        let root = Node {
-            span: 0..0,
-            value: Value::Table(entries(table.get_ref())),
-        };
+        let root = Node { span: 0..0, value: Value::Table(entries(table.get_ref())) };
         let broken = one_a_line(&source.text, &errors);
-        Document {
-            source,
-            root,
-            broken,
-        }
+        Document { source, root, broken }
     }
 
     /// A cursor over the whole document.
@@ -133,11 +126,9 @@ fn node(span: Span, value: &DeValue<'_>) -> Node {
         DeValue::Float(digits) => Value::Number(digits.as_str().parse().unwrap_or(f64::NAN)),
         DeValue::Boolean(flag) => Value::Flag(*flag),
         DeValue::Datetime(_) => Value::Date,
-        DeValue::Array(list) => Value::List(
-            list.iter()
-                .map(|item| node(item.span(), item.get_ref()))
-                .collect(),
-        ),
+        DeValue::Array(list) => {
+            Value::List(list.iter().map(|item| node(item.span(), item.get_ref())).collect())
+        }
         DeValue::Table(table) => Value::Table(entries(table)),
     };
     Node { span, value }

@@ -9,11 +9,7 @@ use super::diagnostic::{Diagnostic, Severity, SourceText, Span, is_whole};
 /// A place that spans several lines is drawn on its first; a long line is cut around its place.
 /// `colour` adds terminal colours; nothing is said by colour alone. Ends with a line end.
 pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> String {
-    let renderer = if colour {
-        Renderer::styled()
-    } else {
-        Renderer::plain()
-    };
+    let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for found in findings {
         out.push_str(&renderer.render(&[draw(source, found)]));
@@ -27,10 +23,7 @@ pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> Str
             n => Some(format!("{n} {noun}s")),
         }
     };
-    let counts = [
-        count(Severity::Error, "error"),
-        count(Severity::Warning, "warning"),
-    ];
+    let counts = [count(Severity::Error, "error"), count(Severity::Warning, "warning")];
     let counts: Vec<String> = counts.into_iter().flatten().collect();
     if !counts.is_empty() {
         out.push_str(&format!("{} in {}\n", counts.join(", "), source.name));
@@ -91,10 +84,7 @@ fn underlined<'a>(
 
 /// The nearest character boundary at or before `at`.
 fn floor(text: &str, at: usize) -> usize {
-    (0..=at.min(text.len()))
-        .rev()
-        .find(|&at| text.is_char_boundary(at))
-        .unwrap_or(0)
+    (0..=at.min(text.len())).rev().find(|&at| text.is_char_boundary(at)).unwrap_or(0)
 }
 
 #[cfg(test)]
@@ -103,10 +93,7 @@ mod tests {
     use crate::io::diagnostic::Findings;
 
     fn source(text: &str) -> SourceText {
-        SourceText {
-            name: "input.toml".into(),
-            text: text.into(),
-        }
+        SourceText { name: "input.toml".into(), text: text.into() }
     }
 
     /// One error on the text that is marked by `[[` and `]]`.
@@ -324,11 +311,7 @@ warning: odd
         assert!(coloured.contains('\u{1b}') && !plain.contains('\u{1b}'));
         let mut stripped = String::new();
         for (i, part) in coloured.split('\u{1b}').enumerate() {
-            let code = if i == 0 {
-                0
-            } else {
-                part.find('m').unwrap() + 1
-            };
+            let code = if i == 0 { 0 } else { part.find('m').unwrap() + 1 };
             stripped.push_str(&part[code..]);
         }
         assert_eq!(stripped, plain);

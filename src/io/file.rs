@@ -19,10 +19,7 @@ const LARGEST: u64 = 16 << 20;
 /// UTF-8.
 pub fn read_text(path: &Path) -> Result<SourceText> {
     let refuse = |message: String, help: &str| {
-        let source = SourceText {
-            name: path.display().to_string(),
-            text: String::new(),
-        };
+        let source = SourceText { name: path.display().to_string(), text: String::new() };
         let found = Diagnostic {
             severity: Severity::Error,
             message,
@@ -35,10 +32,7 @@ pub fn read_text(path: &Path) -> Result<SourceText> {
     let bytes = read_bytes(path).map_err(|error| match error.kind() {
         io::ErrorKind::NotFound => refuse("the file does not exist".into(), "check its path"),
         io::ErrorKind::IsADirectory => refuse("this is a folder".into(), "name a file in it"),
-        _ => refuse(
-            format!("the file cannot be read: {error}"),
-            "check the file and its permissions",
-        ),
+        _ => refuse(format!("the file cannot be read: {error}"), "check the file and its permissions"),
     })?;
     if bytes.len() as u64 > LARGEST {
         let help = "name a text file of a smaller size";
@@ -62,9 +56,7 @@ pub fn read_text(path: &Path) -> Result<SourceText> {
 /// At most one byte more than is allowed, so that an endless device ends.
 fn read_bytes(path: &Path) -> io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    File::open(path)?
-        .take(LARGEST + 1)
-        .read_to_end(&mut bytes)?;
+    File::open(path)?.take(LARGEST + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
@@ -97,10 +89,7 @@ impl Output {
         if path == Path::new("-") {
             return Ok(Output::stdout());
         }
-        let refuse = |reason: String| Error::Output {
-            path: path.to_owned(),
-            reason,
-        };
+        let refuse = |reason: String| Error::Output { path: path.to_owned(), reason };
         let ends_in_slash = path.as_os_str().as_encoded_bytes().ends_with(b"/");
         if path.is_dir() || ends_in_slash {
             return Err(refuse("it is a folder".to_owned()));
@@ -123,14 +112,8 @@ impl Output {
             return Err(refuse(format!("the folder {folder} does not exist")));
         }
         let opened = open(&target, folder).map_err(|source| match source.kind() {
-            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-                refuse(source.to_string())
-            }
-            _ => Error::File {
-                path: path.to_owned(),
-                doing: "open",
-                source,
-            },
+            io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => refuse(source.to_string()),
+            _ => Error::File { path: path.to_owned(), doing: "open", source },
         });
         Ok(Output::new(path, opened?))
     }
@@ -142,10 +125,7 @@ impl Output {
     }
 
     fn new(path: &Path, sink: Sink) -> Output {
-        Output {
-            path: path.to_owned(),
-            sink: BufWriter::new(sink),
-        }
+        Output { path: path.to_owned(), sink: BufWriter::new(sink) }
     }
 
     /// Writes a whole text.
@@ -159,11 +139,7 @@ impl Output {
 
     /// The error of a write to this output that failed.
     pub fn failure(&self, source: impl Into<io::Error>) -> Error {
-        Error::File {
-            path: self.path.clone(),
-            doing: "write",
-            source: source.into(),
-        }
+        Error::File { path: self.path.clone(), doing: "write", source: source.into() }
     }
 
     /// Writes what is left and lets the file appear under its name.
@@ -172,13 +148,7 @@ impl Output {
     /// [`Error::File`] when the machine fails; the file is then as it was before.
     pub fn finish(self) -> Result<()> {
         let Output { path, sink } = self;
-        let failed = |doing| {
-            move |source| Error::File {
-                path,
-                doing,
-                source,
-            }
-        };
+        let failed = |doing| move |source| Error::File { path, doing, source };
         let mut sink = match sink.into_inner() {
             Ok(sink) => sink,
             Err(error) => return Err(failed("write")(error.into_error())),

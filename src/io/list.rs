@@ -23,16 +23,13 @@ impl Table<'_> {
     /// The texts of the list at `key`, each with its place; at least one.
     pub fn texts(&self, key: &str) -> Vec<(String, Span)> {
         let stand_in = vec![(String::new(), self.span_of(key))];
-        self.optional_texts(key)
-            .unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
+        self.optional_texts(key).unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
     }
 
     /// The texts of the list at `key`, if there is one; see [`Table::texts`].
     pub fn optional_texts(&self, key: &str) -> Option<Vec<(String, Span)>> {
         let stand_in = vec![(String::new(), self.span_of(key))];
-        self.list(key, "a list of texts", "[\"...\"]", stand_in, |node| {
-            self.read_text(key, node)
-        })
+        self.list(key, "a list of texts", "[\"...\"]", stand_in, |node| self.read_text(key, node))
     }
 
     /// The whole numbers of the list at `key`, each in `range`; at least one.
@@ -42,9 +39,7 @@ impl Table<'_> {
         let example = format!("[{stand_in}]");
         let stand_in = vec![(stand_in, self.span_of(key))];
         let items = self
-            .list(key, due, &example, stand_in.clone(), |node| {
-                self.read_count(key, node, &range)
-            })
+            .list(key, due, &example, stand_in.clone(), |node| self.read_count(key, node, &range))
             .unwrap_or_else(|| self.missing(key, &example, stand_in));
         items.into_iter().map(|(count, _)| count).collect()
     }
@@ -84,8 +79,7 @@ mod tests {
 
     #[test]
     fn lists_report_each_entry() {
-        let text =
-            "a = \"26 GHz\"\nb = []\nc = [\"1 GHz\", 2, \"-3 GHz\"]\nd = [1, \"x\"]\ne = [0, 9]\n";
+        let text = "a = \"26 GHz\"\nb = []\nc = [\"1 GHz\", 2, \"-3 GHz\"]\nd = [1, \"x\"]\ne = [0, 9]\n";
         snapbox::assert_data_eq!(
             report(text, |t| {
                 t.quantities("a", Dimension::Frequency, Check::Positive);
@@ -147,10 +141,7 @@ error: `e` is 0, but must be from 1 to 12
     }
 
     fn report(text: &str, read: impl FnOnce(&Table)) -> String {
-        let document = Document::parse(SourceText {
-            name: "input.toml".into(),
-            text: text.into(),
-        });
+        let document = Document::parse(SourceText { name: "input.toml".into(), text: text.into() });
         let findings = Findings::default();
         read(&document.root(&findings));
         render(&document.source, &findings.into_vec(), false)

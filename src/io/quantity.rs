@@ -25,10 +25,7 @@ impl fmt::Display for QuantityError {
 impl std::error::Error for QuantityError {}
 
 fn refuse<T>(wrong: String, right: impl Into<String>) -> Result<T, QuantityError> {
-    Err(QuantityError {
-        wrong,
-        right: right.into(),
-    })
+    Err(QuantityError { wrong, right: right.into() })
 }
 
 /// Reads a quantity such as "38 mm" and returns it in SI (see [`Dimension`]).
@@ -50,16 +47,10 @@ pub(super) fn parse_with_unit(
     let text = text.as_str();
     let (number, rest) = text.split_at(number_length(text));
     if text.is_empty() {
-        return refuse(
-            format!("the text is empty, {} is due", dimension.noun()),
-            dimension.advice(),
-        );
+        return refuse(format!("the text is empty, {} is due", dimension.noun()), dimension.advice());
     }
     if number.is_empty() {
-        return refuse(
-            format!("`{}` does not begin with a number", shown(text)),
-            dimension.advice(),
-        );
+        return refuse(format!("`{}` does not begin with a number", shown(text)), dimension.advice());
     }
     refuse_separators(text, rest)?;
     let unit = find_unit(number, rest.trim(), dimension)?;
@@ -143,9 +134,7 @@ fn number_length(text: &str) -> usize {
 fn refuse_separators(text: &str, rest: &str) -> Result<(), QuantityError> {
     let mark = rest.trim_start().chars().next();
     let digit_follows = || {
-        let after = rest
-            .trim_start()
-            .trim_start_matches(['_', '\'', '\u{2019}', '.']);
+        let after = rest.trim_start().trim_start_matches(['_', '\'', '\u{2019}', '.']);
         after.starts_with(|c: char| c.is_ascii_digit())
     };
     if mark == Some(',') {
@@ -163,11 +152,7 @@ fn refuse_separators(text: &str, rest: &str) -> Result<(), QuantityError> {
     }
 }
 
-fn find_unit(
-    number: &str,
-    word: &str,
-    dimension: Dimension,
-) -> Result<&'static Unit, QuantityError> {
+fn find_unit(number: &str, word: &str, dimension: Dimension) -> Result<&'static Unit, QuantityError> {
     if word.is_empty() {
         if dimension == Dimension::Ratio {
             return Ok(&PLAIN);
@@ -177,10 +162,7 @@ fn find_unit(
     let spaceless: String = word.chars().filter(|c| !c.is_whitespace()).collect();
     let named = |same: fn(&str, &str) -> bool| {
         // The dimension that is due comes first: "M" is a metre where a length is due.
-        let mut hits: Vec<_> = UNITS
-            .iter()
-            .filter(|unit| unit.is_named(&spaceless, same))
-            .collect();
+        let mut hits: Vec<_> = UNITS.iter().filter(|unit| unit.is_named(&spaceless, same)).collect();
         hits.sort_by_key(|unit| unit.dimension != dimension);
         hits.first().copied()
     };

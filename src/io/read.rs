@@ -15,14 +15,12 @@ use super::unit::digits;
 impl Table<'_> {
     /// The text at `key`.
     pub fn text(&self, key: &str) -> String {
-        self.optional_text(key)
-            .unwrap_or_else(|| self.missing(key, "\"...\"", String::new()))
+        self.optional_text(key).unwrap_or_else(|| self.missing(key, "\"...\"", String::new()))
     }
 
     /// The text at `key`, or the default.
     pub fn text_or(&self, key: &str, default: &str) -> String {
-        self.optional_text(key)
-            .unwrap_or_else(|| default.to_owned())
+        self.optional_text(key).unwrap_or_else(|| default.to_owned())
     }
 
     /// The text at `key`, if there is one.
@@ -34,10 +32,7 @@ impl Table<'_> {
     pub fn flag_or(&self, key: &str, default: bool) -> bool {
         match self.find(key) {
             None => default,
-            Some(Node {
-                value: Value::Flag(flag),
-                ..
-            }) => *flag,
+            Some(Node { value: Value::Flag(flag), .. }) => *flag,
             Some(node) => {
                 self.wrong_type(key, node, "`true` or `false`", None);
                 default
@@ -48,8 +43,7 @@ impl Table<'_> {
     /// The whole number at `key`, which must lie in `range`.
     pub fn count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
         let stand_in = count_stand_in(&range);
-        self.optional_count(key, range)
-            .unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
+        self.optional_count(key, range).unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
     }
 
     /// Like [`Table::count`], for a number that others are bounded by: its stand-in is the largest, so that nothing else
@@ -67,8 +61,7 @@ impl Table<'_> {
 
     /// The whole number at `key`, which must lie in `range`, if there is one.
     pub fn optional_count(&self, key: &str, range: RangeInclusive<u64>) -> Option<u64> {
-        self.find(key)
-            .map(|node| self.read_count(key, node, &range))
+        self.find(key).map(|node| self.read_count(key, node, &range))
     }
 
     /// The number at `key`: a bare one, or a percentage as a text.
@@ -88,23 +81,20 @@ impl Table<'_> {
 
     /// The quantity at `key`, in SI; see [`Dimension`].
     pub fn quantity(&self, key: &str, dimension: Dimension, check: Check) -> f64 {
-        self.optional_quantity(key, dimension, check)
-            .unwrap_or_else(|| {
-                let example = example(dimension, check);
-                self.missing(key, &example, stand_in(dimension, check))
-            })
+        self.optional_quantity(key, dimension, check).unwrap_or_else(|| {
+            let example = example(dimension, check);
+            self.missing(key, &example, stand_in(dimension, check))
+        })
     }
 
     /// The quantity at `key`, in SI, or the default.
     pub fn quantity_or(&self, key: &str, dimension: Dimension, check: Check, default: f64) -> f64 {
-        self.optional_quantity(key, dimension, check)
-            .unwrap_or(default)
+        self.optional_quantity(key, dimension, check).unwrap_or(default)
     }
 
     /// The quantity at `key`, in SI, if there is one.
     pub fn optional_quantity(&self, key: &str, dimension: Dimension, check: Check) -> Option<f64> {
-        self.find(key)
-            .map(|node| self.read_quantity(key, node, dimension, check))
+        self.find(key).map(|node| self.read_quantity(key, node, dimension, check))
     }
 
     /// The meaning of the word at `key`. `what` names the kind of word ("shape"), `options` are
@@ -134,15 +124,8 @@ impl Table<'_> {
     }
 
     /// The meaning of the word at `key`, or the default; see [`Table::choice`].
-    pub fn choice_or<T: Clone>(
-        &self,
-        key: &str,
-        what: &str,
-        options: &[(&'static str, T)],
-        default: T,
-    ) -> T {
-        self.choose(key, what, options, default.clone())
-            .unwrap_or(default)
+    pub fn choice_or<T: Clone>(&self, key: &str, what: &str, options: &[(&'static str, T)], default: T) -> T {
+        self.choose(key, what, options, default.clone()).unwrap_or(default)
     }
 
     fn choose<T: Clone>(
@@ -170,8 +153,7 @@ impl Table<'_> {
         };
         let message = format!("unknown {what} `{}`", shown(text));
         let label = format!("not a {what}");
-        self.findings
-            .stand_in(&node.span, message, label, Some(help));
+        self.findings.stand_in(&node.span, message, label, Some(help));
         Some(stand_in)
     }
 
@@ -194,10 +176,7 @@ impl Table<'_> {
             },
             Value::Number(number) => self.findings.stand_in(
                 &node.span,
-                format!(
-                    "`{key}` is {}, but must be a whole number",
-                    shown(self.document.written(node))
-                ),
+                format!("`{key}` is {}, but must be a whole number", shown(self.document.written(node))),
                 "not a whole number".to_owned(),
                 (number.fract() == 0.0).then(|| format!("write `{key} = {}`", digits(number))),
             ),
@@ -206,13 +185,7 @@ impl Table<'_> {
         count_stand_in(range)
     }
 
-    pub(super) fn read_quantity(
-        &self,
-        key: &str,
-        node: &Node,
-        dimension: Dimension,
-        check: Check,
-    ) -> f64 {
+    pub(super) fn read_quantity(&self, key: &str, node: &Node, dimension: Dimension, check: Check) -> f64 {
         let with_unit = || format!("{} with its unit", dimension.noun());
         let bare = match node.value {
             Value::Whole(whole) => Some(whole as f64),
@@ -241,9 +214,7 @@ impl Table<'_> {
                     &node.span,
                     format!("a bare number where {} is due", with_unit()),
                     format!("{number} has no unit"),
-                    Some(format!(
-                        "write a text with its unit, such as \"{number} {unit}\""
-                    )),
+                    Some(format!("write a text with its unit, such as \"{number} {unit}\"")),
                 );
             }
             (Value::Text(text), None) => match parse_with_unit(text, dimension) {
@@ -257,8 +228,7 @@ impl Table<'_> {
                         Dimension::Ratio => "a number is due".to_owned(),
                         _ => format!("{} is due", with_unit()),
                     };
-                    self.findings
-                        .stand_in(&node.span, error.wrong, label, Some(error.right));
+                    self.findings.stand_in(&node.span, error.wrong, label, Some(error.right));
                 }
             },
             _ if dimension == Dimension::Ratio => self.wrong_type(key, node, "a number", None),

@@ -83,12 +83,7 @@ impl<'a> Table<'a> {
         if matches!(node.value, Value::Table(_)) {
             return Some(Table::new(self.document, self.findings, node));
         }
-        self.wrong_type(
-            key,
-            node,
-            "a table",
-            Some(format!("write `{key} = {{ ... }}`")),
-        );
+        self.wrong_type(key, node, "a table", Some(format!("write `{key} = {{ ... }}`")));
         None
     }
 

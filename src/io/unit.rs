@@ -72,11 +72,7 @@ impl Dimension {
         if self == Dimension::Ratio {
             return "write a number, such as 0.05 or \"5 %\"".to_owned();
         }
-        format!(
-            "write {} with its unit, such as \"{}\"",
-            self.noun(),
-            self.example()
-        )
+        format!("write {} with its unit, such as \"{}\"", self.noun(), self.example())
     }
 }
 
@@ -102,13 +98,7 @@ const fn alias(
     times: f64,
     per: f64,
 ) -> Unit {
-    Unit {
-        name,
-        aliases,
-        dimension,
-        times,
-        per,
-    }
+    Unit { name, aliases, dimension, times, per }
 }
 
 /// Inch and foot are exact by the international yard and pound agreement of 1959.
@@ -136,13 +126,7 @@ pub(super) const UNITS: &[Unit] = &[
     unit("dB/mm", Dimension::LevelPerLength, 1e3, 1.0),
     unit("dB/in", Dimension::LevelPerLength, 1e4, 254.0),
     unit("dB/ft", Dimension::LevelPerLength, 1e4, 3048.0),
-    alias(
-        "dB/100 ft",
-        &["dB/100ft"],
-        Dimension::LevelPerLength,
-        1e2,
-        3048.0,
-    ),
+    alias("dB/100 ft", &["dB/100ft"], Dimension::LevelPerLength, 1e2, 3048.0),
     unit("dB/GHz", Dimension::LevelPerFrequency, 1.0, 1e9),
     unit("dB/MHz", Dimension::LevelPerFrequency, 1.0, 1e6),
     unit("s", Dimension::Time, 1.0, 1.0),

@@ -42,9 +42,8 @@ fn grating_lobes(plan: &Plan, findings: &Findings) {
         };
         let rows: Vec<f64> = if lattice.is_line() { vec![0.0] } else { orders(pv).collect() };
         // A repeat exactly at the edge of visible space is where the largest spacing puts it, so rounding is let pass.
-        let is_visible = |du: f64, dv: f64| {
-            (du != 0.0 || dv != 0.0) && (u + du).powi(2) + (v + dv).powi(2) < 1.0 - 1e-9
-        };
+        let is_visible =
+            |du: f64, dv: f64| (du != 0.0 || dv != 0.0) && (u + du).powi(2) + (v + dv).powi(2) < 1.0 - 1e-9;
         if rows.iter().any(|dv| orders(pu).any(|du| is_visible(du, *dv))) {
             let widest = TAU / wavenumber(look.frequency) / (1.0 + (u * u + v * v).sqrt());
             findings.warning(
@@ -78,7 +77,8 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
         }
         for limit in lines {
             let look = &plan.looks[plan.columns[limit.column].look];
-            let Some(value) = look.error_free_value(of.figure).filter(|value| !limit.is_met_by(*value)) else {
+            let Some(value) = look.error_free_value(of.figure).filter(|value| !limit.is_met_by(*value))
+            else {
                 continue;
             };
             findings.warning(
@@ -159,7 +159,11 @@ fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
         Method::Null => {
             // Two equal channels peak at twice the power of one.
             let beside = 10.0 * scalar::log10(2.0) + 20.0 * scalar::log10(scalar::sin(step / 2.0));
-            let floor = receiver.floor_db.into_iter().chain(receiver.noise_floor_db).fold(f64::NEG_INFINITY, f64::max);
+            let floor = receiver
+                .floor_db
+                .into_iter()
+                .chain(receiver.noise_floor_db)
+                .fold(f64::NEG_INFINITY, f64::max);
             if floor > beside {
                 findings.warning(
                     calibration.span.clone(),

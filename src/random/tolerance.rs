@@ -61,7 +61,13 @@ impl Tolerance {
     }
 
     /// The same, for a key that may be absent and whose nominal may be left out; both then take `default`.
-    pub fn read_or(parent: &Table, key: &'static str, dimension: Dimension, check: Check, default: f64) -> Tolerance {
+    pub fn read_or(
+        parent: &Table,
+        key: &'static str,
+        dimension: Dimension,
+        check: Check,
+        default: f64,
+    ) -> Tolerance {
         read(parent, key, dimension, check, Some(default), None)
     }
 
@@ -114,7 +120,13 @@ fn read(
 }
 
 /// A value without unit is written as a bare number, all others as text with their unit.
-fn quantity(table: &Table, key: &'static str, dimension: Dimension, check: Check, default: Option<f64>) -> f64 {
+fn quantity(
+    table: &Table,
+    key: &'static str,
+    dimension: Dimension,
+    check: Check,
+    default: Option<f64>,
+) -> f64 {
     match (dimension, default) {
         (Dimension::Ratio, None) => table.number(key, check),
         (Dimension::Ratio, Some(default)) => table.number_or(key, check, default),

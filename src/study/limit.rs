@@ -55,7 +55,8 @@ impl Limit {
         let key = if has_least { "at_least" } else { "at_most" };
         // A bound on an unknown figure has no unit to be held to.
         let is_readable = (has_most || has_least) && table.is_sound("figure");
-        let (value, unit) = if is_readable { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
+        let (value, unit) =
+            if is_readable { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
         if has_most && has_least {
             table.has("at_most");
         }
@@ -74,20 +75,21 @@ impl Limit {
                 0
             })
         });
-        let frequency = table.optional_quantity("frequency", Dimension::Frequency, Check::Positive).map(|hz| {
-            frequencies.iter().position(|f| (f - hz).abs() <= 1e-9 * hz).unwrap_or_else(|| {
-                if frequencies.is_empty() {
-                    return 0;
-                }
-                table.error(
-                    table.span_of("frequency"),
-                    "the study does not use this frequency",
-                    "not among `frequencies`",
-                    Some("name one of them, or leave `frequency` out for all".into()),
-                );
-                0
-            })
-        });
+        let frequency =
+            table.optional_quantity("frequency", Dimension::Frequency, Check::Positive).map(|hz| {
+                frequencies.iter().position(|f| (f - hz).abs() <= 1e-9 * hz).unwrap_or_else(|| {
+                    if frequencies.is_empty() {
+                        return 0;
+                    }
+                    table.error(
+                        table.span_of("frequency"),
+                        "the study does not use this frequency",
+                        "not among `frequencies`",
+                        Some("name one of them, or leave `frequency` out for all".into()),
+                    );
+                    0
+                })
+            });
         let bound = if has_least { Bound::AtLeast(value) } else { Bound::AtMost(value) };
         Limit { figure, bound, unit, beam, frequency, span: table.span_of(key) }
     }

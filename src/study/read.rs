@@ -59,7 +59,6 @@ fn read(root: &Table) -> Option<Study> {
     let limits = root.tables("limit").iter().map(|table| Limit::read(table, &names, used)).collect();
     if let (Some(lattice), true) = (&lattice, array.is_sound("layout")) {
         size::check_lattice(&array, lattice, used, command_frequency);
-        size::check_taper(&array, lattice, &taper);
         if let Some(chain) = &chain {
             size::check_draws(root, chain, lattice.columns * lattice.rows, chip);
         }
@@ -143,7 +142,12 @@ fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
 fn read_blocks(root: &Table) -> Option<Vec<Named>> {
     let tables = root.tables("block");
     if tables.is_empty() {
-        root.error(None, "no block", "", Some("add `[[block]]` with `name` and `kind`, from the feed to the element".into()));
+        root.error(
+            None,
+            "no block",
+            "",
+            Some("add `[[block]]` with `name` and `kind`, from the feed to the element".into()),
+        );
     }
     let names: Vec<String> = tables.iter().map(|table| table.text("name")).collect();
     let spans = tables.iter().map(|table| table.span_of("name"));
@@ -164,7 +168,12 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
             };
-            table.error(table.span_of("after"), format!("there is no block `{after}`"), "not a block", Some(help));
+            table.error(
+                table.span_of("after"),
+                format!("there is no block `{after}`"),
+                "not a block",
+                Some(help),
+            );
         }
         (found.map_or(blocks.len(), |at| at + 1), table.span_of("after"))
     });
@@ -198,7 +207,8 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
 
 /// Place of the one block of a kind that is stepped; a second one is an error.
 fn find_stepped(root: &Table, blocks: &[Named], is_kind: impl Fn(&Block) -> bool) -> Option<usize> {
-    let mut stepped = (0..blocks.len()).filter(|at| is_kind(&blocks[*at].block) && blocks[*at].block.is_stepped());
+    let mut stepped =
+        (0..blocks.len()).filter(|at| is_kind(&blocks[*at].block) && blocks[*at].block.is_stepped());
     let first = stepped.next()?;
     for second in stepped {
         root.error(
@@ -211,12 +221,18 @@ fn find_stepped(root: &Table, blocks: &[Named], is_kind: impl Fn(&Block) -> bool
     Some(first)
 }
 
-fn read_calibrations(root: &Table, channels: usize, states: usize, chain: Option<&Chain>) -> Vec<Calibration> {
+fn read_calibrations(
+    root: &Table,
+    channels: usize,
+    states: usize,
+    chain: Option<&Chain>,
+) -> Vec<Calibration> {
     let tables = root.tables("calibration");
     let plans: Vec<Calibration> =
         tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
     if plans.is_empty() {
-        let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
+        let help =
+            "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
         root.error(None, "no calibration plan", "", Some(help.into()));
     }
     check_names(root, "calibration", plans.iter().map(|plan| (plan.name.as_str(), plan.span.clone())));
@@ -246,7 +262,12 @@ fn check_names<'n>(root: &Table, what: &str, names: impl Iterator<Item = (&'n st
             );
         } else if seen.contains(&name) {
             let help = "a name of its own for each";
-            root.error(span, format!("two things of kind {what} are named `{name}`"), "named so before", Some(help.into()));
+            root.error(
+                span,
+                format!("two things of kind {what} are named `{name}`"),
+                "named so before",
+                Some(help.into()),
+            );
         }
         seen.push(name);
     }

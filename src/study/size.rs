@@ -1,6 +1,6 @@
 //! How large an array a study may ask for: what a thread's memory, the search for side lobes and the arithmetic bear.
 
-use crate::array::{Lattice, MOST_A_SIDE, SPEED_OF_LIGHT, Taper};
+use crate::array::{Lattice, MOST_A_SIDE, SPEED_OF_LIGHT};
 use crate::chain::Chain;
 use crate::figure::OVERSAMPLING;
 use crate::io::{Dimension, Table, quantity};
@@ -19,7 +19,8 @@ const MOST_SAMPLES: f64 = (1 << 22) as f64;
 /// Most draws of one unit: 256 MiB for the batch of a thread.
 const MOST_DRAWS: usize = 1 << 22;
 
-/// Refuses a lattice that is too large, too dense or too wide at one of the study's frequencies, Hz.
+/// Refuses a lattice that is too large, too dense or too wide at one of the study's frequencies, Hz (none where they could
+/// not be read).
 pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64], command_frequency: f64) {
     let refuse = |message: String, label: String, help: String| {
         array.error(array.span_of("layout"), message, label, Some(help));
@@ -46,7 +47,7 @@ pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64
         if !is_possible {
             refuse(
                 format!("elements cannot stand {} apart", length(spacing)),
-                format!("{:.3} to {:.3} wavelengths in this study", spacing / longest, spacing / shortest),
+                if spacing > shortest { "too wide a lattice" } else { "too dense a lattice" }.into(),
                 format!(
                     "{NARROWEST} to {WIDEST} wavelengths at every frequency, here {} to {}",
                     length(NARROWEST * longest),
@@ -64,31 +65,18 @@ pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64
     if samples > MOST_SAMPLES {
         refuse(
             format!("the far field of this array takes {samples:.0} samples"),
-            format!("more than {MOST_SAMPLES}"),
+            format!("more than {MOST_SAMPLES} samples"),
             "fewer elements, or a closer spacing".into(),
         );
     }
 }
 
-/// Refuses a taper that some element would have to be fed against, or not at all.
-pub(super) fn check_taper(array: &Table, lattice: &Lattice, taper: &Taper) {
-    let is_fed = |count: usize| taper.line(count).iter().all(|amplitude| *amplitude > 0.0);
-    if !(is_fed(lattice.columns) && is_fed(lattice.rows)) {
-        array.error(
-            array.span_of("taper"),
-            "this taper leaves an element unfed",
-            "gives an amplitude that is not above zero",
-            Some("a smaller `nbar`, or a `side_lobe` nearer to that of equal amplitudes, 13.3 dB".into()),
-        );
-    }
-}
-
-/// Refuses more draws than a thread can hold.
+/// Refuses more draws than a thread can hold, of an array that is not too large by itself.
 pub(super) fn check_draws(root: &Table, chain: &Chain, channels: usize, chip: usize) {
     let mut sources = Sources::new(0, Grouping { channels, chip });
     chain.clone().bind(&mut sources);
     let draws: usize = sources.list().iter().map(|source| source.slots * source.groups).sum();
-    if draws > MOST_DRAWS {
+    if channels <= MOST_CHANNELS && draws > MOST_DRAWS {
         root.error(
             None,
             format!("a unit of this study has {draws} tolerances to draw"),

@@ -210,7 +210,11 @@ fn the_beam_peak_and_the_half_power_points_are_refined() {
                     let (mut inside, mut outside) = (0.0, 0.1);
                     for _ in 0..60 {
                         let middle = (inside + outside) / 2.0;
-                        if face.level(peak + away * middle, 0.0) > half { inside = middle } else { outside = middle }
+                        if face.level(peak + away * middle, 0.0) > half {
+                            inside = middle
+                        } else {
+                            outside = middle
+                        }
                     }
                     (peak + away * inside).asin()
                 };
@@ -219,6 +223,22 @@ fn the_beam_peak_and_the_half_power_points_are_refined() {
                 let seen = value(&plan, &unit, Figure::BeamwidthChange, look);
                 assert!((seen - (width - error_free)).abs() < 6.4e-5, "trial {trial}: {seen}");
             }
+        }
+    }
+}
+
+/// Side lobes of a Dolph-Chebyshev line are level by design (Dolph 1946), and its first lobe is the narrowest there is.
+#[test]
+fn low_side_lobes_come_out_as_designed() {
+    let beams = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\n";
+    for count in [10, 16, 64, 100] {
+        for (design, bound) in [(20.0, 0.01), (30.0, 0.01), (40.0, 0.01), (50.0, 0.01), (60.0, 0.1)] {
+            let array = format!(
+                "layout = {{ kind = \"linear\", count = {count}, spacing = \"0.5 wavelength\" }}\ntaper = {{ kind = \"dolph_chebyshev\", side_lobe = \"{design} dB\" }}"
+            );
+            let plan = study(&array, beams);
+            let seen = plan.looks[0].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
+            assert!((seen + design).abs() < bound, "{count} elements, {design} dB: {seen}");
         }
     }
 }

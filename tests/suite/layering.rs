@@ -65,7 +65,8 @@ fn imports_point_down() {
     let mut wrong = Vec::new();
     for file in &files {
         let inside = file.strip_prefix(&root).expect("inside src");
-        let folder = inside.components().next().expect("a first part").as_os_str().to_string_lossy().into_owned();
+        let folder =
+            inside.components().next().expect("a first part").as_os_str().to_string_lossy().into_owned();
         let folder = folder.trim_end_matches(".rs").to_string();
         let is_test = inside.components().any(|part| part.as_os_str().to_string_lossy().contains("tests"));
         if matches!(folder.as_str(), "main" | "lib") || is_test {

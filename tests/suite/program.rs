@@ -106,11 +106,15 @@ pub fn nulls(of: &Value) -> Vec<String> {
         Value::Null => vec![String::new()],
         Value::Array(items) => {
             let places = items.iter().enumerate();
-            places.flat_map(|(i, item)| nulls(item).into_iter().map(move |place| format!("/{i}{place}"))).collect()
+            places
+                .flat_map(|(i, item)| nulls(item).into_iter().map(move |place| format!("/{i}{place}")))
+                .collect()
         }
         Value::Object(entries) => {
             let places = entries.iter();
-            places.flat_map(|(key, item)| nulls(item).into_iter().map(move |place| format!("/{key}{place}"))).collect()
+            places
+                .flat_map(|(key, item)| nulls(item).into_iter().map(move |place| format!("/{key}{place}")))
+                .collect()
         }
         _ => Vec::new(),
     }

@@ -23,7 +23,8 @@ fn quay_link() {
         assert!(share(&summary, good).0 > 0.87, "{good} phases nine units in ten");
     }
     // What then fails owes it to the jumper.
-    let without = text.replace("triangular = { half_width = \"0.25 mm\" }", "triangular = { half_width = \"0 mm\" }");
+    let without =
+        text.replace("triangular = { half_width = \"0.25 mm\" }", "triangular = { half_width = \"0 mm\" }");
     assert_ne!(without, text);
     let ideal = support::run(&support::plan(&without));
     for good in ["level and null", "level and fit"] {
@@ -62,5 +63,8 @@ fn line() {
     let summary = support::run(&plan);
     let phase = |name| support::moments(&plan, &summary, name, Figure::ResidualPhaseRms, 0).mean;
     assert!(phase("fit") < 3.0, "a fit leaves the rounding");
-    assert!(phase("peak") > 2.0 * phase("fit") && phase("climb") > phase("peak"), "a flat top leaves degrees");
+    assert!(
+        phase("peak") > 2.0 * phase("fit") && phase("climb") > phase("peak"),
+        "a flat top leaves degrees"
+    );
 }

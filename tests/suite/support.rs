@@ -35,6 +35,9 @@ pub fn run(plan: &Plan) -> Summary {
 /// Moments of one figure for one calibration plan at one look (beam by number, frequency by number).
 pub fn moments(plan: &Plan, summary: &Summary, calibration: &str, figure: Figure, look: usize) -> Moments {
     let of = summary.calibrations.iter().find(|c| c.name == calibration).expect("a calibration of the study");
-    let of = of.figures.iter().find(|f| plan.columns[f.column].figure == figure && plan.columns[f.column].look == look);
-    of.expect("a figure of the study").moments.clone()
+    let of = of
+        .figures
+        .iter()
+        .find(|f| plan.columns[f.column].figure == figure && plan.columns[f.column].look == look);
+    of.expect("a figure of the study").moments
 }

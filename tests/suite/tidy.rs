@@ -7,16 +7,25 @@ use std::process::Command;
 fn cargo(arguments: &[&str]) {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut command = Command::new(env!("CARGO"));
-    command.current_dir(root).env("CARGO_TARGET_DIR", root.join("target/tidy")).env("RUSTDOCFLAGS", "-D warnings");
+    command
+        .current_dir(root)
+        .env("CARGO_TARGET_DIR", root.join("target/tidy"))
+        .env("RUSTDOCFLAGS", "-D warnings");
     let tool = arguments[0];
-    let is_there = Command::new(env!("CARGO")).args([tool, "--version"]).output().is_ok_and(|o| o.status.success());
+    let is_there =
+        Command::new(env!("CARGO")).args([tool, "--version"]).output().is_ok_and(|o| o.status.success());
     if tool != "doc" && !is_there {
         eprintln!("cargo {tool} is not installed: passed over");
         return;
     }
     let output = command.args(arguments).output().expect("cargo starts");
     let said = String::from_utf8_lossy(&output.stderr);
-    assert!(output.status.success(), "cargo {}:\n{}{said}", arguments.join(" "), String::from_utf8_lossy(&output.stdout));
+    assert!(
+        output.status.success(),
+        "cargo {}:\n{}{said}",
+        arguments.join(" "),
+        String::from_utf8_lossy(&output.stdout)
+    );
 }
 
 /// One test, so that the three do not wait for each other's lock.

@@ -11,9 +11,8 @@ fn folder() -> tempfile::TempDir {
 
 fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).unwrap();
-    let mut names: Vec<String> = entries
-        .map(|entry| entry.unwrap().file_name().into_string().unwrap())
-        .collect();
+    let mut names: Vec<String> =
+        entries.map(|entry| entry.unwrap().file_name().into_string().unwrap()).collect();
     names.sort();
     names
 }
@@ -23,10 +22,7 @@ fn said<T>(result: Result<T>, folder: &Path) -> (u8, String) {
     let error = result.err().unwrap();
     let text = error.to_string();
     let text = text.replace(&folder.canonicalize().unwrap().display().to_string(), "DIR");
-    (
-        error.exit_code(),
-        text.replace(&folder.display().to_string(), "DIR"),
-    )
+    (error.exit_code(), text.replace(&folder.display().to_string(), "DIR"))
 }
 
 fn read_said(content: &[u8]) -> String {
@@ -157,19 +153,13 @@ fn refused_outputs_say_why_and_touch_nothing() {
             "cannot write to DIR/none/out.csv: the folder DIR/none does not exist",
         ),
         (dir.path().to_owned(), "cannot write to DIR: it is a folder"),
-        (
-            dir.path().join("new/"),
-            "cannot write to DIR/new/: it is a folder",
-        ),
+        (dir.path().join("new/"), "cannot write to DIR/new/: it is a folder"),
         (PathBuf::new(), "cannot write to : it names no file"),
         (
             input.join("out.csv"),
             "cannot write to DIR/input.toml/out.csv: the folder DIR/input.toml does not exist",
         ),
-        (
-            roundabout,
-            "cannot write to DIR/./input.toml: it is an input of this very run",
-        ),
+        (roundabout, "cannot write to DIR/./input.toml: it is an input of this very run"),
     ];
     for (path, text) in cases {
         assert_eq!(refused(&path), (2, text.to_owned()));
@@ -225,9 +215,7 @@ fn a_full_disk_is_a_failure_of_the_machine() {
     let path = Path::new("/dev/full");
     if path.exists() {
         let mut output = Output::create(path, &[]).unwrap();
-        output
-            .write_text("small, so that it waits in the buffer")
-            .unwrap();
+        output.write_text("small, so that it waits in the buffer").unwrap();
         let error = output.finish().unwrap_err();
         assert_eq!(error.exit_code(), 3);
         assert!(error.to_string().starts_with("cannot write /dev/full: "));

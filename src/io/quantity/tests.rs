@@ -7,16 +7,7 @@ use proptest::prelude::*;
 use super::*;
 use Dimension::*;
 
-const ALL: [Dimension; 8] = [
-    Length,
-    Frequency,
-    Angle,
-    Level,
-    LevelPerLength,
-    LevelPerFrequency,
-    Time,
-    Ratio,
-];
+const ALL: [Dimension; 8] = [Length, Frequency, Angle, Level, LevelPerLength, LevelPerFrequency, Time, Ratio];
 
 #[test]
 fn every_unit_gives_its_si_value() {
@@ -66,10 +57,7 @@ fn every_unit_gives_its_si_value() {
     for (text, dimension, si) in cases {
         let read = parse(text, dimension).unwrap();
         // One rounding in the product and one in the quotient.
-        assert!(
-            (read - si).abs() <= 2.0 * f64::EPSILON * si.abs(),
-            "{text}: {read}"
-        );
+        assert!((read - si).abs() <= 2.0 * f64::EPSILON * si.abs(), "{text}: {read}");
     }
     for unit in UNITS {
         let tried = cases.iter().any(|(text, ..)| text.ends_with(unit.name));
@@ -79,15 +67,7 @@ fn every_unit_gives_its_si_value() {
 
 #[test]
 fn numbers_come_in_every_common_form() {
-    for text in [
-        "38mm",
-        " 38 mm ",
-        "+38 mm",
-        "38. mm",
-        "3.8e1 mm",
-        "380E-1 mm",
-        "38\tmm",
-    ] {
+    for text in ["38mm", " 38 mm ", "+38 mm", "38. mm", "3.8e1 mm", "380E-1 mm", "38\tmm"] {
         assert_eq!(parse(text, Length), Ok(0.038), "{text}");
     }
     assert_eq!(parse(".5 dB", Level), Ok(0.5));
@@ -107,106 +87,26 @@ fn refusals_say_what_is_wrong_and_what_would_be_right() {
         ("", Length, "the text is empty, a length is due", length),
         ("  ", Length, "the text is empty, a length is due", length),
         ("mm", Length, "`mm` does not begin with a number", length),
-        (
-            "nan mm",
-            Length,
-            "`nan mm` does not begin with a number",
-            length,
-        ),
-        (
-            "inf mm",
-            Length,
-            "`inf mm` does not begin with a number",
-            length,
-        ),
-        (
-            "- 3 mm",
-            Length,
-            "`- 3 mm` does not begin with a number",
-            length,
-        ),
+        ("nan mm", Length, "`nan mm` does not begin with a number", length),
+        ("inf mm", Length, "`inf mm` does not begin with a number", length),
+        ("- 3 mm", Length, "`- 3 mm` does not begin with a number", length),
         ("38 parsec", Length, "unknown unit `parsec`", units),
         ("38 mm 3", Length, "unknown unit `mm 3`", units),
         ("1e mm", Length, "unknown unit `e mm`", units),
-        (
-            "26 GHz",
-            Length,
-            "`26 GHz` is a frequency, a length is due here",
-            length,
-        ),
-        (
-            "5 %",
-            Length,
-            "`5 %` is a number, a length is due here",
-            length,
-        ),
-        ("1e999 mm", Length, "`1e999 mm` is too large", length),
-        (
-            "1,5 mm",
-            Length,
-            "`1,5 mm` has a comma in the number",
-            thousands,
-        ),
-        (
-            "1,000.5 mm",
-            Length,
-            "`1,000.5 mm` has a comma in the number",
-            thousands,
-        ),
-        (
-            "1.000,5 mm",
-            Length,
-            "`1.000,5 mm` has a comma in the number",
-            thousands,
-        ),
-        (
-            "1 000 mm",
-            Length,
-            "`1 000 mm` has more than one number",
-            one,
-        ),
-        (
-            "1\u{202f}000 mm",
-            Length,
-            "`1\u{202f}000 mm` has more than one number",
-            one,
-        ),
-        (
-            "1_000 mm",
-            Length,
-            "`1_000 mm` has more than one number",
-            one,
-        ),
-        (
-            "1'000 mm",
-            Length,
-            "`1'000 mm` has more than one number",
-            one,
-        ),
-        (
-            "1.2.3 mm",
-            Length,
-            "`1.2.3 mm` has more than one number",
-            one,
-        ),
-        (
-            "26 GHZ",
-            Frequency,
-            "unknown unit `GHZ`",
-            "upper and lower case matter, write `GHz`",
-        ),
-        (
-            "26 khz",
-            Frequency,
-            "unknown unit `khz`",
-            "upper and lower case matter, write `kHz`",
-        ),
-        (
-            "26 GHz",
-            Ratio,
-            "`26 GHz` is a frequency, a number is due here",
-            plain,
-        ),
+        ("26 GHz", Length, "`26 GHz` is a frequency, a length is due here", length),
+        ("5 %", Length, "`5 %` is a number, a length is due here", length),
+        ("1e999 mm", Length, "`1e999 mm` is too large", "a length is at most 10000 m here"),
+        ("1,5 mm", Length, "`1,5 mm` has a comma in the number", thousands),
+        ("1,000.5 mm", Length, "`1,000.5 mm` has a comma in the number", thousands),
+        ("1.000,5 mm", Length, "`1.000,5 mm` has a comma in the number", thousands),
+        ("1 000 mm", Length, "`1 000 mm` has more than one number", one),
+        ("1\u{202f}000 mm", Length, "`1\u{202f}000 mm` has more than one number", one),
+        ("1_000 mm", Length, "`1_000 mm` has more than one number", one),
+        ("1'000 mm", Length, "`1'000 mm` has more than one number", one),
+        ("1.2.3 mm", Length, "`1.2.3 mm` has more than one number", one),
+        ("26 GHZ", Frequency, "unknown unit `GHZ`", "upper and lower case matter, write `GHz`"),
+        ("26 khz", Frequency, "unknown unit `khz`", "upper and lower case matter, write `kHz`"),
+        ("26 GHz", Ratio, "`26 GHz` is a frequency, a number is due here", plain),
         ("some", Ratio, "`some` does not begin with a number", plain),
     ];
     for (text, dimension, wrong, right) in cases {
@@ -274,6 +174,7 @@ proptest! {
         which in 0..ALL.len(),
     ) {
         let value: f64 = format!("{mantissa}e{exponent}").parse().unwrap();
+        prop_assume!(value.abs() <= ALL[which].most());
         let text = format(value, ALL[which]);
         let back = parse(&text, ALL[which]).unwrap();
         // Six digits leave half a unit in the sixth: 5e-6 of the number at most.

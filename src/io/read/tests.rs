@@ -6,16 +6,10 @@ use crate::io::table::Document;
 
 /// What `read` answers with, and the report on the text.
 fn read<T>(text: &str, read: impl FnOnce(&Table) -> T) -> (T, String) {
-    let document = Document::parse(SourceText {
-        name: "input.toml".into(),
-        text: text.into(),
-    });
+    let document = Document::parse(SourceText { name: "input.toml".into(), text: text.into() });
     let findings = Findings::default();
     let answer = read(&document.root(&findings));
-    (
-        answer,
-        render(&document.source, &findings.into_vec(), false),
-    )
+    (answer, render(&document.source, &findings.into_vec(), false))
 }
 
 /// What `read` answers with; there must be nothing to report.
@@ -67,10 +61,7 @@ fn what_is_right_is_read() {
         let ratios = t.quantities("ratios", Dimension::Ratio, Check::Any);
         assert_eq!((ratios[0].0, ratios[1].0), (1.0, 0.5));
         let texts = t.texts("texts");
-        assert_eq!(
-            (texts[0].0.as_str(), &text[texts[0].1.clone()]),
-            ("a", "\"a\"")
-        );
+        assert_eq!((texts[0].0.as_str(), &text[texts[0].1.clone()]), ("a", "\"a\""));
         assert_eq!(t.optional_texts("texts").map(|texts| texts.len()), Some(2));
         assert_eq!(t.counts("counts", 0..=9), [3, 4]);
         assert_eq!(t.choice("shape", "shape", &SHAPES), 2);
@@ -193,7 +184,8 @@ error: missing key `kind`
 
 #[test]
 fn wrong_types_say_what_stands_there_and_what_is_due() {
-    let text = "a = 1\nb = \"x\"\nc = [1]\nd = 38\ne = true\nf = 2026-01-01\ng = {}\nh = \"5\"\ni = 4.0\nj = 4.5\n";
+    let text =
+        "a = 1\nb = \"x\"\nc = [1]\nd = 38\ne = true\nf = 2026-01-01\ng = {}\nh = \"5\"\ni = 4.0\nj = 4.5\n";
     snapbox::assert_data_eq!(
         report(text, |t| {
             assert_eq!(t.text("a"), "");

@@ -5,10 +5,7 @@ use crate::io::diagnostic::{SourceText, render};
 
 /// The report on a text, read by `read`.
 fn report(text: &str, read: impl FnOnce(&Table)) -> String {
-    let document = Document::parse(SourceText {
-        name: "input.toml".into(),
-        text: text.into(),
-    });
+    let document = Document::parse(SourceText { name: "input.toml".into(), text: text.into() });
     let findings = Findings::default();
     read(&document.root(&findings));
     render(&document.source, &findings.into_vec(), false)

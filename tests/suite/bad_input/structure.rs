@@ -4,19 +4,27 @@ use super::{case, check, line_and_column};
 use crate::program::{Folder, SMALL, edited};
 
 const SHIFTER: &str = "kind = \"phase_shifter\"\nbits = 5\nbit_phase_error = { normal = { sd = \"1 deg\" } }";
-const JUMPER: &str = "kind = \"cable\"\nlength = { nominal = \"60 mm\", triangular = { half_width = \"0.2 mm\" } }\n\
+const JUMPER: &str = "[[block]]\nname = \"jumper\"\nkind = \"cable\"\nlength = { nominal = \"60 mm\", triangular = { half_width = \"0.2 mm\" } }\n\
                       velocity_factor = 0.7";
 
 #[test]
 fn tolerances() {
     let two = "normal = { sd = \"0.2 mm\" }, uniform = { half_width = \"1 mm\" }";
     check(&[
-        case("normal = { sd = \"0.2 mm\" }", two, "{ half_width", &["both `normal` and `uniform`", "has one shape"]),
+        case(
+            "normal = { sd = \"0.2 mm\" }",
+            two,
+            "{ half_width",
+            &["both `normal` and `uniform`", "has one shape"],
+        ),
         case(
             "bit_phase_error",
             "state_gain_error = \"0 dB\"\nbit_phase_error",
             "{ normal = { sd = \"1 deg\"",
-            &["errors are given for each bit and for each state", "keep the `bit_...` keys or the `state_...` keys"],
+            &[
+                "errors are given for each bit and for each state",
+                "keep the `bit_...` keys or the `state_...` keys",
+            ],
         ),
     ]);
 }
@@ -28,7 +36,10 @@ fn the_chain() {
             "reference_plane = { after = \"attenuator\" }",
             "reference_plane = { after = \"shifter\" }",
             "\"shifter\"",
-            &["the bench cannot see `attenuator`, which it has to step", "after `attenuator` or a later block"],
+            &[
+                "the bench cannot see `attenuator`, which it has to step",
+                "after `attenuator` or a later block",
+            ],
         ),
         case(
             "after = \"attenuator\"",
@@ -37,8 +48,18 @@ fn the_chain() {
             &["the bench cannot see `shifter`", "the bench cannot see `attenuator`", "stands before it"],
         )
         .with_errors(2),
-        case(SHIFTER, "kind = \"amplifier\"\ngain = \"1 dB\"", "", &["no phase shifter to steer with", "add a `[[block]]`"]),
-        case(SHIFTER, "kind = \"phase_shifter\"\nbits = 5\nstands_at = 1", "", &["no phase shifter to steer with"]),
+        case(
+            SHIFTER,
+            "kind = \"amplifier\"\ngain = \"1 dB\"",
+            "",
+            &["no phase shifter to steer with", "add a `[[block]]`"],
+        ),
+        case(
+            SHIFTER,
+            "kind = \"phase_shifter\"\nbits = 5\nstands_at = 1",
+            "",
+            &["no phase shifter to steer with"],
+        ),
         case(
             "[[block]]\nname = \"jumper\"\nkind = \"cable\"",
             "[[block]]\nname = \"second\"\nkind = \"phase_shifter\"\nbits = 4\n\n[[block]]\nname = \"jumper\"\nkind = \"cable\"",
@@ -51,22 +72,63 @@ fn the_chain() {
             "{ toward = \"weakest\" }",
             &["nothing to level with", "no attenuator that is stepped"],
         ),
-        case(JUMPER, "kind = \"cable\"", "", &["missing key `length`", "missing key `velocity_factor`"]).with_errors(2),
+        case(
+            JUMPER,
+            "[[block]]\nname = \"jumper\"\nkind = \"cable\"",
+            "[[block]]",
+            &["missing key `length`", "missing key `velocity_factor`"],
+        )
+        .with_errors(2),
     ]);
 }
 
 #[test]
 fn lines_have_one_scan_plane_and_names_differ() {
     check(&[
-        case("theta = \"-25 deg\"", "theta = \"-25 deg\"\nphi = \"10 deg\"", "\"10 deg\"", &["a line scans in one plane", "leave `phi` out"]),
-        case("name = \"aside\"", "name = \"ahead\"", "\"ahead\"", &["two things of kind beam are named `ahead`", "a name of its own"]),
-        case("name = \"driver\"", "name = \"feed\"", "\"feed\"", &["two things of kind block are named `feed`"]),
-        case("name = \"climb\"", "name = \"fit\"", "\"fit\"", &["two things of kind calibration are named `fit`"]),
-        case("name = \"feed\"", "name = \"fe.ed\"", "\"fe.ed\"", &["`fe.ed` cannot name a block", "holds no point"]),
+        case(
+            "theta = \"-25 deg\"",
+            "theta = \"-25 deg\"\nphi = \"10 deg\"",
+            "\"10 deg\"",
+            &["a line scans in one plane", "leave `phi` out"],
+        ),
+        case(
+            "name = \"aside\"",
+            "name = \"ahead\"",
+            "\"ahead\"",
+            &["two things of kind beam are named `ahead`", "a name of its own"],
+        ),
+        case(
+            "name = \"driver\"",
+            "name = \"feed\"",
+            "\"feed\"",
+            &["two things of kind block are named `feed`"],
+        ),
+        case(
+            "name = \"climb\"",
+            "name = \"fit\"",
+            "\"fit\"",
+            &["two things of kind calibration are named `fit`"],
+        ),
+        case(
+            "name = \"feed\"",
+            "name = \"fe.ed\"",
+            "\"fe.ed\"",
+            &["`fe.ed` cannot name a block", "holds no point"],
+        ),
         case("name = \"aside\"", "name = \"\"", "\"\"", &["`` cannot name a beam", "a name is not empty"]),
         case("name = \"climb\"", "name = \"a=b\"", "\"a=b\"", &["`a=b` cannot name a calibration"]),
-        case("[\"9.8 GHz\", \"10 GHz\"]", "[\"10 GHz\", \"10000 MHz\"]", "\"10000 MHz\"", &["a frequency stands twice", "leave one"]),
-        case("trials = 130", "trials = 130\nfigures = [\"null_depth\", \"null_depth\"]", "\"null_depth\"]", &["`null_depth` stands twice"]),
+        case(
+            "[\"9.8 GHz\", \"10 GHz\"]",
+            "[\"10 GHz\", \"10000 MHz\"]",
+            "\"10000 MHz\"",
+            &["a frequency stands twice", "leave one"],
+        ),
+        case(
+            "trials = 130",
+            "trials = 130\nfigures = [\"null_depth\", \"null_depth\"]",
+            "\"null_depth\"]",
+            &["`null_depth` stands twice"],
+        ),
     ]);
 }
 
@@ -124,18 +186,28 @@ fn six_errors_come_out_at_once_in_their_order() {
         ("at_most = \"0.1 beamwidth\"", "at_mots = \"0.1 beamwidth\""),
     ];
     // Where each of them points; the last, a limit without a bound, points at its header as well.
-    let at = ["-3", "\"liner\"", "\"-25 mm\"", "13", "\"clime\"", "[[limit]]\nfigure = \"pointing_error\"", "at_mots"];
+    let at = [
+        "-3",
+        "\"liner\"",
+        "\"-25 mm\"",
+        "13\nbit",
+        "\"clime\"",
+        "[[limit]]\nfigure = \"pointing_error\"",
+        "at_mots",
+    ];
     let study = edited(SMALL, &edits);
     let report = Folder::with(&study).refused(&["run", "study.toml"]);
-    let found: Vec<&str> = report.lines().filter_map(|line| line.trim().strip_prefix("--> study.toml:")).collect();
-    let due: Vec<String> = at.iter().map(|at| line_and_column(&study, study.find(at).expect("a place"))).collect();
+    let found: Vec<&str> =
+        report.lines().filter_map(|line| line.trim().strip_prefix("--> study.toml:")).collect();
+    let due: Vec<String> =
+        at.iter().map(|at| line_and_column(&study, study.find(at).expect("a place"))).collect();
     assert_eq!(found, due, "{report}");
     assert!(report.ends_with("7 errors in study.toml\n"), "{report}");
 }
 
 #[test]
 fn syntax_errors_come_out_at_once() {
-    let edits = [("seed = 3", "seed = = 3"), ("chip = 2", "chip 2"), ("bits = 5", "bits = \"five")];
+    let edits = [("seed = 3", "seed = = 3"), ("chip = 2", "chip = "), ("bits = 5", "bits = ")];
     let report = Folder::with(edited(SMALL, &edits)).refused(&["check", "study.toml"]);
     for line in ["study.toml:3:", "study.toml:12:", "study.toml:37:"] {
         assert!(report.contains(line), "{line}\n{report}");

@@ -10,15 +10,45 @@ fn types_and_units() {
         case("seed = 3", "seed = \"3\"", "\"3\"", &["a text where a whole number is due"]),
         case("title = \"small\"", "title = 5", "5", &["a number where a text is due"]),
         case(SD, "sd = true", "true", &["`true` where a length with its unit is due", "\"38 mm\""]),
-        case(SD, "sd = \"0.2 dB\"", "\"0.2 dB\"", &["`0.2 dB` is a level, a length is due here", "such as \"38 mm\""]),
-        case(SD, "sd = \"0.2 furlong\"", "\"0.2 furlong\"", &["unknown unit `furlong`", "a length can be in m, cm, mm"]),
+        case(
+            SD,
+            "sd = \"0.2 dB\"",
+            "\"0.2 dB\"",
+            &["`0.2 dB` is a level, a length is due here", "such as \"38 mm\""],
+        ),
+        case(
+            SD,
+            "sd = \"0.2 furlong\"",
+            "\"0.2 furlong\"",
+            &["unknown unit `furlong`", "a length can be in m, cm, mm"],
+        ),
         case(SD, "sd = \"0.2\"", "\"0.2\"", &["a unit is due after 0.2"]),
         case(SD, "sd = \"0,2 mm\"", "\"0,2 mm\"", &["comma", "use a point for decimals"]),
-        case(SD, "sd = 0.2", "0.2", &["a bare number where a length with its unit is due", "such as \"0.2 mm\""]),
+        case(
+            SD,
+            "sd = 0.2",
+            "0.2",
+            &["a bare number where a length with its unit is due", "such as \"0.2 mm\""],
+        ),
         case("theta = \"0 deg\"", "theta = 0", "0", &["a bare number where an angle with its unit is due"]),
-        case("at_most = \"0.4 dB\"", "at_most = \"0.4 deg\"", "\"0.4 deg\"", &["is an angle, a level is due here"]),
-        case("align = { method = \"climb\" }", "align = \"climb\"", "\"climb\"", &["a text where a table is due"]),
-        case("frequencies = [\"9.8 GHz\", \"10 GHz\"]", "frequencies = \"10 GHz\"", "\"10 GHz\"", &["a text where a list is due"]),
+        case(
+            "at_most = \"0.4 dB\"",
+            "at_most = \"0.4 deg\"",
+            "\"0.4 deg\"",
+            &["is an angle, a level is due here"],
+        ),
+        case(
+            "align = { method = \"climb\" }",
+            "align = \"climb\"",
+            "\"climb\"",
+            &["a text where a table is due"],
+        ),
+        case(
+            "frequencies = [\"9.8 GHz\", \"10 GHz\"]",
+            "frequencies = \"10 GHz\"",
+            "\"10 GHz\"",
+            &["a text where a list is due"],
+        ),
     ]);
 }
 
@@ -31,8 +61,18 @@ fn numbers_that_are_none() {
         case(SD, "sd = nan", "nan", &["a bare number where a length"]),
         case(SD, "sd = \"nan mm\"", "\"nan mm\"", &["`nan mm` does not begin with a number"]),
         case(SD, "sd = \"inf mm\"", "\"inf mm\"", &["`inf mm` does not begin with a number"]),
-        case(SD, "sd = \"1e999 mm\"", "\"1e999 mm\"", &["`1e999 mm` is too large", "a length is at most 10000 m"]),
-        case("chip = 2", "chip = 9223372036854775808", "9223372036854775808", &["chip", "whole number"]),
+        case(
+            SD,
+            "sd = \"1e999 mm\"",
+            "\"1e999 mm\"",
+            &["`1e999 mm` is too large", "a length is at most 10000 m"],
+        ),
+        case(
+            "chip = 2",
+            "chip = 9223372036854775808",
+            "9223372036854775808",
+            &["`chip` is 9223372036854775808, but must be from 1 to 8"],
+        ),
     ]);
 }
 
@@ -53,15 +93,40 @@ fn values_out_of_range() {
         case("trials = 130", "trials = -4", "-4", &["`trials` is -4, but must be from 1 to"]),
         case("trials = 130", "trials = 1.5", "1.5", &["`trials` is 1.5, but must be a whole number"]),
         case("seed = 3", "seed = -3", "-3", &["`seed` is -3, but must be from 0 to"]),
-        case("theta = \"-25 deg\"", "theta = \"-95 deg\"", "\"-95 deg\"", &["outside visible space", "from -90 deg to 90 deg"]),
-        case("null_at = \"40 deg\"", "null_at = \"91 deg\"", "\"91 deg\"", &["`null_at` lies outside visible space"]),
+        case(
+            "theta = \"-25 deg\"",
+            "theta = \"-95 deg\"",
+            "\"-95 deg\"",
+            &["outside visible space", "from -90 deg to 90 deg"],
+        ),
+        case(
+            "null_at = \"40 deg\"",
+            "null_at = \"91 deg\"",
+            "\"91 deg\"",
+            &["`null_at` lies outside visible space"],
+        ),
         case("codes = 8", "codes = 2", "2", &["`codes` is 2, but must be from 3 to 32"]),
         case("codes = 8", "codes = 12", "12", &["not equally spaced over the 32", "a divisor of 32"]),
         case("velocity_factor = 0.7", "velocity_factor = 1.2", "1.2", &["must be from 0.1 to 1"]),
         case("cosine_exponent = 0.5", "cosine_exponent = -1", "-1", &["must be from 0 to 20"]),
-        case("\"0.5 wavelength\"", "\"0 wavelength\"", "\"0 wavelength\"", &["no number of wavelengths above zero"]),
-        case("\"0.5 wavelength\"", "\"nan wavelength\"", "\"nan wavelength\"", &["no number of wavelengths above zero"]),
-        case("\"0.1 beamwidth\"", "\"-1 beamwidth\"", "\"-1 beamwidth\"", &["is no number of beamwidths", "0.05 beamwidth"]),
+        case(
+            "\"0.5 wavelength\"",
+            "\"0 wavelength\"",
+            "\"0 wavelength\"",
+            &["no number of wavelengths above zero"],
+        ),
+        case(
+            "\"0.5 wavelength\"",
+            "\"nan wavelength\"",
+            "\"nan wavelength\"",
+            &["no number of wavelengths above zero"],
+        ),
+        case(
+            "\"0.1 beamwidth\"",
+            "\"-1 beamwidth\"",
+            "\"-1 beamwidth\"",
+            &["is no number of beamwidths", "0.05 beamwidth"],
+        ),
         case("\"0.1 beamwidth\"", "\"inf beamwidth\"", "\"inf beamwidth\"", &["is no number of beamwidths"]),
         case("\"0.1 beamwidth\"", "\"-1 deg\"", "\"-1 deg\"", &["but must not be negative"]),
     ]);
@@ -72,7 +137,12 @@ fn values_out_of_range() {
 fn one_slip_is_one_error() {
     let frequencies = "frequencies = [\"9.8 GHz\", \"10 GHz\"]";
     check(&[
-        case(frequencies, "frequencies = []", "[]", &["`frequencies` is empty, but needs at least one entry"]),
+        case(
+            frequencies,
+            "frequencies = []",
+            "[]",
+            &["`frequencies` is empty, but needs at least one entry"],
+        ),
         case(frequencies, "frequencies = [\"9.8 GHz\", 10]", "10", &["a bare number where a frequency"]),
         case(
             "[[block]]\nname = \"attenuator\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"",
