@@ -148,7 +148,7 @@ fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
                 findings.warning(
                     calibration.span.clone(),
                     format!(
-                        "noise of {noise:.2} dB and a display of {:.2} dB hide a step of the shifter at the peak",
+                        "noise of {noise:.3} dB and a display of {:.2} dB hide a step of the shifter at the peak",
                         receiver.resolution_db
                     ),
                     format!("one step changes the reading by {drop:.4} dB; about {hidden:.1} steps each side read alike"),

@@ -7,6 +7,7 @@ mod bad_input;
 mod check_values;
 mod command_line;
 mod determinism;
+mod laws;
 mod layering;
 mod program;
 mod registries;
