@@ -2,9 +2,9 @@
 //! Positions in metres, directions as direction cosines, amplitudes linear with the largest at 1.
 
 mod element;
-mod layout;
+pub mod layout;
 mod steering;
-mod taper;
+pub mod taper;
 
 pub use element::Element;
 pub use layout::{Lattice, Layout, MOST_A_SIDE, read_spacing};

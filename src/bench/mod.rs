@@ -5,7 +5,7 @@ mod clock;
 mod code_table;
 mod fixture;
 mod level;
-mod method;
+pub mod method;
 mod procedure;
 mod receiver;
 

@@ -5,13 +5,13 @@ use crate::math::scalar;
 
 /// Level in the beam's `null_at` direction over the beam peak. Unit: dB.
 ///
-/// Exists for beams that state such a direction. A field that cancels to nothing reads [`DEEPEST_DB`].
+/// Exists for beams that state such a direction. A field that cancels to nothing reads -300 dB.
 /// Prediction: where the error-free level is far under the floor of the random errors the level is exponential, and its mean
 /// in dB lies 2.507 dB (10 log10 of e to Euler's constant) under the floor. Source: Rayleigh law of the amplitude.
 pub struct NullDepth;
 
 /// Deepest level that is reported, dB: below rounding of any sum.
-pub const DEEPEST_DB: f64 = -300.0;
+const DEEPEST_DB: f64 = -300.0;
 
 /// An error-free level this far under the floor leaves the law of the level unchanged.
 const FAR_UNDER: f64 = 0.01;

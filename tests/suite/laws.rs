@@ -31,7 +31,11 @@ fn distance(mut a: Vec<f64>, mut b: Vec<f64>) -> f64 {
     b.sort_by(f64::total_cmp);
     let (mut i, mut j, mut largest) = (0, 0, 0.0f64);
     while i < a.len() && j < b.len() {
-        if a[i] <= b[j] { i += 1 } else { j += 1 }
+        if a[i] <= b[j] {
+            i += 1
+        } else {
+            j += 1
+        }
         largest = largest.max((i as f64 / a.len() as f64 - j as f64 / b.len() as f64).abs());
     }
     largest
@@ -46,7 +50,10 @@ fn laws_are_those_of_another_library() {
     let truncated = || {
         let mut generator = SmallRng::seed_from_u64(13);
         let law = RandNormal::new(0.0, 0.7).expect("a law");
-        std::iter::repeat_with(|| law.sample(&mut generator)).filter(|x: &f64| x.abs() <= 0.9).take(COUNT).collect()
+        std::iter::repeat_with(|| law.sample(&mut generator))
+            .filter(|x: &f64| x.abs() <= 0.9)
+            .take(COUNT)
+            .collect()
     };
     let cases: [(Shape, Vec<f64>); 4] = [
         (Shape::Normal(Normal::new(0.7).expect("a law")), normal()),
