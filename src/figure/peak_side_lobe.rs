@@ -5,7 +5,8 @@ use crate::math::scalar;
 
 /// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
 ///
-/// Searched over visible space; a level that still rises at its edge counts. Right to 0.01 dB down to
+/// Searched over visible space; a level that still rises at its edge counts, and where the pattern has no second
+/// top its highest level outside the main lobe does. Right to 0.01 dB down to
 /// -50 dB (see `scan`).
 pub struct PeakSideLobe;
 

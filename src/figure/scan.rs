@@ -175,6 +175,16 @@ impl<const W: usize> Scan<W> {
                 top[l] = if rises && height > top[l] { height } else { top[l] };
             }
         }
+        if top.contains(&0.0) {
+            // A pattern of few elements may fall all the way: then its highest level outside the main lobe stands in.
+            let (mut highest_level, mut at) = ([0.0; W], [0.0; W]);
+            for run in &visible.side_lobe_runs {
+                highest(&self.level[run.samples.clone()], 0.0, &mut highest_level, &mut at);
+            }
+            for l in 0..W {
+                top[l] = if top[l] == 0.0 { highest_level[l] } else { top[l] };
+            }
+        }
         self.side_top = top;
         self.side_mean = visible.has_side_lobes().then(|| sum.map(|sum| sum / visible.side_samples as f64));
     }
