@@ -28,11 +28,7 @@ impl Opened {
         let Some(name) = name else { return Ok(()) };
         let plans = &mut self.study.calibrations;
         if !plans.iter().any(|plan| plan.name == name) {
-            let names = || plans.iter().map(|plan| plan.name.as_str());
-            let help = match suggest::closest(name, names()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
-            };
+            let help = suggest::instead_of(name, plans.iter().map(|plan| plan.name.as_str()));
             return Err(self.refuse(format!("there is no calibration plan `{name}`"), help));
         }
         plans.retain(|plan| plan.name == name);

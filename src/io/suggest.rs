@@ -24,6 +24,14 @@ pub fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&
     best.map(|(_, candidate)| candidate)
 }
 
+/// What to write in place of an unknown name: the closest of those there are, or else all of them.
+pub fn instead_of<'a>(name: &str, names: impl Iterator<Item = &'a str> + Clone) -> String {
+    match closest(name, names.clone()) {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => format!("possible: {}", names.collect::<Vec<_>>().join(", ")),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -1,7 +1,7 @@
 //! One line of the spec.
 
 use crate::figure::{Figure, Unit};
-use crate::io::{Check, Dimension, Span, Table};
+use crate::io::{Check, Dimension, Span, Table, suggest};
 
 /// Which side of a value passes.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,20 +57,13 @@ impl Limit {
         let is_readable = (has_most || has_least) && table.is_sound("figure");
         let (value, unit) =
             if is_readable { read_bound(table, key, figure) } else { (1.0, LimitUnit::OfFigure) };
-        if has_most && has_least {
-            table.has("at_most");
-        }
         let beam = table.optional_text("beam").map(|name| {
             beams.iter().position(|beam| *beam == name).unwrap_or_else(|| {
-                let near = crate::io::suggest::closest(&name, beams.iter().map(String::as_str));
                 table.error(
                     table.span_of("beam"),
                     format!("there is no beam `{name}`"),
                     "not a beam of this study",
-                    Some(match near {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => format!("possible: {}", beams.join(", ")),
-                    }),
+                    Some(suggest::instead_of(&name, beams.iter().map(String::as_str))),
                 );
                 0
             })

@@ -116,11 +116,7 @@ fn read_figures(root: &Table) -> Vec<Figure> {
             }
             Some(figure) => figures.push(figure),
             None => {
-                let names = || Figure::ALL.iter().map(|figure| figure.name());
-                let help = match suggest::closest(&word, names()) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
-                };
+                let help = suggest::instead_of(&word, Figure::ALL.iter().map(|figure| figure.name()));
                 root.error(span, format!("unknown figure `{word}`"), "not a figure", Some(help));
             }
         }
@@ -163,11 +159,7 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
         let after = table.text("after");
         let found = blocks.iter().position(|named| named.name == after);
         if found.is_none() {
-            let names = || blocks.iter().map(|named| named.name.as_str());
-            let help = match suggest::closest(&after, names()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("possible: {}", names().collect::<Vec<_>>().join(", ")),
-            };
+            let help = suggest::instead_of(&after, blocks.iter().map(|named| named.name.as_str()));
             table.error(
                 table.span_of("after"),
                 format!("there is no block `{after}`"),

@@ -6,7 +6,6 @@ use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
 use beamyield::stats::Moments;
 use beamyield::study;
-use std::ops::ControlFlow;
 use std::sync::atomic::AtomicBool;
 
 /// A study that must be right, compiled.
@@ -22,12 +21,7 @@ pub fn plan(text: &str) -> Plan {
 pub fn run(plan: &Plan) -> Summary {
     let mut gatherer = Gatherer::new(plan);
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-    let consume = |outcomes: &engine::Outcomes| {
-        Ok(match gatherer.take(outcomes) {
-            ControlFlow::Continue(()) => ControlFlow::Continue(()),
-            ControlFlow::Break(()) => ControlFlow::Break(()),
-        })
-    };
+    let consume = |outcomes: &engine::Outcomes| Ok(gatherer.take(outcomes));
     engine::run::<{ engine::LANES }>(plan, plan.trials.most(), control, consume).expect("the run ends well");
     gatherer.summary().expect("there are trials")
 }
