@@ -7,6 +7,7 @@
 pub mod elementary;
 pub mod normal;
 pub mod scalar;
+pub mod single;
 pub mod slice;
 pub mod transform;
 
