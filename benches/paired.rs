@@ -1,56 +1,63 @@
-//! This program and a peer in turn on the 64-element line, so that both see the same machine.
+//! Speed against peers, and over the number of channels: programs run in turn, so that all see the same machine, and ratios are
+//! taken between runs that directly follow one another.
 //!
-//! `cargo bench --bench paired -- "python3 w64.py --trials 4000 --method peak"`: the peer is any command that prints its speed as
-//! "... 1234 trials/s ...". Without a peer only this program is timed. Prints medians of the pairs and of their ratios.
+//! - `cargo bench --bench paired`: the 64-element line against the peers in `benches/peers`, for each method;
+//! - `cargo bench --bench paired -- peak`: for one method;
+//! - `cargo bench --bench paired -- channels`: time per trial and channel from 64 to 4,096 channels.
 
-use std::env;
-use std::process::Command;
+// Studies and a compiled peer are put into a temporary folder.
+#![allow(clippy::disallowed_methods)]
 
-const PAIRS: usize = 5;
-const TRIALS: &str = "20000";
+#[path = "paired/channels.rs"]
+mod channels;
+#[path = "paired/methods.rs"]
+mod methods;
 
-fn main() {
-    // The test harness's own flags come first; what is left is the peer's command.
-    let peer = env::args().skip(1).find(|argument| !argument.starts_with("--"));
-    let mut rows = Vec::new();
-    for _ in 0..PAIRS {
-        let one = own_speed("1");
-        let two = own_speed("2");
-        let other = peer.as_deref().map(peer_speed);
-        rows.push((one, two, other));
+use std::path::Path;
+use std::process::{Command, ExitCode};
+
+/// Runs of each program; medians are over these.
+const ROUNDS: usize = 5;
+
+fn main() -> ExitCode {
+    // What the test harness adds begins with dashes.
+    let word = std::env::args().skip(1).find(|argument| !argument.starts_with("--"));
+    println!("{}; medians of {ROUNDS} rounds\n", machine());
+    match word.as_deref() {
+        None => methods::METHODS.iter().for_each(methods::compare),
+        Some("channels") => channels::curve(),
+        Some(name) => match methods::METHODS.iter().find(|method| method.name == name) {
+            Some(method) => methods::compare(method),
+            None => {
+                eprintln!("`{name}` is neither a method ({}) nor `channels`", methods::names());
+                return ExitCode::FAILURE;
+            }
+        },
     }
-    println!("medians of {PAIRS} pairs, W64 peak, trials/s");
-    println!("this program, 1 thread    {:9.0}", median(rows.iter().map(|row| row.0)));
-    println!("this program, 2 threads   {:9.0}", median(rows.iter().map(|row| row.1)));
-    println!("2 threads over 1          {:9.2}", median(rows.iter().map(|row| row.1 / row.0)));
-    if peer.is_some() {
-        println!("peer, 1 thread            {:9.0}", median(rows.iter().filter_map(|row| row.2)));
-        let ratios = rows.iter().filter_map(|row| row.2.map(|peer| row.0 / peer));
-        println!("1 thread over the peer    {:9.2}", median(ratios));
-    }
+    ExitCode::SUCCESS
 }
 
-fn own_speed(threads: &str) -> f64 {
-    let study = concat!(env!("CARGO_MANIFEST_DIR"), "/studies/line-64.toml");
+/// The processor and its cores.
+fn machine() -> String {
+    let told = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model = told.lines().find_map(|line| line.strip_prefix("model name")?.split_once(':'));
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    let name = model.map_or(std::env::consts::ARCH, |(_, name)| name.trim());
+    format!("{name}, {cores} {}", if cores == 1 { "core" } else { "cores" })
+}
+
+/// Trials a second of this program by its own clock, which starts when the study is read.
+fn own_speed(study: &Path, calibration: &str, trials: u64, threads: usize) -> f64 {
     let output = Command::new(env!("CARGO_BIN_EXE_beamyield"))
-        .args(["run", study, "--calibration", "peak", "--trials", TRIALS, "--threads", threads, "--quiet"])
-        .args(["--json", "-"])
+        .arg("run")
+        .arg(study)
+        .args(["--calibration", calibration, "--quiet", "--json", "-"])
+        .args(["--trials", &trials.to_string(), "--threads", &threads.to_string()])
         .output()
         .expect("the program starts");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("the program prints JSON");
     json["trials"].as_f64().expect("trials") / json["seconds"].as_f64().expect("seconds")
-}
-
-fn peer_speed(command: &str) -> f64 {
-    let output = Command::new("sh")
-        .args(["-c", command])
-        .env("OMP_NUM_THREADS", "1")
-        .output()
-        .expect("the peer starts");
-    let text = String::from_utf8_lossy(&output.stdout);
-    let before = text.split(" trials/s").next().unwrap_or_default();
-    let number = before.rsplit([' ', ',']).next().unwrap_or_default();
-    number.parse().unwrap_or_else(|_| panic!("the peer printed no `trials/s`: {text}"))
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {

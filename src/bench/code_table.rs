@@ -1,7 +1,7 @@
 //! What a calibration yields.
 
 use crate::bench::{Code, Work};
-use crate::math::elementary::round;
+use crate::math::{TAU, elementary, single};
 
 /// How the found phases are kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,7 +23,7 @@ pub struct CodeTable<const W: usize> {
     /// Attenuator codes, `[channel][lane]`.
     pub attenuator: Vec<[Code; W]>,
     /// Phases that align each channel with the reference, before any rounding, rad, `[channel][lane]`.
-    pub phase: Vec<[f64; W]>,
+    pub phase: Vec<[f32; W]>,
     /// How they are added to a beam's phase.
     pub offsets: Offsets,
     /// Work done for it.
@@ -52,19 +52,38 @@ impl<const W: usize> CodeTable<W> {
         self.seconds = [0.0; W];
     }
 
-    /// Shifter code of a channel for a beam that commands `command` rad, with `states` codes a turn. A phase
-    /// midway between two codes goes to the even one.
-    #[inline]
-    pub fn shifter_code(&self, channel: usize, command: f64, states: usize) -> [Code; W] {
-        let codes_a_radian = states as f64 / crate::math::TAU;
+    /// Shifter code of a channel for a beam's command, with `states` codes a turn. A phase midway between two codes
+    /// goes to the even one.
+    #[inline(always)]
+    pub fn shifter_code(&self, channel: usize, command: &Command, states: usize, code: &mut [Code; W]) {
+        let codes_a_radian = (states as f64 / TAU) as f32;
         let mask = states as Code - 1;
+        let rest = match self.offsets {
+            Offsets::Codes => 0.0,
+            Offsets::Phases => command.rest,
+        };
         let phase = &self.phase[channel];
-        std::array::from_fn(|l| {
-            let whole = match self.offsets {
-                Offsets::Codes => round(command * codes_a_radian) + round(phase[l] * codes_a_radian),
-                Offsets::Phases => round((command + phase[l]) * codes_a_radian),
-            };
-            (whole as i32 as Code) & mask
-        })
+        for l in 0..W {
+            let offset = single::round(rest + phase[l] * codes_a_radian) as i32 as Code;
+            code[l] = command.code.wrapping_add(offset) & mask;
+        }
+    }
+}
+
+/// What a beam commands a shifter to: the nearest code, and how far the phase lies from it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Command {
+    /// The nearest code.
+    pub code: Code,
+    /// The rest, in codes, at most a half either way.
+    pub rest: f32,
+}
+
+impl Command {
+    /// The command for a phase, rad, with `states` codes a turn.
+    pub fn new(phase: f64, states: usize) -> Command {
+        let codes = phase * (states as f64 / TAU);
+        let nearest = elementary::round(codes);
+        Command { code: nearest as i64 as Code & (states as Code - 1), rest: (codes - nearest) as f32 }
     }
 }

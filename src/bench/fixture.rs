@@ -44,11 +44,42 @@ impl Fixture {
         Fixture { gain_imbalance, phase_imbalance, reconnection_gain, reconnection_phase }
     }
 
+    /// True when the stepped arm is like the reference arm and a reconnection changes nothing.
+    pub fn is_ideal(&self) -> bool {
+        let parts =
+            [&self.gain_imbalance, &self.phase_imbalance, &self.reconnection_gain, &self.reconnection_phase];
+        parts.iter().all(|part| part.is_zero())
+    }
+
     /// Gives every tolerance its place among the draws.
     pub fn bind(&mut self, sources: &mut Sources) {
-        sources.bind("bench.coupler.gain_imbalance".into(), &mut self.gain_imbalance, 1, Dimension::Level);
-        sources.bind("bench.coupler.phase_imbalance".into(), &mut self.phase_imbalance, 1, Dimension::Angle);
-        sources.bind("bench.reconnection.gain".into(), &mut self.reconnection_gain, 2, Dimension::Level);
-        sources.bind("bench.reconnection.phase".into(), &mut self.reconnection_phase, 2, Dimension::Angle);
+        sources.bind(
+            "bench.coupler.gain_imbalance".into(),
+            &mut self.gain_imbalance,
+            1,
+            Dimension::Level,
+            false,
+        );
+        sources.bind(
+            "bench.coupler.phase_imbalance".into(),
+            &mut self.phase_imbalance,
+            1,
+            Dimension::Angle,
+            false,
+        );
+        sources.bind(
+            "bench.reconnection.gain".into(),
+            &mut self.reconnection_gain,
+            2,
+            Dimension::Level,
+            false,
+        );
+        sources.bind(
+            "bench.reconnection.phase".into(),
+            &mut self.reconnection_phase,
+            2,
+            Dimension::Angle,
+            false,
+        );
     }
 }

@@ -2,6 +2,8 @@
 
 use crate::bench::Code;
 use crate::io::{Check, Dimension, Table};
+use crate::math::single;
+use multiversion::multiversion;
 
 /// What the channels are brought to.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,9 +36,8 @@ pub struct Level {
     pub rounding: Rounding,
 }
 
-/// Ties are decided on readings that carry rounding errors of about 1e-13 steps; a hundredth of a
-/// display digit is never as small as this.
-const TIE: f64 = 1e-9;
+/// Steps that count as midway: readings carry rounding errors of 1e-5 dB at 100 dB.
+const TIE: f32 = 1e-4;
 
 impl Level {
     /// Reads `level = { toward = "weakest" }` or `{ toward = "target", target = "-1 dB" }`; absent: no levelling.
@@ -56,30 +57,46 @@ impl Level {
     /// `step_db`.
     pub fn codes<const W: usize>(
         &self,
-        readings: &[[f64; W]],
+        readings: &[[f32; W]],
         step_db: f64,
         states: usize,
         codes: &mut [[Code; W]],
     ) {
-        let mut goal = [f64::INFINITY; W];
-        match self.goal {
-            Goal::Target(level) => goal = [level; W],
-            Goal::Weakest => readings.iter().for_each(|reading| {
-                for l in 0..W {
-                    goal[l] = goal[l].min(reading[l]);
-                }
-            }),
-        }
         let shift = match self.rounding {
             Rounding::Nearest => -0.5 - TIE,
             Rounding::NextLower => -TIE,
         };
-        let most = (states - 1) as f64;
-        for (reading, code) in readings.iter().zip(codes) {
-            for l in 0..W {
-                let steps = ((reading[l] - goal[l]) / step_db + shift).ceil();
-                code[l] = steps.clamp(0.0, most) as Code;
-            }
+        let mut goal = [f32::INFINITY; W];
+        match self.goal {
+            Goal::Target(level) => goal = [level as f32; W],
+            Goal::Weakest => readings.iter().for_each(|reading| {
+                for l in 0..W {
+                    goal[l] = if reading[l] < goal[l] { reading[l] } else { goal[l] };
+                }
+            }),
+        }
+        choose(readings, &goal, (1.0 / step_db) as f32, shift, (states - 1) as f32, codes);
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn choose<const W: usize>(
+    readings: &[[f32; W]],
+    goal: &[f32; W],
+    steps_a_db: f32,
+    shift: f32,
+    most: f32,
+    codes: &mut [[Code; W]],
+) {
+    for (reading, code) in readings.iter().zip(codes) {
+        for l in 0..W {
+            let steps = (reading[l] - goal[l]) * steps_a_db + shift;
+            // Held to the range first, so that the whole number is one that single precision counts.
+            let steps = if steps > 0.0 { steps } else { 0.0 };
+            let steps = if steps < most { steps } else { most };
+            let nearest = single::round(steps);
+            let above = if nearest < steps { nearest + 1.0 } else { nearest };
+            code[l] = above as i32 as Code;
         }
     }
 }

@@ -73,7 +73,7 @@ impl Calibration {
             let readings = &mut table.phase;
             desk.read_alone(readings);
             for (reading, nominal) in readings.iter_mut().zip(&hardware.nominal_db) {
-                reading.iter_mut().for_each(|r| *r -= nominal);
+                reading.iter_mut().for_each(|r| *r -= *nominal as f32);
             }
             level.codes(readings, step_db, states, &mut table.attenuator);
             table.phase.fill([0.0; W]);
@@ -86,7 +86,7 @@ impl Calibration {
             align.run(desk, scratch, &mut table.work, &mut table.phase);
             for (channel, phase) in table.phase.iter_mut().enumerate() {
                 if channel != align.reference {
-                    phase.iter_mut().for_each(|p| *p += hardware.known_imbalance);
+                    phase.iter_mut().for_each(|p| *p += hardware.known_imbalance as f32);
                 }
             }
         }

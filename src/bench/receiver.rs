@@ -1,8 +1,8 @@
 //! The power receiver of the bench.
 
 use crate::io::{Check, Dimension, Table};
-use crate::math::{elementary, scalar};
-use multiversion::multiversion;
+use crate::math::deviate::FARTHEST;
+use crate::math::{scalar, single};
 
 /// A power receiver: noise, averaging, display.
 ///
@@ -25,8 +25,6 @@ pub struct Receiver {
     /// Thermal noise power, dB over a nominal channel.
     pub noise_floor_db: Option<f64>,
 }
-
-const DB_A_NEPER_OF_POWER: f64 = 10.0 / std::f64::consts::LN_10;
 
 /// Most averages of one reading.
 pub const MOST_AVERAGES: u64 = 1_000_000;
@@ -57,41 +55,200 @@ impl Receiver {
         self.noise_db > 0.0 || self.noise_floor_db.is_some()
     }
 
-    /// Turns powers over a nominal channel into readings, dB, in place; `deviates` are standard normal.
-    pub fn display(&self, power: &mut [f64], deviates: &[f64]) {
+    /// The receiver ready to read.
+    pub fn meter(&self) -> Meter {
         let share = 1.0 / f64::from(self.averages).sqrt();
-        match self.noise_floor_db {
-            None => to_db(power, deviates, self.noise_db * share),
-            Some(floor_db) => {
-                let floor = scalar::pow(10.0, floor_db / 10.0);
-                let own = self.noise_db * self.noise_db;
-                for (power, z) in power.iter_mut().zip(deviates) {
-                    let total = *power + floor;
-                    let thermal = (2.0 * *power + floor) * floor / (total * total);
-                    let sd = share * (own + DB_A_NEPER_OF_POWER * DB_A_NEPER_OF_POWER * thermal).sqrt();
-                    *power = DB_A_NEPER_OF_POWER * elementary::ln(total) + sd * z;
+        let sd = (self.noise_db * share) as f32;
+        let shown = self.resolution_db >= FINEST_DB;
+        Meter {
+            is_noisy: self.is_noisy(),
+            sd,
+            reach: [1.0, -1.0].map(|sign| single::exp(sign * NEPERS_A_DB * FARTHEST * sd)),
+            is_thermal: self.noise_floor_db.is_some(),
+            floor_power: self.noise_floor_db.map_or(0.0, |db| scalar::pow(10.0, db / 10.0) as f32),
+            share: share as f32,
+            floor_db: self.floor_db.map_or(f32::NEG_INFINITY, |db| db as f32),
+            resolution: if shown { self.resolution_db as f32 } else { 0.0 },
+            steps_a_db: if shown { (1.0 / self.resolution_db) as f32 } else { 0.0 },
+        }
+    }
+}
+
+/// Displays finer than this show every digit: single precision has no more.
+const FINEST_DB: f64 = 1e-4;
+
+/// dB in a neper of power.
+const DB_A_NEPER: f32 = (10.0 / std::f64::consts::LN_10) as f32;
+/// Nepers of power in a dB.
+const NEPERS_A_DB: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
+
+/// More than the kernels' errors in the power that a reading stands for: 1e-4 of it, 0.0004 dB.
+const MARGIN: f32 = 1e-4;
+/// Below this a reading is no power any more but the logarithm's own floor.
+const NO_POWER_DB: f32 = -300.0;
+
+/// A receiver in single precision: readings to 3e-7 of their size in dB.
+///
+/// Besides readings it knows how far one can lie from its power, because a draw is never farther than
+/// [`FARTHEST`] standard deviations: so codes that cannot win a sweep need not be drawn at all.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Meter {
+    /// True when a reading needs a draw.
+    pub is_noisy: bool,
+    /// Standard deviation of a reading well over the noise floor, dB, averages taken.
+    sd: f32,
+    /// Factors between a power and the most and the least that a reading of it can stand for, without a noise floor.
+    reach: [f32; 2],
+    /// True with a noise floor. Kernels are compiled for each case and take it as `THERMAL`, so that what only a noise
+    /// floor needs is not computed without one.
+    pub is_thermal: bool,
+    floor_power: f32,
+    /// One over the root of the averages.
+    share: f32,
+    floor_db: f32,
+    resolution: f32,
+    steps_a_db: f32,
+}
+
+impl Meter {
+    /// The reading of a power over a nominal channel, dB; `deviate` is a standard normal draw.
+    #[inline(always)]
+    pub fn read<const THERMAL: bool>(&self, power: f32, deviate: f32) -> f32 {
+        let total = if THERMAL { power + self.floor_power } else { power };
+        let level = DB_A_NEPER * single::ln(total) + self.sd_at::<THERMAL>(power) * deviate;
+        let level = if level < self.floor_db { self.floor_db } else { level };
+        if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
+    }
+
+    /// Standard deviation of a reading, dB; the lower the power the larger.
+    #[inline(always)]
+    fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
+        if !THERMAL {
+            return self.sd;
+        }
+        // (2 P F + F^2)/(P + F)^2, from the floor's share of the total.
+        let floor_share = self.floor_power / (power + self.floor_power);
+        let thermal = floor_share * (2.0 - floor_share);
+        let spread = DB_A_NEPER * self.share;
+        (self.sd * self.sd + spread * spread * thermal).sqrt()
+    }
+
+    /// A power that no reading of a code can stand for more than, when the code's own power lies in `least..=most`.
+    #[inline(always)]
+    pub fn most<const THERMAL: bool>(&self, least: f32, most: f32) -> f32 {
+        if THERMAL {
+            let reach = NEPERS_A_DB * FARTHEST * self.sd_at::<true>(least);
+            (most + self.floor_power) * single::exp(reach)
+        } else {
+            most * self.reach[0]
+        }
+    }
+
+    /// A power that no reading of a code can stand for less than, when no power of the code is below `least`.
+    #[inline(always)]
+    pub fn least<const THERMAL: bool>(&self, least: f32) -> f32 {
+        if THERMAL {
+            let reach = NEPERS_A_DB * FARTHEST * self.sd_at::<true>(least);
+            (least + self.floor_power) * single::exp(-reach)
+        } else {
+            least * self.reach[1]
+        }
+    }
+
+    /// A power that [`Meter::most`] of every code lies above, if the code can read as high as `reading`.
+    #[inline(always)]
+    pub fn below(&self, reading: f32) -> f32 {
+        let lowest = reading - 0.5 * self.resolution;
+        let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB * lowest);
+        // All codes can read the floor of the display.
+        if reading <= self.floor_db || reading < NO_POWER_DB { 0.0 } else { power }
+    }
+
+    /// A power that [`Meter::least`] of every code lies below, if the code can read as low as `reading`.
+    #[inline(always)]
+    pub fn above(&self, reading: f32) -> f32 {
+        (1.0 + MARGIN) * single::exp(NEPERS_A_DB * (reading + 0.5 * self.resolution))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn receivers() -> Vec<Receiver> {
+        let plain = Receiver {
+            noise_db: 0.02,
+            averages: 1,
+            resolution_db: 0.01,
+            floor_db: None,
+            noise_floor_db: None,
+        };
+        vec![
+            plain,
+            Receiver { noise_db: 0.0, ..plain },
+            Receiver { resolution_db: 0.0, averages: 9, ..plain },
+            Receiver { resolution_db: 1.0, floor_db: Some(-20.0), ..plain },
+            Receiver { noise_floor_db: Some(-40.0), noise_db: 0.3, ..plain },
+        ]
+    }
+
+    /// Powers over twelve decades with the deviates at the ends of the generator's range and some between.
+    fn cases() -> impl Iterator<Item = (f32, f32)> {
+        let powers = (-900..=300).map(|i| scalar::pow(10.0, f64::from(i) / 100.0) as f32);
+        powers.flat_map(|power| [-FARTHEST, -1.7, 0.0, 0.4, FARTHEST].map(|z| (power, z)))
+    }
+
+    fn read(meter: &Meter, power: f32, z: f32) -> f32 {
+        if meter.is_thermal { meter.read::<true>(power, z) } else { meter.read::<false>(power, z) }
+    }
+
+    #[test]
+    fn a_reading_is_that_of_double_precision() {
+        for receiver in receivers() {
+            let meter = receiver.meter();
+            for (power, z) in cases() {
+                let floor = receiver.noise_floor_db.map_or(0.0, |db| scalar::pow(10.0, db / 10.0));
+                let (p, z64) = (f64::from(power), f64::from(z));
+                let thermal = (2.0 * p * floor + floor * floor) / ((p + floor) * (p + floor));
+                let spread = 10.0 / std::f64::consts::LN_10;
+                let variance = receiver.noise_db.powi(2) + spread * spread * thermal;
+                let sd = (variance / f64::from(receiver.averages)).sqrt();
+                let level = 10.0 * scalar::log10(p + floor) + sd * z64;
+                let level = receiver.floor_db.map_or(level, |floor| level.max(floor));
+                // Half a display step when the level lies midway, else the kernels' error.
+                let bound = 0.501 * receiver.resolution_db + 3e-7 * (level.abs() + 40.0);
+                let found = f64::from(read(&meter, power, z));
+                assert!((found - level).abs() <= bound, "{receiver:?} {power} {z}: {found} not {level}");
+            }
+        }
+    }
+
+    /// The lemma behind leaving codes out: what reads at least `reading` has a bound above `below(reading)`, and
+    /// what reads at most `reading` one below `above(reading)`.
+    #[test]
+    fn the_bounds_hold_at_the_ends_of_the_draws() {
+        for meter in receivers().iter().map(Receiver::meter) {
+            for (power, z) in cases() {
+                let reading = read(&meter, power, z);
+                for lower in [power, 0.5 * power] {
+                    let [most, least] = if meter.is_thermal {
+                        [meter.most::<true>(lower, power), meter.least::<true>(lower)]
+                    } else {
+                        [meter.most::<false>(lower, power), meter.least::<false>(lower)]
+                    };
+                    assert!(most >= meter.below(reading), "{meter:?} {power} {z}");
+                    assert!(least <= meter.above(reading), "{meter:?} {power} {z}");
                 }
             }
         }
-        if let Some(floor) = self.floor_db {
-            power.iter_mut().for_each(|reading| *reading = reading.max(floor));
-        }
-        if self.resolution_db > 0.0 {
-            round_to(power, self.resolution_db);
-        }
     }
-}
 
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn to_db(power: &mut [f64], deviates: &[f64], sd: f64) {
-    for (power, z) in power.iter_mut().zip(deviates) {
-        *power = DB_A_NEPER_OF_POWER * elementary::ln(*power) + sd * z;
-    }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn round_to(readings: &mut [f64], resolution: f64) {
-    for reading in readings {
-        *reading = elementary::round(*reading / resolution) * resolution;
+    #[test]
+    fn the_bounds_leave_out_what_is_far_away() {
+        let meter = receivers()[0].meter();
+        // 0.27 dB under the best power nothing can win with noise of 0.02 dB: 6.66 standard deviations each way.
+        let power = scalar::pow(10.0, -0.0267 - 0.0007) as f32;
+        assert!(meter.most::<false>(power, power) < meter.below(-0.02 * FARTHEST));
+        assert!(meter.least::<false>(1.0 / power) > meter.above(0.02 * FARTHEST));
     }
 }

@@ -35,6 +35,7 @@ impl Amplifier {
         ]
     }
 
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         at: &Conditions,

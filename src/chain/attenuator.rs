@@ -2,7 +2,7 @@
 
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateErrors, phase_shifter::MOST_BITS};
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Sources, Tolerance};
 
 /// An attenuator of `bits` bits, `step` dB each code.
 ///
@@ -35,7 +35,8 @@ impl Attenuator {
 
     pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
         let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
-        list.extend(self.errors.tolerances());
+        // Most units need few of its states.
+        list.extend(self.errors.tolerances(self.stands_at.is_none()));
         list
     }
 
@@ -49,6 +50,7 @@ impl Attenuator {
         self.step_db
     }
 
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         _: &Conditions,
@@ -62,24 +64,36 @@ impl Attenuator {
                 gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
             }
             if let Some(code) = self.stands_at {
-                self.errors.add(draws, channel, &[code; W], gain, phase);
+                let (mut error_gain, mut error_phase) = ([[0.0; W]], [[0.0; W]]);
+                self.errors.add(draws, channel, &[[code; W]], &mut error_gain, &mut error_phase);
+                for l in 0..W {
+                    gain[l] += f64::from(error_gain[0][l]);
+                    phase[l] += f64::from(error_phase[0][l]);
+                }
             }
         }
     }
 
-    /// Adds the state each lane stands at: nepers, rad.
-    #[inline]
+    /// Draws the errors of the states that some channel of some unit stands at; due before [`Attenuator::set`].
+    pub fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
+        self.errors.need(codes, sources, draws);
+    }
+
+    /// Adds the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
+    #[inline(always)]
     pub fn set<const W: usize>(
         &self,
         draws: &Draws<W>,
-        channel: usize,
-        code: &[Code; W],
-        gain: &mut [f64; W],
-        phase: &mut [f64; W],
+        first: usize,
+        codes: &[[Code; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
     ) {
-        for l in 0..W {
-            gain[l] -= NEPERS_A_DB * self.step_db * f64::from(code[l]);
+        let step = (NEPERS_A_DB * self.step_db) as f32;
+        for (gain, code) in gain.as_flattened_mut().iter_mut().zip(codes.as_flattened()) {
+            // A code has 12 bits, so it is exact as a signed integer and in single precision.
+            *gain -= step * (*code as i32 as f32);
         }
-        self.errors.add(draws, channel, code, gain, phase);
+        self.errors.add(draws, first, codes, gain, phase);
     }
 }

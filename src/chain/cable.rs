@@ -46,6 +46,7 @@ impl Cable {
         ]
     }
 
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         at: &Conditions,

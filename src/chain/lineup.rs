@@ -87,6 +87,7 @@ impl Chain {
                     listed.tolerance,
                     listed.slots,
                     listed.dimension,
+                    listed.on_use,
                 );
             }
         }

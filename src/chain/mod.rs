@@ -9,11 +9,12 @@ mod lineup;
 mod states;
 
 pub use lineup::{Chain, Named, Side};
-pub use phase_shifter::MOST_BITS;
+pub use phase_shifter::{MOST_BITS, Phasor, States};
 pub use states::{Code, Law, StateErrors};
 
 use crate::io::{Dimension, Table};
 use crate::random::{Draws, Tolerance};
+use multiversion::multiversion;
 
 /// Nepers in a dB of amplitude: ln(10)/20.
 pub const NEPERS_A_DB: f64 = std::f64::consts::LN_10 / 20.0;
@@ -37,11 +38,13 @@ pub struct Listed<'a> {
     pub slots: usize,
     /// Kind of quantity.
     pub dimension: Dimension,
+    /// True when it is drawn only once a state needs it.
+    pub on_use: bool,
 }
 
 impl<'a> Listed<'a> {
     fn one(key: &'static str, tolerance: &'a mut Tolerance, dimension: Dimension) -> Listed<'a> {
-        Listed { key, tolerance, slots: 1, dimension }
+        Listed { key, tolerance, slots: 1, dimension, on_use: false }
     }
 }
 
@@ -83,8 +86,19 @@ macro_rules! blocks {
                 gain: &mut [[f64; W]],
                 phase: &mut [[f64; W]],
             ) {
-                match self { $(Block::$Type(block) => block.add(conditions, draws, gain, phase)),* }
+                add(self, conditions, draws, gain, phase);
             }
+        }
+
+        #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+        fn add<const W: usize>(
+            block: &Block,
+            conditions: &Conditions,
+            draws: &Draws<W>,
+            gain: &mut [[f64; W]],
+            phase: &mut [[f64; W]],
+        ) {
+            match block { $(Block::$Type(block) => block.add(conditions, draws, gain, phase)),* }
         }
     };
 }

@@ -1,10 +1,10 @@
 //! A digital phase shifter.
 
+use crate::chain::states::SINGLE_NEPERS_A_DB;
 use crate::chain::{Code, Conditions, Law, Listed, NEPERS_A_DB, StateErrors};
 use crate::io::{Check, Dimension, Table};
-use crate::math::{TAU, slice};
+use crate::math::{TAU, single};
 use crate::random::{Draws, Tolerance};
-use multiversion::multiversion;
 
 /// Most bits a stepped block can have.
 pub const MOST_BITS: u64 = 12;
@@ -38,7 +38,7 @@ impl PhaseShifter {
 
     pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
         let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
-        list.extend(self.errors.tolerances());
+        list.extend(self.errors.tolerances(false));
         list
     }
 
@@ -62,6 +62,7 @@ impl PhaseShifter {
         &self.errors
     }
 
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         _: &Conditions,
@@ -75,68 +76,144 @@ impl PhaseShifter {
                 gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
             }
             if let Some(code) = self.stands_at {
-                self.errors.add(draws, channel, &[code; W], gain, phase);
+                let (mut error_gain, mut error_phase) = ([[0.0; W]], [[0.0; W]]);
+                self.errors.add(draws, channel, &[[code; W]], &mut error_gain, &mut error_phase);
+                for l in 0..W {
+                    gain[l] += f64::from(error_gain[0][l]);
+                    phase[l] += f64::from(error_phase[0][l]);
+                }
             }
         }
     }
 
-    /// Adds the state each lane stands at: nepers, rad.
-    #[inline]
+    /// Adds the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
+    #[inline(always)]
     pub fn set<const W: usize>(
         &self,
         draws: &Draws<W>,
-        channel: usize,
-        code: &[Code; W],
-        gain: &mut [f64; W],
-        phase: &mut [f64; W],
+        first: usize,
+        codes: &[[Code; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
     ) {
-        let step = self.step();
-        for l in 0..W {
-            phase[l] += f64::from(code[l]) * step;
+        let step = self.step() as f32;
+        for (phase, code) in phase.as_flattened_mut().iter_mut().zip(codes.as_flattened()) {
+            *phase += step * (*code as i32 as f32);
         }
-        self.errors.add(draws, channel, code, gain, phase);
+        self.errors.add(draws, first, codes, gain, phase);
     }
 
-    /// The complex gain of every state of one channel, `[state][lane]`.
+    /// Room for the states of one channel.
+    pub fn room<const W: usize>(&self) -> States<W> {
+        let one = Phasor { re: [1.0; W], im: [0.0; W] };
+        let low_bits = match self.errors.law() {
+            Law::EachBit => self.bits.min(LOW_BITS),
+            Law::EachState => 0,
+        };
+        States {
+            high: vec![one; 1 << (self.bits - low_bits)],
+            low: vec![one; 1 << low_bits],
+            bits: vec![one; self.bits],
+        }
+    }
+
+    /// The complex gain of every state of one channel.
     ///
-    /// With an error for each bit a state is the product of its bits, so the table doubles bit by bit: one
-    /// complex product a state in place of a sine and a cosine.
-    pub fn table<const W: usize>(&self, draws: &Draws<W>, channel: usize, re: &mut [f64], im: &mut [f64]) {
+    /// With an error for each bit a state is the product of its bits, so tables double bit by bit: one complex
+    /// product a state in place of a sine and a cosine, and one more that joins high and low bits.
+    #[inline(always)]
+    pub fn states_of<const W: usize>(&self, draws: &Draws<W>, channel: usize, states: &mut States<W>) {
         match self.errors.law() {
             Law::EachBit => {
-                re[..W].fill(1.0);
-                im[..W].fill(0.0);
-                for bit in 0..self.bits {
-                    let (gain, mut phase) = self.errors.bit(draws, channel, bit);
-                    phase.iter_mut().for_each(|p| *p += f64::from(1u32 << bit) * self.step());
-                    let (mut bit_re, mut bit_im) = ([0.0; W], [0.0; W]);
-                    slice::polar(&gain, &phase, &mut bit_re, &mut bit_im);
-                    double(W << bit, &bit_re, &bit_im, re, im);
+                for (bit, factor) in states.bits.iter_mut().enumerate() {
+                    self.factor(draws, channel, bit, f64::from(1u32 << bit), factor);
                 }
+                let low_bits = states.low.len().trailing_zeros() as usize;
+                let (low, high) = states.bits.split_at(low_bits);
+                multiply_out(low, &mut states.low);
+                multiply_out(high, &mut states.high);
             }
             Law::EachState => {
-                for state in 0..self.states() {
-                    let (mut gain, mut phase) = ([0.0; W], [0.0; W]);
-                    self.set(draws, channel, &[state as Code; W], &mut gain, &mut phase);
-                    let at = state * W..(state + 1) * W;
-                    slice::polar(&gain, &phase, &mut re[at.clone()], &mut im[at]);
+                for (state, factor) in states.high.iter_mut().enumerate() {
+                    self.factor(draws, channel, state, state as f64, factor);
                 }
             }
+        }
+    }
+
+    /// The complex gain of one bit or state that turns the phase by `steps`.
+    #[inline(always)]
+    fn factor<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        slot: usize,
+        steps: f64,
+        factor: &mut Phasor<W>,
+    ) {
+        let (common_db, db) = self.errors.gain_at(draws, channel, slot);
+        let (common_turn, turn) = self.errors.phase_at(draws, channel, slot);
+        let common_turn = common_turn + (steps * self.step()) as f32;
+        for l in 0..W {
+            let size = single::exp(SINGLE_NEPERS_A_DB * (common_db + db[l]));
+            let (sine, cosine) = single::sin_cos(common_turn + turn[l]);
+            (factor.re[l], factor.im[l]) = (size * cosine, size * sine);
         }
     }
 }
 
-/// Fills the second half of a table of `2 * half` numbers with the first half times the bit's factor.
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn double<const W: usize>(half: usize, bit_re: &[f64; W], bit_im: &[f64; W], re: &mut [f64], im: &mut [f64]) {
-    let (low_re, high_re) = re[..2 * half].split_at_mut(half);
-    let (low_im, high_im) = im[..2 * half].split_at_mut(half);
-    let low = low_re.as_chunks::<W>().0.iter().zip(low_im.as_chunks::<W>().0);
-    let high = high_re.as_chunks_mut::<W>().0.iter_mut().zip(high_im.as_chunks_mut::<W>().0);
-    for ((a_re, a_im), (b_re, b_im)) in low.zip(high) {
-        for l in 0..W {
-            b_re[l] = a_re[l] * bit_re[l] - a_im[l] * bit_im[l];
-            b_im[l] = a_re[l] * bit_im[l] + a_im[l] * bit_re[l];
+/// Bits of a state that are tabled apart from the rest.
+const LOW_BITS: usize = 2;
+
+/// A complex number for each lane.
+#[derive(Clone, Copy, Debug)]
+pub struct Phasor<const W: usize> {
+    /// Real part.
+    pub re: [f32; W],
+    /// Imaginary part.
+    pub im: [f32; W],
+}
+
+/// Complex gain of every state of one channel: state m is `high[m / low.len()]` times `low[m % low.len()]`.
+#[derive(Clone, Debug)]
+pub struct States<const W: usize> {
+    /// Products of the high bits.
+    pub high: Vec<Phasor<W>>,
+    /// Products of the low bits.
+    pub low: Vec<Phasor<W>>,
+    /// The bits.
+    bits: Vec<Phasor<W>>,
+}
+
+/// Fills a table whose first entry is 1 with the products of factors, two factors at a time.
+#[inline(always)]
+fn multiply_out<const W: usize>(factors: &[Phasor<W>], table: &mut [Phasor<W>]) {
+    let mut filled = 1;
+    for pair in factors.chunks(2) {
+        let (done, rest) = table.split_at_mut(filled);
+        let (once, rest) = rest.split_at_mut(filled);
+        if let [first, second] = pair {
+            let (twice, rest) = rest.split_at_mut(filled);
+            let both = &mut rest[..filled];
+            for (((from, once), twice), both) in done.iter().zip(once).zip(twice).zip(both) {
+                for l in 0..W {
+                    let (re, im) = (from.re[l], from.im[l]);
+                    let (a, b) = (re * first.re[l] - im * first.im[l], re * first.im[l] + im * first.re[l]);
+                    (once.re[l], once.im[l]) = (a, b);
+                    twice.re[l] = re * second.re[l] - im * second.im[l];
+                    twice.im[l] = re * second.im[l] + im * second.re[l];
+                    both.re[l] = a * second.re[l] - b * second.im[l];
+                    both.im[l] = a * second.im[l] + b * second.re[l];
+                }
+            }
+        } else if let [only] = pair {
+            for (from, to) in done.iter().zip(once) {
+                for l in 0..W {
+                    to.re[l] = from.re[l] * only.re[l] - from.im[l] * only.im[l];
+                    to.im[l] = from.re[l] * only.im[l] + from.im[l] * only.re[l];
+                }
+            }
         }
+        filled <<= pair.len();
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::chain::{Listed, NEPERS_A_DB};
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Sources, Tolerance};
 
 /// The code a stepped block stands at.
 pub type Code = u32;
@@ -58,14 +58,15 @@ impl StateErrors {
         }
     }
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+    /// The tolerances, drawn only once a state needs them where `on_use` says so.
+    pub(super) fn tolerances(&mut self, on_use: bool) -> Vec<Listed<'_>> {
         let (slots, phase, gain) = match self.law {
             Law::EachBit => (self.bits, "bit_phase_error", "bit_gain_error"),
             Law::EachState => (1 << self.bits, "state_phase_error", "state_gain_error"),
         };
         vec![
-            Listed { key: phase, tolerance: &mut self.phase, slots, dimension: Dimension::Angle },
-            Listed { key: gain, tolerance: &mut self.gain, slots, dimension: Dimension::Level },
+            Listed { key: phase, tolerance: &mut self.phase, slots, dimension: Dimension::Angle, on_use },
+            Listed { key: gain, tolerance: &mut self.gain, slots, dimension: Dimension::Level, on_use },
         ]
     }
 
@@ -84,48 +85,113 @@ impl StateErrors {
         self.gain.sd()
     }
 
-    /// Error of one bit of one channel: nepers, rad.
-    pub(super) fn bit<const W: usize>(
-        &self,
-        draws: &Draws<W>,
-        channel: usize,
-        bit: usize,
-    ) -> ([f64; W], [f64; W]) {
-        let gain = self.gain.at(draws, bit, channel).map(|db| NEPERS_A_DB * db);
-        (gain, self.phase.at(draws, bit, channel))
+    /// Draws the errors of the states that some channel of some unit stands at.
+    pub(super) fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
+        let mut need = |slot| {
+            sources.need(&self.phase, slot, draws);
+            sources.need(&self.gain, slot, draws);
+        };
+        match self.law {
+            Law::EachBit => {
+                let on = codes.as_flattened().iter().fold(0, |on, code| on | code);
+                (0..self.bits).filter(|bit| on >> bit & 1 == 1).for_each(&mut need);
+            }
+            Law::EachState => codes.as_flattened().iter().for_each(|code| need(*code as usize)),
+        }
     }
 
-    /// Adds the error of the state each lane stands at: nepers, rad.
-    #[inline]
+    /// Gain error of one bit or state of one channel, dB: a common part, and one for each lane.
+    #[inline(always)]
+    pub(super) fn gain_at<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        channel: usize,
+        slot: usize,
+    ) -> (f32, &'a [f32; W]) {
+        (self.gain.nominal as f32, self.gain.deviation_at(draws, slot, channel))
+    }
+
+    /// The same of the phase, rad.
+    #[inline(always)]
+    pub(super) fn phase_at<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        channel: usize,
+        slot: usize,
+    ) -> (f32, &'a [f32; W]) {
+        (self.phase.nominal as f32, self.phase.deviation_at(draws, slot, channel))
+    }
+
+    /// Adds the errors of the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         draws: &Draws<W>,
-        channel: usize,
-        code: &[Code; W],
-        gain: &mut [f64; W],
-        phase: &mut [f64; W],
+        first: usize,
+        codes: &[[Code; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
     ) {
         match self.law {
             Law::EachBit => {
-                for bit in 0..self.bits {
-                    let (bit_gain, bit_phase) = self.bit(draws, channel, bit);
-                    for l in 0..W {
-                        let on = f64::from((code[l] >> bit) & 1);
-                        gain[l] += on * bit_gain[l];
-                        phase[l] += on * bit_phase[l];
-                    }
+                // The highest bit that is on somewhere; those above add nothing.
+                let on = codes.as_flattened().iter().fold(0, |on, code| on | code);
+                for bit in 0..(Code::BITS - on.leading_zeros()) as usize {
+                    add_bit(&self.gain, SINGLE_NEPERS_A_DB, draws, bit, first, codes, gain);
+                    add_bit(&self.phase, 1.0, draws, bit, first, codes, phase);
                 }
             }
             Law::EachState => {
-                for l in 0..W {
-                    let state = code[l] as usize;
-                    gain[l] += NEPERS_A_DB * self.gain.at(draws, state, channel)[l];
-                    phase[l] += self.phase.at(draws, state, channel)[l];
+                for (channel, code) in codes.iter().enumerate() {
+                    for l in 0..W {
+                        let state = code[l] as usize;
+                        let db = self.gain_at(draws, first + channel, state);
+                        let turn = self.phase_at(draws, first + channel, state);
+                        gain[channel][l] += SINGLE_NEPERS_A_DB * (db.0 + db.1[l]);
+                        phase[channel][l] += turn.0 + turn.1[l];
+                    }
                 }
             }
         }
     }
 }
+
+/// Adds a bit's error times `scale` where the bit is on.
+#[inline(always)]
+fn add_bit<const W: usize>(
+    error: &Tolerance,
+    scale: f32,
+    draws: &Draws<W>,
+    bit: usize,
+    first: usize,
+    codes: &[[Code; W]],
+    sum: &mut [[f32; W]],
+) {
+    if error.is_zero() {
+        return;
+    }
+    let nominal = error.nominal as f32;
+    let value = |code: Code, deviation: f32| {
+        let is_on = (code >> bit) & 1 == 1;
+        if is_on { scale * (nominal + deviation) } else { 0.0 }
+    };
+    if let Some(deviations) = error.deviations(draws, bit, first..first + codes.len()) {
+        // One flat loop, which is what a compiler makes the most of.
+        let lanes = codes.as_flattened().iter().zip(deviations.as_flattened());
+        for (sum, (code, deviation)) in sum.as_flattened_mut().iter_mut().zip(lanes) {
+            *sum += value(*code, *deviation);
+        }
+    } else {
+        for (channel, (sum, code)) in sum.iter_mut().zip(codes).enumerate() {
+            let deviation = error.deviation_at(draws, bit, first + channel);
+            for l in 0..W {
+                sum[l] += value(code[l], deviation[l]);
+            }
+        }
+    }
+}
+
+pub(super) const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
 
 fn dimension(key: &str) -> Dimension {
     if key.ends_with("phase_error") { Dimension::Angle } else { Dimension::Level }

@@ -48,6 +48,7 @@ impl Trace {
         ]
     }
 
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         at: &Conditions,

@@ -5,7 +5,7 @@ use crate::cli::interrupt;
 use crate::cli::open::{Opened, seed};
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
-use crate::engine::{self, Control, Gatherer, LANES, Outcomes, Summary};
+use crate::engine::{self, Control, End, Finish, LANES, Outcomes, Summary};
 use crate::error::{Error, Result};
 use crate::io::{Dimension, quantity};
 use crate::plan::Plan;
@@ -97,30 +97,26 @@ impl Run {
         }
 
         let start = Instant::now();
-        let mut gatherer = Gatherer::new(&plan);
         let mut first_failures = vec![None; plan.calibrations.len()];
         let most = plan.trials.most();
         let mut progress = Progress::new(most, self.quiet);
-        let mut is_tight = false;
         let control = Control { threads: self.threads.into(), interrupt };
-        let end = engine::run::<LANES>(&plan, most, control, |outcomes| {
+        let finish = engine::run::<LANES>(&plan, control, |outcomes| {
             outputs.take(&plan, outcomes)?;
             note_failures(outcomes, &mut first_failures);
-            let flow = gatherer.take(outcomes);
-            is_tight = flow.is_break();
-            progress.at(gatherer.trials());
-            Ok(flow)
+            progress.at(outcomes.first_trial + outcomes.trials);
+            Ok(())
         });
         progress.end();
-        let end = end?;
-        let Some(summary) = gatherer.summary() else {
+        let Finish { summary, end } = finish?;
+        let Some(summary) = summary else {
             return Err(Error::Interrupted(
                 "stopped before the first unit was done; nothing is written".into(),
             ));
         };
-        let ending = match (end.interrupted, plan.trials) {
-            (true, _) => Ending::Stopped { planned: most },
-            (false, Trials::UntilYield { .. }) if !is_tight => Ending::TooWide,
+        let ending = match (end, plan.trials) {
+            (End::Interrupted, _) => Ending::Stopped { planned: most },
+            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
             _ => Ending::AsAsked,
         };
         let failing_unit: Vec<Option<String>> = plan
@@ -205,9 +201,9 @@ fn shell_word(word: &str) -> String {
 
 fn note_failures(outcomes: &Outcomes, first: &mut [Option<u64>]) {
     for (first, of) in first.iter_mut().zip(&outcomes.plans) {
-        if first.is_none() {
-            let unit = (0..outcomes.trials).find(|unit| !of.passes(*unit as usize));
-            *first = unit.map(|unit| outcomes.first_trial + unit);
+        let failed = of.all() & !of.passed();
+        if first.is_none() && failed != 0 {
+            *first = Some(outcomes.first_trial + u64::from(failed.trailing_zeros()));
         }
     }
 }
@@ -215,6 +211,8 @@ fn note_failures(outcomes: &Outcomes, first: &mut [Option<u64>]) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::PlanOutcomes;
+    use crate::io::SourceText;
 
     #[test]
     fn a_run_of_no_units_is_refused() {
@@ -250,14 +248,21 @@ mod tests {
 
     #[test]
     fn the_first_failing_unit_is_kept() {
-        let of = |first_missed: Vec<Option<u32>>| {
-            let failure = vec![None; first_missed.len()];
-            engine::PlanOutcomes { first_missed, failure, ..Default::default() }
+        let study = include_str!("../../tests/data/small.toml");
+        let source = SourceText { name: "small.toml".into(), text: study.into() };
+        let mut plan = crate::plan::compile(&crate::study::parse(&source).unwrap(), study);
+        plan.limits.clear();
+        // A figure that is no number fails a unit.
+        let of = |fails: [bool; 2]| {
+            let mut outcomes = PlanOutcomes::new(&plan);
+            let values = fails.map(|fails| if fails { f64::NAN } else { 0.0 });
+            outcomes.push(&plan, 2, &vec![values; plan.columns.len()], &[0.0; 2]);
+            outcomes
         };
         let outcomes = |first_trial, plans| Outcomes { first_trial, trials: 2, plans };
         let mut first = [None, None];
-        note_failures(&outcomes(0, vec![of(vec![None, None]), of(vec![None, Some(0)])]), &mut first);
-        note_failures(&outcomes(2, vec![of(vec![Some(1), None]), of(vec![Some(0), None])]), &mut first);
+        note_failures(&outcomes(0, vec![of([false, false]), of([false, true])]), &mut first);
+        note_failures(&outcomes(2, vec![of([true, false]), of([true, false])]), &mut first);
         assert_eq!(first, [Some(2), Some(1)]);
     }
 }

@@ -1,6 +1,7 @@
 //! The room that a thread needs for one batch: made once, reused, no allocation after.
 
 use crate::bench::{Code, CodeTable, SweepScratch};
+use crate::engine::channels::{Channels, Sums};
 use crate::engine::desk::DeskRoom;
 use crate::figure::Field;
 use crate::plan::Plan;
@@ -11,10 +12,13 @@ use crate::random::Draws;
 pub struct Batch<const W: usize> {
     pub(super) first_trial: u64,
     pub(super) draws: Draws<W>,
+    pub(super) sums: Sums<W>,
     /// Channels as the bench sees them.
     pub(super) at_bench: Channels<W>,
     /// Channels as they radiate, `[frequency]`.
     pub(super) radiating: Vec<Channels<W>>,
+    /// The same with the attenuators of the last calibration set.
+    pub(super) attenuated: Vec<Channels<W>>,
     pub(super) bench: DeskRoom<W>,
     pub(super) sweep: SweepScratch<W>,
     pub(super) table: CodeTable<W>,
@@ -25,24 +29,6 @@ pub struct Batch<const W: usize> {
     pub(super) values: Vec<[f64; W]>,
 }
 
-/// Gain (nepers) and phase (rad) of every channel over its nominal, `[channel][lane]`.
-#[derive(Clone, Debug)]
-pub(super) struct Channels<const W: usize> {
-    pub gain: Vec<[f64; W]>,
-    pub phase: Vec<[f64; W]>,
-}
-
-impl<const W: usize> Channels<W> {
-    pub fn new(channels: usize) -> Channels<W> {
-        Channels { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
-    }
-
-    pub fn clear(&mut self) {
-        self.gain.fill([0.0; W]);
-        self.phase.fill([0.0; W]);
-    }
-}
-
 impl<const W: usize> Batch<W> {
     /// Room for the units of a plan.
     pub fn new(plan: &Plan) -> Batch<W> {
@@ -50,9 +36,11 @@ impl<const W: usize> Batch<W> {
         Batch {
             first_trial: 0,
             draws: plan.sources.buffer(),
+            sums: Sums::new(channels),
             at_bench: Channels::new(channels),
             radiating: vec![Channels::new(channels); plan.frequencies.len()],
-            bench: DeskRoom::new(channels, plan.chain.shifter().states()),
+            attenuated: vec![Channels::new(channels); plan.frequencies.len()],
+            bench: DeskRoom::new(plan),
             sweep: SweepScratch::default(),
             table: CodeTable::new(channels),
             codes: vec![[0; W]; channels],

@@ -1,6 +1,10 @@
-//! What is kept of every trial, in trial order.
+//! What is kept of every trial of a chunk, in trial order.
 
 use crate::plan::Plan;
+
+/// Trials of a chunk: a multiple of every batch width, and one for each bit of a word, so that what is true or false
+/// of a unit is kept as a word for the chunk.
+pub const CHUNK: usize = u64::BITS as usize;
 
 /// Why a unit counts as failed without being measured.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,57 +22,221 @@ impl Failure {
     }
 }
 
-/// Outcomes of a run of trials for every calibration plan.
+/// Outcomes of a chunk of trials for every calibration plan.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Outcomes {
     /// The first trial.
     pub first_trial: u64,
-    /// Trials held.
+    /// Trials held, at most [`CHUNK`].
     pub trials: u64,
     /// One for each calibration plan.
     pub plans: Vec<PlanOutcomes>,
 }
 
-/// Outcomes for one calibration plan, `[trial]`.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct PlanOutcomes {
-    /// Value of each column of the plan, `[trial][column]`.
-    pub values: Vec<f64>,
-    /// For each limit of the plan, whether it is met, `[trial][limit]`.
-    pub met: Vec<bool>,
-    /// Number of the first limit in the study's order that is missed; `None` for a unit that passes.
-    pub first_missed: Vec<Option<u32>>,
-    /// Why the unit counts as failed besides its limits.
-    pub failure: Vec<Option<Failure>>,
-    /// Bench time, s.
-    pub seconds: Vec<f64>,
-}
-
 impl Outcomes {
     /// None yet, from a trial on.
     pub fn new(plan: &Plan, first_trial: u64) -> Outcomes {
-        let plans = vec![PlanOutcomes::default(); plan.calibrations.len()];
-        Outcomes { first_trial, trials: 0, plans }
+        Outcomes { first_trial, trials: 0, plans: vec![PlanOutcomes::new(plan); plan.calibrations.len()] }
     }
 }
 
+/// Outcomes of a chunk for one calibration plan. Words hold a bit for each unit, the first one lowest.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlanOutcomes {
+    units: usize,
+    /// Value of each column of the plan, `[column][CHUNK]`.
+    values: Vec<f64>,
+    /// For each limit of the plan, which units meet it.
+    met: Vec<u64>,
+    /// Units of which every figure is a number.
+    measured: u64,
+    /// Bench time, s.
+    seconds: Vec<f64>,
+}
+
 impl PlanOutcomes {
-    /// Appends one unit.
-    pub(super) fn push(&mut self, plan: &Plan, value: impl Fn(usize) -> f64, seconds: f64) {
-        let from = self.values.len();
-        self.values.extend((0..plan.columns.len()).map(value));
-        let values = &self.values[from..];
-        let from = self.met.len();
-        self.met.extend(plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])));
-        let missed = self.met[from..].iter().position(|met| !met);
-        self.first_missed.push(missed.map(|limit| limit as u32));
-        let is_measured = values.iter().all(|value| value.is_finite());
-        self.failure.push(if is_measured { None } else { Some(Failure::NoFigure) });
-        self.seconds.push(seconds);
+    /// None yet.
+    pub fn new(plan: &Plan) -> PlanOutcomes {
+        PlanOutcomes {
+            units: 0,
+            values: vec![0.0; plan.columns.len() * CHUNK],
+            met: vec![0; plan.limits.len()],
+            measured: 0,
+            seconds: Vec::with_capacity(CHUNK),
+        }
     }
 
-    /// Whether a unit of this run passes.
+    /// Judges the units of the first `count` lanes and appends them: value of each column of the plan,
+    /// `[column][lane]`, and bench time, s. A chunk has room for [`CHUNK`] units.
+    pub fn push<const W: usize>(
+        &mut self,
+        plan: &Plan,
+        count: usize,
+        values: &[[f64; W]],
+        seconds: &[f64; W],
+    ) {
+        let from = self.units;
+        let mut measured = [true; W];
+        for (kept, values) in self.values.chunks_exact_mut(CHUNK).zip(values) {
+            kept[from..from + count].copy_from_slice(&values[..count]);
+            for l in 0..W {
+                measured[l] &= values[l].is_finite();
+            }
+        }
+        self.measured |= word(&measured, count) << from;
+        for (met, limit) in self.met.iter_mut().zip(&plan.limits) {
+            *met |= word(&values[limit.column].map(|value| limit.is_met_by(value)), count) << from;
+        }
+        self.seconds.extend_from_slice(&seconds[..count]);
+        self.units += count;
+    }
+
+    /// Values of a column, `[unit]`.
+    pub fn values(&self, column: usize) -> &[f64] {
+        &self.values[column * CHUNK..][..self.units]
+    }
+
+    /// Values of one unit, `[column]`.
+    pub fn row(&self, unit: usize) -> impl Iterator<Item = f64> {
+        self.values.chunks_exact(CHUNK).map(move |column| column[unit])
+    }
+
+    /// Bench time, s, `[unit]`.
+    pub fn seconds(&self) -> &[f64] {
+        &self.seconds
+    }
+
+    /// For each limit of the plan, the units that meet it.
+    pub fn met(&self) -> &[u64] {
+        &self.met
+    }
+
+    /// All units.
+    pub fn all(&self) -> u64 {
+        first_bits(self.units)
+    }
+
+    /// Units of which every figure is a number.
+    pub fn measured(&self) -> u64 {
+        self.measured
+    }
+
+    /// Units that pass.
+    pub fn passed(&self) -> u64 {
+        self.met.iter().fold(self.measured, |passed, met| passed & met)
+    }
+
+    /// Number of the first limit of the plan that a unit misses.
+    pub fn first_missed(&self, unit: usize) -> Option<usize> {
+        self.met.iter().position(|met| !has(*met, unit))
+    }
+
+    /// Why a unit counts as failed besides its limits.
+    pub fn failure(&self, unit: usize) -> Option<Failure> {
+        (!has(self.measured, unit)).then_some(Failure::NoFigure)
+    }
+
+    /// Whether a unit passes.
     pub fn passes(&self, unit: usize) -> bool {
-        self.failure[unit].is_none() && self.first_missed[unit].is_none()
+        has(self.passed(), unit)
+    }
+}
+
+/// The word with the bits of the first lanes.
+fn word<const W: usize>(lanes: &[bool; W], count: usize) -> u64 {
+    let word = lanes.iter().rev().fold(0, |word, lane| word << 1 | u64::from(*lane));
+    word & first_bits(count)
+}
+
+/// The word in which the first bits are set, at most all.
+fn first_bits(count: usize) -> u64 {
+    u64::MAX.checked_shr((CHUNK - count) as u32).unwrap_or(0)
+}
+
+fn has(word: u64, unit: usize) -> bool {
+    word >> unit & 1 == 1
+}
+
+#[cfg(test)]
+pub(super) mod tests {
+    use super::*;
+    use crate::io::SourceText;
+    use crate::study;
+
+    /// Two beams, two figures: four columns; a limit on the level at both beams, one on the pointing at one.
+    const STUDY: &str = r#"
+title = "Judged"
+seed = 7
+trials = 100
+frequencies = ["10 GHz"]
+figures = ["pointing_error", "peak_side_lobe"]
+array = { layout = { kind = "linear", count = 8, spacing = "15 mm" } }
+beam = [{ name = "left", theta = "-20 deg" }, { name = "ahead", theta = "0 deg" }]
+block = [{ name = "shifter", kind = "phase_shifter", bits = 4 }]
+calibration = [{ name = "none" }]
+limit = [
+    { figure = "peak_side_lobe", at_most = "-11 dB" },
+    { figure = "pointing_error", at_most = "0.5 deg", beam = "ahead" },
+]
+"#;
+
+    pub fn plan() -> Plan {
+        let source = SourceText { name: "judged.toml".into(), text: STUDY.into() };
+        crate::plan::compile(&study::parse(&source).unwrap(), STUDY)
+    }
+
+    /// Columns of a unit: pointing at both beams, side lobes at both.
+    pub const GOOD: [f64; 4] = [0.9, -0.1, -13.0, -13.0];
+    pub const POINTS_AWAY: [f64; 4] = [0.1, -0.6, -13.0, -13.0];
+    pub const LOBES: [f64; 4] = [0.1, 0.1, -13.0, -10.0];
+    pub const LOBES_AND_AWAY: [f64; 4] = [0.1, 0.6, -10.0, -10.0];
+    pub const UNMEASURED: [f64; 4] = [f64::INFINITY, 0.1, -13.0, -13.0];
+    pub const NO_POINTING: [f64; 4] = [0.1, f64::NAN, -13.0, -13.0];
+
+    /// Pushes units, W at a time.
+    pub fn judged<const W: usize>(plan: &Plan, units: &[[f64; 4]]) -> PlanOutcomes {
+        let mut outcomes = PlanOutcomes::new(plan);
+        for (number, units) in units.chunks(W).enumerate() {
+            // Lanes beyond the last unit hold units that must not be seen.
+            let lane = |l: usize| units.get(l).copied().unwrap_or(UNMEASURED);
+            let values: Vec<[f64; W]> = (0..4).map(|c| std::array::from_fn(|l| lane(l)[c])).collect();
+            let seconds = std::array::from_fn(|l| (number * W + l) as f64);
+            outcomes.push(plan, units.len(), &values, &seconds);
+        }
+        outcomes
+    }
+
+    #[test]
+    fn units_are_judged_one_by_one() {
+        let plan = plan();
+        let units = [GOOD, POINTS_AWAY, LOBES, LOBES_AND_AWAY, UNMEASURED, NO_POINTING];
+        let outcomes = judged::<4>(&plan, &units);
+        // Limits of the plan: side lobes at the left and ahead, pointing ahead.
+        let first_missed = [None, Some(2), Some(1), Some(0), None, Some(2)];
+        let fails = Some(Failure::NoFigure);
+        let failure = [None, None, None, None, fails, fails];
+        for unit in 0..units.len() {
+            assert_eq!(outcomes.first_missed(unit), first_missed[unit], "{unit}");
+            assert_eq!(outcomes.failure(unit), failure[unit], "{unit}");
+            assert_eq!(outcomes.passes(unit), unit == 0, "{unit}");
+            assert!(outcomes.row(unit).zip(units[unit]).all(|(a, b)| a.to_bits() == b.to_bits()));
+        }
+        assert_eq!((outcomes.all(), outcomes.measured(), outcomes.passed()), (0b11_1111, 0b00_1111, 1));
+        assert_eq!(outcomes.met(), [0b11_0111, 0b11_0011, 0b01_0101]);
+        assert_eq!(outcomes.values(3), [-13.0, -13.0, -10.0, -10.0, -13.0, -13.0]);
+        assert_eq!(outcomes.seconds(), [0.0, 1.0, 2.0, 3.0, 4.0, 5.0]);
+    }
+
+    #[test]
+    fn the_width_does_not_matter() {
+        let plan = plan();
+        let kinds = [GOOD, POINTS_AWAY, GOOD, LOBES, LOBES_AND_AWAY];
+        for count in [1, 5, 16, 63, CHUNK] {
+            let units: Vec<[f64; 4]> = kinds.iter().cycle().take(count).copied().collect();
+            let one = judged::<1>(&plan, &units);
+            assert_eq!(one, judged::<4>(&plan, &units), "{count}");
+            assert_eq!(one, judged::<16>(&plan, &units), "{count}");
+            assert_eq!(one.all().count_ones() as usize, count);
+        }
     }
 }

@@ -1,24 +1,28 @@
-//! Chunks of trials on threads, taken in order, consumed in order.
+//! Chunks of trials on threads, taken in order, gathered in order.
 //!
-//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up, and the caller's
-//! thread consumes outcomes by trial, so results do not depend on who was faster. When a run is stopped, the
-//! chunks already begun are the first ones without a gap: they are finished, and nothing computed is lost.
+//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and work out all that a
+//! chunk comes to by itself; the caller's thread joins that by trial, so results do not depend on who was
+//! faster. When a run is stopped, the chunks already begun are the first ones without a gap: they are
+//! finished, and nothing computed is lost.
 
 use crate::engine::batch::Batch;
-use crate::engine::outcomes::Outcomes;
+use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::summary::{Gatherer, Summary};
+use crate::engine::tally::{Columns, Tally};
 use crate::engine::trial::trial;
 use crate::error::Error;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
-use std::ops::ControlFlow;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::mpsc;
+use std::sync::mpsc::{self, TryRecvError};
+use std::thread;
+use std::time::Duration;
 
-/// Trials of a chunk: a multiple of every batch width.
-const CHUNK: u64 = 64;
+/// Chunks that may wait for a slower one, for each thread; bounds memory.
+const WAITING: usize = 32;
 
-/// Chunks that may wait for a slower one to be consumed, for each thread; bounds memory.
-const WAITING: usize = 16;
+/// Time between two looks for chunks that are done, when there are none.
+const NAP: Duration = Duration::from_micros(500);
 
 /// How a run is driven.
 #[derive(Clone, Copy, Debug)]
@@ -29,48 +33,72 @@ pub struct Control<'a> {
     pub interrupt: &'a AtomicBool,
 }
 
-/// How far a run came.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Progress {
-    /// Trials consumed.
-    pub trials: u64,
-    /// True when it was stopped from outside.
-    pub interrupted: bool,
+/// What a run came to.
+#[derive(Clone, Debug)]
+pub struct Finish {
+    /// What the trials say; `None` when there are none.
+    pub summary: Option<Summary>,
+    /// Why there are no more.
+    pub end: End,
 }
 
-/// Runs up to `most` trials, W at a time, and hands their outcomes over in trial order. `consume` may end the run; the outcomes
-/// it was handed by then do not depend on threads or W.
+/// Why a run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// All trials are done.
+    Done,
+    /// The yields are as tight as the study asks.
+    Tight,
+    /// It was stopped from outside.
+    Interrupted,
+}
+
+/// What a thread hands over.
+enum Handed {
+    /// A chunk by its number.
+    Chunk(u64, Outcomes, Vec<Tally>),
+    /// At its end, the values that it counted in bins.
+    Columns(Columns),
+}
+
+/// Runs the plan's trials, W at a time, and lets `watch` see all outcomes that count, in trial order. What
+/// it sees and the summary do not depend on threads or W.
 ///
-/// Errors: whatever `consume` fails with; a thread pool that cannot be made.
+/// Errors: whatever `watch` fails with; a thread pool that cannot be made.
 pub fn run<const W: usize>(
     plan: &Plan,
-    most: u64,
     control: Control,
-    mut consume: impl FnMut(&Outcomes) -> Result<ControlFlow<()>, Error>,
-) -> Result<Progress, Error> {
+    mut watch: impl FnMut(&Outcomes) -> Result<(), Error>,
+) -> Result<Finish, Error> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
     let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
     let threads = pool.current_num_threads();
+    let most = plan.trials.most();
     let next = AtomicU64::new(0);
     let ended = AtomicBool::new(false);
-    let chunks = most.div_ceil(CHUNK);
-    let (send, receive) = mpsc::sync_channel::<(u64, Outcomes)>(threads * WAITING);
+    let (send, receive) = mpsc::sync_channel(threads * WAITING);
 
-    let work = |send: mpsc::SyncSender<(u64, Outcomes)>| {
+    let work = |send: mpsc::SyncSender<Handed>| {
         let mut batch = Batch::<W>::new(plan);
-        loop {
-            if ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed) {
-                return;
-            }
+        let mut columns = Columns::new(plan);
+        let is_stopped = || ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
+        while !is_stopped() {
             let chunk = next.fetch_add(1, Ordering::Relaxed);
-            if chunk >= chunks {
-                return;
+            let first = chunk.saturating_mul(CHUNK as u64);
+            if first >= most {
+                break;
             }
-            let outcomes = run_chunk(plan, chunk, most, &mut batch);
-            if send.send((chunk, outcomes)).is_err() {
+            let outcomes = run_chunk(plan, first, most, &mut batch);
+            if !Columns::keeps(&outcomes) {
+                columns.count(&outcomes);
+            }
+            let tallies = outcomes.plans.iter().map(|of| Tally::of(plan, of)).collect();
+            if send.send(Handed::Chunk(chunk, outcomes, tallies)).is_err() {
                 return;
             }
         }
+        // It fails when nobody wants it.
+        let _ = send.send(Handed::Columns(columns));
     };
 
     pool.in_place_scope(|scope| {
@@ -79,36 +107,59 @@ pub fn run<const W: usize>(
             scope.spawn(move |_| work(send));
         }
         drop(send);
-        let mut trials = 0;
+        let mut gatherer = Gatherer::new(plan);
+        let mut counted = Columns::new(plan);
         let mut due = 0;
         let mut early = BTreeMap::new();
+        let mut is_tight = false;
         let mut result = Ok(());
-        // Every outcome is received, even when no more are wanted, so that no thread waits for room.
-        for (chunk, outcomes) in receive {
-            early.insert(chunk, outcomes);
+        // All is received, even when no more is wanted, so that no thread waits for room.
+        for handed in handed_over(&receive) {
+            match handed {
+                Handed::Chunk(chunk, outcomes, tallies) => {
+                    early.insert(chunk, (outcomes, tallies));
+                }
+                Handed::Columns(of_thread) => counted.merge(&of_thread),
+            }
             while !ended.load(Ordering::Relaxed)
-                && let Some(outcomes) = early.remove(&due)
+                && let Some((outcomes, tallies)) = early.remove(&due)
             {
                 due += 1;
-                trials += outcomes.trials;
-                match consume(&outcomes) {
-                    Ok(ControlFlow::Continue(())) => {}
-                    Ok(ControlFlow::Break(())) => ended.store(true, Ordering::Relaxed),
-                    Err(error) => {
-                        result = Err(error);
-                        ended.store(true, Ordering::Relaxed);
-                    }
-                }
+                result = watch(&outcomes);
+                is_tight = gatherer.take(&outcomes, &tallies).is_break();
+                ended.store(result.is_err() || is_tight, Ordering::Relaxed);
             }
         }
-        let interrupted = !ended.load(Ordering::Relaxed) && trials < most;
-        result.map(|()| Progress { trials, interrupted })
+        result?;
+        // What came after the end does not count.
+        early.values().filter(|(of, _)| !Columns::keeps(of)).for_each(|(of, _)| counted.uncount(of));
+        let end = match () {
+            _ if is_tight => End::Tight,
+            _ if gatherer.trials() < most => End::Interrupted,
+            _ => End::Done,
+        };
+        Ok(Finish { summary: gatherer.summary(&counted), end })
     })
 }
 
-fn run_chunk<const W: usize>(plan: &Plan, chunk: u64, most: u64, batch: &mut Batch<W>) -> Outcomes {
-    let first = chunk * CHUNK;
-    let last = (first + CHUNK).min(most);
+/// All that is handed over, until the last thread ends.
+///
+/// Looks now and then and does not wait to be woken, because waking it would cost the thread that hands over a chunk
+/// as much as several trials.
+fn handed_over<T>(receive: &mpsc::Receiver<T>) -> impl Iterator<Item = T> {
+    std::iter::from_fn(|| {
+        loop {
+            match receive.try_recv() {
+                Ok(handed) => return Some(handed),
+                Err(TryRecvError::Disconnected) => return None,
+                Err(TryRecvError::Empty) => thread::sleep(NAP),
+            }
+        }
+    })
+}
+
+fn run_chunk<const W: usize>(plan: &Plan, first: u64, most: u64, batch: &mut Batch<W>) -> Outcomes {
+    let last = (first + CHUNK as u64).min(most);
     let mut outcomes = Outcomes::new(plan, first);
     let mut at = first;
     while at < last {
@@ -117,4 +168,113 @@ fn run_chunk<const W: usize>(plan: &Plan, chunk: u64, most: u64, batch: &mut Bat
         at += count;
     }
     outcomes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::io::SourceText;
+    use crate::stats::Moments;
+    use crate::study::{Trials, parse};
+
+    /// A pair whose residual phase, half a normal difference, is within its limit for about half the units.
+    const STUDY: &str = r#"
+title = "Pair"
+seed = 3
+trials = 200
+frequencies = ["28 GHz"]
+figures = ["residual_phase_rms"]
+array = { layout = { kind = "linear", count = 2, spacing = "0.5 wavelength" } }
+beam = [{ name = "broadside", theta = "0 deg" }]
+block = [
+    { name = "amplifier", kind = "amplifier", gain = "0 dB", phase = { nominal = "0 deg", normal = { sd = "2 deg" } } },
+    { name = "shifter", kind = "phase_shifter", bits = 6 },
+]
+calibration = [{ name = "none" }]
+limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
+"#;
+
+    fn plan(trials: Trials) -> Plan {
+        let source = SourceText { name: "pair.toml".into(), text: STUDY.into() };
+        Plan { trials, ..crate::plan::compile(&parse(&source).unwrap(), STUDY) }
+    }
+
+    /// Runs a plan and also gives the one column of all units.
+    fn ran<const W: usize>(plan: &Plan, threads: usize) -> (Finish, Vec<f64>) {
+        let mut values = Vec::new();
+        let control = Control { threads, interrupt: &AtomicBool::new(false) };
+        let finish = run::<W>(plan, control, |outcomes| {
+            values.extend_from_slice(outcomes.plans[0].values(0));
+            Ok(())
+        });
+        (finish.unwrap(), values)
+    }
+
+    #[test]
+    fn any_number_of_trials_works_at_any_width() {
+        let (_, all) = ran::<1>(&plan(Trials::Fixed(200)), 1);
+        for trials in [1, 3, 16, 63, 64, 65, 200] {
+            let plan = plan(Trials::Fixed(trials));
+            let expected = &all[..trials as usize];
+            for (finish, values) in [ran::<1>(&plan, 2), ran::<4>(&plan, 2), ran::<16>(&plan, 2)] {
+                assert_eq!(values, expected, "{trials}");
+                assert_eq!((finish.summary.unwrap().trials, finish.end), (trials, End::Done));
+            }
+        }
+    }
+
+    /// Ends just below and well above the count up to which percentiles are exact: n = z^2 p (1 - p) / w^2 trials.
+    #[test]
+    fn a_run_until_the_yield_is_tight_is_the_same_on_any_threads() {
+        for (half_width, is_exact) in [(0.0039, true), (0.0034, false)] {
+            let plan = plan(Trials::UntilYield { half_width, at_most: 200_000 });
+            let (one, values) = ran::<16>(&plan, 1);
+            let summary = one.summary.unwrap();
+            assert_eq!((one.end, summary.trials), (End::Tight, values.len() as u64));
+            assert_eq!(summary.trials <= crate::stats::column::EXACT, is_exact, "{}", summary.trials);
+            let mut at_once = crate::stats::Column::new();
+            at_once.keep(&values);
+            let p = crate::engine::PERCENTILES.map(|p| f64::from(p) / 100.0);
+            let expected = at_once.percentiles(&Moments::of(&values), &p, plan.confidence);
+            assert_eq!(summary.calibrations[0].figures[0].percentiles, expected);
+            let passed = values.iter().filter(|value| **value <= 1.0).count() as f64;
+            assert_eq!(summary.calibrations[0].yield_.as_ref().unwrap().value, passed / values.len() as f64);
+            for threads in [2, 7] {
+                let (other, same_values) = ran::<16>(&plan, threads);
+                assert_eq!(format!("{:?}", other.summary.unwrap()), format!("{summary:?}"), "{threads}");
+                assert!(other.end == End::Tight && same_values == values);
+            }
+        }
+    }
+
+    #[test]
+    fn an_interrupted_run_keeps_what_it_began() {
+        let plan = plan(Trials::Fixed(10_000_000));
+        let interrupt = AtomicBool::new(false);
+        let mut seen = 0;
+        let finish = run::<16>(&plan, Control { threads: 2, interrupt: &interrupt }, |outcomes| {
+            assert_eq!(outcomes.first_trial, seen);
+            seen += outcomes.trials;
+            interrupt.store(seen > 1000, Ordering::Relaxed);
+            Ok(())
+        });
+        let finish = finish.unwrap();
+        assert_eq!((finish.end, finish.summary.unwrap().trials), (End::Interrupted, seen));
+        assert!((1000..10_000_000).contains(&seen));
+        let stopped = Control { threads: 2, interrupt: &interrupt };
+        assert!(run::<16>(&plan, stopped, |_| Ok(())).unwrap().summary.is_none());
+    }
+
+    #[test]
+    fn a_failure_to_watch_ends_the_run() {
+        let plan = plan(Trials::Fixed(10_000_000));
+        let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
+        let mut watched = 0;
+        let failed = run::<16>(&plan, control, |_| {
+            watched += 1;
+            Err(Error::Interrupted("full".into()))
+        });
+        assert!(failed.is_err_and(|error| error.to_string().contains("full")));
+        assert_eq!(watched, 1);
+    }
 }

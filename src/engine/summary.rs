@@ -1,9 +1,10 @@
 //! From outcomes to estimates: what a run says, before it is worded or written.
 
-use crate::engine::Outcomes;
+use crate::engine::outcomes::Outcomes;
+use crate::engine::tally::{Columns, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::{Column, Estimate, Moments, clopper_pearson, yield_is_tight};
+use crate::stats::{Estimate, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use std::ops::ControlFlow;
 
@@ -65,64 +66,31 @@ pub struct FigureSummary {
     pub percentiles: Vec<Estimate>,
 }
 
-/// Gathers outcomes in trial order.
+/// Gathers what chunks come to, in trial order.
 #[derive(Clone, Debug)]
-pub struct Gatherer<'p> {
+pub(super) struct Gatherer<'p> {
     plan: &'p Plan,
     trials: u64,
     next_look: u64,
-    plans: Vec<GatheredPlan>,
-}
-
-#[derive(Clone, Debug)]
-struct GatheredPlan {
-    columns: Vec<Column>,
-    passed: u64,
-    met: Vec<u64>,
-    first_missed: Vec<u64>,
-    only_missed: Vec<u64>,
-    unmeasured: u64,
-    bench_seconds: Moments,
+    plans: Vec<Tally>,
+    /// Values of the first trials.
+    kept: Columns,
 }
 
 impl<'p> Gatherer<'p> {
     /// Nothing gathered yet.
     pub fn new(plan: &'p Plan) -> Gatherer<'p> {
-        let none = GatheredPlan {
-            columns: vec![Column::new(); plan.columns.len()],
-            passed: 0,
-            met: vec![0; plan.limits.len()],
-            first_missed: vec![0; plan.limits.len()],
-            only_missed: vec![0; plan.limits.len()],
-            unmeasured: 0,
-            bench_seconds: Moments::default(),
-        };
-        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans: vec![none; plan.calibrations.len()] }
+        let plans = vec![Tally::new(plan); plan.calibrations.len()];
+        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans, kept: Columns::new(plan) }
     }
 
-    /// Takes a run of outcomes; breaks when the study's stopping rule is met.
-    pub fn take(&mut self, outcomes: &Outcomes) -> ControlFlow<()> {
-        let (columns, limits) = (self.plan.columns.len(), self.plan.limits.len());
-        for (gathered, of) in self.plans.iter_mut().zip(&outcomes.plans) {
-            for unit in 0..outcomes.trials as usize {
-                for (column, value) in gathered.columns.iter_mut().zip(&of.values[unit * columns..]) {
-                    if value.is_finite() {
-                        column.push(*value);
-                    }
-                }
-                let met = &of.met[unit * limits..(unit + 1) * limits];
-                gathered.met.iter_mut().zip(met).for_each(|(count, met)| *count += u64::from(*met));
-                if let Some(first) = of.first_missed[unit] {
-                    gathered.first_missed[first as usize] += 1;
-                    if met.iter().filter(|met| !**met).count() == 1 {
-                        gathered.only_missed[first as usize] += 1;
-                    }
-                }
-                gathered.passed += u64::from(of.passes(unit));
-                gathered.unmeasured += u64::from(of.failure[unit].is_some());
-                gathered.bench_seconds.push(of.seconds[unit]);
-            }
+    /// Takes the next chunk, with its tally for each calibration plan; breaks when the study's stopping rule is
+    /// met.
+    pub fn take(&mut self, outcomes: &Outcomes, tallies: &[Tally]) -> ControlFlow<()> {
+        if Columns::keeps(outcomes) {
+            self.kept.keep(outcomes);
         }
+        self.plans.iter_mut().zip(tallies).for_each(|(gathered, next)| gathered.merge(next));
         self.trials += outcomes.trials;
         self.look()
     }
@@ -135,9 +103,8 @@ impl<'p> Gatherer<'p> {
             return ControlFlow::Continue(());
         }
         self.next_look += LOOK_EVERY;
-        let is_tight = |gathered: &GatheredPlan| {
-            yield_is_tight(gathered.passed, self.trials, self.plan.confidence, half_width)
-        };
+        let is_tight =
+            |gathered: &Tally| yield_is_tight(gathered.passed, self.trials, self.plan.confidence, half_width);
         if self.plans.iter().all(is_tight) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     }
 
@@ -146,8 +113,9 @@ impl<'p> Gatherer<'p> {
         self.trials
     }
 
-    /// The estimates; `None` before the first trial.
-    pub fn summary(&self) -> Option<Summary> {
+    /// The estimates; `None` before the first trial. `counted` are the values of the trials that were not kept.
+    pub fn summary(mut self, counted: &Columns) -> Option<Summary> {
+        self.kept.merge(counted);
         let calibrations = 0..self.plan.calibrations.len();
         (self.trials > 0).then(|| Summary {
             trials: self.trials,
@@ -157,24 +125,24 @@ impl<'p> Gatherer<'p> {
 
     fn calibration(&self, number: usize) -> CalibrationSummary {
         let plan = self.plan;
-        let gathered = &self.plans[number];
+        let (gathered, values) = (&self.plans[number], self.kept.of(number));
         let share = |count| clopper_pearson(count, self.trials, plan.confidence);
-        let limits = plan.limits.iter().enumerate().map(|(i, limit)| LimitSummary {
+        let limits = plan.limits.iter().zip(&gathered.limits).map(|(limit, of)| LimitSummary {
             limit: *limit,
-            yield_: share(gathered.met[i]),
-            first_missed: gathered.first_missed[i],
-            only_missed: gathered.only_missed[i],
+            yield_: share(of.met),
+            first_missed: of.first_missed,
+            only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
         let figures = plan.columns.iter().enumerate().map(|(column, of)| {
-            let values = &gathered.columns[column];
+            let moments = gathered.columns[column];
             let errors = self.small_errors(number, of.look);
             FigureSummary {
                 column,
-                moments: *values.moments(),
+                moments,
                 predicted_mean: errors
                     .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
-                percentiles: values.percentiles(&percentiles, plan.confidence),
+                percentiles: values[column].percentiles(&moments, &percentiles, plan.confidence),
             }
         });
         CalibrationSummary {
@@ -191,7 +159,7 @@ impl<'p> Gatherer<'p> {
     fn small_errors(&self, calibration: usize, look: usize) -> Option<SmallErrors> {
         let mean_square = |figure: Figure| {
             let column = self.plan.columns.iter().position(|c| c.figure == figure && c.look == look)?;
-            let moments = self.plans[calibration].columns[column].moments();
+            let moments = self.plans[calibration].columns[column];
             let count = moments.count as f64;
             (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
         };

@@ -1,14 +1,18 @@
 //! The model on one page: what happens to one batch of virtual units.
 
-use crate::chain::{Conditions, Side};
+use crate::bench::{Code, CodeTable, Command};
+use crate::chain::{Conditions, PhaseShifter, Side};
 use crate::engine::batch::Batch;
+use crate::engine::channels::{Channels, Sums};
 use crate::engine::desk::SimulatedDesk;
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
-use crate::figure::Look;
+use crate::figure::{Field, Look};
 use crate::plan::Plan;
+use crate::random::Draws;
+use multiversion::multiversion;
 
 /// Trials in flight at once. Any other width gives the same bits.
-pub const LANES: usize = 8;
+pub const LANES: usize = 16;
 
 /// Builds the units of the trials `first_trial ..`, calibrates each by every plan, steers, measures and
 /// judges. The first `count` lanes are appended to the outcomes.
@@ -41,45 +45,81 @@ pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>)
 /// Makes every channel's gain and phase from the draws: as the bench sees it at the command frequency, and as
 /// it radiates at every frequency, the stepped blocks at code 0 but for their states' errors.
 pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
-    let conditions = |frequency| Conditions { frequency, command_frequency: plan.command_frequency };
-    let at_bench = &mut batch.at_bench;
-    at_bench.clear();
-    let command = conditions(plan.command_frequency);
-    plan.chain.add(Side::Before, &command, &batch.draws, &mut at_bench.gain, &mut at_bench.phase);
-    for (radiating, frequency) in batch.radiating.iter_mut().zip(&plan.frequencies) {
-        radiating.clear();
-        for side in [Side::Before, Side::Behind] {
-            let conditions = conditions(*frequency);
-            plan.chain.add(side, &conditions, &batch.draws, &mut radiating.gain, &mut radiating.phase);
+    let Batch { draws, sums, at_bench, radiating, .. } = batch;
+    let add = |sums: &mut Sums<W>, side, frequency| {
+        let conditions = Conditions { frequency, command_frequency: plan.command_frequency };
+        plan.chain.add(side, &conditions, draws, &mut sums.gain, &mut sums.phase);
+    };
+    sums.clear();
+    add(sums, Side::Before, plan.command_frequency);
+    at_bench.take(sums);
+    // Where the last frequency was the same, what stands before the plane is there already.
+    let mut is_before_there = true;
+    for (radiating, frequency) in radiating.iter_mut().zip(&plan.frequencies) {
+        if !(is_before_there && *frequency == plan.command_frequency) {
+            sums.clear();
+            add(sums, Side::Before, *frequency);
         }
+        is_before_there = false;
+        add(sums, Side::Behind, *frequency);
+        radiating.take(sums);
     }
 }
 
-/// Runs one calibration plan on the simulated bench, by the code that a real bench uses.
+/// Runs one calibration plan on the simulated bench, by the code that a real bench uses, and sets the attenuators
+/// that it chose.
 pub fn calibrate<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
     let calibration = &plan.calibrations[calibration];
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, at_bench, bench, sweep, table, first_trial, .. } = batch;
-    let mut desk = SimulatedDesk { plan, receiver, first_trial: *first_trial, draws, at_bench, room: bench };
+    let meter = receiver.meter();
+    let mut desk = SimulatedDesk { plan, meter, first_trial: *first_trial, draws, at_bench, room: bench };
     calibration.run(&mut desk, &plan.hardware, &plan.clock, receiver.averages, sweep, table);
+    set_attenuators(plan, batch);
+}
+
+/// Takes the channels as they radiate with the attenuators of the code table.
+pub(super) fn set_attenuators<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
+    let Batch { draws, radiating, attenuated, table, .. } = batch;
+    let attenuator = plan.chain.attenuator();
+    if let Some(attenuator) = attenuator {
+        attenuator.need(&table.attenuator, &plan.sources, draws);
+    }
+    for (attenuated, radiating) in attenuated.iter_mut().zip(radiating) {
+        attenuated.attenuate(radiating, attenuator, draws, &table.attenuator);
+    }
 }
 
 /// Sets the codes for a beam and takes the channels as seen from its direction.
 pub fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
-    let Batch { draws, radiating, table, field, codes, .. } = batch;
-    let radiating = &radiating[plan.frequency_of(look_number)];
-    let shifter = plan.chain.shifter();
-    for channel in 0..plan.channels() {
-        let mut gain = radiating.gain[channel];
-        let mut phase = radiating.phase[channel].map(|phase| phase + look.path[channel]);
-        if let Some(attenuator) = plan.chain.attenuator() {
-            attenuator.set(draws, channel, &table.attenuator[channel], &mut gain, &mut phase);
+    let Batch { draws, attenuated, table, field, codes, .. } = batch;
+    let attenuated = &attenuated[plan.frequency_of(look_number)];
+    let commands = &plan.commands[look_number];
+    steer_channels(plan.chain.shifter(), commands, &look.path, draws, attenuated, table, codes, field);
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+#[allow(clippy::too_many_arguments, reason = "the parts of a batch, each borrowed its own way")]
+fn steer_channels<const W: usize>(
+    shifter: &PhaseShifter,
+    commands: &[Command],
+    path: &[f32],
+    draws: &Draws<W>,
+    attenuated: &Channels<W>,
+    table: &CodeTable<W>,
+    codes: &mut [[Code; W]],
+    field: &mut Field<W>,
+) {
+    let states = shifter.states();
+    field.gain.copy_from_slice(&attenuated.gain);
+    for (channel, command) in commands.iter().enumerate() {
+        let phase = &attenuated.phase[channel];
+        table.shifter_code(channel, command, states, &mut codes[channel]);
+        for l in 0..W {
+            field.phase[channel][l] = phase[l] + path[channel];
         }
-        codes[channel] = table.shifter_code(channel, look.command[channel], shifter.states());
-        shifter.set(draws, channel, &codes[channel], &mut gain, &mut phase);
-        field.gain[channel] = gain;
-        field.phase[channel] = phase;
     }
+    shifter.set(draws, 0, codes, &mut field.gain, &mut field.phase);
 }
 
 /// Takes every figure that is due at a look.
@@ -94,7 +134,5 @@ pub fn measure<const W: usize>(plan: &Plan, look_number: usize, look: &Look, bat
 
 /// Compares the figures with the spec and keeps them.
 fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
-    for lane in 0..count {
-        kept.push(plan, |column| batch.values[column][lane], batch.table.seconds[lane]);
-    }
+    kept.push(plan, count, &batch.values, &batch.table.seconds);
 }

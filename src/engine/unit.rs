@@ -3,7 +3,7 @@
 use crate::bench::{Code, Desk};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::trial::{build, draw, measure, steer};
+use crate::engine::trial::{build, draw, measure, set_attenuators, steer};
 use crate::plan::Plan;
 
 /// A unit as one trial built it.
@@ -46,7 +46,7 @@ pub struct Reading {
     /// Shifter code of the channel.
     pub code: Code,
     /// Level, dB over a nominal channel.
-    pub level_db: f64,
+    pub level_db: f32,
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
@@ -54,6 +54,7 @@ pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
     let mut batch = Batch::<1>::new(plan);
     draw(plan, trial, &mut batch);
     build(plan, &mut batch);
+    plan.sources.draw_rest(&mut batch.draws);
     let deviations = plan.sources.list().iter().map(|source| {
         let slot =
             |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
@@ -68,10 +69,12 @@ fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
     let calibration = &plan.calibrations[number];
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, at_bench, bench, sweep, table, first_trial, .. } = batch;
-    let desk = SimulatedDesk { plan, receiver, first_trial: *first_trial, draws, at_bench, room: bench };
+    let meter = receiver.meter();
+    let desk = SimulatedDesk { plan, meter, first_trial: *first_trial, draws, at_bench, room: bench };
     let mut desk = Recorder { desk, pair: (0, 0), readings: Vec::new() };
     calibration.run(&mut desk, &plan.hardware, &plan.clock, receiver.averages, sweep, table);
     let readings = desk.readings;
+    set_attenuators(plan, batch);
 
     let mut shifter = Vec::new();
     for (number, look) in plan.looks.iter().enumerate() {
@@ -83,7 +86,7 @@ fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
     UnitPlan {
         readings,
         attenuator: batch.table.attenuator.iter().map(|code| code[0]).collect(),
-        phase: batch.table.phase.iter().map(|phase| phase[0]).collect(),
+        phase: batch.table.phase.iter().map(|phase| f64::from(phase[0])).collect(),
         shifter,
         met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
         values,
@@ -98,15 +101,8 @@ struct Recorder<'a> {
     readings: Vec<Reading>,
 }
 
-impl Recorder<'_> {
-    fn note(&mut self, code: Code, level_db: f64) {
-        let (reference, channel) = self.pair;
-        self.readings.push(Reading { channel, reference: Some(reference), code, level_db });
-    }
-}
-
 impl Desk<1> for Recorder<'_> {
-    fn read_alone(&mut self, readings: &mut [[f64; 1]]) {
+    fn read_alone(&mut self, readings: &mut [[f32; 1]]) {
         self.desk.read_alone(readings);
         let alone = readings.iter().enumerate();
         self.readings.extend(alone.map(|(channel, [level_db])| Reading {
@@ -126,16 +122,11 @@ impl Desk<1> for Recorder<'_> {
         self.desk.join(reference, stepped);
     }
 
-    fn sweep(&mut self, codes: &[Code], readings: &mut [[f64; 1]]) {
-        self.desk.sweep(codes, readings);
-        for (code, [level_db]) in codes.iter().zip(readings.iter()) {
-            self.note(*code, *level_db);
-        }
-    }
-
-    fn read(&mut self, codes: &[Code; 1]) -> [f64; 1] {
-        let reading = self.desk.read(codes);
-        self.note(codes[0], reading[0]);
+    // The desk's other ways to read are left to the trait, which takes every reading through here.
+    fn read(&mut self, code: Code) -> [f32; 1] {
+        let reading = self.desk.read(code);
+        let (reference, channel) = self.pair;
+        self.readings.push(Reading { channel, reference: Some(reference), code, level_db: reading[0] });
         reading
     }
 }

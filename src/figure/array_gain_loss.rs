@@ -1,6 +1,6 @@
 //! Array gain lost to errors.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Gain in the commanded direction for the power fed, under that of the error-free array, a positive loss.
@@ -14,16 +14,16 @@ impl ArrayGainLoss {
     pub(super) const NAME: &'static str = "array_gain_loss";
     pub(super) const TITLE: &'static str = "array-gain loss";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Channels;
+    pub(super) const DEPTH: Depth = Depth::SUMS;
 
     pub(super) fn exists(_: &Look) -> bool {
         true
     }
 
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let coherent = field.coherent.power();
         let share = SmallErrors::share(look);
-        std::array::from_fn(|l| -DB_A_NEPER_OF_POWER * scalar::ln(coherent[l] / field.power[l] * share))
+        let coherent = field.sums.coherent_power().map(|power| power * share);
+        decibels(&field.sums.power, &coherent)
     }
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {

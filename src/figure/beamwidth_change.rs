@@ -1,5 +1,6 @@
 //! Half-power beamwidth.
 
+use crate::figure::angles::angle_between;
 use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
 
 /// Half-power beamwidth along the scan, through the unit's own peak, over that of the error-free array. Unit: degrees.
@@ -11,7 +12,7 @@ impl BeamwidthChange {
     pub(super) const NAME: &'static str = "beamwidth_change";
     pub(super) const TITLE: &'static str = "beamwidth change";
     pub(super) const UNIT: Unit = Unit::Degree;
-    pub(super) const DEPTH: Depth = Depth::HalfPower;
+    pub(super) const DEPTH: Depth = Depth::HALF_POWER;
 
     pub(super) fn exists(look: &Look) -> bool {
         look.error_free.half_power.is_some()
@@ -19,7 +20,7 @@ impl BeamwidthChange {
 
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
         let error_free = look.error_free.beamwidth.unwrap_or(0.0);
-        std::array::from_fn(|l| DEGREES * (beamwidth(look, field, l) - error_free))
+        beamwidths(look, field).map(|width| DEGREES * (width - error_free))
     }
 
     pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
@@ -27,8 +28,8 @@ impl BeamwidthChange {
     }
 }
 
-/// Half-power beamwidth of one lane, rad.
-pub(super) fn beamwidth<const W: usize>(look: &Look, field: &Field<W>, lane: usize) -> f64 {
+/// Half-power beamwidth of each lane, rad.
+pub(super) fn beamwidths<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
     let [near, far] = &field.half_power;
-    near.direction(look, lane).angle_to(far.direction(look, lane))
+    angle_between(&near.directions(look), &far.directions(look))
 }

@@ -1,6 +1,6 @@
 //! Radiated power in the commanded direction.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Power radiated in the commanded direction over that of the error-free, unattenuated array. Unit: dB.
@@ -14,7 +14,7 @@ impl EirpChange {
     pub(super) const NAME: &'static str = "eirp_change";
     pub(super) const TITLE: &'static str = "EIRP change";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Channels;
+    pub(super) const DEPTH: Depth = Depth::SUMS;
 
     pub(super) fn exists(_: &Look) -> bool {
         true
@@ -22,7 +22,7 @@ impl EirpChange {
 
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
         let ideal = look.error_free.sum * look.error_free.sum;
-        field.coherent.power().map(|power| DB_A_NEPER_OF_POWER * scalar::ln(power / ideal))
+        decibels(&field.sums.coherent_power(), &[ideal; W])
     }
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {

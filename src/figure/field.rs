@@ -1,48 +1,60 @@
 //! The channels of W units, calibrated and steered, seen from the commanded direction; and what several
-//! figures share: sums, pattern, beam peak, half-power points.
+//! figures share: sums, pattern, beam peak, side lobes, half-power points.
 
 use crate::array::Array;
-use crate::figure::probe::{Point, Probe};
+use crate::figure::lobes::Lobes;
+use crate::figure::probe::{self, Point, Room, Source};
+use crate::figure::residuals::Residuals;
 use crate::figure::scan::Scan;
 use crate::figure::{Depth, Look};
-use crate::math::slice;
+use crate::math::{Complex, Lanes, single};
+use multiversion::multiversion;
 
 /// Fields of W units at one look. Buffers are reused from look to look.
 #[derive(Clone, Debug)]
 pub struct Field<const W: usize> {
-    /// Gain of each channel over its nominal, nepers, `[channel][lane]`.
-    pub gain: Vec<[f64; W]>,
-    /// Phase of each channel seen from the commanded direction, rad, 0 when free of error, `[channel][lane]`.
-    pub phase: Vec<[f64; W]>,
+    /// Gain of each channel over its nominal, nepers, size below 80, `[channel][lane]`.
+    pub gain: Vec<[f32; W]>,
+    /// Phase of each channel seen from the commanded direction, rad, 0 when free of error, size below 100,
+    /// `[channel][lane]`.
+    pub phase: Vec<[f32; W]>,
     /// Contribution of each channel to the far field in the commanded direction, linear, `[channel][lane]`.
-    pub(super) re: Vec<[f64; W]>,
-    pub(super) im: Vec<[f64; W]>,
-    /// Mean over the channels of actual over ideal excitation.
-    pub(super) mean: Complex<W>,
-    /// Sum of the contributions.
-    pub(super) coherent: Complex<W>,
-    /// Sum of their powers.
-    pub(super) power: [f64; W],
-    pub(super) scan: Scan<W>,
+    pub(super) re: Vec<[f32; W]>,
+    pub(super) im: Vec<[f32; W]>,
+    pub(super) sums: Sums<W>,
+    pub(super) residuals: Residuals<W>,
     /// Beam peak.
     pub(super) peak: Point<W>,
+    /// Height of the highest side lobe, linear power.
+    pub(super) side_top: [f64; W],
+    /// Mean power over the side-lobe region.
+    pub(super) side_mean: [f64; W],
     /// Half-power points along the scan, on the near side and on the far side.
     pub(super) half_power: [Point<W>; 2],
-    probe: Probe<W>,
+    amplitude: Vec<f32>,
+    scan: Scan<W>,
+    lobes: Lobes<W>,
+    room: Room<W>,
 }
 
-/// A complex number for each lane.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Complex<const W: usize> {
-    pub re: [f64; W],
-    pub im: [f64; W],
+/// Sums over the channels.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Sums<const W: usize> {
+    /// Actual over ideal excitation, real and imaginary part.
+    pub ratio: [[f64; W]; 2],
+    /// The contributions, real and imaginary part.
+    pub coherent: [[f64; W]; 2],
+    /// Their powers.
+    pub power: [f64; W],
 }
 
-impl<const W: usize> Complex<W> {
-    pub const ZERO: Complex<W> = Complex { re: [0.0; W], im: [0.0; W] };
+impl<const W: usize> Sums<W> {
+    const ZERO: Sums<W> = Sums { ratio: [[0.0; W]; 2], coherent: [[0.0; W]; 2], power: [0.0; W] };
 
-    pub fn power(&self) -> [f64; W] {
-        std::array::from_fn(|l| self.re[l] * self.re[l] + self.im[l] * self.im[l])
+    /// Power radiated in the commanded direction.
+    pub fn coherent_power(&self) -> [f64; W] {
+        let [re, im] = &self.coherent;
+        std::array::from_fn(|l| re[l] * re[l] + im[l] * im[l])
     }
 }
 
@@ -54,54 +66,91 @@ impl<const W: usize> Field<W> {
             gain: zero.clone(),
             phase: zero.clone(),
             re: zero.clone(),
-            im: zero.clone(),
-            mean: Complex::ZERO,
-            coherent: Complex::ZERO,
-            power: [0.0; W],
-            scan: Scan::new(&array.lattice),
+            im: zero,
+            sums: Sums::ZERO,
+            residuals: Residuals::default(),
             peak: Point::default(),
+            side_top: [0.0; W],
+            side_mean: [0.0; W],
             half_power: [Point::default(); 2],
-            probe: Probe::new(array.channels()),
+            amplitude: array.amplitude.iter().map(|amplitude| *amplitude as f32).collect(),
+            scan: Scan::new(&array.lattice),
+            lobes: Lobes::new(),
+            room: Room::new(array),
         }
     }
 
     /// Takes what figures of a depth need from `gain` and `phase`, which the caller has set.
     pub fn take(&mut self, array: &Array, look: &Look, depth: Depth) {
-        self.sum(array);
-        if depth >= Depth::Pattern {
-            self.scan.take(&look.visible, &self.re, &self.im);
-            self.peak = self.probe.refine_peak(array, look, self.scan.main_lobe_top(), &self.re, &self.im);
+        contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
+        if depth.residuals {
+            self.residuals.take(&self.gain, &self.phase, &self.sums.ratio);
         }
-        if depth >= Depth::HalfPower
+        if !depth.pattern {
+            return;
+        }
+        let visible = &look.visible;
+        let source = Source { array, look, re: &self.re, im: &self.im };
+        self.scan.take(visible, source.re, source.im);
+        let start = self.scan.main_lobe_top(visible);
+        self.peak = probe::climb(&source, &mut self.room, &start, probe::TO_PEAK);
+        if depth.side_lobes && visible.has_side_lobes() {
+            self.lobes.search(&source, &mut self.room, &self.scan);
+            self.side_top = self.lobes.top;
+        }
+        if depth.side_mean {
+            self.side_mean = self.scan.mean_side_level(visible);
+        }
+        if depth.half_power
             && let Some(error_free) = &look.error_free.half_power
         {
             for (point, offset) in self.half_power.iter_mut().zip(error_free) {
-                *point = self.probe.half_power(array, look, &self.peak, *offset, &self.re, &self.im);
+                *point = probe::half_power(&source, &mut self.room, &self.peak, *offset);
             }
         }
     }
+}
 
-    fn sum(&mut self, array: &Array) {
-        let (re, im) = (self.re.as_flattened_mut(), self.im.as_flattened_mut());
-        slice::polar(self.gain.as_flattened(), self.phase.as_flattened(), re, im);
-        self.mean = Complex::ZERO;
-        self.coherent = Complex::ZERO;
-        self.power = [0.0; W];
-        for ((re, im), amplitude) in self.re.iter_mut().zip(&mut self.im).zip(&array.amplitude) {
+/// Channels summed in single precision before they join the sums in double.
+const BLOCK: usize = 8;
+
+/// Contributions of the channels and sums over them.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn contribute<const W: usize>(
+    gain: &[[f32; W]],
+    phase: &[[f32; W]],
+    amplitude: &[f32],
+    re: &mut [[f32; W]],
+    im: &mut [[f32; W]],
+    sums: &mut Sums<W>,
+) {
+    *sums = Sums::ZERO;
+    let inputs = gain.chunks(BLOCK).zip(phase.chunks(BLOCK)).zip(amplitude.chunks(BLOCK));
+    let outputs = re.chunks_mut(BLOCK).zip(im.chunks_mut(BLOCK));
+    for (((gain, phase), amplitude), (re, im)) in inputs.zip(outputs) {
+        let mut ratio = Complex::ZERO;
+        let mut coherent = Complex::ZERO;
+        let mut power = Lanes::ZERO;
+        let rows = gain.iter().zip(phase).zip(amplitude).zip(re.iter_mut().zip(im));
+        for (((gain, phase), amplitude), (re, im)) in rows {
+            let mut actual = Complex::ZERO;
             for l in 0..W {
-                self.mean.re[l] += re[l];
-                self.mean.im[l] += im[l];
-                re[l] *= amplitude;
-                im[l] *= amplitude;
-                self.coherent.re[l] += re[l];
-                self.coherent.im[l] += im[l];
-                self.power[l] += re[l] * re[l] + im[l] * im[l];
+                let magnitude = single::exp(gain[l]);
+                let (sine, cosine) = single::sin_cos(phase[l]);
+                (actual.re.0[l], actual.im.0[l]) = (magnitude * cosine, magnitude * sine);
             }
+            let fed = actual * *amplitude;
+            ratio += actual;
+            coherent += fed;
+            power += fed.power();
+            (*re, *im) = (fed.re.0, fed.im.0);
         }
-        let share = 1.0 / array.channels() as f64;
         for l in 0..W {
-            self.mean.re[l] *= share;
-            self.mean.im[l] *= share;
+            sums.ratio[0][l] += f64::from(ratio.re.0[l]);
+            sums.ratio[1][l] += f64::from(ratio.im.0[l]);
+            sums.coherent[0][l] += f64::from(coherent.re.0[l]);
+            sums.coherent[1][l] += f64::from(coherent.im.0[l]);
+            sums.power[l] += f64::from(power.0[l]);
         }
     }
 }

@@ -1,11 +1,11 @@
 //! A beam at a frequency: everything about it that does not depend on the unit.
 
 use crate::array::{Array, Direction, wavenumber};
-use crate::figure::beamwidth_change::beamwidth;
+use crate::figure::beamwidth_change::beamwidths;
 use crate::figure::field::Field;
 use crate::figure::visible::Visible;
 use crate::figure::{DEGREES, Depth, Figure, ResidualPhaseRms};
-use crate::math::scalar;
+use crate::math::{TAU, scalar};
 use num_complex::Complex64;
 
 /// One beam, one frequency.
@@ -21,8 +21,9 @@ pub struct Look {
     pub toward: Direction,
     /// Phase the shifters are commanded to, set for the command frequency, rad, `[channel]`.
     pub command: Vec<f64>,
-    /// Phase by which each channel leads or lags on its way in the commanded direction, rad, `[channel]`.
-    pub path: Vec<f64>,
+    /// Phase by which each channel leads or lags on its way in the commanded direction, rad within half a turn,
+    /// `[channel]`.
+    pub path: Vec<f32>,
     /// True for a line, which points in one plane.
     pub(super) is_line: bool,
     /// Element power at the error-free beam peak.
@@ -88,6 +89,8 @@ impl Look {
         let k = wavenumber(frequency);
         let command = array.command(toward, command_frequency);
         let path: Vec<f64> = array.command(toward, frequency).iter().map(|phase| -phase).collect();
+        let squint_phase: Vec<f32> =
+            command.iter().zip(&path).map(|(command, path)| within_half_a_turn(command + path)).collect();
         let along =
             if array.lattice.is_line() { (1.0, 0.0) } else { (scalar::cos(along), scalar::sin(along)) };
         let squint = command_frequency / frequency - 1.0;
@@ -111,34 +114,36 @@ impl Look {
             peak_element: 1.0,
             pointing_sensitivity: (squint == 0.0).then(|| pointing_sensitivity(array, k, toward, along)),
             command,
-            path,
+            path: path.into_iter().map(within_half_a_turn).collect(),
             along,
             null,
             error_free: ErrorFree::default(),
         };
-        look.measure_error_free(array);
+        look.measure_error_free(array, &squint_phase);
         look
     }
 
-    /// Takes every figure of the error-free array by the same code as a unit's.
-    fn measure_error_free(&mut self, array: &Array) {
+    /// Takes every figure of the error-free array by the same code as a unit's; `phase` is what squint leaves.
+    fn measure_error_free(&mut self, array: &Array, phase: &[f32]) {
         self.error_free.sum = array.amplitude.iter().sum();
         self.error_free.sum_of_squares = array.amplitude.iter().map(|a| a * a).sum();
         let mut field = Field::<1>::new(array);
-        for (phase, (command, path)) in field.phase.iter_mut().zip(self.command.iter().zip(&self.path)) {
-            phase[0] = command + path;
-        }
-        field.take(array, self, Depth::Pattern);
-        self.error_free.coherence = field.coherent.power()[0] / (self.error_free.sum * self.error_free.sum);
+        field.phase.iter_mut().zip(phase).for_each(|(to, phase)| *to = [*phase]);
+        // The half-power points are not known yet, and are skipped.
+        field.take(array, self, Depth::ALL);
+        self.error_free.coherence =
+            field.sums.coherent_power()[0] / (self.error_free.sum * self.error_free.sum);
         self.error_free.squint_phase = (ResidualPhaseRms::measure(self, &field)[0] / DEGREES).powi(2);
         self.error_free.half_power = self.half_power_points(array, &field);
-        field.take(array, self, Depth::HalfPower);
+        field.take(array, self, Depth::ALL);
         if self.error_free.half_power.is_some() {
-            self.error_free.beamwidth = Some(beamwidth(self, &field, 0));
+            let [width] = beamwidths(self, &field);
+            self.error_free.beamwidth = Some(width);
         }
         self.error_free.mean_side_lobe =
-            field.scan.mean_side_level().map(|mean| mean[0] / field.peak.level[0]);
-        self.peak_element = array.element.power(field.peak.direction(self, 0));
+            self.visible.has_side_lobes().then(|| field.side_mean[0] / field.peak.level[0]);
+        let [[u], [v]] = field.peak.directions(self);
+        self.peak_element = array.element.power(Direction { u, v });
         self.error_free.side_element = self.visible.mean_side_element() / self.peak_element;
         let exists = |figure: &&Figure| figure.exists(self);
         self.error_free.figures = Figure::ALL
@@ -159,7 +164,8 @@ impl Look {
         let level = |distance: f64| {
             let (u, v) = (peak.u[0] + distance * self.along.0, peak.v[0] + distance * self.along.1);
             let contributions = (0..array.channels()).map(|n| {
-                let phase = field.phase[n][0] + self.wavenumber * (array.x[n] * u + array.y[n] * v);
+                let phase =
+                    f64::from(field.phase[n][0]) + self.wavenumber * (array.x[n] * u + array.y[n] * v);
                 array.amplitude[n] * Complex64::new(scalar::cos(phase), scalar::sin(phase))
             });
             let power = contributions.sum::<Complex64>().norm_sqr();
@@ -169,7 +175,7 @@ impl Look {
         };
         let half = peak.level[0] / 2.0;
         let find = |away: f64| {
-            let step = 0.02 * self.visible.main_lobe_along(self.along);
+            let step = 0.02 * self.visible.region.main_lobe_along(self.along);
             let mut inside = 0.0;
             let mut outside = away * step;
             while level(outside)? > half {
@@ -184,6 +190,10 @@ impl Look {
         };
         Some([find(-1.0)?, find(1.0)?])
     }
+}
+
+fn within_half_a_turn(phase: f64) -> f32 {
+    (phase - TAU * (phase / TAU).round_ties_even()) as f32
 }
 
 fn pointing_sensitivity(array: &Array, wavenumber: f64, toward: Direction, along: (f64, f64)) -> [f64; 2] {
@@ -221,7 +231,7 @@ fn first_minimum(of: &[usize], position: &[f64], amplitude: &[f64], wavenumber: 
         sum * sum
     };
     let aperture = of.len() as f64 * (position[of[1]] - position[of[0]]).abs();
-    let step = 0.02 * crate::math::TAU / (wavenumber * aperture);
+    let step = 0.02 * TAU / (wavenumber * aperture);
     let mut at = step;
     while power(at + step) < power(at) {
         at += step;

@@ -1,9 +1,11 @@
 //! The mean side-lobe level.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Mean power outside the main lobe over the beam peak, averaged evenly in direction cosines. Unit: dB.
+///
+/// The pattern is integrated between the exact ends of the region, to 0.02 dB.
 ///
 /// Prediction: the error-free mean plus the floor of the random errors; see [`SmallErrors`].
 pub struct MeanSideLobe;
@@ -12,15 +14,14 @@ impl MeanSideLobe {
     pub(super) const NAME: &'static str = "mean_side_lobe";
     pub(super) const TITLE: &'static str = "mean side lobe";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Pattern;
+    pub(super) const DEPTH: Depth = Depth::SIDE_MEAN;
 
     pub(super) fn exists(look: &Look) -> bool {
         look.visible.has_side_lobes()
     }
 
     pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
-        let mean = field.scan.mean_side_level().unwrap_or([f64::NAN; W]);
-        std::array::from_fn(|l| DB_A_NEPER_OF_POWER * scalar::ln(mean[l] / field.peak.level[l]))
+        decibels(&field.side_mean, &field.peak.level)
     }
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {

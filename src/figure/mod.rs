@@ -3,18 +3,27 @@
 //! All of them are taken from the same [`Field`]: the unit's channels, calibrated and steered, seen from the
 //! commanded direction. Values are in the unit that the figure names: degrees or dB.
 
+mod angles;
+mod depth;
 mod field;
+mod lobes;
 mod look;
-mod oversampled;
 mod prediction;
 mod probe;
+mod region;
+mod residuals;
 mod scan;
+mod slopes;
 mod visible;
 
+pub use depth::Depth;
 pub use field::Field;
 pub use look::{Look, NullDirection};
 pub use prediction::SmallErrors;
 pub use scan::OVERSAMPLING;
+
+use crate::math::elementary;
+use multiversion::multiversion;
 
 /// dB in a neper of amplitude.
 const DB_A_NEPER: f64 = 20.0 / std::f64::consts::LN_10;
@@ -42,15 +51,17 @@ impl Unit {
     }
 }
 
-/// What has to be computed before a figure can be taken.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Depth {
-    /// The channels alone.
-    Channels,
-    /// The pattern over visible space and the refined beam peak.
-    Pattern,
-    /// The half-power points too.
-    HalfPower,
+/// A power over another, dB, for each lane; what is no number stays none.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn decibels<const W: usize>(power: &[f64; W], over: &[f64; W]) -> [f64; W] {
+    let mut decibels = [0.0; W];
+    for l in 0..W {
+        let ratio = power[l] / over[l];
+        // The kernel gives a number for everything; this term is 0 but for NaN and infinity.
+        let nothing = 0.0 * ratio;
+        decibels[l] = DB_A_NEPER_OF_POWER * elementary::ln(ratio) + nothing;
+    }
+    decibels
 }
 
 macro_rules! figures {

@@ -1,7 +1,8 @@
 //! How deep a wanted null is.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, NullDirection, SmallErrors, Unit, decibels};
 use crate::math::scalar;
+use multiversion::multiversion;
 
 /// Level in the beam's `null_at` direction over the beam peak. Unit: dB.
 ///
@@ -22,7 +23,7 @@ impl NullDepth {
     pub(super) const NAME: &'static str = "null_depth";
     pub(super) const TITLE: &'static str = "null depth";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Pattern;
+    pub(super) const DEPTH: Depth = Depth::PATTERN;
 
     pub(super) fn exists(look: &Look) -> bool {
         look.null.is_some()
@@ -30,20 +31,9 @@ impl NullDepth {
 
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
         let Some(null) = &look.null else { return [f64::NAN; W] };
-        let (mut a, mut b) = ([0.0; W], [0.0; W]);
-        let channels = field.re.iter().zip(&field.im).zip(null.cosine.iter().zip(&null.sine));
-        for ((re, im), (cosine, sine)) in channels {
-            for l in 0..W {
-                a[l] += re[l] * cosine - im[l] * sine;
-                b[l] += re[l] * sine + im[l] * cosine;
-            }
-        }
-        std::array::from_fn(|l| {
-            let level = (a[l] * a[l] + b[l] * b[l]) * null.element / field.peak.level[l];
-            // Written so that only an exact zero is lifted: a level that is no number stays none.
-            let db = DB_A_NEPER_OF_POWER * scalar::ln(level);
-            if db < DEEPEST_DB { DEEPEST_DB } else { db }
-        })
+        let level = level_at(null, &field.re, &field.im);
+        // Written so that only an exact zero is lifted: a level that is no number stays none.
+        decibels(&level, &field.peak.level).map(|db| if db < DEEPEST_DB { DEEPEST_DB } else { db })
     }
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
@@ -52,4 +42,18 @@ impl NullDepth {
         let is_far_under = scalar::pow(10.0, error_free / 10.0) < FAR_UNDER * floor;
         is_far_under.then(|| DB_A_NEPER_OF_POWER * (scalar::ln(floor) - EULER))
     }
+}
+
+/// Level in the direction of the wanted null, linear.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn level_at<const W: usize>(null: &NullDirection, re: &[[f32; W]], im: &[[f32; W]]) -> [f64; W] {
+    let (mut a, mut b) = ([0.0; W], [0.0; W]);
+    for ((re, im), (cosine, sine)) in re.iter().zip(im).zip(null.cosine.iter().zip(&null.sine)) {
+        for l in 0..W {
+            let (re, im) = (f64::from(re[l]), f64::from(im[l]));
+            a[l] += re * cosine - im * sine;
+            b[l] += re * sine + im * cosine;
+        }
+    }
+    std::array::from_fn(|l| (a[l] * a[l] + b[l] * b[l]) * null.element)
 }

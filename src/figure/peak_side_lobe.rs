@@ -1,7 +1,6 @@
 //! The highest side lobe.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit};
-use crate::math::scalar;
+use crate::figure::{Depth, Field, Look, SmallErrors, Unit, decibels};
 
 /// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
 ///
@@ -14,15 +13,14 @@ impl PeakSideLobe {
     pub(super) const NAME: &'static str = "peak_side_lobe";
     pub(super) const TITLE: &'static str = "peak side lobe";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Pattern;
+    pub(super) const DEPTH: Depth = Depth::SIDE_LOBES;
 
     pub(super) fn exists(look: &Look) -> bool {
         look.visible.has_side_lobes()
     }
 
     pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
-        let top = field.scan.highest_side_lobe();
-        std::array::from_fn(|l| DB_A_NEPER_OF_POWER * scalar::ln(top[l] / field.peak.level[l]))
+        decibels(&field.side_top, &field.peak.level)
     }
 
     pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {

@@ -1,8 +1,7 @@
 //! Where the beam really points.
 
-use crate::array::Direction;
+use crate::figure::angles::{angle_along_line, angle_between};
 use crate::figure::{DEGREES, Depth, Field, Figure, Look, SmallErrors, Unit};
-use crate::math::scalar;
 
 /// Angle between the commanded direction and the beam peak: signed along the scan for a line, the whole angle
 /// for a plane. Unit: degrees.
@@ -21,21 +20,17 @@ impl PointingError {
     pub(super) const NAME: &'static str = "pointing_error";
     pub(super) const TITLE: &'static str = "pointing error";
     pub(super) const UNIT: Unit = Unit::Degree;
-    pub(super) const DEPTH: Depth = Depth::Pattern;
+    pub(super) const DEPTH: Depth = Depth::PATTERN;
 
     pub(super) fn exists(_: &Look) -> bool {
         true
     }
 
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        std::array::from_fn(|l| {
-            let peak = field.peak.direction(look, l);
-            if look.is_line {
-                DEGREES * (angle_along(peak) - angle_along(look.toward))
-            } else {
-                DEGREES * peak.angle_to(look.toward)
-            }
-        })
+        let peak = field.peak.directions(look);
+        let toward = [[look.toward.u; W], [look.toward.v; W]];
+        let angle = if look.is_line { angle_along_line(&toward, &peak) } else { angle_between(&toward, &peak) };
+        angle.map(|angle| DEGREES * angle)
     }
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
@@ -48,9 +43,4 @@ impl PointingError {
         let is_centred = error_free * error_free < CENTRED * variance;
         is_centred.then(|| DEGREES * (variance * std::f64::consts::FRAC_PI_2).sqrt())
     }
-}
-
-/// Angle from broadside along a line's scan, rad, signed.
-fn angle_along(direction: Direction) -> f64 {
-    scalar::asin(direction.u.clamp(-1.0, 1.0))
 }

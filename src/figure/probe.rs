@@ -1,13 +1,16 @@
-//! Direct sums of the far field at any direction, and what is found with them: the beam peak to far below a
-//! thousandth of a beamwidth, and the half-power points.
+//! Direct sums of the far field in a direction of its own for each lane, and what is found with them: tops of lobes to far
+//! below a thousandth of a beamwidth, levels on the edge of visible space, half-power points.
 
-use crate::array::{Array, Direction, Element};
+use crate::array::Array;
 use crate::figure::Look;
-use crate::math::{scalar, slice};
+use crate::figure::angles::Directions;
+use crate::figure::slopes::{Slopes, slopes};
+use crate::math::{Complex, elementary};
+use multiversion::multiversion;
 
 /// A direction for each lane, as offset from the commanded one in direction cosines, and the level there.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Point<const W: usize> {
+pub(super) struct Point<const W: usize> {
     /// Offset along x.
     pub u: [f64; W],
     /// Offset along y.
@@ -23,192 +26,180 @@ impl<const W: usize> Default for Point<W> {
 }
 
 impl<const W: usize> Point<W> {
-    /// The direction of a lane.
-    pub fn direction(&self, look: &Look, lane: usize) -> Direction {
-        Direction { u: look.toward.u + self.u[lane], v: look.toward.v + self.v[lane] }
+    /// The direction of each lane.
+    pub fn directions(&self, look: &Look) -> Directions<W> {
+        [self.u.map(|u| look.toward.u + u), self.v.map(|v| look.toward.v + v)]
     }
 }
 
-/// Newton steps from a sample of the scan, at most half a sample off: the error falls from a thirtieth of
-/// the null distance to its square and so on, to rounding after three.
-const PEAK_STEPS: usize = 3;
+/// How far a climb goes.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Climb {
+    /// A step this short, in samples of the scan, is the last: what it leaves is its square and less.
+    pub last_step: f64,
+    /// Most steps.
+    pub steps: usize,
+}
 
-/// Newton steps toward a half-power point from that of the error-free array.
-const HALF_POWER_STEPS: usize = 5;
+/// To the beam peak: the last step leaves 1e-6 of a beamwidth.
+pub(super) const TO_PEAK: Climb = Climb { last_step: 4e-3, steps: 4 };
 
-/// Room for direct sums.
+/// To the height of a side lobe: the last step leaves less than a thousandth of a dB.
+pub(super) const TO_HEIGHT: Climb = Climb { last_step: 0.15, steps: 4 };
+
+/// Newton steps toward a half-power point from that of the error-free array, at most; a step shorter than this part of
+/// the way is the last.
+const HALF_POWER_STEPS: usize = 6;
+const HALF_POWER_LAST: f64 = 1e-3;
+
+/// The contributions of the channels of W units to the field in the commanded direction, and where they stand.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Source<'a, const W: usize> {
+    pub array: &'a Array,
+    pub look: &'a Look,
+    pub re: &'a [[f32; W]],
+    pub im: &'a [[f32; W]],
+}
+
+/// Room for direct sums: the phasors of the columns and rows.
 #[derive(Clone, Debug)]
-pub struct Probe<const W: usize> {
-    phase: Vec<[f64; W]>,
-    cosine: Vec<[f64; W]>,
-    sine: Vec<[f64; W]>,
+pub(super) struct Room<const W: usize> {
+    pub columns: Vec<Complex<W>>,
+    pub rows: Vec<Complex<W>>,
 }
 
-/// Logarithm of the power and its derivatives with respect to the direction cosines.
-struct Slopes<const W: usize> {
-    power: [f64; W],
-    u: [f64; W],
-    v: [f64; W],
-    uu: [f64; W],
-    uv: [f64; W],
-    vv: [f64; W],
-}
-
-impl<const W: usize> Probe<W> {
-    pub(super) fn new(channels: usize) -> Probe<W> {
-        let zero = vec![[0.0; W]; channels];
-        Probe { phase: zero.clone(), cosine: zero.clone(), sine: zero }
+impl<const W: usize> Room<W> {
+    pub fn new(array: &Array) -> Room<W> {
+        let zeros = |count| vec![Complex::ZERO; count];
+        Room { columns: zeros(array.lattice.columns), rows: zeros(array.lattice.rows) }
     }
+}
 
-    /// Climbs from a sample near the top of the main lobe to the top, on the logarithm of the power with the
-    /// element pattern. No step is longer than a sample of the scan, so a misshapen beam stays near its sample.
-    pub(super) fn refine_peak(
-        &mut self,
-        array: &Array,
-        look: &Look,
-        start: ([f64; W], [f64; W]),
-        re: &[[f64; W]],
-        im: &[[f64; W]],
-    ) -> Point<W> {
-        let (mut u, mut v) = start;
-        let longest = look.visible.spacing();
-        let mut level = [0.0; W];
-        for _ in 0..PEAK_STEPS {
-            let at = self.slopes(array, look, &u, &v, re, im);
-            level = at.power;
-            for l in 0..W {
-                let (du, dv) =
-                    uphill([at.u[l], at.v[l]], [at.uu[l], at.uv[l], at.vv[l]], array.lattice.is_line());
-                u[l] += du.clamp(-longest.0, longest.0);
-                v[l] += dv.clamp(-longest.1, longest.1);
-            }
-        }
+/// Climbs from a place near the top of a lobe to the top, on the logarithm of the power with the element pattern. The way
+/// goes no farther than a sample of the scan along each axis, so where there is no top a lane stays near its start.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+pub(super) fn climb<const W: usize>(
+    source: &Source<W>,
+    room: &mut Room<W>,
+    start: &([f64; W], [f64; W]),
+    how: Climb,
+) -> Point<W> {
+    let farthest = source.look.visible.spacing();
+    let is_line = source.array.lattice.is_line();
+    let mut point = Point { u: start.0, v: start.1, level: [0.0; W] };
+    let mut is_there = [0u64; W];
+    for _ in 0..how.steps {
+        let at = slopes(source, room, &point.u, &point.v);
+        let mut all_there = u64::MAX;
         for l in 0..W {
-            level[l] *= element_power(&array.element, look, u[l], v[l]);
+            let (du, dv) = uphill(&at, l, is_line);
+            let u = (point.u[l] + du).clamp(start.0[l] - farthest.0, start.0[l] + farthest.0);
+            let v = (point.v[l] + dv).clamp(start.1[l] - farthest.1, start.1[l] + farthest.1);
+            let (du, dv) = (u - point.u[l], v - point.v[l]);
+            // A lane that is there already stays as it was, whatever the others do.
+            let moves = is_there[l] == 0;
+            point.level[l] = if moves { at.level_after(l, du, dv) } else { point.level[l] };
+            point.u[l] = if moves { u } else { point.u[l] };
+            point.v[l] = if moves { v } else { point.v[l] };
+            let is_last = (du.abs() <= how.last_step * farthest.0) & (dv.abs() <= how.last_step * farthest.1);
+            is_there[l] |= if is_last { u64::MAX } else { 0 };
+            all_there &= is_there[l];
         }
-        Point { u, v, level }
+        if all_there == u64::MAX {
+            break;
+        }
     }
-
-    /// Walks along the scan from the peak, starting `offset` (direction cosines) away, to where the level is half
-    /// the peak's.
-    pub(super) fn half_power(
-        &mut self,
-        array: &Array,
-        look: &Look,
-        peak: &Point<W>,
-        offset: f64,
-        re: &[[f64; W]],
-        im: &[[f64; W]],
-    ) -> Point<W> {
-        let (along_u, along_v) = look.along;
-        let mut distance = [offset; W];
-        let place = |distance: &[f64; W]| {
-            let u: [f64; W] = std::array::from_fn(|l| peak.u[l] + distance[l] * along_u);
-            let v: [f64; W] = std::array::from_fn(|l| peak.v[l] + distance[l] * along_v);
-            (u, v)
-        };
-        for _ in 0..HALF_POWER_STEPS {
-            let (u, v) = place(&distance);
-            let at = self.slopes(array, look, &u, &v, re, im);
-            for l in 0..W {
-                let level = at.power[l] * element_power(&array.element, look, u[l], v[l]);
-                let slope = at.u[l] * along_u + at.v[l] * along_v;
-                // Downhill is away from the peak; where it is not, the walk goes on outward by the longest step.
-                let away = offset.signum();
-                let miss = scalar::ln(2.0 * level / peak.level[l]);
-                let step = if slope * away < 0.0 { -miss / slope } else { away * miss };
-                let longest = 0.25 * offset.abs();
-                let reached = distance[l] + step.clamp(-longest, longest);
-                distance[l] = away * (reached * away).clamp(0.1 * offset.abs(), 4.0 * offset.abs());
-            }
-        }
-        let (u, v) = place(&distance);
-        Point { u, v, level: peak.level.map(|level| level / 2.0) }
-    }
-
-    fn slopes(
-        &mut self,
-        array: &Array,
-        look: &Look,
-        u: &[f64; W],
-        v: &[f64; W],
-        re: &[[f64; W]],
-        im: &[[f64; W]],
-    ) -> Slopes<W> {
-        for ((phase, x), y) in self.phase.iter_mut().zip(&array.x).zip(&array.y) {
-            for l in 0..W {
-                phase[l] = look.wavenumber * (x * u[l] + y * v[l]);
-            }
-        }
-        let (sine, cosine) = (self.sine.as_flattened_mut(), self.cosine.as_flattened_mut());
-        slice::sin_cos(self.phase.as_flattened(), sine, cosine);
-
-        // Sums of the field and of its first and second moments over the face.
-        let mut sums = [[0.0; W]; 12];
-        let is_line = array.lattice.is_line();
-        for n in 0..re.len() {
-            let (x, y) = (array.x[n], array.y[n]);
-            for l in 0..W {
-                let a = re[n][l] * self.cosine[n][l] - im[n][l] * self.sine[n][l];
-                let b = re[n][l] * self.sine[n][l] + im[n][l] * self.cosine[n][l];
-                sums[0][l] += a;
-                sums[1][l] += b;
-                sums[2][l] += x * a;
-                sums[3][l] += x * b;
-                sums[4][l] += x * x * a;
-                sums[5][l] += x * x * b;
-                if !is_line {
-                    sums[6][l] += y * a;
-                    sums[7][l] += y * b;
-                    sums[8][l] += x * y * a;
-                    sums[9][l] += x * y * b;
-                    sums[10][l] += y * y * a;
-                    sums[11][l] += y * y * b;
-                }
-            }
-        }
-        let k = look.wavenumber;
-        let exponent = array.element.exponent;
-        let mut slopes =
-            Slopes { power: [0.0; W], u: [0.0; W], v: [0.0; W], uu: [0.0; W], uv: [0.0; W], vv: [0.0; W] };
-        for l in 0..W {
-            let [a, b, xa, xb, xxa, xxb, ya, yb, xya, xyb, yya, yyb] = sums.map(|sum| sum[l]);
-            let power = a * a + b * b;
-            // With F = a + jb and dF/du = jk(xa + j xb): derivatives of |F|^2 over |F|^2.
-            let per = 2.0 / power;
-            let first = |pa: f64, pb: f64| per * k * (b * pa - a * pb);
-            let second = |pa: f64, pb: f64, qa: f64, qb: f64, pqa: f64, pqb: f64| {
-                per * k * k * (pa * qa + pb * qb - a * pqa - b * pqb)
-            };
-            let (pu, pv) = (first(xa, xb), first(ya, yb));
-            let (cu, cv) = (look.toward.u + u[l], look.toward.v + v[l]);
-            let squared_cosine = (1.0 - cu * cu - cv * cv).max(1e-9);
-            let bend = 2.0 * exponent / squared_cosine;
-            let bend_more = 2.0 * bend / squared_cosine;
-            slopes.power[l] = power;
-            slopes.u[l] = pu - bend * cu;
-            slopes.v[l] = pv - bend * cv;
-            slopes.uu[l] = second(xa, xb, xa, xb, xxa, xxb) - pu * pu - bend - bend_more * cu * cu;
-            slopes.uv[l] = second(xa, xb, ya, yb, xya, xyb) - pu * pv - bend_more * cu * cv;
-            slopes.vv[l] = second(ya, yb, ya, yb, yya, yyb) - pv * pv - bend - bend_more * cv * cv;
-        }
-        slopes
-    }
+    point
 }
 
-fn element_power(element: &Element, look: &Look, u: f64, v: f64) -> f64 {
-    element.power(Direction { u: look.toward.u + u, v: look.toward.v + v })
+/// The level on the edge of visible space at one direction (offset `at`) or, on a plane, at the top along the edge near
+/// it; 0 where the level falls toward the edge.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+pub(super) fn level_on_edge<const W: usize>(
+    source: &Source<W>,
+    room: &mut Room<W>,
+    at: (f64, f64),
+) -> Point<W> {
+    let toward = source.look.toward;
+    let outward = (toward.u + at.0, toward.v + at.1);
+    let along = (-outward.1, outward.0);
+    let is_line = source.array.lattice.is_line();
+    let farthest = source.look.visible.columns.spacing.max(source.look.visible.rows.spacing);
+    let slopes = slopes(source, room, &[at.0; W], &[at.1; W]);
+    let mut point = Point::default();
+    for l in 0..W {
+        let rise = slopes.u[l] * outward.0 + slopes.v[l] * outward.1;
+        let slope = slopes.u[l] * along.0 + slopes.v[l] * along.1;
+        // On the unit circle the second derivative along the edge has the outward slope in it.
+        let bend = slopes.uu[l] * along.0 * along.0
+            + 2.0 * slopes.uv[l] * along.0 * along.1
+            + slopes.vv[l] * along.1 * along.1
+            - rise;
+        let newton = if bend < 0.0 { -slope / bend } else { slope };
+        let step = if is_line { 0.0 } else { newton.clamp(-farthest, farthest) };
+        let (u, v) = (outward.0 + step * along.0, outward.1 + step * along.1);
+        let radius = (u * u + v * v).sqrt();
+        (point.u[l], point.v[l]) = (u / radius - toward.u, v / radius - toward.v);
+        let level = slopes.level[l] * elementary::exp(step * (slope + 0.5 * step * bend));
+        point.level[l] = if rise > 0.0 { level } else { 0.0 };
+    }
+    point
+}
+
+/// Walks along the scan from the peak, starting `offset` (direction cosines) away, to where the level is half the peak's.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+pub(super) fn half_power<const W: usize>(
+    source: &Source<W>,
+    room: &mut Room<W>,
+    peak: &Point<W>,
+    offset: f64,
+) -> Point<W> {
+    let along = source.look.along;
+    let (size, away) = (offset.abs(), offset.signum());
+    let mut distance = [offset; W];
+    let mut is_there = [0u64; W];
+    let mut point = Point { level: peak.level.map(|level| level / 2.0), ..*peak };
+    for _ in 0..HALF_POWER_STEPS {
+        for l in 0..W {
+            point.u[l] = peak.u[l] + distance[l] * along.0;
+            point.v[l] = peak.v[l] + distance[l] * along.1;
+        }
+        let at = slopes(source, room, &point.u, &point.v);
+        let mut all_there = u64::MAX;
+        for l in 0..W {
+            let slope = at.u[l] * along.0 + at.v[l] * along.1;
+            // Downhill is away from the peak; where it is not, the walk goes on outward by the longest step.
+            let miss = elementary::ln(at.level[l] / point.level[l]);
+            let step = if slope * away < 0.0 { -miss / slope } else { away * miss };
+            let reached = (distance[l] + step.clamp(-0.25 * size, 0.25 * size)) * away;
+            let reached = away * reached.clamp(0.1 * size, 4.0 * size);
+            let is_last = (reached - distance[l]).abs() <= HALF_POWER_LAST * size;
+            distance[l] = if is_there[l] == 0 { reached } else { distance[l] };
+            is_there[l] |= if is_last { u64::MAX } else { 0 };
+            all_there &= is_there[l];
+        }
+        if all_there == u64::MAX {
+            break;
+        }
+    }
+    for l in 0..W {
+        point.u[l] = peak.u[l] + distance[l] * along.0;
+        point.v[l] = peak.v[l] + distance[l] * along.1;
+    }
+    point
 }
 
 /// Newton's step to a maximum; where the surface is not a hilltop, a long step uphill (the caller clips it).
-fn uphill(slope: [f64; 2], [uu, uv, vv]: [f64; 3], is_line: bool) -> (f64, f64) {
+#[inline(always)]
+fn uphill<const W: usize>(at: &Slopes<W>, l: usize, is_line: bool) -> (f64, f64) {
+    let (u, v, uu, uv, vv) = (at.u[l], at.v[l], at.uu[l], at.uv[l], at.vv[l]);
     if is_line {
-        return if uu < 0.0 { (-slope[0] / uu, 0.0) } else { (slope[0], 0.0) };
+        return if uu < 0.0 { (-u / uu, 0.0) } else { (u, 0.0) };
     }
     let determinant = uu * vv - uv * uv;
-    if uu < 0.0 && determinant > 0.0 {
-        ((uv * slope[1] - vv * slope[0]) / determinant, (uv * slope[0] - uu * slope[1]) / determinant)
+    if (uu < 0.0) & (determinant > 0.0) {
+        ((uv * v - vv * u) / determinant, (uv * u - uu * v) / determinant)
     } else {
-        (slope[0], slope[1])
+        (u, v)
     }
 }

@@ -1,6 +1,5 @@
 //! Amplitude error left in the channels, the largest.
 
-use crate::figure::residual_amplitude_rms::residual_gains;
 use crate::figure::{DB_A_NEPER, Depth, Field, Look, SmallErrors, Unit};
 
 /// Largest size of the residual amplitude over the channels; see [`super::ResidualAmplitudeRms`]. Unit: dB.
@@ -10,20 +9,14 @@ impl ResidualAmplitudeMax {
     pub(super) const NAME: &'static str = "residual_amplitude_max";
     pub(super) const TITLE: &'static str = "residual amplitude, largest";
     pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::Channels;
+    pub(super) const DEPTH: Depth = Depth::RESIDUALS;
 
     pub(super) fn exists(_: &Look) -> bool {
         true
     }
 
     pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
-        let mut largest = [0.0; W];
-        residual_gains(field, |residual| {
-            for l in 0..W {
-                largest[l] = f64::max(largest[l], residual[l].abs());
-            }
-        });
-        largest.map(|largest| DB_A_NEPER * largest)
+        field.residuals.gain_max.map(|largest| DB_A_NEPER * largest)
     }
 
     pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {

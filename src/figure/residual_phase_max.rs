@@ -1,6 +1,5 @@
 //! Phase error left in the channels, the largest.
 
-use crate::figure::residual_phase_rms::residual_phases;
 use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
 
 /// Largest size of the residual phase over the channels; see [`super::ResidualPhaseRms`]. Unit: degrees.
@@ -10,20 +9,14 @@ impl ResidualPhaseMax {
     pub(super) const NAME: &'static str = "residual_phase_max";
     pub(super) const TITLE: &'static str = "residual phase, largest";
     pub(super) const UNIT: Unit = Unit::Degree;
-    pub(super) const DEPTH: Depth = Depth::Channels;
+    pub(super) const DEPTH: Depth = Depth::RESIDUALS;
 
     pub(super) fn exists(_: &Look) -> bool {
         true
     }
 
     pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
-        let mut largest = [0.0; W];
-        residual_phases(field, |residual| {
-            for l in 0..W {
-                largest[l] = f64::max(largest[l], residual[l].abs());
-            }
-        });
-        largest.map(|largest| DEGREES * largest)
+        field.residuals.phase_max.map(|largest| DEGREES * largest)
     }
 
     pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {

@@ -1,197 +1,144 @@
-//! The far field over visible space, on a grid fine enough that interpolation between samples is right to a
-//! hundredth of a dB.
+//! The far field over visible space by samples: levels, where the main lobe is highest, the mean side lobe.
 //!
 //! The power pattern of N elements in a line is a trigonometric polynomial of degree N - 1 in k d u. The grid has
-//! [`OVERSAMPLING`] samples for each of the (at least N) samples that would just define the field, so no term of it turns
-//! by more than h = 2 pi/16 from sample to sample. A top is placed by a parabola through three samples, and its height is
-//! taken there from the quartic through five: the error of the fastest term is t (t^2 - 1)(t^2 - 4)/120 h^5 of its amplitude,
-//! 1e-4 at most for |t| <= 1/2. The lower the side lobes, the narrower the first of them and the smaller its share of the
-//! terms. Bound, held by the tests against direct sums and against designs: 0.01 dB down to side lobes of -50 dB, 0.1 dB
-//! down to -60 dB; deeper ones, which no built array shows, may be off by more.
+//! [`OVERSAMPLING`] samples for each of the (at least N) samples that would just define the field, so no term of the power
+//! turns by more than a quarter from sample to sample. That is enough to find every lobe and to take means; places and
+//! heights that are reported are refined by direct sums (see `probe` and `lobes`).
 
 use crate::array::Lattice;
-use crate::figure::oversampled::Oversampled;
 use crate::figure::visible::Visible;
+use crate::math::single;
+use crate::math::transform::{Order, Samples, Transform};
+use crate::math::{Complex, Lanes};
 use multiversion::multiversion;
-use std::ops::Range;
 
 /// Samples of the pattern for each sample that the element count calls for.
-pub const OVERSAMPLING: usize = 16;
+pub const OVERSAMPLING: usize = 4;
 
-/// Levels of W units over visible space, and what was found there.
+/// Levels of W units over visible space.
 #[derive(Clone, Debug)]
-pub struct Scan<const W: usize> {
-    columns: Oversampled<W>,
-    rows: Oversampled<W>,
-    /// Field along x for each row of elements, `[row][bin]`.
-    row_re: Vec<[f64; W]>,
-    row_im: Vec<[f64; W]>,
-    /// The same at one bin, `[row]`.
-    column_re: Vec<[f64; W]>,
-    column_im: Vec<[f64; W]>,
-    /// Power over one period of the pattern, `[row bin][column bin]`.
-    period: Vec<[f64; W]>,
-    /// Levels in the order of the samples.
-    level: Vec<[f64; W]>,
-    top: ([f64; W], [f64; W]),
-    side_top: [f64; W],
-    side_mean: Option<[f64; W]>,
+pub(super) struct Scan<const W: usize> {
+    columns: Transform,
+    rows: Transform,
+    room: Vec<Complex<W>>,
+    /// Field along x for each row of elements, `[row][column sample]`.
+    row_re: Vec<[f32; W]>,
+    row_im: Vec<[f32; W]>,
+    /// Levels in the order of the samples, `[row][column]`.
+    pub level: Vec<[f32; W]>,
 }
 
 impl<const W: usize> Scan<W> {
-    pub(super) fn new(lattice: &Lattice) -> Scan<W> {
-        let columns = Oversampled::new(lattice.columns);
-        let rows = Oversampled::new(lattice.rows);
+    pub fn new(lattice: &Lattice) -> Scan<W> {
         Scan {
-            row_re: vec![[0.0; W]; lattice.rows * columns.bins()],
-            row_im: vec![[0.0; W]; lattice.rows * columns.bins()],
-            column_re: vec![[0.0; W]; lattice.rows],
-            column_im: vec![[0.0; W]; lattice.rows],
-            period: vec![[0.0; W]; rows.bins() * columns.bins()],
+            columns: Transform::new(lattice.columns, OVERSAMPLING),
+            rows: Transform::new(lattice.rows, OVERSAMPLING),
+            room: Vec::new(),
+            row_re: Vec::new(),
+            row_im: Vec::new(),
             level: Vec::new(),
-            columns,
-            rows,
-            top: ([0.0; W], [0.0; W]),
-            side_top: [0.0; W],
-            side_mean: None,
         }
     }
 
-    /// Offset of the highest sample of the main lobe from the commanded direction.
-    pub(super) fn main_lobe_top(&self) -> ([f64; W], [f64; W]) {
-        self.top
-    }
-
-    /// Highest side lobe, linear power.
-    pub(super) fn highest_side_lobe(&self) -> [f64; W] {
-        self.side_top
-    }
-
-    /// Mean power over the side-lobe samples; `None` where there are none.
-    pub(super) fn mean_side_level(&self) -> Option<[f64; W]> {
-        self.side_mean
-    }
-
-    /// Computes the pattern of the channels' contributions and searches it.
-    pub(super) fn take(&mut self, visible: &Visible, re: &[[f64; W]], im: &[[f64; W]]) {
-        self.transform(re, im);
-        self.lay_out(visible);
-        self.search_main_lobe(visible);
-        self.search_side_lobes(visible);
-    }
-
-    fn transform(&mut self, re: &[[f64; W]], im: &[[f64; W]]) {
-        let bins = self.columns.bins();
-        let elements = self.columns.elements;
-        if self.rows.elements == 1 {
-            self.columns.run_to_power(re, im, &mut self.period);
-            return;
+    /// Computes the levels of the channels' contributions over visible space.
+    pub fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]]) {
+        let stride = visible.columns.count;
+        self.level.resize(stride * visible.rows.count, [0.0; W]);
+        let count = visible.columns.transformed();
+        let along_x = Order { first: visible.columns.first_bin(), stride: 1, count };
+        if visible.rows.count == 1 {
+            let samples = Samples { re, im, stride: 1 };
+            self.columns.power(samples, &mut self.room, along_x, &mut self.level);
+        } else {
+            self.take_plane(visible, along_x, re, im);
         }
-        for row in 0..self.rows.elements {
-            let of = row * elements..(row + 1) * elements;
-            let to = row * bins..(row + 1) * bins;
-            let (row_re, row_im) = (&mut self.row_re[to.clone()], &mut self.row_im[to]);
-            self.columns.run(&re[of.clone()], &im[of], |bin, re, im| {
-                row_re[bin] = *re;
-                row_im[bin] = *im;
-            });
-        }
-        for column in 0..bins {
-            for row in 0..self.rows.elements {
-                self.column_re[row] = self.row_re[row * bins + column];
-                self.column_im[row] = self.row_im[row * bins + column];
-            }
-            let period = &mut self.period;
-            self.rows.run(&self.column_re, &self.column_im, |bin, re, im| {
-                let power = &mut period[bin * bins + column];
-                for l in 0..W {
-                    power[l] = re[l] * re[l] + im[l] * im[l];
-                }
-            });
-        }
-    }
-
-    /// Copies one or more periods into the order of the samples, times the element's power.
-    fn lay_out(&mut self, visible: &Visible) {
-        let bins = self.columns.bins();
-        let count = visible.columns.count;
-        self.level.clear();
-        for row in 0..visible.rows.count {
-            let period = &self.period[visible.rows.bin(row) * bins..][..bins];
-            let first = visible.columns.bin(0);
-            let mut left = count;
-            let mut from = first;
-            while left > 0 {
-                let run = left.min(bins - from);
-                self.level.extend_from_slice(&period[from..from + run]);
-                left -= run;
-                from = 0;
-            }
-        }
+        repeat_periods(visible, &mut self.level);
         if let Some(element) = &visible.element {
             weigh(&mut self.level, element);
         }
     }
 
-    fn search_main_lobe(&mut self, visible: &Visible) {
-        let mut best = [0.0; W];
-        let mut u = [visible.centre.0; W];
-        let mut v = [visible.centre.1; W];
-        let first_offset = visible.columns.first as f64;
-        for run in &visible.main_lobe_runs {
-            let first = run.samples.start - run.row * visible.columns.count;
-            let before = best;
-            let mut at = [0.0; W];
-            highest(&self.level[run.samples.clone()], first as f64 + first_offset, &mut best, &mut at);
-            for l in 0..W {
-                let is_here = best[l] > before[l];
-                u[l] = if is_here { at[l] * visible.columns.spacing } else { u[l] };
-                v[l] = if is_here { visible.rows.offset(run.row) } else { v[l] };
-            }
+    fn take_plane(&mut self, visible: &Visible, along_x: Order, re: &[[f32; W]], im: &[[f32; W]]) {
+        let elements = self.columns.samples();
+        // An odd distance between rows, so that the samples of a column do not meet in the cache.
+        let between = along_x.count | 1;
+        self.row_re.resize(between * self.rows.samples(), [0.0; W]);
+        self.row_im.resize(between * self.rows.samples(), [0.0; W]);
+        for row in 0..self.rows.samples() {
+            let of = row * elements..(row + 1) * elements;
+            let samples = Samples { re: &re[of.clone()], im: &im[of], stride: 1 };
+            let (to_re, to_im) = (&mut self.row_re[row * between..], &mut self.row_im[row * between..]);
+            self.columns.field(samples, &mut self.room, along_x, to_re, to_im);
         }
-        self.top = (u, v);
+        let stride = visible.columns.count;
+        let along_y = Order { first: visible.rows.first_bin(), stride, count: visible.rows.transformed() };
+        for column in 0..along_x.count {
+            let (re, im) = (&self.row_re[column..], &self.row_im[column..]);
+            let samples = Samples { re, im, stride: between };
+            self.rows.power(samples, &mut self.room, along_y, &mut self.level[column..]);
+        }
     }
 
-    fn search_side_lobes(&mut self, visible: &Visible) {
+    /// Offset (direction cosines) where the main lobe is highest, by the samples around its highest one: to a thousandth
+    /// of a sample where the beam has its shape, and never a sample off that one.
+    pub fn main_lobe_top(&self, visible: &Visible) -> ([f64; W], [f64; W]) {
+        let mut best = [0.0; W];
+        let mut at = [0; W];
+        for run in &visible.main_lobe {
+            let first = run.samples.start as u32;
+            highest(&self.level[run.samples.clone()], first, &mut best, &mut at);
+        }
         let stride = visible.columns.count;
-        let is_line = visible.rows.count == 1;
+        let around = |step: usize| {
+            let sample = |i: usize| {
+                std::array::from_fn(|l| self.level[(at[l] as usize + i * step).saturating_sub(2 * step)][l])
+            };
+            top_of_five(&std::array::from_fn(sample))
+        };
+        let along_x = around(1);
+        let along_y = if visible.rows.count == 1 { [0.0; W] } else { around(stride) };
+        let place = |l: usize| (at[l] as usize % stride, at[l] as usize / stride);
+        let (du, dv) = visible.spacing();
+        let u = |l| visible.columns.offset(place(l).0) + f64::from(along_x[l]) * du;
+        let v = |l| visible.rows.offset(place(l).1) + f64::from(along_y[l]) * dv;
+        (std::array::from_fn(u), std::array::from_fn(v))
+    }
+
+    /// Mean power over the side-lobe region.
+    pub fn mean_side_level(&self, visible: &Visible) -> [f64; W] {
         let mut sum = [0.0; W];
-        let mut top = [0.0; W];
-        for run in &visible.side_lobe_runs {
-            if is_line {
-                line_lobes(&self.level, run.samples.clone(), &mut sum, &mut top);
-            } else {
-                plane_lobes(&self.level, stride, run.samples.clone(), &mut sum, &mut top);
+        weighted_sum(&self.level, &visible.mean_weights, &mut sum);
+        sum
+    }
+
+    /// Highest of the side-lobe samples.
+    pub fn highest_side_sample(&self, visible: &Visible) -> [f32; W] {
+        let (mut best, mut at) = ([0.0; W], [0; W]);
+        for run in &visible.side_lobes {
+            highest(&self.level[run.samples.clone()], 0, &mut best, &mut at);
+        }
+        best
+    }
+}
+
+/// Copies what the transform gave for one period to the samples beyond it.
+fn repeat_periods<const W: usize>(visible: &Visible, level: &mut [[f32; W]]) {
+    let (columns, rows) = (&visible.columns, &visible.rows);
+    if columns.count > columns.bins {
+        for row in level.chunks_exact_mut(columns.count).take(rows.transformed()) {
+            for column in columns.bins..columns.count {
+                row[column] = row[column - columns.bins];
             }
         }
-        for edge in &visible.at_edge {
-            for l in 0..W {
-                let height = if is_line {
-                    line_at(&self.level, edge.sample, l, edge.to_edge.0)
-                } else {
-                    plane_at(&self.level, stride, edge.sample, l, edge.to_edge)
-                };
-                let rises = height > self.level[edge.sample][l];
-                top[l] = if rises && height > top[l] { height } else { top[l] };
-            }
-        }
-        if top.contains(&0.0) {
-            // A pattern of few elements may fall all the way: then its highest level outside the main lobe stands in.
-            let (mut highest_level, mut at) = ([0.0; W], [0.0; W]);
-            for run in &visible.side_lobe_runs {
-                highest(&self.level[run.samples.clone()], 0.0, &mut highest_level, &mut at);
-            }
-            for l in 0..W {
-                top[l] = if top[l] == 0.0 { highest_level[l] } else { top[l] };
-            }
-        }
-        self.side_top = top;
-        self.side_mean = visible.has_side_lobes().then(|| sum.map(|sum| sum / visible.side_samples as f64));
+    }
+    for row in rows.transformed()..rows.count {
+        let from = (row - rows.bins) * columns.count;
+        level.copy_within(from..from + columns.count, row * columns.count);
     }
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn weigh<const W: usize>(level: &mut [[f64; W]], element: &[f64]) {
+fn weigh<const W: usize>(level: &mut [[f32; W]], element: &[f32]) {
     for (level, element) in level.iter_mut().zip(element) {
         level.iter_mut().for_each(|level| *level *= element);
     }
@@ -199,124 +146,60 @@ fn weigh<const W: usize>(level: &mut [[f64; W]], element: &[f64]) {
 
 /// Raises `best` to the highest of the levels, and notes where: `first` for the first of them, then counting up.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn highest<const W: usize>(levels: &[[f64; W]], first: f64, best: &mut [f64; W], at: &mut [f64; W]) {
-    let mut here = first;
-    for level in levels {
+fn highest<const W: usize>(levels: &[[f32; W]], first: u32, best: &mut [f32; W], at: &mut [u32; W]) {
+    let (mut top, mut place) = (*best, *at);
+    for (here, level) in (first..).zip(levels) {
         for l in 0..W {
-            let higher = level[l] > best[l];
-            best[l] = if higher { level[l] } else { best[l] };
-            at[l] = if higher { here } else { at[l] };
+            let higher = level[l] > top[l];
+            top[l] = if higher { level[l] } else { top[l] };
+            place[l] = if higher { here } else { place[l] };
         }
-        here += 1.0;
     }
+    (*best, *at) = (top, place);
 }
 
-/// Adds up the levels of a run on a line, and raises `top` to its highest local maximum.
+/// Samples summed in single precision before they join the sum in double.
+const BLOCK: usize = 16;
+
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn line_lobes<const W: usize>(level: &[[f64; W]], run: Range<usize>, sum: &mut [f64; W], top: &mut [f64; W]) {
-    for sample in run {
-        let (a, b, c) = (&level[sample - 1], &level[sample], &level[sample + 1]);
-        let mut any = false;
-        for l in 0..W {
-            sum[l] += b[l];
-            // A parabola whose middle sample is its highest rises by an eighth of its bend at most.
-            let bend = a[l] - 2.0 * b[l] + c[l];
-            any |= (b[l] >= a[l]) & (b[l] >= c[l]) & (SURELY_ABOVE * (b[l] - bend / 8.0) > top[l]);
+fn weighted_sum<const W: usize>(levels: &[[f32; W]], weights: &[f32], sum: &mut [f64; W]) {
+    for (levels, weights) in levels.chunks(BLOCK).zip(weights.chunks(BLOCK)) {
+        let mut part = Lanes::ZERO;
+        for (level, weight) in levels.iter().zip(weights) {
+            part += Lanes(*level) * *weight;
         }
-        if any {
-            for l in 0..W {
-                if b[l] >= a[l] && b[l] >= c[l] {
-                    let bend = a[l] - 2.0 * b[l] + c[l];
-                    let t = if bend < 0.0 { (a[l] - c[l]) / (2.0 * bend) } else { 0.0 };
-                    top[l] = top[l].max(line_at(level, sample, l, t));
-                }
-            }
+        for l in 0..W {
+            sum[l] += f64::from(part.0[l]);
         }
     }
 }
 
-/// The same on a plane, whose rows are `stride` samples apart.
+/// Where the quartic through the logarithms of five levels at -2, -1, 0, 1, 2 has its top near 0, within a sample; 0 where
+/// the middle is no top.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn plane_lobes<const W: usize>(
-    level: &[[f64; W]],
-    stride: usize,
-    run: Range<usize>,
-    sum: &mut [f64; W],
-    top: &mut [f64; W],
-) {
-    for sample in run {
-        let b = &level[sample];
-        let mut is_top = [true; W];
-        for l in 0..W {
-            sum[l] += b[l];
+fn top_of_five<const W: usize>(levels: &[[f32; W]; 5]) -> [f32; W] {
+    let mut top = [0.0; W];
+    for l in 0..W {
+        let mut log = [0.0; 5];
+        for i in 0..5 {
+            log[i] =
+                single::ln(if levels[i][l] > f32::MIN_POSITIVE { levels[i][l] } else { f32::MIN_POSITIVE });
         }
-        for row in [sample - stride, sample, sample + stride] {
-            for neighbour in &level[row - 1..row + 2] {
-                for l in 0..W {
-                    is_top[l] &= b[l] >= neighbour[l];
-                }
-            }
+        let [a, b, c, d, e] = log;
+        // Derivatives at 0 of the quartic.
+        let first = (8.0 * (d - b) - (e - a)) * (1.0 / 12.0);
+        let second = (16.0 * (b + d) - 30.0 * c - (a + e)) * (1.0 / 12.0);
+        let third = 0.5 * (e - a) - (d - b);
+        let fourth = (a + e) - 4.0 * (b + d) + 6.0 * c;
+        let mut t = 0.0;
+        for _ in 0..3 {
+            let slope = first + t * (second + t * (0.5 * third + t * (1.0 / 6.0) * fourth));
+            let bend = second + t * (third + t * 0.5 * fourth);
+            let next = if bend < 0.0 { t - slope / bend } else { 0.0 };
+            let next = if next > 1.0 { 1.0 } else { next };
+            t = if next < -1.0 { -1.0 } else { next };
         }
-        if is_top.contains(&true) {
-            for l in 0..W {
-                if is_top[l] {
-                    let place = hilltop(level, stride, sample, l);
-                    top[l] = top[l].max(plane_at(level, stride, sample, l, place));
-                }
-            }
-        }
+        top[l] = t;
     }
-}
-
-/// A quartic's top lies above its parabola's by less than this factor.
-const SURELY_ABOVE: f64 = 1.02;
-
-/// Weights of the quartic (Lagrange) through five samples at -2, -1, 0, 1, 2, taken at t.
-#[inline(always)]
-fn quartic(t: f64) -> [f64; 5] {
-    let (low, high) = (t * t - 1.0, t * t - 4.0);
-    [
-        low * t * (t - 2.0) / 24.0,
-        -high * t * (t - 1.0) / 6.0,
-        low * high / 4.0,
-        -high * t * (t + 1.0) / 6.0,
-        low * t * (t + 2.0) / 24.0,
-    ]
-}
-
-/// Level on a line `t` samples from a sample.
-#[inline(always)]
-fn line_at<const W: usize>(level: &[[f64; W]], sample: usize, l: usize, t: f64) -> f64 {
-    let weights = quartic(t);
-    (0..5).map(|i| weights[i] * level[sample + i - 2][l]).sum()
-}
-
-/// Level on a plane, some samples along x and y from a sample.
-fn plane_at<const W: usize>(
-    level: &[[f64; W]],
-    stride: usize,
-    sample: usize,
-    l: usize,
-    (u, v): (f64, f64),
-) -> f64 {
-    let weights = quartic(v);
-    (0..5).map(|row| weights[row] * line_at(level, sample + row * stride - 2 * stride, l, u)).sum()
-}
-
-/// Where the paraboloid through a sample and its eight neighbours has its top, in samples from it; the sample itself
-/// where that is no hill.
-fn hilltop<const W: usize>(level: &[[f64; W]], stride: usize, sample: usize, l: usize) -> (f64, f64) {
-    let row = |middle: usize| [level[middle - 1][l], level[middle][l], level[middle + 1][l]];
-    let [below, here, above] = [row(sample - stride), row(sample), row(sample + stride)];
-    let (a, b) = ((here[2] - here[0]) / 2.0, (above[1] - below[1]) / 2.0);
-    let uu = here[2] - 2.0 * here[1] + here[0];
-    let vv = above[1] - 2.0 * here[1] + below[1];
-    let uv = (above[2] - above[0] - below[2] + below[0]) / 4.0;
-    let determinant = uu * vv - uv * uv;
-    if uu < 0.0 && determinant > 0.0 {
-        let (u, v) = ((uv * b - vv * a) / determinant, (uv * a - uu * b) / determinant);
-        (u.clamp(-1.0, 1.0), v.clamp(-1.0, 1.0))
-    } else {
-        (0.0, 0.0)
-    }
+    top
 }

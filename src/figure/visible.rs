@@ -2,14 +2,16 @@
 
 use crate::array::{Array, Direction};
 use crate::figure::OVERSAMPLING;
+use crate::figure::region::{Region, mean_weights};
 use crate::math::TAU;
 use std::ops::Range;
 
-/// One direction cosine's samples: `length` transform bins times the oversampling over one period of the pattern.
+/// One direction cosine's samples: those of one period of the pattern, the transform's bins, and those of visible
+/// space, which may be fewer or more.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Axis {
     pub bins: usize,
-    /// Distance between samples, in direction cosine.
+    /// Distance between samples, in direction cosine; 0 across a line.
     pub spacing: f64,
     /// Offset of the first sample from the commanded direction, in samples; it lies beyond visible space.
     pub first: i64,
@@ -27,8 +29,9 @@ impl Axis {
         }
         let bins = elements.next_power_of_two() * OVERSAMPLING;
         let spacing = TAU / (wavenumber * pitch * bins as f64);
-        let low = ((-1.0 - toward) / spacing).ceil() as i64;
-        let high = ((1.0 - toward) / spacing).floor() as i64;
+        // A sample on the edge may round to beyond it.
+        let low = ((-1.0 - toward) / spacing - 1e-6).ceil() as i64;
+        let high = ((1.0 - toward) / spacing + 1e-6).floor() as i64;
         Axis { bins, spacing, first: low - BEYOND, count: (high - low + 1 + 2 * BEYOND) as usize }
     }
 
@@ -36,8 +39,19 @@ impl Axis {
         (self.first + sample as i64) as f64 * self.spacing
     }
 
-    pub fn bin(&self, sample: usize) -> usize {
-        (self.first + sample as i64).rem_euclid(self.bins as i64) as usize
+    /// Place of an offset among the samples.
+    pub fn place(&self, offset: f64) -> f64 {
+        offset / self.spacing - self.first as f64
+    }
+
+    /// Bin of the transform at the first sample.
+    pub fn first_bin(&self) -> usize {
+        self.first.rem_euclid(self.bins as i64) as usize
+    }
+
+    /// Samples that the transform gives; the rest repeat them.
+    pub fn transformed(&self) -> usize {
+        self.bins.min(self.count)
     }
 }
 
@@ -48,11 +62,12 @@ pub(super) struct Run {
     pub row: usize,
 }
 
-/// A side-lobe sample next to the edge of visible space: how far the edge is, in samples along x and y.
+/// A direction on the edge of visible space, and the side-lobe sample next to it.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct AtEdge {
     pub sample: usize,
-    pub to_edge: (f64, f64),
+    /// Offset from the commanded direction, in direction cosines.
+    pub offset: (f64, f64),
 }
 
 /// The samples of visible space around a commanded direction, `[row][column]` with some beyond each edge.
@@ -60,15 +75,20 @@ pub(super) struct AtEdge {
 pub struct Visible {
     pub(super) columns: Axis,
     pub(super) rows: Axis,
-    pub(super) main_lobe_runs: Vec<Run>,
-    pub(super) side_lobe_runs: Vec<Run>,
+    pub(super) region: Region,
+    pub(super) main_lobe: Vec<Run>,
+    /// Side lobes by the samples alone: the highest stands in where there is no second top.
+    pub(super) side_lobes: Vec<Run>,
+    /// Those of them whose neighbours are side-lobe samples too.
+    pub(super) inner_side_lobes: Vec<Run>,
+    /// Samples that may be the highest of a side lobe: the side-lobe samples and their neighbours.
+    pub(super) lobe_tops: Vec<Run>,
     /// Element power at each sample; `None` for an element that radiates alike everywhere.
-    pub(super) element: Option<Vec<f64>>,
-    side_element: f64,
+    pub(super) element: Option<Vec<f32>>,
     pub(super) at_edge: Vec<AtEdge>,
-    pub(super) side_samples: usize,
-    main_lobe: (f64, f64),
-    pub(super) centre: (f64, f64),
+    /// Weight of each sample in the mean over the side-lobe region; they add up to 1.
+    pub(super) mean_weights: Vec<f32>,
+    side_element: f64,
 }
 
 impl Visible {
@@ -84,54 +104,71 @@ impl Visible {
         let lattice = &array.lattice;
         let columns = Axis::new(lattice.columns, lattice.dx, wavenumber, toward.u);
         let rows = Axis::new(lattice.rows, lattice.dy, wavenumber, toward.v);
+        let region = Region::new(toward, centre, main_lobe);
         let isotropic = array.element.exponent == 0.0;
         let mut visible = Visible {
             columns,
             rows,
-            main_lobe_runs: Vec::new(),
-            side_lobe_runs: Vec::new(),
+            region,
+            main_lobe: Vec::new(),
+            side_lobes: Vec::new(),
+            inner_side_lobes: Vec::new(),
+            lobe_tops: Vec::new(),
             element: None,
-            side_element: 0.0,
             at_edge: Vec::new(),
-            side_samples: 0,
-            main_lobe,
-            centre,
+            mean_weights: Vec::new(),
+            side_element: 0.0,
         };
-        // A null that falls on a sample, as a uniform line's does, belongs to the side lobes.
-        let inside = (main_lobe.0 * (1.0 - 1e-6), main_lobe.1 * (1.0 - 1e-6));
         let mut elements = Vec::with_capacity(rows.count * columns.count);
         for row in 0..rows.count {
             for column in 0..columns.count {
-                let sample = row * columns.count + column;
-                let (wu, wv) = (columns.offset(column), rows.offset(row));
-                let direction = Direction { u: toward.u + wu, v: toward.v + wv };
-                let radius = (direction.u * direction.u + direction.v * direction.v).sqrt();
-                let in_main = (wu - centre.0).abs() < inside.0 && (wv - centre.1).abs() < inside.1;
-                let element = array.element.power(direction);
-                elements.push(element);
-                if radius > 1.0 {
-                    continue;
-                }
-                if in_main {
-                    extend(&mut visible.main_lobe_runs, row, sample);
-                    continue;
-                }
-                extend(&mut visible.side_lobe_runs, row, sample);
-                visible.side_samples += 1;
-                visible.side_element += element;
-                let to_edge = (
-                    direction.u * (1.0 / radius - 1.0) / columns.spacing,
-                    if rows.bins == 1 { 0.0 } else { direction.v * (1.0 / radius - 1.0) / rows.spacing },
-                );
-                // An element with a pattern radiates nothing along the face, so nothing peaks at the edge.
-                if isotropic && to_edge.0.abs() < 1.0 && to_edge.1.abs() < 1.0 {
-                    visible.at_edge.push(AtEdge { sample, to_edge });
+                let offset = (columns.offset(column), rows.offset(row));
+                let direction = Direction { u: toward.u + offset.0, v: toward.v + offset.1 };
+                elements.push(array.element.power(direction));
+                visible.sort(row, column, offset);
+                if isotropic {
+                    visible.note_edge(row * columns.count + column, offset, direction);
                 }
             }
         }
-        visible.side_element /= visible.side_samples.max(1) as f64;
-        visible.element = (!isotropic).then_some(elements);
+        let weights = mean_weights(&columns, &rows, &region);
+        let of_element = weights.iter().zip(&elements).map(|(weight, element)| weight * element);
+        visible.side_element = of_element.sum();
+        visible.mean_weights = weights.iter().map(|weight| *weight as f32).collect();
+        visible.element = (!isotropic).then(|| elements.iter().map(|element| *element as f32).collect());
         visible
+    }
+
+    /// Puts a sample into the regions that it belongs to.
+    fn sort(&mut self, row: usize, column: usize, (u, v): (f64, f64)) {
+        let sample = row * self.columns.count + column;
+        let (du, dv) = (self.columns.spacing, self.rows.spacing);
+        let steps = [-1.0, 0.0, 1.0];
+        let around = || steps.iter().flat_map(|i| steps.iter().map(move |j| (u + i * du, v + j * dv)));
+        let is_side = |(u, v)| self.region.is_side_lobe(u, v);
+        if self.region.is_main_lobe(u, v) {
+            extend(&mut self.main_lobe, row, sample);
+        }
+        if is_side((u, v)) {
+            extend(&mut self.side_lobes, row, sample);
+        }
+        if around().all(is_side) {
+            extend(&mut self.inner_side_lobes, row, sample);
+        }
+        if around().any(is_side) {
+            extend(&mut self.lobe_tops, row, sample);
+        }
+    }
+
+    /// Notes where the edge is when it is less than a sample away from a side-lobe sample.
+    fn note_edge(&mut self, sample: usize, (u, v): (f64, f64), direction: Direction) {
+        let radius = (direction.u * direction.u + direction.v * direction.v).sqrt();
+        let outward = (direction.u * (1.0 / radius - 1.0), direction.v * (1.0 / radius - 1.0));
+        let is_near = outward.0.abs() < self.columns.spacing
+            && (self.rows.bins == 1 || outward.1.abs() < self.rows.spacing);
+        if self.region.is_side_lobe(u, v) && is_near {
+            self.at_edge.push(AtEdge { sample, offset: (u + outward.0, v + outward.1) });
+        }
     }
 
     /// Distance between samples along x and y, in direction cosines; 0 along y for a line.
@@ -139,15 +176,9 @@ impl Visible {
         (self.columns.spacing, self.rows.spacing)
     }
 
-    /// Distance to the first null in a direction (unit vector), at most.
-    pub(super) fn main_lobe_along(&self, along: (f64, f64)) -> f64 {
-        let reach = |null: f64, cosine: f64| if cosine == 0.0 { f64::INFINITY } else { null / cosine.abs() };
-        reach(self.main_lobe.0, along.0).min(reach(self.main_lobe.1, along.1))
-    }
-
     /// True when visible space holds more than the main lobe.
     pub(super) fn has_side_lobes(&self) -> bool {
-        self.side_samples > 0
+        !self.side_lobes.is_empty()
     }
 
     /// Mean element power over the side-lobe region.

@@ -4,13 +4,17 @@
 //! The system's sines and logarithms differ in bits from one C library or processor to the next,
 //! so nothing that a result depends on may call them.
 
+pub mod arc;
+pub mod deviate;
 pub mod elementary;
+pub mod lanes;
 pub mod normal;
 pub mod scalar;
 pub mod single;
 pub mod slice;
 pub mod transform;
 
+pub use lanes::{Complex, Lanes};
 pub use transform::Transform;
 
 /// A full turn, 2 pi.

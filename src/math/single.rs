@@ -24,15 +24,25 @@ const EXP: [f32; 5] = [0.499_999_94, 0.166_665_21, 0.041_668_363, 0.008_368_728,
 const SIN: [f32; 3] = [-0.166_666_51, 0.008_331_977, -0.000_194_954_98];
 const COS: [f32; 3] = [0.041_666_64, -0.001_388_722_8, 2.442_483_9e-5];
 
-/// The polynomial `c[0] + c[1] x + ...` as two interleaved Horner rules; see [`super::elementary::polynomial`].
+const ATAN: [f32; 7] = [
+    -0.333_323_93,
+    0.199_742_14,
+    -0.140_413_25,
+    0.099_684_68,
+    -0.060_203_087,
+    0.024_734_054,
+    -0.004_822_537_3,
+];
+
+/// The polynomial `c[0] + c[1] x + ...` of up to eight terms, in pairs, pairs of pairs and so on (Estrin 1960): few
+/// operations wait for one another, which is what limits the speed.
 #[inline(always)]
-fn polynomial<const N: usize>(x: f32, c: &[f32; N]) -> f32 {
+pub(super) fn polynomial<const N: usize>(x: f32, c: &[f32; N]) -> f32 {
+    let term = |i: usize| if i < N { c[i] } else { 0.0 };
+    let pair = |i: usize| if i + 1 < N { term(i) + x * term(i + 1) } else { term(i) };
     let square = x * x;
-    let every_other = |start: usize| {
-        let terms = c[start..].iter().step_by(2).rev().copied();
-        terms.reduce(|sum, c| sum * square + c).unwrap_or(0.0)
-    };
-    every_other(0) + x * every_other(1)
+    let four = |i: usize| if i + 2 < N { pair(i) + square * pair(i + 2) } else { pair(i) };
+    if N > 4 { four(0) + square * square * four(4) } else { four(0) }
 }
 
 /// The nearest integer, ties to even, for |x| < 2^22.
@@ -91,6 +101,21 @@ pub fn sin_cos(x: f32) -> (f32, f32) {
     (f32::from_bits(first.to_bits() ^ sin_sign), f32::from_bits(second.to_bits() ^ cos_sign))
 }
 
+/// The angle of (x, y) in -pi..pi: absolute error below 4e-7; 0 at the origin.
+#[inline(always)]
+pub fn atan2(y: f32, x: f32) -> f32 {
+    let (width, height) = (x.abs(), y.abs());
+    let is_steep = height > width;
+    let (low, high) = if is_steep { (width, height) } else { (height, width) };
+    // At the origin 0/1 in place of 0/0.
+    let slope = low / if high == 0.0 { 1.0 } else { high };
+    let square = slope * slope;
+    let first_octant = slope + slope * (square * polynomial(square, &ATAN));
+    let first_quadrant = if is_steep { std::f32::consts::FRAC_PI_2 - first_octant } else { first_octant };
+    let upper_half = if x < 0.0 { std::f32::consts::PI - first_quadrant } else { first_quadrant };
+    if y < 0.0 { -upper_half } else { upper_half }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -139,6 +164,24 @@ mod tests {
         }
         assert_eq!(sin_cos(0.0), (0.0, 1.0));
         assert!(sin_cos(f32::NAN).0.is_nan() && sin_cos(f32::NAN).1.is_nan());
+    }
+
+    #[test]
+    fn atan2_is_right_all_around() {
+        for angle in points(-std::f64::consts::PI, std::f64::consts::PI, 100_000) {
+            let (y, x) = scalar::sin_cos(f64::from(angle));
+            for size in [1e-20, 1.0, 3e18] {
+                let (y, x) = ((size * y) as f32, (size * x) as f32);
+                let expected = scalar::atan2(f64::from(y), f64::from(x));
+                assert!(
+                    (f64::from(atan2(y, x)) - expected).abs() < 4e-7,
+                    "atan2({y}, {x}) = {}",
+                    atan2(y, x)
+                );
+            }
+        }
+        assert_eq!((atan2(0.0, 0.0), atan2(0.0, 2.0), atan2(0.0, -1.0)), (0.0, 0.0, std::f32::consts::PI));
+        assert!(atan2(f32::NAN, 1.0).is_nan() && atan2(1.0, f32::NAN).is_nan());
     }
 
     #[test]

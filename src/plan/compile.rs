@@ -1,7 +1,7 @@
 //! From the study as written to the plan that runs.
 
 use crate::array::Array;
-use crate::bench::Hardware;
+use crate::bench::{Command, Hardware};
 use crate::figure::{Depth, Figure, Look};
 use crate::math::scalar;
 use crate::plan::{Column, Limit, Plan};
@@ -18,9 +18,12 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     fixture.bind(&mut sources);
 
     let looks = looks(study, &array);
+    let states = chain.shifter().states();
+    let command = |phase: &f64| Command::new(*phase, states);
+    let commands = looks.iter().map(|look| look.command.iter().map(command).collect()).collect();
     let columns = columns(study, &looks);
     let limits = limits(study, &looks, &columns);
-    let depth = columns.iter().map(|column| column.figure.depth()).max().unwrap_or(Depth::Channels);
+    let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
     let hardware = Hardware {
         attenuator: chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states())),
         nominal_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
@@ -46,6 +49,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         fixture,
         hardware,
         looks,
+        commands,
         depth,
         columns,
         limits,

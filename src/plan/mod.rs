@@ -9,7 +9,7 @@ pub use limit::Limit;
 pub use warnings::warnings;
 
 use crate::array::Array;
-use crate::bench::{Calibration, Clock, Fixture, Hardware, Receiver};
+use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver};
 use crate::chain::Chain;
 use crate::figure::{Depth, Figure, Look};
 use crate::random::{Key, Sources};
@@ -61,6 +61,8 @@ pub struct Plan {
     pub calibrations: Vec<Calibration>,
     /// Every beam at every frequency, beams first.
     pub looks: Vec<Look>,
+    /// What each look commands the shifters to, `[look][channel]`.
+    pub commands: Vec<Vec<Command>>,
     /// What is computed of a look.
     pub depth: Depth,
     /// What is kept of a trial: for each figure, every look.

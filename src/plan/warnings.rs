@@ -11,15 +11,17 @@ use crate::study::Study;
 
 /// Units built to see how far the gains spread, in batches of [`LANES`].
 const UNITS: u64 = 256;
-const LANES: usize = 8;
+const LANES: usize = 16;
 
 /// Looks through a study and its plan.
 pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     let findings = Findings::default();
     grating_lobes(plan, &findings);
     limits(study, plan, &findings);
+    let is_levelled = plan.calibrations.iter().any(|calibration| calibration.level.is_some());
+    let spreads = if is_levelled { gain_spreads(plan) } else { Vec::new() };
     for calibration in &plan.calibrations {
-        level_range(plan, calibration, &findings);
+        level_range(plan, calibration, &spreads, &findings);
         hidden_steps(plan, calibration, &findings);
     }
     findings.into_vec()
@@ -96,29 +98,35 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
     }
 }
 
-/// Builds a few units and asks whether the attenuator reaches as far as their gains spread.
-fn level_range(plan: &Plan, calibration: &Calibration, findings: &Findings) {
-    let (Some(level), Some(attenuator)) = (&calibration.level, plan.chain.attenuator()) else { return };
-    let range = attenuator.step_db() * (attenuator.states() - 1) as f64;
+/// Builds a few units and gives the lowest and the highest gain (dB over nominal) of the channels of each.
+fn gain_spreads(plan: &Plan) -> Vec<(f64, f64)> {
     let conditions =
         Conditions { frequency: plan.command_frequency, command_frequency: plan.command_frequency };
     let mut draws = plan.sources.buffer::<LANES>();
-    let mut out_of_range = 0;
+    let mut spreads = Vec::new();
     for batch in 0..UNITS / LANES as u64 {
         plan.sources.draw(batch * LANES as u64, &mut draws);
         let mut gain = vec![[0.0; LANES]; plan.channels()];
         let mut phase = gain.clone();
         plan.chain.add(Side::Before, &conditions, &draws, &mut gain, &mut phase);
-        for lane in 0..LANES {
+        spreads.extend((0..LANES).map(|lane| {
             let db = || gain.iter().map(|gain| gain[lane] / NEPERS_A_DB);
-            let highest = db().fold(f64::NEG_INFINITY, f64::max);
-            let goal = match level.goal {
-                Goal::Weakest => db().fold(f64::INFINITY, f64::min),
-                Goal::Target(goal) => goal,
-            };
-            out_of_range += u32::from(highest - goal > range + attenuator.step_db() / 2.0);
-        }
+            (db().fold(f64::INFINITY, f64::min), db().fold(f64::NEG_INFINITY, f64::max))
+        }));
     }
+    spreads
+}
+
+/// Asks whether the attenuator reaches as far as the units' gains spread.
+fn level_range(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], findings: &Findings) {
+    let (Some(level), Some(attenuator)) = (&calibration.level, plan.chain.attenuator()) else { return };
+    let range = attenuator.step_db() * (attenuator.states() - 1) as f64;
+    let reach = range + attenuator.step_db() / 2.0;
+    let is_beyond = |(lowest, highest): &&(f64, f64)| match level.goal {
+        Goal::Weakest => highest - lowest > reach,
+        Goal::Target(goal) => highest - goal > reach,
+    };
+    let out_of_range = spreads.iter().filter(is_beyond).count();
     if out_of_range > 0 {
         findings.warning(
             calibration.span.clone(),

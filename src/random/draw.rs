@@ -1,57 +1,67 @@
-//! Uniform draws, each a pure function of (key, trial, index, slot).
+//! Draws, each a pure function of (key, trial, index, slot): uniforms in double precision, standard normals in single.
 
 use super::{Key, philox};
+use crate::math::deviate;
 use multiversion::multiversion;
 
 /// Fills `out` with uniforms strictly inside (0, 1).
 ///
-/// `out` is `[index][lane]`, its length a multiple of `W`; lane l is trial `first_trial + l`. Each
-/// value has 52 random bits and is an odd multiple of 2^-53, so the farthest a normal deviate
-/// reaches is 8.2 standard deviations. A value does not depend on `W`, nor on the length of `out`.
+/// `out` is `[index][lane]`, its length a multiple of `W`; lane l is trial `first_trial + l`. Each value is (word + 1/2)/2^32
+/// of a random word of 32 bits. A value does not depend on `W`, nor on the length of `out`.
 pub fn fill<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [f64]) {
     debug_assert_eq!(out.len() % W, 0);
-    fill_rows::<W>(key.words(), first_trial, slot, out);
+    fill_rows::<W>(key, first_trial, slot, out.as_chunks_mut().0);
 }
 
-/// The uniforms that [`fill`] would put at `index[l]` of lane l.
-pub fn at<const W: usize>(key: Key, first_trial: u64, index: [u32; W], slot: u32) -> [f64; W] {
-    std::array::from_fn(|l| {
-        let pair = pair(key.words(), first_trial.wrapping_add(l as u64), index[l] / 2, slot);
-        pair[(index[l] % 2) as usize]
-    })
+/// Fills `out`, `[index][lane]`, with normal deviates of standard deviation `sd`, none farther than
+/// [`deviate::FARTHEST`] of them. An even index and the odd one after it share two words of the generator.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+pub fn normals<const W: usize>(key: Key, first_trial: u64, slot: u32, sd: f32, out: &mut [[f32; W]]) {
+    for (block, rows) in (0..).zip(out.chunks_mut(4)) {
+        let deviates = deviate::normals(&words(key, first_trial, &[block; W], slot), sd);
+        rows.copy_from_slice(&deviates[..rows.len()]);
+    }
+}
+
+/// The standard normal deviates at four indices from `4 block` on, each lane with a block of its own.
+#[inline(always)]
+pub fn normal_block<const W: usize>(
+    key: Key,
+    first_trial: u64,
+    block: &[u32; W],
+    slot: u32,
+) -> [[f32; W]; 4] {
+    deviate::normals(&words(key, first_trial, block, slot), 1.0)
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn fill_rows<const W: usize>(key: [u32; 2], first_trial: u64, slot: u32, out: &mut [f64]) {
-    for (half_index, rows) in (0..).zip(out.chunks_mut(2 * W)) {
-        let (even, odd) = rows.split_at_mut(W);
-        let mut second = [0.0; W];
-        for l in 0..W {
-            let trial = first_trial.wrapping_add(l as u64);
-            [even[l], second[l]] = pair(key, trial, half_index, slot);
-        }
-        // The last block's second half has no row when the number of rows is odd.
-        if !odd.is_empty() {
-            odd.copy_from_slice(&second);
+fn fill_rows<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [[f64; W]]) {
+    for (block, rows) in (0..).zip(out.chunks_mut(4)) {
+        let words = words(key, first_trial, &[block; W], slot);
+        for (row, words) in rows.iter_mut().zip(&words) {
+            for l in 0..W {
+                row[l] = uniform(words[l]);
+            }
         }
     }
 }
 
-/// The uniforms of an even index and of the odd index after it: one block of the generator.
+/// Four indices are one block of the generator.
 #[inline(always)]
-fn pair(key: [u32; 2], trial: u64, half_index: u32, slot: u32) -> [f64; 2] {
-    let counter = [trial as u32, (trial >> 32) as u32, half_index, slot];
-    let words = philox::block(counter, key);
-    [uniform(words[0], words[1]), uniform(words[2], words[3])]
+fn words<const W: usize>(key: Key, first_trial: u64, block: &[u32; W], slot: u32) -> [[u32; W]; 4] {
+    let mut words = [[0; W]; 4];
+    for l in 0..W {
+        let trial = first_trial.wrapping_add(l as u64);
+        let counter = [trial as u32, (trial >> 32) as u32, block[l], slot];
+        [words[0][l], words[1][l], words[2][l], words[3][l]] = philox::block(counter, key.words());
+    }
+    words
 }
 
-/// The upper 52 bits as the mantissa of a number in \[1, 2), brought down to the middle of its
-/// 2^-52 step; no conversion from integer, which vector units lack.
+/// The middle of a word's step.
 #[inline(always)]
-fn uniform(low: u32, high: u32) -> f64 {
-    const HALF_STEP: f64 = f64::EPSILON / 2.0;
-    let bits = (u64::from(high) << 32) | u64::from(low);
-    (f64::from_bits(1.0_f64.to_bits() | (bits >> 12)) - 1.0) + HALF_STEP
+fn uniform(word: u32) -> f64 {
+    (f64::from(word) + 0.5) * (1.0 / 4_294_967_296.0)
 }
 
 #[cfg(test)]
@@ -69,23 +79,19 @@ mod tests {
     }
 
     /// Changing these numbers changes every result that users have: a value-breaking change. They
-    /// were computed by a second implementation of key, block and uniform, in Python integers.
+    /// were computed by a second implementation of key and block, in Python integers.
     #[test]
     fn the_first_draws_stay() {
-        let found = uniforms(key(), 0, 0, 4).iter().map(|u| u.to_bits()).collect::<Vec<_>>();
-        assert_eq!(
-            found,
-            [0x3feb_0606_e894_e255, 0x3fd6_41b0_bdcc_3a9e, 0x3fb9_78a8_d962_29a8, 0x3fe5_dfac_876e_0107]
-        );
+        let found = uniforms(key(), 0, 0, 5);
+        let words: [u32; 5] = [0xa712_aaa1, 0xd830_3744, 0x30ea_7580, 0x5906_c2f7, 0x6229_a687];
+        assert_eq!(found, words.map(uniform));
     }
 
     #[test]
     fn the_ends_of_the_range_are_strictly_inside() {
-        assert_eq!(uniform(0, 0), f64::EPSILON / 2.0);
-        assert_eq!(uniform(u32::MAX, u32::MAX), 1.0 - f64::EPSILON / 2.0);
-        // Only the lowest 12 bits are dropped.
-        assert_eq!(uniform(1 << 12, 0), 1.5 * f64::EPSILON);
-        assert_eq!(uniform(0, 1 << 31), 0.5 + f64::EPSILON / 2.0);
+        assert_eq!(uniform(0), 1.0 / 8_589_934_592.0);
+        assert_eq!(uniform(u32::MAX), 1.0 - 1.0 / 8_589_934_592.0);
+        assert_eq!(uniform(1 << 31), 0.5 + 1.0 / 8_589_934_592.0);
     }
 
     fn check_width<const W: usize>() {
@@ -99,11 +105,18 @@ mod tests {
                     assert_eq!(out[row * W + lane].to_bits(), alone[row].to_bits());
                 }
             }
-            let index: [u32; W] = std::array::from_fn(|l| (l * 5 % rows) as u32);
-            let picked = at::<W>(key(), first_trial, index, 3);
+            let mut deviates = vec![[0.0; W]; rows];
+            normals::<W>(key(), first_trial, 3, 2.0, &mut deviates);
+            // Every lane reads a block of its own.
+            let block: [u32; W] = std::array::from_fn(|l| (l * 5 % rows.div_ceil(4)) as u32);
+            let picked = normal_block::<W>(key(), first_trial, &block, 3);
             for lane in 0..W {
-                let same = out[index[lane] as usize * W + lane];
-                assert_eq!(picked[lane].to_bits(), same.to_bits());
+                for row in 0..4 {
+                    let index = 4 * block[lane] as usize + row;
+                    if let Some(same) = deviates.get(index) {
+                        assert_eq!((2.0 * picked[row][lane]).to_bits(), same[lane].to_bits());
+                    }
+                }
             }
         }
     }
@@ -113,6 +126,7 @@ mod tests {
         check_width::<1>();
         check_width::<4>();
         check_width::<8>();
+        check_width::<16>();
     }
 
     fn correlation(x: &[f64], y: &[f64]) -> f64 {

@@ -18,6 +18,7 @@ impl Key {
     }
 
     /// The key as the generator takes it.
+    #[inline(always)]
     pub(super) fn words(self) -> [u32; 2] {
         self.0
     }

@@ -4,7 +4,8 @@
 //! leaves every other draw as it was.
 
 use crate::io::Dimension;
-use crate::random::{Key, Scope, Shape, Tolerance, draw};
+use crate::random::{Key, Scope, Shape, Tolerance};
+use std::ops::Range;
 
 /// How channels are grouped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -18,8 +19,11 @@ pub struct Grouping {
 /// Where a source's draws stand in the buffer: `[slot][group]`, in lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Place {
+    /// Number of the source.
+    source: usize,
     start: usize,
-    groups: usize,
+    /// Rows from slot to slot: odd, so that the slots of a channel do not all fall on the same set of a cache.
+    stride: usize,
     channels_a_group: usize,
 }
 
@@ -40,8 +44,12 @@ pub struct Source {
     pub slots: usize,
     /// Groups: channels, chips, or 1.
     pub groups: usize,
+    /// True when a slot is drawn only once something uses it.
+    on_use: bool,
     key: Key,
     place: Place,
+    /// First of its slots among those of all sources.
+    first_slot: usize,
 }
 
 impl Source {
@@ -57,18 +65,26 @@ pub struct Sources {
     seed: u64,
     grouping: Grouping,
     list: Vec<Source>,
-    lanes: usize,
+    rows: usize,
+    slots: usize,
 }
 
 impl Sources {
     /// An empty list for a seed and a grouping of the channels.
     pub fn new(seed: u64, grouping: Grouping) -> Sources {
-        Sources { seed, grouping, list: Vec::new(), lanes: 0 }
+        Sources { seed, grouping, list: Vec::new(), rows: 0, slots: 0 }
     }
 
     /// Gives a tolerance its place among the draws, with `slots` independent draws for each group.
-    /// A tolerance that does not vary takes none.
-    pub fn bind(&mut self, name: String, tolerance: &mut Tolerance, slots: usize, dimension: Dimension) {
+    /// A tolerance that does not vary takes none. With `on_use` a slot is left undrawn until [`Sources::need`].
+    pub fn bind(
+        &mut self,
+        name: String,
+        tolerance: &mut Tolerance,
+        slots: usize,
+        dimension: Dimension,
+        on_use: bool,
+    ) {
         let Some(spread) = &tolerance.spread else { return };
         let channels_a_group = match spread.scope {
             Scope::Channel => 1,
@@ -76,8 +92,7 @@ impl Sources {
             Scope::Unit => self.grouping.channels,
         };
         let groups = self.grouping.channels.div_ceil(channels_a_group);
-        let place = Place { start: self.lanes, groups, channels_a_group };
-        self.lanes += slots * groups;
+        let place = Place { source: self.list.len(), start: self.rows, stride: groups | 1, channels_a_group };
         self.list.push(Source {
             key: Key::new(self.seed, &name),
             name,
@@ -87,8 +102,12 @@ impl Sources {
             dimension,
             slots,
             groups,
+            on_use,
             place,
+            first_slot: self.slots,
         });
+        self.rows += slots * place.stride;
+        self.slots += slots;
         tolerance.place = Some(place);
     }
 
@@ -97,40 +116,89 @@ impl Sources {
         &self.list
     }
 
-    /// Draws every source for the trials `first_trial ..` of a batch.
+    /// Begins a batch of the trials `first_trial ..` and draws every source, but for those drawn on use.
     pub fn draw<const W: usize>(&self, first_trial: u64, draws: &mut Draws<W>) {
+        draws.first_trial = first_trial;
+        draws.is_drawn.fill(false);
+        for source in self.list.iter().filter(|source| !source.on_use) {
+            (0..source.slots).for_each(|slot| draws.draw(source, slot));
+        }
+    }
+
+    /// Draws what [`Sources::draw`] left out as well.
+    pub fn draw_rest<const W: usize>(&self, draws: &mut Draws<W>) {
         for source in &self.list {
-            let start = source.place.start * W;
-            let length = source.groups * W;
-            for slot in 0..source.slots {
-                let from = start + slot * length;
-                draw::fill::<W>(source.key, first_trial, slot as u32, &mut draws.values[from..from + length]);
-            }
-            source.shape.transform(&mut draws.values[start..start + source.slots * length]);
+            (0..source.slots).for_each(|slot| draws.draw(source, slot));
+        }
+    }
+
+    /// Draws one slot of a tolerance, if it is not drawn yet.
+    pub fn need<const W: usize>(&self, tolerance: &Tolerance, slot: usize, draws: &mut Draws<W>) {
+        if let Some(place) = &tolerance.place {
+            draws.draw(&self.list[place.source], slot);
         }
     }
 
     /// A buffer for one batch.
     pub fn buffer<const W: usize>(&self) -> Draws<W> {
-        Draws { values: vec![0.0; self.lanes * W] }
+        let groups = self.list.iter().map(|source| source.groups).max().unwrap_or(0);
+        Draws {
+            first_trial: 0,
+            values: vec![[0.0; W]; self.rows],
+            is_drawn: vec![false; self.slots],
+            room: vec![[0.0; W]; groups],
+        }
     }
 }
 
-/// The deviations of one batch, `[source][slot][group][lane]`.
+/// The deviations of one batch, `[source][slot][group][lane]`, in single precision: a deviation has seven digits, and
+/// its nominal value is added in double.
 #[derive(Clone, Debug)]
 pub struct Draws<const W: usize> {
-    values: Vec<f64>,
+    first_trial: u64,
+    values: Vec<[f32; W]>,
+    /// `[source][slot]`.
+    is_drawn: Vec<bool>,
+    room: Vec<[f64; W]>,
 }
 
 impl<const W: usize> Draws<W> {
-    #[inline]
-    pub(in crate::random) fn at(&self, place: &Place, slot: usize, channel: usize) -> &[f64; W] {
-        let lane = place.start + slot * place.groups + channel / place.channels_a_group;
-        &self.values.as_chunks::<W>().0[lane]
+    fn draw(&mut self, source: &Source, slot: usize) {
+        let is_drawn = &mut self.is_drawn[source.first_slot + slot];
+        if !std::mem::replace(is_drawn, true) {
+            let start = source.place.start + slot * source.place.stride;
+            let rows = &mut self.values[start..start + source.groups];
+            source.shape.draw(
+                source.key,
+                self.first_trial,
+                slot as u32,
+                rows,
+                &mut self.room[..source.groups],
+            );
+        }
+    }
+
+    /// The row of a channel's deviations.
+    #[inline(always)]
+    pub(in crate::random) fn at(&self, place: &Place, slot: usize, channel: usize) -> &[f32; W] {
+        let group = if place.channels_a_group == 1 { channel } else { channel / place.channels_a_group };
+        &self.values[place.start + slot * place.stride + group]
+    }
+
+    /// The rows of channels that have a draw each; `None` where some share one.
+    #[inline(always)]
+    pub(in crate::random) fn rows(
+        &self,
+        place: &Place,
+        slot: usize,
+        channels: Range<usize>,
+    ) -> Option<&[[f32; W]]> {
+        let start = place.start + slot * place.stride;
+        (place.channels_a_group == 1).then(|| &self.values[start + channels.start..start + channels.end])
     }
 
     /// Deviation of one lane of a source, by slot and group.
     pub fn deviation(&self, source: &Source, slot: usize, group: usize, lane: usize) -> f64 {
-        self.values[(source.place.start + slot * source.groups + group) * W + lane]
+        f64::from(self.values[source.place.start + slot * source.place.stride + group][lane])
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Place, Shape};
+use std::ops::Range;
 
 /// What one draw covers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -84,15 +85,46 @@ impl Tolerance {
     }
 
     /// The value of each lane for one slot (a bit, a state; 0 where there is but one) of one channel.
-    #[inline]
+    #[inline(always)]
     pub fn at<const W: usize>(&self, draws: &Draws<W>, slot: usize, channel: usize) -> [f64; W] {
         match &self.place {
             None => [self.nominal; W],
             Some(place) => {
                 let deviation = draws.at(place, slot, channel);
-                std::array::from_fn(|l| self.nominal + deviation[l])
+                std::array::from_fn(|l| self.nominal + f64::from(deviation[l]))
             }
         }
+    }
+
+    /// The deviation of each lane in single precision; the value is that plus [`Tolerance::nominal`].
+    #[inline(always)]
+    pub fn deviation_at<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        slot: usize,
+        channel: usize,
+    ) -> &'a [f32; W] {
+        match &self.place {
+            None => const { &[0.0; W] },
+            Some(place) => draws.at(place, slot, channel),
+        }
+    }
+
+    /// The deviations of neighbouring channels, `[channel][lane]`; `None` where it does not vary or channels share a
+    /// draw.
+    #[inline(always)]
+    pub fn deviations<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        slot: usize,
+        channels: Range<usize>,
+    ) -> Option<&'a [[f32; W]]> {
+        draws.rows(self.place.as_ref()?, slot, channels)
+    }
+
+    /// True for a tolerance that is exactly zero.
+    pub fn is_zero(&self) -> bool {
+        self.spread.is_none() && self.nominal == 0.0
     }
 
     /// Standard deviation of the value, 0 where it does not vary.

@@ -81,7 +81,7 @@ impl RunCsv {
         self.writer.write_field((outcomes.first_trial + unit as u64).to_string())?;
         self.writer.write_field(cell(&plan.calibrations[number].name))?;
         self.writer.write_field(if of.passes(unit) { "true" } else { "false" })?;
-        match of.first_missed[unit].and_then(|limit| plan.limits.get(limit as usize)) {
+        match of.first_missed(unit).and_then(|limit| plan.limits.get(limit)) {
             Some(limit) => {
                 let column = plan.columns[limit.column];
                 let look = &plan.looks[column.look];
@@ -91,11 +91,10 @@ impl RunCsv {
             }
             None => (0..3).try_for_each(|_| self.writer.write_field(""))?,
         }
-        self.writer.write_field(of.failure[unit].map_or("", |failure| failure.reason()))?;
-        self.number(of.seconds[unit] / 60.0)?;
-        let columns = plan.columns.len();
-        for value in &of.values[unit * columns..(unit + 1) * columns] {
-            self.number(*value)?;
+        self.writer.write_field(of.failure(unit).map_or("", |failure| failure.reason()))?;
+        self.number(of.seconds()[unit] / 60.0)?;
+        for value in of.row(unit) {
+            self.number(value)?;
         }
         self.writer.write_record(None::<&[u8]>)
     }
@@ -146,15 +145,13 @@ mod tests {
     #[test]
     fn a_row_for_each_unit_and_plan() {
         let plan = sample::plan();
-        let outcomes = PlanOutcomes {
-            values: vec![0.25, -0.5, -13.5, f64::NAN],
-            met: vec![true, false, true],
-            first_missed: vec![Some(1)],
-            failure: vec![Some(Failure::NoFigure)],
-            seconds: vec![90.0],
+        let of = |values: [f64; 4]| {
+            let mut outcomes = PlanOutcomes::new(&plan);
+            outcomes.push(&plan, 1, &values.map(|value| [value]), &[90.0]);
+            outcomes
         };
-        let passing = PlanOutcomes { first_missed: vec![None], failure: vec![None], ..outcomes.clone() };
-        let outcomes = Outcomes { first_trial: 64, trials: 1, plans: vec![outcomes, passing] };
+        let plans = vec![of([0.25, -0.5, -13.5, f64::NAN]), of([0.25, -0.5, -13.5, -12.0])];
+        let outcomes = Outcomes { first_trial: 64, trials: 1, plans };
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("units.csv");
         let mut csv = RunCsv::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();
@@ -174,7 +171,7 @@ mod tests {
             format!("64,none,false,peak_side_lobe,ahead,10000000000.0,{reason},1.5,0.25,-0.5,-13.5,")
         );
         // A plan named like a formula is marked as text.
-        assert_eq!(lines[2], "64,'+fit,true,,,,,1.5,0.25,-0.5,-13.5,");
+        assert_eq!(lines[2], "64,'+fit,true,,,,,1.5,0.25,-0.5,-13.5,-12.0");
         assert_eq!(lines[3..], [""]);
     }
 }

@@ -69,7 +69,7 @@ struct Reading {
     reference: Option<usize>,
     code: u32,
     #[serde(skip_serializing_if = "Option::is_none")]
-    level_db: Option<f64>,
+    level_db: Option<f32>,
 }
 
 #[derive(Serialize)]
@@ -125,7 +125,7 @@ fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibrati
         channel: reading.channel,
         reference: reading.reference,
         code: reading.code,
-        level_db: finite(reading.level_db),
+        level_db: reading.level_db.is_finite().then_some(reading.level_db),
     });
     let codes = plan.looks.iter().zip(&of.shifter).map(|(look, codes)| Codes {
         beam: &plan.beams[look.beam].name,

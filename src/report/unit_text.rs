@@ -41,7 +41,7 @@ fn calibration(plan: &Plan, number: usize, of: &UnitPlan) -> String {
     text
 }
 
-fn level(db: f64) -> String {
+fn level(db: f32) -> String {
     if db.is_finite() { format!("{db:.3}") } else { ABSENT.to_owned() }
 }
 

@@ -1,26 +1,27 @@
-//! The mergeable summary of one column of results.
+//! The order statistics of one column of results, from parts.
 
 use super::bins::Bins;
+use super::moments::finite;
 use super::quantile::{interpolate, ranks};
 use super::{Estimate, Moments};
 use crate::math::scalar;
 
 /// Values kept one by one up to this count.
-const EXACT: u64 = 65_536;
+pub const EXACT: u64 = 65_536;
 
-/// Moments and percentiles of a column of finite values.
+/// The values of a column as far as percentiles need them; what is no finite number is left out.
 ///
 /// Up to 65,536 values are kept and percentiles are exact; beyond, only counts in fixed bins of a
-/// relative width of 2^-9 are kept, so a percentile is off by a relative 2^-9 at worst and far less
-/// where many values lie (1e-5 to 1e-4). Which of the two holds depends on the count alone, so the
-/// percentiles are a pure function of the values, whatever their order and the parts they came in.
-/// The moments' last bits depend on the order of merges.
+/// relative width of 2^-9 are kept, so a percentile is off by a relative 2^-9 (0.2 %) at worst and far less
+/// where many values lie (1e-5 to 1e-4). Sizes below 2^-40 count as zero. Values that were
+/// counted in bins from the start, by [`Column::count`], make all of the column binned.
 ///
-/// Memory: 8 bytes a value up to 512 KiB, then 4 KiB for each octave and sign in which values lie,
+/// The percentiles are a pure function of the values, whatever their order and the parts they came in.
+///
+/// Memory: 8 bytes a value up to 512 KiB, then 4 KiB for each octave and sign in which values lie and 4 KiB,
 /// as a rule less than 256 KiB.
 #[derive(Clone, Debug, Default)]
 pub struct Column {
-    moments: Moments,
     /// All values, or none once they are counted in bins.
     kept: Vec<f64>,
     bins: Bins,
@@ -32,54 +33,40 @@ impl Column {
         Self::default()
     }
 
-    /// Takes in one finite value.
-    pub fn push(&mut self, x: f64) {
-        self.moments.push(x);
-        if self.moments.count <= EXACT {
-            self.kept.push(x);
-        } else {
-            self.spill();
-            self.bins.push(x);
-        }
+    /// Takes in some values, one by one while they are few.
+    pub fn keep(&mut self, values: &[f64]) {
+        self.kept.extend_from_slice(&finite(values));
+        self.settle();
+    }
+
+    /// Counts some values in bins.
+    pub fn count(&mut self, values: &[f64]) {
+        finite(values).iter().for_each(|x| self.bins.push(*x));
+    }
+
+    /// Takes out values that [`Column::count`] took in.
+    pub fn uncount(&mut self, values: &[f64]) {
+        finite(values).iter().for_each(|x| self.bins.remove(*x));
     }
 
     /// Takes in all values of `other`.
     pub fn merge(&mut self, other: &Self) {
-        self.moments.merge(&other.moments);
-        self.kept.extend(&other.kept);
+        self.kept.extend_from_slice(&other.kept);
         self.bins.merge(&other.bins);
-        if self.moments.count > EXACT {
-            self.spill();
-        }
+        self.settle();
     }
 
-    /// How many values.
-    pub fn count(&self) -> u64 {
-        self.moments.count
-    }
-
-    /// Mean, spread and extremes; the extremes are exact at any count.
-    pub fn moments(&self) -> &Moments {
-        &self.moments
-    }
-
-    /// The quantile `p` with its interval from order statistics; None for an empty column. For
-    /// several at once see [`Column::percentiles`].
-    pub fn percentile(&self, p: f64, confidence: f64) -> Option<Estimate> {
-        self.percentiles(&[p], confidence).pop()
-    }
-
-    /// The quantiles `p`, each with an interval that holds the law's quantile at `confidence` or
-    /// more; empty for an empty column.
+    /// The quantiles `p`, each with an interval from order statistics that holds the law's quantile at
+    /// `confidence` or more; empty for an empty column. `moments` are those of the same values: they know
+    /// how many there are, and the ends of their range exactly.
     ///
     /// Where the values are too few for that confidence the interval is the range of the values,
     /// `confidence` what that range has, and the method says so.
-    pub fn percentiles(&self, p: &[f64], confidence: f64) -> Vec<Estimate> {
-        let count = self.count();
+    pub fn percentiles(&self, moments: &Moments, p: &[f64], confidence: f64) -> Vec<Estimate> {
+        let Moments { count, min, max, .. } = *moments;
         if count == 0 {
             return Vec::new();
         }
-        let Moments { min, max, .. } = self.moments;
         let mut sorted = self.kept.clone();
         sorted.sort_unstable_by(f64::total_cmp);
         let order =
@@ -108,10 +95,11 @@ impl Column {
         p.iter().map(estimate).collect()
     }
 
-    /// Counts the kept values in bins and forgets them.
-    fn spill(&mut self) {
-        for x in std::mem::take(&mut self.kept) {
-            self.bins.push(x);
+    /// Counts the kept values in bins and forgets them, if they are too many or not all there are.
+    fn settle(&mut self) {
+        if self.kept.len() as u64 > EXACT || !self.bins.is_empty() {
+            let kept = std::mem::take(&mut self.kept);
+            self.count(&kept);
         }
     }
 }
@@ -142,8 +130,22 @@ mod tests {
 
     fn of(values: &[f64]) -> Column {
         let mut column = Column::new();
-        values.iter().for_each(|x| column.push(*x));
+        column.keep(values);
         column
+    }
+
+    fn counted(values: &[f64]) -> Column {
+        let mut column = Column::new();
+        column.count(values);
+        column
+    }
+
+    fn percentiles(values: &[f64], column: &Column) -> Vec<Estimate> {
+        column.percentiles(&Moments::of(values), &PROBABILITIES, 0.95)
+    }
+
+    fn percentile(values: &[f64], p: f64) -> Option<Estimate> {
+        of(values).percentiles(&Moments::of(values), &[p], 0.95).pop()
     }
 
     fn sorted(mut values: Vec<f64>) -> Vec<f64> {
@@ -155,17 +157,17 @@ mod tests {
     fn percentiles_are_exact_up_to_the_limit_and_binned_beyond() {
         for (count, exact) in [(1, true), (1000, true), (EXACT, true), (EXACT + 1, false)] {
             let values = normals(count);
-            let column = of(&values);
+            let found = percentiles(&values, &of(&values));
             let values = sorted(values);
-            let same = |p: &f64| column.percentile(*p, 0.95).unwrap().value == of_sorted(&values, *p);
-            assert_eq!(PROBABILITIES.iter().all(same), exact, "{count}");
+            let same = found.iter().zip(PROBABILITIES).all(|(found, p)| found.value == of_sorted(&values, p));
+            assert_eq!(same, exact, "{count}");
         }
     }
 
     #[test]
     fn the_interval_stands_on_the_ranks() {
         let values = normals(1000);
-        let found = of(&values).percentile(0.95, 0.95).unwrap();
+        let found = percentile(&values, 0.95).unwrap();
         let values = sorted(values);
         // Ranks 936 and 964 of 1000: see the table in `quantile`.
         assert_eq!((found.low, found.high), (values[935], values[963]));
@@ -175,47 +177,89 @@ mod tests {
 
     #[test]
     fn few_values_give_their_range_and_say_so() {
-        let found = of(&normals(20)).percentile(0.99, 0.95).unwrap();
+        let found = percentile(&normals(20), 0.99).unwrap();
         let values = sorted(normals(20));
         assert_eq!((found.low, found.high), (values[0], values[19]));
         assert!((found.confidence - (1.0 - 0.99_f64.powi(20))).abs() < 1e-12);
         assert!(found.method.starts_with("range"));
-        assert_eq!(of(&[2.0]).percentile(0.5, 0.95).unwrap().confidence, 0.0);
-        assert_eq!(Column::new().percentile(0.5, 0.95), None);
+        assert_eq!(percentile(&[2.0], 0.5).unwrap().confidence, 0.0);
+        assert_eq!(percentile(&[], 0.5), None);
     }
 
     #[test]
     fn the_order_and_the_parts_do_not_matter() {
         for count in [5_000, EXACT, 3 * EXACT] {
             let values = normals(count);
-            let whole = of(&values).percentiles(&PROBABILITIES, 0.95);
+            let whole = percentiles(&values, &of(&values));
             let backwards: Vec<f64> = values.iter().rev().copied().collect();
-            for part in [1_000, 40_000, 150_000] {
+            for part in [64, 1_000, 40_000, 150_000] {
                 let mut merged = Column::new();
                 backwards.chunks(part).for_each(|part| merged.merge(&of(part)));
-                assert_eq!(merged.count(), count);
-                assert_eq!(merged.percentiles(&PROBABILITIES, 0.95), whole, "{count}, {part}");
+                assert_eq!(percentiles(&values, &merged), whole, "{count}, {part}");
             }
         }
+    }
+
+    /// As a run does it: the first values kept, the rest counted by whichever thread had them, some taken out again.
+    #[test]
+    fn kept_and_counted_parts_are_one_column() {
+        let (used, unused) = (EXACT as usize + 64 * 700, 64 * 5);
+        let values = normals((used + unused) as u64);
+        let whole = percentiles(&values[..used], &of(&values[..used]));
+        for threads in [1, 2, 7] {
+            let (first, rest) = values.split_at(EXACT as usize);
+            let mut of_threads = vec![Column::new(); threads];
+            for (number, chunk) in rest.chunks(64).enumerate() {
+                of_threads[number * number % threads].count(chunk);
+            }
+            let mut beyond = Column::new();
+            of_threads.iter().for_each(|of| beyond.merge(of));
+            beyond.uncount(&values[used..]);
+            let mut column = of(first);
+            column.merge(&beyond);
+            assert_eq!(percentiles(&values[..used], &column), whole, "{threads} threads");
+            // The twin: what is not taken out is seen.
+            column.merge(&counted(&[-9.0; 64 * 5]));
+            assert_ne!(percentiles(&values[..used], &column), whole);
+        }
+    }
+
+    #[test]
+    fn a_column_stays_exact_when_all_that_was_counted_is_taken_out() {
+        let values = normals(1000);
+        let mut beyond = counted(&values[..64]);
+        beyond.uncount(&values[..64]);
+        let mut column = of(&values);
+        column.merge(&beyond);
+        assert_eq!(percentiles(&values, &column), percentiles(&values, &of(&values)));
+        column.merge(&counted(&[0.5]));
+        assert!(column.kept.is_empty());
+    }
+
+    #[test]
+    fn what_is_no_number_is_left_out() {
+        let (kept, counted) = (of(&[f64::NAN, 1.0]), counted(&[f64::INFINITY, f64::NAN]));
+        assert_eq!(kept.kept, [1.0]);
+        assert!(counted.bins.is_empty());
     }
 
     #[test]
     fn binned_percentiles_of_a_million_values_are_close() {
         let values = normals(1_000_000);
         let column = of(&values);
-        let values = sorted(values);
         assert!(column.kept.is_empty());
-        for found in PROBABILITIES.map(|p| (p, column.percentile(p, 0.95).unwrap())) {
-            let (p, found) = found;
-            let (low, high, _) = ranks(1_000_000, p, 0.95).unwrap();
-            let exact = [of_sorted(&values, p), values[low as usize - 1], values[high as usize - 1]];
+        let found = percentiles(&values, &column);
+        let ends = column.percentiles(&Moments::of(&values), &[0.0, 1.0], 0.95);
+        let values = sorted(values);
+        for (p, found) in PROBABILITIES.iter().zip(found) {
+            let (low, high, _) = ranks(1_000_000, *p, 0.95).unwrap();
+            let exact = [of_sorted(&values, *p), values[low as usize - 1], values[high as usize - 1]];
             for (found, exact) in [found.value, found.low, found.high].iter().zip(exact) {
                 let error = (found / exact - 1.0).abs();
-                let typical = if (0.01..0.99).contains(&p) { 2e-4 } else { 1.0 / 512.0 };
+                let typical = if (0.01..0.99).contains(p) { 2e-4 } else { 1.0 / 512.0 };
                 assert!(error < typical, "{p}: {found}, {exact}: {error}");
             }
         }
-        let ends = column.percentiles(&[0.0, 1.0], 0.95);
         assert!((ends[0].value / values[0] - 1.0).abs() < 1.0 / 512.0);
         assert!((ends[1].value / values[999_999] - 1.0).abs() < 1.0 / 512.0);
     }

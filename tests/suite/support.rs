@@ -1,6 +1,6 @@
 //! What several tests share: running a study given as text.
 
-use beamyield::engine::{self, Control, Gatherer, Summary};
+use beamyield::engine::{self, Control, Summary};
 use beamyield::figure::Figure;
 use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
@@ -19,11 +19,9 @@ pub fn plan(text: &str) -> Plan {
 
 /// Runs all the plan's trials on two threads.
 pub fn run(plan: &Plan) -> Summary {
-    let mut gatherer = Gatherer::new(plan);
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-    let consume = |outcomes: &engine::Outcomes| Ok(gatherer.take(outcomes));
-    engine::run::<{ engine::LANES }>(plan, plan.trials.most(), control, consume).expect("the run ends well");
-    gatherer.summary().expect("there are trials")
+    let finish = engine::run::<{ engine::LANES }>(plan, control, |_| Ok(())).expect("the run ends well");
+    finish.summary.expect("there are trials")
 }
 
 /// Moments of one figure for one calibration plan at one look (beam by number, frequency by number).

@@ -20,36 +20,34 @@ impl Climb {
         desk: &mut impl Desk<W>,
         _: &mut SweepScratch<W>,
         work: &mut Work<W>,
-    ) -> [f64; W] {
+    ) -> [f32; W] {
         let mask = align.states as Code - 1;
-        let here = desk.read(&[0; W]);
-        let above = desk.read(&[1 & mask; W]);
+        let here = desk.read(0);
+        let above = desk.read(1 & mask);
         let up: [bool; W] = std::array::from_fn(|l| above[l] > here[l]);
-        let below = if up.contains(&false) { desk.read(&[mask; W]) } else { here };
+        let below = if up.contains(&false) { desk.read(mask) } else { here };
 
-        // The way as a code to add: 1, or all but one of a turn; lanes that stay do not move.
+        // Lanes go up or down by steps alike, so after some steps a lane is that many codes from 0, or from a turn.
         let mut moving: [bool; W] = std::array::from_fn(|l| up[l] || below[l] > here[l]);
-        let way = up.map(|up| if up { 1 } else { mask });
-        let mut code = [0; W];
+        let mut steps = [0; W];
         let mut reading = here;
-        // The first step's reading is the one that chose the way.
-        let mut ahead: [f64; W] = std::array::from_fn(|l| if up[l] { above[l] } else { below[l] });
+        let mut ahead: [f32; W] = std::array::from_fn(|l| if up[l] { above[l] } else { below[l] });
         let mut count: [u32; W] = up.map(|up| if up { 2 } else { 3 });
-        let next = |code: &[Code; W]| -> [Code; W] { std::array::from_fn(|l| (code[l] + way[l]) & mask) };
         for step in 1..=mask {
-            let reached = next(&code);
             for l in 0..W {
                 moving[l] &= ahead[l] >= reading[l];
-                if moving[l] {
-                    code[l] = reached[l];
-                    reading[l] = ahead[l];
-                }
+                steps[l] = if moving[l] { step } else { steps[l] };
+                reading[l] = if moving[l] { ahead[l] } else { reading[l] };
             }
-            if !moving.contains(&true) || step == mask {
+            let is_going = |way: bool| (0..W).any(|l| moving[l] && up[l] == way);
+            let (going_up, going_down) = (is_going(true), is_going(false));
+            if step == mask || !(going_up || going_down) {
                 break;
             }
-            ahead = desk.read(&next(&code));
+            let above = if going_up { desk.read(step + 1) } else { ahead };
+            let below = if going_down { desk.read(mask - step) } else { ahead };
             for l in 0..W {
+                ahead[l] = if up[l] { above[l] } else { below[l] };
                 count[l] += u32::from(moving[l]);
             }
         }
@@ -57,6 +55,7 @@ impl Climb {
             work.settings[l] += count[l];
             work.readings[l] += count[l];
         }
-        code.map(|code| align.phase(code))
+        let code = |l: usize| if up[l] { steps[l] } else { steps[l].wrapping_neg() & mask };
+        std::array::from_fn(|l| align.phase(code(l)))
     }
 }

@@ -31,7 +31,7 @@ macro_rules! methods {
                 desk: &mut impl Desk<W>,
                 scratch: &mut SweepScratch<W>,
                 work: &mut Work<W>,
-            ) -> [f64; W] {
+            ) -> [f32; W] {
                 match self { $(Method::$Type => $Type::solve(align, desk, scratch, work)),* }
             }
         }
@@ -55,14 +55,13 @@ pub struct Align {
     /// Codes that a sweep reads, equally spaced.
     codes: Vec<Code>,
     /// Cosine and sine of the phase of each of them.
-    cosine: Vec<f64>,
-    sine: Vec<f64>,
+    phasors: Vec<(f32, f32)>,
 }
 
 /// Room for one sweep's readings.
 #[derive(Clone, Debug, Default)]
 pub struct SweepScratch<const W: usize> {
-    readings: Vec<[f64; W]>,
+    readings: Vec<[f32; W]>,
 }
 
 impl Align {
@@ -105,12 +104,12 @@ impl Align {
     pub fn new(method: Method, reference: usize, states: usize, count: usize) -> Align {
         let codes: Vec<Code> = (0..count).map(|i| (i * (states / count)) as Code).collect();
         let angle = |code: &Code| TAU * f64::from(*code) / states as f64;
+        let phasor = |angle: f64| (scalar::cos(angle) as f32, scalar::sin(angle) as f32);
         Align {
             method,
             reference,
             states,
-            cosine: codes.iter().map(|code| scalar::cos(angle(code))).collect(),
-            sine: codes.iter().map(|code| scalar::sin(angle(code))).collect(),
+            phasors: codes.iter().map(|code| phasor(angle(code))).collect(),
             codes,
         }
     }
@@ -121,8 +120,8 @@ impl Align {
     }
 
     /// Phase of a code, rad.
-    fn phase(&self, code: Code) -> f64 {
-        TAU * f64::from(code) / self.states as f64
+    fn phase(&self, code: Code) -> f32 {
+        (TAU * f64::from(code) / self.states as f64) as f32
     }
 
     /// Finds the phase of every channel against the reference, rad, `[channel][lane]`; the reference's own is 0.
@@ -131,7 +130,7 @@ impl Align {
         desk: &mut impl Desk<W>,
         scratch: &mut SweepScratch<W>,
         work: &mut Work<W>,
-        phase: &mut [[f64; W]],
+        phase: &mut [[f32; W]],
     ) {
         work.reconnections += 1;
         for (channel, phase) in phase.iter_mut().enumerate() {
@@ -145,19 +144,11 @@ impl Align {
         }
     }
 
-    /// Reads the pair at all of the sweep's codes.
-    fn sweep<'a, const W: usize>(
-        &self,
-        desk: &mut impl Desk<W>,
-        scratch: &'a mut SweepScratch<W>,
-        work: &mut Work<W>,
-    ) -> &'a mut [[f64; W]] {
-        scratch.readings.resize(self.codes.len(), [0.0; W]);
-        desk.sweep(&self.codes, &mut scratch.readings);
+    /// Counts the settings and readings of one sweep.
+    fn count_sweep<const W: usize>(&self, work: &mut Work<W>) {
         for l in 0..W {
             work.settings[l] += self.codes.len() as u32;
             work.readings[l] += self.codes.len() as u32;
         }
-        &mut scratch.readings
     }
 }

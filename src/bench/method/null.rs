@@ -18,26 +18,11 @@ impl Null {
     pub(super) fn solve<const W: usize>(
         align: &Align,
         desk: &mut impl Desk<W>,
-        scratch: &mut SweepScratch<W>,
+        _: &mut SweepScratch<W>,
         work: &mut Work<W>,
-    ) -> [f64; W] {
-        let readings = align.sweep(desk, scratch, work);
+    ) -> [f32; W] {
+        align.count_sweep(work);
         let states = align.states as Code;
-        lowest(readings).map(|code| align.phase((code + states / 2) % states))
+        desk.lowest(align.states).map(|code| align.phase((code + states / 2) % states))
     }
-}
-
-/// Place of the lowest reading of each lane, the first of equals.
-fn lowest<const W: usize>(readings: &[[f64; W]]) -> [Code; W] {
-    let mut best = [f64::INFINITY; W];
-    let mut at = [0; W];
-    for (code, reading) in readings.iter().enumerate() {
-        for l in 0..W {
-            if reading[l] < best[l] {
-                best[l] = reading[l];
-                at[l] = code as Code;
-            }
-        }
-    }
-    at
 }

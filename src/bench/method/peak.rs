@@ -1,8 +1,7 @@
 //! The code that reads most.
 
 use super::{Align, SweepScratch};
-use crate::bench::{Code, Desk, Work};
-use multiversion::multiversion;
+use crate::bench::{Desk, Work};
 
 /// Peak of a full sweep.
 ///
@@ -19,26 +18,10 @@ impl Peak {
     pub(super) fn solve<const W: usize>(
         align: &Align,
         desk: &mut impl Desk<W>,
-        scratch: &mut SweepScratch<W>,
+        _: &mut SweepScratch<W>,
         work: &mut Work<W>,
-    ) -> [f64; W] {
-        let readings = align.sweep(desk, scratch, work);
-        highest(readings).map(|code| align.phase(code))
+    ) -> [f32; W] {
+        align.count_sweep(work);
+        desk.highest(align.states).map(|code| align.phase(code))
     }
-}
-
-/// Place of the highest reading of each lane, the first of equals.
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn highest<const W: usize>(readings: &[[f64; W]]) -> [Code; W] {
-    let mut best = [f64::NEG_INFINITY; W];
-    let mut at = [0.0; W];
-    for (code, reading) in readings.iter().enumerate() {
-        let code = code as f64;
-        for l in 0..W {
-            let higher = reading[l] > best[l];
-            best[l] = if higher { reading[l] } else { best[l] };
-            at[l] = if higher { code } else { at[l] };
-        }
-    }
-    at.map(|code| code as Code)
 }

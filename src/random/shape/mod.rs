@@ -12,6 +12,7 @@ mod uniform;
 #[cfg(test)]
 mod tests;
 
+use super::{Key, draw};
 pub use normal::Normal;
 pub use triangular::Triangular;
 pub use truncated_normal::TruncatedNormal;
@@ -31,6 +32,27 @@ pub enum Shape {
 }
 
 impl Shape {
+    /// Draws deviations into `rows`, `[index][lane]`: the quantiles of the uniforms of [`draw::fill`], in single
+    /// precision. `room` holds as many doubles, for the laws that need them on the way.
+    pub fn draw<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        rows: &mut [[f32; W]],
+        room: &mut [[f64; W]],
+    ) {
+        if let Self::Normal(law) = self {
+            draw::normals(key, first_trial, slot, law.sd() as f32, rows);
+            return;
+        }
+        draw::fill::<W>(key, first_trial, slot, room.as_flattened_mut());
+        self.transform(room.as_flattened_mut());
+        for (row, doubles) in rows.iter_mut().zip(room) {
+            *row = doubles.map(|x| x as f32);
+        }
+    }
+
     /// Turns uniforms in (0, 1) into deviations, in place. A law without spread gives exactly 0.
     pub fn transform(&self, u: &mut [f64]) {
         if self.is_exact() {

@@ -18,7 +18,7 @@ fn arrays_beyond_memory_or_sense() {
         ),
         case(
             LAYOUT,
-            "layout = { kind = \"rectangular\", columns = 64, rows = 64, column_spacing = \"60 mm\", row_spacing = \"60 mm\" }",
+            "layout = { kind = \"rectangular\", columns = 64, rows = 64, column_spacing = \"300 mm\", row_spacing = \"300 mm\" }",
             "{ kind",
             &["the far field of this array takes", "samples", "fewer elements, or a closer spacing"],
         ),

@@ -7,7 +7,6 @@ use beamyield::math::{PI, TAU, scalar};
 use beamyield::plan::Plan;
 use beamyield::stats::Moments;
 use std::fmt::Write;
-use std::ops::ControlFlow;
 use std::sync::atomic::AtomicBool;
 
 /// A study. What a case does not state is ideal: 16 elements in a line, half a wavelength apart, one beam at
@@ -108,11 +107,14 @@ impl Case {
 /// Runs a plan and hands over the columns of each unit, in order, for the first calibration.
 pub fn each_unit(plan: &Plan, mut take: impl FnMut(&[f64])) {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-    let consume = |outcomes: &engine::Outcomes| {
-        outcomes.plans[0].values.chunks_exact(plan.columns.len()).for_each(&mut take);
-        Ok(ControlFlow::Continue(()))
+    let watch = |outcomes: &engine::Outcomes| {
+        let of = &outcomes.plans[0];
+        for unit in 0..outcomes.trials as usize {
+            take(&of.row(unit).collect::<Vec<f64>>());
+        }
+        Ok(())
     };
-    engine::run::<{ engine::LANES }>(plan, plan.trials.most(), control, consume).expect("the run ends well");
+    engine::run::<{ engine::LANES }>(plan, control, watch).expect("the run ends well");
 }
 
 /// Lines of `[array]` for a uniform line at half a wavelength.

@@ -21,7 +21,7 @@ fn sweep(bits: u32, gain_db: f64, phase_deg: f64) -> Vec<f64> {
     };
     let readings = rebuild(&case.plan(), 0).plans.remove(0).readings;
     assert_eq!(readings.len(), 1 << bits);
-    readings.iter().map(|reading| reading.level_db).collect()
+    readings.iter().map(|reading| f64::from(reading.level_db)).collect()
 }
 
 /// Level half a turn from the peak over the peak, dB.

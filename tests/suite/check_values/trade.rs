@@ -47,10 +47,10 @@ fn with_six_bits_codes_are_5_625_degrees_apart() {
 }
 
 /// A bench that reads given levels of channels alone.
-struct Levels([f64; 4]);
+struct Levels([f32; 4]);
 
 impl Desk<1> for Levels {
-    fn read_alone(&mut self, readings: &mut [[f64; 1]]) {
+    fn read_alone(&mut self, readings: &mut [[f32; 1]]) {
         for (reading, level) in readings.iter_mut().zip(self.0) {
             *reading = [level];
         }
@@ -62,11 +62,7 @@ impl Desk<1> for Levels {
         unreachable!("nothing is aligned");
     }
 
-    fn sweep(&mut self, _: &[Code], _: &mut [[f64; 1]]) {
-        unreachable!("nothing is aligned");
-    }
-
-    fn read(&mut self, _: &[Code; 1]) -> [f64; 1] {
+    fn read(&mut self, _: Code) -> [f32; 1] {
         unreachable!("nothing is aligned");
     }
 }
@@ -82,7 +78,7 @@ fn levelling(rounding: &str) -> Plan {
 }
 
 /// Attenuator codes for four channels that read these levels, dB.
-fn levelled(rounding: &str, levels: [f64; 4]) -> Vec<Code> {
+fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let plan = levelling(rounding);
     let mut table = CodeTable::<1>::new(4);
     let mut scratch = SweepScratch::default();
@@ -120,7 +116,7 @@ fn the_attenuators_take_out_what_the_levels_show() {
         let weakest = gain.iter().copied().fold(f64::INFINITY, f64::min);
         left.iter().fold(0.0, |most: f64, level| most.max((level - weakest).abs()))
     };
-    assert!(spread("level = { toward = \"weakest\" }") <= 0.25 + 1e-9);
+    assert!(spread("level = { toward = \"weakest\" }") <= 0.25 + 1e-4);
     assert!(spread("") > 0.25);
 }
 
@@ -133,8 +129,8 @@ fn a_reading_shows_the_phase_that_the_draws_made() {
     for channel in 1..4 {
         let sum = unit.plans[0].phase[channel] + built[channel] - built[0];
         let turns = sum / std::f64::consts::TAU;
-        assert!((turns - turns.round()).abs() < 1e-9, "{channel}: {sum}");
+        assert!((turns - turns.round()).abs() < 1e-6, "{channel}: {sum}");
         let difference = (unit.plans[0].phase[channel] - built[channel] + built[0]) / std::f64::consts::TAU;
-        assert!((difference - difference.round()).abs() > 1e-9, "the sign shows");
+        assert!((difference - difference.round()).abs() > 1e-6, "the sign shows");
     }
 }

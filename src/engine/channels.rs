@@ -1,0 +1,84 @@
+//! Gain and phase of every channel of a batch.
+
+use crate::bench::Code;
+use crate::chain::Attenuator;
+use crate::math::{TAU, elementary};
+use crate::random::Draws;
+use multiversion::multiversion;
+
+/// Gain (nepers) and phase (rad) of every channel over its nominal, `[channel][lane]`.
+#[derive(Clone, Debug)]
+pub struct Channels<const W: usize> {
+    pub gain: Vec<[f32; W]>,
+    pub phase: Vec<[f32; W]>,
+}
+
+/// The same while it is being added up: single precision has no turns to spare for a long cable.
+#[derive(Clone, Debug)]
+pub struct Sums<const W: usize> {
+    pub gain: Vec<[f64; W]>,
+    pub phase: Vec<[f64; W]>,
+}
+
+/// Gains are held to this many nepers either way, 260 dB, so that powers stay numbers.
+const MOST_NEPERS: f64 = 30.0;
+
+impl<const W: usize> Sums<W> {
+    pub fn new(channels: usize) -> Sums<W> {
+        Sums { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
+    }
+
+    pub fn clear(&mut self) {
+        self.gain.fill([0.0; W]);
+        self.phase.fill([0.0; W]);
+    }
+}
+
+impl<const W: usize> Channels<W> {
+    pub fn new(channels: usize) -> Channels<W> {
+        Channels { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
+    }
+
+    /// Takes sums, the phase within half a turn.
+    pub fn take(&mut self, sums: &Sums<W>) {
+        take(sums, &mut self.gain, &mut self.phase);
+    }
+
+    /// Takes channels with their attenuators set.
+    pub fn attenuate(
+        &mut self,
+        from: &Channels<W>,
+        attenuator: Option<&Attenuator>,
+        draws: &Draws<W>,
+        codes: &[[Code; W]],
+    ) {
+        self.gain.copy_from_slice(&from.gain);
+        self.phase.copy_from_slice(&from.phase);
+        if let Some(attenuator) = attenuator {
+            attenuate(attenuator, draws, codes, &mut self.gain, &mut self.phase);
+        }
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn take<const W: usize>(sums: &Sums<W>, gain: &mut [[f32; W]], phase: &mut [[f32; W]]) {
+    let from = sums.gain.iter().zip(&sums.phase);
+    for ((gain, phase), (gain_sum, phase_sum)) in gain.iter_mut().zip(phase).zip(from) {
+        for l in 0..W {
+            gain[l] = gain_sum[l].max(-MOST_NEPERS).min(MOST_NEPERS) as f32;
+            let turns = phase_sum[l] * (1.0 / TAU);
+            phase[l] = ((turns - elementary::round(turns)) * TAU) as f32;
+        }
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn attenuate<const W: usize>(
+    attenuator: &Attenuator,
+    draws: &Draws<W>,
+    codes: &[[Code; W]],
+    gain: &mut [[f32; W]],
+    phase: &mut [[f32; W]],
+) {
+    attenuator.set(draws, 0, codes, gain, phase);
+}

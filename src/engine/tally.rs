@@ -1,0 +1,214 @@
+//! What the outcomes of a chunk come to: the part of a summary that the thread that has the chunk can work out, so
+//! that little is left to do in trial order.
+
+use crate::engine::outcomes::{Outcomes, PlanOutcomes};
+use crate::plan::Plan;
+use crate::stats::{Column, Moments, column};
+
+/// Counts and moments over some units for one calibration plan.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Tally {
+    /// Units that pass.
+    pub passed: u64,
+    /// Units with a figure that is no number.
+    pub unmeasured: u64,
+    /// One for each limit of the plan.
+    pub limits: Vec<LimitTally>,
+    /// Bench time, s.
+    pub bench_seconds: Moments,
+    /// One for each column of the plan.
+    pub columns: Vec<Moments>,
+}
+
+/// Counts for one limit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct LimitTally {
+    /// Units that meet it.
+    pub met: u64,
+    /// Units that miss it, and no limit before it.
+    pub first_missed: u64,
+    /// Units that miss it and no other.
+    pub only_missed: u64,
+}
+
+impl Tally {
+    /// Of no units.
+    pub fn new(plan: &Plan) -> Tally {
+        Tally {
+            passed: 0,
+            unmeasured: 0,
+            limits: vec![LimitTally::default(); plan.limits.len()],
+            bench_seconds: Moments::default(),
+            columns: vec![Moments::default(); plan.columns.len()],
+        }
+    }
+
+    /// Of a chunk.
+    pub fn of(plan: &Plan, outcomes: &PlanOutcomes) -> Tally {
+        Tally {
+            passed: count(outcomes.passed()),
+            unmeasured: count(outcomes.all() & !outcomes.measured()),
+            limits: limits(outcomes),
+            bench_seconds: Moments::of(outcomes.seconds()),
+            columns: (0..plan.columns.len()).map(|column| Moments::of(outcomes.values(column))).collect(),
+        }
+    }
+
+    /// Adds the units that follow. The last bits of the moments depend on how the units were parted.
+    pub fn merge(&mut self, next: &Tally) {
+        self.passed += next.passed;
+        self.unmeasured += next.unmeasured;
+        for (mine, next) in self.limits.iter_mut().zip(&next.limits) {
+            mine.met += next.met;
+            mine.first_missed += next.first_missed;
+            mine.only_missed += next.only_missed;
+        }
+        self.bench_seconds.merge(&next.bench_seconds);
+        self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
+    }
+}
+
+/// All limits of a chunk, its units side by side in a word.
+fn limits(outcomes: &PlanOutcomes) -> Vec<LimitTally> {
+    let (mut missed_one, mut missed_more) = (0, 0);
+    for met in outcomes.met() {
+        missed_more |= missed_one & !met;
+        missed_one |= !met;
+    }
+    let mut met_so_far = outcomes.all();
+    let tally = |met: &u64| {
+        let first_missed = met_so_far & !met;
+        met_so_far &= met;
+        LimitTally {
+            met: count(*met),
+            first_missed: count(first_missed),
+            only_missed: count(first_missed & !missed_more),
+        }
+    };
+    outcomes.met().iter().map(tally).collect()
+}
+
+fn count(units: u64) -> u64 {
+    u64::from(units.count_ones())
+}
+
+/// The order statistics of every column, `[plan][column]`.
+#[derive(Clone, Debug)]
+pub(super) struct Columns(Vec<Vec<Column>>);
+
+impl Columns {
+    /// Without values.
+    pub fn new(plan: &Plan) -> Columns {
+        Columns(vec![vec![Column::new(); plan.columns.len()]; plan.calibrations.len()])
+    }
+
+    /// Whether the values of a chunk are kept one by one, in case there are no others. Those of later chunks are
+    /// counted in bins, by the thread that has them.
+    pub fn keeps(outcomes: &Outcomes) -> bool {
+        outcomes.first_trial < column::EXACT
+    }
+
+    /// Takes in a chunk's values one by one.
+    pub fn keep(&mut self, outcomes: &Outcomes) {
+        self.each(outcomes, Column::keep);
+    }
+
+    /// Counts a chunk's values in bins.
+    pub fn count(&mut self, outcomes: &Outcomes) {
+        self.each(outcomes, Column::count);
+    }
+
+    /// Takes out a chunk that was counted.
+    pub fn uncount(&mut self, outcomes: &Outcomes) {
+        self.each(outcomes, Column::uncount);
+    }
+
+    /// Takes in all of `other`; the order does not matter.
+    pub fn merge(&mut self, other: &Columns) {
+        let others = other.0.iter().flatten();
+        self.0.iter_mut().flatten().zip(others).for_each(|(column, other)| column.merge(other));
+    }
+
+    /// The columns of one calibration plan.
+    pub fn of(&self, calibration: usize) -> &[Column] {
+        &self.0[calibration]
+    }
+
+    fn each(&mut self, outcomes: &Outcomes, take: impl Fn(&mut Column, &[f64])) {
+        for (columns, of) in self.0.iter_mut().zip(&outcomes.plans) {
+            for (number, column) in columns.iter_mut().enumerate() {
+                take(column, of.values(number));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::outcomes::CHUNK;
+    use crate::engine::outcomes::tests::*;
+
+    /// Units by a fixed rule, of every kind.
+    fn units(count: usize) -> Vec<[f64; 4]> {
+        let kinds = [GOOD, POINTS_AWAY, LOBES, LOBES_AND_AWAY, UNMEASURED, NO_POINTING];
+        (0..count).map(|i| kinds[(i * i + i / 7) % 6].map(|x| x + 1e-4 * (i % 97) as f64)).collect()
+    }
+
+    fn tally(plan: &Plan, units: &[[f64; 4]]) -> Tally {
+        let mut whole = Tally::new(plan);
+        for chunk in units.chunks(CHUNK) {
+            whole.merge(&Tally::of(plan, &judged::<16>(plan, chunk)));
+        }
+        whole
+    }
+
+    #[test]
+    fn counts_are_those_of_units_taken_one_by_one() {
+        let plan = plan();
+        for count in [1, 64, 1000] {
+            let units = units(count);
+            let found = tally(&plan, &units);
+            let met = |unit: &[f64; 4]| -> Vec<bool> {
+                plan.limits.iter().map(|limit| limit.is_met_by(unit[limit.column])).collect()
+            };
+            let measured = |unit: &&[f64; 4]| unit.iter().all(|value| value.is_finite());
+            let number = |is: &dyn Fn(&[f64; 4]) -> bool| units.iter().filter(|unit| is(unit)).count() as u64;
+            for (i, limit) in found.limits.iter().enumerate() {
+                assert_eq!(limit.met, number(&|unit| met(unit)[i]));
+                assert_eq!(
+                    limit.first_missed,
+                    number(&|unit| met(unit).iter().position(|met| !met) == Some(i))
+                );
+                let only =
+                    |unit: &[f64; 4]| !met(unit)[i] && met(unit).iter().filter(|met| !**met).count() == 1;
+                assert_eq!(limit.only_missed, number(&only));
+            }
+            assert_eq!(found.passed, number(&|unit| measured(&unit) && met(unit).iter().all(|met| *met)));
+            assert_eq!(found.unmeasured, number(&|unit| !measured(&unit)));
+            for (column, moments) in found.columns.iter().enumerate() {
+                let finite = number(&|unit| unit[column].is_finite());
+                assert_eq!(moments.count, finite, "{column}");
+            }
+            assert_eq!(found.bench_seconds.count, count as u64);
+        }
+    }
+
+    #[test]
+    fn tallies_of_parts_cut_between_chunks_are_the_tally_of_all() {
+        let plan = plan();
+        let units = units(1000);
+        let whole = tally(&plan, &units);
+        for cut in [0, CHUNK, 5 * CHUNK, 15 * CHUNK, 1000] {
+            let mut joined = tally(&plan, &units[..cut]);
+            joined.merge(&tally(&plan, &units[cut..]));
+            assert_eq!((joined.passed, joined.unmeasured), (whole.passed, whole.unmeasured), "{cut}");
+            assert_eq!(joined.limits, whole.limits, "{cut}");
+            for (joined, whole) in joined.columns.iter().zip(&whole.columns) {
+                assert_eq!((joined.count, joined.min, joined.max), (whole.count, whole.min, whole.max));
+                assert!((joined.mean / whole.mean - 1.0).abs() < 1e-13, "{cut}");
+                assert!((joined.m2 / whole.m2 - 1.0).abs() < 1e-12, "{cut}");
+            }
+        }
+    }
+}

@@ -1,0 +1,96 @@
+//! What errors are left in the channels when the factor common to all is taken out.
+
+use crate::math::{PI, TAU, arc, single};
+use multiversion::multiversion;
+
+/// Residual gain (nepers) and phase (rad) over the channels of W units.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Residuals<const W: usize> {
+    pub gain_rms: [f64; W],
+    pub gain_max: [f64; W],
+    pub phase_rms: [f64; W],
+    pub phase_max: [f64; W],
+}
+
+impl<const W: usize> Default for Residuals<W> {
+    fn default() -> Residuals<W> {
+        let zero = [0.0; W];
+        Residuals { gain_rms: zero, gain_max: zero, phase_rms: zero, phase_max: zero }
+    }
+}
+
+impl<const W: usize> Residuals<W> {
+    /// The mean gain is taken out of the gains, the phase of the mean complex `ratio` (or of the sum) out of the phases.
+    pub fn take(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
+        take(self, gain, phase, ratio);
+    }
+}
+
+/// Channels summed in single precision before they join the sums in double.
+const BLOCK: usize = 8;
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn take<const W: usize>(
+    residuals: &mut Residuals<W>,
+    gain: &[[f32; W]],
+    phase: &[[f32; W]],
+    ratio: &[[f64; W]; 2],
+) {
+    let share = 1.0 / gain.len() as f64;
+    let mut mean = [0.0; W];
+    for gain in gain.chunks(BLOCK) {
+        add(&mut mean, gain, |_, gain| gain);
+    }
+    // Common phase as the sum of two numbers in single precision.
+    let (mut mean_gain, mut common, mut common_rest) = ([0.0f32; W], [0.0f32; W], [0.0f32; W]);
+    for l in 0..W {
+        let angle = arc::angle(ratio[0][l], ratio[1][l]);
+        mean_gain[l] = (mean[l] * share) as f32;
+        common[l] = angle as f32;
+        common_rest[l] = (angle - f64::from(common[l])) as f32;
+    }
+    let (mut gain_sum, mut phase_sum) = ([0.0; W], [0.0; W]);
+    let (mut gain_max, mut phase_max) = ([0.0f32; W], [0.0f32; W]);
+    for (gain, phase) in gain.chunks(BLOCK).zip(phase.chunks(BLOCK)) {
+        add(&mut gain_sum, gain, |l, gain| {
+            let residual = gain - mean_gain[l];
+            gain_max[l] = gain_max[l].max(residual.abs());
+            residual * residual
+        });
+        add(&mut phase_sum, phase, |l, phase| {
+            let residual = within_half_a_turn((phase - common[l]) - common_rest[l]);
+            phase_max[l] = phase_max[l].max(residual.abs());
+            residual * residual
+        });
+    }
+    for l in 0..W {
+        residuals.gain_rms[l] = (gain_sum[l] * share).sqrt();
+        residuals.phase_rms[l] = (phase_sum[l] * share).sqrt();
+        residuals.gain_max[l] = f64::from(gain_max[l]);
+        residuals.phase_max[l] = f64::from(phase_max[l]);
+    }
+}
+
+/// Adds a term of each value of a block, for each lane.
+#[inline(always)]
+fn add<const W: usize>(sum: &mut [f64; W], block: &[[f32; W]], mut term: impl FnMut(usize, f32) -> f32) {
+    let mut part = [0.0f32; W];
+    for row in block {
+        for l in 0..W {
+            part[l] += term(l, row[l]);
+        }
+    }
+    for l in 0..W {
+        sum[l] += f64::from(part[l]);
+    }
+}
+
+/// An angle without its whole turns. A turn is taken off in two parts, the first with 12 trailing zero bits.
+#[inline(always)]
+fn within_half_a_turn(angle: f32) -> f32 {
+    const HIGH: f32 = 6.28125;
+    const LOW: f32 = (TAU - 6.28125) as f32;
+    const PER_RADIAN: f32 = (0.5 / PI) as f32;
+    let turns = single::round(angle * PER_RADIAN);
+    (angle - turns * HIGH) - turns * LOW
+}
