@@ -51,22 +51,27 @@ impl<const W: usize> CodeTable<W> {
         self.work = Work::default();
         self.seconds = [0.0; W];
     }
+}
 
-    /// Shifter code of a channel for a beam's command, with `states` codes a turn. A phase midway between two codes
-    /// goes to the even one.
+/// How a shifter is set for a beam on top of what a calibration found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ShifterSetting {
+    /// How the found phases are kept.
+    pub offsets: Offsets,
+    /// Codes a turn, a power of two.
+    pub states: usize,
+}
+
+impl ShifterSetting {
+    /// The code for a beam's command and a found phase, rad. A phase midway between two codes goes to the even one.
     #[inline(always)]
-    pub fn shifter_code(&self, channel: usize, command: &Command, states: usize, code: &mut [Code; W]) {
-        let codes_a_radian = (states as f64 / TAU) as f32;
-        let mask = states as Code - 1;
+    pub fn code(&self, command: &Command, found: f32) -> Code {
         let rest = match self.offsets {
             Offsets::Codes => 0.0,
             Offsets::Phases => command.rest,
         };
-        let phase = &self.phase[channel];
-        for l in 0..W {
-            let offset = single::round(rest + phase[l] * codes_a_radian) as i32 as Code;
-            code[l] = command.code.wrapping_add(offset) & mask;
-        }
+        let offset = single::nearest_bits(rest + found * (self.states as f64 / TAU) as f32);
+        command.code.wrapping_add(offset) & (self.states as Code - 1)
     }
 }
 

@@ -94,9 +94,8 @@ fn choose<const W: usize>(
             // Held to the range first, so that the whole number is one that single precision counts.
             let steps = if steps > 0.0 { steps } else { 0.0 };
             let steps = if steps < most { steps } else { most };
-            let nearest = single::round(steps);
-            let above = if nearest < steps { nearest + 1.0 } else { nearest };
-            code[l] = above as i32 as Code;
+            let nearest = single::nearest_bits(steps);
+            code[l] = nearest + Code::from((nearest as i32 as f32) < steps);
         }
     }
 }

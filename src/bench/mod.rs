@@ -10,7 +10,7 @@ mod procedure;
 mod receiver;
 
 pub use clock::{Clock, Work};
-pub use code_table::{CodeTable, Command, Offsets};
+pub use code_table::{CodeTable, Command, Offsets, ShifterSetting};
 pub use fixture::Fixture;
 pub use level::{Goal, Level, Rounding};
 pub use method::{Align, Method, SweepScratch};

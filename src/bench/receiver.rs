@@ -111,6 +111,12 @@ pub struct Meter {
 }
 
 impl Meter {
+    /// The meter of other noise that believes readings to lie no farther from their powers than those of `other`.
+    #[cfg(test)]
+    pub(crate) fn with_reach_of(self, other: &Meter) -> Meter {
+        Meter { reach: other.reach, ..self }
+    }
+
     /// The reading of a power over a nominal channel, dB; `deviate` is a standard normal draw.
     #[inline(always)]
     pub fn read<const THERMAL: bool>(&self, power: f32, deviate: f32) -> f32 {

@@ -9,7 +9,7 @@ mod lineup;
 mod states;
 
 pub use lineup::{Chain, Named, Side};
-pub use phase_shifter::{MOST_BITS, Phasor, States};
+pub use phase_shifter::{MOST_BITS, States};
 pub use states::{Code, Law, StateErrors};
 
 use crate::io::{Dimension, Table};

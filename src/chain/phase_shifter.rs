@@ -3,7 +3,7 @@
 use crate::chain::states::SINGLE_NEPERS_A_DB;
 use crate::chain::{Code, Conditions, Law, Listed, NEPERS_A_DB, StateErrors};
 use crate::io::{Check, Dimension, Table};
-use crate::math::{TAU, single};
+use crate::math::{Complex, Lanes, TAU, single};
 use crate::random::{Draws, Tolerance};
 
 /// Most bits a stepped block can have.
@@ -105,7 +105,7 @@ impl PhaseShifter {
 
     /// Room for the states of one channel.
     pub fn room<const W: usize>(&self) -> States<W> {
-        let one = Phasor { re: [1.0; W], im: [0.0; W] };
+        let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
         let low_bits = match self.errors.law() {
             Law::EachBit => self.bits.min(LOW_BITS),
             Law::EachState => 0,
@@ -149,7 +149,7 @@ impl PhaseShifter {
         channel: usize,
         slot: usize,
         steps: f64,
-        factor: &mut Phasor<W>,
+        factor: &mut Complex<W>,
     ) {
         let (common_db, db) = self.errors.gain_at(draws, channel, slot);
         let (common_turn, turn) = self.errors.phase_at(draws, channel, slot);
@@ -157,7 +157,7 @@ impl PhaseShifter {
         for l in 0..W {
             let size = single::exp(SINGLE_NEPERS_A_DB * (common_db + db[l]));
             let (sine, cosine) = single::sin_cos(common_turn + turn[l]);
-            (factor.re[l], factor.im[l]) = (size * cosine, size * sine);
+            (factor.re.0[l], factor.im.0[l]) = (size * cosine, size * sine);
         }
     }
 }
@@ -165,53 +165,35 @@ impl PhaseShifter {
 /// Bits of a state that are tabled apart from the rest.
 const LOW_BITS: usize = 2;
 
-/// A complex number for each lane.
-#[derive(Clone, Copy, Debug)]
-pub struct Phasor<const W: usize> {
-    /// Real part.
-    pub re: [f32; W],
-    /// Imaginary part.
-    pub im: [f32; W],
-}
-
 /// Complex gain of every state of one channel: state m is `high[m / low.len()]` times `low[m % low.len()]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct States<const W: usize> {
     /// Products of the high bits.
-    pub high: Vec<Phasor<W>>,
+    pub high: Vec<Complex<W>>,
     /// Products of the low bits.
-    pub low: Vec<Phasor<W>>,
+    pub low: Vec<Complex<W>>,
     /// The bits.
-    bits: Vec<Phasor<W>>,
+    bits: Vec<Complex<W>>,
 }
 
 /// Fills a table whose first entry is 1 with the products of factors, two factors at a time.
 #[inline(always)]
-fn multiply_out<const W: usize>(factors: &[Phasor<W>], table: &mut [Phasor<W>]) {
+fn multiply_out<const W: usize>(factors: &[Complex<W>], table: &mut [Complex<W>]) {
     let mut filled = 1;
     for pair in factors.chunks(2) {
         let (done, rest) = table.split_at_mut(filled);
         let (once, rest) = rest.split_at_mut(filled);
-        if let [first, second] = pair {
-            let (twice, rest) = rest.split_at_mut(filled);
-            let both = &mut rest[..filled];
+        if let [first, second] = *pair {
+            let (twice, both) = rest.split_at_mut(filled);
             for (((from, once), twice), both) in done.iter().zip(once).zip(twice).zip(both) {
-                for l in 0..W {
-                    let (re, im) = (from.re[l], from.im[l]);
-                    let (a, b) = (re * first.re[l] - im * first.im[l], re * first.im[l] + im * first.re[l]);
-                    (once.re[l], once.im[l]) = (a, b);
-                    twice.re[l] = re * second.re[l] - im * second.im[l];
-                    twice.im[l] = re * second.im[l] + im * second.re[l];
-                    both.re[l] = a * second.re[l] - b * second.im[l];
-                    both.im[l] = a * second.im[l] + b * second.re[l];
-                }
+                let product = *from * first;
+                *once = product;
+                *twice = *from * second;
+                *both = product * second;
             }
-        } else if let [only] = pair {
+        } else {
             for (from, to) in done.iter().zip(once) {
-                for l in 0..W {
-                    to.re[l] = from.re[l] * only.re[l] - from.im[l] * only.im[l];
-                    to.im[l] = from.re[l] * only.im[l] + from.im[l] * only.re[l];
-                }
+                *to = *from * pair[0];
             }
         }
         filled <<= pair.len();

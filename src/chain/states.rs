@@ -124,7 +124,7 @@ impl StateErrors {
 
     /// Adds the errors of the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
     #[inline(always)]
-    pub(super) fn add<const W: usize>(
+    pub fn add<const W: usize>(
         &self,
         draws: &Draws<W>,
         first: usize,
@@ -136,10 +136,9 @@ impl StateErrors {
             Law::EachBit => {
                 // The highest bit that is on somewhere; those above add nothing.
                 let on = codes.as_flattened().iter().fold(0, |on, code| on | code);
-                for bit in 0..(Code::BITS - on.leading_zeros()) as usize {
-                    add_bit(&self.gain, SINGLE_NEPERS_A_DB, draws, bit, first, codes, gain);
-                    add_bit(&self.phase, 1.0, draws, bit, first, codes, phase);
-                }
+                let bits = (Code::BITS - on.leading_zeros()) as usize;
+                add_bits(&self.gain, SINGLE_NEPERS_A_DB, draws, bits, first, codes, gain);
+                add_bits(&self.phase, 1.0, draws, bits, first, codes, phase);
             }
             Law::EachState => {
                 for (channel, code) in codes.iter().enumerate() {
@@ -156,13 +155,13 @@ impl StateErrors {
     }
 }
 
-/// Adds a bit's error times `scale` where the bit is on.
+/// Adds the errors of the lowest `bits` bits times `scale`, each where its bit is on.
 #[inline(always)]
-fn add_bit<const W: usize>(
+fn add_bits<const W: usize>(
     error: &Tolerance,
     scale: f32,
     draws: &Draws<W>,
-    bit: usize,
+    bits: usize,
     first: usize,
     codes: &[[Code; W]],
     sum: &mut [[f32; W]],
@@ -171,21 +170,36 @@ fn add_bit<const W: usize>(
         return;
     }
     let nominal = error.nominal as f32;
-    let value = |code: Code, deviation: f32| {
+    let value = |code: Code, bit: usize, deviation: f32| {
         let is_on = (code >> bit) & 1 == 1;
         if is_on { scale * (nominal + deviation) } else { 0.0 }
     };
-    if let Some(deviations) = error.deviations(draws, bit, first..first + codes.len()) {
-        // One flat loop, which is what a compiler makes the most of.
-        let lanes = codes.as_flattened().iter().zip(deviations.as_flattened());
-        for (sum, (code, deviation)) in sum.as_flattened_mut().iter_mut().zip(lanes) {
-            *sum += value(*code, *deviation);
+    let rows = |bit| error.deviations(draws, bit, first..first + codes.len());
+    let mut bit = 0;
+    // Flat loops over all lanes of all channels, two bits at a time, are what a compiler makes the most of.
+    while bit + 1 < bits
+        && let (Some(low), Some(high)) = (rows(bit), rows(bit + 1))
+    {
+        let deviations = low.as_flattened().iter().zip(high.as_flattened());
+        for ((sum, code), (low, high)) in
+            sum.as_flattened_mut().iter_mut().zip(codes.as_flattened()).zip(deviations)
+        {
+            *sum = *sum + value(*code, bit, *low) + value(*code, bit + 1, *high);
         }
-    } else {
-        for (channel, (sum, code)) in sum.iter_mut().zip(codes).enumerate() {
-            let deviation = error.deviation_at(draws, bit, first + channel);
-            for l in 0..W {
-                sum[l] += value(code[l], deviation[l]);
+        bit += 2;
+    }
+    for bit in bit..bits {
+        if let Some(deviations) = rows(bit) {
+            let lanes = codes.as_flattened().iter().zip(deviations.as_flattened());
+            for (sum, (code, deviation)) in sum.as_flattened_mut().iter_mut().zip(lanes) {
+                *sum += value(*code, bit, *deviation);
+            }
+        } else {
+            for (channel, (sum, code)) in sum.iter_mut().zip(codes).enumerate() {
+                let deviation = error.deviation_at(draws, bit, first + channel);
+                for l in 0..W {
+                    sum[l] += value(code[l], bit, deviation[l]);
+                }
             }
         }
     }

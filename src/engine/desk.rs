@@ -1,10 +1,10 @@
 //! The simulated bench: readings of units that exist as numbers.
 
 use crate::bench::{Code, Desk, Fixture, Meter};
-use crate::chain::{NEPERS_A_DB, Phasor};
+use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::pair::{Noise, Pair};
-use crate::math::single;
+use crate::math::{Complex, single};
 use crate::plan::Plan;
 use crate::random::{Draws, Tolerance, draw};
 use multiversion::multiversion;
@@ -14,11 +14,11 @@ use multiversion::multiversion;
 pub(super) struct DeskRoom<const W: usize> {
     /// Channels with their attenuators set, shifters at code 0 but for its error.
     set: Channels<W>,
-    /// The same as complex amplitudes with the taper, `[channel]`.
-    amplitude: Vec<Phasor<W>>,
+    /// The same as complex amplitudes with the taper, behind a combiner that halves the power, `[channel]`.
+    amplitude: Vec<Complex<W>>,
     deviates: Vec<[f32; W]>,
     /// The reference of the last pair, and its amplitude with its shifter at code 0.
-    reference: Option<(usize, Phasor<W>)>,
+    reference: Option<(usize, Complex<W>)>,
     pair: Pair<W>,
     stepped: u32,
 }
@@ -28,7 +28,7 @@ impl<const W: usize> DeskRoom<W> {
         let channels = plan.channels();
         DeskRoom {
             set: Channels::new(channels),
-            amplitude: vec![Phasor { re: [0.0; W], im: [0.0; W] }; channels],
+            amplitude: vec![Complex::ZERO; channels],
             deviates: vec![[0.0; W]; channels],
             reference: None,
             pair: Pair::new(plan.chain.shifter()),
@@ -80,7 +80,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         };
         let mut amplitude = self.room.amplitude[stepped];
         if !plan.fixture.is_ideal() {
-            amplitude = product(&amplitude, &stepped_arm(&plan.fixture, self.draws, stepped));
+            amplitude = amplitude * stepped_arm(&plan.fixture, self.draws, stepped);
         }
         self.room.stepped = stepped as u32;
         self.room.pair.join(plan.chain.shifter(), self.draws, stepped, &reference, &amplitude);
@@ -119,10 +119,10 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     }
 
     /// Complex amplitude of a channel, its shifter at code 0.
-    fn at_code_0(&self, channel: usize) -> Phasor<W> {
+    fn at_code_0(&self, channel: usize) -> Complex<W> {
         let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
         self.plan.chain.shifter().set(self.draws, channel, &[[0; W]], &mut gain, &mut phase);
-        product(&self.room.amplitude[channel], &polar(&gain[0], &phase[0]))
+        self.room.amplitude[channel] * polar(&gain[0], &phase[0])
     }
 }
 
@@ -149,19 +149,20 @@ fn read_alone<const W: usize, const THERMAL: bool>(
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn amplitudes<const W: usize>(channels: &Channels<W>, taper: &[f64], amplitude: &mut [Phasor<W>]) {
+fn amplitudes<const W: usize>(channels: &Channels<W>, taper: &[f64], amplitude: &mut [Complex<W>]) {
     let channels = channels.gain.iter().zip(&channels.phase);
     for (((gain, phase), taper), amplitude) in channels.zip(taper).zip(amplitude) {
+        let half = (std::f64::consts::FRAC_1_SQRT_2 * taper) as f32;
         for l in 0..W {
-            let size = *taper as f32 * single::exp(gain[l]);
+            let size = half * single::exp(gain[l]);
             let (sine, cosine) = single::sin_cos(phase[l]);
-            (amplitude.re[l], amplitude.im[l]) = (size * cosine, size * sine);
+            (amplitude.re.0[l], amplitude.im.0[l]) = (size * cosine, size * sine);
         }
     }
 }
 
 /// What the fixture does to the stepped channel over the reference: imbalance and reconnection.
-fn stepped_arm<const W: usize>(fixture: &Fixture, draws: &Draws<W>, channel: usize) -> Phasor<W> {
+fn stepped_arm<const W: usize>(fixture: &Fixture, draws: &Draws<W>, channel: usize) -> Complex<W> {
     let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
         let common = (imbalance.nominal + reconnection.nominal) as f32;
         let of_coupler = imbalance.deviation_at(draws, 0, channel);
@@ -174,19 +175,12 @@ fn stepped_arm<const W: usize>(fixture: &Fixture, draws: &Draws<W>, channel: usi
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn polar<const W: usize>(gain: &[f32; W], phase: &[f32; W]) -> Phasor<W> {
-    let mut phasor = Phasor { re: [0.0; W], im: [0.0; W] };
+fn polar<const W: usize>(gain: &[f32; W], phase: &[f32; W]) -> Complex<W> {
+    let mut phasor = Complex::ZERO;
     for l in 0..W {
         let size = single::exp(gain[l]);
         let (sine, cosine) = single::sin_cos(phase[l]);
-        (phasor.re[l], phasor.im[l]) = (size * cosine, size * sine);
+        (phasor.re.0[l], phasor.im.0[l]) = (size * cosine, size * sine);
     }
     phasor
-}
-
-fn product<const W: usize>(a: &Phasor<W>, b: &Phasor<W>) -> Phasor<W> {
-    Phasor {
-        re: std::array::from_fn(|l| a.re[l] * b.re[l] - a.im[l] * b.im[l]),
-        im: std::array::from_fn(|l| a.re[l] * b.im[l] + a.im[l] * b.re[l]),
-    }
 }

@@ -1,6 +1,6 @@
 //! The model on one page: what happens to one batch of virtual units.
 
-use crate::bench::{Code, CodeTable, Command};
+use crate::bench::{Code, CodeTable, Command, ShifterSetting};
 use crate::chain::{Conditions, PhaseShifter, Side};
 use crate::engine::batch::Batch;
 use crate::engine::channels::{Channels, Sums};
@@ -110,16 +110,20 @@ fn steer_channels<const W: usize>(
     codes: &mut [[Code; W]],
     field: &mut Field<W>,
 ) {
-    let states = shifter.states();
-    field.gain.copy_from_slice(&attenuated.gain);
+    let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
+    let step = shifter.step() as f32;
     for (channel, command) in commands.iter().enumerate() {
-        let phase = &attenuated.phase[channel];
-        table.shifter_code(channel, command, states, &mut codes[channel]);
+        let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
+        let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+        let (found, codes) = (&table.phase[channel], &mut codes[channel]);
         for l in 0..W {
-            field.phase[channel][l] = phase[l] + path[channel];
+            let code = setting.code(command, found[l]);
+            codes[l] = code;
+            to_gain[l] = gain[l];
+            to_phase[l] = phase[l] + path[channel] + step * (code as i32 as f32);
         }
     }
-    shifter.set(draws, 0, codes, &mut field.gain, &mut field.phase);
+    shifter.errors().add(draws, 0, codes, &mut field.gain, &mut field.phase);
 }
 
 /// Takes every figure that is due at a look.

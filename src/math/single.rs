@@ -51,6 +51,12 @@ pub fn round(x: f32) -> f32 {
     (x + ROUNDER) - ROUNDER
 }
 
+/// The low bits of the nearest integer, ties to even, for |x| < 2^22: a conversion without a saturation to check for.
+#[inline(always)]
+pub fn nearest_bits(x: f32) -> u32 {
+    (x + ROUNDER).to_bits() & 0x003f_ffff
+}
+
 /// The natural logarithm of a normal positive `x`: relative error below 2e-7.
 ///
 /// With x = 2^k (1 + f): ln(1 + f) = f - f^2/2 + f^3 P(f). Zero gives about -88 and not an infinity; a negative
@@ -191,6 +197,7 @@ mod tests {
         }
         for x in points(-1e6, 1e6, 10_000) {
             assert_eq!(round(x), x.round_ties_even());
+            assert_eq!(nearest_bits(x), x.round_ties_even() as i32 as u32 & 0x003f_ffff);
         }
     }
 }

@@ -17,9 +17,15 @@ pub fn fill<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [f6
 /// [`deviate::FARTHEST`] of them. An even index and the odd one after it share two words of the generator.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub fn normals<const W: usize>(key: Key, first_trial: u64, slot: u32, sd: f32, out: &mut [[f32; W]]) {
-    for (block, rows) in (0..).zip(out.chunks_mut(4)) {
-        let deviates = deviate::normals(&words(key, first_trial, &[block; W], slot), sd);
-        rows.copy_from_slice(&deviates[..rows.len()]);
+    let (blocks, rest) = out.as_chunks_mut::<4>();
+    let whole = blocks.len() as u32;
+    for (block, rows) in (0..).zip(blocks) {
+        deviate::normals(&words(key, first_trial, &[block; W], slot), sd, rows);
+    }
+    if !rest.is_empty() {
+        let mut rows = [[0.0; W]; 4];
+        deviate::normals(&words(key, first_trial, &[whole; W], slot), sd, &mut rows);
+        rest.copy_from_slice(&rows[..rest.len()]);
     }
 }
 
@@ -31,7 +37,9 @@ pub fn normal_block<const W: usize>(
     block: &[u32; W],
     slot: u32,
 ) -> [[f32; W]; 4] {
-    deviate::normals(&words(key, first_trial, block, slot), 1.0)
+    let mut deviates = [[0.0; W]; 4];
+    deviate::normals(&words(key, first_trial, block, slot), 1.0, &mut deviates);
+    deviates
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
