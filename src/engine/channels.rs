@@ -65,7 +65,9 @@ fn take<const W: usize>(sums: &Sums<W>, gain: &mut [[f32; W]], phase: &mut [[f32
     let from = sums.gain.iter().zip(&sums.phase);
     for ((gain, phase), (gain_sum, phase_sum)) in gain.iter_mut().zip(phase).zip(from) {
         for l in 0..W {
-            gain[l] = gain_sum[l].clamp(-MOST_NEPERS, MOST_NEPERS) as f32;
+            // A comparison at a time: `clamp` keeps the loop from becoming vector code.
+            let low = if gain_sum[l] > -MOST_NEPERS { gain_sum[l] } else { -MOST_NEPERS };
+            gain[l] = if low < MOST_NEPERS { low as f32 } else { MOST_NEPERS as f32 };
             let turns = phase_sum[l] * (1.0 / TAU);
             phase[l] = ((turns - elementary::round(turns)) * TAU) as f32;
         }

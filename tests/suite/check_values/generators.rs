@@ -118,7 +118,7 @@ fn a10_1_and_2_and_4_draws_are_those_of_the_published_generator() {
     // Degrees of `amplifier.phase`, the first four channels of three trials, by a second implementation in
     // Python integers that gives the known answers A10.1 and A10.2 (Philox4x32-10, Salmon et al. 2011,
     // published) and A10.4 (splitmix64, published): key = splitmix(splitmix(seed) ^ FNV-1a(name)), counter =
-    // (trial, index/2, slot), 360 (u - 1/2).
+    // (trial, index/4, slot), 360 (u - 1/2), u = (word + 1/2)/2^32. A deviation is held to seven digits.
     let plan = support::plan(STUDY);
     let source = plan.sources.list().iter().position(|source| source.name == "amplifier.phase");
     let source = source.expect("a source");
@@ -127,13 +127,13 @@ fn a10_1_and_2_and_4_draws_are_those_of_the_published_generator() {
         unit.deviations[source][0][..4].iter().map(|phase| phase.to_degrees()).collect()
     };
     for (trial, expected) in [
-        (0, [-31.626556605460877, 68.61756214229128, -123.03245884642051, 72.34573752896578]),
-        (5, [-71.69813428334025, -5.470321052725988, 18.5868875245615, 106.5561744263382]),
-        (4_294_967_299, [99.15293239073466, -135.43110764986164, 77.2607370190587, 11.066505377597963]),
+        (0, [-5.547188655473292, -31.62655660416931, 72.38877004478127, 68.61756212543696]),
+        (5, [-151.16273910272866, -71.69813424814492, 79.92154568899423, -5.470321071334183]),
+        (4_294_967_299, [140.70440063718706, 99.15293235797435, -37.21109967213124, -135.43110764119774]),
     ] {
         for (found, expected) in found(trial).into_iter().zip(expected) {
-            assert!((found - expected).abs() < 1e-10, "trial {trial}: {found}, {expected}");
+            assert!((found - expected).abs() < 2e-5, "trial {trial}: {found}, {expected}");
         }
-        assert!((found(trial + 1)[0] - expected[0]).abs() > 1e-10);
+        assert!((found(trial + 1)[0] - expected[0]).abs() > 2e-5);
     }
 }

@@ -72,7 +72,8 @@ fn a4_3_and_4_a_flat_peak_and_a_sharp_null() {
         let levels = sweep(bits, 0.0, 0.0);
         let half = levels.len() / 2;
         for code in [1, levels.len() - 1] {
-            row("A4.3", drop).is_met_by(Found::exactly(levels[0] - levels[code]));
+            // Readings are right to a millionth of a dB, more than the last digit of the small drops.
+            row("A4.3", drop).within_at_least(2e-6).is_met_by(Found::exactly(levels[0] - levels[code]));
         }
         for code in [half - 1, half + 1] {
             row("A4.4", null).is_met_by(Found::exactly(levels[code] - levels[0]));

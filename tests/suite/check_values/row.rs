@@ -25,6 +25,12 @@ impl Row {
         Row { tolerance, ..self }
     }
 
+    /// The row with a tolerance no smaller than another.
+    pub fn within_at_least(self, tolerance: f64) -> Row {
+        let tolerance = tolerance.max(self.tolerance);
+        self.within(tolerance)
+    }
+
     /// The row with a tolerance that is a share of its value.
     pub fn within_share(self, share: f64) -> Row {
         let tolerance = share * self.value.abs();

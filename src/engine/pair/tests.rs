@@ -1,0 +1,136 @@
+//! Leaving out codes that cannot win against reading them all, and the powers of a pair.
+
+use super::*;
+use crate::bench::Receiver;
+use crate::io::SourceText;
+use crate::math::{Lanes, scalar, single};
+use crate::{plan, study};
+
+const LANES: usize = 16;
+
+/// A pair whose powers are those of phasors of any size and phase, drawn anew for each `slot`.
+fn pair(bits: u32, slot: u32) -> Pair<LANES> {
+    let states = 1 << bits;
+    let mut draws = vec![[0.0; LANES]; 4 + 2 * states];
+    draw::normals::<LANES>(Key::new(3, "pair"), 0, slot, 1.0, &mut draws);
+    let mut power = vec![[0.0; LANES]; states];
+    for (code, power) in power.iter_mut().enumerate() {
+        for l in 0..LANES {
+            let turn = std::f32::consts::TAU * (code as f32 / states as f32) + 3.0 * draws[0][l];
+            let size = single::exp(0.1 * draws[1][l]) * (1.0 + 0.01 * draws[4 + code][l]);
+            let (sine, cosine) = single::sin_cos(turn);
+            let (x, y) = (1.0 + size * cosine, size * sine);
+            power[l] = 0.25 * (x * x + y * y);
+        }
+    }
+    let groups = states.div_ceil(GROUP).next_multiple_of(FEW);
+    let mut most = vec![[f32::NAN; LANES]; groups];
+    for (power, most) in power.chunks(GROUP).zip(&mut most) {
+        *most = std::array::from_fn(|l| power.iter().fold(0.0, |most: f32, power| most.max(power[l])));
+    }
+    Pair {
+        states: States::default(),
+        readings: power.clone(),
+        is_read: vec![false; states.div_ceil(GROUP)],
+        bound: vec![[f32::NAN; LANES]; groups],
+        power,
+        most,
+    }
+}
+
+/// Noise, averaging, coarse and fine displays, floors of display and of noise.
+fn receivers() -> Vec<Receiver> {
+    let fine =
+        Receiver { noise_db: 0.02, averages: 1, resolution_db: 0.01, floor_db: None, noise_floor_db: None };
+    vec![
+        fine,
+        Receiver { noise_db: 0.0, ..fine },
+        Receiver { noise_db: 0.0, resolution_db: 0.0, ..fine },
+        Receiver { noise_db: 0.5, resolution_db: 0.0, averages: 3, ..fine },
+        Receiver { noise_db: 30.0, ..fine },
+        Receiver { resolution_db: 3.0, ..fine },
+        Receiver { floor_db: Some(-10.0), ..fine },
+        Receiver { floor_db: Some(10.0), ..fine },
+        Receiver { noise_floor_db: Some(-30.0), ..fine },
+        Receiver { noise_floor_db: Some(5.0), averages: 2, ..fine },
+    ]
+}
+
+/// The first code with the outermost of all readings, each of them drawn.
+fn of_all(pair: &mut Pair<LANES>, meter: &Meter, noise: Noise, sign: f32) -> [Code; LANES] {
+    let readings = pair.read_all(meter, noise).to_vec();
+    std::array::from_fn(|l| {
+        let ahead = |best: usize, code: usize| {
+            if sign * readings[code][l] > sign * readings[best][l] { code } else { best }
+        };
+        (0..readings.len()).fold(0, ahead) as Code
+    })
+}
+
+#[test]
+fn leaving_out_codes_that_cannot_win_changes_no_answer() {
+    for receiver in receivers() {
+        let meter = receiver.meter();
+        for bits in [1, 2, 3, 6, 8] {
+            for slot in 0..40 {
+                let mut pair = pair(bits, slot);
+                let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot };
+                let highest = of_all(&mut pair, &meter, noise, 1.0);
+                let lowest = of_all(&mut pair, &meter, noise, -1.0);
+                assert_eq!(pair.highest(&meter, noise), highest, "{receiver:?}, {bits} bits, {slot}");
+                assert_eq!(pair.lowest(&meter, noise), lowest, "{receiver:?}, {bits} bits, {slot}");
+            }
+        }
+    }
+}
+
+/// Were the bound too tight, some answer would change: the same search with a hundredth of the reach.
+#[test]
+fn a_bound_too_tight_changes_answers() {
+    let noisy = receivers()[3];
+    let sure = Receiver { noise_db: noisy.noise_db / 100.0, ..noisy };
+    let changed = (0..40).any(|slot| {
+        let mut pair = pair(6, slot);
+        let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot };
+        let meter = noisy.meter().with_reach_of(&sure.meter());
+        pair.highest(&meter, noise) != of_all(&mut pair, &meter, noise, 1.0)
+    });
+    assert!(changed);
+}
+
+#[test]
+fn readings_do_not_depend_on_how_they_are_asked_for() {
+    let meter = receivers()[8].meter();
+    let noise = Noise { key: Key::new(4, "noise"), first_trial: 7, slot: 2 };
+    let mut pair = pair(6, 2);
+    let one_by_one: Vec<_> = (0..64).rev().map(|code| pair.read(code, &meter, noise)).collect();
+    assert!(pair.read_all(&meter, noise).iter().eq(one_by_one.iter().rev()));
+}
+
+/// Powers at every state, computed from sines and cosines in double precision.
+#[test]
+fn a_joined_pair_has_the_power_of_the_sum() {
+    let study =
+        include_str!("../../../studies/line-64.toml").replace("bits = 6\nbit_phase", "bits = 5\nbit_phase");
+    let source = SourceText { name: "line-64.toml".into(), text: study };
+    let plan = plan::compile(&study::parse(&source).expect("the study is right"), &source.text);
+    let shifter = plan.chain.shifter();
+    let mut draws = plan.sources.buffer::<LANES>();
+    plan.sources.draw(5, &mut draws);
+    let (a, b) = (0.8, 0.6);
+    let complex = |x| Complex { re: Lanes([x; LANES]), im: Lanes::ZERO };
+    let mut pair = Pair::new(shifter);
+    pair.join(shifter, &draws, 9, &complex(a), &complex(b));
+    for code in 0..32 {
+        let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
+        shifter.set(&draws, 9, &[[code; LANES]], &mut gain, &mut phase);
+        for l in 0..LANES {
+            let size = f64::from(b) * scalar::exp(f64::from(gain[0][l]));
+            let (sine, cosine) = scalar::sin_cos(f64::from(phase[0][l]));
+            let expected = (f64::from(a) + size * cosine).powi(2) + (size * sine).powi(2);
+            let error = (f64::from(pair.power[code as usize][l]) - expected).abs();
+            // Rounding of a few products of numbers of size 1.
+            assert!(error < 2e-6, "{code}: {error}");
+        }
+    }
+}
