@@ -120,15 +120,26 @@ impl Meter {
     /// The reading of a power over a nominal channel, dB; `deviate` is a standard normal draw.
     #[inline(always)]
     pub fn read<const THERMAL: bool>(&self, power: f32, deviate: f32) -> f32 {
-        let total = if THERMAL { power + self.floor_power } else { power };
-        let level = DB_A_NEPER * single::ln(total) + self.sd_at::<THERMAL>(power) * deviate;
+        self.show(self.level::<THERMAL>(power), self.sd_at::<THERMAL>(power), deviate)
+    }
+
+    /// The level that a power reads without noise or display, dB.
+    #[inline(always)]
+    pub fn level<const THERMAL: bool>(&self, power: f32) -> f32 {
+        DB_A_NEPER * single::ln(if THERMAL { power + self.floor_power } else { power })
+    }
+
+    /// What is displayed of a level with noise of standard deviation `sd` and a standard normal draw, dB.
+    #[inline(always)]
+    pub fn show(&self, level: f32, sd: f32, deviate: f32) -> f32 {
+        let level = level + sd * deviate;
         let level = if level < self.floor_db { self.floor_db } else { level };
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
     }
 
     /// Standard deviation of a reading, dB; the lower the power the larger.
     #[inline(always)]
-    fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
+    pub fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
         if !THERMAL {
             return self.sd;
         }

@@ -62,15 +62,14 @@ impl<const W: usize> Channels<W> {
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn take<const W: usize>(sums: &Sums<W>, gain: &mut [[f32; W]], phase: &mut [[f32; W]]) {
-    let from = sums.gain.iter().zip(&sums.phase);
-    for ((gain, phase), (gain_sum, phase_sum)) in gain.iter_mut().zip(phase).zip(from) {
-        for l in 0..W {
-            // A comparison at a time: `clamp` keeps the loop from becoming vector code.
-            let low = if gain_sum[l] > -MOST_NEPERS { gain_sum[l] } else { -MOST_NEPERS };
-            gain[l] = if low < MOST_NEPERS { low as f32 } else { MOST_NEPERS as f32 };
-            let turns = phase_sum[l] * (1.0 / TAU);
-            phase[l] = ((turns - elementary::round(turns)) * TAU) as f32;
-        }
+    let from = sums.gain.as_flattened().iter().zip(sums.phase.as_flattened());
+    let to = gain.as_flattened_mut().iter_mut().zip(phase.as_flattened_mut());
+    for ((gain, phase), (gain_sum, phase_sum)) in to.zip(from) {
+        // A comparison at a time: `clamp` keeps the loop from becoming vector code.
+        let low = if *gain_sum > -MOST_NEPERS { *gain_sum } else { -MOST_NEPERS };
+        *gain = if low < MOST_NEPERS { low as f32 } else { MOST_NEPERS as f32 };
+        let turns = phase_sum * (1.0 / TAU);
+        *phase = ((turns - elementary::round(turns)) * TAU) as f32;
     }
 }
 

@@ -55,7 +55,10 @@ impl Climb {
             work.settings[l] += count[l];
             work.readings[l] += count[l];
         }
-        let code = |l: usize| if up[l] { steps[l] } else { steps[l].wrapping_neg() & mask };
-        std::array::from_fn(|l| align.phase(code(l)))
+        let mut codes = steps;
+        for l in 0..W {
+            codes[l] = if up[l] { steps[l] } else { steps[l].wrapping_neg() & mask };
+        }
+        align.phases(&codes)
     }
 }

@@ -119,9 +119,14 @@ impl Align {
         self.codes.len()
     }
 
-    /// Phase of a code, rad.
-    fn phase(&self, code: Code) -> f32 {
-        (TAU * f64::from(code) / self.states as f64) as f32
+    /// Phases of codes, rad.
+    fn phases<const W: usize>(&self, codes: &[Code; W]) -> [f32; W] {
+        let step = (TAU / self.states as f64) as f32;
+        let mut phases = [0.0; W];
+        for l in 0..W {
+            phases[l] = step * (codes[l] as i32 as f32);
+        }
+        phases
     }
 
     /// Finds the phase of every channel against the reference, rad, `[channel][lane]`; the reference's own is 0.

@@ -22,7 +22,8 @@ impl Null {
         work: &mut Work<W>,
     ) -> [f32; W] {
         align.count_sweep(work);
-        let states = align.states as Code;
-        desk.lowest(align.states).map(|code| align.phase((code + states / 2) % states))
+        let (half_a_turn, mask) = (align.states as Code / 2, align.states as Code - 1);
+        let lowest = desk.lowest(align.states);
+        align.phases(&lowest.map(|code| (code + half_a_turn) & mask))
     }
 }

@@ -22,6 +22,6 @@ impl Peak {
         work: &mut Work<W>,
     ) -> [f32; W] {
         align.count_sweep(work);
-        desk.highest(align.states).map(|code| align.phase(code))
+        align.phases(&desk.highest(align.states))
     }
 }

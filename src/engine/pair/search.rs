@@ -4,7 +4,7 @@
 //! [`FARTHEST`](crate::math::deviate::FARTHEST) standard deviations, so a code whose power, raised by that much, lies
 //! under the best reading found so far (display step and kernel errors allowed for: [`Meter::below`]) cannot be the
 //! highest, whatever its draw: leaving it out is exact. Codes are drawn in groups of four, one block of the generator, the
-//! most promising group of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.
+//! most promising groups of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.
 
 use super::{GROUP, Noise, four};
 use crate::bench::{Code, Meter};
@@ -15,8 +15,8 @@ pub(super) const FEW: usize = 4;
 /// Groups that one set of marks holds.
 const MARKS: usize = u32::BITS as usize;
 
-/// The code with the highest (or lowest) reading, by drawing only groups that can hold it: first the most promising one
-/// of each lane, then all whose bound is not beaten by what that one reads.
+/// The code with the highest (or lowest) reading, by drawing only groups that can hold it: first the two most
+/// promising ones of each lane, then all whose bound is not beaten by what those read.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool>(
     meter: &Meter,
@@ -28,6 +28,7 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
     let none = if HIGHEST { f32::NEG_INFINITY } else { f32::INFINITY };
     let mut search = Search::<W, HIGHEST, THERMAL> { best: [none; W], at: [0; W] };
     let (mut promise, mut group) = ([none; W], [0; W]);
+    let (mut next_promise, mut next) = ([none; W], [0; W]);
     if !HIGHEST || THERMAL {
         // Only then the least power of a group matters.
         for (power, (most, bound)) in power.chunks(GROUP).zip(most.iter().zip(&mut *bound)) {
@@ -50,13 +51,17 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
                     bound[i][l] = meter.most::<THERMAL>(0.0, most[i][l]);
                 }
                 let here = bound[i][l];
-                let is_better = if HIGHEST { here > promise[l] } else { here < promise[l] };
-                promise[l] = if is_better { here } else { promise[l] };
-                group[l] = if is_better { number + i as u32 } else { group[l] };
+                let is_best = if HIGHEST { here > promise[l] } else { here < promise[l] };
+                let is_next = if HIGHEST { here > next_promise[l] } else { here < next_promise[l] };
+                let second = if is_next { (here, number + i as u32) } else { (next_promise[l], next[l]) };
+                (next_promise[l], next[l]) = if is_best { (promise[l], group[l]) } else { second };
+                (promise[l], group[l]) =
+                    if is_best { (here, number + i as u32) } else { (promise[l], group[l]) };
             }
         }
     }
     search.read(meter, noise, power, &group);
+    search.read(meter, noise, power, &next);
     let first = group;
     let mut limit = [0.0; W];
     for l in 0..W {
@@ -69,7 +74,8 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
                 for i in 0..FEW {
                     let here = bounds[i][l];
                     let can_win = if HIGHEST { here >= limit[l] } else { here <= limit[l] };
-                    let is_new = number + offset + i as u32 != first[l];
+                    let group = number + offset + i as u32;
+                    let is_new = (group != first[l]) & (group != next[l]);
                     marks[l] |= u32::from(can_win & is_new) << (offset + i as u32);
                 }
             }
@@ -97,36 +103,37 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool> Search<W, HIGHEST
     /// Takes in the readings of a group, each lane its own.
     #[inline(always)]
     fn read(&mut self, meter: &Meter, noise: Noise, power: &[[f32; W]], group: &[u32; W]) {
-        let deviates = if meter.is_noisy { noise.group(group) } else { [[0.0; W]; GROUP] };
-        let mut here = [[0.0; W]; GROUP];
         if let (groups, []) = power.as_chunks::<GROUP>() {
+            let mut here = [[0.0; W]; GROUP];
             for l in 0..W {
                 let rows = &groups[group[l] as usize];
                 for i in 0..GROUP {
                     here[i][l] = rows[i][l];
                 }
             }
-            self.take::<GROUP>(meter, group, &here, &deviates);
+            self.take::<GROUP>(meter, noise, &here, group);
         } else {
             // A shifter of one bit.
-            here[..power.len()].copy_from_slice(power);
-            self.take::<2>(meter, group, &here, &deviates);
+            self.take::<2>(meter, noise, &[power[0], power[1]], group);
         }
     }
 
     #[inline(always)]
-    fn take<const N: usize>(
-        &mut self,
-        meter: &Meter,
-        group: &[u32; W],
-        power: &[[f32; W]; GROUP],
-        deviates: &[[f32; W]; GROUP],
-    ) {
+    fn take<const N: usize>(&mut self, meter: &Meter, noise: Noise, power: &[[f32; W]; N], group: &[u32; W]) {
+        let (mut level, mut sd) = ([[0.0; W]; N], [[0.0; W]; N]);
+        for l in 0..W {
+            for i in 0..N {
+                level[i][l] = meter.level::<THERMAL>(power[i][l]);
+                sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
+            }
+        }
+        // The draws come last: they take longest, and the levels need not wait for them.
+        let deviates = if meter.is_noisy { noise.group(group) } else { [[0.0; W]; GROUP] };
         for l in 0..W {
             let (mut best, mut at) = (self.best[l], self.at[l]);
             for i in 0..N {
                 let code = GROUP as Code * group[l] + i as Code;
-                let reading = meter.read::<THERMAL>(power[i][l], deviates[i][l]);
+                let reading = meter.show(level[i][l], sd[i][l], deviates[i][l]);
                 let is_better = if HIGHEST { reading > best } else { reading < best };
                 let is_first = (reading == best) & (code < at);
                 at = if is_better | is_first { code } else { at };
