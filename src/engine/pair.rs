@@ -39,9 +39,9 @@ pub(super) struct Noise {
 }
 
 impl Noise {
-    /// Deviates of the codes of a group, each lane with a group of its own.
+    /// Deviates of the codes of a group; each lane may have a group of its own.
     #[inline(always)]
-    fn group<const W: usize>(&self, group: &[u32; W]) -> [[f32; W]; GROUP] {
+    fn group<const W: usize>(&self, group: impl Fn(usize) -> u32) -> [[f32; W]; GROUP] {
         draw::normal_block(self.key, self.first_trial, group, self.slot)
     }
 }
@@ -200,13 +200,36 @@ fn read_groups<const W: usize, const THERMAL: bool>(
     power: &[[f32; W]],
     readings: &mut [[f32; W]],
 ) {
-    let groups = power.chunks(GROUP).zip(readings.chunks_mut(GROUP));
-    for (group, (power, readings)) in (first_group..).zip(groups) {
-        let deviates = if meter.is_noisy { noise.group(&[group; W]) } else { [[0.0; W]; GROUP] };
-        for ((power, reading), deviate) in power.iter().zip(readings).zip(&deviates) {
-            for l in 0..W {
-                reading[l] = meter.read::<THERMAL>(power[l], deviate[l]);
-            }
+    let (powers, few) = power.as_chunks::<GROUP>();
+    let (readings, few_readings) = readings.as_chunks_mut::<GROUP>();
+    for (group, (power, readings)) in (first_group..).zip(powers.iter().zip(readings)) {
+        read_group::<W, GROUP, THERMAL>(meter, noise, group, power, readings);
+    }
+    // A shifter of one bit.
+    for (power, readings) in few.as_chunks::<2>().0.iter().zip(few_readings.as_chunks_mut::<2>().0) {
+        read_group::<W, 2, THERMAL>(meter, noise, first_group, power, readings);
+    }
+}
+
+#[inline(always)]
+fn read_group<const W: usize, const N: usize, const THERMAL: bool>(
+    meter: &Meter,
+    noise: Noise,
+    group: u32,
+    power: &[[f32; W]; N],
+    readings: &mut [[f32; W]; N],
+) {
+    let (mut level, mut sd) = ([[0.0; W]; N], [[0.0; W]; N]);
+    for l in 0..W {
+        for i in 0..N {
+            level[i][l] = meter.level::<THERMAL>(power[i][l]);
+            sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
+        }
+    }
+    let deviates = if meter.is_noisy { noise.group(|_| group) } else { [[0.0; W]; GROUP] };
+    for l in 0..W {
+        for i in 0..N {
+            readings[i][l] = meter.show(level[i][l], sd[i][l], deviates[i][l]);
         }
     }
 }

@@ -29,16 +29,16 @@ pub fn normals<const W: usize>(key: Key, first_trial: u64, slot: u32, sd: f32, o
     }
 }
 
-/// The standard normal deviates at four indices from `4 block` on, each lane with a block of its own.
+/// The standard normal deviates at the four indices from `4 block` on; each lane may have a block of its own.
 #[inline(always)]
 pub fn normal_block<const W: usize>(
     key: Key,
     first_trial: u64,
-    block: &[u32; W],
+    block: impl Fn(usize) -> u32,
     slot: u32,
 ) -> [[f32; W]; 4] {
     let mut deviates = [[0.0; W]; 4];
-    deviate::normals(&words(key, first_trial, |l| block[l], slot), 1.0, &mut deviates);
+    deviate::normals(&words(key, first_trial, block, slot), 1.0, &mut deviates);
     deviates
 }
 
@@ -133,7 +133,7 @@ mod tests {
             normals::<W>(key(), first_trial, 3, 2.0, &mut deviates);
             // Every lane reads a block of its own.
             let block: [u32; W] = std::array::from_fn(|l| (l * 5 % rows.div_ceil(4)) as u32);
-            let picked = normal_block::<W>(key(), first_trial, &block, 3);
+            let picked = normal_block::<W>(key(), first_trial, |l| block[l], 3);
             for lane in 0..W {
                 for row in 0..4 {
                     let index = 4 * block[lane] as usize + row;

@@ -2,6 +2,7 @@
 
 use super::{Align, SweepScratch};
 use crate::bench::{Code, Desk, Work};
+use multiversion::multiversion;
 
 /// Climb from code 0, one code at a time, until the power drops.
 ///
@@ -28,29 +29,30 @@ impl Climb {
         let below = if up.contains(&false) { desk.read(mask) } else { here };
 
         // Lanes go up or down by steps alike, so after some steps a lane is that many codes from 0, or from a turn.
-        let mut moving: [bool; W] = std::array::from_fn(|l| up[l] || below[l] > here[l]);
-        let mut steps = [0; W];
-        let mut reading = here;
-        let mut ahead: [f32; W] = std::array::from_fn(|l| if up[l] { above[l] } else { below[l] });
-        let mut count: [u32; W] = up.map(|up| if up { 2 } else { 3 });
+        let mut climb = Steps {
+            up,
+            moving: std::array::from_fn(|l| up[l] || below[l] > here[l]),
+            steps: [0; W],
+            reading: here,
+            count: up.map(|up| if up { 2 } else { 3 }),
+        };
+        let (mut above, mut below) = (above, below);
         for step in 1..=mask {
-            for l in 0..W {
-                moving[l] &= ahead[l] >= reading[l];
-                steps[l] = if moving[l] { step } else { steps[l] };
-                reading[l] = if moving[l] { ahead[l] } else { reading[l] };
-            }
-            let is_going = |way: bool| (0..W).any(|l| moving[l] && up[l] == way);
-            let (going_up, going_down) = (is_going(true), is_going(false));
+            let (going_up, going_down) = advance(&mut climb, step, &above, &below);
             if step == mask || !(going_up || going_down) {
                 break;
             }
-            let above = if going_up { desk.read(step + 1) } else { ahead };
-            let below = if going_down { desk.read(mask - step) } else { ahead };
+            if going_up {
+                above = desk.read(step + 1);
+            }
+            if going_down {
+                below = desk.read(mask - step);
+            }
             for l in 0..W {
-                ahead[l] = if up[l] { above[l] } else { below[l] };
-                count[l] += u32::from(moving[l]);
+                climb.count[l] += u32::from(climb.moving[l]);
             }
         }
+        let Steps { steps, count, .. } = climb;
         for l in 0..W {
             work.settings[l] += count[l];
             work.readings[l] += count[l];
@@ -61,4 +63,37 @@ impl Climb {
         }
         align.phases(&codes)
     }
+}
+
+/// Where each lane has come to.
+struct Steps<const W: usize> {
+    up: [bool; W],
+    moving: [bool; W],
+    /// Codes from the start.
+    steps: [Code; W],
+    /// Reading there.
+    reading: [f32; W],
+    /// Readings taken.
+    count: [u32; W],
+}
+
+/// Takes a step where the reading ahead is not lower; says whether some lane goes on up, and down.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn advance<const W: usize>(
+    climb: &mut Steps<W>,
+    step: Code,
+    above: &[f32; W],
+    below: &[f32; W],
+) -> (bool, bool) {
+    let (mut going_up, mut going_down) = (false, false);
+    for l in 0..W {
+        let ahead = if climb.up[l] { above[l] } else { below[l] };
+        let moving = climb.moving[l] & (ahead >= climb.reading[l]);
+        climb.moving[l] = moving;
+        climb.steps[l] = if moving { step } else { climb.steps[l] };
+        climb.reading[l] = if moving { ahead } else { climb.reading[l] };
+        going_up |= moving & climb.up[l];
+        going_down |= moving & !climb.up[l];
+    }
+    (going_up, going_down)
 }

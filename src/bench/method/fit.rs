@@ -34,23 +34,20 @@ impl Fit {
     }
 }
 
+/// Codes summed in one body: loops over lanes should be long.
+const FEW: usize = 4;
+
 /// Angle of the sum of powers times phasors.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)]) -> [f32; W] {
-    // Powers over the highest, so that no level is out of the exponential's range.
-    let mut highest = [f32::NEG_INFINITY; W];
-    for reading in readings {
-        for l in 0..W {
-            highest[l] = if reading[l] > highest[l] { reading[l] } else { highest[l] };
-        }
-    }
     let (mut b, mut c) = ([0.0; W], [0.0; W]);
-    for (reading, (cosine, sine)) in readings.iter().zip(phasors) {
-        for l in 0..W {
-            let power = single::exp(NEPERS_A_DB_OF_POWER * (reading[l] - highest[l]));
-            b[l] += power * cosine;
-            c[l] += power * sine;
-        }
+    let (fours, rest) = readings.as_chunks::<FEW>();
+    let (phasor_fours, phasor_rest) = phasors.as_chunks::<FEW>();
+    for (readings, phasors) in fours.iter().zip(phasor_fours) {
+        add(readings, phasors, &mut b, &mut c);
+    }
+    for (readings, phasors) in rest.as_chunks::<1>().0.iter().zip(phasor_rest.as_chunks::<1>().0) {
+        add(readings, phasors, &mut b, &mut c);
     }
     let mut phase = [0.0; W];
     for l in 0..W {
@@ -58,3 +55,25 @@ fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)]) -> [f32;
     }
     phase
 }
+
+#[inline(always)]
+fn add<const W: usize, const N: usize>(
+    readings: &[[f32; W]; N],
+    phasors: &[(f32, f32); N],
+    b: &mut [f32; W],
+    c: &mut [f32; W],
+) {
+    for l in 0..W {
+        let (mut sum_b, mut sum_c) = (b[l], c[l]);
+        for i in 0..N {
+            // Lowered so that the highest level that the exponential can hold does not make the sums infinite.
+            let power = single::exp(NEPERS_A_DB_OF_POWER * readings[i][l] - HEADROOM);
+            sum_b += power * phasors[i].0;
+            sum_c += power * phasors[i].1;
+        }
+        (b[l], c[l]) = (sum_b, sum_c);
+    }
+}
+
+/// Nepers of power for the sum of all codes.
+const HEADROOM: f32 = 9.0;

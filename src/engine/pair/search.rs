@@ -128,7 +128,7 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool> Search<W, HIGHEST
             }
         }
         // The draws come last: they take longest, and the levels need not wait for them.
-        let deviates = if meter.is_noisy { noise.group(group) } else { [[0.0; W]; GROUP] };
+        let deviates = if meter.is_noisy { noise.group(|l| group[l]) } else { [[0.0; W]; GROUP] };
         for l in 0..W {
             let (mut best, mut at) = (self.best[l], self.at[l]);
             for i in 0..N {
