@@ -1,4 +1,4 @@
-//! Where a trial's time goes: the whole trial and each of its stages on the 64-element line, eight trials at once.
+//! Where a trial's time goes: the whole trial and each of its stages on the 64-element line, sixteen trials at once.
 //!
 //! `cargo bench --bench stages`. Throughput is in trials.
 

@@ -170,37 +170,58 @@ fn add_bits<const W: usize>(
         return;
     }
     let nominal = error.nominal as f32;
-    let value = |code: Code, bit: usize, deviation: f32| {
-        let is_on = (code >> bit) & 1 == 1;
-        if is_on { scale * (nominal + deviation) } else { 0.0 }
+    let few = |bit| Few { bit, scale, nominal, codes: codes.as_flattened() };
+    let rows = |bit| {
+        let rows = if bit < bits { error.deviations(draws, bit, first..first + codes.len()) } else { None };
+        rows.map(<[_]>::as_flattened)
     };
-    let rows = |bit| error.deviations(draws, bit, first..first + codes.len());
     let mut bit = 0;
-    // Flat loops over all lanes of all channels, two bits at a time, are what a compiler makes the most of.
-    while bit + 1 < bits
-        && let (Some(low), Some(high)) = (rows(bit), rows(bit + 1))
-    {
-        let deviations = low.as_flattened().iter().zip(high.as_flattened());
-        for ((sum, code), (low, high)) in
-            sum.as_flattened_mut().iter_mut().zip(codes.as_flattened()).zip(deviations)
+    while bit < bits {
+        match (rows(bit), rows(bit + 1).filter(|_| bit + 1 < bits), rows(bit + 2).filter(|_| bit + 2 < bits))
         {
-            *sum = *sum + value(*code, bit, *low) + value(*code, bit + 1, *high);
-        }
-        bit += 2;
-    }
-    for bit in bit..bits {
-        if let Some(deviations) = rows(bit) {
-            let lanes = codes.as_flattened().iter().zip(deviations.as_flattened());
-            for (sum, (code, deviation)) in sum.as_flattened_mut().iter_mut().zip(lanes) {
-                *sum += value(*code, bit, *deviation);
+            (Some(a), Some(b), Some(c)) => {
+                few(bit).add([a, b, c], sum.as_flattened_mut());
+                bit += 3;
             }
-        } else {
-            for (channel, (sum, code)) in sum.iter_mut().zip(codes).enumerate() {
-                let deviation = error.deviation_at(draws, bit, first + channel);
-                for l in 0..W {
-                    sum[l] += value(code[l], bit, deviation[l]);
+            (Some(a), ..) => {
+                few(bit).add([a], sum.as_flattened_mut());
+                bit += 1;
+            }
+            (None, ..) => {
+                for (channel, (sum, codes)) in sum.iter_mut().zip(codes).enumerate() {
+                    let deviation = error.deviation_at(draws, bit, first + channel);
+                    Few { codes, ..few(bit) }.add([deviation], sum);
                 }
+                bit += 1;
             }
+        }
+    }
+}
+
+/// A few neighbouring bits of many codes.
+struct Few<'a> {
+    /// The lowest bit.
+    bit: usize,
+    scale: f32,
+    nominal: f32,
+    codes: &'a [Code],
+}
+
+impl Few<'_> {
+    /// Adds the errors of N bits in one flat loop, which is what a compiler makes the most of.
+    #[inline(always)]
+    fn add<const N: usize>(&self, deviations: [&[f32]; N], sum: &mut [f32]) {
+        let count = sum.len();
+        let codes = &self.codes[..count];
+        let deviations = deviations.map(|row| &row[..count]);
+        for i in 0..count {
+            let mut total = sum[i];
+            for n in 0..N {
+                let is_on = (codes[i] >> (self.bit + n)) & 1 == 1;
+                let error = self.scale * (self.nominal + deviations[n][i]);
+                total += if is_on { error } else { 0.0 };
+            }
+            sum[i] = total;
         }
     }
 }

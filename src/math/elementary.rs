@@ -1,6 +1,6 @@
-//! Branch-free scalar kernels of `ln`, `exp`, `sin`, `cos` and rounding that a compiler can turn
+//! Branch-free kernels of `ln`, `exp` and rounding in double precision that a compiler can turn
 //! into vector code. Only additions, multiplications, divisions and bit moves, so the bits are
-//! equal at any vector width. The slice forms are in [`super::slice`].
+//! equal at any vector width. Single precision, with sine and cosine, is in [`super::single`].
 //!
 //! The polynomials are plain Taylor series after a range reduction: a term or two longer than a
 //! fitted polynomial, but there is no fitted table to trust.
@@ -12,10 +12,6 @@ const MANTISSA: u64 = 0x000f_ffff_ffff_ffff;
 // ln 2 in two parts; the first has 32 trailing zero bits, so an exponent times it is exact.
 const LN_2_HIGH: f64 = f64::from_bits(0x3fe6_2e42_fee0_0000);
 const LN_2_LOW: f64 = f64::from_bits(0x3dea_39ef_3579_3c76);
-
-// pi/2 in two parts; the first has 33 bits, so a quadrant number below 2^20 times it is exact.
-const HALF_PI_HIGH: f64 = f64::from_bits(0x3ff9_21fb_5440_0000);
-const HALF_PI_LOW: f64 = f64::from_bits(0x3dd0_b461_1a62_6331);
 
 /// 2/(2k+1) for k = 1..9: the series of (2/s) atanh(s) - 2 in s^2.
 const ATANH: [f64; 9] =
@@ -35,28 +31,6 @@ const EXP: [f64; 12] = [
     1.0 / 39_916_800.0,
     1.0 / 479_001_600.0,
     1.0 / 6_227_020_800.0,
-];
-
-/// (-1)^k/(2k+1)! for k = 1..7.
-const SIN: [f64; 7] = [
-    -1.0 / 6.0,
-    1.0 / 120.0,
-    -1.0 / 5_040.0,
-    1.0 / 362_880.0,
-    -1.0 / 39_916_800.0,
-    1.0 / 6_227_020_800.0,
-    -1.0 / 1_307_674_368_000.0,
-];
-
-/// (-1)^k/(2k)! for k = 2..8.
-const COS: [f64; 7] = [
-    1.0 / 24.0,
-    -1.0 / 720.0,
-    1.0 / 40_320.0,
-    -1.0 / 3_628_800.0,
-    1.0 / 479_001_600.0,
-    -1.0 / 87_178_291_200.0,
-    1.0 / 20_922_789_888_000.0,
 ];
 
 /// The polynomial `c[0] + c[1] x + c[2] x^2 + ...`, as two interleaved Horner rules in x^2: the
@@ -115,26 +89,6 @@ pub fn exp(x: f64) -> f64 {
     f64::from_bits(power.to_bits().wrapping_add(counted.to_bits() << 52))
 }
 
-/// Sine and cosine of `x` radians for |x| < 1e6, absolute error below 4e-16.
-///
-/// x = k pi/2 + r with |r| <= pi/4 (reduction in two parts after Cody & Waite, 1980), then the
-/// Taylor series of both, swapped and signed by the quadrant.
-#[inline(always)]
-pub fn sin_cos(x: f64) -> (f64, f64) {
-    let counted = x * std::f64::consts::FRAC_2_PI + ROUNDER;
-    let k = counted - ROUNDER;
-    let quadrant = counted.to_bits();
-    let r = (x - k * HALF_PI_HIGH) - k * HALF_PI_LOW;
-    let z = r * r;
-    let sin = r + r * (z * polynomial(z, &SIN));
-    let cos = 1.0 + (z * z * polynomial(z, &COS) - 0.5 * z);
-    let odd = quadrant & 1 != 0;
-    let (first, second) = if odd { (cos, sin) } else { (sin, cos) };
-    let sin_sign = (quadrant & 2) << 62;
-    let cos_sign = (quadrant.wrapping_add(1) & 2) << 62;
-    (f64::from_bits(first.to_bits() ^ sin_sign), f64::from_bits(second.to_bits() ^ cos_sign))
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,18 +130,6 @@ mod tests {
         assert_eq!(exp(f64::INFINITY), exp(709.0));
         assert!(exp(-708.0) > 0.0 && exp(709.0).is_finite());
         assert!(exp(f64::NAN).is_nan());
-    }
-
-    #[test]
-    fn sin_cos_agree_with_libm() {
-        let multiples = (-2_000..2_000).map(|k| f64::from(k) * std::f64::consts::FRAC_PI_4);
-        for x in points(-1e6, 1e6, 200_000).chain(points(-7.0, 7.0, 100_000)).chain(multiples) {
-            let (sin, cos) = sin_cos(x);
-            assert!((sin - scalar::sin(x)).abs() < 4e-16, "sin({x}) = {sin}");
-            assert!((cos - scalar::cos(x)).abs() < 4e-16, "cos({x}) = {cos}");
-        }
-        assert_eq!(sin_cos(0.0), (0.0, 1.0));
-        assert!(sin_cos(f64::NAN).0.is_nan() && sin_cos(f64::NAN).1.is_nan());
     }
 
     #[test]

@@ -11,7 +11,6 @@ pub mod lanes;
 pub mod normal;
 pub mod scalar;
 pub mod single;
-pub mod slice;
 pub mod transform;
 
 pub use lanes::{Complex, Lanes};

@@ -116,7 +116,7 @@ fn range_confidence(count: u64, p: f64) -> f64 {
 mod tests {
     use super::super::quantile::of_sorted;
     use super::*;
-    use crate::math::slice;
+    use crate::math::normal;
     use crate::random::{Key, draw};
 
     const PROBABILITIES: [f64; 7] = [0.001, 0.01, 0.05, 0.3, 0.6, 0.95, 0.999];
@@ -124,7 +124,7 @@ mod tests {
     fn normals(count: u64) -> Vec<f64> {
         let mut values = vec![0.0; count as usize];
         draw::fill::<1>(Key::new(9, "column"), 0, 0, &mut values);
-        slice::normal_quantile(&mut values);
+        normal::quantiles(&mut values);
         values
     }
 

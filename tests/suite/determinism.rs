@@ -3,6 +3,7 @@
 use crate::support;
 use beamyield::engine::{self, Control, Failure, LANES, Outcomes};
 use beamyield::plan::Plan;
+use beamyield::study::Trials;
 use std::sync::atomic::AtomicBool;
 
 /// Every feature that could depend on width or order: two frequencies, chip and unit scopes, errors by bit and by
@@ -117,5 +118,33 @@ fn a_rebuilt_unit_is_the_unit_of_the_run() {
             assert_eq!(of_run.seconds, rebuilt.seconds.to_bits());
             assert_eq!(of_run.first_missed, rebuilt.met.iter().position(|met| !met));
         }
+    }
+}
+
+/// FNV-1a, 64 bits, of all that is kept of the first 64 trials.
+fn fingerprint(study: &str) -> u64 {
+    let mut plan = support::plan(study);
+    plan.trials = Trials::Fixed(64);
+    let words = outcomes::<LANES>(&plan, 2).into_iter().flatten().flat_map(|row| {
+        let mut words = row.values;
+        words.push(row.seconds);
+        words
+    });
+    words.flat_map(u64::to_le_bytes).fold(0xcbf2_9ce4_8422_2325, |hash, byte| {
+        (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+    })
+}
+
+/// Computed with 512-bit, 256-bit and plain 128-bit vector instructions of x86-64 and on aarch64, all alike. Other
+/// numbers are a value-breaking change, or a processor whose bits differ.
+#[test]
+fn the_bits_are_those_of_every_processor() {
+    for (name, study, expected) in [
+        ("line-64", include_str!("../../studies/line-64.toml"), 0),
+        ("quay-link-16", include_str!("../../studies/quay-link-16.toml"), 0),
+        ("tile-8x8", include_str!("../../studies/tile-8x8.toml"), 0),
+        ("everything", STUDY, 0),
+    ] {
+        assert_eq!(fingerprint(study), expected, "{name}");
     }
 }

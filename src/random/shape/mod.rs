@@ -1,7 +1,7 @@
 //! The shapes a tolerance can have: how a deviation about zero is spread. One file a shape.
 //!
 //! Sampling is the quantile of a uniform, so one path serves Monte Carlo, low-discrepancy points,
-//! rare events and screening.
+//! rare events and screening; but plain normal draws take a shorter way ([`crate::math::deviate`]).
 
 mod normal;
 mod read;
@@ -32,8 +32,8 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// Draws deviations into `rows`, `[index][lane]`: the quantiles of the uniforms of [`draw::fill`], in single
-    /// precision. `room` holds as many doubles, for the laws that need them on the way.
+    /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal law by [`draw::normals`], of the
+    /// others the quantiles of the uniforms of [`draw::fill`]. `room` holds as many doubles, for the laws that need them.
     pub fn draw<const W: usize>(
         &self,
         key: Key,

@@ -1,7 +1,7 @@
 //! The normal law.
 
 use super::spread;
-use crate::math::{normal, slice};
+use crate::math::normal;
 
 /// A normal law of mean zero: density exp(-x^2 / 2 sd^2) / (sd sqrt(2 pi)).
 ///
@@ -22,7 +22,7 @@ impl Normal {
     }
 
     pub(super) fn transform(&self, u: &mut [f64]) {
-        slice::normal_quantile(u);
+        normal::quantiles(u);
         for x in u {
             *x *= self.sd;
         }

@@ -1,7 +1,7 @@
 //! Every shape against another library's distribution function, and the laws' closed forms.
 
 use super::*;
-use crate::random::{Key, draw};
+use crate::random::Key;
 use statrs::distribution::{self as reference, ContinuousCDF};
 
 const DRAWS: usize = 100_000;
@@ -32,10 +32,10 @@ fn reference_cdf(shape: &Shape, x: f64) -> f64 {
 }
 
 fn sample(shape: &Shape) -> Vec<f64> {
-    let mut draws = vec![0.0; DRAWS];
-    draw::fill::<8>(Key::new(11, shape.name()), 0, 0, &mut draws);
-    shape.transform(&mut draws);
-    draws
+    let mut draws = vec![[0.0; 16]; DRAWS / 16];
+    let mut room = vec![[0.0; 16]; draws.len()];
+    shape.draw(Key::new(11, shape.name()), 0, 0, &mut draws, &mut room);
+    draws.as_flattened().iter().map(|x| f64::from(*x)).collect()
 }
 
 /// sqrt(n) times the largest distance between the sample's and the reference's distribution.

@@ -1,7 +1,7 @@
 //! The normal law cut off at both sides, as parts are after sorting.
 
 use super::spread;
-use crate::math::{normal, slice};
+use crate::math::normal;
 
 /// Beyond this many standard deviations a cut removes nothing that a double can hold.
 const NO_CUT: f64 = 40.0;
@@ -42,7 +42,7 @@ impl TruncatedNormal {
         for u in &mut *u {
             *u = self.below + *u * kept;
         }
-        slice::normal_quantile(u);
+        normal::quantiles(u);
         for x in u {
             // The last bit of the quantile may lie beyond the cut.
             *x = (*x * self.sd).max(-self.at).min(self.at);
