@@ -7,7 +7,7 @@ use crate::figure::probe::{self, Point, Room, Source};
 use crate::figure::residuals::Residuals;
 use crate::figure::scan::Scan;
 use crate::figure::{Depth, Look};
-use crate::math::{Complex, Lanes, single};
+use crate::math::single;
 use multiversion::multiversion;
 
 /// Fields of W units at one look. Buffers are reused from look to look.
@@ -128,30 +128,40 @@ fn contribute<const W: usize>(
     let inputs = gain.chunks(BLOCK).zip(phase.chunks(BLOCK)).zip(amplitude.chunks(BLOCK));
     let outputs = re.chunks_mut(BLOCK).zip(im.chunks_mut(BLOCK));
     for (((gain, phase), amplitude), (re, im)) in inputs.zip(outputs) {
-        let mut ratio = Complex::ZERO;
-        let mut coherent = Complex::ZERO;
-        let mut power = Lanes::ZERO;
-        let rows = gain.iter().zip(phase).zip(amplitude).zip(re.iter_mut().zip(im));
-        for (((gain, phase), amplitude), (re, im)) in rows {
-            let mut actual = Complex::ZERO;
+        polar(gain.as_flattened(), phase.as_flattened(), re.as_flattened_mut(), im.as_flattened_mut());
+        let mut part = [[0.0f32; W]; 5];
+        let [ratio_re, ratio_im, coherent_re, coherent_im, power] = &mut part;
+        for ((re, im), amplitude) in re.iter_mut().zip(im).zip(amplitude) {
             for l in 0..W {
-                let magnitude = single::exp(gain[l]);
-                let (sine, cosine) = single::sin_cos(phase[l]);
-                (actual.re.0[l], actual.im.0[l]) = (magnitude * cosine, magnitude * sine);
+                ratio_re[l] += re[l];
+                ratio_im[l] += im[l];
+                let (fed_re, fed_im) = (re[l] * amplitude, im[l] * amplitude);
+                coherent_re[l] += fed_re;
+                coherent_im[l] += fed_im;
+                power[l] += fed_re * fed_re + fed_im * fed_im;
+                (re[l], im[l]) = (fed_re, fed_im);
             }
-            let fed = actual * *amplitude;
-            ratio += actual;
-            coherent += fed;
-            power += fed.power();
-            (*re, *im) = (fed.re.0, fed.im.0);
         }
         for l in 0..W {
-            sums.ratio[0][l] += f64::from(ratio.re.0[l]);
-            sums.ratio[1][l] += f64::from(ratio.im.0[l]);
-            sums.coherent[0][l] += f64::from(coherent.re.0[l]);
-            sums.coherent[1][l] += f64::from(coherent.im.0[l]);
-            sums.power[l] += f64::from(power.0[l]);
+            sums.ratio[0][l] += f64::from(part[0][l]);
+            sums.ratio[1][l] += f64::from(part[1][l]);
+            sums.coherent[0][l] += f64::from(part[2][l]);
+            sums.coherent[1][l] += f64::from(part[3][l]);
+            sums.power[l] += f64::from(part[4][l]);
         }
+    }
+}
+
+/// exp(gain + j phase). In two passes, each of which leaves the constants of its kernel in the registers.
+#[inline(always)]
+fn polar(gain: &[f32], phase: &[f32], re: &mut [f32], im: &mut [f32]) {
+    for (magnitude, gain) in re.iter_mut().zip(gain) {
+        *magnitude = single::exp(*gain);
+    }
+    for ((re, im), phase) in re.iter_mut().zip(im).zip(phase) {
+        let magnitude = *re;
+        let (sine, cosine) = single::sin_cos(*phase);
+        (*re, *im) = (magnitude * cosine, magnitude * sine);
     }
 }
 

@@ -29,17 +29,17 @@ const SURELY_NEXT: f32 = 1.8;
 const OVER_SAMPLE: f32 = 1.172;
 
 /// A candidate closer than this to a top that was found is of the same lobe, in samples.
-const SAME: f64 = 0.75;
+const SAME: f32 = 0.75;
 
 /// What is found beside a sample that is a local maximum in some lanes.
 #[derive(Clone, Debug)]
 struct Candidate<const W: usize> {
-    /// Offset of the sample from the commanded direction, direction cosines.
-    u: f64,
-    v: f64,
+    /// Offset of the sample from the commanded direction, in samples.
+    x: f32,
+    y: f32,
     /// Place of the top from there, in samples.
-    du: [f32; W],
-    dv: [f32; W],
+    dx: [f32; W],
+    dy: [f32; W],
     /// No less than its height; 0 in the lanes that have no lobe here or are done with it.
     bound: [f32; W],
 }
@@ -55,9 +55,13 @@ pub(super) struct Lobes<const W: usize> {
 /// The candidate that each lane takes in a round.
 struct Chosen<const W: usize> {
     number: [u32; W],
-    bound: [f32; W],
-    start: ([f64; W], [f64; W]),
+    /// Where the top is by the samples: offset from the commanded direction, in samples.
+    x: [f32; W],
+    y: [f32; W],
 }
+
+/// The number of no candidate.
+const NONE: u32 = u32::MAX;
 
 impl<const W: usize> Lobes<W> {
     pub fn new() -> Lobes<W> {
@@ -70,18 +74,16 @@ impl<const W: usize> Lobes<W> {
         let visible = &source.look.visible;
         self.top = [0.0; W];
         self.gather(visible, &scan.level);
-        let mut chosen = Chosen::none();
+        let (du, dv) = visible.spacing();
+        let mut chosen = Chosen { number: [NONE; W], x: [0.0; W], y: [0.0; W] };
         let mut found = Point { u: [f64::INFINITY; W], ..Point::default() };
         loop {
-            chosen = next(&chosen, &found, &mut self.candidates, visible.spacing(), &self.top);
-            if chosen.bound == [0.0; W] {
+            chosen = next(visible, &chosen, &found, &mut self.candidates, &mut self.top);
+            if chosen.number == [NONE; W] {
                 break;
             }
-            found = climb(source, room, &chosen.start, TO_HEIGHT);
-            for l in 0..W {
-                let counts = chosen.bound[l] > 0.0 && visible.region.is_side_lobe(found.u[l], found.v[l]);
-                self.raise(l, counts, found.level[l]);
-            }
+            let start = (chosen.x.map(|x| f64::from(x) * du), chosen.y.map(|y| f64::from(y) * dv));
+            found = climb(source, room, &start, TO_HEIGHT);
         }
         self.search_edge(source, room, &scan.level);
         if self.top.contains(&0.0) {
@@ -116,8 +118,13 @@ impl<const W: usize> Lobes<W> {
         let visible = &source.look.visible;
         let stride = visible.columns.count;
         let is_line = visible.rows.count == 1;
-        let over = SURELY_NEXT * OVER_SAMPLE * if is_line { 1.0 } else { OVER_SAMPLE };
         for edge in &visible.at_edge {
+            let over = match (visible.region.inward(edge.offset, visible.spacing()), is_line) {
+                ((0, 0), true) => SURELY * OVER_SAMPLE,
+                ((0, 0), false) => (SURELY * OVER_SAMPLE) * (SURELY * OVER_SAMPLE),
+                (_, true) => SURELY_NEXT * OVER_SAMPLE,
+                (_, false) => SURELY_NEXT * OVER_SAMPLE * OVER_SAMPLE,
+            };
             let rows =
                 if is_line { edge.sample..=edge.sample } else { edge.sample - stride..=edge.sample + stride };
             let around = rows.step_by(stride).flat_map(|middle| &level[middle - 1..=middle + 1]);
@@ -137,44 +144,51 @@ impl<const W: usize> Lobes<W> {
     }
 }
 
-impl<const W: usize> Chosen<W> {
-    fn none() -> Chosen<W> {
-        Chosen { number: [u32::MAX; W], bound: [0.0; W], start: ([0.0; W], [0.0; W]) }
-    }
-}
-
-/// Crosses out the candidates chosen last and those of the same lobe, and takes the highest of the others that could beat
-/// `top`.
+/// Raises `top` to what was found at the candidates chosen last, crosses them and those of the same lobe out, and takes the
+/// highest of the others that could beat `top`.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn next<const W: usize>(
+    visible: &Visible,
     last: &Chosen<W>,
     found: &Point<W>,
     candidates: &mut [Candidate<W>],
-    spacing: (f64, f64),
-    top: &[f64; W],
+    top: &mut [f64; W],
 ) -> Chosen<W> {
-    let same = (SAME * spacing.0, SAME * spacing.1);
-    let mut chosen = Chosen::none();
+    let (du, dv) = visible.spacing();
+    let per_sample = (1.0 / du, if dv > 0.0 { 1.0 / dv } else { 0.0 });
+    let (mut found_x, mut found_y, mut highest) = ([0.0f32; W], [0.0f32; W], [0.0f32; W]);
+    for l in 0..W {
+        let is_side = visible.region.is_side_lobe(found.u[l], found.v[l]);
+        let is_higher = (last.number[l] != NONE) & is_side & (found.level[l] > top[l]);
+        top[l] = if is_higher { found.level[l] } else { top[l] };
+        highest[l] = top[l] as f32;
+        found_x[l] = (found.u[l] * per_sample.0) as f32;
+        found_y[l] = (found.v[l] * per_sample.1) as f32;
+    }
+    let (mut chosen_number, mut chosen_x, mut chosen_y) = ([NONE; W], [0.0; W], [0.0; W]);
     for (number, candidate) in (0..).zip(candidates) {
+        let Candidate { x, y, dx, dy, bound } = candidate;
+        let (x, y) = (*x, *y);
         for l in 0..W {
-            let is_same =
-                ((found.u[l] - candidate.u).abs() < same.0) & ((found.v[l] - candidate.v).abs() <= same.1);
+            let (top_x, top_y) = (x + dx[l], y + dy[l]);
+            let is_same = ((found_x[l] - x).abs() < SAME) & ((found_y[l] - y).abs() < SAME);
             let is_done = (last.number[l] == number) | is_same;
-            let bound = if is_done { 0.0 } else { candidate.bound[l] };
-            candidate.bound[l] = bound;
-            let is_higher = (bound > chosen.bound[l]) & (f64::from(bound) > top[l]);
-            let u = candidate.u + f64::from(candidate.du[l]) * spacing.0;
-            let v = candidate.v + f64::from(candidate.dv[l]) * spacing.1;
-            chosen.number[l] = if is_higher { number } else { chosen.number[l] };
-            chosen.bound[l] = if is_higher { bound } else { chosen.bound[l] };
-            chosen.start.0[l] = if is_higher { u } else { chosen.start.0[l] };
-            chosen.start.1[l] = if is_higher { v } else { chosen.start.1[l] };
+            let left = if is_done { 0.0 } else { bound[l] };
+            bound[l] = left;
+            let is_higher = left > highest[l];
+            highest[l] = larger(left, highest[l]);
+            chosen_number[l] = if is_higher { number } else { chosen_number[l] };
+            chosen_x[l] = if is_higher { top_x } else { chosen_x[l] };
+            chosen_y[l] = if is_higher { top_y } else { chosen_y[l] };
         }
     }
-    chosen
+    Chosen { number: chosen_number, x: chosen_x, y: chosen_y }
 }
 
-/// Raises `floor` to the highest sample that is no lower than its neighbours.
+/// Raises `floor` to the height of the highest local maximum, or that of one not much lower.
+///
+/// Samples are looked at in pairs: the higher of two is a maximum if it is no lower than all around both. One whose partner
+/// stands next to something still higher is passed by, as is a sample left over, which only makes the floor lower.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn highest_top<const PLANE: bool, const W: usize>(
     level: &[[f32; W]],
@@ -184,14 +198,33 @@ fn highest_top<const PLANE: bool, const W: usize>(
 ) {
     let mut highest = *floor;
     for run in runs {
-        for sample in run.samples.clone() {
-            let is_top = is_top::<PLANE, W>(level, stride, sample, (0, 0), &highest);
+        for first in run.samples.clone().step_by(2).take(run.samples.len() / 2) {
+            let four = |row: usize| {
+                let start = first - 1 + row * stride - if PLANE { stride } else { 0 };
+                level[start..].first_chunk::<4>().unwrap_or(&[[f32::INFINITY; W]; 4])
+            };
+            let [before, a, b, after] = four(if PLANE { 1 } else { 0 });
+            let (below, above) = if PLANE { (four(0), four(2)) } else { (&[[0.0; W]; 4], &[[0.0; W]; 4]) };
             for l in 0..W {
-                highest[l] = if is_top[l] { level[sample][l] } else { highest[l] };
+                let here = larger(a[l], b[l]);
+                let mut around = larger(before[l], after[l]);
+                if PLANE {
+                    let four = |row: &[[f32; W]; 4]| {
+                        larger(larger(row[0][l], row[1][l]), larger(row[2][l], row[3][l]))
+                    };
+                    around = larger(around, larger(four(below), four(above)));
+                }
+                let of_top = if here >= around { here } else { 0.0 };
+                highest[l] = larger(of_top, highest[l]);
             }
         }
     }
     *floor = highest;
+}
+
+#[inline(always)]
+fn larger(a: f32, b: f32) -> f32 {
+    if a > b { a } else { b }
 }
 
 /// Lists the samples that are no lower than their neighbours and may be of a lobe above `floor`.
@@ -224,10 +257,10 @@ fn tops<const PLANE: bool, const W: usize>(
             }
             let column = sample - run.row * visible.columns.count;
             let mut candidate = Candidate {
-                u: visible.columns.offset(column),
-                v: visible.rows.offset(run.row),
-                du: [0.0; W],
-                dv: [0.0; W],
+                x: (visible.columns.first + column as i64) as f32,
+                y: (visible.rows.first + run.row as i64) as f32,
+                dx: [0.0; W],
+                dy: [0.0; W],
                 bound: [0.0; W],
             };
             let is_top = is_top::<PLANE, W>(level, stride, sample, run.inward, &under);
@@ -236,11 +269,11 @@ fn tops<const PLANE: bool, const W: usize>(
                 let at = |sample: usize| level[sample][l];
                 let along_x = Sinusoid::through(at(sample - 1), at(sample), at(sample + 1));
                 let mut bound = along_x.top * surely;
-                candidate.du[l] = along_x.place;
+                candidate.dx[l] = along_x.place;
                 if PLANE {
                     let along_y = Sinusoid::through(at(sample - stride), at(sample), at(sample + stride));
                     bound *= along_y.top / at(sample);
-                    candidate.dv[l] = along_y.place;
+                    candidate.dy[l] = along_y.place;
                 }
                 let counts = is_top[l] & (bound > floor[l]);
                 candidate.bound[l] = if counts { bound } else { 0.0 };

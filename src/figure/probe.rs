@@ -61,7 +61,7 @@ pub(super) struct Source<'a, const W: usize> {
     pub im: &'a [[f32; W]],
 }
 
-/// Room for direct sums: the phasors of the columns and rows.
+/// Room for direct sums: the phasors of the columns and rows to one side of the centre.
 #[derive(Clone, Debug)]
 pub(super) struct Room<const W: usize> {
     pub columns: Vec<Complex<W>>,
@@ -70,7 +70,7 @@ pub(super) struct Room<const W: usize> {
 
 impl<const W: usize> Room<W> {
     pub fn new(array: &Array) -> Room<W> {
-        let zeros = |count| vec![Complex::ZERO; count];
+        let zeros = |elements: usize| vec![Complex::ZERO; elements / 2];
         Room { columns: zeros(array.lattice.columns), rows: zeros(array.lattice.rows) }
     }
 }

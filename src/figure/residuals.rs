@@ -39,7 +39,13 @@ fn take<const W: usize>(
     let share = 1.0 / gain.len() as f64;
     let mut mean = [0.0; W];
     for gain in gain.chunks(BLOCK) {
-        add(&mut mean, gain, |_, gain| gain);
+        let mut part = [0.0f32; W];
+        for gain in gain {
+            for l in 0..W {
+                part[l] += gain[l];
+            }
+        }
+        add(&mut mean, &part);
     }
     // Common phase as the sum of two numbers in single precision.
     let (mut mean_gain, mut common, mut common_rest) = ([0.0f32; W], [0.0f32; W], [0.0f32; W]);
@@ -52,16 +58,19 @@ fn take<const W: usize>(
     let (mut gain_sum, mut phase_sum) = ([0.0; W], [0.0; W]);
     let (mut gain_max, mut phase_max) = ([0.0f32; W], [0.0f32; W]);
     for (gain, phase) in gain.chunks(BLOCK).zip(phase.chunks(BLOCK)) {
-        add(&mut gain_sum, gain, |l, gain| {
-            let residual = gain - mean_gain[l];
-            gain_max[l] = gain_max[l].max(residual.abs());
-            residual * residual
-        });
-        add(&mut phase_sum, phase, |l, phase| {
-            let residual = within_half_a_turn((phase - common[l]) - common_rest[l]);
-            phase_max[l] = phase_max[l].max(residual.abs());
-            residual * residual
-        });
+        let (mut gain_part, mut phase_part) = ([0.0f32; W], [0.0f32; W]);
+        for (gain, phase) in gain.iter().zip(phase) {
+            for l in 0..W {
+                let of_gain = (gain[l] - mean_gain[l]).abs();
+                let of_phase = within_half_a_turn((phase[l] - common[l]) - common_rest[l]).abs();
+                gain_part[l] += of_gain * of_gain;
+                phase_part[l] += of_phase * of_phase;
+                gain_max[l] = if of_gain > gain_max[l] { of_gain } else { gain_max[l] };
+                phase_max[l] = if of_phase > phase_max[l] { of_phase } else { phase_max[l] };
+            }
+        }
+        add(&mut gain_sum, &gain_part);
+        add(&mut phase_sum, &phase_part);
     }
     for l in 0..W {
         residuals.gain_rms[l] = (gain_sum[l] * share).sqrt();
@@ -71,15 +80,8 @@ fn take<const W: usize>(
     }
 }
 
-/// Adds a term of each value of a block, for each lane.
 #[inline(always)]
-fn add<const W: usize>(sum: &mut [f64; W], block: &[[f32; W]], mut term: impl FnMut(usize, f32) -> f32) {
-    let mut part = [0.0f32; W];
-    for row in block {
-        for l in 0..W {
-            part[l] += term(l, row[l]);
-        }
-    }
+fn add<const W: usize>(sum: &mut [f64; W], part: &[f32; W]) {
     for l in 0..W {
         sum[l] += f64::from(part[l]);
     }

@@ -128,6 +128,15 @@ impl<const W: usize> Mul for Complex<W> {
     }
 }
 
+impl<const W: usize> Mul<Lanes<W>> for Complex<W> {
+    type Output = Complex<W>;
+
+    #[inline(always)]
+    fn mul(self, factor: Lanes<W>) -> Complex<W> {
+        Complex { re: self.re * factor, im: self.im * factor }
+    }
+}
+
 impl<const W: usize> Mul<f32> for Complex<W> {
     type Output = Complex<W>;
 

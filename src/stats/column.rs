@@ -5,6 +5,7 @@ use super::moments::finite;
 use super::quantile::{interpolate, ranks};
 use super::{Estimate, Moments};
 use crate::math::scalar;
+use std::cell::RefCell;
 
 /// Values kept one by one up to this count.
 pub const EXACT: u64 = 65_536;
@@ -67,11 +68,7 @@ impl Column {
         if count == 0 {
             return Vec::new();
         }
-        let mut sorted = self.kept.clone();
-        sorted.sort_unstable_by(f64::total_cmp);
-        let order =
-            |i: u64| sorted.get(i as usize).copied().unwrap_or_else(|| self.bins.order(i).clamp(min, max));
-        let estimate = |&p: &f64| {
+        let estimate = |p: f64, order: &dyn Fn(u64) -> f64| {
             let value = interpolate(count, p, order);
             match ranks(count, p, confidence) {
                 Some((low, high, _)) => Estimate {
@@ -92,7 +89,21 @@ impl Column {
                 },
             }
         };
-        p.iter().map(estimate).collect()
+        // Few places are asked for, so the values are not sorted: what stands at those places is found.
+        let asked = RefCell::new(Vec::new());
+        let ask = |i: u64| {
+            asked.borrow_mut().push(i as usize);
+            0.0
+        };
+        p.iter().for_each(|p| drop(estimate(*p, &ask)));
+        let mut asked = asked.into_inner();
+        asked.sort_unstable();
+        asked.dedup();
+        let mut values = self.kept.clone();
+        put_in_place(&mut values, &asked, 0);
+        let order =
+            |i: u64| values.get(i as usize).copied().unwrap_or_else(|| self.bins.order(i).clamp(min, max));
+        p.iter().map(|p| estimate(*p, &order)).collect()
     }
 
     /// Counts the kept values in bins and forgets them, if they are too many or not all there are.
@@ -101,6 +112,18 @@ impl Column {
             let kept = std::mem::take(&mut self.kept);
             self.count(&kept);
         }
+    }
+}
+
+/// Moves the values so that each of the `places` (ascending, counted from that of the first value, `start`) holds what it
+/// would hold were all sorted.
+fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
+    let places = &places[..places.partition_point(|place| *place < start + values.len())];
+    let (before, rest) = places.split_at(places.len() / 2);
+    if let [middle, after @ ..] = rest {
+        let (low, _, high) = values.select_nth_unstable_by(middle - start, f64::total_cmp);
+        put_in_place(low, before, start);
+        put_in_place(high, after, middle + 1);
     }
 }
 
