@@ -119,22 +119,14 @@ impl<const W: usize> Lobes<W> {
         let stride = visible.columns.count;
         let is_line = visible.rows.count == 1;
         for edge in &visible.at_edge {
-            let over = match (visible.region.inward(edge.offset, visible.spacing()), is_line) {
-                ((0, 0), true) => SURELY * OVER_SAMPLE,
-                ((0, 0), false) => (SURELY * OVER_SAMPLE) * (SURELY * OVER_SAMPLE),
-                (_, true) => SURELY_NEXT * OVER_SAMPLE,
-                (_, false) => SURELY_NEXT * OVER_SAMPLE * OVER_SAMPLE,
+            let is_next = visible.region.inward(edge.offset, visible.spacing()) != (0, 0);
+            let over = match (is_line, is_next) {
+                (true, false) => SURELY * OVER_SAMPLE,
+                (true, true) => SURELY_NEXT * OVER_SAMPLE,
+                // The edge runs askew between the samples, where a lobe may stand out more.
+                (false, _) => SURELY_NEXT * OVER_SAMPLE * OVER_SAMPLE,
             };
-            let rows =
-                if is_line { edge.sample..=edge.sample } else { edge.sample - stride..=edge.sample + stride };
-            let around = rows.step_by(stride).flat_map(|middle| &level[middle - 1..=middle + 1]);
-            let mut bound = [0.0f32; W];
-            for level in around {
-                for l in 0..W {
-                    bound[l] = bound[l].max(level[l] * over);
-                }
-            }
-            if (0..W).any(|l| f64::from(bound[l]) > self.top[l]) {
+            if may_beat(level, if is_line { 0 } else { stride }, edge.sample, over, &self.top) {
                 let found = level_on_edge(source, room, edge.offset);
                 for l in 0..W {
                     self.raise(l, visible.region.is_side_lobe(found.u[l], found.v[l]), found.level[l]);
@@ -225,6 +217,28 @@ fn highest_top<const PLANE: bool, const W: usize>(
 #[inline(always)]
 fn larger(a: f32, b: f32) -> f32 {
     if a > b { a } else { b }
+}
+
+/// True when a lane has a sample of those around `sample` that is above `top` when taken `over` times; `stride` is 0 on a line.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn may_beat<const W: usize>(
+    level: &[[f32; W]],
+    stride: usize,
+    sample: usize,
+    over: f32,
+    top: &[f64; W],
+) -> bool {
+    let at = |middle: usize| (&level[middle - 1], &level[middle], &level[middle + 1]);
+    let (below, here, above) = (at(sample - stride), at(sample), at(sample + stride));
+    let mut beating = 0;
+    for l in 0..W {
+        let of_below = larger(larger(below.0[l], below.1[l]), below.2[l]);
+        let of_here = larger(larger(here.0[l], here.1[l]), here.2[l]);
+        let of_above = larger(larger(above.0[l], above.1[l]), above.2[l]);
+        let highest = larger(larger(of_below, of_here), of_above);
+        beating |= u32::from(highest * over > top[l] as f32);
+    }
+    beating != 0
 }
 
 /// Lists the samples that are no lower than their neighbours and may be of a lobe above `floor`.

@@ -139,7 +139,7 @@ impl<const W: usize> Moments<W> {
                 moments.add::<LINE>(along_row(left, right, phasors, 0.5 * nearest), turn, y);
                 nearest += (2 * BLOCK) as f32;
             }
-            if columns % 2 == 1 {
+            if !columns.is_multiple_of(2) {
                 let middle = Complex { re: Lanes(re[half]), im: Lanes(im[half]) };
                 moments.add::<LINE>([middle, Complex::ZERO, Complex::ZERO], turn, y);
             }
@@ -214,7 +214,7 @@ fn along_row<const W: usize>(
 /// Twice the distance of the elements nearest to the centre of a line, those on it left out, in elements.
 #[inline(always)]
 fn nearest_to_centre(elements: usize) -> i32 {
-    if elements % 2 == 0 { 1 } else { 2 }
+    if elements.is_multiple_of(2) { 1 } else { 2 }
 }
 
 /// The phasor of one of the elements of a line.

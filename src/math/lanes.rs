@@ -80,18 +80,6 @@ impl<const W: usize> Complex<W> {
     pub fn times(self, (re, im): (f32, f32)) -> Complex<W> {
         Complex { re: self.re * re - self.im * im, im: self.re * im + self.im * re }
     }
-
-    /// The product with exp(j pi/4): an eighth of a turn.
-    #[inline(always)]
-    pub fn times_eighth_turn(self) -> Complex<W> {
-        Complex { re: self.re - self.im, im: self.re + self.im } * std::f32::consts::FRAC_1_SQRT_2
-    }
-
-    /// The product with j: a quarter of a turn.
-    #[inline(always)]
-    pub fn times_j(self) -> Complex<W> {
-        Complex { re: self.im * -1.0, im: self.re }
-    }
 }
 
 impl<const W: usize> Add for Complex<W> {
@@ -100,13 +88,6 @@ impl<const W: usize> Add for Complex<W> {
     #[inline(always)]
     fn add(self, other: Complex<W>) -> Complex<W> {
         Complex { re: self.re + other.re, im: self.im + other.im }
-    }
-}
-
-impl<const W: usize> AddAssign for Complex<W> {
-    #[inline(always)]
-    fn add_assign(&mut self, other: Complex<W>) {
-        *self = *self + other;
     }
 }
 
@@ -125,23 +106,5 @@ impl<const W: usize> Mul for Complex<W> {
     #[inline(always)]
     fn mul(self, other: Complex<W>) -> Complex<W> {
         Complex { re: self.re * other.re - self.im * other.im, im: self.re * other.im + self.im * other.re }
-    }
-}
-
-impl<const W: usize> Mul<Lanes<W>> for Complex<W> {
-    type Output = Complex<W>;
-
-    #[inline(always)]
-    fn mul(self, factor: Lanes<W>) -> Complex<W> {
-        Complex { re: self.re * factor, im: self.im * factor }
-    }
-}
-
-impl<const W: usize> Mul<f32> for Complex<W> {
-    type Output = Complex<W>;
-
-    #[inline(always)]
-    fn mul(self, factor: f32) -> Complex<W> {
-        Complex { re: self.re * factor, im: self.im * factor }
     }
 }

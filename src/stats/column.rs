@@ -95,7 +95,9 @@ impl Column {
             asked.borrow_mut().push(i as usize);
             0.0
         };
-        p.iter().for_each(|p| drop(estimate(*p, &ask)));
+        for p in p {
+            estimate(*p, &ask);
+        }
         let mut asked = asked.into_inner();
         asked.sort_unstable();
         asked.dedup();
