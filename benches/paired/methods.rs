@@ -4,7 +4,7 @@ use crate::{ROUNDS, median, own_speed};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// A method and how many trials last a second or two.
+/// A method and how many trials last some seconds: in the first quarter of a second two cores are slower than later.
 pub struct Method {
     pub name: &'static str,
     own_trials: u64,
@@ -14,9 +14,9 @@ pub struct Method {
 }
 
 pub const METHODS: [Method; 3] = [
-    Method { name: "peak", own_trials: 200_000, numpy_trials: 3000, c_trials: Some(20_000) },
-    Method { name: "climb", own_trials: 200_000, numpy_trials: 3000, c_trials: None },
-    Method { name: "fit", own_trials: 200_000, numpy_trials: 3000, c_trials: None },
+    Method { name: "peak", own_trials: 600_000, numpy_trials: 3000, c_trials: Some(20_000) },
+    Method { name: "climb", own_trials: 600_000, numpy_trials: 3000, c_trials: None },
+    Method { name: "fit", own_trials: 600_000, numpy_trials: 3000, c_trials: None },
 ];
 
 /// The methods' names, for a message.

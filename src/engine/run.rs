@@ -1,9 +1,9 @@
 //! Chunks of trials on threads, taken in order, gathered in order.
 //!
 //! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and work out all that a
-//! chunk comes to by itself; the caller's thread joins that by trial, so results do not depend on who was
-//! faster. When a run is stopped, the chunks already begun are the first ones without a gap: they are
-//! finished, and nothing computed is lost.
+//! chunk comes to by itself. Then whichever finds that no other is at it joins what has come in, by trial, so results do
+//! not depend on who was faster and no core is kept from its trials by a thread that only waits. When a run is stopped, the
+//! chunks already begun are the first ones without a gap: they are finished, and nothing computed is lost.
 
 use crate::engine::batch::Batch;
 use crate::engine::outcomes::{CHUNK, Outcomes};
@@ -14,15 +14,11 @@ use crate::error::Error;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::mpsc::{self, TryRecvError};
+use std::sync::{Mutex, PoisonError};
 use std::thread;
-use std::time::Duration;
 
-/// Chunks that may wait for a slower one, for each thread; bounds memory.
-const WAITING: usize = 32;
-
-/// Time between two looks for chunks that are done, when there are none.
-const NAP: Duration = Duration::from_micros(500);
+/// Chunks that a thread may be ahead of the one that is due, for each thread; bounds memory.
+const AHEAD: u64 = 256;
 
 /// How a run is driven.
 #[derive(Clone, Copy, Debug)]
@@ -53,12 +49,53 @@ pub enum End {
     Interrupted,
 }
 
-/// What a thread hands over.
+/// What a thread hands in.
 enum Handed {
     /// A chunk by its number.
     Chunk(u64, Outcomes, Vec<Tally>),
     /// At its end, the values that it counted in bins.
     Columns(Columns),
+}
+
+/// What has come in so far, joined as far as there is no gap.
+struct Joined<'p, F> {
+    gatherer: Gatherer<'p>,
+    counted: Columns,
+    /// Chunks that came before their turn.
+    early: BTreeMap<u64, (Outcomes, Vec<Tally>)>,
+    watch: F,
+    is_tight: bool,
+    result: Result<(), Error>,
+}
+
+/// How far a run is, for all of its threads to see.
+#[derive(Default)]
+struct Course {
+    /// The next chunk to begin.
+    next: AtomicU64,
+    /// The next chunk to join.
+    due: AtomicU64,
+    /// True once no more is wanted.
+    ended: AtomicBool,
+}
+
+impl<F: FnMut(&Outcomes) -> Result<(), Error>> Joined<'_, F> {
+    fn take(&mut self, handed: Handed, course: &Course) {
+        match handed {
+            Handed::Chunk(chunk, outcomes, tallies) => {
+                self.early.insert(chunk, (outcomes, tallies));
+            }
+            Handed::Columns(of_thread) => self.counted.merge(&of_thread),
+        }
+        while !course.ended.load(Ordering::Relaxed)
+            && let Some((outcomes, tallies)) = self.early.remove(&course.due.load(Ordering::Relaxed))
+        {
+            course.due.fetch_add(1, Ordering::Relaxed);
+            self.result = (self.watch)(&outcomes);
+            self.is_tight = self.gatherer.take(&outcomes, &tallies).is_break();
+            course.ended.store(self.result.is_err() || self.is_tight, Ordering::Relaxed);
+        }
+    }
 }
 
 /// Runs the plan's trials, W at a time, and lets `watch` see all outcomes that count, in trial order. What
@@ -68,22 +105,45 @@ enum Handed {
 pub fn run<const W: usize>(
     plan: &Plan,
     control: Control,
-    mut watch: impl FnMut(&Outcomes) -> Result<(), Error>,
+    watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
 ) -> Result<Finish, Error> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
     let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
     let threads = pool.current_num_threads();
     let most = plan.trials.most();
-    let next = AtomicU64::new(0);
-    let ended = AtomicBool::new(false);
-    let (send, receive) = mpsc::sync_channel(threads * WAITING);
+    let course = Course::default();
+    let inbox = Mutex::new(Vec::new());
+    let joined = Mutex::new(Joined {
+        gatherer: Gatherer::new(plan),
+        counted: Columns::new(plan),
+        early: BTreeMap::new(),
+        watch,
+        is_tight: false,
+        result: Ok(()),
+    });
 
-    let work = |send: mpsc::SyncSender<Handed>| {
+    let hand_in = |handed| {
+        sound(inbox.lock()).push(handed);
+        // Where another thread is at it, that one or a later one takes this too.
+        while let Ok(mut joined) = joined.try_lock() {
+            let all = std::mem::take(&mut *sound(inbox.lock()));
+            if all.is_empty() {
+                break;
+            }
+            all.into_iter().for_each(|handed| joined.take(handed, &course));
+        }
+    };
+    let work = || {
         let mut batch = Batch::<W>::new(plan);
         let mut columns = Columns::new(plan);
-        let is_stopped = || ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
+        let is_stopped = || course.ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
         while !is_stopped() {
-            let chunk = next.fetch_add(1, Ordering::Relaxed);
+            let due = course.due.load(Ordering::Relaxed);
+            if course.next.load(Ordering::Relaxed) > due + AHEAD * threads as u64 {
+                thread::yield_now();
+                continue;
+            }
+            let chunk = course.next.fetch_add(1, Ordering::Relaxed);
             let first = chunk.saturating_mul(CHUNK as u64);
             if first >= most {
                 break;
@@ -93,69 +153,31 @@ pub fn run<const W: usize>(
                 columns.count(&outcomes);
             }
             let tallies = outcomes.plans.iter().map(|of| Tally::of(plan, of)).collect();
-            if send.send(Handed::Chunk(chunk, outcomes, tallies)).is_err() {
-                return;
-            }
+            hand_in(Handed::Chunk(chunk, outcomes, tallies));
         }
-        // It fails when nobody wants it.
-        let _ = send.send(Handed::Columns(columns));
+        hand_in(Handed::Columns(columns));
     };
+    pool.in_place_scope(|scope| (0..threads).for_each(|_| scope.spawn(|_| work())));
 
-    pool.in_place_scope(|scope| {
-        for _ in 0..threads {
-            let (work, send) = (&work, send.clone());
-            scope.spawn(move |_| work(send));
-        }
-        drop(send);
-        let mut gatherer = Gatherer::new(plan);
-        let mut counted = Columns::new(plan);
-        let mut due = 0;
-        let mut early = BTreeMap::new();
-        let mut is_tight = false;
-        let mut result = Ok(());
-        // All is received, even when no more is wanted, so that no thread waits for room.
-        for handed in handed_over(&receive) {
-            match handed {
-                Handed::Chunk(chunk, outcomes, tallies) => {
-                    early.insert(chunk, (outcomes, tallies));
-                }
-                Handed::Columns(of_thread) => counted.merge(&of_thread),
-            }
-            while !ended.load(Ordering::Relaxed)
-                && let Some((outcomes, tallies)) = early.remove(&due)
-            {
-                due += 1;
-                result = watch(&outcomes);
-                is_tight = gatherer.take(&outcomes, &tallies).is_break();
-                ended.store(result.is_err() || is_tight, Ordering::Relaxed);
-            }
-        }
-        result?;
-        // What came after the end does not count.
-        early.values().filter(|(of, _)| !Columns::keeps(of)).for_each(|(of, _)| counted.uncount(of));
-        let end = match () {
-            _ if is_tight => End::Tight,
-            _ if gatherer.trials() < most => End::Interrupted,
-            _ => End::Done,
-        };
-        Ok(Finish { summary: gatherer.summary(&counted), end })
-    })
+    let mut joined = sound(joined.into_inner());
+    for handed in sound(inbox.into_inner()) {
+        joined.take(handed, &course);
+    }
+    let Joined { gatherer, mut counted, early, is_tight, result, .. } = joined;
+    result?;
+    // What came after the end does not count.
+    early.values().filter(|(of, _)| !Columns::keeps(of)).for_each(|(of, _)| counted.uncount(of));
+    let end = match () {
+        _ if is_tight => End::Tight,
+        _ if gatherer.trials() < most => End::Interrupted,
+        _ => End::Done,
+    };
+    Ok(Finish { summary: gatherer.summary(&counted), end })
 }
 
-/// All that is handed over, until the last thread ends.
-///
-/// Looks now and then and does not wait to be woken, because waking it would cost the thread that hands over a chunk
-/// as much as several trials.
-fn handed_over<T>(receive: &mpsc::Receiver<T>) -> impl Iterator<Item = T> {
-    std::iter::from_fn(|| {
-        loop {
-            match receive.try_recv() {
-                Ok(handed) => return Some(handed),
-                Err(TryRecvError::Disconnected) => return None,
-                Err(TryRecvError::Empty) => thread::sleep(NAP),
-            }
-        }
-    })
+/// What a lock holds; a thread that panicked with it ends the run anyway.
+fn sound<T>(lock: Result<T, PoisonError<T>>) -> T {
+    lock.unwrap_or_else(PoisonError::into_inner)
 }
 
 fn run_chunk<const W: usize>(plan: &Plan, first: u64, most: u64, batch: &mut Batch<W>) -> Outcomes {

@@ -74,7 +74,7 @@ enum Sink {
     /// A device or a pipe, which cannot be replaced by another file.
     InPlace(File),
     /// Standard output. Empty after the reader has gone.
-    Stream(Option<Box<dyn Write>>),
+    Stream(Option<Box<dyn Write + Send>>),
 }
 
 impl Output {
@@ -120,7 +120,7 @@ impl Output {
 
     /// Standard output. When its reader goes away, the rest is dropped quietly.
     pub fn stdout() -> Output {
-        let stream: Box<dyn Write> = Box::new(io::stdout());
+        let stream: Box<dyn Write + Send> = Box::new(io::stdout());
         Output::new(Path::new("standard output"), Sink::Stream(Some(stream)))
     }
 

@@ -1,7 +1,7 @@
 //! Every refusal of the reader and the writer, and what is left on the disk.
 
-use std::cell::RefCell;
-use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::*;
 
@@ -234,12 +234,12 @@ fn a_dash_is_standard_output() {
 }
 
 /// Takes one write, then fails in the given way. Counts the writes.
-struct Fails(io::ErrorKind, Rc<RefCell<usize>>);
+struct Fails(io::ErrorKind, Arc<AtomicUsize>);
 
 impl Write for Fails {
     fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        *self.1.borrow_mut() += 1;
-        match *self.1.borrow() {
+        self.1.fetch_add(1, Ordering::Relaxed);
+        match self.1.load(Ordering::Relaxed) {
             1 => Ok(bytes.len()),
             _ => Err(self.0.into()),
         }
@@ -254,12 +254,12 @@ impl Write for Fails {
 fn a_broken_pipe_ends_quietly_and_other_failures_do_not() {
     let large = "x".repeat(100_000);
     let through = |kind| {
-        let writes = Rc::new(RefCell::new(0));
-        let stream: Box<dyn Write> = Box::new(Fails(kind, writes.clone()));
+        let writes = Arc::new(AtomicUsize::new(0));
+        let stream: Box<dyn Write + Send> = Box::new(Fails(kind, writes.clone()));
         let mut output = Output::new(Path::new("-"), Sink::Stream(Some(stream)));
         let result = (0..5).try_for_each(|_| output.write_text(&large));
         let result = result.and_then(|()| output.finish());
-        (result.map_err(|error| error.exit_code()), *writes.borrow())
+        (result.map_err(|error| error.exit_code()), writes.load(Ordering::Relaxed))
     };
     assert_eq!(through(io::ErrorKind::BrokenPipe), (Ok(()), 2));
     assert_eq!(through(io::ErrorKind::StorageFull).0, Err(3));

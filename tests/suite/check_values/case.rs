@@ -92,7 +92,7 @@ impl Case {
 
     /// Runs the study; moments over its units of a number made from the columns (for each figure, every
     /// beam).
-    pub fn average(&self, number: impl Fn(&[f64]) -> f64) -> Moments {
+    pub fn average(&self, number: impl Fn(&[f64]) -> f64 + Sync) -> Moments {
         let mut moments = Moments::default();
         each_unit(&self.plan(), |values| moments.push(number(values)));
         moments
@@ -105,7 +105,7 @@ impl Case {
 }
 
 /// Runs a plan and hands over the columns of each unit, in order, for the first calibration.
-pub fn each_unit(plan: &Plan, mut take: impl FnMut(&[f64])) {
+pub fn each_unit(plan: &Plan, mut take: impl FnMut(&[f64]) + Send) {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let watch = |outcomes: &engine::Outcomes| {
         let of = &outcomes.plans[0];
