@@ -64,12 +64,7 @@ impl Attenuator {
                 gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
             }
             if let Some(code) = self.stands_at {
-                let (mut error_gain, mut error_phase) = ([[0.0; W]], [[0.0; W]]);
-                self.errors.add(draws, channel, &[[code; W]], &mut error_gain, &mut error_phase);
-                for l in 0..W {
-                    gain[l] += f64::from(error_gain[0][l]);
-                    phase[l] += f64::from(error_phase[0][l]);
-                }
+                self.errors.add_standing(draws, channel, code, gain, phase);
             }
         }
     }

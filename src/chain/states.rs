@@ -75,7 +75,7 @@ impl StateErrors {
         self.law
     }
 
-    /// Phase error of one bit, rad, as spread (standard deviation); `None` when given for each state.
+    /// Phase error of one bit or state, rad (standard deviation).
     pub fn phase_sd(&self) -> f64 {
         self.phase.sd()
     }
@@ -120,6 +120,24 @@ impl StateErrors {
         slot: usize,
     ) -> (f32, &'a [f32; W]) {
         (self.phase.nominal as f32, self.phase.deviation_at(draws, slot, channel))
+    }
+
+    /// Adds the error of a code that one channel stands at in all lanes: nepers, rad.
+    #[inline(always)]
+    pub(super) fn add_standing<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        code: Code,
+        gain: &mut [f64; W],
+        phase: &mut [f64; W],
+    ) {
+        let (mut error_gain, mut error_phase) = ([[0.0; W]], [[0.0; W]]);
+        self.add(draws, channel, &[[code; W]], &mut error_gain, &mut error_phase);
+        for l in 0..W {
+            gain[l] += f64::from(error_gain[0][l]);
+            phase[l] += f64::from(error_phase[0][l]);
+        }
     }
 
     /// Adds the errors of the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
@@ -177,8 +195,7 @@ fn add_bits<const W: usize>(
     };
     let mut bit = 0;
     while bit < bits {
-        match (rows(bit), rows(bit + 1).filter(|_| bit + 1 < bits), rows(bit + 2).filter(|_| bit + 2 < bits))
-        {
+        match (rows(bit), rows(bit + 1), rows(bit + 2)) {
             (Some(a), Some(b), Some(c)) => {
                 few(bit).add([a, b, c], sum.as_flattened_mut());
                 bit += 3;
