@@ -18,7 +18,7 @@ pub struct Receiver {
     pub noise_db: f64,
     /// Readings averaged for each reading that is used.
     pub averages: u32,
-    /// Last digit of the display, dB; 0 shows every digit.
+    /// Last digit of the display, dB; 0, or less than 0.0001, shows every digit.
     pub resolution_db: f64,
     /// Lowest level that is displayed, dB over a nominal channel.
     pub floor_db: Option<f64>,
