@@ -63,7 +63,7 @@ impl Receiver {
         Meter {
             is_noisy: self.is_noisy(),
             sd,
-            reach: [1.0, -1.0].map(|sign| single::exp(sign * NEPERS_A_DB * FARTHEST * sd)),
+            reach: [1.0, -1.0].map(|sign| single::exp(sign * NEPERS_A_DB_OF_POWER * FARTHEST * sd)),
             is_thermal: self.noise_floor_db.is_some(),
             floor_power: self.noise_floor_db.map_or(0.0, |db| scalar::pow(10.0, db / 10.0) as f32),
             share: share as f32,
@@ -80,7 +80,7 @@ const FINEST_DB: f64 = 1e-4;
 /// dB in a neper of power.
 const DB_A_NEPER: f32 = (10.0 / std::f64::consts::LN_10) as f32;
 /// Nepers of power in a dB.
-const NEPERS_A_DB: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
+pub(super) const NEPERS_A_DB_OF_POWER: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
 
 /// More than the kernels' errors in the power that a reading stands for: 1e-4 of it, 0.0004 dB.
 const MARGIN: f32 = 1e-4;
@@ -154,7 +154,7 @@ impl Meter {
     #[inline(always)]
     pub fn most<const THERMAL: bool>(&self, least: f32, most: f32) -> f32 {
         if THERMAL {
-            let reach = NEPERS_A_DB * FARTHEST * self.sd_at::<true>(least);
+            let reach = NEPERS_A_DB_OF_POWER * FARTHEST * self.sd_at::<true>(least);
             (most + self.floor_power) * single::exp(reach)
         } else {
             most * self.reach[0]
@@ -165,7 +165,7 @@ impl Meter {
     #[inline(always)]
     pub fn least<const THERMAL: bool>(&self, least: f32) -> f32 {
         if THERMAL {
-            let reach = NEPERS_A_DB * FARTHEST * self.sd_at::<true>(least);
+            let reach = NEPERS_A_DB_OF_POWER * FARTHEST * self.sd_at::<true>(least);
             (least + self.floor_power) * single::exp(-reach)
         } else {
             least * self.reach[1]
@@ -176,7 +176,7 @@ impl Meter {
     #[inline(always)]
     pub fn below(&self, reading: f32) -> f32 {
         let lowest = reading - 0.5 * self.resolution;
-        let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB * lowest);
+        let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * lowest);
         // All codes can read the floor of the display.
         if reading <= self.floor_db || reading < NO_POWER_DB { 0.0 } else { power }
     }
@@ -184,7 +184,7 @@ impl Meter {
     /// A power that [`Meter::least`] of every code lies below, if the code can read as low as `reading`.
     #[inline(always)]
     pub fn above(&self, reading: f32) -> f32 {
-        (1.0 + MARGIN) * single::exp(NEPERS_A_DB * (reading + 0.5 * self.resolution))
+        (1.0 + MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * (reading + 0.5 * self.resolution))
     }
 }
 

@@ -81,23 +81,6 @@ impl PhaseShifter {
         }
     }
 
-    /// Adds the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
-    #[inline(always)]
-    pub fn set<const W: usize>(
-        &self,
-        draws: &Draws<W>,
-        first: usize,
-        codes: &[[Code; W]],
-        gain: &mut [[f32; W]],
-        phase: &mut [[f32; W]],
-    ) {
-        let step = self.step() as f32;
-        for (phase, code) in phase.as_flattened_mut().iter_mut().zip(codes.as_flattened()) {
-            *phase += step * (*code as i32 as f32);
-        }
-        self.errors.add(draws, first, codes, gain, phase);
-    }
-
     /// Room for the states of one channel.
     pub fn room<const W: usize>(&self) -> States<W> {
         let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
@@ -151,8 +134,7 @@ impl PhaseShifter {
         let common_turn = common_turn + (steps * self.step()) as f32;
         for l in 0..W {
             let size = single::exp(SINGLE_NEPERS_A_DB * (common_db + db[l]));
-            let (sine, cosine) = single::sin_cos(common_turn + turn[l]);
-            (factor.re.0[l], factor.im.0[l]) = (size * cosine, size * sine);
+            (factor.re.0[l], factor.im.0[l]) = single::polar(size, common_turn + turn[l]);
         }
     }
 }

@@ -75,16 +75,6 @@ impl StateErrors {
         self.law
     }
 
-    /// Phase error of one bit or state, rad (standard deviation).
-    pub fn phase_sd(&self) -> f64 {
-        self.phase.sd()
-    }
-
-    /// Gain error of one bit or state, dB (standard deviation).
-    pub fn gain_sd_db(&self) -> f64 {
-        self.gain.sd()
-    }
-
     /// Draws the errors of the states that some channel of some unit stands at.
     pub(super) fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
         let mut need = |slot| {

@@ -121,7 +121,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     /// Complex amplitude of a channel, its shifter at code 0.
     fn at_code_0(&self, channel: usize) -> Complex<W> {
         let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        self.plan.chain.shifter().set(self.draws, channel, &[[0; W]], &mut gain, &mut phase);
+        self.plan.chain.shifter().errors().add(self.draws, channel, &[[0; W]], &mut gain, &mut phase);
         self.room.amplitude[channel] * polar(&gain[0], &phase[0])
     }
 }
@@ -155,8 +155,7 @@ fn amplitudes<const W: usize>(channels: &Channels<W>, taper: &[f64], amplitude: 
         let half = (std::f64::consts::FRAC_1_SQRT_2 * taper) as f32;
         for l in 0..W {
             let size = half * single::exp(gain[l]);
-            let (sine, cosine) = single::sin_cos(phase[l]);
-            (amplitude.re.0[l], amplitude.im.0[l]) = (size * cosine, size * sine);
+            (amplitude.re.0[l], amplitude.im.0[l]) = single::polar(size, phase[l]);
         }
     }
 }
@@ -178,9 +177,7 @@ fn stepped_arm<const W: usize>(fixture: &Fixture, draws: &Draws<W>, channel: usi
 fn polar<const W: usize>(gain: &[f32; W], phase: &[f32; W]) -> Complex<W> {
     let mut phasor = Complex::ZERO;
     for l in 0..W {
-        let size = single::exp(gain[l]);
-        let (sine, cosine) = single::sin_cos(phase[l]);
-        (phasor.re.0[l], phasor.im.0[l]) = (size * cosine, size * sine);
+        (phasor.re.0[l], phasor.im.0[l]) = single::polar(single::exp(gain[l]), phase[l]);
     }
     phasor
 }

@@ -38,14 +38,6 @@ pub(super) struct Noise {
     pub slot: u32,
 }
 
-impl Noise {
-    /// Deviates of the codes of a group; each lane may have a group of its own.
-    #[inline(always)]
-    fn group<const W: usize>(&self, group: impl Fn(usize) -> u32) -> [[f32; W]; GROUP] {
-        draw::normal_block(self.key, self.first_trial, group, self.slot)
-    }
-}
-
 impl<const W: usize> Pair<W> {
     pub fn new(shifter: &PhaseShifter) -> Pair<W> {
         let states = shifter.states();
@@ -219,18 +211,43 @@ fn read_group<const W: usize, const N: usize, const THERMAL: bool>(
     power: &[[f32; W]; N],
     readings: &mut [[f32; W]; N],
 ) {
-    let (mut level, mut sd) = ([[0.0; W]; N], [[0.0; W]; N]);
+    let drawn = Drawn::<W, N>::of::<THERMAL>(meter, noise, power, |_| group);
     for l in 0..W {
         for i in 0..N {
-            level[i][l] = meter.level::<THERMAL>(power[i][l]);
-            sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
+            readings[i][l] = meter.show(drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
         }
     }
-    let deviates = if meter.is_noisy { noise.group(|_| group) } else { [[0.0; W]; GROUP] };
-    for l in 0..W {
-        for i in 0..N {
-            readings[i][l] = meter.show(level[i][l], sd[i][l], deviates[i][l]);
+}
+
+/// What readings of N codes of a group are made of, `[code][lane]`.
+struct Drawn<const W: usize, const N: usize> {
+    level: [[f32; W]; N],
+    sd: [[f32; W]; N],
+    /// For all codes of the group.
+    deviate: [[f32; W]; GROUP],
+}
+
+impl<const W: usize, const N: usize> Drawn<W, N> {
+    /// Of codes with these powers; each lane may have a group of its own.
+    #[inline(always)]
+    fn of<const THERMAL: bool>(
+        meter: &Meter,
+        noise: Noise,
+        power: &[[f32; W]; N],
+        group: impl Fn(usize) -> u32,
+    ) -> Drawn<W, N> {
+        let mut drawn = Drawn { level: [[0.0; W]; N], sd: [[0.0; W]; N], deviate: [[0.0; W]; GROUP] };
+        for l in 0..W {
+            for i in 0..N {
+                drawn.level[i][l] = meter.level::<THERMAL>(power[i][l]);
+                drawn.sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
+            }
         }
+        // The draws come last: they take longest, and the levels need not wait for them.
+        if meter.is_noisy {
+            drawn.deviate = draw::normal_block(noise.key, noise.first_trial, group, noise.slot);
+        }
+        drawn
     }
 }
 

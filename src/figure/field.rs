@@ -159,9 +159,7 @@ fn polar(gain: &[f32], phase: &[f32], re: &mut [f32], im: &mut [f32]) {
         *magnitude = single::exp(*gain);
     }
     for ((re, im), phase) in re.iter_mut().zip(im).zip(phase) {
-        let magnitude = *re;
-        let (sine, cosine) = single::sin_cos(*phase);
-        (*re, *im) = (magnitude * cosine, magnitude * sine);
+        (*re, *im) = single::polar(*re, *phase);
     }
 }
 

@@ -107,6 +107,13 @@ pub fn sin_cos(x: f32) -> (f32, f32) {
     (f32::from_bits(first.to_bits() ^ sin_sign), f32::from_bits(second.to_bits() ^ cos_sign))
 }
 
+/// Real and imaginary part of size exp(j phase), the phase in rad as for [`sin_cos`].
+#[inline(always)]
+pub fn polar(size: f32, phase: f32) -> (f32, f32) {
+    let (sine, cosine) = sin_cos(phase);
+    (size * cosine, size * sine)
+}
+
 /// The angle of (x, y) in -pi..pi: absolute error below 4e-7; 0 at the origin.
 #[inline(always)]
 pub fn atan2(y: f32, x: f32) -> f32 {

@@ -1,6 +1,7 @@
 //! A sinusoid through a few readings.
 
 use super::{Align, SweepScratch};
+use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::bench::{Desk, Work};
 use crate::math::single;
 use multiversion::multiversion;
@@ -12,9 +13,6 @@ use multiversion::multiversion;
 /// amplitude, 2.5 in place of 2 for noise in dB on equal arms. Units: rad.
 /// Source: three-parameter sine fit, IEEE Std 1057 (from memory).
 pub struct Fit;
-
-/// ln(10)/10: from dB to nepers of power.
-const NEPERS_A_DB_OF_POWER: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
 
 impl Fit {
     /// Word for `method`.

@@ -6,7 +6,7 @@
 //! highest, whatever its draw: leaving it out is exact. Codes are drawn in groups of four, one block of the generator, the
 //! most promising groups of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.
 
-use super::{GROUP, Noise, four};
+use super::{Drawn, GROUP, Noise, four};
 use crate::bench::{Code, Meter};
 use multiversion::multiversion;
 
@@ -120,20 +120,12 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool> Search<W, HIGHEST
 
     #[inline(always)]
     fn take<const N: usize>(&mut self, meter: &Meter, noise: Noise, power: &[[f32; W]; N], group: &[u32; W]) {
-        let (mut level, mut sd) = ([[0.0; W]; N], [[0.0; W]; N]);
-        for l in 0..W {
-            for i in 0..N {
-                level[i][l] = meter.level::<THERMAL>(power[i][l]);
-                sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
-            }
-        }
-        // The draws come last: they take longest, and the levels need not wait for them.
-        let deviates = if meter.is_noisy { noise.group(|l| group[l]) } else { [[0.0; W]; GROUP] };
+        let drawn = Drawn::<W, N>::of::<THERMAL>(meter, noise, power, |l| group[l]);
         for l in 0..W {
             let (mut best, mut at) = (self.best[l], self.at[l]);
             for i in 0..N {
                 let code = GROUP as Code * group[l] + i as Code;
-                let reading = meter.show(level[i][l], sd[i][l], deviates[i][l]);
+                let reading = meter.show(drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
                 let is_better = if HIGHEST { reading > best } else { reading < best };
                 let is_first = (reading == best) & (code < at);
                 at = if is_better | is_first { code } else { at };

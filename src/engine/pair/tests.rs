@@ -123,7 +123,8 @@ fn a_joined_pair_has_the_power_of_the_sum() {
     pair.join(shifter, &draws, 9, &complex(a), &complex(b));
     for code in 0..32 {
         let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
-        shifter.set(&draws, 9, &[[code; LANES]], &mut gain, &mut phase);
+        phase[0].fill(code as f32 * shifter.step() as f32);
+        shifter.errors().add(&draws, 9, &[[code; LANES]], &mut gain, &mut phase);
         for l in 0..LANES {
             let size = f64::from(b) * scalar::exp(f64::from(gain[0][l]));
             let (sine, cosine) = scalar::sin_cos(f64::from(phase[0][l]));
