@@ -2,6 +2,7 @@
 
 use crate::{ROUNDS, median, own_speed};
 use std::path::{Path, PathBuf};
+use toml::Table;
 
 /// Channels a side.
 const SIDES: [u64; 4] = [8, 16, 32, 64];
@@ -9,19 +10,19 @@ const SIDES: [u64; 4] = [8, 16, 32, 64];
 /// What is measured, and how many channels are built in all, so that each run lasts about a second.
 struct Figures {
     title: &'static str,
-    names: &'static str,
+    names: &'static [&'static str],
     channel_trials: u64,
 }
 
 const FIGURES: [Figures; 2] = [
     Figures {
         title: "channel figures",
-        names: r#""residual_phase_rms", "array_gain_loss""#,
+        names: &["residual_phase_rms", "array_gain_loss"],
         channel_trials: 8_388_608,
     },
     Figures {
         title: "pattern figures too",
-        names: r#""residual_phase_rms", "array_gain_loss", "pointing_error", "peak_side_lobe""#,
+        names: &["residual_phase_rms", "array_gain_loss", "pointing_error", "peak_side_lobe"],
         channel_trials: 1_048_576,
     },
 ];
@@ -48,70 +49,20 @@ pub fn curve() {
     }
 }
 
-/// The blocks, beams and bench of the 64-element line on a square.
+/// The 64-element line as a square, with its beams, blocks, bench and calibrations but other figures and no limits.
 fn written(folder: &Path, figures: &Figures, side: u64) -> PathBuf {
-    let path = folder.join(format!("{side}.toml"));
-    let Figures { names, .. } = figures;
-    let text = format!(
-        r#"
-title = "Square of {side} x {side}"
-seed = 1
-trials = 1000
-frequencies = ["28 GHz"]
-figures = [{names}]
-bench = {{ receiver = {{ noise = "0.02 dB", resolution = "0.01 dB" }} }}
-beam = [
-    {{ name = "0 deg", theta = "0 deg" }},
-    {{ name = "20 deg", theta = "20 deg" }},
-    {{ name = "45 deg", theta = "45 deg" }},
-]
-
-[array.layout]
-kind = "rectangular"
-columns = {side}
-rows = {side}
-column_spacing = "0.5 wavelength"
-row_spacing = "0.5 wavelength"
-
-[[block]]
-name = "cable"
-kind = "cable"
-length = {{ nominal = "150 mm", normal = {{ sd = "0.25 mm" }} }}
-velocity_factor = 0.70
-
-[[block]]
-name = "trace"
-kind = "trace"
-length = {{ nominal = "20 mm", uniform = {{ half_width = "0.1 mm" }} }}
-effective_permittivity = 2.9
-
-[[block]]
-name = "amplifier"
-kind = "amplifier"
-gain = {{ nominal = "20 dB", normal = {{ sd = "0.6 dB" }} }}
-
-[[block]]
-name = "shifter"
-kind = "phase_shifter"
-bits = 6
-bit_phase_error = {{ normal = {{ sd = "1.5 deg" }} }}
-bit_gain_error = {{ normal = {{ sd = "0.1 dB" }} }}
-
-[[block]]
-name = "attenuator"
-kind = "attenuator"
-bits = 6
-step = "0.5 dB"
-bit_gain_error = {{ normal = {{ sd = "0.05 dB" }} }}
-bit_phase_error = {{ normal = {{ sd = "0.5 deg" }} }}
-
-[[calibration]]
-name = "peak"
-level = {{ toward = "weakest" }}
-align = {{ method = "peak", pairing = "star", reference = 0 }}
-offsets = "codes"
-"#
+    let mut study: Table = LINE.parse().expect("the study ships");
+    let square = format!(
+        "kind = \"rectangular\"\ncolumns = {side}\nrows = {side}\ncolumn_spacing = {SPACING}\nrow_spacing = {SPACING}"
     );
-    std::fs::write(&path, text).expect("the temporary folder takes a file");
+    let layout: Table = square.parse().expect("a layout");
+    study["array"]["layout"] = layout.into();
+    study["figures"] = figures.names.to_vec().into();
+    study.remove("limit");
+    let path = folder.join(format!("{side}.toml"));
+    std::fs::write(&path, study.to_string()).expect("the temporary folder takes a file");
     path
 }
+
+const LINE: &str = include_str!("../../studies/line-64.toml");
+const SPACING: &str = "\"0.5 wavelength\"";
