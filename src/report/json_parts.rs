@@ -1,8 +1,32 @@
 //! What the JSON documents share.
 
 use crate::plan::{Limit, Plan};
+use crate::report::{FORMAT, PROGRAM};
 use crate::study::Bound;
 use serde::Serialize;
+
+/// What every document begins with.
+#[derive(Serialize)]
+pub(super) struct Head<'a> {
+    format: u32,
+    program: &'static str,
+    study: &'a str,
+    study_hash: &'a str,
+    seed: u64,
+}
+
+impl<'a> Head<'a> {
+    /// Of a document about a plan.
+    pub fn of(plan: &'a Plan) -> Head<'a> {
+        Head {
+            format: FORMAT,
+            program: PROGRAM,
+            study: &plan.title,
+            study_hash: &plan.study_hash,
+            seed: plan.seed,
+        }
+    }
+}
 
 /// A figure at a beam and a frequency.
 #[derive(Serialize)]

@@ -2,9 +2,9 @@
 
 use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES};
 use crate::plan::Plan;
-use crate::report::json_parts::{Column, Line, column, finite, line};
+use crate::report::json_parts::{Column, Head, Line, column, finite, line};
 use crate::report::number::passed;
-use crate::report::{Ending, FORMAT, PROGRAM, Run};
+use crate::report::{Ending, Run};
 use crate::stats::{Estimate, Moments};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -13,11 +13,7 @@ use std::collections::BTreeMap;
 pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
     let calibrations = run.summary.calibrations.iter();
     Document {
-        format: FORMAT,
-        program: PROGRAM,
-        study: &run.plan.title,
-        study_hash: &run.plan.study_hash,
-        seed: run.plan.seed,
+        head: Head::of(run.plan),
         trials: run.summary.trials,
         seconds: run.seconds,
         confidence: run.plan.confidence,
@@ -29,11 +25,8 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
 
 #[derive(Serialize)]
 struct Document<'a> {
-    format: u32,
-    program: &'static str,
-    study: &'a str,
-    study_hash: &'a str,
-    seed: u64,
+    #[serde(flatten)]
+    head: Head<'a>,
     trials: u64,
     seconds: f64,
     confidence: f64,

@@ -4,18 +4,13 @@ use crate::engine::{Unit, UnitPlan};
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Source;
-use crate::report::json_parts::{Column, Line, column, finite, line};
-use crate::report::{FORMAT, PROGRAM};
+use crate::report::json_parts::{Column, Head, Line, column, finite, line};
 use serde::Serialize;
 
 /// The document of a unit, ready to be serialised.
 pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a> {
     Document {
-        format: FORMAT,
-        program: PROGRAM,
-        study: &plan.title,
-        study_hash: &plan.study_hash,
-        seed: plan.seed,
+        head: Head::of(plan),
         trial: unit.trial,
         draws: plan.sources.list().iter().zip(&unit.deviations).map(|(of, drawn)| draw(of, drawn)).collect(),
         calibrations: (0..plan.calibrations.len())
@@ -26,11 +21,8 @@ pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a>
 
 #[derive(Serialize)]
 struct Document<'a> {
-    format: u32,
-    program: &'static str,
-    study: &'a str,
-    study_hash: &'a str,
-    seed: u64,
+    #[serde(flatten)]
+    head: Head<'a>,
     trial: u64,
     draws: Vec<Draw<'a>>,
     calibrations: Vec<Calibration<'a>>,
