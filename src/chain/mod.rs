@@ -26,6 +26,17 @@ pub struct Conditions {
     pub frequency: f64,
     /// Frequency the nominal values are stated at, and the shifters are commanded for, Hz.
     pub command_frequency: f64,
+    /// Temperature, K.
+    pub temperature: f64,
+    /// Temperature that the nominal values are stated at, K.
+    pub reference_temperature: f64,
+}
+
+impl Conditions {
+    /// How far the temperature is from that of the nominal values, K.
+    pub fn warming(&self) -> f64 {
+        self.temperature - self.reference_temperature
+    }
 }
 
 /// A tolerance of a block, as its block lists it.

@@ -55,6 +55,7 @@ impl Opened {
         let found = Diagnostic {
             severity: Severity::Error,
             message,
+            other: None,
             span: None,
             label: String::new(),
             help: Some(help),

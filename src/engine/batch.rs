@@ -15,7 +15,7 @@ pub struct Batch<const W: usize> {
     pub(super) sums: Sums<W>,
     /// Channels as the bench sees them.
     pub(super) at_bench: Channels<W>,
-    /// Channels as they radiate, `[frequency]`.
+    /// Channels as they radiate, `[conditions]`.
     pub(super) radiating: Vec<Channels<W>>,
     /// The same with the attenuators of the last calibration set.
     pub(super) attenuated: Vec<Channels<W>>,
@@ -38,8 +38,8 @@ impl<const W: usize> Batch<W> {
             draws: plan.sources.buffer(),
             sums: Sums::new(channels),
             at_bench: Channels::new(channels),
-            radiating: vec![Channels::new(channels); plan.frequencies.len()],
-            attenuated: vec![Channels::new(channels); plan.frequencies.len()],
+            radiating: vec![Channels::new(channels); plan.conditions.len()],
+            attenuated: vec![Channels::new(channels); plan.conditions.len()],
             bench: DeskRoom::new(plan),
             sweep: SweepScratch::default(),
             table: CodeTable::new(channels),

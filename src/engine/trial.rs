@@ -42,26 +42,25 @@ pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>)
     plan.sources.draw(first_trial, &mut batch.draws);
 }
 
-/// Makes every channel's gain and phase from the draws: as the bench sees it at the command frequency, and as
-/// it radiates at every frequency, the stepped blocks at code 0 but for their states' errors.
+/// Makes every channel's gain and phase from the draws: as the bench sees it, and as it radiates under all conditions in use,
+/// the stepped blocks at code 0 but for their states' errors.
 pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
     let Batch { draws, sums, at_bench, radiating, .. } = batch;
-    let add = |sums: &mut Sums<W>, side, frequency| {
-        let conditions = Conditions { frequency, command_frequency: plan.command_frequency };
-        plan.chain.add(side, &conditions, draws, &mut sums.gain, &mut sums.phase);
+    let add = |sums: &mut Sums<W>, side, conditions: &Conditions| {
+        plan.chain.add(side, conditions, draws, &mut sums.gain, &mut sums.phase);
     };
     sums.clear();
-    add(sums, Side::Before, plan.command_frequency);
+    add(sums, Side::Before, &plan.at_bench);
     at_bench.take(sums);
-    // Where the last frequency was the same, what stands before the plane is there already.
+    // Where the first conditions are those of the bench, what stands before the plane is there already.
     let mut is_before_there = true;
-    for (radiating, frequency) in radiating.iter_mut().zip(&plan.frequencies) {
-        if !(is_before_there && *frequency == plan.command_frequency) {
+    for (radiating, conditions) in radiating.iter_mut().zip(&plan.conditions) {
+        if !(is_before_there && *conditions == plan.at_bench) {
             sums.clear();
-            add(sums, Side::Before, *frequency);
+            add(sums, Side::Before, conditions);
         }
         is_before_there = false;
-        add(sums, Side::Behind, *frequency);
+        add(sums, Side::Behind, conditions);
         radiating.take(sums);
     }
 }
@@ -93,7 +92,7 @@ pub(super) fn set_attenuators<const W: usize>(plan: &Plan, batch: &mut Batch<W>)
 /// Sets the codes for a beam and takes the channels as seen from its direction.
 pub fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
     let Batch { draws, attenuated, table, field, codes, .. } = batch;
-    let attenuated = &attenuated[plan.frequency_of(look_number)];
+    let attenuated = &attenuated[plan.conditions_of(look_number)];
     let commands = &plan.commands[look_number];
     steer_channels(plan.chain.shifter(), commands, &look.path, draws, attenuated, table, codes, field);
 }

@@ -2,6 +2,7 @@
 
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
+use std::sync::Arc;
 
 pub use super::draw::render;
 pub(super) use super::draw::shown;
@@ -34,6 +35,8 @@ pub struct Diagnostic {
     pub severity: Severity,
     /// What is wrong, in one line.
     pub message: String,
+    /// The text it is about, where that is another than the one that is read: a file that stands beside it.
+    pub other: Option<Arc<SourceText>>,
     /// Where; `None` means the text as a whole.
     pub span: Option<Span>,
     /// A few words that stand beside the underline; may be empty.
@@ -65,6 +68,20 @@ impl Findings {
         self.judge(Severity::Error, span.into(), message.into(), label.into(), help);
     }
 
+    /// Records an error in another text than the one that is read.
+    pub fn error_in(
+        &self,
+        other: &Arc<SourceText>,
+        span: impl Into<Option<Span>>,
+        message: impl Into<String>,
+        label: impl Into<String>,
+        help: Option<String>,
+    ) {
+        let (message, label) = (message.into(), label.into());
+        let other = Some(other.clone());
+        self.record(Diagnostic { severity: Severity::Error, message, other, span: span.into(), label, help });
+    }
+
     /// Records a warning; like [`Findings::error`] otherwise.
     pub fn warning(
         &self,
@@ -86,13 +103,18 @@ impl Findings {
     pub(super) fn has_error_in(&self, place: &Span) -> bool {
         let list = self.list.borrow();
         let is_in = |span: &Span| place.start <= span.start && span.end <= place.end;
-        list.iter().any(|found| found.severity == Severity::Error && found.span.as_ref().is_some_and(is_in))
+        let here = list.iter().filter(|found| found.severity == Severity::Error && found.other.is_none());
+        here.filter_map(|found| found.span.as_ref()).any(is_in)
     }
 
-    /// The findings in the order of their places; those without a place come first.
+    /// The findings in the order of their places; those without a place come first, those in other texts last.
     pub fn into_vec(self) -> Vec<Diagnostic> {
         let mut list = self.list.into_inner();
-        list.sort_by_key(|found| found.span.as_ref().map(|span| span.start));
+        let place = |found: &Diagnostic| {
+            let other = found.other.as_ref().map(|other| other.name.clone());
+            (other, found.span.as_ref().map(|span| span.start))
+        };
+        list.sort_by_key(place);
         list
     }
 
@@ -102,7 +124,7 @@ impl Findings {
             return;
         }
         self.mark(span);
-        self.record(Severity::Error, Some(span.clone()), message, label, help);
+        self.record_here(Severity::Error, Some(span.clone()), message, label, help);
     }
 
     /// Records that `key` is missing in the table at `span`. A table can miss several keys.
@@ -113,7 +135,7 @@ impl Findings {
         if !is_whole(span) {
             self.mark(span);
         }
-        self.record(Severity::Error, Some(span.clone()), message, label, Some(help));
+        self.record_here(Severity::Error, Some(span.clone()), message, label, Some(help));
     }
 
     /// Records nothing from here on: what is read from a broken text would be guesswork.
@@ -130,11 +152,11 @@ impl Findings {
         help: Option<String>,
     ) {
         if !span.as_ref().is_some_and(|span| self.has_stand_in(span)) {
-            self.record(severity, span, message, label, help);
+            self.record_here(severity, span, message, label, help);
         }
     }
 
-    fn record(
+    fn record_here(
         &self,
         severity: Severity,
         span: Option<Span>,
@@ -142,7 +164,10 @@ impl Findings {
         label: String,
         help: Option<String>,
     ) {
-        let found = Diagnostic { severity, message, span, label, help };
+        self.record(Diagnostic { severity, message, other: None, span, label, help });
+    }
+
+    fn record(&self, found: Diagnostic) {
         let mut list = self.list.borrow_mut();
         if !self.closed.get() && !list.contains(&found) {
             list.push(found);

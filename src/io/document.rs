@@ -1,5 +1,8 @@
 //! A TOML text as a tree that keeps the place of every value.
 
+use std::cell::RefCell;
+use std::sync::Arc;
+
 use toml::de::{DeTable, DeValue};
 
 use super::diagnostic::{Findings, SourceText, Span};
@@ -10,6 +13,8 @@ use super::table::Table;
 pub struct Document {
     /// The text it was parsed from.
     pub source: SourceText,
+    /// The files that were read beside it.
+    pub(super) companions: RefCell<Vec<Arc<SourceText>>>,
     root: Node,
     broken: Vec<(String, Option<Span>)>,
 }
@@ -47,7 +52,7 @@ impl Document {
         let (table, errors) = DeTable::parse_recoverable(&source.text);
         let root = Node { span: 0..0, value: Value::Table(entries(table.get_ref())) };
         let broken = one_a_line(&source.text, &errors);
-        Document { source, root, broken }
+        Document { source, companions: RefCell::default(), root, broken }
     }
 
     /// A cursor over the whole document.

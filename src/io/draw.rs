@@ -12,7 +12,7 @@ pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> Str
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for found in findings {
-        out.push_str(&renderer.render(&[draw(source, found)]));
+        out.push_str(&renderer.render(&[draw(found.other.as_deref().unwrap_or(source), found)]));
         out.push_str("\n\n");
     }
     let count = |severity, noun: &str| {

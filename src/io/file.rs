@@ -18,38 +18,49 @@ const LARGEST: u64 = 16 << 20;
 /// [`Error::Input`] when the file is missing, a folder, unreadable, larger than 16 MiB, or not
 /// UTF-8.
 pub fn read_text(path: &Path) -> Result<SourceText> {
-    let refuse = |message: String, help: &str| {
-        let source = SourceText { name: path.display().to_string(), text: String::new() };
-        let found = Diagnostic {
-            severity: Severity::Error,
-            message,
-            span: None,
-            label: String::new(),
-            help: Some(help.to_owned()),
-        };
-        Error::Input(render(&source, &[found], false))
-    };
+    let name = path.display().to_string();
+    match whole_text(path) {
+        Ok(text) => Ok(SourceText { name, text: text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned() }),
+        Err(Unreadable { message, help }) => {
+            let found = Diagnostic {
+                severity: Severity::Error,
+                message,
+                other: None,
+                span: None,
+                label: String::new(),
+                help: Some(help.to_owned()),
+            };
+            Err(Error::Input(render(&SourceText { name, text: String::new() }, &[found], false)))
+        }
+    }
+}
+
+/// Why a file is no text, and what to do.
+pub(super) struct Unreadable {
+    pub message: String,
+    pub help: &'static str,
+}
+
+/// A file's text as it is.
+pub(super) fn whole_text(path: &Path) -> std::result::Result<String, Unreadable> {
+    let unreadable = |message: String, help| Unreadable { message, help };
     let bytes = read_bytes(path).map_err(|error| match error.kind() {
-        io::ErrorKind::NotFound => refuse("the file does not exist".into(), "check its path"),
-        io::ErrorKind::IsADirectory => refuse("this is a folder".into(), "name a file in it"),
-        _ => refuse(format!("the file cannot be read: {error}"), "check the file and its permissions"),
+        io::ErrorKind::NotFound => unreadable("the file does not exist".into(), "check its path"),
+        io::ErrorKind::IsADirectory => unreadable("this is a folder".into(), "name a file in it"),
+        _ => unreadable(format!("the file cannot be read: {error}"), "check the file and its permissions"),
     })?;
     if bytes.len() as u64 > LARGEST {
         let help = "name a text file of a smaller size";
-        return Err(refuse("the file is larger than 16 MiB".into(), help));
+        return Err(unreadable("the file is larger than 16 MiB".into(), help));
     }
-    let text = String::from_utf8(bytes).map_err(|error| {
+    String::from_utf8(bytes).map_err(|error| {
         let at = error.utf8_error().valid_up_to();
         let before = error.as_bytes().iter().take(at);
         let line = 1 + before.filter(|&&byte| byte == b'\n').count();
-        refuse(
+        unreadable(
             format!("the file is not UTF-8 text: line {line}, byte {at} of the file"),
             "save the file in the encoding UTF-8",
         )
-    })?;
-    Ok(SourceText {
-        name: path.display().to_string(),
-        text: text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned(),
     })
 }
 

@@ -3,6 +3,8 @@
 //! Nothing here knows what the texts are about.
 
 mod check;
+pub mod columns;
+mod companion;
 pub mod diagnostic;
 mod document;
 mod draw;
@@ -14,6 +16,7 @@ pub mod suggest;
 pub mod table;
 mod unit;
 
+pub use columns::Columns;
 pub use diagnostic::{Diagnostic, Findings, Severity, SourceText, Span, render};
 pub use file::{Output, read_text};
 pub use quantity::{Dimension, QuantityError};

@@ -87,6 +87,13 @@ pub fn format(value_si: f64, dimension: Dimension) -> String {
         Dimension::Level => "dB",
         Dimension::LevelPerLength => "dB/m",
         Dimension::LevelPerFrequency => "dB/GHz",
+        Dimension::LevelPerTemperature => "dB/K",
+        Dimension::Power => "dBm",
+        Dimension::AnglePerTemperature => "deg/K",
+        Dimension::Temperature => "degC",
+        Dimension::RatioPerTemperature => "ppm/K",
+        Dimension::Conductivity if size < 1e6 => "S/m",
+        Dimension::Conductivity => "MS/m",
         Dimension::Time if size == 0.0 => "s",
         Dimension::Time if size < 1e-9 => "ps",
         Dimension::Time if size < 1e-6 => "ns",
@@ -150,6 +157,12 @@ fn refuse_separators(text: &str, rest: &str) -> Result<(), QuantityError> {
     } else {
         Ok(())
     }
+}
+
+/// The factors of a unit that stands in a column's name, where upper and lower case do not matter: "ghz".
+pub(super) fn unit_in_name(word: &str, dimension: Dimension) -> Option<&'static Unit> {
+    let same: fn(&str, &str) -> bool = |a, b| a.eq_ignore_ascii_case(b);
+    UNITS.iter().find(|unit| unit.dimension == dimension && unit.is_named(word, same))
 }
 
 fn find_unit(number: &str, word: &str, dimension: Dimension) -> Result<&'static Unit, QuantityError> {

@@ -17,8 +17,20 @@ pub enum Dimension {
     LevelPerLength,
     /// Decibels per hertz inside.
     LevelPerFrequency,
+    /// Decibels per kelvin inside.
+    LevelPerTemperature,
+    /// Decibels over a milliwatt inside.
+    Power,
+    /// Radians per kelvin inside.
+    AnglePerTemperature,
     /// Seconds inside.
     Time,
+    /// Kelvin inside: a point on the scale, not a difference.
+    Temperature,
+    /// Relative change for each kelvin.
+    RatioPerTemperature,
+    /// Siemens per metre inside.
+    Conductivity,
     /// A plain number, or a percentage: "0.05" and "5 %" are the same.
     Ratio,
 }
@@ -33,7 +45,13 @@ impl Dimension {
             Dimension::Level => "a level",
             Dimension::LevelPerLength => "a level per length",
             Dimension::LevelPerFrequency => "a level per frequency",
+            Dimension::LevelPerTemperature => "a level per temperature",
+            Dimension::Power => "a power",
+            Dimension::AnglePerTemperature => "an angle per temperature",
             Dimension::Time => "a time",
+            Dimension::Temperature => "a temperature",
+            Dimension::RatioPerTemperature => "a relative change per temperature",
+            Dimension::Conductivity => "a conductivity",
             Dimension::Ratio => "a number",
         }
     }
@@ -48,7 +66,13 @@ impl Dimension {
             Dimension::Level => 1e3,
             Dimension::LevelPerLength => 1e6,
             Dimension::LevelPerFrequency => 1e-3,
+            Dimension::LevelPerTemperature => 1e2,
+            Dimension::Power => 1e3,
+            Dimension::AnglePerTemperature => 1e3 * (PI / 180.0),
             Dimension::Time => 1e7,
+            Dimension::Temperature => 1e4,
+            Dimension::RatioPerTemperature => 1e-1,
+            Dimension::Conductivity => 1e9,
             Dimension::Ratio => 1e6,
         }
     }
@@ -62,7 +86,13 @@ impl Dimension {
             Dimension::Level => "0.5 dB",
             Dimension::LevelPerLength => "50 dB/m",
             Dimension::LevelPerFrequency => "0.2 dB/GHz",
+            Dimension::LevelPerTemperature => "-0.02 dB/K",
+            Dimension::Power => "10 dBm",
+            Dimension::AnglePerTemperature => "0.1 deg/K",
             Dimension::Time => "12 ms",
+            Dimension::Temperature => "25 degC",
+            Dimension::RatioPerTemperature => "-80 ppm/K",
+            Dimension::Conductivity => "58 MS/m",
             Dimension::Ratio => "5 %",
         }
     }
@@ -76,7 +106,7 @@ impl Dimension {
     }
 }
 
-/// A unit: `si = value * times / per`. Two numbers, because 1000 is exact and 0.001 is not.
+/// A unit: `si = value * times / per + zero`. Two factors, because 1000 is exact and 0.001 is not.
 pub(super) struct Unit {
     /// As written for people.
     pub(super) name: &'static str,
@@ -85,6 +115,8 @@ pub(super) struct Unit {
     pub(super) dimension: Dimension,
     times: f64,
     per: f64,
+    /// Where its scale begins, in SI.
+    zero: f64,
 }
 
 const fn unit(name: &'static str, dimension: Dimension, times: f64, per: f64) -> Unit {
@@ -98,7 +130,7 @@ const fn alias(
     times: f64,
     per: f64,
 ) -> Unit {
-    Unit { name, aliases, dimension, times, per }
+    Unit { name, aliases, dimension, times, per, zero: 0.0 }
 }
 
 /// Inch and foot are exact by the international yard and pound agreement of 1959.
@@ -129,6 +161,9 @@ pub(super) const UNITS: &[Unit] = &[
     alias("dB/100 ft", &["dB/100ft"], Dimension::LevelPerLength, 1e2, 3048.0),
     unit("dB/GHz", Dimension::LevelPerFrequency, 1.0, 1e9),
     unit("dB/MHz", Dimension::LevelPerFrequency, 1.0, 1e6),
+    alias("dB/K", &["dB/degC"], Dimension::LevelPerTemperature, 1.0, 1.0),
+    unit("dBm", Dimension::Power, 1.0, 1.0),
+    alias("deg/K", &["deg/degC"], Dimension::AnglePerTemperature, PI, 180.0),
     unit("s", Dimension::Time, 1.0, 1.0),
     unit("ms", Dimension::Time, 1.0, 1e3),
     alias("us", &["\u{b5}s", "\u{3bc}s"], Dimension::Time, 1.0, 1e6),
@@ -136,7 +171,14 @@ pub(super) const UNITS: &[Unit] = &[
     unit("ps", Dimension::Time, 1.0, 1e12),
     unit("min", Dimension::Time, 60.0, 1.0),
     unit("h", Dimension::Time, 3600.0, 1.0),
+    // The zero of the Celsius scale is exact by definition.
+    Unit { zero: 273.15, ..alias("degC", &["\u{b0}C"], Dimension::Temperature, 1.0, 1.0) },
+    unit("K", Dimension::Temperature, 1.0, 1.0),
+    alias("ppm/K", &["ppm/degC"], Dimension::RatioPerTemperature, 1.0, 1e6),
+    unit("S/m", Dimension::Conductivity, 1.0, 1.0),
+    unit("MS/m", Dimension::Conductivity, 1e6, 1.0),
     unit("%", Dimension::Ratio, 1.0, 1e2),
+    unit("ppm", Dimension::Ratio, 1.0, 1e6),
 ];
 
 /// A ratio may stand without a unit.
@@ -145,12 +187,12 @@ pub(super) static PLAIN: Unit = unit("", Dimension::Ratio, 1.0, 1.0);
 impl Unit {
     /// A value in this unit, in SI.
     pub(super) fn to_si(&self, value: f64) -> f64 {
-        value * self.times / self.per
+        value * self.times / self.per + self.zero
     }
 
     /// An SI value written in this unit, with up to six significant digits.
     pub(super) fn write(&self, si: f64) -> String {
-        let value = digits(si * self.per / self.times);
+        let value = digits((si - self.zero) * self.per / self.times);
         match self.name {
             "" => value,
             name => format!("{value} {name}"),

@@ -2,6 +2,7 @@
 
 use crate::array::Array;
 use crate::bench::{Command, Hardware};
+use crate::chain::Conditions;
 use crate::figure::{Depth, Figure, Look};
 use crate::math::scalar;
 use crate::plan::{Column, Limit, Plan};
@@ -17,13 +18,29 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     chain.bind(&mut sources);
     fixture.bind(&mut sources);
 
-    let looks = looks(study, &array);
+    let at_bench = Conditions {
+        frequency: study.command_frequency,
+        command_frequency: study.command_frequency,
+        temperature: study.bench_temperature,
+        reference_temperature: study.reference_temperature,
+    };
+    let in_use = study.frequencies.iter().flat_map(|frequency| {
+        let at = move |temperature: &f64| Conditions {
+            frequency: *frequency,
+            temperature: *temperature,
+            ..at_bench
+        };
+        study.temperatures.iter().map(at)
+    });
+    let conditions: Vec<Conditions> = in_use.collect();
+    let looks = looks(study, &array, &conditions);
     let states = chain.shifter().states();
     let command = |phase: &f64| Command::new(*phase, states);
     let commands = looks.iter().map(|look| look.command.iter().map(command).collect()).collect();
     let columns = columns(study, &looks);
     let limits = limits(study, &looks, &columns);
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
+    let companions = study.companions.iter().map(|of| of.text.as_str());
     let hardware = Hardware {
         attenuator: chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states())),
         nominal_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
@@ -31,12 +48,12 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     };
     Plan {
         title: study.title.clone(),
-        study_hash: fingerprint(text),
+        study_hash: fingerprint(std::iter::once(text).chain(companions)),
         seed: study.seed,
         trials: study.trials,
         confidence: study.confidence,
-        command_frequency: study.command_frequency,
-        frequencies: study.frequencies.clone(),
+        conditions,
+        at_bench,
         beams: study.beams.clone(),
         receiver: study.receiver,
         clock: study.clock,
@@ -56,16 +73,16 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     }
 }
 
-fn looks(study: &Study, array: &Array) -> Vec<Look> {
+fn looks(study: &Study, array: &Array, conditions: &[Conditions]) -> Vec<Look> {
     let beams = study.beams.iter().enumerate();
-    let at_frequencies = |(number, beam)| {
+    let at_conditions = |(number, beam)| {
         let beam: &crate::study::Beam = beam;
-        study.frequencies.iter().map(move |frequency| {
+        conditions.iter().map(move |at| {
             let (toward, null) = (beam.direction(), beam.null_direction());
-            Look::new(array, number, toward, beam.phi, null, study.command_frequency, *frequency)
+            Look::new(array, number, toward, beam.phi, null, at.command_frequency, at.frequency)
         })
     };
-    beams.flat_map(at_frequencies).collect()
+    beams.flat_map(at_conditions).collect()
 }
 
 /// The figures asked for and those with a limit, each at every look where it exists.
@@ -86,10 +103,13 @@ fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
     for (of, limit) in study.limits.iter().enumerate() {
         for (number, column) in columns.iter().enumerate() {
             let look = &looks[column.look];
-            let frequency = column.look % study.frequencies.len();
+            let conditions = column.look % (study.frequencies.len() * study.temperatures.len());
+            let frequency = conditions / study.temperatures.len();
+            let temperature = conditions % study.temperatures.len();
             let applies = column.figure == limit.figure
                 && limit.beam.is_none_or(|beam| beam == look.beam)
-                && limit.frequency.is_none_or(|of| of == frequency);
+                && limit.frequency.is_none_or(|of| of == frequency)
+                && limit.temperature.is_none_or(|of| of == temperature);
             if !applies {
                 continue;
             }
@@ -110,9 +130,9 @@ fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
     limits
 }
 
-/// FNV-1a, 64 bits, of the text without regard to line ends. Source: draft-eastlake-fnv (from memory).
-fn fingerprint(text: &str) -> String {
-    let bytes = text.bytes().filter(|byte| *byte != b'\r');
+/// FNV-1a, 64 bits, of the texts without regard to line ends. Source: draft-eastlake-fnv (from memory).
+fn fingerprint<'t>(texts: impl Iterator<Item = &'t str>) -> String {
+    let bytes = texts.flat_map(str::bytes).filter(|byte| *byte != b'\r');
     let hash = bytes.fold(0xcbf2_9ce4_8422_2325u64, |hash, byte| {
         (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
     });

@@ -10,7 +10,7 @@ pub use warnings::warnings;
 
 use crate::array::Array;
 use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver};
-use crate::chain::Chain;
+use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::random::{Key, Sources};
 use crate::study::{Beam, Trials};
@@ -37,10 +37,10 @@ pub struct Plan {
     pub trials: Trials,
     /// Confidence of every interval.
     pub confidence: f64,
-    /// Frequency that beams are commanded for and units are calibrated at, Hz.
-    pub command_frequency: f64,
-    /// Frequencies in use, Hz.
-    pub frequencies: Vec<f64>,
+    /// What the chain meets in use: every frequency at every temperature, frequencies first.
+    pub conditions: Vec<Conditions>,
+    /// What the chain meets on the bench.
+    pub at_bench: Conditions,
     /// Beams.
     pub beams: Vec<Beam>,
     /// The error-free array.
@@ -59,7 +59,7 @@ pub struct Plan {
     pub hardware: Hardware,
     /// Calibration plans, run on the same units.
     pub calibrations: Vec<Calibration>,
-    /// Every beam at every frequency, beams first.
+    /// Every beam at all conditions, beams first.
     pub looks: Vec<Look>,
     /// What each look commands the shifters to, `[look][channel]`.
     pub commands: Vec<Vec<Command>>,
@@ -81,9 +81,15 @@ impl Plan {
         self.array.channels()
     }
 
-    /// Number of a look's frequency among the study's.
-    pub fn frequency_of(&self, look: usize) -> usize {
-        look % self.frequencies.len()
+    /// Number of a look's conditions among those in use.
+    pub fn conditions_of(&self, look: usize) -> usize {
+        look % self.conditions.len()
+    }
+
+    /// Temperature of a look, K, where the study distinguishes several.
+    pub fn temperature_of(&self, look: usize) -> Option<f64> {
+        let temperature = self.conditions[self.conditions_of(look)].temperature;
+        self.conditions.iter().any(|of| of.temperature != temperature).then_some(temperature)
     }
 
     /// The receiver as one calibration uses it.

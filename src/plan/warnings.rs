@@ -2,7 +2,7 @@
 
 use crate::array::wavenumber;
 use crate::bench::{Calibration, Goal, Method};
-use crate::chain::{Conditions, NEPERS_A_DB, Side};
+use crate::chain::{NEPERS_A_DB, Side};
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
 use crate::math::{TAU, scalar};
@@ -34,7 +34,7 @@ fn grating_lobes(plan: &Plan, findings: &Findings) {
     for beam in 0..plan.beams.len() {
         let at_beam = plan.looks.iter().filter(|look| look.beam == beam);
         let Some(look) = at_beam.max_by(|a, b| a.frequency.total_cmp(&b.frequency)) else { continue };
-        let squint = plan.command_frequency / look.frequency;
+        let squint = plan.at_bench.command_frequency / look.frequency;
         let (u, v) = (look.toward.u * squint, look.toward.v * squint);
         let period = |spacing: f64| TAU / (wavenumber(look.frequency) * spacing);
         let (pu, pv) = (period(lattice.dx), period(lattice.dy));
@@ -100,15 +100,13 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
 
 /// Builds a few units and gives the lowest and the highest gain (dB over nominal) of the channels of each.
 fn gain_spreads(plan: &Plan) -> Vec<(f64, f64)> {
-    let conditions =
-        Conditions { frequency: plan.command_frequency, command_frequency: plan.command_frequency };
     let mut draws = plan.sources.buffer::<LANES>();
     let mut spreads = Vec::new();
     for batch in 0..UNITS / LANES as u64 {
         plan.sources.draw(batch * LANES as u64, &mut draws);
         let mut gain = vec![[0.0; LANES]; plan.channels()];
         let mut phase = gain.clone();
-        plan.chain.add(Side::Before, &conditions, &draws, &mut gain, &mut phase);
+        plan.chain.add(Side::Before, &plan.at_bench, &draws, &mut gain, &mut phase);
         spreads.extend((0..LANES).map(|lane| {
             let db = || gain.iter().map(|gain| gain[lane] / NEPERS_A_DB);
             (db().fold(f64::INFINITY, f64::min), db().fold(f64::NEG_INFINITY, f64::max))

@@ -112,7 +112,17 @@ fn beams(study: &Study) -> String {
         listed.join(", "),
         frequency(study.command_frequency)
     );
-    format!("Beams\n{}{}", grid.text(), paragraph(&used, 2, 4))
+    let warm = |kelvin: f64| quantity(kelvin, Dimension::Temperature);
+    let in_use: Vec<String> = study.temperatures.iter().map(|kelvin| warm(*kelvin)).collect();
+    let temperatures = format!(
+        "used at {}; calibrated at {}; nominal values hold at {}",
+        in_use.join(", "),
+        warm(study.bench_temperature),
+        warm(study.reference_temperature)
+    );
+    let is_told = study.temperatures != [study.bench_temperature];
+    let temperatures = if is_told { paragraph(&temperatures, 2, 4) } else { String::new() };
+    format!("Beams\n{}{}{temperatures}", grid.text(), paragraph(&used, 2, 4))
 }
 
 fn figures(plan: &Plan) -> String {

@@ -35,6 +35,9 @@ pub(super) struct Column<'a> {
     unit: &'static str,
     beam: &'a str,
     frequency_hz: f64,
+    /// Where the study distinguishes several.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    temperature_c: Option<f64>,
 }
 
 /// A line of the spec: the column it bounds, and one of the two bounds.
@@ -57,6 +60,7 @@ pub(super) fn column(plan: &Plan, number: usize) -> Column<'_> {
         unit: column.figure.unit().symbol(),
         beam: &plan.beams[look.beam].name,
         frequency_hz: look.frequency,
+        temperature_c: plan.temperature_of(column.look).map(celsius),
     }
 }
 
@@ -67,6 +71,11 @@ pub(super) fn line<'a>(plan: &'a Plan, limit: &Limit) -> Line<'a> {
         Bound::AtLeast(least) => (None, Some(least)),
     };
     Line { column: column(plan, limit.column), at_most, at_least }
+}
+
+/// Kelvin on the Celsius scale, the digits that the difference does not have rounded off.
+pub(super) fn celsius(kelvin: f64) -> f64 {
+    ((kelvin - 273.15) * 1e9).round() / 1e9
 }
 
 /// A number that JSON can hold.

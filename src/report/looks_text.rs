@@ -1,5 +1,6 @@
-//! A table that lists something of every figure at every beam and frequency.
+//! A table that lists something of every figure at every beam, frequency and temperature.
 
+use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, Side, paragraph};
 use crate::report::words;
@@ -7,8 +8,9 @@ use crate::report::words;
 /// Width of a beam's name: as wide as the widest, within these bounds.
 const NAME: std::ops::RangeInclusive<usize> = 6..=22;
 
-/// Width of a frequency.
+/// Width of a frequency, and of a temperature.
 const FREQUENCY: usize = 10;
+const TEMPERATURE: usize = 9;
 
 /// For each figure a heading and a row for each look; `columns` are names, sides and widths of what `cells` gives for a
 /// column of the plan, by its number.
@@ -19,19 +21,28 @@ pub(super) fn by_figure(
 ) -> String {
     let widest = plan.beams.iter().map(|beam| beam.name.chars().count()).max().unwrap_or(0);
     let mut shape = vec![(Side::Left, widest.clamp(*NAME.start(), *NAME.end())), (Side::Right, FREQUENCY)];
+    let mut names = vec!["beam", "frequency"];
+    if (0..plan.looks.len()).any(|look| plan.temperature_of(look).is_some()) {
+        shape.push((Side::Right, TEMPERATURE));
+        names.push("at");
+    }
     shape.extend(columns.iter().map(|(_, side, width)| (*side, *width)));
+    names.extend(columns.iter().map(|(name, ..)| *name));
 
     let mut header = Grid::in_line(&shape);
-    let names = ["beam", "frequency"].into_iter().chain(columns.iter().map(|(name, ..)| *name));
-    header.row(names.map(str::to_owned));
+    header.row(names.into_iter().map(str::to_owned));
     let mut text = header.text();
     let numbered: Vec<(usize, _)> = plan.columns.iter().enumerate().collect();
     for of_figure in numbered.chunk_by(|a, b| a.1.figure == b.1.figure) {
         let mut grid = Grid::in_line(&shape);
         for (number, column) in of_figure {
             let look = &plan.looks[column.look];
-            let named = [plan.beams[look.beam].name.clone(), words::frequency(look.frequency)];
-            grid.row(named.into_iter().chain(cells(*number)));
+            let mut row = vec![plan.beams[look.beam].name.clone(), words::frequency(look.frequency)];
+            row.extend(
+                plan.temperature_of(column.look).map(|of| words::quantity(of, Dimension::Temperature)),
+            );
+            row.extend(cells(*number));
+            grid.row(row);
         }
         if let Some((_, column)) = of_figure.first() {
             text.push_str(&paragraph(&words::figure(column.figure), 2, 4));

@@ -4,6 +4,7 @@ use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::{Column, Plan};
+use crate::report::json_parts::celsius;
 use csv::{Terminator, Writer, WriterBuilder};
 use std::fmt::Write as _;
 use std::io;
@@ -110,15 +111,17 @@ impl RunCsv {
     }
 }
 
-/// "peak_side_lobe[dB]@45 deg@28GHz".
+/// "peak_side_lobe[dB]@45 deg@28GHz", and "@85C" where the study distinguishes temperatures.
 fn heading(plan: &Plan, column: &Column) -> String {
     let look = &plan.looks[column.look];
+    let temperature = plan.temperature_of(column.look).map(|kelvin| format!("@{}C", celsius(kelvin)));
     format!(
-        "{}[{}]@{}@{}GHz",
+        "{}[{}]@{}@{}GHz{}",
         column.figure.name(),
         column.figure.unit().symbol(),
         plan.beams[look.beam].name,
-        look.frequency / 1e9
+        look.frequency / 1e9,
+        temperature.unwrap_or_default()
     )
 }
 

@@ -107,7 +107,13 @@ fn unit_of(dimension: Dimension) -> (&'static str, f64) {
         Dimension::Level => ("dB", 1.0),
         Dimension::LevelPerLength => ("dB/m", 1.0),
         Dimension::LevelPerFrequency => ("dB/Hz", 1.0),
+        Dimension::LevelPerTemperature => ("dB/K", 1.0),
+        Dimension::Power => ("dBm", 1.0),
+        Dimension::AnglePerTemperature => ("deg/K", std::f64::consts::PI / 180.0),
         Dimension::Time => ("s", 1.0),
+        Dimension::Temperature => ("K", 1.0),
+        Dimension::RatioPerTemperature => ("1/K", 1.0),
+        Dimension::Conductivity => ("S/m", 1.0),
         Dimension::Ratio => ("1", 1.0),
     }
 }

@@ -93,7 +93,7 @@ fn pair(readings: &[&Reading]) -> String {
 /// Codes of every channel. Shifters are commanded for one frequency, so a beam has one set.
 fn codes(plan: &Plan, of: &UnitPlan) -> String {
     let mut header = vec![numbers("channel"), numbers("attenuator"), numbers("found phase (deg)")];
-    let first_of_beam: Vec<usize> = (0..plan.beams.len()).map(|beam| beam * plan.frequencies.len()).collect();
+    let first_of_beam: Vec<usize> = (0..plan.beams.len()).map(|beam| beam * plan.conditions.len()).collect();
     header.extend(plan.beams.iter().map(|beam| numbers(format!("shifter, {}", beam.name))));
     let mut grid = Grid::new(&header);
     for channel in 0..plan.channels() {

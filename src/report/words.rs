@@ -29,7 +29,12 @@ pub fn frequency(hertz: f64) -> String {
 
 /// "beam broadside, 26 GHz".
 pub fn look(plan: &Plan, look: usize) -> String {
-    format!("beam {}, {}", plan.beams[plan.looks[look].beam].name, frequency(plan.looks[look].frequency))
+    let named =
+        format!("beam {}, {}", plan.beams[plan.looks[look].beam].name, frequency(plan.looks[look].frequency));
+    match plan.temperature_of(look) {
+        Some(kelvin) => format!("{named}, {}", quantity(kelvin, Dimension::Temperature)),
+        None => named,
+    }
 }
 
 /// A figure with its unit: "array-gain loss, dB".

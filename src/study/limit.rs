@@ -34,13 +34,15 @@ pub struct Limit {
     pub beam: Option<usize>,
     /// The one frequency it holds for, as its number in the study; `None` for all.
     pub frequency: Option<usize>,
+    /// The one temperature it holds for, as its number in the study; `None` for all.
+    pub temperature: Option<usize>,
     /// Place of the bound in the file.
     pub span: Span,
 }
 
 impl Limit {
-    /// `beams` and `frequencies` are those of the study; `frequencies` is empty where they could not be read.
-    pub(super) fn read(table: &Table, beams: &[String], frequencies: &[f64]) -> Limit {
+    /// `beams`, `frequencies` and `temperatures` are those of the study, the last two empty where they could not be read.
+    pub(super) fn read(table: &Table, beams: &[String], frequencies: &[f64], temperatures: &[f64]) -> Limit {
         let words: Vec<(&'static str, Figure)> = Figure::ALL.iter().map(|f| (f.name(), *f)).collect();
         let figure = table.choice("figure", "figure", &words);
         let (has_most, has_least) = (table.has("at_most"), table.has("at_least"));
@@ -68,24 +70,32 @@ impl Limit {
                 0
             })
         });
-        let frequency =
-            table.optional_quantity("frequency", Dimension::Frequency, Check::Positive).map(|hz| {
-                frequencies.iter().position(|f| (f - hz).abs() <= 1e-9 * hz).unwrap_or_else(|| {
-                    if frequencies.is_empty() {
-                        return 0;
-                    }
-                    table.error(
-                        table.span_of("frequency"),
-                        "the study does not use this frequency",
-                        "not among `frequencies`",
-                        Some("name one of them, or leave `frequency` out for all".into()),
-                    );
-                    0
-                })
-            });
+        let frequency = one_of(table, "frequency", Dimension::Frequency, frequencies, "frequencies");
+        let temperature = one_of(table, "temperature", Dimension::Temperature, temperatures, "temperatures");
         let bound = if has_least { Bound::AtLeast(value) } else { Bound::AtMost(value) };
-        Limit { figure, bound, unit, beam, frequency, span: table.span_of(key) }
+        Limit { figure, bound, unit, beam, frequency, temperature, span: table.span_of(key) }
     }
+}
+
+/// The number of the quantity at `key` among those of the study, which stand there at `list`.
+fn one_of(
+    table: &Table,
+    key: &'static str,
+    dimension: Dimension,
+    listed: &[f64],
+    list: &str,
+) -> Option<usize> {
+    let value = table.optional_quantity(key, dimension, Check::Positive)?;
+    let found = listed.iter().position(|of| (of - value).abs() <= 1e-9 * value);
+    if found.is_none() && !listed.is_empty() {
+        table.error(
+            table.span_of(key),
+            format!("the study does not use this {key}"),
+            format!("not among `{list}`"),
+            Some(format!("name one of them, or leave `{key}` out for all")),
+        );
+    }
+    found.or(Some(0))
 }
 
 fn example(figure: Figure) -> &'static str {

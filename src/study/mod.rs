@@ -4,6 +4,7 @@ mod beam;
 mod limit;
 mod read;
 mod size;
+mod temperature;
 mod trials;
 
 pub use beam::Beam;
@@ -15,6 +16,8 @@ use crate::array::{Element, Layout, Taper};
 use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::Chain;
 use crate::figure::Figure;
+use crate::io::SourceText;
+use std::sync::Arc;
 
 /// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
 #[derive(Clone, Debug)]
@@ -31,6 +34,12 @@ pub struct Study {
     pub frequencies: Vec<f64>,
     /// Frequency that beams are commanded for and units are calibrated at, Hz.
     pub command_frequency: f64,
+    /// Temperatures in use, K.
+    pub temperatures: Vec<f64>,
+    /// Temperature that the nominal values are stated at, K.
+    pub reference_temperature: f64,
+    /// Temperature at calibration, K.
+    pub bench_temperature: f64,
     /// Figures to report.
     pub figures: Vec<Figure>,
     /// Where the elements stand.
@@ -55,4 +64,6 @@ pub struct Study {
     pub calibrations: Vec<Calibration>,
     /// The spec.
     pub limits: Vec<Limit>,
+    /// Files that were read beside it.
+    pub companions: Vec<Arc<SourceText>>,
 }

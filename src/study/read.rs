@@ -5,6 +5,7 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
+use crate::study::temperature::Temperatures;
 use crate::study::{Beam, Limit, Study, Trials, size};
 
 /// Reads a study.
@@ -15,7 +16,7 @@ pub fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
     let findings = Findings::default();
     let study = read(&document.root(&findings));
     match study {
-        Some(study) if !findings.has_errors() => Ok(study),
+        Some(study) if !findings.has_errors() => Ok(Study { companions: document.companions(), ..study }),
         _ => Err(findings.into_vec()),
     }
 }
@@ -45,6 +46,7 @@ fn read(root: &Table) -> Option<Study> {
 
     let blocks = read_blocks(root);
     let bench = root.table("bench");
+    let temperatures = Temperatures::read(root, bench.as_ref());
     if let (None, Some(bench)) = (&blocks, &bench) {
         // Nothing can be said of it, but it is not unknown.
         bench.has("reference_plane");
@@ -56,7 +58,11 @@ fn read(root: &Table) -> Option<Study> {
 
     let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
     let calibrations = read_calibrations(root, channels, states, chain.as_ref());
-    let limits = root.tables("limit").iter().map(|table| Limit::read(table, &names, used)).collect();
+    let limits = root
+        .tables("limit")
+        .iter()
+        .map(|table| Limit::read(table, &names, used, temperatures.used(root)))
+        .collect();
     if let (Some(lattice), true) = (&lattice, array.is_sound("layout")) {
         size::check_lattice(&array, lattice, used, command_frequency);
         if let Some(chain) = &chain {
@@ -70,6 +76,9 @@ fn read(root: &Table) -> Option<Study> {
         confidence,
         frequencies,
         command_frequency,
+        temperatures: temperatures.in_use,
+        reference_temperature: temperatures.reference,
+        bench_temperature: temperatures.at_bench,
         figures,
         layout: layout?,
         taper,
@@ -82,6 +91,7 @@ fn read(root: &Table) -> Option<Study> {
         clock,
         calibrations,
         limits,
+        companions: Vec::new(),
     })
 }
 

@@ -1,0 +1,46 @@
+//! Files that a document names: measured parts, tables of states.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use super::diagnostic::{SourceText, shown};
+use super::document::Document;
+use super::file::whole_text;
+use super::table::Table;
+
+impl Table<'_> {
+    /// The file of that name, relative to the document's folder. An error is recorded at the value of `key`, which
+    /// names the file or a pattern for it.
+    pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
+        let folder = Path::new(&self.document.source.name).parent().unwrap_or(Path::new(""));
+        let path = folder.join(name);
+        let shown_path = path.display().to_string();
+        let known = |of: &&Arc<SourceText>| of.name == shown_path;
+        if let Some(known) = self.document.companions.borrow().iter().find(known) {
+            return Some(known.clone());
+        }
+        match whole_text(&path) {
+            Ok(text) => {
+                let source = Arc::new(SourceText { name: shown_path, text });
+                self.document.companions.borrow_mut().push(source.clone());
+                Some(source)
+            }
+            Err(unreadable) => {
+                self.findings.error(
+                    self.span_of(key),
+                    format!("`{}`: {}", shown(&shown_path), unreadable.message),
+                    "names this file, relative to the study",
+                    Some(unreadable.help.to_owned()),
+                );
+                None
+            }
+        }
+    }
+}
+
+impl Document {
+    /// The files that were read beside the document, in the order they were first named.
+    pub fn companions(&self) -> Vec<Arc<SourceText>> {
+        self.companions.borrow().clone()
+    }
+}
