@@ -43,7 +43,7 @@ fn stages(criterion: &mut Criterion) {
     group.bench_function("build", |bencher| bencher.iter(|| engine::build(&plan, black_box(&mut batch))));
     let look = &plan.looks[1];
     group.bench_function("steer to one beam", |bencher| {
-        bencher.iter(|| engine::steer(&plan, 1, look, black_box(&mut batch)));
+        bencher.iter(|| engine::steer(&plan, 0, 1, look, black_box(&mut batch)));
     });
     group.bench_function("measure one beam", |bencher| {
         bencher.iter(|| engine::measure(&plan, 1, look, black_box(&mut batch)));

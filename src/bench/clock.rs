@@ -32,6 +32,25 @@ impl<const W: usize> Default for Work<W> {
     }
 }
 
+impl<const W: usize> Work<W> {
+    /// Counts as many readings in every lane, each after a setting.
+    pub fn count(&mut self, readings: usize) {
+        self.count_where(&[true; W], readings);
+    }
+
+    /// Counts them in the lanes that take them.
+    pub fn count_where(&mut self, takes: &[bool; W], readings: usize) {
+        for l in 0..W {
+            let readings = if takes[l] { readings as u32 } else { 0 };
+            self.settings[l] += readings;
+            self.readings[l] += readings;
+        }
+    }
+}
+
+/// The kinds of work that time is split into, in the order of [`Clock::split`].
+pub const KINDS_OF_WORK: [&str; 4] = ["set_up", "reconnection", "setting", "reading"];
+
 impl Clock {
     /// Reads `time = { ... }` of the bench; what is absent costs nothing.
     pub fn read(bench: Option<&Table>) -> Clock {
@@ -51,11 +70,17 @@ impl Clock {
 
     /// Seconds for some work at a number of averages a reading.
     pub fn seconds<const W: usize>(&self, work: &Work<W>, averages: u32) -> [f64; W] {
-        std::array::from_fn(|l| {
-            self.set_up
-                + self.reconnection * f64::from(work.reconnections)
-                + self.setting * f64::from(work.settings[l])
-                + self.reading * f64::from(averages) * f64::from(work.readings[l])
-        })
+        let [set_up, reconnection, setting, reading] = self.split(work, averages);
+        std::array::from_fn(|l| set_up[l] + reconnection[l] + setting[l] + reading[l])
+    }
+
+    /// The same by [kind of work](KINDS_OF_WORK).
+    pub fn split<const W: usize>(&self, work: &Work<W>, averages: u32) -> [[f64; W]; 4] {
+        [
+            [self.set_up; W],
+            [self.reconnection * f64::from(work.reconnections); W],
+            work.settings.map(|count| self.setting * f64::from(count)),
+            work.readings.map(|count| self.reading * f64::from(averages) * f64::from(count)),
+        ]
     }
 }

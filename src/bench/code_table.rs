@@ -1,6 +1,6 @@
 //! What a calibration yields.
 
-use crate::bench::{Code, Work};
+use crate::bench::Code;
 use crate::math::{TAU, elementary, single};
 
 /// How the found phases are kept.
@@ -26,10 +26,29 @@ pub struct CodeTable<const W: usize> {
     pub phase: Vec<[f32; W]>,
     /// How they are added to a beam's phase.
     pub offsets: Offsets,
-    /// Work done for it.
-    pub work: Work<W>,
-    /// Time taken, s.
-    pub seconds: [f64; W],
+    /// What characterising found.
+    pub measured: Measured<W>,
+}
+
+/// What the states of the stepped blocks really are, as measured; empty where they were not.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Measured<const W: usize> {
+    /// Attenuation over code 0, dB, `[channel][code][lane]` in a row.
+    pub attenuation: Vec<[f32; W]>,
+    /// Phase over that of code 0, rad, in the same order.
+    pub phase: Vec<[f32; W]>,
+}
+
+impl<const W: usize> Measured<W> {
+    /// The measured attenuations, if there are any.
+    pub fn attenuations(&self) -> Option<&[[f32; W]]> {
+        (!self.attenuation.is_empty()).then_some(&*self.attenuation)
+    }
+
+    /// The measured phases, if there are any.
+    pub fn phases(&self) -> Option<&[[f32; W]]> {
+        (!self.phase.is_empty()).then_some(&*self.phase)
+    }
 }
 
 impl<const W: usize> CodeTable<W> {
@@ -39,17 +58,18 @@ impl<const W: usize> CodeTable<W> {
             attenuator: vec![[0; W]; channels],
             phase: vec![[0.0; W]; channels],
             offsets: Offsets::Codes,
-            work: Work::default(),
-            seconds: [0.0; W],
+            measured: Measured::default(),
         }
     }
 
-    /// Back to zeros.
-    pub fn clear(&mut self) {
-        self.attenuator.fill([0; W]);
+    /// Back to no phases, the attenuators at `rest`, `[channel]`.
+    pub fn clear(&mut self, rest: &[Code]) {
+        for (code, rest) in self.attenuator.iter_mut().zip(rest) {
+            *code = [*rest; W];
+        }
         self.phase.fill([0.0; W]);
-        self.work = Work::default();
-        self.seconds = [0.0; W];
+        self.measured.attenuation.clear();
+        self.measured.phase.clear();
     }
 }
 
@@ -73,6 +93,44 @@ impl ShifterSetting {
         let offset = single::nearest_bits(rest + found * (self.states as f64 / TAU) as f32);
         command.code.wrapping_add(offset) & (self.states as Code - 1)
     }
+
+    /// The same by the measured phases of the channel's states, where there are any.
+    pub fn code_by<const W: usize>(
+        &self,
+        command: &Command,
+        found: f32,
+        measured: Option<&[[f32; W]]>,
+        lane: usize,
+    ) -> Code {
+        match measured {
+            None => self.code(command, found),
+            Some(measured) => nearest_measured(measured, command.phase(self.states) + found, lane),
+        }
+    }
+}
+
+impl Command {
+    /// Broadside.
+    pub const ZERO: Command = Command { code: 0, rest: 0.0 };
+
+    /// The phase that is commanded, rad, with `states` codes a turn.
+    pub fn phase(&self, states: usize) -> f32 {
+        (TAU / states as f64) as f32 * (self.code as f32 + self.rest)
+    }
+}
+
+/// The code whose measured phase over code 0, rad, `[code][lane]`, is nearest to the one that is wanted in a lane; the lowest
+/// of equals.
+fn nearest_measured<const W: usize>(measured: &[[f32; W]], wanted: f32, lane: usize) -> Code {
+    let (mut best, mut least) = (0, f32::INFINITY);
+    for (code, phase) in measured.iter().enumerate() {
+        let turns = (phase[lane] - wanted) * (1.0 / TAU) as f32;
+        let miss = (turns - single::round(turns)).abs();
+        if miss < least {
+            (best, least) = (code as Code, miss);
+        }
+    }
+    best
 }
 
 /// What a beam commands a shifter to: the nearest code, and how far the phase lies from it.

@@ -1,4 +1,4 @@
-//! The coupler and the cables of the bench.
+//! The coupler, the cables and the probe of the bench.
 
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Scope, Sources, Tolerance};
@@ -7,7 +7,8 @@ use crate::random::{Scope, Sources, Tolerance};
 ///
 /// The nominal imbalance is the one on the coupler's certificate: the bench takes it out of every phase it
 /// finds. Its spread is what the certificate does not know: one draw a unit, as if each unit met another
-/// bench of the same make. Repeatability is drawn anew at each reconnection.
+/// bench of the same make. Repeatability is drawn anew at each reconnection. The probe stands where the study says a beam points, or
+/// at broadside; its ways to the channels are known but for what is drawn here.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fixture {
     /// Gain of the stepped arm over the reference arm, dB.
@@ -18,15 +19,45 @@ pub struct Fixture {
     pub reconnection_gain: Tolerance,
     /// Phase change at a reconnection, rad.
     pub reconnection_phase: Tolerance,
+    /// Gain of a channel's way to the probe over what is known of it, dB.
+    pub probe_gain: Tolerance,
+    /// Phase of the same, rad.
+    pub probe_phase: Tolerance,
 }
 
-impl Fixture {
-    /// Slot of the reconnection draws while levelling.
-    pub const WHILE_LEVELLING: usize = 0;
-    /// Slot of the reconnection draws while aligning.
-    pub const WHILE_ALIGNING: usize = 1;
+/// Which arm of the coupler a channel's cable goes to, or none when it is read alone.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Port {
+    /// Read alone.
+    Alone,
+    /// The arm that is stepped.
+    Stepped,
+    /// The other, held against this channel.
+    Reference,
+}
 
-    /// Reads `coupler` and `reconnection` of the bench; what is absent is ideal.
+impl Port {
+    /// The draw of this port's connection in a round, held against a channel that it meets anew each time (none: the connection is
+    /// made once a round). The first round's are the fixture's own slots; the others are drawn when they are made.
+    pub fn slot(self, round: u32, against: Option<usize>) -> u32 {
+        let port = match self {
+            Port::Alone => 0,
+            Port::Stepped => 1,
+            Port::Reference => 2,
+        };
+        let against = against.map_or(0, |channel| channel as u32 + 1);
+        port + 3 * (against + MOST_PARTNERS * round)
+    }
+}
+
+/// More than the channels that one can be held against.
+const MOST_PARTNERS: u32 = 1 << 13;
+
+/// Draws of a connection that are kept: the first levelling's and the first phasing's.
+pub const KEPT_CONNECTIONS: usize = 2;
+
+impl Fixture {
+    /// Reads `coupler`, `reconnection` and `probe` of the bench; what is absent is ideal.
     pub fn read(bench: Option<&Table>) -> Fixture {
         let read = |table: &str, keys: [&'static str; 2], scope| {
             let part: [Tolerance; 2] = match bench.and_then(|bench| bench.table(table)) {
@@ -41,7 +72,20 @@ impl Fixture {
         let [gain_imbalance, phase_imbalance] =
             read("coupler", ["gain_imbalance", "phase_imbalance"], Scope::Unit);
         let [reconnection_gain, reconnection_phase] = read("reconnection", ["gain", "phase"], Scope::Channel);
-        Fixture { gain_imbalance, phase_imbalance, reconnection_gain, reconnection_phase }
+        let [probe_gain, probe_phase] = read("probe", ["gain", "phase"], Scope::Channel);
+        Fixture {
+            gain_imbalance,
+            phase_imbalance,
+            reconnection_gain,
+            reconnection_phase,
+            probe_gain,
+            probe_phase,
+        }
+    }
+
+    /// True when a probe sees every channel alike.
+    pub fn is_probe_ideal(&self) -> bool {
+        self.probe_gain.is_zero() && self.probe_phase.is_zero()
     }
 
     /// True when the stepped arm is like the reference arm and a reconnection changes nothing.
@@ -53,33 +97,16 @@ impl Fixture {
 
     /// Gives every tolerance its place among the draws.
     pub fn bind(&mut self, sources: &mut Sources) {
-        sources.bind(
-            "bench.coupler.gain_imbalance".into(),
-            &mut self.gain_imbalance,
-            1,
-            Dimension::Level,
-            false,
-        );
-        sources.bind(
-            "bench.coupler.phase_imbalance".into(),
-            &mut self.phase_imbalance,
-            1,
-            Dimension::Angle,
-            false,
-        );
-        sources.bind(
-            "bench.reconnection.gain".into(),
-            &mut self.reconnection_gain,
-            2,
-            Dimension::Level,
-            false,
-        );
-        sources.bind(
-            "bench.reconnection.phase".into(),
-            &mut self.reconnection_phase,
-            2,
-            Dimension::Angle,
-            false,
-        );
+        let slots = KEPT_CONNECTIONS;
+        for (name, tolerance, slots, dimension) in [
+            ("bench.coupler.gain_imbalance", &mut self.gain_imbalance, 1, Dimension::Level),
+            ("bench.coupler.phase_imbalance", &mut self.phase_imbalance, 1, Dimension::Angle),
+            ("bench.reconnection.gain", &mut self.reconnection_gain, slots, Dimension::Level),
+            ("bench.reconnection.phase", &mut self.reconnection_phase, slots, Dimension::Angle),
+            ("bench.probe.gain", &mut self.probe_gain, 1, Dimension::Level),
+            ("bench.probe.phase", &mut self.probe_phase, 1, Dimension::Angle),
+        ] {
+            sources.bind(name.into(), tolerance, slots, dimension, false);
+        }
     }
 }

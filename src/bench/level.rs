@@ -26,8 +26,8 @@ pub enum Rounding {
 /// Levelling by step attenuators.
 ///
 /// Formula: code = (reading - goal)/step, rounded by `rounding`, held to the attenuator's range. Readings
-/// are taken over each channel's nominal, so a taper fed by the divider is kept. Units: dB.
-/// Source: common practice, no source.
+/// are taken over what each channel should have, so a taper is kept, or made. A channel more than 30 dB below that
+/// is taken for dead: it is no goal for the others. Units: dB. Source: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Level {
     /// What the channels are brought to.
@@ -35,6 +35,9 @@ pub struct Level {
     /// Which step is taken between two.
     pub rounding: Rounding,
 }
+
+/// A channel that reads this far below what it should have is dead, dB.
+const DEAD: f32 = -30.0;
 
 /// Steps that count as midway: readings carry rounding errors of 1e-5 dB at 100 dB.
 const TIE: f32 = 1e-4;
@@ -66,18 +69,67 @@ impl Level {
             Rounding::Nearest => -0.5 - TIE,
             Rounding::NextLower => -TIE,
         };
+        let goal = self.goal_of(readings);
+        choose(readings, &goal, (1.0 / step_db) as f32, shift, (states - 1) as f32, codes);
+    }
+
+    /// Moves codes on from where they stand by readings taken there; `attenuation` are the measured attenuations of all
+    /// codes over code 0, dB, `[channel][code][lane]` in a row, or nothing where whole steps are believed.
+    pub fn adjust<const W: usize>(
+        &self,
+        readings: &[[f32; W]],
+        step_db: f64,
+        states: usize,
+        attenuation: Option<&[[f32; W]]>,
+        codes: &mut [[Code; W]],
+    ) {
+        let goal = self.goal_of(readings);
+        for (channel, (reading, codes)) in readings.iter().zip(codes).enumerate() {
+            for l in 0..W {
+                let of = |code: Code| match attenuation {
+                    Some(measured) => measured[channel * states + code as usize][l],
+                    None => step_db as f32 * code as f32,
+                };
+                let wanted = of(codes[l]) + (reading[l] - goal[l]);
+                codes[l] = self.nearest(wanted, states, of);
+            }
+        }
+    }
+
+    /// The code whose attenuation is nearest to the one that is wanted, by this rounding; the lowest of equals.
+    fn nearest(&self, wanted: f32, states: usize, of: impl Fn(Code) -> f32) -> Code {
+        let miss = |code: Code| match self.rounding {
+            Rounding::Nearest => (of(code) - wanted).abs(),
+            // What attenuates too little counts only where nothing attenuates enough.
+            Rounding::NextLower if of(code) - wanted < -TIE * ENOUGH => LITTLE + (wanted - of(code)),
+            Rounding::NextLower => of(code) - wanted,
+        };
+        let mut best = 0;
+        for code in 1..states as Code {
+            best = if miss(code) < miss(best) - TIE * ENOUGH { code } else { best };
+        }
+        best
+    }
+
+    fn goal_of<const W: usize>(&self, readings: &[[f32; W]]) -> [f32; W] {
         let mut goal = [f32::INFINITY; W];
         match self.goal {
             Goal::Target(level) => goal = [level as f32; W],
             Goal::Weakest => readings.iter().for_each(|reading| {
                 for l in 0..W {
-                    goal[l] = if reading[l] < goal[l] { reading[l] } else { goal[l] };
+                    let lives = reading[l] > DEAD;
+                    goal[l] = if lives & (reading[l] < goal[l]) { reading[l] } else { goal[l] };
                 }
             }),
         }
-        choose(readings, &goal, (1.0 / step_db) as f32, shift, (states - 1) as f32, codes);
+        goal
     }
 }
+
+/// dB that count as equal, in [`TIE`]s.
+const ENOUGH: f32 = 0.1;
+/// More than any attenuation, dB.
+const LITTLE: f32 = 1e4;
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn choose<const W: usize>(

@@ -1,7 +1,10 @@
-//! A calibration plan: level, then align, then keep the offsets.
+//! A calibration plan: characterise, level, align, and so on once more; then keep the offsets.
 
-use crate::bench::{Align, Clock, CodeTable, Desk, Level, Offsets, SweepScratch};
-use crate::io::{Span, Table};
+use crate::bench::align::Knowledge;
+use crate::bench::{
+    Align, Characterise, Code, CodeTable, Command, Desk, Level, Offsets, ShifterSetting, SweepScratch,
+};
+use crate::io::{Check, Dimension, Span, Table};
 
 /// One `[[calibration]]` of a study.
 #[derive(Clone, Debug, PartialEq)]
@@ -10,14 +13,33 @@ pub struct Calibration {
     pub name: String,
     /// Its place in the study file.
     pub span: Span,
+    /// Measuring the steps first, if at all.
+    pub characterise: Option<Characterise>,
     /// Levelling, if any.
     pub level: Option<Level>,
     /// Phasing, if any.
     pub align: Option<Align>,
+    /// How often both are done, one after the other.
+    pub passes: u32,
+    /// Levelling once more after the last phases are set.
+    pub relevels: bool,
     /// How the phases are kept.
     pub offsets: Offsets,
     /// Readings averaged for each one used, where the plan differs from the receiver.
     pub averages: Option<u32>,
+    /// What there is a table for.
+    pub tables: Tables,
+}
+
+/// What a calibration makes a code table for; in use the one that fits is chosen.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Tables {
+    /// One for everything, at the command frequency.
+    One,
+    /// One for each of these frequencies, Hz; in use the nearest, the lower of two.
+    Frequencies(Vec<f64>),
+    /// One for each beam, the probe standing in its direction.
+    Beams,
 }
 
 /// What a calibration has to know of the hardware.
@@ -25,71 +47,283 @@ pub struct Calibration {
 pub struct Hardware {
     /// Steps of the attenuator: dB each, and how many states; `None` without one.
     pub attenuator: Option<(f64, usize)>,
-    /// Level each channel has by design, dB over a nominal channel, `[channel]`.
-    pub nominal_db: Vec<f64>,
+    /// States of the shifter.
+    pub shifter: usize,
+    /// Level each channel should have, dB over a nominal channel, `[channel]`: the taper.
+    pub wanted_db: Vec<f64>,
+    /// Codes the attenuators stand at when nothing is levelled, `[channel]`.
+    pub rest: Vec<Code>,
     /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
     pub known_imbalance: f64,
 }
 
+/// Most passes.
+const MOST_PASSES: u64 = 16;
+
 impl Calibration {
     /// Reads one `[[calibration]]` for a unit of `channels` and a shifter of `states`.
     pub fn read(table: &Table, channels: usize, states: usize) -> Calibration {
+        let characterise = Characterise::read(table, states);
         let level = Level::read(table);
         let align = Align::read(table, channels, states);
         let averages = table.optional_count("averages", 1..=super::receiver::MOST_AVERAGES);
-        Calibration {
+        let calibration = Calibration {
             name: table.text("name"),
             span: table.span_of("name"),
-            level,
-            align,
+            passes: table.count_or("passes", 1..=MOST_PASSES, 1) as u32,
+            relevels: table.flag_or("relevel", false),
             offsets: table.choice_or("offsets", "way to keep offsets", Offsets::KINDS, Offsets::Codes),
             averages: averages.map(|n| n as u32),
+            tables: read_tables(table, align.as_ref()),
+            characterise,
+            level,
+            align,
+        };
+        calibration.check(table);
+        calibration
+    }
+
+    fn check(&self, table: &Table) {
+        let refuse = |key, message: &str, label: &str, help: &str| {
+            table.error(table.span_of(key), message, label, Some(help.into()));
+        };
+        if self.relevels && self.level.is_none() {
+            let help = "add `level = { ... }`, or leave `relevel` out";
+            refuse("relevel", "nothing to level again by", "the plan has no `level`", help);
+        }
+        if self.passes > 1 && self.align.is_none() {
+            let help = "add `align = { ... }`, or leave `passes` out";
+            refuse("passes", "a second pass begins from phases", "the plan has no `align`", help);
+        }
+        let Some(characterise) = &self.characterise else { return };
+        if characterise.attenuator && self.level.is_none() {
+            let help = "add `level = { ... }`, or leave the attenuator out";
+            refuse("characterise", "measured attenuations serve nothing", "the plan has no `level`", help);
+        }
+        if characterise.shifter.is_some() && self.offsets == Offsets::Codes {
+            let help = "add `offsets = \"phases\"`: codes are then chosen by the measured phases, once";
+            refuse("characterise", "offsets in whole codes know no measured phases", "needs phases", help);
         }
     }
 
     /// True when the plan leaves the unit as it comes from assembly.
     pub fn is_none(&self) -> bool {
-        self.level.is_none() && self.align.is_none()
+        self.level.is_none() && self.align.is_none() && self.characterise.is_none()
     }
 
-    /// Calibrates W units on a desk.
+    /// True when a probe in front of the unit takes the place of cables and coupler.
+    pub fn is_over_the_air(&self) -> bool {
+        self.align.as_ref().is_some_and(Align::is_over_the_air)
+    }
+
+    /// Runs of levelling for each table.
+    fn levellings(&self) -> u32 {
+        if self.level.is_some() { self.passes + u32::from(self.relevels) } else { 0 }
+    }
+
+    /// Runs of phasing for each table, exchanged arms counted.
+    fn phasings(&self) -> u32 {
+        self.align.as_ref().map_or(0, |align| self.passes * align.rounds())
+    }
+
+    /// Rounds of joining for `tables` code tables: as many as noise of pairs is drawn anew.
+    pub fn rounds(&self, tables: usize) -> u32 {
+        tables as u32 * self.joinings()
+    }
+
+    /// Runs of reading channels alone for each table, the measured attenuators' not counted.
+    fn alone(&self) -> u32 {
+        self.levellings() + u32::from(self.characterise.is_some())
+    }
+
+    /// Runs of joining for each table.
+    fn joinings(&self) -> u32 {
+        self.phasings() + u32::from(self.characterise.is_some())
+    }
+
+    /// Calibrates W units on a desk; `number` is that of the code table among those of the plan, `command` what its beam commands
+    /// the shifters to where it is made for one.
     pub fn run<const W: usize>(
         &self,
         desk: &mut impl Desk<W>,
         hardware: &Hardware,
-        clock: &Clock,
-        averages: u32,
+        number: usize,
+        command: Option<&[Command]>,
         scratch: &mut SweepScratch<W>,
         table: &mut CodeTable<W>,
     ) {
-        table.clear();
+        table.clear(&hardware.rest);
         table.offsets = self.offsets;
         if self.is_none() {
             return;
         }
-        let channels = table.phase.len() as u32;
-        if let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) {
-            // The phases are not found yet, so their room holds the readings meanwhile.
-            let readings = &mut table.phase;
-            desk.read_alone(readings);
-            for (reading, nominal) in readings.iter_mut().zip(&hardware.nominal_db) {
-                reading.iter_mut().for_each(|r| *r -= *nominal as f32);
+        let number = number as u32;
+        let channels = table.phase.len();
+        let alone = number * self.alone();
+        let joined = number * self.joinings();
+        // The phases are not found yet, so their room holds the readings at code 0 meanwhile.
+        let mut is_read = false;
+        if let Some(characterise) = &self.characterise {
+            let reference = self.align.as_ref().map_or(0, |align| align.reference);
+            if characterise.attenuator {
+                let (round, CodeTable { phase, measured, .. }) = (alone + self.levellings(), &mut *table);
+                characterise.attenuators(desk, hardware, round, phase, measured);
+                is_read = true;
             }
-            level.codes(readings, step_db, states, &mut table.attenuator);
-            table.phase.fill([0.0; W]);
-            table.work.reconnections += channels;
-            table.work.readings.iter_mut().for_each(|n| *n += channels);
-            table.work.settings.iter_mut().for_each(|n| *n += channels);
+            desk.set_attenuators(&table.attenuator);
+            let round = joined + self.phasings();
+            characterise.shifters(desk, reference, channels, round, scratch, &mut table.measured);
         }
-        desk.set_attenuators(&table.attenuator);
-        if let Some(align) = &self.align {
-            align.run(desk, scratch, &mut table.work, &mut table.phase);
-            for (channel, phase) in table.phase.iter_mut().enumerate() {
-                if channel != align.reference {
-                    phase.iter_mut().for_each(|p| *p += hardware.known_imbalance as f32);
+        let mut standing = vec![[0; W]; 0];
+        for pass in 0..self.passes {
+            if pass > 0 {
+                self.stand(hardware, command, table, &mut standing);
+                desk.set_shifters(&standing);
+            }
+            if let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) {
+                if pass == 0 {
+                    if !is_read {
+                        desk.read_alone(alone, 0, &mut table.phase);
+                    }
+                    over_wanted(hardware, &mut table.phase);
+                    if let Some(measured) = table.measured.attenuations() {
+                        table.attenuator.fill([0; W]);
+                        level.adjust(&table.phase, step_db, states, Some(measured), &mut table.attenuator);
+                    } else {
+                        level.codes(&table.phase, step_db, states, &mut table.attenuator);
+                    }
+                } else {
+                    self.level_on(desk, hardware, alone + pass, table);
+                }
+            }
+            if pass == 0 {
+                table.phase.fill([0.0; W]);
+            }
+            desk.set_attenuators(&table.attenuator);
+            if let Some(align) = &self.align {
+                if pass == 0 && command.is_some() {
+                    self.stand(hardware, command, table, &mut standing);
+                    desk.set_shifters(&standing);
+                }
+                let standing = self.standing_phases(hardware, &standing, table);
+                let known = Knowledge {
+                    round: joined + pass * align.rounds(),
+                    imbalance: hardware.known_imbalance as f32,
+                    steps: table.measured.phases(),
+                    states: hardware.shifter,
+                    standing: &standing,
+                };
+                align.run(desk, &known, scratch, &mut table.phase);
+                if let Some(command) = command {
+                    take_out(command, align.reference, hardware.shifter, &mut table.phase);
                 }
             }
         }
-        table.seconds = clock.seconds(&table.work, averages);
+        if self.relevels {
+            self.stand(hardware, command, table, &mut standing);
+            desk.set_shifters(&standing);
+            self.level_on(desk, hardware, alone + self.passes, table);
+        }
     }
+
+    /// Levels by readings with everything as it stands.
+    fn level_on<const W: usize>(
+        &self,
+        desk: &mut impl Desk<W>,
+        hardware: &Hardware,
+        round: u32,
+        table: &mut CodeTable<W>,
+    ) {
+        let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) else { return };
+        let mut readings = vec![[0.0; W]; table.phase.len()];
+        desk.read_alone(round, 0, &mut readings);
+        over_wanted(hardware, &mut readings);
+        let CodeTable { attenuator, measured, .. } = table;
+        level.adjust(&readings, step_db, states, measured.attenuations(), attenuator);
+    }
+
+    /// The codes of the phases found so far, for the table's beam or broadside.
+    fn stand<const W: usize>(
+        &self,
+        hardware: &Hardware,
+        command: Option<&[Command]>,
+        table: &CodeTable<W>,
+        standing: &mut Vec<[Code; W]>,
+    ) {
+        let setting = ShifterSetting { offsets: self.offsets, states: hardware.shifter };
+        standing.clear();
+        for (channel, phase) in table.phase.iter().enumerate() {
+            let command = command.map_or(Command::ZERO, |command| command[channel]);
+            let steps =
+                table.measured.phases().map(|of| &of[channel * hardware.shifter..][..hardware.shifter]);
+            standing.push(std::array::from_fn(|l| setting.code_by(&command, phase[l], steps, l)));
+        }
+    }
+
+    /// Phases of the codes the shifters stand at, rad, as they are known.
+    fn standing_phases<const W: usize>(
+        &self,
+        hardware: &Hardware,
+        standing: &[[Code; W]],
+        table: &CodeTable<W>,
+    ) -> Vec<[f32; W]> {
+        if !self.is_over_the_air() {
+            return Vec::new();
+        }
+        if standing.is_empty() {
+            return vec![[0.0; W]; table.phase.len()];
+        }
+        let step = (crate::math::TAU / hardware.shifter as f64) as f32;
+        let of = |(channel, codes): (usize, &[Code; W])| {
+            std::array::from_fn(|l| match table.measured.phases() {
+                Some(measured) => measured[channel * hardware.shifter + codes[l] as usize][l],
+                None => step * codes[l] as f32,
+            })
+        };
+        standing.iter().enumerate().map(of).collect()
+    }
+}
+
+/// Readings over what each channel should have.
+fn over_wanted<const W: usize>(hardware: &Hardware, readings: &mut [[f32; W]]) {
+    for (reading, wanted) in readings.iter_mut().zip(&hardware.wanted_db) {
+        reading.iter_mut().for_each(|r| *r -= *wanted as f32);
+    }
+}
+
+/// Takes a beam's own phases, over the reference's, out of those found while it was commanded.
+fn take_out<const W: usize>(command: &[Command], reference: usize, states: usize, phase: &mut [[f32; W]]) {
+    let of_reference = command[reference].phase(states);
+    for (phase, command) in phase.iter_mut().zip(command) {
+        phase.iter_mut().for_each(|phase| *phase -= command.phase(states) - of_reference);
+    }
+}
+
+fn read_tables(table: &Table, align: Option<&Align>) -> Tables {
+    let each_beam = table.flag_or("each_beam", false);
+    let listed = table.has("frequencies");
+    if each_beam && listed {
+        table.error(
+            table.span_of("each_beam"),
+            "tables for each beam and for several frequencies",
+            "one of the two is due",
+            Some("leave one out".into()),
+        );
+    }
+    if each_beam && !align.is_some_and(Align::is_over_the_air) {
+        table.error(
+            table.span_of("each_beam"),
+            "a table for each beam needs a probe that stands in its direction",
+            "the plan joins pairs by cable, which knows no beam",
+            Some("a method over the air, or leave `each_beam` out".into()),
+        );
+    }
+    if listed {
+        let frequencies = table.quantities("frequencies", Dimension::Frequency, Check::Within(1.0, 1e13));
+        let mut frequencies: Vec<f64> = frequencies.into_iter().map(|(hertz, _)| hertz).collect();
+        frequencies.sort_by(f64::total_cmp);
+        frequencies.dedup();
+        return Tables::Frequencies(frequencies);
+    }
+    if each_beam { Tables::Beams } else { Tables::One }
 }

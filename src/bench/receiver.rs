@@ -1,5 +1,6 @@
 //! The power receiver of the bench.
 
+use crate::bench::Stability;
 use crate::io::{Check, Dimension, Table};
 use crate::math::deviate::FARTHEST;
 use crate::math::{scalar, single};
@@ -8,7 +9,8 @@ use crate::math::{scalar, single};
 ///
 /// Formula: with P the power over a nominal channel, F the noise floor and m averages,
 /// reading = 10 log10(P + F) + s z, s^2 = [noise^2 + (10/ln 10)^2 (2 P F + F^2)/(P + F)^2]/m, z a standard normal draw;
-/// then no lower than `floor`, then rounded to `resolution` (midway to the even digit). `noise` is the
+/// plus the drift of the moment, stretched by the linearity error (see [`Stability`]), then no lower than `floor` and no higher than
+/// `saturation`, then rounded to `resolution` (midway to the even digit). `noise` is the
 /// receiver's own instability at any level; the F terms are the mean and variance of |A + n|^2 for a complex
 /// normal n of power F, taken as normal, which averaging makes them. Units: dB, linear power.
 /// Source: own derivation from the Rice law's first two moments.
@@ -24,6 +26,8 @@ pub struct Receiver {
     pub floor_db: Option<f64>,
     /// Thermal noise power, dB over a nominal channel.
     pub noise_floor_db: Option<f64>,
+    /// Highest level that is displayed, dB over a nominal channel.
+    pub saturation_db: Option<f64>,
 }
 
 /// Most averages of one reading.
@@ -31,23 +35,28 @@ pub const MOST_AVERAGES: u64 = 1_000_000;
 
 impl Receiver {
     /// Reads `receiver = { ... }` of the bench; absent, it is ideal.
-    pub fn read(bench: Option<&Table>) -> Receiver {
+    pub fn read(bench: Option<&Table>) -> (Receiver, Stability) {
         let Some(table) = bench.and_then(|bench| bench.table("receiver")) else {
-            return Receiver {
+            let ideal = Receiver {
                 noise_db: 0.0,
                 averages: 1,
                 resolution_db: 0.0,
                 floor_db: None,
                 noise_floor_db: None,
+                saturation_db: None,
             };
+            return (ideal, Stability::read(None));
         };
-        Receiver {
+        let stability = Stability::read(Some(&table));
+        let receiver = Receiver {
             noise_db: table.quantity_or("noise", Dimension::Level, Check::NonNegative, 0.0),
             averages: table.count_or("averages", 1..=MOST_AVERAGES, 1) as u32,
             resolution_db: table.quantity_or("resolution", Dimension::Level, Check::NonNegative, 0.0),
             floor_db: table.optional_quantity("floor", Dimension::Level, Check::Any),
             noise_floor_db: table.optional_quantity("noise_floor", Dimension::Level, Check::Any),
-        }
+            saturation_db: table.optional_quantity("saturation", Dimension::Level, Check::Any),
+        };
+        (receiver, stability)
     }
 
     /// True when a reading needs a draw.
@@ -68,6 +77,7 @@ impl Receiver {
             floor_power: self.noise_floor_db.map_or(0.0, |db| scalar::pow(10.0, db / 10.0) as f32),
             share: share as f32,
             floor_db: self.floor_db.map_or(f32::NEG_INFINITY, |db| db as f32),
+            ceiling_db: self.saturation_db.map_or(f32::INFINITY, |db| db as f32),
             resolution: if shown { self.resolution_db as f32 } else { 0.0 },
             steps_a_db: if shown { (1.0 / self.resolution_db) as f32 } else { 0.0 },
         }
@@ -106,6 +116,7 @@ pub struct Meter {
     /// One over the root of the averages.
     share: f32,
     floor_db: f32,
+    ceiling_db: f32,
     resolution: f32,
     steps_a_db: f32,
 }
@@ -137,6 +148,36 @@ impl Meter {
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
     }
 
+    /// What a receiver displays that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
+    #[inline(always)]
+    pub fn show_off(&self, level: f32, noise: f32, drift: f32, tilt: f32) -> f32 {
+        let level = level + noise + drift;
+        let level = level + tilt * level;
+        let level = if level < self.floor_db { self.floor_db } else { level };
+        let level = if level > self.ceiling_db { self.ceiling_db } else { level };
+        if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
+    }
+
+    /// What a receiver that reads amplitude and phase makes of an amplitude over a nominal channel: noise power of the floor added, the
+    /// whole shaken by the receiver's own instability, all over the averages; `deviates` are four standard normal draws.
+    pub fn read_field(&self, field: [f32; 2], deviates: [f32; 4]) -> [f32; 2] {
+        let added = (0.5 * self.floor_power).sqrt() * self.share;
+        // An instability of so many nepers shakes amplitude and phase alike.
+        let shaken = 0.5 * NEPERS_A_DB_OF_POWER * self.sd;
+        let [re, im] = field;
+        let [a, b, c, d] = deviates;
+        let re = re + shaken * (a * re - b * im) + added * c;
+        let im = im + shaken * (a * im + b * re) + added * d;
+        let above = self.level::<false>(re * re + im * im) - self.ceiling_db;
+        let held = if above > 0.0 { single::exp(-0.5 * NEPERS_A_DB_OF_POWER * above) } else { 1.0 };
+        [held * re, held * im]
+    }
+
+    /// True when the receiver has a highest level.
+    pub fn saturates(&self) -> bool {
+        self.ceiling_db < f32::INFINITY
+    }
+
     /// Standard deviation of a reading, dB; the lower the power the larger.
     #[inline(always)]
     pub fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
@@ -148,6 +189,15 @@ impl Meter {
         let thermal = floor_share * (2.0 - floor_share);
         let spread = DB_A_NEPER * self.share;
         (self.sd * self.sd + spread * spread * thermal).sqrt()
+    }
+
+    /// Level and standard deviation of a reading of a power, dB.
+    pub fn level_and_sd(&self, power: f32) -> (f32, f32) {
+        if self.is_thermal {
+            (self.level::<true>(power), self.sd_at::<true>(power))
+        } else {
+            (self.level::<false>(power), self.sd_at::<false>(power))
+        }
     }
 
     /// A power that no reading of a code can stand for more than, when the code's own power lies in `least..=most`.
@@ -199,6 +249,7 @@ mod tests {
             resolution_db: 0.01,
             floor_db: None,
             noise_floor_db: None,
+            saturation_db: None,
         };
         vec![
             plain,

@@ -256,7 +256,7 @@ mod tests {
         let of = |fails: [bool; 2]| {
             let mut outcomes = PlanOutcomes::new(&plan);
             let values = fails.map(|fails| if fails { f64::NAN } else { 0.0 });
-            outcomes.push(&plan, 2, &vec![values; plan.columns.len()], &[0.0; 2]);
+            outcomes.push(&plan, 2, &vec![values; plan.columns.len()], &[[0.0; 2]; 4], &[[false; 2]; 2]);
             outcomes
         };
         let outcomes = |first_trial, plans| Outcomes { first_trial, trials: 2, plans };

@@ -13,15 +13,24 @@ pub struct Batch<const W: usize> {
     pub(super) first_trial: u64,
     pub(super) draws: Draws<W>,
     pub(super) sums: Sums<W>,
-    /// Channels as the bench sees them.
-    pub(super) at_bench: Channels<W>,
+    /// Channels as the bench sees them, `[view]`.
+    pub(super) seen: Vec<Channels<W>>,
     /// Channels as they radiate, `[conditions]`.
     pub(super) radiating: Vec<Channels<W>>,
-    /// The same with the attenuators of the last calibration set.
+    /// The same with the attenuators of the last calibration set, by the code table that is used there.
     pub(super) attenuated: Vec<Channels<W>>,
+    /// The code table that `attenuated` was made with, `[conditions]`; none yet since the last calibration.
+    pub(super) set_by: Vec<Option<usize>>,
     pub(super) bench: DeskRoom<W>,
     pub(super) sweep: SweepScratch<W>,
-    pub(super) table: CodeTable<W>,
+    /// Code tables of the last calibration.
+    pub(super) tables: Vec<CodeTable<W>>,
+    /// Bench time by kind of work, s.
+    pub(super) seconds: [[f64; W]; 4],
+    /// Dead channels of each unit.
+    pub(super) dead: [u32; W],
+    /// Units whose dead channel is one that the last calibration holds others against.
+    pub(super) is_stranded: [bool; W],
     /// Shifter codes of the last beam steered to.
     pub(super) codes: Vec<[Code; W]>,
     pub(super) field: Field<W>,
@@ -33,16 +42,21 @@ impl<const W: usize> Batch<W> {
     /// Room for the units of a plan.
     pub fn new(plan: &Plan) -> Batch<W> {
         let channels = plan.channels();
+        let tables = plan.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
         Batch {
             first_trial: 0,
             draws: plan.sources.buffer(),
             sums: Sums::new(channels),
-            at_bench: Channels::new(channels),
+            seen: vec![Channels::new(channels); plan.views.len()],
             radiating: vec![Channels::new(channels); plan.conditions.len()],
             attenuated: vec![Channels::new(channels); plan.conditions.len()],
+            set_by: vec![None; plan.conditions.len()],
             bench: DeskRoom::new(plan),
             sweep: SweepScratch::default(),
-            table: CodeTable::new(channels),
+            tables: vec![CodeTable::new(channels); tables],
+            seconds: [[0.0; W]; 4],
+            dead: [0; W],
+            is_stranded: [false; W],
             codes: vec![[0; W]; channels],
             field: Field::new(&plan.array),
             values: vec![[f64::NAN; W]; plan.columns.len()],

@@ -23,13 +23,17 @@ pub struct Sums<const W: usize> {
 /// Gains are held to this many nepers either way, 260 dB, so that powers stay numbers.
 const MOST_NEPERS: f64 = 30.0;
 
+/// Gain of a dead channel, nepers.
+const SILENT: f32 = -MOST_NEPERS as f32;
+
 impl<const W: usize> Sums<W> {
     pub fn new(channels: usize) -> Sums<W> {
         Sums { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
     }
 
-    pub fn clear(&mut self) {
-        self.gain.fill([0.0; W]);
+    /// Begins with a gain for each channel, nepers, and no phase.
+    pub fn begin(&mut self, gain: &[f64]) {
+        self.gain.iter_mut().zip(gain).for_each(|(row, gain)| *row = [*gain; W]);
         self.phase.fill([0.0; W]);
     }
 }
@@ -42,6 +46,13 @@ impl<const W: usize> Channels<W> {
     /// Takes sums, the phase within half a turn.
     pub fn take(&mut self, sums: &Sums<W>) {
         take(sums, &mut self.gain, &mut self.phase);
+    }
+
+    /// Silences a channel in some lanes.
+    pub fn silence(&mut self, channel: usize, is_dead: &[bool; W]) {
+        for l in (0..W).filter(|l| is_dead[*l]) {
+            self.gain[channel][l] = SILENT;
+        }
     }
 
     /// Takes channels with their attenuators set.

@@ -1,38 +1,64 @@
 //! The simulated bench: readings of units that exist as numbers.
 
-use crate::bench::{Code, Desk, Fixture, Meter};
+mod air;
+mod unsteady;
+
+use crate::bench::{Code, Desk, Joint, KEPT_CONNECTIONS, Meter, Moved, Port, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::pair::{Noise, Pair};
 use crate::math::{Complex, single};
-use crate::plan::Plan;
+use crate::plan::{Plan, View};
 use crate::random::{Draws, Tolerance, draw};
+use air::Air;
 use multiversion::multiversion;
+use unsteady::Wander;
 
 /// Room for a desk's readings.
 #[derive(Clone, Debug)]
 pub(super) struct DeskRoom<const W: usize> {
+    work: Work<W>,
     /// Channels with their attenuators set, shifters at code 0 but for its error.
     set: Channels<W>,
     /// The same as complex amplitudes with the taper, behind a combiner that halves the power, `[channel]`.
     amplitude: Vec<Complex<W>>,
     deviates: Vec<[f32; W]>,
-    /// The reference of the last pair, and its amplitude with its shifter at code 0.
+    /// Gain that the shifters' states add where they stand, nepers; unused while they stand at code 0.
+    standing: Vec<[Code; W]>,
+    /// What is joined.
+    joined: Joined,
+    /// The reference of the last star, and its amplitude with its shifter at code 0.
     reference: Option<(usize, Complex<W>)>,
+    /// Amplitudes of the joined pair with both shifters at code 0, what the arms do included.
+    arms: [Complex<W>; 2],
     pair: Pair<W>,
-    stepped: u32,
+    air: Air<W>,
+    wander: Wander<W>,
+}
+
+/// What the receiver listens to.
+#[derive(Clone, Copy, Debug)]
+enum Joined {
+    Pair { joint: Joint, turned: Code },
+    Rest { stepped: usize, round: u32 },
 }
 
 impl<const W: usize> DeskRoom<W> {
     pub fn new(plan: &Plan) -> DeskRoom<W> {
         let channels = plan.channels();
+        let joint = Joint { reference: 0, stepped: 0, is_swapped: false, moved: Moved::Stepped, round: 0 };
         DeskRoom {
+            work: Work::default(),
             set: Channels::new(channels),
             amplitude: vec![Complex::ZERO; channels],
             deviates: vec![[0.0; W]; channels],
+            standing: Vec::new(),
+            joined: Joined::Pair { joint, turned: 0 },
             reference: None,
+            arms: [Complex::ZERO; 2],
             pair: Pair::new(plan.chain.shifter()),
-            stepped: 0,
+            air: Air::default(),
+            wander: Wander::default(),
         }
     }
 }
@@ -41,20 +67,82 @@ impl<const W: usize> DeskRoom<W> {
 pub(super) struct SimulatedDesk<'a, const W: usize> {
     pub plan: &'a Plan,
     pub meter: Meter,
+    pub averages: u32,
     pub first_trial: u64,
     pub draws: &'a mut Draws<W>,
-    pub at_bench: &'a Channels<W>,
+    /// The units as each view of the plan sees them, `[view]`.
+    pub seen: &'a [Channels<W>],
+    pub view: usize,
+    /// The look whose beam the probe stands in; broadside when there is none.
+    pub look: Option<usize>,
     pub room: &'a mut DeskRoom<W>,
 }
 
+impl<'a, const W: usize> SimulatedDesk<'a, W> {
+    /// Clears the bench for a plan's first table.
+    pub fn open(&mut self) {
+        self.room.work = Work::default();
+        self.room.wander = Wander::default();
+    }
+
+    fn view(&self) -> &'a View {
+        &self.plan.views[self.view]
+    }
+
+    fn is_steady(&self) -> bool {
+        !self.meter.saturates() && self.plan.stability.is_ideal()
+    }
+}
+
+/// A desk that a plan's code tables are made on one after the other.
+pub(super) trait Tabled {
+    /// Makes ready for a code table: nothing set yet, all at code 0.
+    fn begin(&mut self, view: usize, look: Option<usize>);
+}
+
+impl<const W: usize> Tabled for SimulatedDesk<'_, W> {
+    fn begin(&mut self, view: usize, look: Option<usize>) {
+        (self.view, self.look) = (view, look);
+        let room = &mut *self.room;
+        room.reference = None;
+        room.standing.clear();
+        room.air.forget();
+        room.set.gain.copy_from_slice(&self.seen[view].gain);
+        room.set.phase.copy_from_slice(&self.seen[view].phase);
+    }
+}
+
 impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
-    fn read_alone(&mut self, readings: &mut [[f32; W]]) {
-        let deviates = &mut self.room.deviates;
-        if self.meter.is_noisy {
-            draw::normals(self.plan.noise_alone, self.first_trial, 0, 1.0, deviates);
+    fn work(&self) -> &Work<W> {
+        &self.room.work
+    }
+
+    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; W]]) {
+        let channels = readings.len();
+        if repeat == 0 && !self.view().is_whole {
+            self.room.work.reconnections += channels as u32;
         }
-        let read = if self.meter.is_thermal { read_alone::<W, true> } else { read_alone::<W, false> };
-        read(self.plan, &self.meter, self.draws, &self.at_bench.gain, deviates, readings);
+        if self.meter.is_noisy {
+            let slot = round + repeat * MOST_ROUNDS;
+            draw::normals(self.plan.noise.alone, self.first_trial, slot, 1.0, &mut self.room.deviates);
+        }
+        let gain = self.gains_as_they_stand();
+        let (nominal, moved) = self.connections_alone(round);
+        let common: Vec<f32> =
+            self.plan.hardware.wanted_db.iter().map(|wanted| (wanted + nominal) as f32).collect();
+        if self.is_steady() {
+            let read = if self.meter.is_thermal { read_alone::<W, true> } else { read_alone::<W, false> };
+            read(&self.meter, &common, &moved, &gain, &self.room.deviates, readings);
+            self.room.work.count(channels);
+        } else {
+            for channel in 0..channels {
+                self.room.work.count(1);
+                let db =
+                    |l: usize| gain[channel][l] / SINGLE_NEPERS_A_DB + (common[channel] + moved[channel][l]);
+                let level: [f32; W] = std::array::from_fn(db);
+                readings[channel] = self.read_one_alone(channel, &level);
+            }
+        }
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; W]]) {
@@ -63,85 +151,245 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
             attenuator.need(codes, &self.plan.sources, self.draws);
         }
         let room = &mut *self.room;
-        room.set.attenuate(self.at_bench, attenuator, self.draws, codes);
+        room.set.attenuate(&self.seen[self.view], attenuator, self.draws, codes);
         amplitudes(&room.set, &self.plan.array.amplitude, &mut room.amplitude);
         room.reference = None;
+        room.air.forget();
     }
 
-    fn join(&mut self, reference: usize, stepped: usize) {
-        let plan = self.plan;
-        let reference = match self.room.reference {
-            Some((channel, amplitude)) if channel == reference => amplitude,
-            _ => {
-                let amplitude = self.at_code_0(reference);
-                self.room.reference = Some((reference, amplitude));
-                amplitude
-            }
-        };
-        let mut amplitude = self.room.amplitude[stepped];
-        if !plan.fixture.is_ideal() {
-            amplitude = amplitude * stepped_arm(&plan.fixture, self.draws, stepped);
+    fn set_shifters(&mut self, codes: &[[Code; W]]) {
+        self.room.standing.clear();
+        self.room.standing.extend_from_slice(codes);
+        self.room.air.forget();
+    }
+
+    fn join(&mut self, joint: Joint) {
+        self.room.work.reconnections += joint.moved.cables();
+        self.room.joined = Joined::Pair { joint, turned: 0 };
+        self.room.arms = self.arms(&joint);
+        self.join_arms();
+    }
+
+    fn turn_reference(&mut self, code: Code) {
+        if let Joined::Pair { turned, .. } = &mut self.room.joined {
+            *turned = code;
+            self.join_arms();
         }
-        self.room.stepped = stepped as u32;
-        self.room.pair.join(plan.chain.shifter(), self.draws, stepped, &reference, &amplitude);
     }
 
-    fn read(&mut self, code: Code) -> [f32; W] {
+    fn join_rest(&mut self, stepped: usize, round: u32) {
+        self.room.joined = Joined::Rest { stepped, round };
+        self.join_air(stepped);
+    }
+
+    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W] {
+        self.room.work.count_where(takes, 1);
+        let noise = self.noise();
+        if self.is_steady() {
+            return self.room.pair.read_each(codes, &self.meter, noise);
+        }
+        let (level, deviation) = self.room.pair.parts(codes, &self.meter, noise);
+        self.show_unsteady(&level, &deviation, takes)
+    }
+
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<W> {
+        self.room.work.count(1);
+        self.read_field(row, is_turned)
+    }
+
+    fn read(&mut self, code: Code, takes: &[bool; W]) -> [f32; W] {
+        if !self.is_steady() {
+            return self.read_each(&[code; W], takes);
+        }
+        self.room.work.count_where(takes, 1);
         let noise = self.noise();
         self.room.pair.read(code, &self.meter, noise)
     }
 
     fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) {
-        if codes.len() == self.plan.chain.shifter().states() {
+        if self.is_steady() && codes.len() == self.plan.chain.shifter().states() {
+            self.room.work.count(codes.len());
             let noise = self.noise();
             readings.copy_from_slice(self.room.pair.read_all(&self.meter, noise));
         } else {
             for (code, reading) in codes.iter().zip(readings) {
-                *reading = self.read(*code);
+                *reading = self.read(*code, &[true; W]);
             }
         }
     }
 
-    fn highest(&mut self, _: usize) -> [Code; W] {
+    fn highest(&mut self, states: usize) -> [Code; W] {
+        if !self.is_steady() {
+            return outermost(self, states, |reading, best| reading > best);
+        }
+        self.room.work.count(states);
         let noise = self.noise();
         self.room.pair.highest(&self.meter, noise)
     }
 
-    fn lowest(&mut self, _: usize) -> [Code; W] {
+    fn lowest(&mut self, states: usize) -> [Code; W] {
+        if !self.is_steady() {
+            return outermost(self, states, |reading, best| reading < best);
+        }
+        self.room.work.count(states);
         let noise = self.noise();
         self.room.pair.lowest(&self.meter, noise)
     }
 }
 
+const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
+
+/// More than the rounds of reading channels alone.
+const MOST_ROUNDS: u32 = 1 << 16;
+
 impl<const W: usize> SimulatedDesk<'_, W> {
+    /// The noise of what is joined.
     fn noise(&self) -> Noise {
-        Noise { key: self.plan.noise_pair, first_trial: self.first_trial, slot: self.room.stepped }
+        let (keys, channels) = (&self.plan.noise, self.plan.channels() as u32);
+        let (key, slot) = match self.room.joined {
+            Joined::Pair { joint, turned: 0 } => {
+                (keys.joined[joint.round as usize], joint.stepped as u32 + channels * meets(&joint))
+            }
+            Joined::Pair { joint, turned } => (keys.turned, joint.stepped as u32 + channels * turned),
+            Joined::Rest { stepped, round } => (keys.joined[round as usize], stepped as u32),
+        };
+        Noise { key, first_trial: self.first_trial, slot }
     }
 
-    /// Complex amplitude of a channel, its shifter at code 0.
-    fn at_code_0(&self, channel: usize) -> Complex<W> {
-        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        self.plan.chain.shifter().errors().add(self.draws, channel, &[[0; W]], &mut gain, &mut phase);
-        self.room.amplitude[channel] * polar(&gain[0], &phase[0])
+    /// Gain of every channel with everything as it stands, nepers over nominal.
+    fn gains_as_they_stand(&self) -> Vec<[f32; W]> {
+        let mut gain = self.room.set.gain.clone();
+        if !self.room.standing.is_empty() {
+            let mut phase = vec![[0.0; W]; gain.len()];
+            let shifter = self.plan.chain.shifter();
+            shifter.errors().add(self.draws, 0, &self.room.standing, &mut gain, &mut phase);
+        }
+        gain
     }
+
+    /// What reading channels alone adds to each, dB, as nominal value and deviations: its cable's repeatability, or how the
+    /// probe sees it.
+    fn connections_alone(&self, round: u32) -> (f64, Vec<[f32; W]>) {
+        let fixture = &self.plan.fixture;
+        let channels = 0..self.plan.channels();
+        if self.view().is_whole {
+            let gain = &fixture.probe_gain;
+            return (
+                gain.nominal,
+                channels.map(|channel| *gain.deviation_at(self.draws, 0, channel)).collect(),
+            );
+        }
+        let (gain, slot) = (&fixture.reconnection_gain, Port::Alone.slot(round, None));
+        (gain.nominal, channels.map(|channel| self.connection(gain, slot, channel)).collect())
+    }
+
+    /// The deviation that a connection draws: one of those that are kept, or one made now.
+    fn connection(&self, tolerance: &Tolerance, slot: u32, channel: usize) -> [f32; W] {
+        if (slot as usize) < KEPT_CONNECTIONS {
+            return *tolerance.deviation_at(self.draws, slot as usize, channel);
+        }
+        self.plan.sources.draw_once(tolerance, slot, channel, self.draws)
+    }
+
+    /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
+    fn arms(&mut self, joint: &Joint) -> [Complex<W>; 2] {
+        let plan = self.plan;
+        let Joint { reference, stepped, is_swapped, moved, round } = *joint;
+        let mut of_reference = match self.room.reference {
+            Some((channel, amplitude)) if channel == reference => amplitude,
+            _ => {
+                let amplitude = self.at_code(reference, 0);
+                self.room.reference = Some((reference, amplitude));
+                amplitude
+            }
+        };
+        let mut of_stepped = self.room.amplitude[stepped];
+        let fixture = &plan.fixture;
+        if fixture.is_ideal() {
+            return [of_reference, of_stepped];
+        }
+        let against = (moved == Moved::Anew).then_some(reference);
+        let slot = Port::Stepped.slot(round, against);
+        let is_imbalanced = !is_swapped;
+        of_stepped = of_stepped * self.arm(is_imbalanced, slot, stepped);
+        if moved == Moved::Anew {
+            let slot = Port::Reference.slot(round, Some(stepped));
+            of_reference = of_reference * self.arm(is_swapped, slot, reference);
+        }
+        [of_reference, of_stepped]
+    }
+
+    /// What an arm does to a channel: the coupler's imbalance, where it has it, and the cable's repeatability.
+    fn arm(&self, is_imbalanced: bool, slot: u32, channel: usize) -> Complex<W> {
+        let fixture = &self.plan.fixture;
+        let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
+            let moved = self.connection(reconnection, slot, channel);
+            let (of_coupler, nominal) = if is_imbalanced {
+                (imbalance.deviation_at(self.draws, 0, channel), imbalance.nominal)
+            } else {
+                (const { &[0.0; W] }, 0.0)
+            };
+            let common = (nominal + reconnection.nominal) as f32;
+            std::array::from_fn(|l| common + (of_coupler[l] + moved[l]))
+        };
+        let db = sum([&fixture.gain_imbalance, &fixture.reconnection_gain]);
+        let phase = sum([&fixture.phase_imbalance, &fixture.reconnection_phase]);
+        polar(&db.map(|db| SINGLE_NEPERS_A_DB * db), &phase)
+    }
+
+    /// Joins the arms with the reference's shifter where it is turned to.
+    fn join_arms(&mut self) {
+        let Joined::Pair { joint, turned } = self.room.joined else { return };
+        let [mut of_reference, of_stepped] = self.room.arms;
+        if turned != 0 {
+            // From code 0 to where it is turned.
+            let channel = joint.reference;
+            let (from, to) = (self.state(channel, 0), self.state(channel, turned));
+            of_reference = of_reference
+                * polar(
+                    &std::array::from_fn(|l| to[0][l] - from[0][l]),
+                    &std::array::from_fn(|l| to[1][l] - from[1][l]),
+                );
+        }
+        let shifter = self.plan.chain.shifter();
+        self.room.pair.join(shifter, self.draws, joint.stepped, &of_reference, &of_stepped);
+    }
+
+    /// Complex amplitude of a channel, its shifter at a code.
+    fn at_code(&self, channel: usize, code: Code) -> Complex<W> {
+        let [gain, phase] = self.state(channel, code);
+        self.room.amplitude[channel] * polar(&gain, &phase)
+    }
+
+    /// What a channel's shifter does at a code: nepers, rad.
+    fn state(&self, channel: usize, code: Code) -> [[f32; W]; 2] {
+        let shifter = self.plan.chain.shifter();
+        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
+        shifter.errors().add(self.draws, channel, &[[code; W]], &mut gain, &mut phase);
+        let turn = (shifter.step() * f64::from(code)) as f32;
+        [gain[0], phase[0].map(|phase| phase + turn)]
+    }
+}
+
+/// Number of the channel that a pair is held against, where it meets it anew; 0 where there is but one.
+fn meets(joint: &Joint) -> u32 {
+    if joint.moved == Moved::Anew { joint.reference as u32 + 1 } else { 0 }
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn read_alone<const W: usize, const THERMAL: bool>(
-    plan: &Plan,
     meter: &Meter,
-    draws: &Draws<W>,
+    common: &[f32],
+    moved: &[[f32; W]],
     gain: &[[f32; W]],
     deviates: &[[f32; W]],
     readings: &mut [[f32; W]],
 ) {
-    let reconnection = &plan.fixture.reconnection_gain;
     for (channel, reading) in readings.iter_mut().enumerate() {
-        let common = (plan.hardware.nominal_db[channel] + reconnection.nominal) as f32;
-        let moved = reconnection.deviation_at(draws, Fixture::WHILE_LEVELLING, channel);
+        let (common, moved) = (common[channel], &moved[channel]);
         let (gain, deviates) = (&gain[channel], &deviates[channel]);
         for l in 0..W {
-            let level = gain[l] + NEPERS_A_DB as f32 * (common + moved[l]);
+            let level = gain[l] + SINGLE_NEPERS_A_DB * (common + moved[l]);
             let deviate = if meter.is_noisy { deviates[l] } else { 0.0 };
             reading[l] = meter.read::<THERMAL>(single::exp(2.0 * level), deviate);
         }
@@ -158,19 +406,6 @@ fn amplitudes<const W: usize>(channels: &Channels<W>, taper: &[f64], amplitude: 
             (amplitude.re.0[l], amplitude.im.0[l]) = single::polar(size, phase[l]);
         }
     }
-}
-
-/// What the fixture does to the stepped channel over the reference: imbalance and reconnection.
-fn stepped_arm<const W: usize>(fixture: &Fixture, draws: &Draws<W>, channel: usize) -> Complex<W> {
-    let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
-        let common = (imbalance.nominal + reconnection.nominal) as f32;
-        let of_coupler = imbalance.deviation_at(draws, 0, channel);
-        let moved = reconnection.deviation_at(draws, Fixture::WHILE_ALIGNING, channel);
-        std::array::from_fn(|l| common + (of_coupler[l] + moved[l]))
-    };
-    let db = sum([&fixture.gain_imbalance, &fixture.reconnection_gain]);
-    let phase = sum([&fixture.phase_imbalance, &fixture.reconnection_phase]);
-    polar(&db.map(|db| NEPERS_A_DB as f32 * db), &phase)
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]

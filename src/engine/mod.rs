@@ -12,8 +12,8 @@ mod trial;
 mod unit;
 
 pub use batch::Batch;
-pub use outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
+pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use run::{Control, End, Finish, run};
 pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 pub use trial::{LANES, build, calibrate, draw, measure, steer, trial};
-pub use unit::{Reading, Unit, UnitPlan, rebuild};
+pub use unit::{Of, Reading, Unit, UnitPlan, UnitTable, rebuild};

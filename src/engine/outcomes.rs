@@ -1,26 +1,39 @@
 //! What is kept of every trial of a chunk, in trial order.
 
+use crate::bench::KINDS_OF_WORK;
 use crate::plan::Plan;
 
 /// Trials of a chunk: a multiple of every batch width, and one for each bit of a word, so that what is true or false
 /// of a unit is kept as a word for the chunk.
 pub const CHUNK: usize = u64::BITS as usize;
 
-/// Why a unit counts as failed without being measured.
+/// Why a unit counts as failed whatever its figures are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Failure {
+    /// It has more dead channels than a unit may have.
+    DeadChannels,
+    /// A dead channel is one that the bench holds others against.
+    DeadReference,
     /// A figure came out as no number.
     NoFigure,
 }
 
 impl Failure {
+    /// All of them, the first reason of a unit first.
+    pub const ALL: [Failure; 3] = [Failure::DeadChannels, Failure::DeadReference, Failure::NoFigure];
+
     /// In plain words.
     pub fn reason(self) -> &'static str {
         match self {
+            Failure::DeadChannels => "more dead channels than allowed",
+            Failure::DeadReference => "a dead channel is one that others are phased against",
             Failure::NoFigure => "a figure could not be computed",
         }
     }
 }
+
+/// Failures that are known before a figure is taken.
+pub const KNOWN_FAILURES: usize = 2;
 
 /// Outcomes of a chunk of trials for every calibration plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -48,10 +61,12 @@ pub struct PlanOutcomes {
     values: Vec<f64>,
     /// For each limit of the plan, which units meet it.
     met: Vec<u64>,
-    /// Units of which every figure is a number.
-    measured: u64,
+    /// For each of [`Failure::ALL`], which units fail for it.
+    failed: [u64; Failure::ALL.len()],
     /// Bench time, s.
     seconds: Vec<f64>,
+    /// The same by kind of work, `[kind]`.
+    split: [Vec<f64>; KINDS_OF_WORK.len()],
 }
 
 impl PlanOutcomes {
@@ -61,33 +76,44 @@ impl PlanOutcomes {
             units: 0,
             values: vec![0.0; plan.columns.len() * CHUNK],
             met: vec![0; plan.limits.len()],
-            measured: 0,
+            failed: [0; Failure::ALL.len()],
             seconds: Vec::with_capacity(CHUNK),
+            split: std::array::from_fn(|_| Vec::with_capacity(CHUNK)),
         }
     }
 
     /// Judges the units of the first `count` lanes and appends them: value of each column of the plan,
-    /// `[column][lane]`, and bench time, s. A chunk has room for [`CHUNK`] units.
+    /// `[column][lane]`, bench time by kind of work, s, and whether they fail whatever they measure, in the order of
+    /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.
     pub fn push<const W: usize>(
         &mut self,
         plan: &Plan,
         count: usize,
         values: &[[f64; W]],
-        seconds: &[f64; W],
+        seconds: &[[f64; W]; KINDS_OF_WORK.len()],
+        failed: &[[bool; W]; KNOWN_FAILURES],
     ) {
         let from = self.units;
-        let mut measured = [true; W];
+        let mut unmeasured = [false; W];
         for (kept, values) in self.values.chunks_exact_mut(CHUNK).zip(values) {
             kept[from..from + count].copy_from_slice(&values[..count]);
             for l in 0..W {
-                measured[l] &= values[l].is_finite();
+                unmeasured[l] |= !values[l].is_finite();
             }
         }
-        self.measured |= word(&measured, count) << from;
+        let [dead, stranded] = failed;
+        for (kept, failed) in self.failed.iter_mut().zip([dead, stranded, &unmeasured]) {
+            *kept |= word(failed, count) << from;
+        }
         for (met, limit) in self.met.iter_mut().zip(&plan.limits) {
             *met |= word(&values[limit.column].map(|value| limit.is_met_by(value)), count) << from;
         }
-        self.seconds.extend_from_slice(&seconds[..count]);
+        let [set_up, reconnection, setting, reading] = seconds;
+        let all = |l| set_up[l] + reconnection[l] + setting[l] + reading[l];
+        self.seconds.extend((0..count).map(all));
+        for (kept, split) in self.split.iter_mut().zip(seconds) {
+            kept.extend_from_slice(&split[..count]);
+        }
         self.units += count;
     }
 
@@ -116,14 +142,21 @@ impl PlanOutcomes {
         first_bits(self.units)
     }
 
-    /// Units of which every figure is a number.
-    pub fn measured(&self) -> u64 {
-        self.measured
+    /// The same by kind of work, `[kind][unit]`.
+    pub fn split(&self) -> &[Vec<f64>] {
+        &self.split
+    }
+
+    /// Units that fail for a reason of their own, the first of [`Failure::ALL`] that applies.
+    pub fn failed_for(&self, failure: Failure) -> u64 {
+        let before = self.failed[..failure as usize].iter().fold(0, |before, units| before | units);
+        self.failed[failure as usize] & !before
     }
 
     /// Units that pass.
     pub fn passed(&self) -> u64 {
-        self.met.iter().fold(self.measured, |passed, met| passed & met)
+        let sound = self.failed.iter().fold(self.all(), |sound, failed| sound & !failed);
+        self.met.iter().fold(sound, |passed, met| passed & met)
     }
 
     /// Number of the first limit of the plan that a unit misses.
@@ -133,7 +166,7 @@ impl PlanOutcomes {
 
     /// Why a unit counts as failed besides its limits.
     pub fn failure(&self, unit: usize) -> Option<Failure> {
-        (!has(self.measured, unit)).then_some(Failure::NoFigure)
+        Failure::ALL.into_iter().find(|failure| has(self.failed[*failure as usize], unit))
     }
 
     /// Whether a unit passes.
@@ -201,7 +234,8 @@ limit = [
             let lane = |l: usize| units.get(l).copied().unwrap_or(UNMEASURED);
             let values: Vec<[f64; W]> = (0..4).map(|c| std::array::from_fn(|l| lane(l)[c])).collect();
             let seconds = std::array::from_fn(|l| (number * W + l) as f64);
-            outcomes.push(plan, units.len(), &values, &seconds);
+            let split = [[0.0; W], [0.0; W], seconds, [0.0; W]];
+            outcomes.push(plan, units.len(), &values, &split, &[[false; W]; 2]);
         }
         outcomes
     }
@@ -221,7 +255,8 @@ limit = [
             assert_eq!(outcomes.passes(unit), unit == 0, "{unit}");
             assert!(outcomes.row(unit).zip(units[unit]).all(|(a, b)| a.to_bits() == b.to_bits()));
         }
-        assert_eq!((outcomes.all(), outcomes.measured(), outcomes.passed()), (0b11_1111, 0b00_1111, 1));
+        let unmeasured = outcomes.failed_for(Failure::NoFigure);
+        assert_eq!((outcomes.all(), unmeasured, outcomes.passed()), (0b11_1111, 0b11_0000, 1));
         assert_eq!(outcomes.met(), [0b11_0111, 0b11_0011, 0b01_0101]);
         assert_eq!(outcomes.values(3), [-13.0, -13.0, -10.0, -10.0, -13.0, -13.0]);
         assert_eq!(outcomes.seconds(), [0.0, 1.0, 2.0, 3.0, 4.0, 5.0]);

@@ -76,6 +76,33 @@ impl<const W: usize> Pair<W> {
         self.readings[code as usize]
     }
 
+    /// The reading at a code of its own for each lane.
+    pub fn read_each(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> [f32; W] {
+        let (level, sd, deviate) = self.drawn(codes, meter, noise);
+        std::array::from_fn(|l| meter.show(level[l], sd[l], deviate[l]))
+    }
+
+    /// Level and noise of such a reading, dB.
+    pub fn parts(&self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W]) {
+        let (level, sd, deviate) = self.drawn(codes, meter, noise);
+        (level, std::array::from_fn(|l| sd[l] * deviate[l]))
+    }
+
+    fn drawn(&self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W], [f32; W]) {
+        let (mut level, mut sd, mut deviate) = ([0.0; W], [0.0; W], [0.0; W]);
+        for l in 0..W {
+            (level[l], sd[l]) = meter.level_and_sd(self.power[codes[l] as usize][l]);
+        }
+        if meter.is_noisy {
+            let group = |l: usize| codes[l] / GROUP as Code;
+            let rows = draw::normal_block::<W>(noise.key, noise.first_trial, group, noise.slot);
+            for l in 0..W {
+                deviate[l] = rows[codes[l] as usize % GROUP][l];
+            }
+        }
+        (level, sd, deviate)
+    }
+
     /// The readings at all codes.
     pub fn read_all(&mut self, meter: &Meter, noise: Noise) -> &[[f32; W]] {
         read(meter, noise, 0, &self.power, &mut self.readings);

@@ -32,8 +32,10 @@ pub struct CalibrationSummary {
     pub yield_: Option<Estimate>,
     /// Bench time a unit, s.
     pub bench_seconds: Moments,
-    /// Units that count as failed because a figure could not be computed.
-    pub unmeasured: u64,
+    /// The same by kind of work, in the order of [`KINDS_OF_WORK`](crate::bench::KINDS_OF_WORK).
+    pub split_seconds: [Moments; 4],
+    /// Units that fail whatever their figures are, by reason, in the order of [`Failure::ALL`](crate::engine::Failure::ALL).
+    pub failed: [u64; 3],
     /// One for each limit of the plan.
     pub limits: Vec<LimitSummary>,
     /// One for each column of the plan.
@@ -149,7 +151,8 @@ impl<'p> Gatherer<'p> {
             name: plan.calibrations[number].name.clone(),
             yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed)),
             bench_seconds: gathered.bench_seconds,
-            unmeasured: gathered.unmeasured,
+            split_seconds: gathered.split,
+            failed: gathered.failed,
             limits: limits.collect(),
             figures: figures.collect(),
         }

@@ -1,7 +1,8 @@
 //! What the outcomes of a chunk come to: the part of a summary that the thread that has the chunk can work out, so
 //! that little is left to do in trial order.
 
-use crate::engine::outcomes::{Outcomes, PlanOutcomes};
+use crate::bench::KINDS_OF_WORK;
+use crate::engine::outcomes::{Failure, Outcomes, PlanOutcomes};
 use crate::plan::Plan;
 use crate::stats::{Column, Moments, column};
 
@@ -10,12 +11,14 @@ use crate::stats::{Column, Moments, column};
 pub(super) struct Tally {
     /// Units that pass.
     pub passed: u64,
-    /// Units with a figure that is no number.
-    pub unmeasured: u64,
+    /// Units that fail whatever their figures are, `[reason]`.
+    pub failed: [u64; Failure::ALL.len()],
     /// One for each limit of the plan.
     pub limits: Vec<LimitTally>,
     /// Bench time, s.
     pub bench_seconds: Moments,
+    /// The same by kind of work.
+    pub split: [Moments; KINDS_OF_WORK.len()],
     /// One for each column of the plan.
     pub columns: Vec<Moments>,
 }
@@ -36,9 +39,10 @@ impl Tally {
     pub fn new(plan: &Plan) -> Tally {
         Tally {
             passed: 0,
-            unmeasured: 0,
+            failed: [0; Failure::ALL.len()],
             limits: vec![LimitTally::default(); plan.limits.len()],
             bench_seconds: Moments::default(),
+            split: Default::default(),
             columns: vec![Moments::default(); plan.columns.len()],
         }
     }
@@ -47,9 +51,10 @@ impl Tally {
     pub fn of(plan: &Plan, outcomes: &PlanOutcomes) -> Tally {
         Tally {
             passed: count(outcomes.passed()),
-            unmeasured: count(outcomes.all() & !outcomes.measured()),
+            failed: Failure::ALL.map(|failure| count(outcomes.failed_for(failure))),
             limits: limits(outcomes),
             bench_seconds: Moments::of(outcomes.seconds()),
+            split: std::array::from_fn(|kind| Moments::of(&outcomes.split()[kind])),
             columns: (0..plan.columns.len()).map(|column| Moments::of(outcomes.values(column))).collect(),
         }
     }
@@ -57,13 +62,14 @@ impl Tally {
     /// Adds the units that follow. The last bits of the moments depend on how the units were parted.
     pub fn merge(&mut self, next: &Tally) {
         self.passed += next.passed;
-        self.unmeasured += next.unmeasured;
+        self.failed.iter_mut().zip(next.failed).for_each(|(mine, next)| *mine += next);
         for (mine, next) in self.limits.iter_mut().zip(&next.limits) {
             mine.met += next.met;
             mine.first_missed += next.first_missed;
             mine.only_missed += next.only_missed;
         }
         self.bench_seconds.merge(&next.bench_seconds);
+        self.split.iter_mut().zip(&next.split).for_each(|(mine, next)| mine.merge(next));
         self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
     }
 }
@@ -185,7 +191,7 @@ mod tests {
                 assert_eq!(limit.only_missed, number(&only));
             }
             assert_eq!(found.passed, number(&|unit| measured(&unit) && met(unit).iter().all(|met| *met)));
-            assert_eq!(found.unmeasured, number(&|unit| !measured(&unit)));
+            assert_eq!(found.failed, [0, 0, number(&|unit| !measured(&unit))]);
             for (column, moments) in found.columns.iter().enumerate() {
                 let finite = number(&|unit| unit[column].is_finite());
                 assert_eq!(moments.count, finite, "{column}");
@@ -202,7 +208,7 @@ mod tests {
         for cut in [0, CHUNK, 5 * CHUNK, 15 * CHUNK, 1000] {
             let mut joined = tally(&plan, &units[..cut]);
             joined.merge(&tally(&plan, &units[cut..]));
-            assert_eq!((joined.passed, joined.unmeasured), (whole.passed, whole.unmeasured), "{cut}");
+            assert_eq!((joined.passed, joined.failed), (whole.passed, whole.failed), "{cut}");
             assert_eq!(joined.limits, whole.limits, "{cut}");
             for (joined, whole) in joined.columns.iter().zip(&whole.columns) {
                 assert_eq!((joined.count, joined.min, joined.max), (whole.count, whole.min, whole.max));

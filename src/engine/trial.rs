@@ -1,10 +1,10 @@
 //! The model on one page: what happens to one batch of virtual units.
 
-use crate::bench::{Code, CodeTable, Command, ShifterSetting};
+use crate::bench::{Calibration, Code, CodeTable, Command, Desk, ShifterSetting};
 use crate::chain::{Conditions, PhaseShifter, Side};
 use crate::engine::batch::Batch;
 use crate::engine::channels::{Channels, Sums};
-use crate::engine::desk::SimulatedDesk;
+use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
 use crate::figure::{Field, Look};
 use crate::plan::Plan;
@@ -28,7 +28,7 @@ pub fn trial<const W: usize>(
     for (calibration, kept) in outcomes.plans.iter_mut().enumerate() {
         calibrate(plan, calibration, batch);
         for (number, look) in plan.looks.iter().enumerate() {
-            steer(plan, number, look, batch);
+            steer(plan, calibration, number, look, batch);
             measure(plan, number, look, batch);
         }
         judge(plan, count, batch, kept);
@@ -42,57 +42,123 @@ pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>)
     plan.sources.draw(first_trial, &mut batch.draws);
 }
 
-/// Makes every channel's gain and phase from the draws: as the bench sees it, and as it radiates under all conditions in use,
+/// Makes every channel's gain and phase from the draws: as benches see it, and as it radiates under all conditions in use,
 /// the stepped blocks at code 0 but for their states' errors.
 pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
-    let Batch { draws, sums, at_bench, radiating, .. } = batch;
+    let Batch { draws, sums, seen, radiating, dead, .. } = batch;
     let add = |sums: &mut Sums<W>, side, conditions: &Conditions| {
         plan.chain.add(side, conditions, draws, &mut sums.gain, &mut sums.phase);
     };
-    sums.clear();
-    add(sums, Side::Before, &plan.at_bench);
-    at_bench.take(sums);
-    // Where the first conditions are those of the bench, what stands before the plane is there already.
-    let mut is_before_there = true;
+    // What stands before the plane is often there already.
+    let mut is_before_there = None;
+    for (seen, view) in seen.iter_mut().zip(&plan.views).rev() {
+        sums.begin(&plan.head_start);
+        add(sums, Side::Before, &view.at);
+        is_before_there = (!view.is_whole).then_some(view.at);
+        if view.is_whole {
+            add(sums, Side::Behind, &view.at);
+        }
+        seen.take(sums);
+    }
     for (radiating, conditions) in radiating.iter_mut().zip(&plan.conditions) {
-        if !(is_before_there && *conditions == plan.at_bench) {
-            sums.clear();
+        if is_before_there != Some(*conditions) {
+            sums.begin(&plan.head_start);
             add(sums, Side::Before, conditions);
         }
-        is_before_there = false;
+        is_before_there = None;
         add(sums, Side::Behind, conditions);
         radiating.take(sums);
     }
+    if !plan.dead.fate.is_zero() {
+        *dead = [0; W];
+        for channel in 0..plan.channels() {
+            let is_dead = plan.dead.fate.deviation_at(draws, 0, channel).map(|fate| fate != 0.0);
+            for l in 0..W {
+                dead[l] += u32::from(is_dead[l]);
+            }
+            seen.iter_mut().chain(&mut *radiating).for_each(|channels| channels.silence(channel, &is_dead));
+        }
+    }
 }
 
-/// Runs one calibration plan on the simulated bench, by the code that a real bench uses, and sets the attenuators
-/// that it chose.
-pub fn calibrate<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
-    let calibration = &plan.calibrations[calibration];
+/// Runs one calibration plan on the simulated bench, by the code that a real bench uses.
+pub fn calibrate<const W: usize>(plan: &Plan, number: usize, batch: &mut Batch<W>) {
+    let _ = calibrate_on(plan, number, batch, |desk| desk);
+}
+
+/// The same on a desk that is made of the simulated one.
+pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
+    plan: &'b Plan,
+    number: usize,
+    batch: &'b mut Batch<W>,
+    make: impl FnOnce(SimulatedDesk<'b, W>) -> D,
+) -> D {
+    let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
-    let Batch { draws, at_bench, bench, sweep, table, first_trial, .. } = batch;
-    let meter = receiver.meter();
-    let mut desk = SimulatedDesk { plan, meter, first_trial: *first_trial, draws, at_bench, room: bench };
-    calibration.run(&mut desk, &plan.hardware, &plan.clock, receiver.averages, sweep, table);
-    set_attenuators(plan, batch);
+    let Batch { draws, seen, bench, sweep, tables, first_trial, seconds, set_by, is_stranded, .. } = batch;
+    set_by.fill(None);
+    *is_stranded = stranded(plan, calibration, draws);
+    let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
+    let mut desk =
+        SimulatedDesk { plan, meter, averages, first_trial, draws, seen, view: 0, look: None, room: bench };
+    desk.open();
+    let mut desk = make(desk);
+    for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
+        desk.begin(spec.view, spec.look);
+        let command = spec.look.map(|look| &*plan.commands[look]);
+        calibration.run(&mut desk, &plan.hardware, number, command, sweep, table);
+    }
+    *seconds = [[0.0; W]; 4];
+    if !calibration.is_none() {
+        *seconds = plan.clock.split(desk.work(), averages);
+    }
+    desk
 }
 
-/// Takes the channels as they radiate with the attenuators of the code table.
-pub(super) fn set_attenuators<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
-    let Batch { draws, radiating, attenuated, table, .. } = batch;
+/// Units in which a dead channel is one that others are held against: their phases mean nothing.
+fn stranded<const W: usize>(plan: &Plan, calibration: &Calibration, draws: &Draws<W>) -> [bool; W] {
+    let mut is_stranded = [false; W];
+    if plan.dead.fate.is_zero() {
+        return is_stranded;
+    }
+    let Some(align) = &calibration.align else { return is_stranded };
+    for channel in 0..plan.channels() {
+        if align.leans_on(channel) {
+            let fate = plan.dead.fate.deviation_at(draws, 0, channel);
+            (0..W).for_each(|l| is_stranded[l] |= fate[l] != 0.0);
+        }
+    }
+    is_stranded
+}
+
+/// Takes the channels as they radiate under some conditions with the attenuators of a code table.
+fn set_attenuators<const W: usize>(plan: &Plan, conditions: usize, table: usize, batch: &mut Batch<W>) {
+    let Batch { draws, radiating, attenuated, tables, set_by, .. } = batch;
+    if set_by[conditions] == Some(table) {
+        return;
+    }
+    set_by[conditions] = Some(table);
+    let codes = &tables[table].attenuator;
     let attenuator = plan.chain.attenuator();
     if let Some(attenuator) = attenuator {
-        attenuator.need(&table.attenuator, &plan.sources, draws);
+        attenuator.need(codes, &plan.sources, draws);
     }
-    for (attenuated, radiating) in attenuated.iter_mut().zip(radiating) {
-        attenuated.attenuate(radiating, attenuator, draws, &table.attenuator);
-    }
+    attenuated[conditions].attenuate(&radiating[conditions], attenuator, draws, codes);
 }
 
 /// Sets the codes for a beam and takes the channels as seen from its direction.
-pub fn steer<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
-    let Batch { draws, attenuated, table, field, codes, .. } = batch;
-    let attenuated = &attenuated[plan.conditions_of(look_number)];
+pub fn steer<const W: usize>(
+    plan: &Plan,
+    calibration: usize,
+    look_number: usize,
+    look: &Look,
+    batch: &mut Batch<W>,
+) {
+    let conditions = plan.conditions_of(look_number);
+    let table = plan.courses[calibration].chosen[look_number];
+    set_attenuators(plan, conditions, table, batch);
+    let Batch { draws, attenuated, tables, field, codes, .. } = batch;
+    let (attenuated, table) = (&attenuated[conditions], &tables[table]);
     let commands = &plan.commands[look_number];
     steer_channels(plan.chain.shifter(), commands, &look.path, draws, attenuated, table, codes, field);
 }
@@ -111,15 +177,28 @@ fn steer_channels<const W: usize>(
 ) {
     let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
     let step = shifter.step() as f32;
+    let states = shifter.states();
     for (channel, command) in commands.iter().enumerate() {
-        let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
-        let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+        if let Some(measured) = table.measured.phases() {
+            let steps = Some(&measured[channel * states..][..states]);
+            let codes = &mut codes[channel];
+            for l in 0..W {
+                codes[l] = setting.code_by(command, table.phase[channel][l], steps, l);
+            }
+            continue;
+        }
         let (found, codes) = (&table.phase[channel], &mut codes[channel]);
         for l in 0..W {
-            let code = setting.code(command, found[l]);
-            codes[l] = code;
+            codes[l] = setting.code(command, found[l]);
+        }
+    }
+    for channel in 0..commands.len() {
+        let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
+        let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+        let codes = &codes[channel];
+        for l in 0..W {
             to_gain[l] = gain[l];
-            to_phase[l] = phase[l] + path[channel] + step * (code as i32 as f32);
+            to_phase[l] = phase[l] + path[channel] + step * (codes[l] as i32 as f32);
         }
     }
     shifter.errors().add(draws, 0, codes, &mut field.gain, &mut field.phase);
@@ -136,6 +215,8 @@ pub fn measure<const W: usize>(plan: &Plan, look_number: usize, look: &Look, bat
 }
 
 /// Compares the figures with the spec and keeps them.
-fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
-    kept.push(plan, count, &batch.values, &batch.table.seconds);
+pub(super) fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
+    let too_many = |dead: u32| dead as usize > plan.dead.allowed;
+    let failed = [batch.dead.map(too_many), batch.is_stranded];
+    kept.push(plan, count, &batch.values, &batch.seconds, &failed);
 }

@@ -1,9 +1,11 @@
 //! One unit rebuilt with everything on the table: draws, readings, codes, figures.
 
-use crate::bench::{Code, Desk};
+use crate::bench::{Code, Desk, Joint, Work};
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
-use crate::engine::trial::{build, draw, measure, set_attenuators, steer};
+use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::outcomes::{Failure, PlanOutcomes};
+use crate::engine::trial::{build, calibrate_on, draw, judge, measure, steer};
+use crate::math::{Complex, LN_10, single};
 use crate::plan::Plan;
 
 /// A unit as one trial built it.
@@ -22,28 +24,64 @@ pub struct Unit {
 pub struct UnitPlan {
     /// Every reading in the order it was taken.
     pub readings: Vec<Reading>,
-    /// Attenuator code of each channel.
-    pub attenuator: Vec<Code>,
-    /// Phase that aligns each channel with the reference, before any rounding, rad.
-    pub phase: Vec<f64>,
+    /// Code tables that it made.
+    pub tables: Vec<UnitTable>,
     /// Shifter code of each channel, `[look][channel]`.
     pub shifter: Vec<Vec<Code>>,
     /// Value of each column of the plan.
     pub values: Vec<f64>,
     /// Whether each limit of the plan is met.
     pub met: Vec<bool>,
+    /// Why it fails whatever its figures are.
+    pub failure: Option<Failure>,
+    /// Whether it passes.
+    pub passes: bool,
     /// Bench time, s.
     pub seconds: f64,
+}
+
+/// A code table of a unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnitTable {
+    /// Attenuator code of each channel.
+    pub attenuator: Vec<Code>,
+    /// Phase that aligns each channel with the reference, before any rounding, rad.
+    pub phase: Vec<f64>,
+}
+
+/// What a reading is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// A channel alone.
+    Alone {
+        /// The channel.
+        channel: usize,
+    },
+    /// Two channels in the coupler.
+    Pair {
+        /// How they are joined.
+        joint: Joint,
+        /// Shifter code of the reference.
+        turned: Code,
+    },
+    /// A channel among all others in front of the probe.
+    Rest {
+        /// The channel whose shifter is stepped.
+        channel: usize,
+    },
+    /// All channels in front of the probe, some turned by half a turn.
+    All {
+        /// Number of the reading.
+        row: u32,
+    },
 }
 
 /// One reading of the bench.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reading {
-    /// Channel that is read, alone or against a reference.
-    pub channel: usize,
-    /// The reference it is joined with; `None` when read alone.
-    pub reference: Option<usize>,
-    /// Shifter code of the channel.
+    /// What it is of.
+    pub of: Of,
+    /// Shifter code of the stepped channel; of a channel alone the code of its attenuator.
     pub code: Code,
     /// Level, dB over a nominal channel.
     pub level_db: f32,
@@ -66,67 +104,113 @@ pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
 }
 
 fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
-    let calibration = &plan.calibrations[number];
-    let receiver = plan.receiver_for(calibration);
-    let Batch { draws, at_bench, bench, sweep, table, first_trial, .. } = batch;
-    let meter = receiver.meter();
-    let desk = SimulatedDesk { plan, meter, first_trial: *first_trial, draws, at_bench, room: bench };
-    let mut desk = Recorder { desk, pair: (0, 0), readings: Vec::new() };
-    calibration.run(&mut desk, &plan.hardware, &plan.clock, receiver.averages, sweep, table);
-    let readings = desk.readings;
-    set_attenuators(plan, batch);
+    let recorder = calibrate_on(plan, number, batch, Recorder::new);
+    let readings = recorder.readings;
+    let tables: Vec<UnitTable> = batch.tables[..plan.courses[number].tables.len()]
+        .iter()
+        .map(|table| UnitTable {
+            attenuator: table.attenuator.iter().map(|code| code[0]).collect(),
+            phase: table.phase.iter().map(|phase| f64::from(phase[0])).collect(),
+        })
+        .collect();
 
     let mut shifter = Vec::new();
-    for (number, look) in plan.looks.iter().enumerate() {
-        steer(plan, number, look, batch);
-        measure(plan, number, look, batch);
+    for (look_number, look) in plan.looks.iter().enumerate() {
+        steer(plan, number, look_number, look, batch);
+        measure(plan, look_number, look, batch);
         shifter.push(batch.codes.iter().map(|code| code[0]).collect());
     }
     let values: Vec<f64> = batch.values.iter().map(|value| value[0]).collect();
+    let mut outcome = PlanOutcomes::new(plan);
+    judge(plan, 1, batch, &mut outcome);
     UnitPlan {
         readings,
-        attenuator: batch.table.attenuator.iter().map(|code| code[0]).collect(),
-        phase: batch.table.phase.iter().map(|phase| f64::from(phase[0])).collect(),
+        tables,
         shifter,
         met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
         values,
-        seconds: batch.table.seconds[0],
+        failure: outcome.failure(0),
+        passes: outcome.passes(0),
+        seconds: outcome.seconds()[0],
     }
 }
 
 /// A desk that writes down every reading it gives.
 struct Recorder<'a> {
     desk: SimulatedDesk<'a, 1>,
-    pair: (usize, usize),
+    of: Of,
+    attenuators: Vec<Code>,
     readings: Vec<Reading>,
 }
 
+impl<'a> Recorder<'a> {
+    fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
+        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), readings: Vec::new() }
+    }
+}
+
+impl Tabled for Recorder<'_> {
+    fn begin(&mut self, view: usize, look: Option<usize>) {
+        self.attenuators.clear();
+        self.desk.begin(view, look);
+    }
+}
+
 impl Desk<1> for Recorder<'_> {
-    fn read_alone(&mut self, readings: &mut [[f32; 1]]) {
-        self.desk.read_alone(readings);
+    fn work(&self) -> &Work<1> {
+        self.desk.work()
+    }
+
+    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; 1]]) {
+        self.desk.read_alone(round, repeat, readings);
         let alone = readings.iter().enumerate();
+        let code = |channel: usize| self.attenuators.get(channel).copied().unwrap_or(0);
         self.readings.extend(alone.map(|(channel, [level_db])| Reading {
-            channel,
-            reference: None,
-            code: 0,
+            of: Of::Alone { channel },
+            code: code(channel),
             level_db: *level_db,
         }));
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; 1]]) {
+        self.attenuators = codes.iter().map(|code| code[0]).collect();
         self.desk.set_attenuators(codes);
     }
 
-    fn join(&mut self, reference: usize, stepped: usize) {
-        self.pair = (reference, stepped);
-        self.desk.join(reference, stepped);
+    fn set_shifters(&mut self, codes: &[[Code; 1]]) {
+        self.desk.set_shifters(codes);
+    }
+
+    fn join(&mut self, joint: Joint) {
+        self.of = Of::Pair { joint, turned: 0 };
+        self.desk.join(joint);
+    }
+
+    fn turn_reference(&mut self, code: Code) {
+        if let Of::Pair { turned, .. } = &mut self.of {
+            *turned = code;
+        }
+        self.desk.turn_reference(code);
+    }
+
+    fn join_rest(&mut self, stepped: usize, round: u32) {
+        self.of = Of::Rest { channel: stepped };
+        self.desk.join_rest(stepped, round);
+    }
+
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<1> {
+        let field = self.desk.read_turned(row, is_turned);
+        let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
+        self.readings.push(Reading { of: Of::All { row }, code: 0, level_db });
+        field
     }
 
     // The desk's other ways to read are left to the trait, which takes every reading through here.
-    fn read(&mut self, code: Code) -> [f32; 1] {
-        let reading = self.desk.read(code);
-        let (reference, channel) = self.pair;
-        self.readings.push(Reading { channel, reference: Some(reference), code, level_db: reading[0] });
+    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> [f32; 1] {
+        let reading = self.desk.read_each(codes, takes);
+        if takes[0] {
+            self.readings.push(Reading { of: self.of, code: codes[0], level_db: reading[0] });
+        }
         reading
     }
 }

@@ -1,11 +1,12 @@
 //! From the study as written to the plan that runs.
 
 use crate::array::Array;
-use crate::bench::{Command, Hardware};
-use crate::chain::Conditions;
+use crate::bench::{Command, Fixture, Hardware};
+use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::math::scalar;
-use crate::plan::{Column, Limit, Plan};
+use crate::plan::course::course;
+use crate::plan::{Column, Course, Limit, NoiseKeys, Plan, View};
 use crate::random::{Grouping, Key, Sources};
 use crate::study::{Bound, LimitUnit, Study};
 
@@ -17,6 +18,10 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let mut fixture = study.fixture.clone();
     chain.bind(&mut sources);
     fixture.bind(&mut sources);
+    let mut stability = study.stability.clone();
+    stability.bind(&mut sources);
+    let mut dead = study.dead.clone();
+    dead.bind(&mut sources);
 
     let at_bench = Conditions {
         frequency: study.command_frequency,
@@ -41,11 +46,15 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let limits = limits(study, &looks, &columns);
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
     let companions = study.companions.iter().map(|of| of.text.as_str());
-    let hardware = Hardware {
-        attenuator: chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states())),
-        nominal_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
-        known_imbalance: fixture.phase_imbalance.nominal,
-    };
+    let mut views = vec![View { at: at_bench, is_whole: false }];
+    let courses: Vec<Course> = study
+        .calibrations
+        .iter()
+        .map(|of| course(of, at_bench, &looks, conditions.len(), &mut views))
+        .collect();
+    let rounds = study.calibrations.iter().zip(&courses).map(|(of, course)| of.rounds(course.tables.len()));
+    let noise = noise_keys(study.seed, rounds.max().unwrap_or(0));
+    let hardware = hardware(&chain, &array, &fixture);
     Plan {
         title: study.title.clone(),
         study_hash: fingerprint(std::iter::once(text).chain(companions)),
@@ -56,10 +65,14 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         at_bench,
         beams: study.beams.clone(),
         receiver: study.receiver,
+        stability,
         clock: study.clock,
         calibrations: study.calibrations.clone(),
-        noise_alone: Key::new(study.seed, "bench.receiver.noise alone"),
-        noise_pair: Key::new(study.seed, "bench.receiver.noise pair"),
+        courses,
+        views,
+        noise,
+        head_start: vec![0.0; array.channels()],
+        dead,
         array,
         chain,
         sources,
@@ -70,6 +83,33 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         depth,
         columns,
         limits,
+    }
+}
+
+fn hardware(chain: &Chain, array: &Array, fixture: &Fixture) -> Hardware {
+    let attenuator = chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states()));
+    Hardware {
+        attenuator,
+        shifter: chain.shifter().states(),
+        wanted_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
+        rest: vec![0; array.channels()],
+        known_imbalance: fixture.phase_imbalance.nominal,
+    }
+}
+
+/// Noise of the first round of pairs is keyed as if there were no other.
+fn noise_keys(seed: u64, rounds: u32) -> NoiseKeys {
+    let key = |name: &str| Key::new(seed, &format!("bench.receiver.{name}"));
+    let joined = |round: u32| match round {
+        0 => key("noise pair"),
+        round => key(&format!("noise pair, round {round}")),
+    };
+    NoiseKeys {
+        alone: key("noise alone"),
+        joined: (0..rounds.max(1)).map(joined).collect(),
+        turned: key("noise pair turned"),
+        field: key("noise field"),
+        walk: key("walk"),
     }
 }
 

@@ -1,6 +1,7 @@
 //! The study compiled: everything that the trials share, computed once. Immutable, shared by all threads.
 
 mod compile;
+mod course;
 mod limit;
 mod warnings;
 
@@ -9,11 +10,11 @@ pub use limit::Limit;
 pub use warnings::warnings;
 
 use crate::array::Array;
-use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver};
+use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver, Stability};
 use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::random::{Key, Sources};
-use crate::study::{Beam, Trials};
+use crate::study::{Beam, DeadChannels, Trials};
 
 /// One column of results: a figure at a look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,6 +23,48 @@ pub struct Column {
     pub figure: Figure,
     /// Number of the look among the plan's.
     pub look: usize,
+}
+
+/// What a bench sees of a unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct View {
+    /// Under these conditions.
+    pub at: Conditions,
+    /// The whole chain, as a probe sees it, not only what stands before the reference plane.
+    pub is_whole: bool,
+}
+
+/// The code tables that a calibration plan makes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Course {
+    /// One after the other.
+    pub tables: Vec<TableSpec>,
+    /// The one that is used, `[look]`.
+    pub chosen: Vec<usize>,
+}
+
+/// What a code table is made for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct TableSpec {
+    /// Number of what the bench sees among the plan's views.
+    pub view: usize,
+    /// The look whose beam the shifters are commanded to meanwhile; broadside when there is none.
+    pub look: Option<usize>,
+}
+
+/// Keys of what is read: noise exists for every reading that could be taken, whether it is or not.
+#[derive(Clone, Debug)]
+pub struct NoiseKeys {
+    /// Channels alone.
+    pub alone: Key,
+    /// What is joined, `[round]`.
+    pub joined: Vec<Key>,
+    /// Pairs whose reference is turned.
+    pub turned: Key,
+    /// All channels in front of the probe, with amplitude and phase.
+    pub field: Key,
+    /// The random walk of the receiver.
+    pub walk: Key,
 }
 
 /// A study ready to run.
@@ -39,8 +82,10 @@ pub struct Plan {
     pub confidence: f64,
     /// What the chain meets in use: every frequency at every temperature, frequencies first.
     pub conditions: Vec<Conditions>,
-    /// What the chain meets on the bench.
+    /// What the chain meets on the bench at the command frequency.
     pub at_bench: Conditions,
+    /// What benches see of the units; the first is the chain up to the reference plane at the command frequency.
+    pub views: Vec<View>,
     /// Beams.
     pub beams: Vec<Beam>,
     /// The error-free array.
@@ -57,8 +102,16 @@ pub struct Plan {
     pub clock: Clock,
     /// What a calibration knows of the hardware.
     pub hardware: Hardware,
+    /// How the receiver drifts and stretches.
+    pub stability: Stability,
     /// Calibration plans, run on the same units.
     pub calibrations: Vec<Calibration>,
+    /// The code tables that each calibration plan makes, `[calibration]`.
+    pub courses: Vec<Course>,
+    /// Gain that every channel begins with over its nominal, nepers, `[channel]`: what attenuators have to take away for a taper.
+    pub head_start: Vec<f64>,
+    /// Channels that are dead, and how many a unit may have.
+    pub dead: DeadChannels,
     /// Every beam at all conditions, beams first.
     pub looks: Vec<Look>,
     /// What each look commands the shifters to, `[look][channel]`.
@@ -69,10 +122,8 @@ pub struct Plan {
     pub columns: Vec<Column>,
     /// The spec, a line for each beam and frequency.
     pub limits: Vec<Limit>,
-    /// Key of the receiver's noise reading channels alone.
-    pub noise_alone: Key,
-    /// Key of the receiver's noise reading pairs.
-    pub noise_pair: Key,
+    /// Keys of the receiver's noise.
+    pub noise: NoiseKeys,
 }
 
 impl Plan {

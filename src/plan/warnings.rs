@@ -1,7 +1,7 @@
 //! What a study says that its writer may not have meant.
 
 use crate::array::wavenumber;
-use crate::bench::{Calibration, Goal, Method};
+use crate::bench::{Align, Calibration, Goal, Method};
 use crate::chain::{NEPERS_A_DB, Side};
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
@@ -141,12 +141,12 @@ fn level_range(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], f
 /// Equal arms combine to cos^2 of half the phase between them, so a peak hides steps that noise or display exceed, and
 /// a null those that fall below the receiver's floor.
 fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
-    let Some(align) = &calibration.align else { return };
+    let Some(method) = calibration.align.as_ref().and_then(Align::pair_method) else { return };
     let receiver = plan.receiver_for(calibration);
     let step = plan.chain.shifter().step();
     let noise = receiver.noise_db / f64::from(receiver.averages).sqrt();
-    match align.method {
-        Method::Peak | Method::Climb => {
+    match method {
+        Method::Peak | Method::Climb | Method::CoarseFine => {
             let drop = -20.0 * scalar::log10(scalar::cos((step / 2.0).min(1.5)));
             let unseen = noise.max(receiver.resolution_db);
             if unseen > drop {
@@ -179,6 +179,6 @@ fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
                 );
             }
         }
-        Method::Fit => {}
+        Method::Fit | Method::NullCrossings => {}
     }
 }

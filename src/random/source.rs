@@ -139,6 +139,23 @@ impl Sources {
         }
     }
 
+    /// The deviation of one channel at a slot that is not kept, drawn for the batch in `draws`: of a source with more draws
+    /// than are worth keeping.
+    pub fn draw_once<const W: usize>(
+        &self,
+        tolerance: &Tolerance,
+        slot: u32,
+        channel: usize,
+        draws: &Draws<W>,
+    ) -> [f32; W] {
+        let Some(place) = &tolerance.place else { return [0.0; W] };
+        let source = &self.list[place.source];
+        let group = source.group_of(channel);
+        let (mut rows, mut room) = (vec![[0.0; W]; group + 1], vec![[0.0; W]; group + 1]);
+        source.shape.draw(source.key, draws.first_trial, slot, &mut rows, &mut room);
+        rows[group]
+    }
+
     /// A buffer for one batch.
     pub fn buffer<const W: usize>(&self) -> Draws<W> {
         let groups = self.list.iter().map(|source| source.groups).max().unwrap_or(0);

@@ -56,6 +56,15 @@ impl Tolerance {
         Tolerance { nominal, spread: None, place: None }
     }
 
+    /// Something that befalls a channel or not: 0 where it does not, see [`Shape::chance`].
+    pub fn by_chance(probability: f64) -> Tolerance {
+        let spread = Spread {
+            shape: Shape::Uniform(crate::random::shape::Uniform::new(probability).unwrap()),
+            scope: Scope::Channel,
+        };
+        Tolerance { spread: (probability > 0.0).then_some(spread), ..Tolerance::exact(0.0) }
+    }
+
     /// Reads a required tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`.
     pub fn read(parent: &Table, key: &'static str, dimension: Dimension, check: Check) -> Tolerance {
         read(parent, key, dimension, check, None, None)

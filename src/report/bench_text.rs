@@ -1,25 +1,28 @@
 //! The bench and the calibration plans, for people.
 
-use crate::bench::{Align, Calibration, Fixture, Goal, Level, Method, Offsets, Receiver, Rounding};
+use crate::bench::{
+    Align, Calibration, Comparison, Fixture, Goal, Level, Method, Offsets, Pairing, Receiver, Rounding,
+    Stability, Tables,
+};
 use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Tolerance;
 use crate::report::grid::paragraph;
 use crate::report::number::{counted, duration};
-use crate::report::words::{quantity, tolerance};
+use crate::report::words::{frequency, quantity, tolerance};
 use crate::study::Study;
 
 /// Receiver, coupler, cables and clock.
 pub(super) fn bench(study: &Study) -> String {
     let mut text = "Bench\n".to_owned();
-    for line in [receiver(&study.receiver), fixture(&study.fixture), clock(study)] {
+    for line in [receiver(&study.receiver, &study.stability), fixture(&study.fixture), clock(study)] {
         text.push_str(&paragraph(&line, 2, 4));
     }
     text
 }
 
-fn receiver(of: &Receiver) -> String {
+fn receiver(of: &Receiver, stability: &Stability) -> String {
     let level = |db: f64| quantity(db, Dimension::Level);
     let mut parts = Vec::new();
     if of.noise_db > 0.0 {
@@ -31,8 +34,21 @@ fn receiver(of: &Receiver) -> String {
     if let Some(floor) = of.floor_db {
         parts.push(format!("shows nothing below {} over a nominal channel", level(floor)));
     }
+    if let Some(top) = of.saturation_db {
+        parts.push(format!("saturates at {} over a nominal channel", level(top)));
+    }
     if of.resolution_db > 0.0 {
         parts.push(format!("shows steps of {}", level(of.resolution_db)));
+    }
+    if !stability.linearity.is_zero() {
+        parts.push(format!("linearity error {} a dB", tolerance(&stability.linearity, Dimension::Ratio)));
+    }
+    if stability.walk_db > 0.0 {
+        parts.push(format!("wanders by {} in an hour (sd)", level(stability.walk_db)));
+    }
+    if !stability.warm_up.is_zero() {
+        let (gain, time) = (tolerance(&stability.warm_up, Dimension::Level), stability.warm_up_time);
+        parts.push(format!("gains {gain} in warming up with {}", quantity(time, Dimension::Time)));
     }
     if parts.is_empty() {
         return "receiver: ideal".to_owned();
@@ -50,6 +66,8 @@ fn fixture(of: &Fixture) -> String {
         ("coupler phase imbalance", &of.phase_imbalance, Dimension::Angle),
         ("gain at each reconnection", &of.reconnection_gain, Dimension::Level),
         ("phase at each reconnection", &of.reconnection_phase, Dimension::Angle),
+        ("gain of a channel's way to the probe", &of.probe_gain, Dimension::Level),
+        ("phase of a channel's way to the probe", &of.probe_phase, Dimension::Angle),
     ];
     let real = parts.iter().filter(|(_, of, _)| !is_ideal(of));
     let listed: Vec<String> =
@@ -89,17 +107,44 @@ fn sentence(of: &Calibration, seconds: f64) -> String {
         return "leaves units as they come from assembly".to_owned();
     }
     let mut parts = Vec::new();
+    parts.extend(characterised(of));
     parts.extend(of.level.as_ref().map(level));
     parts.extend(of.align.as_ref().map(|align| self::align(align, of.offsets)));
+    if of.passes > 1 {
+        parts.push(format!("all of it {} times, each from where the last one ended", of.passes));
+    }
+    if of.relevels {
+        parts.push("levels once more".to_owned());
+    }
+    match &of.tables {
+        Tables::One => {}
+        Tables::Frequencies(at) => {
+            let at: Vec<String> = at.iter().map(|hertz| frequency(*hertz)).collect();
+            parts.push(format!("a table for each of {}, the nearest in use", at.join(", ")));
+        }
+        Tables::Beams => parts.push("a table for each beam, the probe in its direction".to_owned()),
+    }
     if let Some(averages) = of.averages {
         parts.push(format!("{} averaged", counted(averages.into(), "reading")));
     }
     if seconds > 0.0 {
-        let varies = of.align.as_ref().is_some_and(|align| align.method == Method::Climb);
+        let varies = of.align.as_ref().and_then(Align::pair_method) == Some(Method::Climb);
         let note = if varies { " for unit 0, as its readings have it" } else { "" };
         parts.push(format!("{}{note}", duration(seconds)));
     }
     parts.join("; ")
+}
+
+fn characterised(of: &Calibration) -> Option<String> {
+    let of = of.characterise.as_ref()?;
+    let mut parts = Vec::new();
+    if of.attenuator {
+        parts.push("every attenuator's steps".to_owned());
+    }
+    if let Some(sweep) = &of.shifter {
+        parts.push(format!("every shifter's steps by {} codes of the reference", sweep.codes().len()));
+    }
+    Some(format!("measures {} first and uses them", parts.join(" and ")))
 }
 
 fn level(of: &Level) -> String {
@@ -115,16 +160,38 @@ fn level(of: &Level) -> String {
 }
 
 fn align(of: &Align, offsets: Offsets) -> String {
-    let codes = of.codes();
-    let method = match of.method {
-        Method::Peak => format!("the peak of a sweep of {codes} codes"),
-        Method::Null => format!("the null of a sweep of {codes} codes, then half a turn"),
-        Method::Climb => "a climb from code 0 until the power drops".to_owned(),
-        Method::Fit => format!("a sinusoid fitted to {codes} codes"),
+    let how = match &of.comparison {
+        Comparison::Pairs { sweep, pairing, swaps_arms } => {
+            let codes = sweep.codes().len();
+            let method = match sweep.method {
+                Method::Peak => format!("the peak of a sweep of {codes} codes"),
+                Method::Null => format!("the null of a sweep of {codes} codes, then half a turn"),
+                Method::Climb => "a climb from code 0 until the power drops".to_owned(),
+                Method::CoarseFine => format!("the peak of {codes} codes, then of those around it"),
+                Method::Fit => format!("a sinusoid fitted to {codes} codes"),
+                Method::NullCrossings => {
+                    format!("the middle of both sides of the null of a sweep of {codes} codes")
+                }
+            };
+            let pairs = match pairing {
+                Pairing::Star => format!("every channel against channel {}", of.reference),
+                Pairing::Chain => "every channel against the one before it".to_owned(),
+                Pairing::AllPairs => "every channel against every other".to_owned(),
+            };
+            let swapped = if *swaps_arms { ", the arms exchanged and averaged" } else { "" };
+            format!("{pairs} by {method}{swapped}")
+        }
+        Comparison::RotatingElement(sweep) => format!(
+            "over the air, one channel at a time rotated through {} codes while all others stand",
+            sweep.codes().len()
+        ),
+        Comparison::CodedToggling => {
+            "over the air, all channels toggled by an orthogonal code and solved at once".to_owned()
+        }
     };
     let kept = match offsets {
         Offsets::Codes => "kept as whole codes",
         Offsets::Phases => "kept as phases and rounded once with the beam",
     };
-    format!("phases every channel against channel {} by {method}, {kept}", of.reference)
+    format!("phases {how}, {kept}")
 }

@@ -150,7 +150,8 @@ mod tests {
         let plan = sample::plan();
         let of = |values: [f64; 4]| {
             let mut outcomes = PlanOutcomes::new(&plan);
-            outcomes.push(&plan, 1, &values.map(|value| [value]), &[90.0]);
+            let seconds = [[60.0], [0.0], [30.0], [0.0]];
+            outcomes.push(&plan, 1, &values.map(|value| [value]), &seconds, &[[false]; 2]);
             outcomes
         };
         let plans = vec![of([0.25, -0.5, -13.5, f64::NAN]), of([0.25, -0.5, -13.5, -12.0])];

@@ -1,11 +1,12 @@
 //! A run for scripts: a format that is kept. An absent value is an absent key.
 
-use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES};
+use crate::bench::KINDS_OF_WORK;
+use crate::engine::{CalibrationSummary, Failure, FigureSummary, LimitSummary, PERCENTILES};
 use crate::plan::Plan;
 use crate::report::json_parts::{Column, Head, Line, column, finite, line};
 use crate::report::number::passed;
 use crate::report::{Ending, Run};
-use crate::stats::{Estimate, Moments};
+use crate::stats::Estimate;
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -42,8 +43,9 @@ struct Calibration<'a> {
     #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
     yield_: Option<Yield>,
     bench_minutes: Minutes,
-    #[serde(skip_serializing_if = "is_zero")]
-    unmeasured: u64,
+    /// Units that fail whatever their figures are, by reason.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    failed_for: BTreeMap<&'static str, u64>,
     limits: Vec<Limit<'a>>,
     figures: Vec<Figure<'a>>,
 }
@@ -63,6 +65,9 @@ struct Minutes {
     mean: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     sd: Option<f64>,
+    /// Means by kind of work, where the bench takes time at all.
+    #[serde(flatten)]
+    split: BTreeMap<&'static str, f64>,
 }
 
 #[derive(Serialize)]
@@ -94,16 +99,17 @@ struct Figure<'a> {
     percentile_intervals: BTreeMap<u32, [f64; 2]>,
 }
 
-fn is_zero(count: &u64) -> bool {
-    *count == 0
-}
-
 fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
     Calibration {
         name: &of.name,
         yield_: of.yield_.as_ref().map(yield_of),
-        bench_minutes: minutes(&of.bench_seconds),
-        unmeasured: of.unmeasured,
+        bench_minutes: minutes(of),
+        failed_for: Failure::ALL
+            .iter()
+            .zip(of.failed)
+            .filter(|(_, count)| *count > 0)
+            .map(|(failure, count)| (failure.reason(), count))
+            .collect(),
         limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
         figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
     }
@@ -120,9 +126,16 @@ fn yield_of(of: &Estimate) -> Yield {
     }
 }
 
-fn minutes(seconds: &Moments) -> Minutes {
+fn minutes(of: &CalibrationSummary) -> Minutes {
+    let seconds = &of.bench_seconds;
     let varies = seconds.min < seconds.max;
-    Minutes { mean: seconds.mean / 60.0, sd: finite(seconds.sd() / 60.0).filter(|_| varies) }
+    let kinds = KINDS_OF_WORK.iter().zip(&of.split_seconds);
+    let split = kinds.map(|(kind, seconds)| (*kind, seconds.mean / 60.0));
+    Minutes {
+        mean: seconds.mean / 60.0,
+        sd: finite(seconds.sd() / 60.0).filter(|_| varies),
+        split: split.filter(|_| seconds.mean > 0.0).collect(),
+    }
 }
 
 fn limit<'a>(plan: &'a Plan, of: &LimitSummary) -> Limit<'a> {
@@ -156,6 +169,7 @@ fn figure<'a>(plan: &'a Plan, of: &FigureSummary) -> Figure<'a> {
 mod tests {
     use super::*;
     use crate::report::sample;
+    use crate::stats::Moments;
     use serde_json::{Value, json};
 
     fn document(run: &Run) -> Value {
@@ -215,7 +229,7 @@ mod tests {
         of.figures[0].percentiles.iter_mut().for_each(|p| p.confidence = 0.5);
         let document = document(&sample::run(&plan, &summary));
         let none = &document["calibrations"][0];
-        assert!(none.get("yield").is_none() && none.get("unmeasured").is_none());
+        assert!(none.get("yield").is_none() && none.get("failed_for").is_none());
         let mut left = vec!["beam", "figure", "frequency_hz", "mean", "percentiles", "unit"];
         left.sort_unstable();
         assert_eq!(keys(&none["figures"][0]), left);

@@ -1,6 +1,6 @@
 //! A run in words and tables that can be read out in a meeting: the yield first, then what fails, then the spreads.
 
-use crate::engine::{CalibrationSummary, LimitSummary};
+use crate::engine::{CalibrationSummary, Failure, LimitSummary};
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{ABSENT, counted, duration, passed, percent, share, significant};
 use crate::report::words::{miss, plain};
@@ -96,10 +96,10 @@ fn failures(run: &Run) -> String {
             2,
         ));
         text.push_str(&ranked(run, plan));
-        if plan.unmeasured > 0 {
-            let unmeasured =
-                format!("{} failed as a figure could not be computed", counted(plan.unmeasured, "unit"));
-            text.push_str(&paragraph(&unmeasured, 4, 6));
+        for (failure, count) in Failure::ALL.iter().zip(plan.failed).filter(|(_, count)| *count > 0) {
+            let line =
+                format!("{} of units fail whatever they measure: {}", share(count, trials), failure.reason());
+            text.push_str(&paragraph(&line, 4, 6));
         }
     }
     if text.is_empty() {

@@ -59,7 +59,8 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             name: name.into(),
             yield_: Some(share(1000 - missed.iter().sum::<u64>())),
             bench_seconds: constant(seconds),
-            unmeasured: 0,
+            split_seconds: Default::default(),
+            failed: [0; 3],
             limits: limits.collect(),
             figures: (0..plan.columns.len()).map(|column| figure(plan, column, mean, prediction)).collect(),
         }

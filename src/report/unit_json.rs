@@ -1,6 +1,6 @@
 //! One unit for scripts: every draw, reading, code, figure and verdict. An absent value is an absent key.
 
-use crate::engine::{Unit, UnitPlan};
+use crate::engine::{self, Of, Unit, UnitPlan, UnitTable};
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Source;
@@ -43,22 +43,47 @@ struct Calibration<'a> {
     name: &'a str,
     passed: bool,
     bench_minutes: f64,
-    readings: Vec<Reading>,
-    attenuator_codes: &'a [u32],
-    /// Absent where the readings gave a channel no phase.
+    /// Why it fails whatever its figures are.
     #[serde(skip_serializing_if = "Option::is_none")]
-    found_phases_deg: Option<Vec<f64>>,
+    failure: Option<&'static str>,
+    readings: Vec<Reading>,
+    #[serde(flatten)]
+    table: Table<'a>,
+    /// Those after the first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    further_tables: Vec<Table<'a>>,
     shifter_codes: Vec<Codes<'a>>,
     limits: Vec<Verdict<'a>>,
     figures: Vec<Figure<'a>>,
 }
 
 #[derive(Serialize)]
+struct Table<'a> {
+    attenuator_codes: &'a [u32],
+    /// Absent where the readings gave a channel no phase.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    found_phases_deg: Option<Vec<f64>>,
+}
+
+#[derive(Serialize, Default)]
 struct Reading {
-    channel: usize,
-    /// Absent when the channel is read alone.
+    /// Absent when all channels are read at once.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    channel: Option<usize>,
+    /// Absent unless the channel is joined with another.
     #[serde(skip_serializing_if = "Option::is_none")]
     reference: Option<usize>,
+    /// The reference's shifter, where it is turned.
+    #[serde(skip_serializing_if = "is_zero")]
+    reference_code: u32,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    arms_exchanged: bool,
+    /// All other channels are on as well.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    among_all: bool,
+    /// Number of a reading of all channels.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    row: Option<u32>,
     code: u32,
     #[serde(skip_serializing_if = "Option::is_none")]
     level_db: Option<f32>,
@@ -119,12 +144,9 @@ fn unit_of(dimension: Dimension) -> (&'static str, f64) {
 }
 
 fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibration<'a> {
-    let readings = of.readings.iter().map(|reading| Reading {
-        channel: reading.channel,
-        reference: reading.reference,
-        code: reading.code,
-        level_db: reading.level_db.is_finite().then_some(reading.level_db),
-    });
+    let tables: Vec<Table> = of.tables.iter().map(table).collect();
+    let mut tables = tables.into_iter();
+    let first = tables.next().unwrap_or(Table { attenuator_codes: &[], found_phases_deg: None });
     let codes = plan.looks.iter().zip(&of.shifter).map(|(look, codes)| Codes {
         beam: &plan.beams[look.beam].name,
         frequency_hz: look.frequency,
@@ -134,17 +156,46 @@ fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibrati
     let values = of.values.iter().enumerate();
     Calibration {
         name: &plan.calibrations[number].name,
-        passed: super::unit_text::passes(of),
+        passed: of.passes,
+        failure: of.failure.map(|failure| failure.reason()),
         bench_minutes: of.seconds / 60.0,
-        readings: readings.collect(),
-        attenuator_codes: &of.attenuator,
-        found_phases_deg: of.phase.iter().map(|phase| finite(phase.to_degrees())).collect(),
+        readings: of.readings.iter().map(reading).collect(),
+        table: first,
+        further_tables: tables.collect(),
         shifter_codes: codes.collect(),
         limits: verdicts.map(|(limit, met)| Verdict { line: line(plan, limit), met: *met }).collect(),
         figures: values
             .map(|(of, value)| Figure { column: column(plan, of), value: finite(*value) })
             .collect(),
     }
+}
+
+fn table(of: &UnitTable) -> Table<'_> {
+    Table {
+        attenuator_codes: &of.attenuator,
+        found_phases_deg: of.phase.iter().map(|phase| finite(phase.to_degrees())).collect(),
+    }
+}
+
+fn reading(of: &engine::Reading) -> Reading {
+    let level_db = of.level_db.is_finite().then_some(of.level_db);
+    let read = Reading { code: of.code, level_db, ..Reading::default() };
+    match of.of {
+        Of::Alone { channel } => Reading { channel: Some(channel), ..read },
+        Of::Pair { joint, turned } => Reading {
+            channel: Some(joint.stepped),
+            reference: Some(joint.reference),
+            reference_code: turned,
+            arms_exchanged: joint.is_swapped,
+            ..read
+        },
+        Of::Rest { channel } => Reading { channel: Some(channel), among_all: true, ..read },
+        Of::All { row } => Reading { row: Some(row), ..read },
+    }
+}
+
+fn is_zero(count: &u32) -> bool {
+    *count == 0
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! One unit for people: what was drawn, read, set and measured.
 
-use crate::engine::{Reading, Unit, UnitPlan};
+use crate::engine::{Failure, Of, Reading, Unit, UnitPlan};
 use crate::plan::Plan;
 use crate::report::draws_text::draws;
 use crate::report::grid::{Grid, Side, numbers, paragraph};
@@ -19,24 +19,20 @@ pub fn unit_text(plan: &Plan, unit: &Unit) -> String {
     text
 }
 
-/// Whether a unit meets every limit and has every figure.
-pub(super) fn passes(of: &UnitPlan) -> bool {
-    of.met.iter().all(|met| *met) && of.values.iter().all(|value| value.is_finite())
-}
-
 fn calibration(plan: &Plan, number: usize, of: &UnitPlan) -> String {
     let missed = of.met.iter().filter(|met| !**met).count() as u64;
-    let verdict = match missed {
-        0 if passes(of) => "passes".to_owned(),
-        0 => "fails, as a figure could not be computed".to_owned(),
-        missed => format!("fails, {} missed", counted(missed, "limit")),
+    let verdict = match (of.failure, missed) {
+        (Some(failure), 0) => format!("fails, as {}", why(failure)),
+        (Some(failure), missed) => format!("fails, as {}; {} missed", why(failure), counted(missed, "limit")),
+        (None, 0) => "passes".to_owned(),
+        (None, missed) => format!("fails, {} missed", counted(missed, "limit")),
     };
     let time =
         if of.seconds > 0.0 { format!(", {} on the bench", duration(of.seconds)) } else { String::new() };
     let mut text = format!("\nCalibration \"{}\": {verdict}{time}\n", plan.calibrations[number].name);
     text.push_str(&alone(of));
     text.push_str(&pairs(of));
-    text.push_str(&codes(plan, of));
+    text.push_str(&codes(plan, number, of));
     text.push_str(&figures(plan, of));
     text
 }
@@ -45,10 +41,22 @@ fn level(db: f32) -> String {
     if db.is_finite() { format!("{db:.3}") } else { ABSENT.to_owned() }
 }
 
+fn why(failure: Failure) -> &'static str {
+    match failure {
+        Failure::DeadChannels => "it has more dead channels than allowed",
+        Failure::DeadReference => "a channel that others are phased against is dead",
+        Failure::NoFigure => "a figure could not be computed",
+    }
+}
+
 fn alone(of: &UnitPlan) -> String {
-    let readings = of.readings.iter().filter(|reading| reading.reference.is_none());
+    let readings = of.readings.iter().filter_map(|reading| match reading.of {
+        Of::Alone { channel } => Some((channel, reading)),
+        _ => None,
+    });
+    let code = |code| if code == 0 { String::new() } else { format!(" at {code}") };
     let listed: Vec<String> =
-        readings.map(|reading| format!("{}:{}", reading.channel, level(reading.level_db))).collect();
+        readings.map(|(channel, of)| format!("{channel}{}:{}", code(of.code), level(of.level_db))).collect();
     if listed.is_empty() {
         return String::new();
     }
@@ -57,49 +65,89 @@ fn alone(of: &UnitPlan) -> String {
 }
 
 fn pairs(of: &UnitPlan) -> String {
-    let joined: Vec<&Reading> = of.readings.iter().filter(|reading| reading.reference.is_some()).collect();
-    if joined.is_empty() {
-        return String::new();
-    }
-    let mut text = "\n  Pairs read, code:level in dB over a nominal channel\n".to_owned();
-    for pair in joined.chunk_by(|a, b| (a.channel, a.reference) == (b.channel, b.reference)) {
-        text.push_str(&self::pair(pair));
+    let is_joined = |reading: &&Reading| !matches!(reading.of, Of::Alone { .. });
+    let joined: Vec<&Reading> = of.readings.iter().filter(is_joined).collect();
+    let Some(first) = joined.first() else { return String::new() };
+    let what = match first.of {
+        Of::Pair { .. } | Of::Alone { .. } => "Pairs read, code:level",
+        Of::Rest { .. } => "Channels rotated among all others, code:level",
+        Of::All { .. } => "All channels toggled, reading:level",
+    };
+    let mut text = format!("\n  {what} in dB over a nominal channel\n");
+    for of_one in joined.chunk_by(|a, b| name(a) == name(b)) {
+        text.push_str(&sweep(of_one));
     }
     text
 }
 
-fn pair(readings: &[&Reading]) -> String {
+/// What is joined, in words.
+fn name(reading: &Reading) -> String {
+    match reading.of {
+        Of::Alone { channel } => format!("channel {channel}"),
+        Of::Pair { joint, turned } => {
+            let arms = if joint.is_swapped { ", arms exchanged" } else { "" };
+            let turned = if turned > 0 { format!(" at code {turned}") } else { String::new() };
+            format!("channel {} against {}{turned}{arms}", joint.stepped, joint.reference)
+        }
+        Of::Rest { channel } => format!("channel {channel} among all"),
+        Of::All { .. } => "all channels".to_owned(),
+    }
+}
+
+fn sweep(readings: &[&Reading]) -> String {
     let ordered = || readings.iter().filter(|reading| reading.level_db.is_finite());
     let highest = ordered().max_by(|a, b| a.level_db.total_cmp(&b.level_db));
     let lowest = ordered().min_by(|a, b| a.level_db.total_cmp(&b.level_db));
+    let number = |reading: &Reading| match reading.of {
+        Of::All { row } => row,
+        _ => reading.code,
+    };
     let mut text = String::new();
     if let (Some(first), Some(highest), Some(lowest)) = (readings.first(), highest, lowest) {
-        let reference = first.reference.map_or(ABSENT.to_owned(), |reference| reference.to_string());
         let ends = format!(
-            "channel {} against {reference}: highest {} dB at code {}, lowest {} dB at code {}",
-            first.channel,
+            "{}: highest {} dB at code {}, lowest {} dB at code {}",
+            name(first),
             level(highest.level_db),
-            highest.code,
+            number(highest),
             level(lowest.level_db),
-            lowest.code
+            number(lowest)
         );
         text.push_str(&paragraph(&ends, 4, 6));
     }
     let listed: Vec<String> =
-        readings.iter().map(|reading| format!("{}:{}", reading.code, level(reading.level_db))).collect();
+        readings.iter().map(|reading| format!("{}:{}", number(reading), level(reading.level_db))).collect();
     text + &paragraph(&listed.join(" "), 6, 6)
 }
 
-/// Codes of every channel. Shifters are commanded for one frequency, so a beam has one set.
-fn codes(plan: &Plan, of: &UnitPlan) -> String {
-    let mut header = vec![numbers("channel"), numbers("attenuator"), numbers("found phase (deg)")];
-    let first_of_beam: Vec<usize> = (0..plan.beams.len()).map(|beam| beam * plan.conditions.len()).collect();
-    header.extend(plan.beams.iter().map(|beam| numbers(format!("shifter, {}", beam.name))));
+/// Codes of every channel. Shifters are commanded for one frequency, so a beam has one set for each code table that it uses.
+fn codes(plan: &Plan, number: usize, of: &UnitPlan) -> String {
+    let chosen = &plan.courses[number].chosen;
+    let several = of.tables.len() > 1;
+    let nth = |table: usize| if several { format!(" {}", table + 1) } else { String::new() };
+    let mut header = vec![numbers("channel")];
+    for table in 0..of.tables.len() {
+        header.push(numbers(format!("attenuator{}", nth(table))));
+        header.push(numbers(format!("found phase{} (deg)", nth(table))));
+    }
+    let mut sets: Vec<usize> = Vec::new();
+    for look in 0..plan.looks.len() {
+        let set = (plan.looks[look].beam, chosen[look]);
+        if !sets.iter().any(|of| (plan.looks[*of].beam, chosen[*of]) == set) {
+            sets.push(look);
+        }
+    }
+    header.extend(sets.iter().map(|look| {
+        let by = if several { format!(", by table{}", nth(chosen[*look])) } else { String::new() };
+        numbers(format!("shifter, {}{by}", plan.beams[plan.looks[*look].beam].name))
+    }));
     let mut grid = Grid::new(&header);
     for channel in 0..plan.channels() {
-        let mut row = vec![channel.to_string(), of.attenuator[channel].to_string()];
-        row.push(computed(of.phase[channel].to_degrees()));
-        row.extend(first_of_beam.iter().map(|look| of.shifter[*look][channel].to_string()));
+        let mut row = vec![channel.to_string()];
+        for table in &of.tables {
+            row.push(table.attenuator[channel].to_string());
+            row.push(computed(table.phase[channel].to_degrees()));
+        }
+        row.extend(sets.iter().map(|look| of.shifter[*look][channel].to_string()));
         grid.row(row);
     }
     format!("\n  Codes\n{}", grid.text())
@@ -168,7 +216,7 @@ mod tests {
         assert_eq!(calibration(&plan, 1, of).matches("MISSED").count(), 1);
         of.met = vec![true; 3];
         assert!(calibration(&plan, 1, of).starts_with("\nCalibration \"+fit\": passes"));
-        of.values[0] = f64::NAN;
+        of.failure = Some(Failure::NoFigure);
         assert!(calibration(&plan, 1, of).contains("fails, as a figure could not be computed"));
     }
 }

@@ -1,6 +1,7 @@
 //! The study file as written: read with every error at its place, cross-checked, nothing computed.
 
 mod beam;
+mod dead;
 mod limit;
 mod read;
 mod size;
@@ -8,12 +9,13 @@ mod temperature;
 mod trials;
 
 pub use beam::Beam;
+pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use read::parse;
 pub use trials::{MOST_TRIALS, Trials};
 
 use crate::array::{Element, Layout, Taper};
-use crate::bench::{Calibration, Clock, Fixture, Receiver};
+use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
 use crate::io::SourceText;
@@ -54,8 +56,12 @@ pub struct Study {
     pub beams: Vec<Beam>,
     /// The hardware of a channel.
     pub chain: Chain,
+    /// Channels that do not work at all.
+    pub dead: DeadChannels,
     /// The bench's receiver.
     pub receiver: Receiver,
+    /// How the receiver drifts and stretches.
+    pub stability: Stability,
     /// The bench's coupler and cables.
     pub fixture: Fixture,
     /// What bench work costs.

@@ -6,7 +6,7 @@ use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
 use crate::study::temperature::Temperatures;
-use crate::study::{Beam, Limit, Study, Trials, size};
+use crate::study::{Beam, DeadChannels, Limit, Study, Trials, size};
 
 /// Reads a study.
 ///
@@ -40,6 +40,7 @@ fn read(root: &Table) -> Option<Study> {
     let channels = lattice.map_or(MOST_A_SIDE as usize, |lattice| lattice.columns * lattice.rows);
     let chip = array.count_or("chip", 1..=channels as u64, 1) as usize;
 
+    let dead = DeadChannels::read(&array, channels);
     let is_line = lattice.is_some_and(|lattice| lattice.is_line());
     let beams = read_beams(root, is_line);
     let names: Vec<String> = beams.iter().map(|beam| beam.name.clone()).collect();
@@ -52,7 +53,7 @@ fn read(root: &Table) -> Option<Study> {
         bench.has("reference_plane");
     }
     let chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
-    let receiver = Receiver::read(bench.as_ref());
+    let (receiver, stability) = Receiver::read(bench.as_ref());
     let fixture = Fixture::read(bench.as_ref());
     let clock = Clock::read(bench.as_ref());
 
@@ -86,7 +87,9 @@ fn read(root: &Table) -> Option<Study> {
         chip,
         beams,
         chain: chain?,
+        dead,
         receiver,
+        stability,
         fixture,
         clock,
         calibrations,

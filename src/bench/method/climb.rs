@@ -1,7 +1,7 @@
 //! Step by step uphill.
 
-use super::{Align, SweepScratch};
-use crate::bench::{Code, Desk, Work};
+use super::{Steps, Sweep, SweepScratch};
+use crate::bench::{Code, Desk};
 use multiversion::multiversion;
 
 /// Climb from code 0, one code at a time, until the power drops.
@@ -17,24 +17,24 @@ impl Climb {
     pub(super) const TAKES_CODES: bool = false;
 
     pub(super) fn solve<const W: usize>(
-        align: &Align,
+        sweep: &Sweep,
+        known: Option<Steps<W>>,
         desk: &mut impl Desk<W>,
         _: &mut SweepScratch<W>,
-        work: &mut Work<W>,
     ) -> [f32; W] {
-        let mask = align.states as Code - 1;
-        let here = desk.read(0);
-        let above = desk.read(1 & mask);
+        let mask = sweep.states as Code - 1;
+        let here = desk.read(0, &[true; W]);
+        let above = desk.read(1 & mask, &[true; W]);
         let up: [bool; W] = std::array::from_fn(|l| above[l] > here[l]);
-        let below = if up.contains(&false) { desk.read(mask) } else { here };
+        let down = up.map(|up| !up);
+        let below = if down.contains(&true) { desk.read(mask, &down) } else { here };
 
         // Lanes go up or down by steps alike, so after some steps a lane is that many codes from 0, or from a turn.
-        let mut climb = Steps {
+        let mut climb = Climber {
             up,
             moving: std::array::from_fn(|l| up[l] || below[l] > here[l]),
             steps: [0; W],
             reading: here,
-            count: up.map(|up| if up { 2 } else { 3 }),
         };
         let (mut above, mut below) = (above, below);
         for step in 1..=mask {
@@ -43,44 +43,34 @@ impl Climb {
                 break;
             }
             if going_up {
-                above = desk.read(step + 1);
+                above = desk.read(step + 1, &std::array::from_fn(|l| climb.moving[l] & up[l]));
             }
             if going_down {
-                below = desk.read(mask - step);
-            }
-            for l in 0..W {
-                climb.count[l] += u32::from(climb.moving[l]);
+                below = desk.read(mask - step, &std::array::from_fn(|l| climb.moving[l] & !up[l]));
             }
         }
-        let Steps { steps, count, .. } = climb;
+        let mut codes = climb.steps;
         for l in 0..W {
-            work.settings[l] += count[l];
-            work.readings[l] += count[l];
+            codes[l] = if up[l] { codes[l] } else { codes[l].wrapping_neg() & mask };
         }
-        let mut codes = steps;
-        for l in 0..W {
-            codes[l] = if up[l] { steps[l] } else { steps[l].wrapping_neg() & mask };
-        }
-        align.phases(&codes)
+        sweep.phases(&codes, known)
     }
 }
 
 /// Where each lane has come to.
-struct Steps<const W: usize> {
+struct Climber<const W: usize> {
     up: [bool; W],
     moving: [bool; W],
     /// Codes from the start.
     steps: [Code; W],
     /// Reading there.
     reading: [f32; W],
-    /// Readings taken.
-    count: [u32; W],
 }
 
 /// Takes a step where the reading ahead is not lower; says whether some lane goes on up, and down.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn advance<const W: usize>(
-    climb: &mut Steps<W>,
+    climb: &mut Climber<W>,
     step: Code,
     above: &[f32; W],
     below: &[f32; W],

@@ -1,8 +1,9 @@
 //! A sinusoid through a few readings.
 
-use super::{Align, SweepScratch};
+use super::{Steps, Sweep, SweepScratch};
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
-use crate::bench::{Desk, Work};
+use crate::bench::Desk;
+use crate::bench::method::least_squares;
 use crate::math::single;
 use multiversion::multiversion;
 
@@ -20,15 +21,17 @@ impl Fit {
     pub(super) const TAKES_CODES: bool = true;
 
     pub(super) fn solve<const W: usize>(
-        align: &Align,
+        sweep: &Sweep,
+        steps: Option<Steps<W>>,
         desk: &mut impl Desk<W>,
         scratch: &mut SweepScratch<W>,
-        work: &mut Work<W>,
     ) -> [f32; W] {
-        align.count_sweep(work);
-        scratch.readings.resize(align.codes.len(), [0.0; W]);
-        desk.sweep(&align.codes, &mut scratch.readings);
-        phase(&scratch.readings, &align.phasors)
+        scratch.readings.resize(sweep.codes.len(), [0.0; W]);
+        desk.sweep(&sweep.codes, &mut scratch.readings);
+        match steps {
+            None => phase(&scratch.readings, &sweep.phasors),
+            Some(steps) => least_squares::phase(&scratch.readings, &sweep.codes, steps),
+        }
     }
 }
 
@@ -37,7 +40,7 @@ const FEW: usize = 4;
 
 /// Angle of the sum of powers times phasors.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)]) -> [f32; W] {
+pub(super) fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)]) -> [f32; W] {
     let (mut b, mut c) = ([0.0; W], [0.0; W]);
     let (fours, rest) = readings.as_chunks::<FEW>();
     let (phasor_fours, phasor_rest) = phasors.as_chunks::<FEW>();
@@ -74,4 +77,4 @@ fn add<const W: usize, const N: usize>(
 }
 
 /// Nepers of power for the sum of all codes.
-const HEADROOM: f32 = 9.0;
+pub(super) const HEADROOM: f32 = 9.0;

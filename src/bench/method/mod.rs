@@ -1,9 +1,9 @@
-//! How the phase of one pair is found. One method a file; register it in the list below.
+//! How the phase of a joined pair is found by stepping one of its shifters. One method a file; register it in the list below.
 //!
-//! A method asks for readings of the joined pair and answers with the phase, rad, that the stepped channel
-//! must add to come into phase with the reference. The docs of each state its tie, noise and plateau rule.
+//! A method asks for readings of what is joined and answers with the phase, rad, that the stepped channel
+//! must add to come into phase with the rest. The docs of each state its tie, noise and plateau rule.
 
-use crate::bench::{Code, Desk, Work};
+use crate::bench::{Code, Desk};
 use crate::io::Table;
 use crate::math::{TAU, scalar};
 
@@ -24,35 +24,46 @@ macro_rules! methods {
                 match self { $(Method::$Type => $Type::TAKES_CODES),* }
             }
 
-            /// Finds the phase of the joined pair, rad.
+            /// Finds the phase of what is joined, rad.
             fn solve<const W: usize>(
                 self,
-                align: &Align,
+                sweep: &Sweep,
+                steps: Option<Steps<W>>,
                 desk: &mut impl Desk<W>,
                 scratch: &mut SweepScratch<W>,
-                work: &mut Work<W>,
             ) -> [f32; W] {
-                match self { $(Method::$Type => $Type::solve(align, desk, scratch, work)),* }
+                match self { $(Method::$Type => $Type::solve(sweep, steps, desk, scratch)),* }
             }
         }
     };
 }
 
-methods! { peak::Peak, null::Null, climb::Climb, fit::Fit }
+mod least_squares;
+
+methods! {
+    peak::Peak,
+    null::Null,
+    climb::Climb,
+    coarse_fine::CoarseFine,
+    fit::Fit,
+    null_crossings::NullCrossings,
+}
 
 /// Fewest codes a sinusoid can be fitted to.
 const FEWEST_CODES: u64 = 3;
 
-/// Phasing, pair by pair: every channel against one reference (a star).
+/// Measured phases of the stepped shifter's states over that of code 0, rad, `[code][lane]`: what they really are in place of
+/// whole steps.
+pub type Steps<'a, const W: usize> = &'a [[f32; W]];
+
+/// One shifter stepped through its codes, and the method that makes a phase of what is read.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Align {
-    /// How a pair's phase is found.
+pub struct Sweep {
+    /// How the phase is found.
     pub method: Method,
-    /// The channel all others are compared with.
-    pub reference: usize,
     /// Codes a full turn has.
     states: usize,
-    /// Codes that a sweep reads, equally spaced.
+    /// Codes that are read, equally spaced.
     codes: Vec<Code>,
     /// Cosine and sine of the phase of each of them.
     phasors: Vec<(f32, f32)>,
@@ -61,18 +72,12 @@ pub struct Align {
 /// Room for one sweep's readings.
 #[derive(Clone, Debug, Default)]
 pub struct SweepScratch<const W: usize> {
-    readings: Vec<[f32; W]>,
+    pub(in crate::bench) readings: Vec<[f32; W]>,
 }
 
-impl Align {
-    /// Reads `align = { method = "peak", pairing = "star", reference = 0 }` for a unit of `channels` and a shifter of
-    /// `states`; absent: no phasing.
-    pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
-        let table = calibration.table("align")?;
-        let method = table.choice("method", "method", Method::KINDS);
-        // A star is the only pairing so far; the word is read so that a study says what it means.
-        table.choice_or("pairing", "pairing", &[("star", ())], ());
-        let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
+impl Sweep {
+    /// Reads `codes` of a table whose `method` is known, for a shifter of `states`.
+    pub(super) fn read(table: &Table, method: Method, states: usize) -> Sweep {
         let mut count = states;
         if !table.is_sound("method") {
             // It may be due; asking keeps it from being called unknown.
@@ -86,7 +91,8 @@ impl Align {
                 Some("a shifter of 2 bits or more, or another method".into()),
             );
         } else if method.takes_codes() {
-            count = table.count_or("codes", FEWEST_CODES..=states as u64, states as u64) as usize;
+            let usual = method.usual_codes(states);
+            count = table.count_or("codes", FEWEST_CODES..=states as u64, usual as u64) as usize;
             if !states.is_multiple_of(count) {
                 table.error(
                     Some(table.span_of("codes")),
@@ -97,63 +103,62 @@ impl Align {
                 count = states;
             }
         }
-        Some(Align::new(method, reference, states, count))
+        Sweep::new(method, states, count)
     }
 
-    /// Phasing that sweeps `count` equally spaced codes of `states`; `count` divides `states`.
-    pub fn new(method: Method, reference: usize, states: usize, count: usize) -> Align {
+    /// A sweep of `count` equally spaced codes of `states`; `count` divides `states`.
+    pub fn new(method: Method, states: usize, count: usize) -> Sweep {
         let codes: Vec<Code> = (0..count).map(|i| (i * (states / count)) as Code).collect();
         let angle = |code: &Code| TAU * f64::from(*code) / states as f64;
         let phasor = |angle: f64| (scalar::cos(angle) as f32, scalar::sin(angle) as f32);
-        Align {
-            method,
-            reference,
-            states,
-            phasors: codes.iter().map(|code| phasor(angle(code))).collect(),
-            codes,
-        }
+        Sweep { method, states, phasors: codes.iter().map(|code| phasor(angle(code))).collect(), codes }
     }
 
-    /// Number of codes that one sweep reads.
-    pub fn codes(&self) -> usize {
-        self.codes.len()
+    /// Codes that are read.
+    pub fn codes(&self) -> &[Code] {
+        &self.codes
     }
 
-    /// Phases of codes, rad.
-    fn phases<const W: usize>(&self, codes: &[Code; W]) -> [f32; W] {
+    /// Codes a full turn has.
+    pub fn states(&self) -> usize {
+        self.states
+    }
+
+    /// Angle of the sinusoid through readings at the sweep's codes, rad; see [`Fit`].
+    pub fn angle<const W: usize>(&self, readings: &[[f32; W]]) -> [f32; W] {
+        fit::phase(readings, &self.phasors)
+    }
+
+    /// Finds the phase of what is joined, rad.
+    pub fn solve<const W: usize>(
+        &self,
+        steps: Option<Steps<W>>,
+        desk: &mut impl Desk<W>,
+        scratch: &mut SweepScratch<W>,
+    ) -> [f32; W] {
+        self.method.solve(self, steps, desk, scratch)
+    }
+
+    /// Phases of codes, rad: what they are known to be, or whole steps.
+    fn phases<const W: usize>(&self, codes: &[Code; W], steps: Option<Steps<W>>) -> [f32; W] {
         let step = (TAU / self.states as f64) as f32;
         let mut phases = [0.0; W];
         for l in 0..W {
-            phases[l] = step * (codes[l] as i32 as f32);
+            phases[l] = match steps {
+                None => step * (codes[l] as i32 as f32),
+                Some(steps) => steps[codes[l] as usize][l],
+            };
         }
         phases
     }
+}
 
-    /// Finds the phase of every channel against the reference, rad, `[channel][lane]`; the reference's own is 0.
-    pub fn run<const W: usize>(
-        &self,
-        desk: &mut impl Desk<W>,
-        scratch: &mut SweepScratch<W>,
-        work: &mut Work<W>,
-        phase: &mut [[f32; W]],
-    ) {
-        work.reconnections += 1;
-        for (channel, phase) in phase.iter_mut().enumerate() {
-            if channel == self.reference {
-                *phase = [0.0; W];
-                continue;
-            }
-            work.reconnections += 1;
-            desk.join(self.reference, channel);
-            *phase = self.method.solve(self, desk, scratch, work);
-        }
-    }
-
-    /// Counts the settings and readings of one sweep.
-    fn count_sweep<const W: usize>(&self, work: &mut Work<W>) {
-        for l in 0..W {
-            work.settings[l] += self.codes.len() as u32;
-            work.readings[l] += self.codes.len() as u32;
+impl Method {
+    /// Codes that are read where the study does not say.
+    fn usual_codes(self, states: usize) -> usize {
+        match self {
+            Method::CoarseFine => states.min(coarse_fine::USUAL_CODES),
+            _ => states,
         }
     }
 }

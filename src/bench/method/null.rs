@@ -1,7 +1,8 @@
 //! The code that reads least, and half a turn.
 
-use super::{Align, SweepScratch};
-use crate::bench::{Code, Desk, Work};
+use super::{Steps, Sweep, SweepScratch};
+use crate::bench::{Code, Desk};
+use crate::math::PI;
 
 /// Null of a full sweep, then half a turn.
 ///
@@ -16,14 +17,17 @@ impl Null {
     pub(super) const TAKES_CODES: bool = false;
 
     pub(super) fn solve<const W: usize>(
-        align: &Align,
+        sweep: &Sweep,
+        steps: Option<Steps<W>>,
         desk: &mut impl Desk<W>,
         _: &mut SweepScratch<W>,
-        work: &mut Work<W>,
     ) -> [f32; W] {
-        align.count_sweep(work);
-        let (half_a_turn, mask) = (align.states as Code / 2, align.states as Code - 1);
-        let lowest = desk.lowest(align.states);
-        align.phases(&lowest.map(|code| (code + half_a_turn) & mask))
+        let lowest = desk.lowest(sweep.states);
+        if steps.is_some() {
+            // Half a turn is half a turn, whatever the code for it really does.
+            return sweep.phases(&lowest, steps).map(|phase| phase + PI as f32);
+        }
+        let (half_a_turn, mask) = (sweep.states as Code / 2, sweep.states as Code - 1);
+        sweep.phases(&lowest.map(|code| (code + half_a_turn) & mask), None)
     }
 }

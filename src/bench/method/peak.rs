@@ -1,7 +1,7 @@
 //! The code that reads most.
 
-use super::{Align, SweepScratch};
-use crate::bench::{Desk, Work};
+use super::{Steps, Sweep, SweepScratch};
+use crate::bench::Desk;
 
 /// Peak of a full sweep.
 ///
@@ -16,12 +16,11 @@ impl Peak {
     pub(super) const TAKES_CODES: bool = false;
 
     pub(super) fn solve<const W: usize>(
-        align: &Align,
+        sweep: &Sweep,
+        steps: Option<Steps<W>>,
         desk: &mut impl Desk<W>,
         _: &mut SweepScratch<W>,
-        work: &mut Work<W>,
     ) -> [f32; W] {
-        align.count_sweep(work);
-        align.phases(&desk.highest(align.states))
+        sweep.phases(&desk.highest(sweep.states), steps)
     }
 }

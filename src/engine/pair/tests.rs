@@ -40,8 +40,14 @@ fn pair(bits: u32, slot: u32) -> Pair<LANES> {
 
 /// Noise, averaging, coarse and fine displays, floors of display and of noise.
 fn receivers() -> Vec<Receiver> {
-    let fine =
-        Receiver { noise_db: 0.02, averages: 1, resolution_db: 0.01, floor_db: None, noise_floor_db: None };
+    let fine = Receiver {
+        noise_db: 0.02,
+        averages: 1,
+        resolution_db: 0.01,
+        floor_db: None,
+        noise_floor_db: None,
+        saturation_db: None,
+    };
     vec![
         fine,
         Receiver { noise_db: 0.0, ..fine },

@@ -10,6 +10,7 @@ mod case;
 mod generators;
 mod pairs;
 mod patterns;
+mod plans;
 mod quantisation;
 mod random_errors;
 mod row;

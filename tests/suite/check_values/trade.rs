@@ -1,8 +1,9 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, SweepScratch};
+use beamyield::bench::{Code, CodeTable, Desk, Joint, SweepScratch, Work};
 use beamyield::engine::{Reading, Unit, rebuild};
+use beamyield::math::Complex;
 use beamyield::plan::Plan;
 
 /// Units of two channels of any phase, swept without noise.
@@ -36,7 +37,7 @@ fn with_six_bits_the_null_lies_32_codes_from_the_peak() {
 fn with_six_bits_codes_are_5_625_degrees_apart() {
     // The peak's code is the one nearest to the phase that the sweep shows, within half of 5.625 deg.
     let off = |unit: &Unit, step: f64| {
-        let phase = unit.plans[0].phase[1].to_degrees();
+        let phase = unit.plans[0].tables[0].phase[1].to_degrees();
         let away = phase - step * f64::from(peak_and_null(unit).0);
         (away - 360.0 * (away / 360.0).round()).abs()
     };
@@ -47,10 +48,14 @@ fn with_six_bits_codes_are_5_625_degrees_apart() {
 }
 
 /// A bench that reads given levels of channels alone.
-struct Levels([f32; 4]);
+struct Levels([f32; 4], Work<1>);
 
 impl Desk<1> for Levels {
-    fn read_alone(&mut self, readings: &mut [[f32; 1]]) {
+    fn work(&self) -> &Work<1> {
+        &self.1
+    }
+
+    fn read_alone(&mut self, _: u32, _: u32, readings: &mut [[f32; 1]]) {
         for (reading, level) in readings.iter_mut().zip(self.0) {
             *reading = [level];
         }
@@ -58,11 +63,25 @@ impl Desk<1> for Levels {
 
     fn set_attenuators(&mut self, _: &[[Code; 1]]) {}
 
-    fn join(&mut self, _: usize, _: usize) {
+    fn set_shifters(&mut self, _: &[[Code; 1]]) {}
+
+    fn join(&mut self, _: Joint) {
         unreachable!("nothing is aligned");
     }
 
-    fn read(&mut self, _: Code) -> [f32; 1] {
+    fn turn_reference(&mut self, _: Code) {
+        unreachable!("nothing is aligned");
+    }
+
+    fn join_rest(&mut self, _: usize, _: u32) {
+        unreachable!("nothing is aligned");
+    }
+
+    fn read_each(&mut self, _: &[Code; 1], _: &[bool; 1]) -> [f32; 1] {
+        unreachable!("nothing is aligned");
+    }
+
+    fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<1> {
         unreachable!("nothing is aligned");
     }
 }
@@ -82,7 +101,8 @@ fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let plan = levelling(rounding);
     let mut table = CodeTable::<1>::new(4);
     let mut scratch = SweepScratch::default();
-    plan.calibrations[0].run(&mut Levels(levels), &plan.hardware, &plan.clock, 1, &mut scratch, &mut table);
+    let mut bench = Levels(levels, Work::default());
+    plan.calibrations[0].run(&mut bench, &plan.hardware, 0, None, &mut scratch, &mut table);
     table.attenuator.iter().map(|code| code[0]).collect()
 }
 
@@ -110,8 +130,10 @@ fn the_attenuators_take_out_what_the_levels_show() {
         };
         let unit = rebuild(&case.plan(), 3);
         let gain = &unit.deviations[0][0];
-        let left =
-            gain.iter().zip(&unit.plans[0].attenuator).map(|(gain, code)| gain - 0.5 * f64::from(*code));
+        let left = gain
+            .iter()
+            .zip(&unit.plans[0].tables[0].attenuator)
+            .map(|(gain, code)| gain - 0.5 * f64::from(*code));
         let left: Vec<f64> = left.collect();
         let weakest = gain.iter().copied().fold(f64::INFINITY, f64::min);
         left.iter().fold(0.0, |most: f64, level| most.max((level - weakest).abs()))
@@ -127,10 +149,11 @@ fn a_reading_shows_the_phase_that_the_draws_made() {
     let unit = rebuild(&ideal, 7);
     let built = &unit.deviations[0][0];
     for channel in 1..4 {
-        let sum = unit.plans[0].phase[channel] + built[channel] - built[0];
+        let sum = unit.plans[0].tables[0].phase[channel] + built[channel] - built[0];
         let turns = sum / std::f64::consts::TAU;
         assert!((turns - turns.round()).abs() < 1e-6, "{channel}: {sum}");
-        let difference = (unit.plans[0].phase[channel] - built[channel] + built[0]) / std::f64::consts::TAU;
+        let difference =
+            (unit.plans[0].tables[0].phase[channel] - built[channel] + built[0]) / std::f64::consts::TAU;
         assert!((difference - difference.round()).abs() > 1e-6, "the sign shows");
     }
 }

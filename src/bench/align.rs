@@ -1,0 +1,247 @@
+//! Phasing: which channels are compared with which, and what the phases between them make of a unit.
+
+mod all_pairs;
+mod coded_toggling;
+mod rotating_element;
+
+use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
+use crate::bench::{Desk, Joint, Moved};
+use crate::io::Table;
+use crate::math::{TAU, single};
+
+/// Which pairs are joined.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pairing {
+    /// Every channel against one reference.
+    Star,
+    /// Every channel against the one before it: errors add up along the chain, common ones to a slope.
+    Chain,
+    /// Every channel against every other, solved by least squares.
+    AllPairs,
+}
+
+impl Pairing {
+    /// Words for `pairing`.
+    pub const KINDS: &[(&'static str, Pairing)] =
+        &[("star", Pairing::Star), ("chain", Pairing::Chain), ("all_pairs", Pairing::AllPairs)];
+}
+
+/// What is compared.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Comparison {
+    /// Pairs of channels through the coupler.
+    Pairs {
+        /// How a pair's phase is found.
+        sweep: Sweep,
+        /// Which pairs.
+        pairing: Pairing,
+        /// Every pair is measured a second time with its arms exchanged, and the two phases are averaged.
+        swaps_arms: bool,
+    },
+    /// Each channel against all others, on in front of a probe: see [`rotating_element`].
+    RotatingElement(Sweep),
+    /// All channels at once in front of a probe: see [`coded_toggling`].
+    CodedToggling,
+}
+
+/// Words for the methods over the air.
+pub const OVER_THE_AIR: [&str; 2] = [rotating_element::KIND, coded_toggling::KIND];
+
+/// Phasing of a unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Align {
+    /// What is compared.
+    pub comparison: Comparison,
+    /// The channel whose phase stays; the first of a star.
+    pub reference: usize,
+}
+
+/// What a way of phasing needs to know of a unit on the bench.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Knowledge<'a, const W: usize> {
+    /// Which time the plan phases this unit, from 0.
+    pub round: u32,
+    /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
+    pub imbalance: f32,
+    /// Measured phases of the states, `[channel][code][lane]` in a row.
+    pub steps: Option<&'a [[f32; W]]>,
+    /// Number of those.
+    pub states: usize,
+    /// Phases that the shifters stand at, rad, `[channel][lane]`.
+    pub standing: &'a [[f32; W]],
+}
+
+impl<'a, const W: usize> Knowledge<'a, W> {
+    fn steps_of(&self, channel: usize) -> Option<Steps<'a, W>> {
+        self.steps.map(|steps| &steps[channel * self.states..][..self.states])
+    }
+}
+
+impl Align {
+    /// Reads `align = { method = "peak", pairing = "star", reference = 0 }` for a unit of `channels` and a shifter of
+    /// `states`; absent: no phasing.
+    pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
+        let table = calibration.table("align")?;
+        let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
+        #[derive(Clone, Copy)]
+        enum Word {
+            Pair(Method),
+            Rotating,
+            Toggling,
+        }
+        let mut words: Vec<(&'static str, Word)> =
+            Method::KINDS.iter().map(|(word, method)| (*word, Word::Pair(*method))).collect();
+        words.push((rotating_element::KIND, Word::Rotating));
+        words.push((coded_toggling::KIND, Word::Toggling));
+        let comparison = match table.choice("method", "method", &words) {
+            Word::Pair(method) => Comparison::Pairs {
+                sweep: Sweep::read(&table, method, states),
+                pairing: table.choice_or("pairing", "pairing", Pairing::KINDS, Pairing::Star),
+                swaps_arms: table.flag_or("swap_arms", false),
+            },
+            // A sinusoid is fitted to what the rotating element adds.
+            Word::Rotating => Comparison::RotatingElement(Sweep::read(&table, Method::Fit, states)),
+            Word::Toggling => Comparison::CodedToggling,
+        };
+        if !table.is_sound("method") {
+            ["codes", "pairing", "swap_arms"].iter().for_each(|key| _ = table.has(key));
+        }
+        Some(Align { comparison, reference })
+    }
+
+    /// Phasing by pairs, every channel against one reference, by sweeps of `count` codes of `states`.
+    pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
+        let sweep = Sweep::new(method, states, count);
+        Align {
+            comparison: Comparison::Pairs { sweep, pairing: Pairing::Star, swaps_arms: false },
+            reference,
+        }
+    }
+
+    /// True when a probe in front of the unit takes the place of the coupler.
+    pub fn is_over_the_air(&self) -> bool {
+        !matches!(self.comparison, Comparison::Pairs { .. })
+    }
+
+    /// True when other channels are held against this one, so that nothing can be phased without it.
+    pub fn leans_on(&self, channel: usize) -> bool {
+        match self.comparison {
+            Comparison::Pairs { pairing: Pairing::Star, .. } => channel == self.reference,
+            Comparison::Pairs { pairing: Pairing::Chain | Pairing::AllPairs, .. } => true,
+            _ => false,
+        }
+    }
+
+    /// The method of a pair's sweep, if pairs are joined.
+    pub fn pair_method(&self) -> Option<Method> {
+        match &self.comparison {
+            Comparison::Pairs { sweep, .. } => Some(sweep.method),
+            _ => None,
+        }
+    }
+
+    /// How many times a channel can be compared in one phasing, exchanged arms counted.
+    pub fn rounds(&self) -> u32 {
+        if matches!(self.comparison, Comparison::Pairs { swaps_arms: true, .. }) { 2 } else { 1 }
+    }
+
+    /// Finds the phase that every channel must add to come into phase, rad, `[channel][lane]`; the reference's own is 0.
+    pub(super) fn run<const W: usize>(
+        &self,
+        desk: &mut impl Desk<W>,
+        known: &Knowledge<W>,
+        scratch: &mut SweepScratch<W>,
+        phase: &mut [[f32; W]],
+    ) {
+        match &self.comparison {
+            Comparison::Pairs { sweep, pairing, swaps_arms } => {
+                let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, desk, scratch };
+                match pairing {
+                    Pairing::Star => pairs.star(self.reference, phase),
+                    Pairing::Chain => {
+                        pairs.chain(phase);
+                        refer(self.reference, phase);
+                    }
+                    Pairing::AllPairs => {
+                        all_pairs::run(&mut pairs, phase);
+                        refer(self.reference, phase);
+                    }
+                }
+            }
+            Comparison::RotatingElement(sweep) => {
+                rotating_element::run(sweep, desk, known, scratch, phase);
+                refer(self.reference, phase);
+            }
+            Comparison::CodedToggling => {
+                coded_toggling::run(desk, known, phase);
+                refer(self.reference, phase);
+            }
+        }
+    }
+}
+
+/// Pairs joined one after the other.
+struct Pairs<'a, 'k, D, const W: usize> {
+    sweep: &'a Sweep,
+    swaps_arms: bool,
+    known: &'a Knowledge<'k, W>,
+    desk: &'a mut D,
+    scratch: &'a mut SweepScratch<W>,
+}
+
+impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
+    fn star(&mut self, reference: usize, phase: &mut [[f32; W]]) {
+        let mut is_first = true;
+        for (channel, phase) in phase.iter_mut().enumerate() {
+            if channel == reference {
+                *phase = [0.0; W];
+                continue;
+            }
+            *phase = self.measure(reference, channel, if is_first { Moved::Both } else { Moved::Stepped });
+            is_first = false;
+        }
+    }
+
+    fn chain(&mut self, phase: &mut [[f32; W]]) {
+        phase[0] = [0.0; W];
+        for channel in 1..phase.len() {
+            let difference = self.measure(channel - 1, channel, Moved::Anew);
+            for l in 0..W {
+                phase[channel][l] = within_half_a_turn(phase[channel - 1][l] + difference[l]);
+            }
+        }
+    }
+
+    /// The phase that `stepped` must add to come into phase with `reference`, rad.
+    fn measure(&mut self, reference: usize, stepped: usize, moved: Moved) -> [f32; W] {
+        let steps = self.known.steps_of(stepped);
+        let round = self.known.round;
+        let joint = Joint { reference, stepped, is_swapped: false, moved, round };
+        self.desk.join(joint);
+        let mut phase = self.sweep.solve(steps, self.desk, self.scratch);
+        phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
+        if self.swaps_arms {
+            self.desk.join(Joint { is_swapped: true, moved: Moved::Anew, round: round + 1, ..joint });
+            let other = self.sweep.solve(steps, self.desk, self.scratch);
+            for l in 0..W {
+                // Exchanged arms turn the imbalance's sign.
+                phase[l] += 0.5 * within_half_a_turn(other[l] - self.known.imbalance - phase[l]);
+            }
+        }
+        phase
+    }
+}
+
+/// Takes the reference's phase out of all.
+fn refer<const W: usize>(reference: usize, phase: &mut [[f32; W]]) {
+    let own = phase[reference];
+    for phase in phase {
+        for l in 0..W {
+            phase[l] = within_half_a_turn(phase[l] - own[l]);
+        }
+    }
+}
+
+fn within_half_a_turn(phase: f32) -> f32 {
+    phase - TAU as f32 * single::round(phase * (1.0 / TAU) as f32)
+}

@@ -1,0 +1,51 @@
+//! All channels toggle at once.
+
+use super::{Knowledge, within_half_a_turn};
+use crate::bench::Desk;
+use crate::math::scalar;
+
+/// Word for `method`.
+pub(super) const KIND: &str = "coded_toggling";
+
+/// Coded toggling: all channels on in front of a probe, a receiver that reads amplitude and phase, and in each reading every channel
+/// turned by half a turn or not, by the columns of a Hadamard matrix; all channels are solved at once.
+///
+/// Formula: with the matrix H of order M, the least power of two above N (Sylvester's), channel n toggles by column n + 1 (column 0,
+/// all alike, is left out: it holds what does not toggle), reading y_m = sum H_mn x_n + noise, and x_n = 1/M sum H_mn y_m. Variance of
+/// one channel: the noise over M, that of one at a time over M. Ties and plateaus: none, unless the receiver saturates, which turns into errors
+/// of all channels. Noise: additive; a channel half a turn of which is not half a turn counts as the mean of its two states, halved.
+/// Units: rad. Source: Silverstein 1997, IEEE Trans. SP (abstract); solving by the orthogonality of H, own derivation.
+pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>, phase: &mut [[f32; W]]) {
+    let channels = phase.len();
+    let order = rows(channels);
+    let mut sums = vec![[[0.0f64; W]; 2]; channels];
+    let mut is_turned = vec![false; channels];
+    for row in 0..order {
+        for (channel, turned) in is_turned.iter_mut().enumerate() {
+            *turned = is_negative(row, channel + 1);
+        }
+        let field = desk.read_turned(known.round * order as u32 + row as u32, &is_turned);
+        for (sum, turned) in sums.iter_mut().zip(&is_turned) {
+            let sign = if *turned { -1.0 } else { 1.0 };
+            for l in 0..W {
+                sum[0][l] += sign * f64::from(field.re.0[l]);
+                sum[1][l] += sign * f64::from(field.im.0[l]);
+            }
+        }
+    }
+    for ((phase, [re, im]), standing) in phase.iter_mut().zip(&sums).zip(known.standing) {
+        for l in 0..W {
+            phase[l] = within_half_a_turn(standing[l] - scalar::atan2(im[l], re[l]) as f32);
+        }
+    }
+}
+
+/// Readings for a number of channels.
+pub(super) fn rows(channels: usize) -> usize {
+    (channels + 1).next_power_of_two()
+}
+
+/// Sign of an entry of Sylvester's matrix: the parity of the bits that row and column share.
+fn is_negative(row: usize, column: usize) -> bool {
+    (row & column).count_ones() % 2 == 1
+}

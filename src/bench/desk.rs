@@ -1,0 +1,115 @@
+//! What a calibration asks of a bench, simulated or real.
+
+use crate::bench::{Code, Work};
+use crate::math::Complex;
+
+/// Which cables are moved to join a pair.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Moved {
+    /// The stepped channel's: the reference stays where it is.
+    Stepped,
+    /// Both for the first pair of a star; the reference's then stays, so what its cable does is alike in all pairs and counts with
+    /// the coupler's imbalance.
+    Both,
+    /// Both, so that each adds its own repeatability to this pair.
+    Anew,
+}
+
+impl Moved {
+    /// Number of cables.
+    pub fn cables(self) -> u32 {
+        if self == Moved::Stepped { 1 } else { 2 }
+    }
+}
+
+/// Two channels in the arms of the coupler.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Joint {
+    /// The channel that stands still, its shifter at code 0.
+    pub reference: usize,
+    /// The channel whose shifter is stepped.
+    pub stepped: usize,
+    /// True when the arms are exchanged: the stepped channel is in the reference arm.
+    pub is_swapped: bool,
+    /// Which cables were moved for it.
+    pub moved: Moved,
+    /// Which time the plan comes to this pair, from 0: noise and reconnections are drawn anew each time.
+    pub round: u32,
+}
+
+/// What a bench can do with W units at once.
+///
+/// Every reading is a level in dB over a nominal channel read alone, one for each lane. Lanes are units on benches
+/// alike: what one of them reads does not depend on the others. A reading says which lanes take it; the others keep their
+/// time, and what they are handed means nothing.
+pub trait Desk<const W: usize> {
+    /// Work done so far.
+    fn work(&self) -> &Work<W>;
+
+    /// Reads every channel alone, attenuators and shifters as they stand, into `[channel][lane]`. `round` counts the times that the
+    /// channels are connected for it, from 0, and `repeat` the readings that each connection serves.
+    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; W]]);
+
+    /// Sets the attenuators, `[channel][lane]`.
+    fn set_attenuators(&mut self, codes: &[[Code; W]]);
+
+    /// Sets the shifters of all channels that are not stepped or a pair's reference, `[channel][lane]`.
+    fn set_shifters(&mut self, codes: &[[Code; W]]);
+
+    /// Joins two channels through the coupler.
+    fn join(&mut self, joint: Joint);
+
+    /// Sets the shifter of the joined pair's reference; joining sets it to code 0.
+    fn turn_reference(&mut self, code: Code);
+
+    /// Switches all channels on in front of the probe; the shifter of one will be stepped while the others stand.
+    fn join_rest(&mut self, stepped: usize, round: u32);
+
+    /// Reads what is joined, the stepped shifter at a code of its own in each lane.
+    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W];
+
+    /// Reads the amplitude in front of the probe, linear over a nominal channel, all channels on and some of them turned by half
+    /// a turn from where they stand, `[channel]`; `row` counts these readings from 0.
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<W>;
+
+    /// Reads what is joined, the stepped shifter at a code.
+    fn read(&mut self, code: Code, takes: &[bool; W]) -> [f32; W] {
+        self.read_each(&[code; W], takes)
+    }
+
+    /// Reads at each of `codes`, into `[code][lane]`.
+    fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) {
+        for (code, reading) in codes.iter().zip(readings) {
+            *reading = self.read(*code, &[true; W]);
+        }
+    }
+
+    /// Steps through every one of the shifter's `states` and names the code with the highest reading, the first of equals.
+    fn highest(&mut self, states: usize) -> [Code; W] {
+        outermost(self, states, |reading, best| reading > best)
+    }
+
+    /// The same for the lowest reading.
+    fn lowest(&mut self, states: usize) -> [Code; W] {
+        outermost(self, states, |reading, best| reading < best)
+    }
+}
+
+/// The first code whose reading no other beats.
+pub(crate) fn outermost<const W: usize>(
+    desk: &mut (impl Desk<W> + ?Sized),
+    states: usize,
+    beats: impl Fn(f32, f32) -> bool,
+) -> [Code; W] {
+    let mut best = desk.read(0, &[true; W]);
+    let mut at = [0; W];
+    for code in 1..states as Code {
+        let reading = desk.read(code, &[true; W]);
+        for l in 0..W {
+            if beats(reading[l], best[l]) {
+                (best[l], at[l]) = (reading[l], code);
+            }
+        }
+    }
+    at
+}

@@ -1,0 +1,51 @@
+//! A coarse sweep, then the codes around its peak.
+
+use super::{Steps, Sweep, SweepScratch};
+use crate::bench::{Code, Desk};
+
+/// Codes of the coarse sweep where the study does not say.
+pub(super) const USUAL_CODES: usize = 8;
+
+/// Peak of a coarse sweep of `codes` equally spaced codes, then of all codes between its two neighbours.
+///
+/// Ties and plateaus: the code that was read first, coarse before fine and low before high. Noise: a coarse peak
+/// beside the right one leaves the fine codes on its slope, where the nearest end wins. Readings: K + 2 (M/K - 1) in place of M.
+/// Source: common practice, no source.
+pub struct CoarseFine;
+
+impl CoarseFine {
+    /// Word for `method`.
+    pub const KIND: &'static str = "coarse_fine";
+    pub(super) const TAKES_CODES: bool = true;
+
+    pub(super) fn solve<const W: usize>(
+        sweep: &Sweep,
+        steps: Option<Steps<W>>,
+        desk: &mut impl Desk<W>,
+        _: &mut SweepScratch<W>,
+    ) -> [f32; W] {
+        let mask = sweep.states as Code - 1;
+        let stride = (sweep.states / sweep.codes.len()) as Code;
+        let mut best = [f32::NEG_INFINITY; W];
+        let mut at = [0; W];
+        let mut take = |codes: &[Code; W], desk: &mut _| {
+            let reading = Desk::read_each(desk, codes, &[true; W]);
+            for l in 0..W {
+                if reading[l] > best[l] {
+                    (best[l], at[l]) = (reading[l], codes[l]);
+                }
+            }
+            at
+        };
+        let mut coarse = [0; W];
+        for code in &sweep.codes {
+            coarse = take(&[*code; W], desk);
+        }
+        let mut found = coarse;
+        let below = (1..stride).rev().map(Code::wrapping_neg);
+        for away in below.chain(1..stride) {
+            found = take(&coarse.map(|code| code.wrapping_add(away) & mask), desk);
+        }
+        sweep.phases(&found, steps)
+    }
+}

@@ -1,0 +1,80 @@
+//! What a receiver does besides noise: stretch levels, and drift while the bench works.
+
+use crate::io::{Check, Dimension, Table};
+use crate::math::elementary;
+use crate::random::{Scope, Sources, Tolerance};
+
+/// Linearity and drift of the receiver.
+///
+/// Formula: to a level L (dB over a nominal channel) it adds e L, e the linearity error, and before that the drift of the moment t
+/// since set-up: g (1 - exp(-t/tau)) of warming up, and a random walk whose standard deviation is `walk` after an hour and grows as
+/// the root of time. Both tolerances are drawn once a unit, as if each unit met another bench of the make. Units: dB, s.
+/// Source: common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stability {
+    /// dB a dB.
+    pub linearity: Tolerance,
+    /// Standard deviation of the random walk after an hour, dB.
+    pub walk_db: f64,
+    /// Gain that warming up brings in the end, dB.
+    pub warm_up: Tolerance,
+    /// Time constant of warming up, s.
+    pub warm_up_time: f64,
+}
+
+/// An hour, s.
+const HOUR: f64 = 3600.0;
+
+impl Stability {
+    /// Reads `linearity` and `drift = { walk, warm_up, warm_up_time }` of the receiver; what is absent is ideal.
+    pub(super) fn read(receiver: Option<&Table>) -> Stability {
+        let exact = || Tolerance::exact(0.0);
+        let Some(receiver) = receiver else {
+            return Stability { linearity: exact(), walk_db: 0.0, warm_up: exact(), warm_up_time: 1.0 };
+        };
+        let once = |table: &Table, key, dimension, check| {
+            Tolerance::read_in_scope(table, key, dimension, check, 0.0, Scope::Unit)
+        };
+        let linearity = once(receiver, "linearity", Dimension::Ratio, Check::Within(-0.5, 0.5));
+        let Some(drift) = receiver.table("drift") else {
+            return Stability { linearity, walk_db: 0.0, warm_up: exact(), warm_up_time: 1.0 };
+        };
+        let warm_up = once(&drift, "warm_up", Dimension::Level, Check::Any);
+        let warm_up_time = match drift.optional_quantity("warm_up_time", Dimension::Time, Check::Positive) {
+            None if !warm_up.is_zero() => drift.quantity("warm_up_time", Dimension::Time, Check::Positive),
+            time => time.unwrap_or(1.0),
+        };
+        Stability {
+            linearity,
+            walk_db: drift.quantity_or("walk", Dimension::Level, Check::NonNegative, 0.0),
+            warm_up,
+            warm_up_time,
+        }
+    }
+
+    /// True when it reads the same at any time and stretches nothing.
+    pub fn is_ideal(&self) -> bool {
+        self.linearity.is_zero() && !self.drifts()
+    }
+
+    /// True when readings depend on the time.
+    pub fn drifts(&self) -> bool {
+        self.walk_db > 0.0 || !self.warm_up.is_zero()
+    }
+
+    /// Share of the warming up that is done after some seconds.
+    pub fn warmed(&self, seconds: f64) -> f32 {
+        (1.0 - elementary::exp(-seconds / self.warm_up_time)) as f32
+    }
+
+    /// Standard deviation of the random walk over some seconds, dB.
+    pub fn walk_over(&self, seconds: f64) -> f32 {
+        (self.walk_db * (seconds / HOUR).sqrt()) as f32
+    }
+
+    /// Gives every tolerance its place among the draws.
+    pub fn bind(&mut self, sources: &mut Sources) {
+        sources.bind("bench.receiver.linearity".into(), &mut self.linearity, 1, Dimension::Ratio, false);
+        sources.bind("bench.receiver.warm_up".into(), &mut self.warm_up, 1, Dimension::Level, false);
+    }
+}
