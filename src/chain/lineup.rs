@@ -1,8 +1,8 @@
 //! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
 
 use crate::chain::{Attenuator, Block, Conditions, PhaseShifter};
-use crate::io::Span;
-use crate::random::{Draws, Sources};
+use crate::io::{Span, Table};
+use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
 /// A block with the name the study gives it.
 #[derive(Clone, Debug)]
@@ -13,6 +13,8 @@ pub struct Named {
     pub span: Span,
     /// What it is.
     pub block: Block,
+    /// Which of its parameters vary together.
+    pub correlations: Vec<Correlation>,
 }
 
 /// A side of the reference plane.
@@ -80,7 +82,7 @@ impl Chain {
 
     /// Gives every tolerance its place among the draws.
     pub fn bind(&mut self, sources: &mut Sources) {
-        for Named { name, block, .. } in &mut self.blocks {
+        for Named { name, block, correlations, .. } in &mut self.blocks {
             for listed in block.tolerances() {
                 sources.bind(
                     format!("{name}.{}", listed.key),
@@ -90,6 +92,7 @@ impl Chain {
                     listed.on_use,
                 );
             }
+            correlations.iter().for_each(|correlation| sources.correlate(name, correlation));
         }
     }
 
@@ -114,6 +117,15 @@ impl Chain {
 }
 
 impl Block {
+    /// Reads which of the parameters of the block at `table` vary together, and checks what shares their draws.
+    pub fn read_correlations(&mut self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
+        let listed = self.tolerances();
+        listed.iter().for_each(|of| grouping.check(table, of.tolerance));
+        let parameters =
+            listed.iter().map(|of| Parameter { key: of.key, tolerance: of.tolerance, slots: of.slots });
+        Correlation::read(table, &parameters.collect::<Vec<_>>())
+    }
+
     /// True for a block that bench and beam step, false for one that is left alone or left at a code.
     pub fn is_stepped(&self) -> bool {
         match self {

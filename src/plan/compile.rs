@@ -7,13 +7,13 @@ use crate::figure::{Depth, Figure, Look};
 use crate::math::scalar;
 use crate::plan::course::course;
 use crate::plan::{Column, Course, Limit, NoiseKeys, Plan, View};
-use crate::random::{Grouping, Key, Sources};
+use crate::random::{Key, Sources};
 use crate::study::{Bound, LimitUnit, Study};
 
 /// Compiles a study; `text` is the file it was read from, for its fingerprint.
 pub fn compile(study: &Study, text: &str) -> Plan {
     let array = Array::new(&study.layout, &study.taper, study.element);
-    let mut sources = Sources::new(study.seed, Grouping { channels: array.channels(), chip: study.chip });
+    let mut sources = Sources::new(study.seed, study.grouping);
     let mut chain = study.chain.clone();
     let mut fixture = study.fixture.clone();
     chain.bind(&mut sources);

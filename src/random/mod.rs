@@ -1,14 +1,23 @@
 //! Random numbers keyed by what is read: a draw is a pure function of (seed, source name, trial,
 //! index, slot), so nothing depends on the order, the number or the thread of the draws.
 
+mod correlation;
 pub mod draw;
+mod draws;
 pub mod key;
 pub mod philox;
+mod scope;
 pub mod shape;
 mod source;
 mod tolerance;
 
+pub use correlation::{Correlation, Parameter};
+pub use draws::Draws;
 pub use key::Key;
-pub use shape::{Normal, Shape, Triangular, TruncatedNormal, Uniform};
-pub use source::{Draws, Grouping, Place, Source, Sources};
-pub use tolerance::{Scope, Spread, Tolerance};
+pub use scope::{Grouping, Scope};
+pub use shape::{
+    Arcsine, Chance, Empirical, Gauge, LogNormal, Mixture, Normal, Part, Screened, Shape, Stated, Triangular,
+    TruncatedNormal, Uniform,
+};
+pub use source::{Place, Source, Sources};
+pub use tolerance::{Spread, Tolerance};

@@ -1,36 +1,34 @@
-//! The list of everything that is drawn, and the buffer that holds a batch's draws.
+//! The list of everything that is drawn.
 //!
 //! A source is known by its name ("feed cable.length"), never by its number: adding a block, or a bit,
 //! leaves every other draw as it was.
 
 use crate::io::Dimension;
-use crate::random::{Key, Scope, Shape, Tolerance};
-use std::ops::Range;
+use crate::random::{Correlation, Draws, Grouping, Key, Scope, Shape, Spread, Stated, Tolerance};
 
-/// How channels are grouped.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Grouping {
-    /// Channels of a unit.
-    pub channels: usize,
-    /// Channels of a chip.
-    pub chip: usize,
-}
-
-/// Where a source's draws stand in the buffer: `[slot][group]`, in lanes.
+/// Where draws stand in the buffer: `[slot][group]`, in lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Place {
-    /// Number of the source.
+    /// Number of the source; of a sum, of the first that it adds.
     source: usize,
     start: usize,
     /// Rows from slot to slot: odd, so that the slots of a channel do not all fall on the same set of a cache.
     stride: usize,
-    channels_a_group: usize,
+    pub(in crate::random) channels_a_group: usize,
+}
+
+impl Place {
+    /// The row of a slot's first group.
+    #[inline(always)]
+    pub(in crate::random) fn start_of(&self, slot: usize) -> usize {
+        self.start + slot * self.stride
+    }
 }
 
 /// One named source of deviations.
 #[derive(Clone, Debug)]
 pub struct Source {
-    /// Block (or bench part) and key, joined by a point.
+    /// Block (or bench part) and key, joined by a point; a second law of a tolerance adds its scope after a comma.
     pub name: String,
     /// Law of the deviation.
     pub shape: Shape,
@@ -42,14 +40,38 @@ pub struct Source {
     pub dimension: Dimension,
     /// Independent draws for each group: bits, states, or 1.
     pub slots: usize,
-    /// Groups: channels, chips, or 1.
+    /// Groups: channels, chips, boards, or 1.
     pub groups: usize,
     /// True when a slot is drawn only once something uses it.
     on_use: bool,
-    key: Key,
-    place: Place,
+    pub(in crate::random) key: Key,
+    pub(in crate::random) place: Place,
+    /// Units that share a draw, where it is drawn for each lot.
+    pub(in crate::random) lot: Option<u64>,
     /// First of its slots among those of all sources.
-    first_slot: usize,
+    pub(in crate::random) first_slot: usize,
+    /// Number of the set of correlated sources that it belongs to.
+    set: Option<usize>,
+    /// What it is added to, where a tolerance has two laws.
+    sum: Option<Sum>,
+}
+
+/// The sum of two sources of one tolerance.
+#[derive(Clone, Copy, Debug)]
+struct Sum {
+    /// Number of the second.
+    with: usize,
+    /// Where the sum stands, by the finer of the two scopes.
+    place: Place,
+}
+
+/// Sources whose scores are correlated.
+#[derive(Clone, Debug)]
+struct Set {
+    /// Numbers of the sources; the first keeps its own draws.
+    members: Vec<usize>,
+    /// L of [`Correlation`].
+    factor: Vec<Vec<f64>>,
 }
 
 impl Source {
@@ -65,6 +87,7 @@ pub struct Sources {
     seed: u64,
     grouping: Grouping,
     list: Vec<Source>,
+    sets: Vec<Set>,
     rows: usize,
     slots: usize,
 }
@@ -72,7 +95,7 @@ pub struct Sources {
 impl Sources {
     /// An empty list for a seed and a grouping of the channels.
     pub fn new(seed: u64, grouping: Grouping) -> Sources {
-        Sources { seed, grouping, list: Vec::new(), rows: 0, slots: 0 }
+        Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0 }
     }
 
     /// Gives a tolerance its place among the draws, with `slots` independent draws for each group.
@@ -86,29 +109,68 @@ impl Sources {
         on_use: bool,
     ) {
         let Some(spread) = &tolerance.spread else { return };
-        let channels_a_group = match spread.scope {
-            Scope::Channel => 1,
-            Scope::Chip => self.grouping.chip,
-            Scope::Unit => self.grouping.channels,
-        };
-        let groups = self.grouping.channels.div_ceil(channels_a_group);
-        let place = Place { source: self.list.len(), start: self.rows, stride: groups | 1, channels_a_group };
-        self.list.push(Source {
+        let stated = Stated { dimension, nominal: tolerance.nominal };
+        let first = self.add(name.clone(), spread, stated, slots, on_use);
+        let mut place = self.list[first].place;
+        if let Some(second) = &tolerance.second {
+            let name = format!("{name}, {}", second.scope.name());
+            let with = self.add(name, second, stated, slots, on_use);
+            let size = |scope| self.grouping.channels_of(scope);
+            let finer = if size(second.scope) < size(spread.scope) { second.scope } else { spread.scope };
+            place = self.place(first, finer, slots);
+            self.list[first].sum = Some(Sum { with, place });
+        }
+        tolerance.place = Some(place);
+    }
+
+    /// Adds a source and answers with its number.
+    fn add(&mut self, name: String, spread: &Spread, of: Stated, slots: usize, on_use: bool) -> usize {
+        let number = self.list.len();
+        let source = Source {
             key: Key::new(self.seed, &name),
             name,
-            shape: spread.shape,
+            shape: spread.shape.clone(),
             scope: spread.scope,
-            nominal: tolerance.nominal,
-            dimension,
+            nominal: of.nominal,
+            dimension: of.dimension,
             slots,
-            groups,
+            groups: self.groups(spread.scope),
             on_use,
-            place,
+            place: self.place(number, spread.scope, slots),
+            lot: self.grouping.lot.filter(|_| spread.scope == Scope::Lot),
             first_slot: self.slots,
-        });
-        self.rows += slots * place.stride;
+            set: None,
+            sum: None,
+        };
         self.slots += slots;
-        tolerance.place = Some(place);
+        self.list.push(source);
+        number
+    }
+
+    /// Correlates parameters of a block that were bound.
+    pub fn correlate(&mut self, block: &str, correlation: &Correlation) {
+        let number = |key: &&str| {
+            let name = format!("{block}.{key}");
+            self.list.iter().position(|source| source.name == name)
+        };
+        let members: Option<Vec<usize>> = correlation.keys.iter().map(number).collect();
+        let Some(members) = members else { return };
+        for member in &members {
+            self.list[*member].set = Some(self.sets.len());
+        }
+        self.sets.push(Set { members, factor: correlation.factor.clone() });
+    }
+
+    /// Room for the slots of a source.
+    fn place(&mut self, source: usize, scope: Scope, slots: usize) -> Place {
+        let stride = self.groups(scope) | 1;
+        let start = self.rows;
+        self.rows += slots * stride;
+        Place { source, start, stride, channels_a_group: self.grouping.channels_of(scope) }
+    }
+
+    fn groups(&self, scope: Scope) -> usize {
+        self.grouping.channels.div_ceil(self.grouping.channels_of(scope))
     }
 
     /// The sources in the order they were bound.
@@ -118,24 +180,40 @@ impl Sources {
 
     /// Begins a batch of the trials `first_trial ..` and draws every source, but for those drawn on use.
     pub fn draw<const W: usize>(&self, first_trial: u64, draws: &mut Draws<W>) {
-        draws.first_trial = first_trial;
-        draws.is_drawn.fill(false);
-        for source in self.list.iter().filter(|source| !source.on_use) {
-            (0..source.slots).for_each(|slot| draws.draw(source, slot));
+        draws.begin(first_trial);
+        let at_once = |number: &usize| !self.list[*number].on_use;
+        for number in (0..self.list.len()).filter(at_once) {
+            (0..self.list[number].slots).for_each(|slot| self.draw_slot(number, slot, draws));
         }
     }
 
     /// Draws what [`Sources::draw`] left out as well.
     pub fn draw_rest<const W: usize>(&self, draws: &mut Draws<W>) {
-        for source in &self.list {
-            (0..source.slots).for_each(|slot| draws.draw(source, slot));
+        for (number, source) in self.list.iter().enumerate() {
+            (0..source.slots).for_each(|slot| self.draw_slot(number, slot, draws));
         }
     }
 
     /// Draws one slot of a tolerance, if it is not drawn yet.
     pub fn need<const W: usize>(&self, tolerance: &Tolerance, slot: usize, draws: &mut Draws<W>) {
         if let Some(place) = &tolerance.place {
-            draws.draw(&self.list[place.source], slot);
+            self.draw_slot(place.source, slot, draws);
+        }
+    }
+
+    fn draw_slot<const W: usize>(&self, number: usize, slot: usize, draws: &mut Draws<W>) {
+        let source = &self.list[number];
+        if draws.is_drawn(source, slot) {
+            return;
+        }
+        match source.set.map(|set| &self.sets[set]) {
+            None => draws.draw(source, slot),
+            Some(set) => draws.draw_set(&self.list, &set.members, &set.factor, slot),
+        }
+        if let Some(Sum { with, place }) = &source.sum {
+            self.draw_slot(*with, slot, draws);
+            let groups = self.grouping.channels.div_ceil(place.channels_a_group);
+            draws.add(place, groups, [&source.place, &self.list[*with].place], slot);
         }
     }
 
@@ -150,72 +228,23 @@ impl Sources {
     ) -> [f32; W] {
         let Some(place) = &tolerance.place else { return [0.0; W] };
         let source = &self.list[place.source];
-        let group = source.group_of(channel);
-        let (mut rows, mut room) = (vec![[0.0; W]; group + 1], vec![[0.0; W]; group + 1]);
-        source.shape.draw(source.key, draws.first_trial, slot, &mut rows, &mut room);
-        rows[group]
+        let mut deviation = draws.draw_apart(source, slot, source.group_of(channel));
+        if let Some(Sum { with, .. }) = source.sum {
+            let second = &self.list[with];
+            let added = draws.draw_apart(second, slot, second.group_of(channel));
+            (0..W).for_each(|l| deviation[l] += added[l]);
+        }
+        deviation
     }
 
     /// A buffer for one batch.
     pub fn buffer<const W: usize>(&self) -> Draws<W> {
         let groups = self.list.iter().map(|source| source.groups).max().unwrap_or(0);
-        Draws {
-            first_trial: 0,
-            values: vec![[0.0; W]; self.rows],
-            is_drawn: vec![false; self.slots],
-            room: vec![[0.0; W]; groups],
-        }
+        let scores = |set: &Set| set.members.len() * self.list[set.members[0]].groups;
+        let scores = self.sets.iter().map(scores).max().unwrap_or(0);
+        Draws::new(self.rows, self.slots, groups, scores)
     }
 }
 
-/// The deviations of one batch, `[source][slot][group][lane]`, in single precision: a deviation has seven digits, and
-/// its nominal value is added in double.
-#[derive(Clone, Debug)]
-pub struct Draws<const W: usize> {
-    first_trial: u64,
-    values: Vec<[f32; W]>,
-    /// `[source][slot]`.
-    is_drawn: Vec<bool>,
-    room: Vec<[f64; W]>,
-}
-
-impl<const W: usize> Draws<W> {
-    fn draw(&mut self, source: &Source, slot: usize) {
-        let is_drawn = &mut self.is_drawn[source.first_slot + slot];
-        if !std::mem::replace(is_drawn, true) {
-            let start = source.place.start + slot * source.place.stride;
-            let rows = &mut self.values[start..start + source.groups];
-            source.shape.draw(
-                source.key,
-                self.first_trial,
-                slot as u32,
-                rows,
-                &mut self.room[..source.groups],
-            );
-        }
-    }
-
-    /// The row of a channel's deviations.
-    #[inline(always)]
-    pub(in crate::random) fn at(&self, place: &Place, slot: usize, channel: usize) -> &[f32; W] {
-        let group = if place.channels_a_group == 1 { channel } else { channel / place.channels_a_group };
-        &self.values[place.start + slot * place.stride + group]
-    }
-
-    /// The rows of channels that have a draw each; `None` where some share one.
-    #[inline(always)]
-    pub(in crate::random) fn rows(
-        &self,
-        place: &Place,
-        slot: usize,
-        channels: Range<usize>,
-    ) -> Option<&[[f32; W]]> {
-        let start = place.start + slot * place.stride;
-        (place.channels_a_group == 1).then(|| &self.values[start + channels.start..start + channels.end])
-    }
-
-    /// Deviation of one lane of a source, by slot and group.
-    pub fn deviation(&self, source: &Source, slot: usize, group: usize, lane: usize) -> f64 {
-        f64::from(self.values[source.place.start + slot * source.place.stride + group][lane])
-    }
-}
+#[cfg(test)]
+mod tests;

@@ -1,34 +1,10 @@
-//! A tolerance as written on a drawing: a nominal value, the law of its deviation, and what shares one draw.
+//! A tolerance as written on a drawing: a nominal value, the law of its deviation, and what shares one draw; or two laws,
+//! on two scopes, whose deviations add up.
 
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Place, Shape};
+use crate::io::{Check, Dimension, Span, Table};
+use crate::math::scalar;
+use crate::random::{Draws, Place, Scope, Shape, Stated};
 use std::ops::Range;
-
-/// What one draw covers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Scope {
-    /// Each channel has its own.
-    Channel,
-    /// A run of channels on one chip shares it.
-    Chip,
-    /// All channels of a unit share it.
-    Unit,
-}
-
-impl Scope {
-    /// Words for `scope`.
-    pub const KINDS: &[(&'static str, Scope)] =
-        &[("channel", Scope::Channel), ("chip", Scope::Chip), ("unit", Scope::Unit)];
-
-    /// The word in the study file.
-    pub fn name(self) -> &'static str {
-        match self {
-            Scope::Channel => "channel",
-            Scope::Chip => "chip",
-            Scope::Unit => "unit",
-        }
-    }
-}
 
 /// How a value deviates from its nominal.
 #[derive(Clone, Debug, PartialEq)]
@@ -46,6 +22,10 @@ pub struct Tolerance {
     pub nominal: f64,
     /// Its spread; `None` where it does not vary.
     pub spread: Option<Spread>,
+    /// What adds to that on another scope: from lot to lot, say.
+    pub second: Option<Spread>,
+    /// Places of the two scopes in the study file.
+    pub(in crate::random) scopes: [Span; 2],
     /// Where its draws stand, once bound to the plan's sources.
     pub(in crate::random) place: Option<Place>,
 }
@@ -53,19 +33,18 @@ pub struct Tolerance {
 impl Tolerance {
     /// A value without spread.
     pub fn exact(nominal: f64) -> Tolerance {
-        Tolerance { nominal, spread: None, place: None }
+        Tolerance { nominal, spread: None, second: None, scopes: [0..0, 0..0], place: None }
     }
 
-    /// Something that befalls a channel or not: 0 where it does not, see [`Shape::chance`].
+    /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Shape::chance`].
     pub fn by_chance(probability: f64) -> Tolerance {
-        let spread = Spread {
-            shape: Shape::Uniform(crate::random::shape::Uniform::new(probability).unwrap()),
-            scope: Scope::Channel,
-        };
-        Tolerance { spread: (probability > 0.0).then_some(spread), ..Tolerance::exact(0.0) }
+        let shape = Shape::chance(probability).ok().filter(|_| probability > 0.0);
+        let spread = shape.map(|shape| Spread { shape, scope: Scope::Channel });
+        Tolerance { spread, ..Tolerance::exact(0.0) }
     }
 
-    /// Reads a required tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`.
+    /// Reads a required tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to which
+    /// `and = { normal = { sd = ... }, scope = "..." }` may add a second law.
     pub fn read(parent: &Table, key: &'static str, dimension: Dimension, check: Check) -> Tolerance {
         read(parent, key, dimension, check, None, None)
     }
@@ -136,9 +115,26 @@ impl Tolerance {
         self.spread.is_none() && self.nominal == 0.0
     }
 
+    /// Its spreads, none to two, with the places of their scopes in the study file.
+    pub fn spreads(&self) -> impl Iterator<Item = (&Spread, &Span)> {
+        [&self.spread, &self.second]
+            .into_iter()
+            .zip(&self.scopes)
+            .filter_map(|(of, at)| Some((of.as_ref()?, at)))
+    }
+
     /// Standard deviation of the value, 0 where it does not vary.
     pub fn sd(&self) -> f64 {
-        self.spread.as_ref().map_or(0.0, |s| s.shape.sd())
+        match (&self.spread, &self.second) {
+            (None, _) => 0.0,
+            (Some(only), None) => only.shape.sd(),
+            (Some(first), Some(second)) => scalar::hypot(first.shape.sd(), second.shape.sd()),
+        }
+    }
+
+    /// Mean of the value: the nominal one, but for laws that are not symmetric.
+    pub fn mean(&self) -> f64 {
+        self.nominal + self.spreads().map(|(spread, _)| spread.shape.mean()).sum::<f64>()
     }
 }
 
@@ -155,9 +151,46 @@ fn read(
     }
     let Some(table) = parent.table(key) else { return Tolerance::exact(default.unwrap_or(1.0)) };
     let nominal = quantity(&table, "nominal", dimension, check, default);
-    let scope = scope.unwrap_or_else(|| table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel));
-    let spread = Shape::read(&table, dimension).map(|shape| Spread { shape, scope });
-    Tolerance { nominal, spread, place: None }
+    let of = Stated { dimension, nominal };
+    let shape = Shape::read(&table, &of);
+    if let Some(scope) = scope {
+        return Tolerance { spread: shape.map(|shape| Spread { shape, scope }), ..Tolerance::exact(nominal) };
+    }
+    let scope = table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel);
+    let (second, second_scope) = match read_second(&table, &of, scope) {
+        Some((spread, scope)) => (Some(spread), scope),
+        None => (None, table.span_of("and")),
+    };
+    let scopes = [table.span_of("scope"), second_scope];
+    Tolerance {
+        spread: shape.map(|shape| Spread { shape, scope }),
+        second,
+        scopes,
+        ..Tolerance::exact(nominal)
+    }
+}
+
+/// Reads `and`, the second law of a tolerance whose first has a scope of its own, with the place of its scope.
+fn read_second(tolerance: &Table, of: &Stated, first: Scope) -> Option<(Spread, Span)> {
+    let table = tolerance.table("and")?;
+    let shape = Shape::required(&table, of);
+    let scope = table.choice("scope", "scope", Scope::KINDS);
+    if !Shape::keys().any(|key| tolerance.has(key)) {
+        tolerance.error(
+            tolerance.span_of("and"),
+            "a second law without a first",
+            "nothing to add to",
+            Some("state its law and its scope outside of `and`".into()),
+        );
+    } else if scope == first && table.has("scope") && table.is_sound("scope") && tolerance.is_sound("scope") {
+        tolerance.error(
+            table.span_of("scope"),
+            format!("both laws have scope {}", scope.name()),
+            "a scope of its own is due",
+            Some("two laws on one scope are one: add their variances".into()),
+        );
+    }
+    Some((Spread { shape: shape?, scope }, table.span_of("scope")))
 }
 
 /// A value without unit is written as a bare number, all others as text with their unit.

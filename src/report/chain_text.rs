@@ -2,10 +2,9 @@
 
 use crate::chain::{Block, Listed, Named};
 use crate::io::Dimension;
-use crate::random::Scope;
 use crate::report::grid::paragraph;
 use crate::report::number::counted;
-use crate::report::words::{key, quantity, tolerance};
+use crate::report::words::{key, quantity, scope, shape};
 use crate::study::Study;
 
 /// The blocks in order, the reference plane marked.
@@ -39,6 +38,12 @@ fn block(study: &Study, number: usize, named: &Named) -> String {
             text.push_str(&paragraph(&source(study, &listed), 5, 7));
         }
     }
+    for of in &named.correlations {
+        for (a, b, coefficient) in &of.pairs {
+            let pair = format!("{} and {}", key(of.keys[*a]), key(of.keys[*b]));
+            text.push_str(&paragraph(&format!("{pair}: correlated by {coefficient}"), 5, 7));
+        }
+    }
     text
 }
 
@@ -58,19 +63,19 @@ fn states(block: &Block) -> Option<String> {
     Some(format!("{bits}, {states} states, {step} a step{left}"))
 }
 
-/// "bit phase error: 0 deg, normal, sd 1.5 deg; each of 6 in each channel".
+/// "bit phase error: 0 deg, normal, sd 1.5 deg; drawn for each channel, each of 6 bits".
 fn source(study: &Study, listed: &Listed) -> String {
-    let named = format!("{}: {}", key(listed.key), tolerance(listed.tolerance, listed.dimension));
-    let Some(spread) = &listed.tolerance.spread else { return named };
-    let scope = match spread.scope {
-        Scope::Channel => "drawn for each channel".to_owned(),
-        Scope::Chip => format!("drawn for each chip of {}", counted(study.chip as u64, "channel")),
-        Scope::Unit => "drawn once a unit".to_owned(),
-    };
+    let Listed { key: name, tolerance, dimension, .. } = listed;
+    let mut text = format!("{}: {}", key(name), quantity(tolerance.nominal, *dimension));
     let slots = match listed.slots {
         1 => String::new(),
-        slots if listed.key.starts_with("bit") => format!(", each of {slots} bits"),
+        slots if name.starts_with("bit") => format!(", each of {slots} bits"),
         slots => format!(", each of {slots} states"),
     };
-    format!("{named}; {scope}{slots}")
+    for (number, (spread, _)) in tolerance.spreads().enumerate() {
+        let joined = if number == 0 { ", " } else { "; and " };
+        let (law, drawn) = (shape(&spread.shape, *dimension), scope(spread.scope, &study.grouping));
+        text.push_str(&format!("{joined}{law}; {drawn}{slots}"));
+    }
+    text
 }

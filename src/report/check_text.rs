@@ -4,6 +4,7 @@ use crate::array::{SPEED_OF_LIGHT, Taper};
 use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
+use crate::random::Grouping;
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::looks_text::by_figure;
 use crate::report::number::{ABSENT, computed, counted, significant};
@@ -78,8 +79,15 @@ fn array(study: &Study, plan: &Plan) -> String {
     for line in [layout, taper, element] {
         text.push_str(&paragraph(&line, 2, 4));
     }
-    if study.chip > 1 {
-        text.push_str(&paragraph(&format!("{} channels on a chip", study.chip), 2, 4));
+    let Grouping { chip, board, lot, .. } = study.grouping;
+    if chip > 1 {
+        text.push_str(&paragraph(&format!("{chip} channels on a chip"), 2, 4));
+    }
+    if let Some(board) = board {
+        text.push_str(&paragraph(&format!("{} on a board", counted(board as u64, "channel")), 2, 4));
+    }
+    if let Some(lot) = lot {
+        text.push_str(&paragraph(&format!("{} in a lot", counted(lot, "unit")), 2, 4));
     }
     text
 }

@@ -2,7 +2,7 @@
 
 use crate::engine::Unit;
 use crate::plan::Plan;
-use crate::random::{Scope, Source};
+use crate::random::Source;
 use crate::report::grid::{Grid, numbers, paragraph};
 use crate::report::number::beside;
 use crate::report::words::{key, unit_for};
@@ -48,8 +48,7 @@ fn block(source: &Source) -> &str {
 fn table(plan: &Plan, drawn: &[Drawn]) -> String {
     let name = drawn.first().map_or("", |of| block(of.source));
     let mut text = format!("\n  {name}\n");
-    let (shared, own): (Vec<&Drawn>, Vec<&Drawn>) =
-        drawn.iter().partition(|of| of.source.scope == Scope::Unit);
+    let (shared, own): (Vec<&Drawn>, Vec<&Drawn>) = drawn.iter().partition(|of| of.source.scope.is_common());
     for of in shared {
         text.push_str(&paragraph(&format!("{}: {}", heading(of), values(of, 0)), 2, 4));
     }

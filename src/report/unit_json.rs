@@ -34,7 +34,7 @@ struct Draw<'a> {
     scope: &'static str,
     unit: &'static str,
     nominal: f64,
-    /// `[slot][group]`: a slot is a bit, a state, or the only one; a group a channel, a chip, or the unit.
+    /// `[slot][group]`: a slot is a bit, a state, or the only one; a group a channel, a chip, a board, or the unit.
     deviations: Vec<Vec<f64>>,
 }
 

@@ -3,8 +3,8 @@
 use crate::figure::Figure;
 use crate::io::{Dimension, quantity};
 use crate::plan::{Limit, Plan};
-use crate::random::{Shape, Tolerance};
-use crate::report::number::significant;
+use crate::random::{Grouping, Scope, Shape, Tolerance};
+use crate::report::number::{counted, significant};
 use crate::study::Bound;
 
 /// A text on one line, without anything that moves a terminal's cursor.
@@ -68,12 +68,38 @@ pub fn miss(plan: &Plan, limit: &Limit) -> String {
     format!("{} {missed} at {}", figure.title(), look(plan, column.look))
 }
 
-/// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm".
+/// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % of parts rejected".
 pub fn shape(shape: &Shape, dimension: Dimension) -> String {
-    let sd = format!("{}, sd {}", shape.name(), short(shape.sd(), dimension));
-    match shape.half_range() {
-        Some(half_range) => format!("{sd}, within +/-{}", short(half_range, dimension)),
-        None => sd,
+    let size = |value| short(value, dimension);
+    let (mean, sd) = (shape.mean(), shape.sd());
+    let mut text = shape.name().to_owned();
+    // Below a millionth of the spread a mean is what rounding left of none.
+    if mean.abs() > 1e-6 * sd {
+        text.push_str(&format!(", mean off by {}", size(mean)));
+    }
+    text.push_str(&format!(", sd {}", size(sd)));
+    match shape.range() {
+        None => {}
+        Some((lowest, highest)) if lowest == -highest => {
+            text.push_str(&format!(", within +/-{}", size(highest)))
+        }
+        Some((lowest, highest)) => text.push_str(&format!(", from {} to {}", size(lowest), size(highest))),
+    }
+    if let Some(rejected) = shape.rejected() {
+        text.push_str(&format!(", {} % of parts rejected", significant(100.0 * rejected, 3)));
+    }
+    text
+}
+
+/// "drawn for each channel", "drawn once for each lot of 50 units".
+pub fn scope(scope: Scope, grouping: &Grouping) -> String {
+    let channels = || counted(grouping.channels_of(scope) as u64, "channel");
+    match scope {
+        Scope::Channel => "drawn for each channel".to_owned(),
+        Scope::Chip => format!("drawn for each chip of {}", channels()),
+        Scope::Board => format!("drawn for each board of {}", channels()),
+        Scope::Unit => "drawn once a unit".to_owned(),
+        Scope::Lot => format!("drawn once for each lot of {}", counted(grouping.lot.unwrap_or(1), "unit")),
     }
 }
 
@@ -105,7 +131,7 @@ pub fn unit_for(largest: f64, dimension: Dimension) -> (String, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::random::{Normal, Scope, Spread, Uniform};
+    use crate::random::{Empirical, Gauge, Normal, Screened, Spread, Uniform};
 
     #[test]
     fn control_characters_do_not_reach_a_terminal() {
@@ -122,6 +148,32 @@ mod tests {
         let uniform = Shape::Uniform(Uniform::new(1e-4).unwrap());
         // 0.1/sqrt(3) = 0.05774 mm.
         assert_eq!(super::shape(&uniform, Dimension::Length), "uniform, sd 57.7 um, within +/-0.1 mm");
+    }
+
+    #[test]
+    fn laws_to_one_side_say_so() {
+        let parts = vec![1e-4, 2e-4, 2e-4, 3e-4, 5e-4];
+        let measured = Shape::Empirical(Empirical::new(parts).unwrap());
+        let told = super::shape(&measured, Dimension::Length);
+        // By hand: squares about the mean, [0.0416 + 0.0404]/5 = 0.0164, which is 0.12806 squared.
+        assert_eq!(told, "empirical, mean off by 0.26 mm, sd 0.128 mm, from 0.1 mm to 0.5 mm");
+        let gauge = Gauge { bias: 0.0, sd: 0.2e-3 };
+        let law = Shape::Normal(Normal::new(1e-3).unwrap());
+        let screened = Shape::Screened(Screened::new(law, 2e-3, gauge).unwrap());
+        // Rejected 4.986 %, sd 0.8767: own double integral.
+        assert_eq!(
+            super::shape(&screened, Dimension::Length),
+            "screened, sd 0.877 mm, 4.99 % of parts rejected"
+        );
+    }
+
+    #[test]
+    fn scopes_say_how_many_share_a_draw() {
+        let grouping = Grouping { channels: 32, chip: 4, board: Some(16), lot: Some(50) };
+        let told = |of| scope(of, &grouping);
+        assert_eq!(told(Scope::Chip), "drawn for each chip of 4 channels");
+        assert_eq!(told(Scope::Board), "drawn for each board of 16 channels");
+        assert_eq!(told(Scope::Lot), "drawn once for each lot of 50 units");
     }
 
     #[test]

@@ -19,6 +19,7 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
 use crate::io::SourceText;
+use crate::random::Grouping;
 use std::sync::Arc;
 
 /// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
@@ -50,8 +51,8 @@ pub struct Study {
     pub taper: Taper,
     /// Pattern of one element.
     pub element: Element,
-    /// Channels on one chip.
-    pub chip: usize,
+    /// How channels and units are grouped.
+    pub grouping: Grouping,
     /// Beams.
     pub beams: Vec<Beam>,
     /// The hardware of a channel.

@@ -5,6 +5,7 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
+use crate::random::Grouping;
 use crate::study::temperature::Temperatures;
 use crate::study::{Beam, DeadChannels, Limit, Study, Trials, size};
 
@@ -38,14 +39,14 @@ fn read(root: &Table) -> Option<Study> {
     let lattice = layout.as_ref().map(Layout::lattice);
     // Without a layout nothing is called too large for it.
     let channels = lattice.map_or(MOST_A_SIDE as usize, |lattice| lattice.columns * lattice.rows);
-    let chip = array.count_or("chip", 1..=channels as u64, 1) as usize;
+    let grouping = Grouping::read(root, &array, channels);
 
     let dead = DeadChannels::read(&array, channels);
     let is_line = lattice.is_some_and(|lattice| lattice.is_line());
     let beams = read_beams(root, is_line);
     let names: Vec<String> = beams.iter().map(|beam| beam.name.clone()).collect();
 
-    let blocks = read_blocks(root);
+    let blocks = read_blocks(root, &grouping);
     let bench = root.table("bench");
     let temperatures = Temperatures::read(root, bench.as_ref());
     if let (None, Some(bench)) = (&blocks, &bench) {
@@ -67,7 +68,7 @@ fn read(root: &Table) -> Option<Study> {
     if let (Some(lattice), true) = (&lattice, array.is_sound("layout")) {
         size::check_lattice(&array, lattice, used, command_frequency);
         if let Some(chain) = &chain {
-            size::check_draws(root, chain, lattice.columns * lattice.rows, chip);
+            size::check_draws(root, chain, grouping);
         }
     }
     Some(Study {
@@ -84,7 +85,7 @@ fn read(root: &Table) -> Option<Study> {
         layout: layout?,
         taper,
         element,
-        chip,
+        grouping,
         beams,
         chain: chain?,
         dead,
@@ -148,7 +149,7 @@ fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
     beams
 }
 
-fn read_blocks(root: &Table) -> Option<Vec<Named>> {
+fn read_blocks(root: &Table, grouping: &Grouping) -> Option<Vec<Named>> {
     let tables = root.tables("block");
     if tables.is_empty() {
         root.error(
@@ -162,9 +163,13 @@ fn read_blocks(root: &Table) -> Option<Vec<Named>> {
     let spans = tables.iter().map(|table| table.span_of("name"));
     check_names(root, "block", names.iter().map(String::as_str).zip(spans));
     // Read every block before giving up on one, so that all errors come out.
-    let blocks: Vec<Option<Block>> = tables.iter().map(Block::read).collect();
-    let named = blocks.into_iter().zip(names).zip(&tables);
-    named.map(|((block, name), table)| Some(Named { name, span: table.span(), block: block? })).collect()
+    let named = tables.iter().zip(names).map(|(table, name)| {
+        let mut block = Block::read(table)?;
+        let correlations = block.read_correlations(table, grouping);
+        Some(Named { name, span: table.span(), block, correlations })
+    });
+    let named: Vec<Option<Named>> = named.collect();
+    named.into_iter().collect()
 }
 
 fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option<Chain> {

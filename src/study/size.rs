@@ -72,11 +72,11 @@ pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64
 }
 
 /// Refuses more draws than a thread can hold, of an array that is not too large by itself.
-pub(super) fn check_draws(root: &Table, chain: &Chain, channels: usize, chip: usize) {
-    let mut sources = Sources::new(0, Grouping { channels, chip });
+pub(super) fn check_draws(root: &Table, chain: &Chain, grouping: Grouping) {
+    let mut sources = Sources::new(0, grouping);
     chain.clone().bind(&mut sources);
     let draws: usize = sources.list().iter().map(|source| source.slots * source.groups).sum();
-    if channels <= MOST_CHANNELS && draws > MOST_DRAWS {
+    if grouping.channels <= MOST_CHANNELS && draws > MOST_DRAWS {
         root.error(
             None,
             format!("a unit of this study has {draws} tolerances to draw"),

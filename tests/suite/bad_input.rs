@@ -5,6 +5,7 @@ mod files;
 mod mutations;
 mod sizes;
 mod structure;
+mod tolerances;
 mod values;
 mod words;
 

@@ -1,10 +1,22 @@
 //! The laws of deviation against samples of another library (rand_distr, over rand's small generator), by the
-//! two-sample Kolmogorov-Smirnov distance. False-alarm rate 1e-3 a law with fixed seeds.
+//! two-sample Kolmogorov-Smirnov distance. False-alarm rate 1e-3 a law with fixed seeds. And a study of all laws and scopes,
+//! whose units do not depend on lanes and threads.
 
-use beamyield::random::{Key, Normal, Shape, Triangular, TruncatedNormal, Uniform};
+use beamyield::engine::{self, Control, Outcomes};
+use beamyield::io::{SourceText, render};
+use beamyield::plan::{self, Plan};
+use beamyield::random::{
+    Arcsine, Gauge, Key, LogNormal, Mixture, Normal, Part, Screened, Shape, Triangular, TruncatedNormal,
+    Uniform,
+};
+use beamyield::study;
 use rand::SeedableRng;
 use rand::rngs::SmallRng;
-use rand_distr::{Distribution, Normal as RandNormal, Triangular as RandTriangular, Uniform as RandUniform};
+use rand_distr::{
+    Beta as RandBeta, Distribution, LogNormal as RandLogNormal, Normal as RandNormal,
+    Triangular as RandTriangular, Uniform as RandUniform,
+};
+use std::sync::atomic::AtomicBool;
 
 const COUNT: usize = 100_000;
 
@@ -13,7 +25,7 @@ fn critical() -> f64 {
     1.95 * (2.0 / COUNT as f64).sqrt()
 }
 
-fn ours(shape: Shape) -> Vec<f64> {
+fn ours(shape: &Shape) -> Vec<f64> {
     let mut values = vec![[0.0; 16]; COUNT / 16];
     let mut room = vec![[0.0; 16]; values.len()];
     shape.draw(Key::new(7, "laws"), 0, 0, &mut values, &mut room);
@@ -55,17 +67,109 @@ fn laws_are_those_of_another_library() {
             .take(COUNT)
             .collect()
     };
-    let cases: [(Shape, Vec<f64>); 4] = [
+    // Two suppliers: a coin for each part.
+    let mixed = || {
+        let mut generator = SmallRng::seed_from_u64(17);
+        let coin = RandUniform::new(0.0, 1.0).expect("a law");
+        let first = RandNormal::new(0.4, 0.1).expect("a law");
+        let second = RandUniform::new(-0.7, -0.3).expect("a law");
+        let part = || {
+            if coin.sample(&mut generator) < 0.3 {
+                first.sample(&mut generator)
+            } else {
+                second.sample(&mut generator)
+            }
+        };
+        std::iter::repeat_with(part).take(COUNT).collect::<Vec<f64>>()
+    };
+    // An inspection: each part is read and taken or not.
+    let inspected = || {
+        let mut generator = SmallRng::seed_from_u64(19);
+        let (law, gauge) =
+            (RandNormal::new(0.0, 1.0).expect("a law"), RandNormal::new(0.2, 0.3).expect("a law"));
+        let part = || (law.sample(&mut generator), gauge.sample(&mut generator));
+        let taken = std::iter::repeat_with(part).filter(|(x, error): &(f64, f64)| (x + error).abs() <= 1.5);
+        taken.map(|(x, _)| x).take(COUNT).collect::<Vec<f64>>()
+    };
+    let (normal_law, uniform_law) = (
+        |sd| Shape::Normal(Normal::new(sd).expect("a law")),
+        |half_width| Shape::Uniform(Uniform::new(half_width).expect("a law")),
+    );
+    let parts = [Part { offset: 0.4, law: normal_law(0.1) }, Part { offset: -0.5, law: uniform_law(0.2) }];
+    let screened = Screened::new(normal_law(1.0), 1.5, Gauge { bias: 0.2, sd: 0.3 }).expect("a law");
+    let logarithmic = RandLogNormal::new(2.0_f64.ln(), 1.2_f64.ln()).expect("a law");
+    let beta = RandBeta::new(0.5, 0.5).expect("a law");
+    let cases: [(Shape, Vec<f64>); 8] = [
         (Shape::Normal(Normal::new(0.7).expect("a law")), normal()),
         (Shape::TruncatedNormal(TruncatedNormal::new(0.7, 0.9).expect("a law")), truncated()),
         (Shape::Uniform(Uniform::new(2.0).expect("a law")), uniform()),
         (Shape::Triangular(Triangular::new(3.0).expect("a law")), triangular()),
+        (Shape::LogNormal(LogNormal::new(2.0, 1.2).expect("a law")), theirs(logarithmic.map(|x| x - 2.0))),
+        (Shape::Arcsine(Arcsine::new(1.3).expect("a law")), theirs(beta.map(|x: f64| 2.6 * x - 1.3))),
+        (Shape::Mixture(Mixture::new(0.3, parts).expect("a law")), mixed()),
+        (Shape::Screened(screened), inspected()),
     ];
     for (shape, reference) in cases {
-        let wider = ours(shape.scaled(1.1));
-        let right = distance(ours(shape), reference.clone());
+        let wider = ours(&shape.scaled(1.1));
+        let right = distance(ours(&shape), reference.clone());
         assert!(right < critical(), "{}: {right}", shape.name());
         // The twin: a tenth wider is found out.
         assert!(distance(wider, reference) > critical(), "{}", shape.name());
     }
+}
+
+/// The study of all laws and scopes; it reads a file beside it.
+fn tolerances() -> Plan {
+    let text = include_str!("../data/tolerances.toml");
+    let name = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/tolerances.toml");
+    let source = SourceText { name: name.into(), text: text.into() };
+    match study::parse(&source) {
+        Ok(study) => plan::compile(&study, text),
+        Err(findings) => panic!("{}", render(&source, &findings, false)),
+    }
+}
+
+/// Figures of all units to the bit, `[plan][trial and figure]`.
+fn figures<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<u64>> {
+    let mut bits = vec![Vec::new(); plan.calibrations.len()];
+    let watch = |outcomes: &Outcomes| {
+        for (bits, of) in bits.iter_mut().zip(&outcomes.plans) {
+            (0..outcomes.trials as usize).for_each(|unit| bits.extend(of.row(unit).map(f64::to_bits)));
+        }
+        Ok(())
+    };
+    let control = Control { threads, interrupt: &AtomicBool::new(false) };
+    engine::run::<W>(plan, control, watch).expect("the run ends well");
+    bits
+}
+
+/// Its lots of 50 units end where no batch ends.
+#[test]
+fn units_of_all_laws_and_scopes_do_not_depend_on_lanes_or_threads() {
+    let plan = tolerances();
+    let one = figures::<16>(&plan, 1);
+    assert!(one.iter().all(|bits| bits.len() == 120 * plan.columns.len()));
+    assert_eq!(one, figures::<16>(&plan, 3));
+    assert_eq!(one, figures::<8>(&plan, 2));
+    assert_eq!(one, figures::<1>(&plan, 2));
+}
+
+#[test]
+fn a_rebuilt_unit_tells_what_it_shares() {
+    let plan = tolerances();
+    let deviations = |trial: u64, name: &str| {
+        let number = plan.sources.list().iter().position(|source| source.name == name).expect(name);
+        engine::rebuild(&plan, trial).deviations[number].clone()
+    };
+    for name in ["feed.length, lot", "patch.effective_permittivity"] {
+        let of = |trial| deviations(trial, name);
+        assert_eq!(of(48), of(49), "{name}");
+        assert_ne!(of(49), of(50), "{name}");
+        assert_eq!(of(50), of(99), "{name}");
+        assert_eq!(of(7)[0].len(), 1, "{name}");
+    }
+    let boards = deviations(3, "feed.velocity_factor");
+    assert_eq!(boards[0].len(), 2);
+    assert_ne!(boards[0][0], boards[0][1]);
+    assert_ne!(deviations(48, "feed.length"), deviations(49, "feed.length"));
 }

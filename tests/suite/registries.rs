@@ -16,11 +16,19 @@ fn read(path: PathBuf) -> String {
     fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
-/// The studies that ship, and the one that holds every feature for the tests.
+/// The studies that ship, and those that hold every feature for the tests.
 fn studies() -> String {
-    let folder = fs::read_dir(root().join("studies")).expect("the studies");
-    let shipped = folder.map(|entry| read(entry.expect("an entry").path()));
-    shipped.chain([read(root().join("tests/data/everything.toml"))]).collect()
+    ["studies", "tests/data"].iter().map(|folder| studies_in(&root().join(folder))).collect()
+}
+
+fn studies_in(folder: &Path) -> String {
+    let entries = fs::read_dir(folder).expect("a folder of studies");
+    let texts = entries.map(|entry| entry.expect("an entry").path()).map(|path| match path.extension() {
+        _ if path.is_dir() => studies_in(&path),
+        Some(ending) if ending == "toml" => read(path),
+        _ => String::new(),
+    });
+    texts.collect()
 }
 
 fn check(folder: &str, kinds: &[&str], is_used: impl Fn(&str, &str) -> bool, headings: &[&str]) {

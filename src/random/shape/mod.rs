@@ -1,35 +1,106 @@
-//! The shapes a tolerance can have: how a deviation about zero is spread. One file a shape.
+//! The laws a tolerance can have: how a deviation is spread. One law a file; register it in the list below, and in
+//! `read.rs` if a study can name it.
 //!
-//! Sampling is the quantile of a uniform, so one path serves Monte Carlo, low-discrepancy points,
-//! rare events and screening; but plain normal draws take a shorter way ([`crate::math::deviate`]).
+//! Sampling is the quantile of a uniform, so one path serves Monte Carlo, low-discrepancy points, rare events,
+//! correlation and screening; but plain normal draws take a shorter way ([`crate::math::deviate`]).
 
-mod normal;
 mod read;
-mod triangular;
-mod truncated_normal;
-mod uniform;
 
 #[cfg(test)]
 mod tests;
 
 use super::{Key, draw};
-pub use normal::Normal;
-pub use triangular::Triangular;
-pub use truncated_normal::TruncatedNormal;
-pub use uniform::Uniform;
+use crate::math;
+pub use read::Stated;
 
-/// The law of a deviation about zero, symmetric, in the unit of the quantity that deviates.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Shape {
-    /// A normal law.
-    Normal(Normal),
-    /// A normal law cut off at both sides.
-    TruncatedNormal(TruncatedNormal),
-    /// Evenly over an interval.
-    Uniform(Uniform),
-    /// A density that falls in a straight line to both sides.
-    Triangular(Triangular),
+/// What a law answers to. Deviations are in the unit of the quantity that deviates.
+trait Law: Sized {
+    /// Name in prose.
+    const NAME: &'static str;
+
+    /// Turns uniforms in (0, 1) into deviations, in place; rising.
+    fn transform(&self, u: &mut [f64]);
+
+    /// The probability of a deviation of at most `x`.
+    fn cdf(&self, x: f64) -> f64;
+
+    /// The mean deviation; a symmetric law has none.
+    fn mean(&self) -> f64 {
+        0.0
+    }
+
+    /// The standard deviation.
+    fn sd(&self) -> f64;
+
+    /// The lowest and the highest deviation, if there are both.
+    fn range(&self) -> Option<(f64, f64)>;
+
+    /// The law of the deviations times `factor`, which may be negative.
+    fn scaled(&self, factor: f64) -> Self;
 }
+
+macro_rules! laws {
+    ($($module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; pub use $module::$Type;)*
+
+        /// The law of a deviation from nominal, in the unit of the quantity that deviates.
+        #[derive(Clone, Debug, PartialEq)]
+        pub enum Shape { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+
+        impl Shape {
+            /// The law's name in prose.
+            pub fn name(&self) -> &'static str {
+                match self { $(Self::$Type(_) => $Type::NAME),* }
+            }
+
+            /// The mean deviation: 0 but for laws that are not symmetric.
+            pub fn mean(&self) -> f64 {
+                match self { $(Self::$Type(law) => law.mean()),* }
+            }
+
+            /// The standard deviation of the deviations (of a truncated law: after the cut).
+            pub fn sd(&self) -> f64 {
+                match self { $(Self::$Type(law) => law.sd()),* }
+            }
+
+            /// The lowest and the highest deviation; none if one of them does not exist.
+            pub fn range(&self) -> Option<(f64, f64)> {
+                match self { $(Self::$Type(law) => law.range()),* }
+            }
+
+            /// The law of the deviations multiplied by `factor`; a negative one mirrors it.
+            pub fn scaled(&self, factor: f64) -> Self {
+                match self { $(Self::$Type(law) => Self::$Type(law.scaled(factor))),* }
+            }
+
+            fn transform_spread(&self, u: &mut [f64]) {
+                match self { $(Self::$Type(law) => law.transform(u)),* }
+            }
+
+            fn cdf_spread(&self, x: f64) -> f64 {
+                match self { $(Self::$Type(law) => law.cdf(x)),* }
+            }
+        }
+    };
+}
+
+laws! {
+    normal::Normal,
+    truncated_normal::TruncatedNormal,
+    uniform::Uniform,
+    triangular::Triangular,
+    log_normal::LogNormal,
+    arcsine::Arcsine,
+    mixture::Mixture,
+    empirical::Empirical,
+    screened::Screened,
+    chance::Chance,
+}
+
+mod plus_or_minus;
+
+pub use mixture::Part;
+pub use screened::Gauge;
 
 impl Shape {
     /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal law by [`draw::normals`], of the
@@ -53,17 +124,45 @@ impl Shape {
         }
     }
 
+    /// The normal scores of what [`Shape::draw`] draws: the standard normal deviates that lie where the deviations lie in
+    /// their law. `rows` is room for as many.
+    pub fn draw_scores<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        scores: &mut [[f64; W]],
+        rows: &mut [[f32; W]],
+    ) {
+        if let Self::Normal(_) = self {
+            draw::normals(key, first_trial, slot, 1.0, rows);
+            for (scores, row) in scores.iter_mut().zip(rows) {
+                *scores = row.map(f64::from);
+            }
+            return;
+        }
+        draw::fill::<W>(key, first_trial, slot, scores.as_flattened_mut());
+        math::normal::quantiles(scores.as_flattened_mut());
+    }
+
+    /// Turns normal scores into deviations, in place.
+    pub fn transform_scores(&self, scores: &mut [f64]) {
+        if let Self::Normal(law) = self {
+            scores.iter_mut().for_each(|z| *z *= law.sd());
+            return;
+        }
+        for z in &mut *scores {
+            *z = math::normal::probability(*z).clamp(NEAREST_END, 1.0 - NEAREST_END);
+        }
+        self.transform(scores);
+    }
+
     /// Turns uniforms in (0, 1) into deviations, in place. A law without spread gives exactly 0.
     pub fn transform(&self, u: &mut [f64]) {
         if self.is_exact() {
             u.fill(0.0);
-            return;
-        }
-        match self {
-            Self::Normal(law) => law.transform(u),
-            Self::TruncatedNormal(law) => law.transform(u),
-            Self::Uniform(law) => law.transform(u),
-            Self::Triangular(law) => law.transform(u),
+        } else {
+            self.transform_spread(u);
         }
     }
 
@@ -80,61 +179,38 @@ impl Shape {
         if self.is_exact() {
             return if x >= 0.0 { 1.0 } else { 0.0 };
         }
-        match self {
-            Self::Normal(law) => law.cdf(x),
-            Self::TruncatedNormal(law) => law.cdf(x),
-            Self::Uniform(law) => law.cdf(x),
-            Self::Triangular(law) => law.cdf(x),
-        }
-    }
-
-    /// The standard deviation of the deviations (of a truncated law: after the cut).
-    pub fn sd(&self) -> f64 {
-        match self {
-            Self::Normal(law) => law.sd(),
-            Self::TruncatedNormal(law) => law.sd(),
-            Self::Uniform(law) => law.sd(),
-            Self::Triangular(law) => law.sd(),
-        }
+        self.cdf_spread(x)
     }
 
     /// The largest size a deviation can have; none if there is no largest.
     pub fn half_range(&self) -> Option<f64> {
-        match self {
-            Self::Normal(law) => law.half_range(),
-            Self::TruncatedNormal(law) => law.half_range(),
-            Self::Uniform(law) => law.half_range(),
-            Self::Triangular(law) => law.half_range(),
-        }
+        self.range().map(|(lowest, highest)| highest.max(-lowest))
     }
 
-    /// The law of the deviations multiplied by `factor`; as all laws are symmetric, its sign does
-    /// not matter.
-    pub fn scaled(&self, factor: f64) -> Self {
-        let factor = factor.abs();
-        match self {
-            Self::Normal(law) => Self::Normal(law.scaled(factor)),
-            Self::TruncatedNormal(law) => Self::TruncatedNormal(law.scaled(factor)),
-            Self::Uniform(law) => Self::Uniform(law.scaled(factor)),
-            Self::Triangular(law) => Self::Triangular(law.scaled(factor)),
-        }
+    /// The law of something that happens with probability `p`, to either side alike; see [`Chance`].
+    ///
+    /// # Errors
+    /// If `p` is no probability; the message says so.
+    pub fn chance(p: f64) -> Result<Shape, String> {
+        Chance::new(p).map(Shape::Chance)
     }
 
-    /// The law's name in prose.
-    pub fn name(&self) -> &'static str {
+    /// The share of the delivered parts that the incoming inspection of a screened law turns away; none without one.
+    pub fn rejected(&self) -> Option<f64> {
         match self {
-            Self::Normal(_) => "normal",
-            Self::TruncatedNormal(_) => "truncated normal",
-            Self::Uniform(_) => "uniform",
-            Self::Triangular(_) => "triangular",
+            Self::Screened(law) => Some(law.rejected()),
+            _ => None,
         }
     }
 
     /// Whether there is no spread at all.
     fn is_exact(&self) -> bool {
-        self.half_range() == Some(0.0)
+        self.range() == Some((0.0, 0.0))
     }
 }
+
+/// No probability that a deviation is made from is nearer to 0 or 1.
+const NEAREST_END: f64 = f64::EPSILON / 2.0;
 
 /// `value` if it can be a spread; NaN cannot.
 fn spread(name: &str, value: f64) -> Result<f64, String> {
@@ -143,4 +219,9 @@ fn spread(name: &str, value: f64) -> Result<f64, String> {
     } else {
         Err(format!("the {name} must be finite and not negative"))
     }
+}
+
+/// The range of a symmetric law.
+fn symmetric(half_width: f64) -> Option<(f64, f64)> {
+    Some((-half_width, half_width))
 }

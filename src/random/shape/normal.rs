@@ -1,6 +1,6 @@
 //! The normal law.
 
-use super::spread;
+use super::{Law, spread};
 use crate::math::normal;
 
 /// A normal law of mean zero: density exp(-x^2 / 2 sd^2) / (sd sqrt(2 pi)).
@@ -20,27 +20,31 @@ impl Normal {
         let sd = spread("standard deviation", sd)?;
         Ok(Self { sd })
     }
+}
 
-    pub(super) fn transform(&self, u: &mut [f64]) {
+impl Law for Normal {
+    const NAME: &'static str = "normal";
+
+    fn transform(&self, u: &mut [f64]) {
         normal::quantiles(u);
         for x in u {
             *x *= self.sd;
         }
     }
 
-    pub(super) fn cdf(&self, x: f64) -> f64 {
+    fn cdf(&self, x: f64) -> f64 {
         normal::probability(x / self.sd)
     }
 
-    pub(super) fn sd(&self) -> f64 {
+    fn sd(&self) -> f64 {
         self.sd
     }
 
-    pub(super) fn half_range(&self) -> Option<f64> {
-        (self.sd == 0.0).then_some(0.0)
+    fn range(&self) -> Option<(f64, f64)> {
+        (self.sd == 0.0).then_some((0.0, 0.0))
     }
 
-    pub(super) fn scaled(&self, factor: f64) -> Self {
-        Self { sd: self.sd * factor }
+    fn scaled(&self, factor: f64) -> Self {
+        Self { sd: self.sd * factor.abs() }
     }
 }

@@ -1,48 +1,65 @@
-//! Shapes as a study file writes them.
+//! Laws as study files write them.
 
-use super::{Normal, Shape, Triangular, TruncatedNormal, Uniform};
+use super::{
+    Arcsine, Empirical, LogNormal, Mixture, Normal, Screened, Shape, Triangular, TruncatedNormal, Uniform,
+    plus_or_minus,
+};
 use crate::io::{Check, Dimension, Table};
 
-type Reader = fn(&Table, Dimension) -> Result<Shape, String>;
+/// The value that a law stands beside.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stated {
+    /// Kind of quantity.
+    pub dimension: Dimension,
+    /// Its nominal value.
+    pub nominal: f64,
+}
 
-/// A new shape is one line here: its key, and how the table behind the key is read.
+type Reader = fn(&Table, &Stated) -> Option<Shape>;
+
+/// A new law is one line here: its key, and how the table behind the key is read.
 const READERS: &[(&str, Reader)] = &[
-    ("normal", |table, dimension| Ok(Shape::Normal(Normal::new(size(table, "sd", dimension))?))),
-    ("truncated_normal", |table, dimension| {
-        let at = table.quantity("at", dimension, Check::Positive);
-        Ok(Shape::TruncatedNormal(TruncatedNormal::new(size(table, "sd", dimension), at)?))
+    ("normal", |table, of| made(table, Normal::new(size(table, "sd", of)).map(Shape::Normal))),
+    ("truncated_normal", |table, of| {
+        let at = table.quantity("at", of.dimension, Check::Positive);
+        made(table, TruncatedNormal::new(size(table, "sd", of), at).map(Shape::TruncatedNormal))
     }),
-    ("uniform", |table, dimension| Ok(Shape::Uniform(Uniform::new(size(table, "half_width", dimension))?))),
-    ("triangular", |table, dimension| {
-        Ok(Shape::Triangular(Triangular::new(size(table, "half_width", dimension))?))
+    ("uniform", |table, of| made(table, Uniform::new(size(table, "half_width", of)).map(Shape::Uniform))),
+    ("triangular", |table, of| {
+        made(table, Triangular::new(size(table, "half_width", of)).map(Shape::Triangular))
     }),
+    ("arcsine", |table, of| made(table, Arcsine::new(size(table, "half_width", of)).map(Shape::Arcsine))),
+    ("log_normal", LogNormal::read),
+    ("mixture", Mixture::read),
+    ("empirical", Empirical::read),
+    ("screened", Screened::read),
+    ("plus_or_minus", plus_or_minus::read),
 ];
 
-fn size(table: &Table, key: &str, dimension: Dimension) -> f64 {
-    table.quantity(key, dimension, Check::NonNegative)
+fn size(table: &Table, key: &str, of: &Stated) -> f64 {
+    table.quantity(key, of.dimension, Check::NonNegative)
+}
+
+/// The law that was made of a table, or the error for it.
+pub(super) fn made(table: &Table, law: Result<Shape, String>) -> Option<Shape> {
+    law.inspect_err(|broken| table.error(table.span(), broken.as_str(), "not a law", None)).ok()
 }
 
 impl Shape {
-    /// Keys under which a tolerance states its shape.
+    /// Keys under which a tolerance states its law.
     pub fn keys() -> impl Iterator<Item = &'static str> {
         READERS.iter().map(|(key, _)| *key)
     }
 
-    /// Reads the shape of a tolerance: `normal = { sd = "0.1 mm" }` or one of its like. `None` where it states none, or none that
-    /// can be read (the error is recorded). Two shapes are an error.
-    pub fn read(tolerance: &Table, dimension: Dimension) -> Option<Shape> {
+    /// Reads the law of a tolerance: `normal = { sd = "0.1 mm" }` or one of its like. `None` where it states none, or none
+    /// that can be read (the error is recorded). Two laws are an error.
+    pub fn read(tolerance: &Table, of: &Stated) -> Option<Shape> {
         let mut found: Option<(&str, Option<Shape>)> = None;
         for (key, read) in READERS {
             if !tolerance.has(key) {
                 continue;
             }
-            let shape = tolerance.table(key).and_then(|table| match read(&table, dimension) {
-                Ok(shape) => Some(shape),
-                Err(broken) => {
-                    tolerance.error(tolerance.span_of(key), broken, "not a law", None);
-                    None
-                }
-            });
+            let shape = tolerance.table(key).and_then(|table| read(&table, of));
             if let Some((first, _)) = found {
                 tolerance.error(
                     tolerance.span_of(key),
@@ -55,5 +72,19 @@ impl Shape {
             }
         }
         found.and_then(|(_, shape)| shape)
+    }
+
+    /// The same where a law must be stated.
+    pub(in crate::random) fn required(table: &Table, of: &Stated) -> Option<Shape> {
+        if !Self::keys().any(|key| table.has(key)) {
+            let keys: Vec<String> = Self::keys().map(|key| format!("`{key}`")).collect();
+            table.error(
+                table.span(),
+                "no law is stated here",
+                "a law is due",
+                Some(format!("add one of {}", keys.join(", "))),
+            );
+        }
+        Self::read(table, of)
     }
 }

@@ -1,6 +1,6 @@
 //! The symmetric triangular law.
 
-use super::spread;
+use super::{Law, spread, symmetric};
 
 /// A density that falls in a straight line from zero deviation to nothing at plus and minus
 /// `half_width`: the sum of two equal uniform deviations. With t the smaller of u and 1 - u, the
@@ -21,8 +21,12 @@ impl Triangular {
         let half_width = spread("half width", half_width)?;
         Ok(Self { half_width })
     }
+}
 
-    pub(super) fn transform(&self, u: &mut [f64]) {
+impl Law for Triangular {
+    const NAME: &'static str = "triangular";
+
+    fn transform(&self, u: &mut [f64]) {
         for u in u {
             let below = *u < 0.5;
             let tail = if below { *u } else { 1.0 - *u };
@@ -31,21 +35,21 @@ impl Triangular {
         }
     }
 
-    pub(super) fn cdf(&self, x: f64) -> f64 {
+    fn cdf(&self, x: f64) -> f64 {
         let from_edge = (1.0 - x.abs() / self.half_width).max(0.0);
         let tail = 0.5 * from_edge * from_edge;
         if x < 0.0 { tail } else { 1.0 - tail }
     }
 
-    pub(super) fn sd(&self) -> f64 {
+    fn sd(&self) -> f64 {
         self.half_width / 6.0_f64.sqrt()
     }
 
-    pub(super) fn half_range(&self) -> Option<f64> {
-        Some(self.half_width)
+    fn range(&self) -> Option<(f64, f64)> {
+        symmetric(self.half_width)
     }
 
-    pub(super) fn scaled(&self, factor: f64) -> Self {
-        Self { half_width: self.half_width * factor }
+    fn scaled(&self, factor: f64) -> Self {
+        Self { half_width: self.half_width * factor.abs() }
     }
 }

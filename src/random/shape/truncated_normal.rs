@@ -1,6 +1,6 @@
 //! The normal law cut off at both sides, as parts are after sorting.
 
-use super::spread;
+use super::{Law, spread, symmetric};
 use crate::math::normal;
 
 /// Beyond this many standard deviations a cut removes nothing that a double can hold.
@@ -36,8 +36,12 @@ impl TruncatedNormal {
         let below = normal::probability(-cut);
         Ok(Self { sd, at, cut, below })
     }
+}
 
-    pub(super) fn transform(&self, u: &mut [f64]) {
+impl Law for TruncatedNormal {
+    const NAME: &'static str = "truncated normal";
+
+    fn transform(&self, u: &mut [f64]) {
         let kept = 1.0 - 2.0 * self.below;
         for u in &mut *u {
             *u = self.below + *u * kept;
@@ -49,21 +53,21 @@ impl TruncatedNormal {
         }
     }
 
-    pub(super) fn cdf(&self, x: f64) -> f64 {
+    fn cdf(&self, x: f64) -> f64 {
         let kept = 1.0 - 2.0 * self.below;
         ((normal::probability(x / self.sd) - self.below) / kept).clamp(0.0, 1.0)
     }
 
-    pub(super) fn sd(&self) -> f64 {
+    fn sd(&self) -> f64 {
         self.sd * variance(self.cut).sqrt()
     }
 
-    pub(super) fn half_range(&self) -> Option<f64> {
-        Some(if self.sd == 0.0 { 0.0 } else { self.at })
+    fn range(&self) -> Option<(f64, f64)> {
+        symmetric(if self.sd == 0.0 { 0.0 } else { self.at })
     }
 
-    pub(super) fn scaled(&self, factor: f64) -> Self {
-        Self { sd: self.sd * factor, at: self.at * factor, ..*self }
+    fn scaled(&self, factor: f64) -> Self {
+        Self { sd: self.sd * factor.abs(), at: self.at * factor.abs(), ..*self }
     }
 }
 

@@ -1,6 +1,6 @@
 //! The uniform law.
 
-use super::spread;
+use super::{Law, spread, symmetric};
 
 /// Evenly over plus and minus `half_width`: quantile half_width (2u - 1), standard deviation
 /// half_width / sqrt(3).
@@ -20,26 +20,30 @@ impl Uniform {
         let half_width = spread("half width", half_width)?;
         Ok(Self { half_width })
     }
+}
 
-    pub(super) fn transform(&self, u: &mut [f64]) {
+impl Law for Uniform {
+    const NAME: &'static str = "uniform";
+
+    fn transform(&self, u: &mut [f64]) {
         for u in u {
             *u = self.half_width * (2.0 * *u - 1.0);
         }
     }
 
-    pub(super) fn cdf(&self, x: f64) -> f64 {
+    fn cdf(&self, x: f64) -> f64 {
         (0.5 + 0.5 * x / self.half_width).clamp(0.0, 1.0)
     }
 
-    pub(super) fn sd(&self) -> f64 {
+    fn sd(&self) -> f64 {
         self.half_width / 3.0_f64.sqrt()
     }
 
-    pub(super) fn half_range(&self) -> Option<f64> {
-        Some(self.half_width)
+    fn range(&self) -> Option<(f64, f64)> {
+        symmetric(self.half_width)
     }
 
-    pub(super) fn scaled(&self, factor: f64) -> Self {
-        Self { half_width: self.half_width * factor }
+    fn scaled(&self, factor: f64) -> Self {
+        Self { half_width: self.half_width * factor.abs() }
     }
 }

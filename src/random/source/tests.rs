@@ -1,0 +1,230 @@
+//! What shares draws, what adds up, what varies together.
+
+use super::*;
+use crate::math::normal;
+use crate::random::{Arcsine, Normal, Uniform};
+
+const GROUPING: Grouping = Grouping { channels: 8, chip: 2, board: Some(4), lot: Some(50) };
+
+fn normal_law(sd: f64) -> Shape {
+    Shape::Normal(Normal::new(sd).unwrap())
+}
+
+fn uniform() -> Shape {
+    Shape::Uniform(Uniform::new(2.0).unwrap())
+}
+
+fn tolerance(shape: Shape, scope: Scope) -> Tolerance {
+    Tolerance { spread: Some(Spread { shape, scope }), ..Tolerance::exact(1.0) }
+}
+
+fn and(first: Tolerance, shape: Shape, scope: Scope) -> Tolerance {
+    Tolerance { second: Some(Spread { shape, scope }), ..first }
+}
+
+/// Sources of the named tolerances with two slots each, the second half of them drawn on use.
+fn bind(tolerances: &mut [(&str, Tolerance)]) -> Sources {
+    let mut sources = Sources::new(7, GROUPING);
+    let count = tolerances.len();
+    for (number, (name, tolerance)) in tolerances.iter_mut().enumerate() {
+        sources.bind(format!("part.{name}"), tolerance, 2, Dimension::Ratio, number >= count / 2);
+    }
+    sources
+}
+
+fn correlation(keys: &[&'static str], factor: &[&[f64]]) -> Correlation {
+    let factor = factor.iter().map(|row| row.to_vec()).collect();
+    Correlation { keys: keys.to_vec(), pairs: Vec::new(), factor }
+}
+
+/// Deviations `[tolerance][slot][channel]` of the trials `0..trials`, each from a batch of W that begins at a multiple of W.
+fn draw<const W: usize>(sources: &Sources, of: &[(&str, Tolerance)], trials: u64) -> Vec<Vec<f32>> {
+    let mut draws = sources.buffer::<W>();
+    let mut all = Vec::new();
+    for first in (0..trials).step_by(W) {
+        sources.draw(first, &mut draws);
+        for (_, tolerance) in of {
+            (0..2).for_each(|slot| sources.need(tolerance, slot, &mut draws));
+        }
+        for lane in 0..W.min((trials - first) as usize) {
+            let at =
+                |tolerance: &Tolerance, slot, channel| tolerance.deviation_at(&draws, slot, channel)[lane];
+            let of_slot =
+                |tolerance, slot| (0..GROUPING.channels).map(move |channel| (tolerance, slot, channel));
+            let places = of
+                .iter()
+                .flat_map(|(_, tolerance)| [0, 1].into_iter().flat_map(move |s| of_slot(tolerance, s)));
+            all.push(places.map(|(tolerance, slot, channel)| at(tolerance, slot, channel)).collect());
+        }
+    }
+    all
+}
+
+fn everything() -> Vec<(&'static str, Tolerance)> {
+    vec![
+        ("own", tolerance(normal_law(1.0), Scope::Channel)),
+        ("board", tolerance(uniform(), Scope::Board)),
+        ("lot", tolerance(normal_law(1.0), Scope::Lot)),
+        ("own and lot", and(tolerance(normal_law(1.0), Scope::Channel), uniform(), Scope::Lot)),
+        ("score a", tolerance(uniform(), Scope::Lot)),
+        ("score b", tolerance(normal_law(1.0), Scope::Lot)),
+        ("unit and chip", and(tolerance(uniform(), Scope::Unit), normal_law(1.0), Scope::Chip)),
+        ("score c", tolerance(uniform(), Scope::Channel)),
+        ("score d", tolerance(normal_law(3.0), Scope::Channel)),
+    ]
+}
+
+fn everything_bound() -> (Vec<(&'static str, Tolerance)>, Sources) {
+    let mut all = everything();
+    let mut sources = bind(&mut all);
+    let factor: [&[f64]; 2] = [&[1.0], &[0.6, 0.8]];
+    sources.correlate("part", &correlation(&["score b", "score a"], &factor));
+    sources.correlate("part", &correlation(&["score c", "score d"], &factor));
+    (all, sources)
+}
+
+/// Across the ends of lots at trials 50 and 100, which no width divides.
+#[test]
+fn the_lanes_do_not_matter() {
+    let (all, sources) = everything_bound();
+    let alone = draw::<1>(&sources, &all, 112);
+    assert_eq!(alone, draw::<4>(&sources, &all, 112));
+    assert_eq!(alone, draw::<8>(&sources, &all, 112));
+    assert_eq!(alone, draw::<16>(&sources, &all, 112));
+}
+
+#[test]
+fn a_lot_and_a_board_share_their_draws() {
+    let (all, sources) = everything_bound();
+    let trials = draw::<16>(&sources, &all, 112);
+    let of = |trial: usize, number: usize, channel: usize| trials[trial][number * 16 + channel];
+    for number in [2, 4, 5] {
+        for trial in 0..111 {
+            let is_same = of(trial, number, 0) == of(trial + 1, number, 0);
+            assert_eq!(is_same, trial != 49 && trial != 99, "{} at {trial}", all[number].0);
+            assert_eq!(of(trial, number, 0), of(trial, number, 7));
+        }
+    }
+    for trial in 0..112 {
+        let shares = |number, a, b| of(trial, number, a) == of(trial, number, b);
+        assert!(shares(1, 0, 3) && !shares(1, 3, 4) && shares(1, 4, 7), "boards of four");
+        assert!(shares(6, 0, 1) && !shares(6, 1, 2), "the finer scope of unit and chip");
+        assert!(!shares(0, 0, 1) && !shares(3, 0, 1), "channels");
+    }
+}
+
+/// The first law keeps its draws bit for bit, the second is a source of its own, and what a part deviates by is their sum.
+#[test]
+fn two_laws_add_up() {
+    let mut plain =
+        [("a", tolerance(normal_law(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
+    let mut both = plain.clone().map(|(name, of)| (name, and(of, normal_law(2.0), Scope::Lot)));
+    let (without, with) = (bind(&mut plain), bind(&mut both));
+    let names: Vec<&str> = with.list().iter().map(|source| source.name.as_str()).collect();
+    assert_eq!(names, ["part.a", "part.a, lot", "part.b", "part.b, lot"]);
+    let (mut draws, mut more) = (without.buffer::<4>(), with.buffer::<4>());
+    without.draw(48, &mut draws);
+    with.draw(48, &mut more);
+    without.draw_rest(&mut draws);
+    with.draw_rest(&mut more);
+    for (slot, channel, lane) in (0..2).flat_map(|s| (0..8).flat_map(move |c| (0..4).map(move |l| (s, c, l))))
+    {
+        for number in 0..2 {
+            let [first, second] = [2 * number, 2 * number + 1].map(|n| {
+                let source = &with.list()[n];
+                more.deviation(source, slot, source.group_of(channel), lane) as f32
+            });
+            let alone = plain[number].1.deviation_at(&draws, slot, channel)[lane];
+            assert_eq!(first.to_bits(), alone.to_bits());
+            let sum = both[number].1.deviation_at(&more, slot, channel)[lane];
+            assert_eq!(sum.to_bits(), (first + second).to_bits());
+            assert_ne!(second, 0.0);
+            assert_eq!(both[number].1.at(&more, slot, channel)[lane], 1.0 + f64::from(sum));
+        }
+    }
+    assert!((both[0].1.sd() - 5.0_f64.sqrt()).abs() < 1e-15);
+    // Rows of channels are handed out where the finer law has one for each channel.
+    assert!(both[0].1.deviations(&more, 0, 0..8).is_some() && both[1].1.deviations(&more, 0, 0..8).is_none());
+}
+
+/// Mean, and deviation from it.
+fn centred(values: &[f64]) -> (f64, Vec<f64>) {
+    let mean = values.iter().sum::<f64>() / values.len() as f64;
+    (mean, values.iter().map(|x| x - mean).collect())
+}
+
+fn sample_correlation(x: &[f64], y: &[f64]) -> f64 {
+    let ((_, x), (_, y)) = (centred(x), centred(y));
+    let product = |x: &[f64], y: &[f64]| x.iter().zip(y).map(|(x, y)| x * y).sum::<f64>();
+    product(&x, &y) / (product(&x, &x) * product(&y, &y)).sqrt()
+}
+
+/// Samples of slot 1 of channels 0 and 5, a list for each tolerance.
+fn samples(sources: &Sources, of: &[(&str, Tolerance)], count: usize) -> Vec<Vec<f64>> {
+    let trials = draw::<16>(sources, of, count as u64 / 2);
+    let take = |number: usize| {
+        trials.iter().flat_map(move |all| [0, 5].map(|c| f64::from(all[number * 16 + 8 + c])))
+    };
+    (0..of.len()).map(|number| take(number).collect()).collect()
+}
+
+#[test]
+fn correlated_parameters_keep_their_laws_and_vary_together() {
+    const COUNT: usize = 100_000;
+    let arcsine = Shape::Arcsine(Arcsine::new(1.5).unwrap());
+    let laws = [normal_law(2.0), normal_law(0.5), arcsine];
+    let mut all: Vec<(&str, Tolerance)> = ["a", "b", "c"]
+        .into_iter()
+        .zip(laws.clone())
+        .map(|(n, law)| (n, tolerance(law, Scope::Channel)))
+        .collect();
+    let free = bind(&mut all.clone());
+    let mut sources = bind(&mut all);
+    // NumPy's factor of [[1, .6, -.3], [.6, 1, .2], [-.3, .2, 1]].
+    let factor: [&[f64]; 3] = [&[1.0], &[0.6, 0.8], &[-0.3, 0.475, 0.827_269_605_388_714_9]];
+    sources.correlate("part", &correlation(&["a", "b", "c"], &factor));
+    let found = samples(&sources, &all, COUNT);
+    let independent = samples(&free, &all, COUNT);
+    assert_eq!(found[0], independent[0], "the first keeps its draws");
+    let n = COUNT as f64;
+    for (values, law) in found.iter().zip(&laws) {
+        let (mean, away) = centred(values);
+        let power = |k| away.iter().map(|x| x.powi(k)).sum::<f64>() / n;
+        let (variance, fourth) = (power(2), power(4));
+        // Five standard errors each.
+        assert!(mean.abs() < 5.0 * law.sd() / n.sqrt(), "{}: {mean}", law.name());
+        let bound = 5.0 * ((fourth - variance * variance) / n).sqrt();
+        assert!((variance - law.sd() * law.sd()).abs() < bound, "{}: {variance}", law.name());
+    }
+    let scores = |of: &[f64], law: &Shape| -> Vec<f64> {
+        of.iter().map(|x| normal::quantile(law.cdf(*x).clamp(1e-12, 1.0 - 1e-12))).collect()
+    };
+    for (a, b, coefficient) in [(0, 1, 0.6), (0, 2, -0.3), (1, 2, 0.2)] {
+        let (x, y) = (scores(&found[a], &laws[a]), scores(&found[b], &laws[b]));
+        let sample = sample_correlation(&x, &y);
+        // The standard error of a correlation of normal values is (1 - r^2)/sqrt(n); five of them.
+        let bound = 5.0 * (1.0 - coefficient * coefficient) / n.sqrt();
+        assert!((sample - coefficient).abs() < bound, "{a} and {b}: {sample}");
+        // The twins: the other sign, and no correlation.
+        assert!((sample + coefficient).abs() > bound);
+        let apart = sample_correlation(&independent[a], &independent[b]);
+        assert!((apart - coefficient).abs() > bound, "{apart}");
+    }
+    // Of normal parameters the values are correlated as the scores are.
+    assert!((sample_correlation(&found[0], &found[1]) - 0.6).abs() < 5.0 * 0.64 / n.sqrt());
+}
+
+#[test]
+fn full_correlation_is_one_draw_for_both() {
+    for sign in [1.0, -1.0] {
+        let mut all =
+            [("a", tolerance(normal_law(2.0), Scope::Chip)), ("b", tolerance(normal_law(0.5), Scope::Chip))];
+        let mut sources = bind(&mut all);
+        let factor: [&[f64]; 2] = [&[1.0], &[sign, 0.0]];
+        sources.correlate("part", &correlation(&["a", "b"], &factor));
+        let found = samples(&sources, &all, 64);
+        for (a, b) in found[0].iter().zip(&found[1]) {
+            assert!((a * sign - 4.0 * b).abs() < 1e-5, "{a} {b}");
+        }
+    }
+}
