@@ -7,9 +7,9 @@ mod steering;
 pub mod taper;
 
 pub use element::Element;
-pub use layout::{Lattice, Layout, MOST_A_SIDE, read_spacing};
+pub use layout::{Face, Lattice, Layout, MOST_A_SIDE, NARROWEST, read_spacing};
 pub use steering::Direction;
-pub use taper::Taper;
+pub use taper::{Taper, TaperBy};
 
 /// Speed of light in vacuum, m/s (exact by the definition of the metre).
 pub const SPEED_OF_LIGHT: f64 = 299_792_458.0;
@@ -17,8 +17,10 @@ pub const SPEED_OF_LIGHT: f64 = 299_792_458.0;
 /// An array as laid out and fed, free of errors.
 #[derive(Clone, Debug)]
 pub struct Array {
-    /// Where the elements stand, as a lattice.
-    pub lattice: Lattice,
+    /// The lattice on which the elements stand, if any.
+    pub lattice: Option<Lattice>,
+    /// True for a line along x.
+    pub is_line: bool,
     /// Element positions along x from the array's centre, m, `[channel]`.
     pub x: Vec<f64>,
     /// Element positions along y from the array's centre, m, `[channel]`.
@@ -30,20 +32,16 @@ pub struct Array {
 }
 
 impl Array {
-    /// Lays out an array. A taper over a plane is the product of the tapers of its two lines.
+    /// Lays out an array. A taper that does not fit the layout, which a study refuses, counts as uniform.
     pub fn new(layout: &Layout, taper: &Taper, element: Element) -> Array {
-        let lattice = layout.lattice();
-        let along_x = taper.line(lattice.columns);
-        let along_y = taper.line(lattice.rows);
-        let (mut x, mut y, mut amplitude) = (Vec::new(), Vec::new(), Vec::new());
-        for row in 0..lattice.rows {
-            for column in 0..lattice.columns {
-                x.push((column as f64 - (lattice.columns as f64 - 1.0) / 2.0) * lattice.dx);
-                y.push((row as f64 - (lattice.rows as f64 - 1.0) / 2.0) * lattice.dy);
-                amplitude.push(along_x[column] * along_y[row]);
-            }
-        }
-        Array { lattice, x, y, amplitude, element }
+        let Face { x, y, lattice } = layout.face();
+        let amplitude = taper.over(lattice.as_ref(), x.len()).unwrap_or_else(|| vec![1.0; x.len()]);
+        Array { lattice, is_line: layout.is_line(), x, y, amplitude, element }
+    }
+
+    /// The lattice, where it is a rectangular one or a line.
+    pub fn rectangle(&self) -> Option<&Lattice> {
+        self.lattice.as_ref().filter(|lattice| lattice.is_rectangular())
     }
 
     /// Number of channels.

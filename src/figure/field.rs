@@ -74,7 +74,7 @@ impl<const W: usize> Field<W> {
             side_mean: [0.0; W],
             half_power: [Point::default(); 2],
             amplitude: array.amplitude.iter().map(|amplitude| *amplitude as f32).collect(),
-            scan: Scan::new(&array.lattice),
+            scan: Scan::new(),
             lobes: Lobes::new(),
             room: Room::new(array),
         }
@@ -202,6 +202,13 @@ mod tests {
             column_spacing: 0.015,
             row_spacing: 0.017,
         });
+        let triangular = Layout::Triangular(layout::Triangular {
+            columns: 7,
+            rows: 6,
+            column_spacing: 0.017,
+            row_spacing: 0.015,
+        });
+        let ring = Layout::Ring(layout::Ring { count: 41, radius: 0.1 });
         let uniform = Taper::Uniform(taper::Uniform);
         let array = |layout: &Layout, exponent| Array::new(layout, &uniform, Element { exponent });
         vec![
@@ -209,6 +216,10 @@ mod tests {
             array(&line(23, 0.021), 0.7),
             array(&plane, 0.0),
             array(&plane, 0.6),
+            array(&triangular, 0.0),
+            array(&triangular, 0.6),
+            array(&ring, 0.0),
+            array(&ring, 0.8),
         ]
     }
 

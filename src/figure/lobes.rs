@@ -16,7 +16,7 @@
 
 use crate::figure::probe::{Point, Room, Source, TO_HEIGHT, climb, level_on_edge};
 use crate::figure::scan::Scan;
-use crate::figure::visible::{Run, Visible};
+use crate::figure::visible::{Run, Visible, Way};
 use multiversion::multiversion;
 
 /// A lobe is no higher than this many times its sinusoid, along each axis.
@@ -30,6 +30,9 @@ const OVER_SAMPLE: f32 = 1.172;
 
 /// A candidate closer than this to a top that was found is of the same lobe, in samples.
 const SAME: f32 = 0.75;
+
+/// A climb this many samples long was held.
+const HELD: f32 = 0.99;
 
 /// What is found beside a sample that is a local maximum in some lanes.
 #[derive(Clone, Debug)]
@@ -126,10 +129,14 @@ impl<const W: usize> Lobes<W> {
                 // The edge runs askew between the samples, where a lobe may stand out more.
                 (false, _) => SURELY_NEXT * OVER_SAMPLE * OVER_SAMPLE,
             };
-            if may_beat(level, if is_line { 0 } else { stride }, edge.sample, over, &self.top) {
+            let bound = bound_around(level, if is_line { 0 } else { stride }, edge.sample, over);
+            if (0..W).any(|l| f64::from(bound[l]) > self.top[l]) {
                 let found = level_on_edge(source, room, edge.offset);
                 for l in 0..W {
-                    self.raise(l, visible.region.is_side_lobe(found.u[l], found.v[l]), found.level[l]);
+                    // Beside a null the step along the edge may end far too high.
+                    let is_sane = found.level[l] <= f64::from(bound[l]);
+                    let counts = is_sane && visible.region.is_side_lobe(found.u[l], found.v[l]);
+                    self.raise(l, counts, found.level[l]);
                 }
             }
         }
@@ -148,10 +155,16 @@ fn next<const W: usize>(
 ) -> Chosen<W> {
     let (du, dv) = visible.spacing();
     let per_sample = (1.0 / du, if dv > 0.0 { 1.0 / dv } else { 0.0 });
+    // Off a rectangular lattice the main lobe's foot is no clean edge: a climb that was held a sample from its start is still
+    // on that skirt, and found no top.
+    let farthest = if matches!(visible.way, Way::Rows(_)) { HELD } else { f32::INFINITY };
     let (mut found_x, mut found_y, mut highest) = ([0.0f32; W], [0.0f32; W], [0.0f32; W]);
     for l in 0..W {
         let is_side = visible.region.is_side_lobe(found.u[l], found.v[l]);
-        let is_higher = (last.number[l] != NONE) & is_side & (found.level[l] > top[l]);
+        let moved_x = (found.u[l] * per_sample.0) as f32 - last.x[l];
+        let moved_y = (found.v[l] * per_sample.1) as f32 - last.y[l];
+        let is_top = (moved_x.abs() < farthest) & (moved_y.abs() < farthest);
+        let is_higher = (last.number[l] != NONE) & is_side & is_top & (found.level[l] > top[l]);
         top[l] = if is_higher { found.level[l] } else { top[l] };
         highest[l] = top[l] as f32;
         found_x[l] = (found.u[l] * per_sample.0) as f32;
@@ -219,26 +232,19 @@ fn larger(a: f32, b: f32) -> f32 {
     if a > b { a } else { b }
 }
 
-/// True when a lane has a sample of those around `sample` that is above `top` when taken `over` times; `stride` is 0 on a line.
+/// The highest of the samples around `sample`, taken `over` times, for each lane; `stride` is 0 on a line.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn may_beat<const W: usize>(
-    level: &[[f32; W]],
-    stride: usize,
-    sample: usize,
-    over: f32,
-    top: &[f64; W],
-) -> bool {
+fn bound_around<const W: usize>(level: &[[f32; W]], stride: usize, sample: usize, over: f32) -> [f32; W] {
     let at = |middle: usize| (&level[middle - 1], &level[middle], &level[middle + 1]);
     let (below, here, above) = (at(sample - stride), at(sample), at(sample + stride));
-    let mut beating = 0;
+    let mut bound = [0.0; W];
     for l in 0..W {
         let of_below = larger(larger(below.0[l], below.1[l]), below.2[l]);
         let of_here = larger(larger(here.0[l], here.1[l]), here.2[l]);
         let of_above = larger(larger(above.0[l], above.1[l]), above.2[l]);
-        let highest = larger(larger(of_below, of_here), of_above);
-        beating |= u32::from(highest * over > top[l] as f32);
+        bound[l] = larger(larger(of_below, of_here), of_above) * over;
     }
-    beating != 0
+    bound
 }
 
 /// Lists the samples that are no lower than their neighbours and may be of a lobe above `floor`.

@@ -5,6 +5,7 @@ use crate::figure::beamwidth_change::beamwidths;
 use crate::figure::field::Field;
 use crate::figure::visible::Visible;
 use crate::figure::{DEGREES, Depth, Figure, ResidualPhaseRms};
+use crate::figure::{main_lobe, pointing_sensitivity};
 use crate::math::{TAU, scalar};
 use num_complex::Complex64;
 
@@ -28,8 +29,7 @@ pub struct Look {
     pub(super) is_line: bool,
     /// Element power at the error-free beam peak.
     pub(super) peak_element: f64,
-    /// Rms pointing error, rad, for each rad of rms phase error, along the scan and across it, at the command frequency:
-    /// sqrt(sum a^2 x^2)/(k sum a x^2), along the scan over cos(theta).
+    /// Rms pointing error, rad, for each rad of rms phase error, along the scan and across it, at the command frequency.
     pub(super) pointing_sensitivity: Option<[f64; 2]>,
     /// Unit vector in direction cosines along the scan: the plane through broadside and the beam.
     pub(super) along: (f64, f64),
@@ -91,8 +91,7 @@ impl Look {
         let path: Vec<f64> = array.command(toward, frequency).iter().map(|phase| -phase).collect();
         let squint_phase: Vec<f32> =
             command.iter().zip(&path).map(|(command, path)| within_half_a_turn(command + path)).collect();
-        let along =
-            if array.lattice.is_line() { (1.0, 0.0) } else { (scalar::cos(along), scalar::sin(along)) };
+        let along = if array.is_line { (1.0, 0.0) } else { (scalar::cos(along), scalar::sin(along)) };
         let squint = command_frequency / frequency - 1.0;
         let centre = (toward.u * squint, toward.v * squint);
         let null = null.map(|null| {
@@ -109,10 +108,10 @@ impl Look {
             frequency,
             wavenumber: k,
             toward,
-            visible: Visible::new(array, toward, k, centre, null_distances(array, k)),
-            is_line: array.lattice.is_line(),
+            visible: Visible::new(array, toward, k, centre, main_lobe::null_distances(array, k)),
+            is_line: array.is_line,
             peak_element: 1.0,
-            pointing_sensitivity: (squint == 0.0).then(|| pointing_sensitivity(array, k, toward, along)),
+            pointing_sensitivity: (squint == 0.0).then(|| pointing_sensitivity::of(array, k, toward, along)),
             command,
             path: path.into_iter().map(within_half_a_turn).collect(),
             along,
@@ -194,54 +193,4 @@ impl Look {
 
 fn within_half_a_turn(phase: f64) -> f32 {
     (phase - TAU * (phase / TAU).round_ties_even()) as f32
-}
-
-fn pointing_sensitivity(array: &Array, wavenumber: f64, toward: Direction, along: (f64, f64)) -> [f64; 2] {
-    let of = |position: &[f64]| {
-        let pairs = || array.amplitude.iter().zip(position);
-        let noise: f64 = pairs().map(|(a, x)| a * a * x * x).sum();
-        let stiffness: f64 = pairs().map(|(a, x)| a * x * x).sum();
-        if stiffness > 0.0 { noise.sqrt() / (wavenumber * stiffness) } else { 0.0 }
-    };
-    let (su, sv) = (of(&array.x), of(&array.y));
-    let cosine = (1.0 - toward.u * toward.u - toward.v * toward.v).max(1e-9).sqrt();
-    let along_scan = ((along.0 * su).powi(2) + (along.1 * sv).powi(2)).sqrt() / cosine;
-    let across_scan = ((along.1 * su).powi(2) + (along.0 * sv).powi(2)).sqrt();
-    [along_scan, across_scan]
-}
-
-/// Distance from the beam to its first null along x and along y, in direction cosines: the first minimum of
-/// the error-free pattern.
-fn null_distances(array: &Array, wavenumber: f64) -> (f64, f64) {
-    let lattice = &array.lattice;
-    let first_column: Vec<usize> = (0..lattice.rows).map(|row| row * lattice.columns).collect();
-    let first_row: Vec<usize> = (0..lattice.columns).collect();
-    let along_x = first_minimum(&first_row, &array.x, &array.amplitude, wavenumber);
-    let along_y = if lattice.is_line() {
-        f64::INFINITY
-    } else {
-        first_minimum(&first_column, &array.y, &array.amplitude, wavenumber)
-    };
-    (along_x, along_y)
-}
-
-fn first_minimum(of: &[usize], position: &[f64], amplitude: &[f64], wavenumber: f64) -> f64 {
-    let power = |w: f64| {
-        let sum: f64 = of.iter().map(|n| amplitude[*n] * scalar::cos(wavenumber * position[*n] * w)).sum();
-        sum * sum
-    };
-    let aperture = of.len() as f64 * (position[of[1]] - position[of[0]]).abs();
-    let step = 0.02 * TAU / (wavenumber * aperture);
-    let mut at = step;
-    while power(at + step) < power(at) {
-        at += step;
-    }
-    // The minimum lies within a step of `at`; golden-section search.
-    let (mut low, mut high) = (at - step, at + step);
-    let golden = (5f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..80 {
-        let (a, b) = (high - golden * (high - low), low + golden * (high - low));
-        if power(a) < power(b) { high = b } else { low = a }
-    }
-    (low + high) / 2.0
 }

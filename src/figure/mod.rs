@@ -5,15 +5,19 @@
 
 mod angles;
 mod depth;
+mod direct;
 mod field;
 mod lobes;
 mod look;
+mod main_lobe;
+mod pointing_sensitivity;
 mod prediction;
 mod probe;
 mod region;
 mod residuals;
 mod scan;
 mod slopes;
+mod transforms;
 mod visible;
 
 pub use depth::Depth;
@@ -21,6 +25,7 @@ pub use field::Field;
 pub use look::{Look, NullDirection};
 pub use prediction::SmallErrors;
 pub use scan::OVERSAMPLING;
+pub use visible::sample_spacing;
 
 use crate::math::elementary;
 use multiversion::multiversion;

@@ -61,7 +61,7 @@ pub(super) struct Source<'a, const W: usize> {
     pub im: &'a [[f32; W]],
 }
 
-/// Room for direct sums: the phasors of the columns and rows to one side of the centre.
+/// Room for direct sums: the phasors of the columns and rows, of a lattice to one side of the centre.
 #[derive(Clone, Debug)]
 pub(super) struct Room<const W: usize> {
     pub columns: Vec<Complex<W>>,
@@ -70,8 +70,11 @@ pub(super) struct Room<const W: usize> {
 
 impl<const W: usize> Room<W> {
     pub fn new(array: &Array) -> Room<W> {
-        let zeros = |elements: usize| vec![Complex::ZERO; elements / 2];
-        Room { columns: zeros(array.lattice.columns), rows: zeros(array.lattice.rows) }
+        let zeros = |elements: usize| vec![Complex::ZERO; elements];
+        match array.rectangle() {
+            Some(lattice) => Room { columns: zeros(lattice.columns / 2), rows: zeros(lattice.rows / 2) },
+            None => Room { columns: zeros(array.channels()), rows: zeros(array.channels()) },
+        }
     }
 }
 
@@ -85,7 +88,7 @@ pub(super) fn climb<const W: usize>(
     how: Climb,
 ) -> Point<W> {
     let farthest = source.look.visible.spacing();
-    let is_line = source.array.lattice.is_line();
+    let is_line = source.array.is_line;
     let mut point = Point { u: start.0, v: start.1, level: [0.0; W] };
     let mut is_there = [0u64; W];
     for _ in 0..how.steps {
@@ -124,7 +127,7 @@ pub(super) fn level_on_edge<const W: usize>(
     let toward = source.look.toward;
     let outward = (toward.u + at.0, toward.v + at.1);
     let along = (-outward.1, outward.0);
-    let is_line = source.array.lattice.is_line();
+    let is_line = source.array.is_line;
     let farthest = source.look.visible.columns.spacing.max(source.look.visible.rows.spacing);
     let slopes = slopes(source, room, &[at.0; W], &[at.1; W]);
     let mut point = Point::default();

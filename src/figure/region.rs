@@ -10,13 +10,29 @@ pub(super) struct Region {
     centre: (f64, f64),
     /// Half the extent of the main lobe.
     reach: (f64, f64),
+    /// Of an elliptic main lobe what takes an offset to the parts of its half axes; 0 for a rectangular one.
+    per_axis: (f64, f64),
+}
+
+/// Shape of the main lobe's region in direction cosines.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shape {
+    /// Out to a null along each axis, as the patterns of lattices have them.
+    Rectangle,
+    /// With the nulls along the axes as ends of its axes.
+    Ellipse,
 }
 
 impl Region {
     /// A main lobe around `centre` out to the nulls at `nulls`; infinite along y for a line.
-    pub fn new(toward: Direction, centre: (f64, f64), nulls: (f64, f64)) -> Region {
+    pub fn new(toward: Direction, centre: (f64, f64), nulls: (f64, f64), shape: Shape) -> Region {
         // A null that falls on a sample, as a uniform line's does, belongs to the side lobes.
-        Region { toward, centre, reach: (nulls.0 * (1.0 - 1e-6), nulls.1 * (1.0 - 1e-6)) }
+        let reach = (nulls.0 * (1.0 - 1e-6), nulls.1 * (1.0 - 1e-6));
+        let per_axis = match shape {
+            Shape::Rectangle => (0.0, 0.0),
+            Shape::Ellipse => (1.0 / reach.0, 1.0 / reach.1),
+        };
+        Region { toward, centre, reach, per_axis }
     }
 
     #[inline(always)]
@@ -32,6 +48,9 @@ impl Region {
     /// The steps along x and y from a place outside the main lobe that lead toward it, when it is next to it; (0, 0)
     /// elsewhere.
     pub fn inward(&self, (u, v): (f64, f64), spacing: (f64, f64)) -> (i32, i32) {
+        if self.is_elliptic() {
+            return self.inward_to_ellipse((u - self.centre.0, v - self.centre.1), spacing);
+        }
         let axis = |from_centre: f64, reach: f64, spacing: f64| {
             let beyond = from_centre.abs() - reach;
             let inward = if from_centre > 0.0 { -1 } else { 1 };
@@ -42,8 +61,31 @@ impl Region {
         if near_u && near_v { (inward_u, inward_v) } else { (0, 0) }
     }
 
+    /// Toward the middle along both axes: more directions than the skirt rises in do no harm.
+    fn inward_to_ellipse(&self, (u, v): (f64, f64), spacing: (f64, f64)) -> (i32, i32) {
+        let part = |from_centre: f64, per_axis: f64| (from_centre * per_axis).powi(2);
+        let is_within = |u: f64, v: f64| part(u, self.per_axis.0) + part(v, self.per_axis.1) < 1.0;
+        let nearer = |from_centre: f64, spacing: f64| (from_centre.abs() - NEXT_TO * spacing).max(0.0);
+        if is_within(u, v) || !is_within(nearer(u, spacing.0), nearer(v, spacing.1)) {
+            return (0, 0);
+        }
+        let step = |from_centre: f64, spacing: f64| match from_centre {
+            far if far > 0.5 * spacing => -1,
+            far if far < -0.5 * spacing => 1,
+            _ => 0,
+        };
+        (step(u, spacing.0), step(v, spacing.1))
+    }
+
+    fn is_elliptic(&self) -> bool {
+        self.per_axis != (0.0, 0.0)
+    }
+
     /// Distance to the first null in a direction (unit vector), at most.
     pub fn main_lobe_along(&self, along: (f64, f64)) -> f64 {
+        if self.is_elliptic() {
+            return 1.0 / ((along.0 * self.per_axis.0).powi(2) + (along.1 * self.per_axis.1).powi(2)).sqrt();
+        }
         let reach = |null: f64, cosine: f64| if cosine == 0.0 { f64::INFINITY } else { null / cosine.abs() };
         reach(self.reach.0, along.0).min(reach(self.reach.1, along.1))
     }
@@ -57,7 +99,10 @@ impl Region {
 
     #[inline(always)]
     fn is_within_nulls(&self, u: f64, v: f64) -> bool {
-        ((u - self.centre.0).abs() < self.reach.0) & ((v - self.centre.1).abs() < self.reach.1)
+        let (u, v) = (u - self.centre.0, v - self.centre.1);
+        let (part_u, part_v) = (u * self.per_axis.0, v * self.per_axis.1);
+        let is_in_rectangle = (u.abs() < self.reach.0) & (v.abs() < self.reach.1);
+        is_in_rectangle & (part_u * part_u + part_v * part_v < 1.0)
     }
 
     /// The side lobes along x at one offset along y, as intervals of offsets along x.
@@ -67,7 +112,10 @@ impl Region {
         if (v - self.centre.1).abs() >= self.reach.1 {
             return vec![(low, high)];
         }
-        let (near, far) = (self.centre.0 - self.reach.0, self.centre.0 + self.reach.0);
+        let part_v = (v - self.centre.1) * self.per_axis.1;
+        let chord = 1.0 - part_v * part_v;
+        let half = if chord > 0.0 { self.reach.0 * chord.sqrt() } else { 0.0 };
+        let (near, far) = (self.centre.0 - half, self.centre.0 + half);
         vec![(low, near.min(high)), (far.max(low), high)]
     }
 }

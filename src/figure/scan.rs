@@ -2,15 +2,14 @@
 //!
 //! The power pattern of N elements in a line is a trigonometric polynomial of degree N - 1 in k d u. The grid has
 //! [`OVERSAMPLING`] samples for each of the (at least N) samples that would just define the field, so no term of the power
-//! turns by more than a quarter from sample to sample. That is enough to find every lobe and to take means; places and
+//! turns by more than a quarter from sample to sample; where there is no spacing d the extent of the elements counts. That is enough to find every lobe and to take means; places and
 //! heights that are reported are refined by direct sums (see `probe` and `lobes`), which in single
 //! precision are right to 0.01 dB down to levels of -80 dB and to 0.1 dB at -100 dB.
 
-use crate::array::Lattice;
-use crate::figure::visible::Visible;
-use crate::math::single;
-use crate::math::transform::{Order, Samples, Transform};
-use crate::math::{Complex, Lanes};
+use crate::figure::direct::RowSums;
+use crate::figure::transforms::Transforms;
+use crate::figure::visible::{Visible, Way};
+use crate::math::{Lanes, single};
 use multiversion::multiversion;
 
 /// Samples of the pattern for each sample that the element count calls for.
@@ -19,64 +18,31 @@ pub const OVERSAMPLING: usize = 4;
 /// Levels of W units over visible space.
 #[derive(Clone, Debug)]
 pub(super) struct Scan<const W: usize> {
-    columns: Transform,
-    rows: Transform,
-    room: Vec<Complex<W>>,
-    /// Field along x for each row of elements, `[row][column sample]`.
-    row_re: Vec<[f32; W]>,
-    row_im: Vec<[f32; W]>,
+    /// Made where they are first needed.
+    transforms: Option<Transforms<W>>,
+    /// Field of each row of elements, at one block of columns.
+    rows: Vec<RowSums<W>>,
     /// Levels in the order of the samples, `[row][column]`.
     pub level: Vec<[f32; W]>,
 }
 
 impl<const W: usize> Scan<W> {
-    pub fn new(lattice: &Lattice) -> Scan<W> {
-        Scan {
-            columns: Transform::new(lattice.columns, OVERSAMPLING),
-            rows: Transform::new(lattice.rows, OVERSAMPLING),
-            room: Vec::new(),
-            row_re: Vec::new(),
-            row_im: Vec::new(),
-            level: Vec::new(),
-        }
+    pub fn new() -> Scan<W> {
+        Scan { transforms: None, rows: Vec::new(), level: Vec::new() }
     }
 
     /// Computes the levels of the channels' contributions over visible space.
     pub fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]]) {
-        let stride = visible.columns.count;
-        self.level.resize(stride * visible.rows.count, [0.0; W]);
-        let count = visible.columns.transformed();
-        let along_x = Order { first: visible.columns.first_bin(), stride: 1, count };
-        if visible.rows.count == 1 {
-            let samples = Samples { re, im, stride: 1 };
-            self.columns.power(samples, &mut self.room, along_x, &mut self.level);
-        } else {
-            self.take_plane(visible, along_x, re, im);
+        self.level.resize(visible.columns.count * visible.rows.count, [0.0; W]);
+        match &visible.way {
+            Way::Lattice(lattice) => {
+                let transforms = self.transforms.get_or_insert_with(|| Transforms::new(lattice));
+                transforms.take(visible, re, im, &mut self.level);
+            }
+            Way::Rows(direct) => direct.scan(re, im, &mut self.rows, &mut self.level),
         }
-        repeat_periods(visible, &mut self.level);
         if let Some(element) = &visible.element {
             weigh(&mut self.level, element);
-        }
-    }
-
-    fn take_plane(&mut self, visible: &Visible, along_x: Order, re: &[[f32; W]], im: &[[f32; W]]) {
-        let elements = self.columns.samples();
-        // An odd distance between rows, so that the samples of a column do not meet in the cache.
-        let between = along_x.count | 1;
-        self.row_re.resize(between * self.rows.samples(), [0.0; W]);
-        self.row_im.resize(between * self.rows.samples(), [0.0; W]);
-        for row in 0..self.rows.samples() {
-            let of = row * elements..(row + 1) * elements;
-            let samples = Samples { re: &re[of.clone()], im: &im[of], stride: 1 };
-            let (to_re, to_im) = (&mut self.row_re[row * between..], &mut self.row_im[row * between..]);
-            self.columns.field(samples, &mut self.room, along_x, to_re, to_im);
-        }
-        let stride = visible.columns.count;
-        let along_y = Order { first: visible.rows.first_bin(), stride, count: visible.rows.transformed() };
-        for column in 0..along_x.count {
-            let (re, im) = (&self.row_re[column..], &self.row_im[column..]);
-            let samples = Samples { re, im, stride: between };
-            self.rows.power(samples, &mut self.room, along_y, &mut self.level[column..]);
         }
     }
 
@@ -119,22 +85,6 @@ impl<const W: usize> Scan<W> {
             highest(&self.level[run.samples.clone()], 0, &mut best, &mut at);
         }
         best
-    }
-}
-
-/// Copies what the transform gave for one period to the samples beyond it.
-fn repeat_periods<const W: usize>(visible: &Visible, level: &mut [[f32; W]]) {
-    let (columns, rows) = (&visible.columns, &visible.rows);
-    if columns.count > columns.bins {
-        for row in level.chunks_exact_mut(columns.count).take(rows.transformed()) {
-            for column in columns.bins..columns.count {
-                row[column] = row[column - columns.bins];
-            }
-        }
-    }
-    for row in rows.transformed()..rows.count {
-        let from = (row - rows.bins) * columns.count;
-        level.copy_within(from..from + columns.count, row * columns.count);
     }
 }
 

@@ -1,8 +1,9 @@
 //! The samples of visible space that the far field is searched on.
 
-use crate::array::{Array, Direction};
+use crate::array::{Array, Direction, Lattice};
 use crate::figure::OVERSAMPLING;
-use crate::figure::region::{Region, mean_weights};
+use crate::figure::direct::Direct;
+use crate::figure::region::{Region, Shape, mean_weights};
 use crate::math::TAU;
 use std::ops::Range;
 
@@ -10,6 +11,7 @@ use std::ops::Range;
 /// space, which may be fewer or more.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Axis {
+    /// Where there is no period, no fewer than the samples.
     pub bins: usize,
     /// Distance between samples, in direction cosine; 0 across a line.
     pub spacing: f64,
@@ -22,13 +24,33 @@ pub(super) struct Axis {
 /// Samples kept beyond each edge of visible space, for interpolation next to it.
 const BEYOND: i64 = 3;
 
+/// Distance between samples of the far field of elements at any places, in direction cosine; `extent` (m) is that between
+/// the outermost.
+///
+/// The extent is taken larger than it is, since visible space has as sharp an edge for a small array as for a large one:
+/// with two wavelengths more the mean side lobe is right to 0.02 dB.
+pub fn sample_spacing(extent: f64, wavelength: f64) -> f64 {
+    1.0 / (OVERSAMPLING as f64 * (extent / wavelength + 2.0))
+}
+
 impl Axis {
+    const ACROSS_LINE: Axis = Axis { bins: 1, spacing: 0.0, first: 0, count: 1 };
+
     fn new(elements: usize, pitch: f64, wavenumber: f64, toward: f64) -> Axis {
         if elements == 1 {
-            return Axis { bins: 1, spacing: 0.0, first: 0, count: 1 };
+            return Axis::ACROSS_LINE;
         }
         let bins = elements.next_power_of_two() * OVERSAMPLING;
         let spacing = TAU / (wavenumber * pitch * bins as f64);
+        Axis::over_visible_space(bins, spacing, toward)
+    }
+
+    /// For elements at any places, `extent` (m) apart at most.
+    fn of_extent(extent: f64, wavenumber: f64, toward: f64) -> Axis {
+        Axis::over_visible_space(usize::MAX, sample_spacing(extent, TAU / wavenumber), toward)
+    }
+
+    fn over_visible_space(bins: usize, spacing: f64, toward: f64) -> Axis {
         // A sample on the edge may round to beyond it.
         let low = ((-1.0 - toward) / spacing - 1e-6).ceil() as i64;
         let high = ((1.0 - toward) / spacing + 1e-6).floor() as i64;
@@ -55,6 +77,15 @@ impl Axis {
     }
 }
 
+/// How the far field is summed.
+#[derive(Clone, Debug)]
+pub(super) enum Way {
+    /// By transforms along the rows and columns of a rectangular lattice.
+    Lattice(Lattice),
+    /// Element by element, wherever they stand.
+    Rows(Direct),
+}
+
 /// Neighbouring samples of one row that belong to one region.
 #[derive(Clone, Debug)]
 pub(super) struct Run {
@@ -77,6 +108,7 @@ pub(super) struct AtEdge {
 pub struct Visible {
     pub(super) columns: Axis,
     pub(super) rows: Axis,
+    pub(super) way: Way,
     pub(super) region: Region,
     pub(super) main_lobe: Vec<Run>,
     /// Side lobes by the samples alone: the highest stands in where there is no second top.
@@ -103,14 +135,26 @@ impl Visible {
         centre: (f64, f64),
         main_lobe: (f64, f64),
     ) -> Visible {
-        let lattice = &array.lattice;
-        let columns = Axis::new(lattice.columns, lattice.dx, wavenumber, toward.u);
-        let rows = Axis::new(lattice.rows, lattice.dy, wavenumber, toward.v);
-        let region = Region::new(toward, centre, main_lobe);
+        let (columns, rows, way) = match array.rectangle() {
+            Some(lattice) => (
+                Axis::new(lattice.columns, lattice.dx, wavenumber, toward.u),
+                Axis::new(lattice.rows, lattice.dy, wavenumber, toward.v),
+                Way::Lattice(*lattice),
+            ),
+            None => {
+                let of = |position: &[f64], toward| Axis::of_extent(extent(position), wavenumber, toward);
+                let across = if array.is_line { Axis::ACROSS_LINE } else { of(&array.y, toward.v) };
+                let along = of(&array.x, toward.u);
+                (along, across, Way::Rows(Direct::new(array, wavenumber, &along, &across)))
+            }
+        };
+        let shape = if array.lattice.is_some() { Shape::Rectangle } else { Shape::Ellipse };
+        let region = Region::new(toward, centre, main_lobe, shape);
         let isotropic = array.element.exponent == 0.0;
         let mut visible = Visible {
             columns,
             rows,
+            way,
             region,
             main_lobe: Vec::new(),
             side_lobes: Vec::new(),
@@ -187,6 +231,14 @@ impl Visible {
     pub(super) fn mean_side_element(&self) -> f64 {
         self.side_element
     }
+}
+
+/// Distance between the outermost places.
+pub(super) fn extent(position: &[f64]) -> f64 {
+    let (low, high) = position
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(*x), high.max(*x)));
+    high - low
 }
 
 /// Adds a sample to the last run, or begins a new one.

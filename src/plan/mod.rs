@@ -2,6 +2,7 @@
 
 mod compile;
 mod course;
+mod grating_lobes;
 mod limit;
 mod warnings;
 

@@ -1,12 +1,12 @@
 //! What a study says that its writer may not have meant.
 
-use crate::array::wavenumber;
 use crate::bench::{Align, Calibration, Goal, Method};
 use crate::chain::{NEPERS_A_DB, Side};
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
-use crate::math::{TAU, scalar};
+use crate::math::scalar;
 use crate::plan::Plan;
+use crate::plan::grating_lobes::grating_lobes;
 use crate::study::Study;
 
 /// Units built to see how far the gains spread, in batches of [`LANES`].
@@ -25,44 +25,6 @@ pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
         hidden_steps(plan, calibration, &findings);
     }
     findings.into_vec()
-}
-
-/// A lattice repeats the beam at every multiple of wavelength over spacing; none of the repeats may be visible.
-/// For a line at scan angle t the largest spacing is wavelength/(1 + sin t).
-fn grating_lobes(plan: &Plan, findings: &Findings) {
-    let lattice = &plan.array.lattice;
-    for beam in 0..plan.beams.len() {
-        let at_beam = plan.looks.iter().filter(|look| look.beam == beam);
-        let Some(look) = at_beam.max_by(|a, b| a.frequency.total_cmp(&b.frequency)) else { continue };
-        let squint = plan.at_bench.command_frequency / look.frequency;
-        let (u, v) = (look.toward.u * squint, look.toward.v * squint);
-        let period = |spacing: f64| TAU / (wavenumber(look.frequency) * spacing);
-        let (pu, pv) = (period(lattice.dx), period(lattice.dy));
-        let orders = |period: f64| {
-            let most = (2.0 / period).ceil() as i64;
-            (-most..=most).map(move |order| order as f64 * period)
-        };
-        let rows: Vec<f64> = if lattice.is_line() { vec![0.0] } else { orders(pv).collect() };
-        // A repeat exactly at the edge of visible space is where the largest spacing puts it, so rounding is let pass.
-        let is_visible =
-            |du: f64, dv: f64| (du != 0.0 || dv != 0.0) && (u + du).powi(2) + (v + dv).powi(2) < 1.0 - 1e-9;
-        if rows.iter().any(|dv| orders(pu).any(|du| is_visible(du, *dv))) {
-            let widest = TAU / wavenumber(look.frequency) / (1.0 + (u * u + v * v).sqrt());
-            findings.warning(
-                None,
-                format!(
-                    "beam `{}` has a grating lobe in visible space at {}",
-                    plan.beams[beam].name,
-                    format(look.frequency, Dimension::Frequency)
-                ),
-                "",
-                Some(format!(
-                    "along the scan, a spacing below {} keeps it out",
-                    format(widest, Dimension::Length)
-                )),
-            );
-        }
-    }
 }
 
 /// Limits that bound nothing, and limits that even the error-free array misses.

@@ -1,6 +1,6 @@
 //! What is understood of a study, in a person's units.
 
-use crate::array::{SPEED_OF_LIGHT, Taper};
+use crate::array::{Layout, SPEED_OF_LIGHT, Taper};
 use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
@@ -43,29 +43,47 @@ fn head(study: &Study) -> String {
 }
 
 fn array(study: &Study, plan: &Plan) -> String {
-    let lattice = study.layout.lattice();
     let wavelength = SPEED_OF_LIGHT / study.command_frequency;
     let apart = |spacing: f64| {
         let wavelengths = significant(spacing / wavelength, 4);
         format!("{} ({wavelengths} wavelengths)", quantity(spacing, Dimension::Length))
     };
-    let layout = if lattice.is_line() {
-        format!("{} elements in a line along x, {} apart", lattice.columns, apart(lattice.dx))
-    } else {
-        format!(
-            "{} elements: {} along x, {} apart, by {} along y, {} apart",
-            plan.channels(),
-            lattice.columns,
-            apart(lattice.dx),
-            lattice.rows,
-            apart(lattice.dy)
-        )
+    let elements = counted(plan.channels() as u64, "element");
+    let layout = match &study.layout {
+        Layout::Linear(line) => format!("{elements} in a line along x, {} apart", apart(line.spacing)),
+        Layout::Rectangular(of) => format!(
+            "{elements}: {} along x, {} apart, by {} along y, {} apart",
+            of.columns,
+            apart(of.column_spacing),
+            of.rows,
+            apart(of.row_spacing)
+        ),
+        Layout::Triangular(of) => format!(
+            "{elements} on a triangular lattice: {} rows {} apart along y, of {} elements {} apart along x, the odd rows \
+             half a spacing farther",
+            of.rows,
+            apart(of.row_spacing),
+            of.columns,
+            apart(of.column_spacing)
+        ),
+        Layout::Ring(ring) => format!(
+            "{elements} around a ring of radius {}, {} apart",
+            quantity(ring.radius, Dimension::Length),
+            apart(ring.spacing())
+        ),
+        Layout::Positions(positions) => {
+            format!("{elements} at places of their own, the closest {}", apart(positions.spacing()))
+        }
     };
     let below = |level| format!("side lobes {} below the peak", quantity(level, Dimension::Level));
     let taper = match &study.taper {
         Taper::Uniform(_) => "uniform taper".to_owned(),
         Taper::Taylor(taper) => format!("Taylor taper, {}, n-bar {}", below(taper.side_lobe_db), taper.nbar),
         Taper::DolphChebyshev(taper) => format!("Dolph-Chebyshev taper, {}", below(taper.side_lobe_db)),
+        Taper::Csv(_) => "taper from a file".to_owned(),
+        Taper::CosinePedestal(taper) => {
+            format!("cosine taper on a pedestal of {}", significant(taper.pedestal, 4))
+        }
     };
     let element = if study.element.exponent == 0.0 {
         "isotropic elements".to_owned()
@@ -95,7 +113,7 @@ fn array(study: &Study, plan: &Plan) -> String {
 fn beams(study: &Study) -> String {
     let angle = |radians: f64| quantity(radians, Dimension::Angle);
     let has_null = study.beams.iter().any(|beam| beam.null_at.is_some());
-    let is_line = study.layout.lattice().is_line();
+    let is_line = study.layout.is_line();
     let mut header = vec![words("beam"), numbers("theta")];
     if !is_line {
         header.push(numbers("phi"));

@@ -14,7 +14,7 @@ pub use limit::{Bound, Limit, LimitUnit};
 pub use read::parse;
 pub use trials::{MOST_TRIALS, Trials};
 
-use crate::array::{Element, Layout, Taper};
+use crate::array::{Element, Layout, Taper, TaperBy};
 use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
@@ -49,6 +49,8 @@ pub struct Study {
     pub layout: Layout,
     /// How they are fed.
     pub taper: Taper,
+    /// What sets their feeding; of no effect on a uniform taper.
+    pub taper_by: TaperBy,
     /// Pattern of one element.
     pub element: Element,
     /// How channels and units are grouped.

@@ -34,15 +34,14 @@ fn read(root: &Table) -> Option<Study> {
 
     let array = root.required_table("array", "{ layout = { ... } }")?;
     let layout = Layout::read(&array, SPEED_OF_LIGHT / command_frequency);
-    let taper = Taper::read(&array);
+    let (taper, taper_by) = Taper::read(&array, layout.as_ref().filter(|_| array.is_sound("layout")));
     let element = Element::read(&array);
-    let lattice = layout.as_ref().map(Layout::lattice);
     // Without a layout nothing is called too large for it.
-    let channels = lattice.map_or(MOST_A_SIDE as usize, |lattice| lattice.columns * lattice.rows);
+    let channels = layout.as_ref().map_or(MOST_A_SIDE as usize, Layout::channels);
     let grouping = Grouping::read(root, &array, channels);
-
     let dead = DeadChannels::read(&array, channels);
-    let is_line = lattice.is_some_and(|lattice| lattice.is_line());
+
+    let is_line = layout.as_ref().is_some_and(Layout::is_line);
     let beams = read_beams(root, is_line);
     let names: Vec<String> = beams.iter().map(|beam| beam.name.clone()).collect();
 
@@ -65,8 +64,8 @@ fn read(root: &Table) -> Option<Study> {
         .iter()
         .map(|table| Limit::read(table, &names, used, temperatures.used(root)))
         .collect();
-    if let (Some(lattice), true) = (&lattice, array.is_sound("layout")) {
-        size::check_lattice(&array, lattice, used, command_frequency);
+    if let (Some(layout), true) = (&layout, array.is_sound("layout")) {
+        size::check_layout(&array, layout, used, command_frequency);
         if let Some(chain) = &chain {
             size::check_draws(root, chain, grouping);
         }
@@ -84,6 +83,7 @@ fn read(root: &Table) -> Option<Study> {
         figures,
         layout: layout?,
         taper,
+        taper_by,
         element,
         grouping,
         beams,

@@ -1,16 +1,15 @@
 //! How large an array a study may ask for: what a thread's memory, the search for side lobes and the arithmetic bear.
 
-use crate::array::{Lattice, MOST_A_SIDE, SPEED_OF_LIGHT};
+use crate::array::{Lattice, Layout, MOST_A_SIDE, NARROWEST, SPEED_OF_LIGHT, layout};
 use crate::chain::Chain;
-use crate::figure::OVERSAMPLING;
+use crate::figure::{OVERSAMPLING, sample_spacing};
 use crate::io::{Dimension, Table, quantity};
 use crate::random::{Grouping, Sources};
 
 /// Most channels of an array, whatever its layout.
 const MOST_CHANNELS: usize = MOST_A_SIDE as usize;
 
-/// Spacings in wavelengths: no element is smaller, and wider lattices are all grating lobes.
-const NARROWEST: f64 = 0.01;
+/// Widest spacing in wavelengths: wider lattices are all grating lobes.
 const WIDEST: f64 = 32.0;
 
 /// Most samples of one far field: 256 MiB for the batch of a thread.
@@ -19,16 +18,25 @@ const MOST_SAMPLES: f64 = (1 << 22) as f64;
 /// Most draws of one unit: 256 MiB for the batch of a thread.
 const MOST_DRAWS: usize = 1 << 22;
 
-/// Refuses a lattice that is too large, too dense or too wide at one of the study's frequencies, Hz (none where they could
+/// Most phasors of one look at an array on no rectangular lattice: 32 MiB.
+const MOST_PHASORS: f64 = (1 << 22) as f64;
+
+/// Refuses an array that is too large, too dense or too wide at one of the study's frequencies, Hz (none where they could
 /// not be read).
-pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64], command_frequency: f64) {
+pub(super) fn check_layout(array: &Table, layout: &Layout, frequencies: &[f64], command_frequency: f64) {
     let refuse = |message: String, label: String, help: String| {
         array.error(array.span_of("layout"), message, label, Some(help));
     };
-    let Lattice { columns, rows, dx, dy } = *lattice;
-    if columns * rows > MOST_CHANNELS {
+    let channels = layout.channels();
+    if channels > MOST_CHANNELS {
         refuse(
-            format!("{columns} by {rows} elements are {} channels", columns * rows),
+            match layout {
+                Layout::Rectangular(layout::Rectangular { columns, rows, .. })
+                | Layout::Triangular(layout::Triangular { columns, rows, .. }) => {
+                    format!("{columns} by {rows} elements are {channels} channels")
+                }
+                _ => format!("{channels} elements are as many channels"),
+            },
             format!("more than {MOST_CHANNELS} channels"),
             format!("at most {MOST_CHANNELS} channels in all"),
         );
@@ -41,8 +49,7 @@ pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64
     let shortest = SPEED_OF_LIGHT / all().fold(0.0, f64::max);
     let longest = SPEED_OF_LIGHT / all().fold(f64::INFINITY, f64::min);
     let length = |metres| quantity::format(metres, Dimension::Length);
-    let spacings = if lattice.is_line() { vec![dx] } else { vec![dx, dy] };
-    for spacing in spacings {
+    for spacing in spacings(layout) {
         let is_possible = NARROWEST * longest <= spacing && spacing <= WIDEST * shortest;
         if !is_possible {
             refuse(
@@ -57,18 +64,61 @@ pub(super) fn check_lattice(array: &Table, lattice: &Lattice, frequencies: &[f64
             return;
         }
     }
-    let along = |elements: usize, spacing: f64| {
-        let bins = (elements.next_power_of_two() * OVERSAMPLING) as f64;
-        if elements == 1 { 1.0 } else { bins * (2.0 * spacing / shortest).max(1.0) }
-    };
-    let samples = along(columns, dx) * along(rows, dy);
-    if samples > MOST_SAMPLES {
+    let samples = samples(layout, shortest);
+    let in_all = samples.0 * samples.1;
+    if in_all > MOST_SAMPLES {
         refuse(
-            format!("the far field of this array takes {samples:.0} samples"),
+            format!("the far field of this array takes {in_all:.0} samples"),
             format!("more than {MOST_SAMPLES} samples"),
             "fewer elements, or a closer spacing".into(),
         );
+        return;
     }
+    let phasors = (samples.0 + samples.1) * channels as f64;
+    if layout.face().lattice.is_none_or(|lattice| lattice.is_staggered) && phasors > MOST_PHASORS {
+        refuse(
+            format!("the far field of this array takes {phasors:.0} phasors"),
+            format!("more than {MOST_PHASORS} phasors"),
+            "fewer elements, or elements closer together".into(),
+        );
+    }
+}
+
+/// Distances between neighbours, m: of a lattice those that are given and the least, elsewhere the least.
+fn spacings(layout: &Layout) -> Vec<f64> {
+    match layout {
+        Layout::Linear(line) => vec![line.spacing],
+        Layout::Rectangular(of) => vec![of.column_spacing, of.row_spacing],
+        Layout::Triangular(of) => {
+            let diagonal =
+                (of.column_spacing * of.column_spacing / 4.0 + of.row_spacing * of.row_spacing).sqrt();
+            let mut spacings = vec![of.column_spacing, diagonal];
+            // Two rows apart elements stand above one another.
+            if of.rows > 2 {
+                spacings.push(2.0 * of.row_spacing);
+            }
+            spacings
+        }
+        Layout::Ring(ring) => vec![ring.spacing()],
+        Layout::Positions(positions) => vec![positions.spacing()],
+    }
+}
+
+/// Samples of the far field along x and along y.
+fn samples(layout: &Layout, wavelength: f64) -> (f64, f64) {
+    let face = layout.face();
+    if let Some(Lattice { columns, rows, dx, dy, .. }) = face.lattice.filter(Lattice::is_rectangular) {
+        let along = |elements: usize, spacing: f64| {
+            let bins = (elements.next_power_of_two() * OVERSAMPLING) as f64;
+            if elements == 1 { 1.0 } else { bins * (2.0 * spacing / wavelength).max(1.0) }
+        };
+        return (along(columns, dx), along(rows, dy));
+    }
+    let along = |position: &[f64]| {
+        let extent = position.iter().fold(0.0f64, |most, x| most.max(x.abs())) * 2.0;
+        2.0 / sample_spacing(extent, wavelength)
+    };
+    (along(&face.x), if layout.is_line() { 1.0 } else { along(&face.y) })
 }
 
 /// Refuses more draws than a thread can hold, of an array that is not too large by itself.

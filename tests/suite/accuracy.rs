@@ -6,19 +6,19 @@ use beamyield::figure::Figure;
 use beamyield::plan::Plan;
 
 /// The far field of one rebuilt unit, summed directly in this file's own arithmetic.
-struct Face {
-    x: Vec<f64>,
-    y: Vec<f64>,
-    re: Vec<f64>,
-    im: Vec<f64>,
-    k: f64,
-    exponent: f64,
+pub(super) struct Face {
+    pub x: Vec<f64>,
+    pub y: Vec<f64>,
+    pub re: Vec<f64>,
+    pub im: Vec<f64>,
+    pub k: f64,
+    pub exponent: f64,
 }
 
 impl Face {
     /// A unit as built (no calibration) at the plan's only frequency: an error-free chain but for the one amplifier
     /// `amplifier` with gain and phase spread, so that draws are all that is needed to know the excitation.
-    fn new(plan: &Plan, unit: &engine::Unit, look: usize) -> Face {
+    pub fn new(plan: &Plan, unit: &engine::Unit, look: usize) -> Face {
         let source = |name: &str| {
             let at = plan.sources.list().iter().position(|source| source.name == name).expect("a source");
             unit.deviations[at][0].clone()
@@ -43,7 +43,7 @@ impl Face {
         face
     }
 
-    fn level(&self, u: f64, v: f64) -> f64 {
+    pub fn level(&self, u: f64, v: f64) -> f64 {
         let (mut a, mut b) = (0.0, 0.0);
         for n in 0..self.x.len() {
             let (sine, cosine) = (self.k * (self.x[n] * u + self.y[n] * v)).sin_cos();
@@ -55,7 +55,7 @@ impl Face {
     }
 
     /// Top of the hill around a direction, by halving steps.
-    fn climb(&self, mut u: f64, mut v: f64, mut step: f64, on_line: bool) -> (f64, f64) {
+    pub fn climb(&self, mut u: f64, mut v: f64, mut step: f64, on_line: bool) -> (f64, f64) {
         while step > 1e-10 {
             let here = self.level(u, v);
             let mut tries = vec![(u - step, v), (u + step, v)];
@@ -97,7 +97,7 @@ name = "none"
     ))
 }
 
-fn value(plan: &Plan, unit: &engine::Unit, figure: Figure, look: usize) -> f64 {
+pub(super) fn value(plan: &Plan, unit: &engine::Unit, figure: Figure, look: usize) -> f64 {
     let column = plan.columns.iter().position(|c| c.figure == figure && c.look == look);
     unit.plans[0].values[column.expect("a column")]
 }

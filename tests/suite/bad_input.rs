@@ -2,6 +2,7 @@
 //! leaves nothing behind.
 
 mod files;
+mod layouts;
 mod mutations;
 mod sizes;
 mod structure;

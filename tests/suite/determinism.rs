@@ -12,8 +12,8 @@ const STUDY: &str = include_str!("../data/everything.toml");
 
 /// What is kept of a trial for one calibration plan, to the bit.
 #[derive(Clone, Debug, PartialEq)]
-struct Row {
-    values: Vec<u64>,
+pub(super) struct Row {
+    pub values: Vec<u64>,
     seconds: u64,
     passes: bool,
     first_missed: Option<usize>,
@@ -21,7 +21,7 @@ struct Row {
 }
 
 /// Rows of all trials, `[plan][trial]`.
-fn outcomes<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
+pub(super) fn outcomes<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
     let mut all = vec![Vec::new(); plan.calibrations.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut next = 0;

@@ -9,6 +9,7 @@ mod command_line;
 mod determinism;
 mod laws;
 mod layering;
+mod layouts;
 mod program;
 mod registries;
 mod studies;

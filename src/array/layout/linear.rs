@@ -1,6 +1,6 @@
 //! A line of elements along x.
 
-use super::{Lattice, MOST_A_SIDE, read_spacing};
+use super::{Face, Lattice, MOST_A_SIDE, read_spacing};
 use crate::io::Table;
 
 /// A line of `count` elements at one spacing.
@@ -16,14 +16,19 @@ impl Linear {
     /// Word for `kind`.
     pub const KIND: &'static str = "linear";
 
-    pub(super) fn read(table: &Table, wavelength: f64) -> Linear {
-        Linear {
+    pub(super) fn read(table: &Table, wavelength: f64) -> Option<Linear> {
+        Some(Linear {
             count: table.bounding_count("count", 2..=MOST_A_SIDE) as usize,
             spacing: read_spacing(table, "spacing", wavelength),
-        }
+        })
     }
 
-    pub(super) fn lattice(&self) -> Lattice {
-        Lattice { columns: self.count, rows: 1, dx: self.spacing, dy: self.spacing }
+    pub(super) fn channels(&self) -> usize {
+        self.count
+    }
+
+    pub(super) fn face(&self) -> Face {
+        let (columns, spacing) = (self.count, self.spacing);
+        Face::of_lattice(Lattice { columns, rows: 1, dx: spacing, dy: spacing, is_staggered: false })
     }
 }

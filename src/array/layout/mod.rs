@@ -1,5 +1,9 @@
 //! Where the elements stand. One layout a file; register it in the list below.
 
+mod lattice;
+
+pub use lattice::Lattice;
+
 use crate::io::{Check, Dimension, Table};
 
 macro_rules! layouts {
@@ -14,45 +18,67 @@ macro_rules! layouts {
             /// Words for `kind`.
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
-            /// Reads `layout = { kind = ..., ... }`; `wavelength` (m) serves spacings given in wavelengths.
+            /// Reads `layout = { kind = ..., ... }`; `wavelength` (m) serves spacings given in wavelengths. `None` after an
+            /// error that leaves nothing to go on with.
             pub fn read(array: &Table, wavelength: f64) -> Option<Layout> {
-                type Reader = fn(&Table, f64) -> Layout;
+                type Reader = fn(&Table, f64) -> Option<Layout>;
                 let table = array.required_table("layout", "{ kind = \"linear\", count = 16, spacing = \"5.77 mm\" }")?;
                 let options: &[(&'static str, Reader)] =
-                    &[$(($Type::KIND, |t, w| Layout::$Type($Type::read(t, w)))),*];
+                    &[$(($Type::KIND, |t, w| $Type::read(t, w).map(Layout::$Type))),*];
                 let read = table.kind("layout", options)?;
-                Some(read(&table, wavelength))
+                read(&table, wavelength)
             }
 
-            /// The lattice the elements stand on.
-            pub fn lattice(&self) -> Lattice {
-                match self { $(Layout::$Type(layout) => layout.lattice()),* }
+            /// Number of elements.
+            pub fn channels(&self) -> usize {
+                match self { $(Layout::$Type(layout) => layout.channels()),* }
+            }
+
+            /// The elements at their places.
+            pub fn face(&self) -> Face {
+                match self { $(Layout::$Type(layout) => layout.face()),* }
             }
         }
     };
 }
 
-layouts! { linear::Linear, rectangular::Rectangular }
+layouts! { linear::Linear, rectangular::Rectangular, triangular::Triangular, ring::Ring, positions::Positions }
 
-/// A rectangular lattice; a line has one row. Channels are counted along x first.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lattice {
-    /// Elements along x.
-    pub columns: usize,
-    /// Elements along y; 1 for a line.
-    pub rows: usize,
-    /// Spacing along x, m.
-    pub dx: f64,
-    /// Spacing along y, m; without meaning for a line.
-    pub dy: f64,
+/// Where the elements stand.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Face {
+    /// Positions along x from the middle, m, `[channel]`.
+    pub x: Vec<f64>,
+    /// Positions along y from the middle, m, `[channel]`; exactly 0 on a line.
+    pub y: Vec<f64>,
+    /// The lattice that they are on, if any.
+    pub lattice: Option<Lattice>,
 }
 
-impl Lattice {
-    /// True for a line along x.
-    pub fn is_line(&self) -> bool {
-        self.rows == 1
+impl Face {
+    fn of_lattice(lattice: Lattice) -> Face {
+        let (x, y) = lattice.positions();
+        Face { x, y, lattice: Some(lattice) }
     }
 }
+
+impl Layout {
+    /// True for a line along x, which scans in one plane.
+    pub fn is_line(&self) -> bool {
+        match self {
+            Layout::Positions(positions) => positions.is_line(),
+            _ => matches!(self, Layout::Linear(_)),
+        }
+    }
+
+    /// True where the elements stand in rows and columns, so that a taper can run along them.
+    pub fn is_lattice(&self) -> bool {
+        matches!(self, Layout::Linear(_) | Layout::Rectangular(_) | Layout::Triangular(_))
+    }
+}
+
+/// No elements are closer than this, in wavelengths.
+pub const NARROWEST: f64 = 0.01;
 
 /// Largest number of elements along one side.
 pub const MOST_A_SIDE: u64 = 4096;

@@ -1,6 +1,6 @@
 //! Rows and columns of elements.
 
-use super::{Lattice, MOST_A_SIDE, read_spacing};
+use super::{Face, Lattice, MOST_A_SIDE, read_spacing};
 use crate::io::Table;
 
 /// `columns` elements along x by `rows` along y.
@@ -20,16 +20,26 @@ impl Rectangular {
     /// Word for `kind`.
     pub const KIND: &'static str = "rectangular";
 
-    pub(super) fn read(table: &Table, wavelength: f64) -> Rectangular {
-        Rectangular {
+    pub(super) fn read(table: &Table, wavelength: f64) -> Option<Rectangular> {
+        Some(Rectangular {
             columns: table.bounding_count("columns", 2..=MOST_A_SIDE) as usize,
             rows: table.bounding_count("rows", 2..=MOST_A_SIDE) as usize,
             column_spacing: read_spacing(table, "column_spacing", wavelength),
             row_spacing: read_spacing(table, "row_spacing", wavelength),
-        }
+        })
     }
 
-    pub(super) fn lattice(&self) -> Lattice {
-        Lattice { columns: self.columns, rows: self.rows, dx: self.column_spacing, dy: self.row_spacing }
+    pub(super) fn channels(&self) -> usize {
+        self.columns * self.rows
+    }
+
+    pub(super) fn face(&self) -> Face {
+        Face::of_lattice(Lattice {
+            columns: self.columns,
+            rows: self.rows,
+            dx: self.column_spacing,
+            dy: self.row_spacing,
+            is_staggered: false,
+        })
     }
 }

@@ -1,5 +1,7 @@
 //! All side lobes at one level, the narrowest beam for it.
 
+use super::of_lines;
+use crate::array::Lattice;
 use crate::io::{Check, Dimension, Table};
 use crate::math::{PI, scalar};
 
@@ -17,11 +19,16 @@ impl DolphChebyshev {
     /// Word for `kind`.
     pub const KIND: &'static str = "dolph_chebyshev";
 
-    pub(super) fn read(table: &Table) -> DolphChebyshev {
-        DolphChebyshev { side_lobe_db: table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0)) }
+    pub(super) fn read(table: &Table) -> Option<DolphChebyshev> {
+        let side_lobe_db = table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0));
+        Some(DolphChebyshev { side_lobe_db })
     }
 
-    pub(super) fn line(&self, count: usize) -> Vec<f64> {
+    pub(super) fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
+        Some(of_lines(lattice?, |count| self.line(count)))
+    }
+
+    fn line(&self, count: usize) -> Vec<f64> {
         let order = (count - 1) as f64;
         let ratio = scalar::pow(10.0, self.side_lobe_db / 20.0);
         let x0 = scalar::cosh(scalar::acosh(ratio) / order);

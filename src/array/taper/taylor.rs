@@ -1,5 +1,7 @@
 //! Near-in side lobes held level, the far ones falling.
 
+use super::of_lines;
+use crate::array::Lattice;
 use crate::io::{Check, Dimension, Table};
 use crate::math::{PI, scalar};
 
@@ -20,14 +22,18 @@ impl Taylor {
     /// Word for `kind`.
     pub const KIND: &'static str = "taylor";
 
-    pub(super) fn read(table: &Table) -> Taylor {
-        Taylor {
+    pub(super) fn read(table: &Table) -> Option<Taylor> {
+        Some(Taylor {
             side_lobe_db: table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0)),
             nbar: table.count("nbar", 2..=40) as usize,
-        }
+        })
     }
 
-    pub(super) fn line(&self, count: usize) -> Vec<f64> {
+    pub(super) fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
+        Some(of_lines(lattice?, |count| self.line(count)))
+    }
+
+    fn line(&self, count: usize) -> Vec<f64> {
         let a = scalar::acosh(scalar::pow(10.0, self.side_lobe_db / 20.0)) / PI;
         let nbar = self.nbar as f64;
         let dilation = nbar * nbar / (a * a + (nbar - 0.5) * (nbar - 0.5));

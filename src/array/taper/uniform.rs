@@ -1,5 +1,6 @@
 //! All elements fed alike.
 
+use crate::array::Lattice;
 use crate::io::Table;
 
 /// Every amplitude 1.
@@ -10,11 +11,11 @@ impl Uniform {
     /// Word for `kind`.
     pub const KIND: &'static str = "uniform";
 
-    pub(super) fn read(_: &Table) -> Uniform {
-        Uniform
+    pub(super) fn read(_: &Table) -> Option<Uniform> {
+        Some(Uniform)
     }
 
-    pub(super) fn line(&self, count: usize) -> Vec<f64> {
-        vec![1.0; count]
+    pub(super) fn over(&self, _: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
+        Some(vec![1.0; channels])
     }
 }
