@@ -171,6 +171,7 @@ impl<'p> Gatherer<'p> {
             mean_square(Figure::ResidualPhaseRms)?,
             mean_square(Figure::ResidualAmplitudeRms)?,
             self.plan.channels(),
+            1.0 - self.plan.dead.probability,
             self.plan.calibrations[calibration].level.is_none(),
         ))
     }

@@ -28,7 +28,7 @@ impl ArrayGainLoss {
 
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
         let share = SmallErrors::share(look);
-        let c = scalar::exp(-errors.phase_variance) / (1.0 + errors.amplitude_variance);
+        let c = errors.live * scalar::exp(-errors.phase_variance) / (1.0 + errors.amplitude_variance);
         let power = c * look.error_free.coherence + (1.0 - c) * share;
         Some(-DB_A_NEPER_OF_POWER * scalar::ln(power))
     }

@@ -28,8 +28,10 @@ impl EirpChange {
     pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
         let spread = 1.0 + errors.amplitude_variance;
         let coherent = scalar::exp(-errors.phase_variance);
-        let coherent_power = coherent * look.error_free.coherence;
-        let power = spread * (coherent_power + (spread - coherent) * SmallErrors::share(look));
+        let live = errors.live;
+        let coherent_power = live * coherent * look.error_free.coherence;
+        let floor = (spread - live * coherent) * SmallErrors::share(look);
+        let power = spread * live * (coherent_power + floor);
         errors.is_as_built.then(|| DB_A_NEPER_OF_POWER * scalar::ln(power))
     }
 }

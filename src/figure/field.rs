@@ -84,7 +84,12 @@ impl<const W: usize> Field<W> {
     pub fn take(&mut self, array: &Array, look: &Look, depth: Depth) {
         contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
         if depth.residuals {
-            self.residuals.take(&self.gain, &self.phase, &self.sums.ratio);
+            let (gain, phase, ratio) = (&self.gain, &self.phase, &self.sums.ratio);
+            if depth.dead {
+                self.residuals.take_living(gain, phase, ratio);
+            } else {
+                self.residuals.take(gain, phase, ratio);
+            }
         }
         if !depth.pattern {
             return;

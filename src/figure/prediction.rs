@@ -9,6 +9,8 @@ pub struct SmallErrors {
     pub phase_variance: f64,
     /// Variance of the amplitude error of one channel over its squared mean.
     pub amplitude_variance: f64,
+    /// Share of the channels that live.
+    pub live: f64,
     /// True when nothing was levelled, so that the mean amplitude is the nominal one.
     pub is_as_built: bool,
 }
@@ -22,6 +24,7 @@ impl SmallErrors {
         phase_ms_deg: f64,
         amplitude_ms_db: f64,
         channels: usize,
+        live: f64,
         is_as_built: bool,
     ) -> SmallErrors {
         let whole = channels as f64 / (channels as f64 - 1.0);
@@ -30,7 +33,7 @@ impl SmallErrors {
         let nepers = amplitude_ms_db * whole / (super::DB_A_NEPER * super::DB_A_NEPER);
         // Log-normal amplitudes: variance over squared mean is exp(t^2) - 1.
         let amplitude_variance = crate::math::scalar::exp(nepers) - 1.0;
-        SmallErrors { phase_variance, amplitude_variance, is_as_built }
+        SmallErrors { phase_variance, amplitude_variance, live, is_as_built }
     }
 
     /// Sum a^2/(sum a)^2 of the taper: 1/N when uniform.
@@ -40,9 +43,9 @@ impl SmallErrors {
 
     /// Mean power of the incoherent part of the field over the coherent beam peak.
     ///
-    /// Formula: [(1 + sa^2) exp(s^2) - 1] sum a^2/(sum a)^2. Source: Ruze 1952, Allen 1961 (from memory).
+    /// Formula: [(1 + sa^2) exp(s^2)/P - 1] sum a^2/(sum a)^2. Source: Ruze 1952, Allen 1961 (from memory).
     pub(super) fn floor(&self, look: &Look) -> f64 {
         let growth = (1.0 + self.amplitude_variance) * crate::math::scalar::exp(self.phase_variance);
-        (growth - 1.0) * SmallErrors::share(look)
+        (growth / self.live - 1.0) * SmallErrors::share(look)
     }
 }

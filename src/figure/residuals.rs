@@ -1,6 +1,6 @@
 //! What errors are left in the channels when the factor common to all is taken out.
 
-use crate::math::{PI, TAU, arc, single};
+use crate::math::{PI, TAU, arc, elementary, single};
 use multiversion::multiversion;
 
 /// Residual gain (nepers) and phase (rad) over the channels of W units.
@@ -24,7 +24,33 @@ impl<const W: usize> Residuals<W> {
     pub fn take(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
         take(self, gain, phase, ratio);
     }
+
+    /// The same over the channels that live; a unit without any has no errors.
+    pub fn take_living(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
+        for l in 0..W {
+            let living = || (0..gain.len()).filter(|channel| gain[*channel][l] > DEAD);
+            let count = living().count().max(1) as f64;
+            let mean = living().map(|channel| f64::from(gain[channel][l])).sum::<f64>() / count;
+            let common = arc::angle(ratio[0][l], ratio[1][l]);
+            let (mut gain_sum, mut phase_sum, mut gain_max, mut phase_max) = (0.0, 0.0, 0.0f64, 0.0f64);
+            for channel in living() {
+                let of_gain = (f64::from(gain[channel][l]) - mean).abs();
+                let turned = f64::from(phase[channel][l]) - common;
+                let of_phase = (turned - TAU * elementary::round(turned * (1.0 / TAU))).abs();
+                gain_sum += of_gain * of_gain;
+                phase_sum += of_phase * of_phase;
+                gain_max = gain_max.max(of_gain);
+                phase_max = phase_max.max(of_phase);
+            }
+            self.gain_rms[l] = (gain_sum / count).sqrt();
+            self.phase_rms[l] = (phase_sum / count).sqrt();
+            (self.gain_max[l], self.phase_max[l]) = (gain_max, phase_max);
+        }
+    }
 }
+
+/// A channel with less gain over its nominal is dead, nepers (217 dB).
+const DEAD: f32 = -25.0;
 
 /// Channels summed in single precision before they join the sums in double.
 const BLOCK: usize = 8;

@@ -1,10 +1,10 @@
 //! From the study as written to the plan that runs.
 
-use crate::array::Array;
-use crate::bench::{Command, Fixture, Hardware};
+use crate::array::{Array, TaperBy};
+use crate::bench::{Code, Command, Fixture, Hardware};
 use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
-use crate::math::scalar;
+use crate::math::{elementary, scalar};
 use crate::plan::course::course;
 use crate::plan::{Column, Course, Limit, NoiseKeys, Plan, View};
 use crate::random::{Key, Sources};
@@ -45,6 +45,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let columns = columns(study, &looks);
     let limits = limits(study, &looks, &columns);
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
+    let depth = Depth { dead: !dead.fate.is_zero(), ..depth };
     let companions = study.companions.iter().map(|of| of.text.as_str());
     let mut views = vec![View { at: at_bench, is_whole: false }];
     let courses: Vec<Course> = study
@@ -54,7 +55,10 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         .collect();
     let rounds = study.calibrations.iter().zip(&courses).map(|(of, course)| of.rounds(course.tables.len()));
     let noise = noise_keys(study.seed, rounds.max().unwrap_or(0));
-    let hardware = hardware(&chain, &array, &fixture);
+    let is_set = study.taper_by == TaperBy::Attenuators;
+    let hardware = hardware(&chain, &array, &fixture, is_set);
+    let head_start = |amplitude: &f64| if is_set { -scalar::ln(*amplitude) } else { 0.0 };
+    let head_start = array.amplitude.iter().map(head_start).collect();
     Plan {
         title: study.title.clone(),
         study_hash: fingerprint(std::iter::once(text).chain(companions)),
@@ -71,7 +75,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         courses,
         views,
         noise,
-        head_start: vec![0.0; array.channels()],
+        head_start,
         dead,
         array,
         chain,
@@ -86,13 +90,21 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     }
 }
 
-fn hardware(chain: &Chain, array: &Array, fixture: &Fixture) -> Hardware {
+/// `is_set` when the attenuators make the taper.
+fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, is_set: bool) -> Hardware {
     let attenuator = chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states()));
+    let wanted_db: Vec<f64> = array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect();
+    let rest = |wanted: &f64| match attenuator {
+        Some((step_db, states)) if is_set => {
+            elementary::round(-wanted / step_db).min((states - 1) as f64) as Code
+        }
+        _ => 0,
+    };
     Hardware {
         attenuator,
         shifter: chain.shifter().states(),
-        wanted_db: array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect(),
-        rest: vec![0; array.channels()],
+        rest: wanted_db.iter().map(rest).collect(),
+        wanted_db,
         known_imbalance: fixture.phase_imbalance.nominal,
     }
 }

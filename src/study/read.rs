@@ -1,6 +1,6 @@
 //! Reading and cross-checking a study file.
 
-use crate::array::{Element, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, Taper};
+use crate::array::{Element, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, Taper, TaperBy};
 use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
@@ -57,6 +57,14 @@ fn read(root: &Table) -> Option<Study> {
     let fixture = Fixture::read(bench.as_ref());
     let clock = Clock::read(bench.as_ref());
 
+    if taper_by == TaperBy::Attenuators && chain.as_ref().is_some_and(|chain| chain.attenuator().is_none()) {
+        array.error(
+            array.span_of("taper"),
+            "nothing to set the taper with",
+            "the chain has no attenuator that is stepped",
+            Some("add a `[[block]]` of kind \"attenuator\", or let the divider set it".into()),
+        );
+    }
     let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
     let calibrations = read_calibrations(root, channels, states, chain.as_ref());
     let limits = root
