@@ -1,18 +1,22 @@
-//! An amplifier in its linear range.
+//! An amplifier.
 
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Rapp};
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Tolerance};
 
-/// An amplifier: gain, insertion phase, gain slope.
+/// An amplifier: gain, insertion phase, gain slope, drift.
 ///
-/// Formula: gain_dB(f) = gain + slope (f - f0), f0 the command frequency; the insertion phase is the same at
-/// every frequency. Units: dB, rad, dB/Hz. Source: common practice, no source.
+/// Formula: gain_dB(f) = gain + slope (f - f0) + gain_temperature (T - T0), f0 the command frequency, T0 the reference
+/// temperature; phase = phase + phase_temperature (T - T0), the same at every frequency; for compression see [`Rapp`]. Units: dB,
+/// rad, dB/Hz, dB/K, rad/K. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Amplifier {
-    gain: Tolerance,
+    pub(super) gain: Tolerance,
     phase: Tolerance,
-    slope: Tolerance,
+    pub(super) slope: Tolerance,
+    pub(super) gain_temperature: Tolerance,
+    phase_temperature: Tolerance,
+    pub(super) compression: Option<Rapp>,
 }
 
 impl Amplifier {
@@ -20,21 +24,46 @@ impl Amplifier {
     pub const KIND: &'static str = "amplifier";
 
     pub(super) fn read(table: &Table) -> Amplifier {
+        let compression = table.table("compression");
         Amplifier {
             gain: Tolerance::read(table, "gain", Dimension::Level, Check::Any),
             phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
             slope: Tolerance::read_or(table, "slope", Dimension::LevelPerFrequency, Check::Any, 0.0),
+            gain_temperature: Tolerance::read_or(
+                table,
+                "gain_temperature",
+                Dimension::LevelPerTemperature,
+                Check::Any,
+                0.0,
+            ),
+            phase_temperature: Tolerance::read_or(
+                table,
+                "phase_temperature",
+                Dimension::AnglePerTemperature,
+                Check::Any,
+                0.0,
+            ),
+            compression: compression.as_ref().map(Rapp::read),
         }
     }
 
     pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
+        let mut list = vec![
             Listed::one("gain", &mut self.gain, Dimension::Level),
             Listed::one("phase", &mut self.phase, Dimension::Angle),
             Listed::one("slope", &mut self.slope, Dimension::LevelPerFrequency),
-        ]
+            Listed::one("gain_temperature", &mut self.gain_temperature, Dimension::LevelPerTemperature),
+            Listed::one("phase_temperature", &mut self.phase_temperature, Dimension::AnglePerTemperature),
+        ];
+        list.extend(self.compression.as_mut().map(Rapp::tolerances).unwrap_or_default());
+        list
     }
 
+    pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+        self.gain.nominal + self.slope.nominal * (at.frequency - at.command_frequency)
+    }
+
+    /// Adds all but its compression, which hangs on what comes in; see [`crate::chain::Compression`].
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
@@ -44,7 +73,7 @@ impl Amplifier {
         phase: &mut [[f64; W]],
     ) {
         let away = at.frequency - at.command_frequency;
-        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase.iter_mut()).enumerate() {
             let level = self.gain.at(draws, 0, channel);
             let slope = self.slope.at(draws, 0, channel);
             let insertion = self.phase.at(draws, 0, channel);
@@ -52,6 +81,28 @@ impl Amplifier {
                 let db = (level[l] - self.gain.nominal) + (slope[l] - self.slope.nominal) * away;
                 gain[l] += NEPERS_A_DB * db;
                 phase[l] += insertion[l] - self.phase.nominal;
+            }
+        }
+        if !(self.gain_temperature.is_zero() && self.phase_temperature.is_zero()) {
+            self.add_drift(at.warming(), draws, gain, phase);
+        }
+    }
+
+    /// Adds what warming (K) does, to the nominal amplifier too.
+    #[inline(always)]
+    fn add_drift<const W: usize>(
+        &self,
+        warming: f64,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let db_a_kelvin = self.gain_temperature.at(draws, 0, channel);
+            let turn_a_kelvin = self.phase_temperature.at(draws, 0, channel);
+            for l in 0..W {
+                gain[l] += NEPERS_A_DB * db_a_kelvin[l] * warming;
+                phase[l] += turn_a_kelvin[l] * warming;
             }
         }
     }

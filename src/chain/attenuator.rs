@@ -50,6 +50,11 @@ impl Attenuator {
         self.step_db
     }
 
+    /// At code 0, or at the code that it is left at.
+    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
+        -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
+    }
+
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,

@@ -6,35 +6,56 @@ use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
 use crate::random::{Draws, Tolerance};
 
-/// A cable: length, velocity factor, loss.
+/// A cable: length, velocity factor, loss, and how its electrical length drifts with temperature.
 ///
-/// Formula: phase = -2 pi f L/(c VF); loss = attenuation L sqrt(f/f0), f0 the command frequency that the
-/// attenuation is stated at (conductor loss). Units: m, 1, dB/m. Source: definition of the velocity factor.
+/// Formula: phase = -2 pi f L/(c VF) (1 + k (T - T0) + size (s(T) - s(T0))), T0 the reference temperature; s rises from 0
+/// to 1 between two temperatures as 3 t^2 - 2 t^3, a stand-in for the measured curve of the step that PTFE makes near room
+/// temperature (its density falls by about 1.5 % between 18 and 22 degC, the electrical length by some hundred
+/// ppm). Loss = attenuation L sqrt(f/f0) + dielectric_attenuation L f/f0: the conductors and the dielectric, both stated at the
+/// command frequency f0. Units: m, 1, dB/m, 1/K, K. Source: definition of the velocity factor; the two terms of the loss
+/// Pozar, Microwave Engineering (from memory); the step common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Cable {
     length: Tolerance,
     velocity_factor: Tolerance,
     attenuation: Tolerance,
+    dielectric_attenuation: Tolerance,
+    phase_temperature: Tolerance,
+    step_size: Tolerance,
+    /// Temperatures that the step begins and ends at, K.
+    step: Option<(f64, f64)>,
 }
 
 /// Lowest velocity factor that a draw can give.
 const SLOWEST: f64 = 0.05;
+
+/// From what a refrigerator of a laboratory reaches to what no cable stands.
+const TEMPERATURES: Check = Check::Within(1.0, 600.0);
 
 impl Cable {
     /// Word for `kind`.
     pub const KIND: &'static str = "cable";
 
     pub(super) fn read(table: &Table) -> Cable {
+        let per_length =
+            |key| Tolerance::read_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
+        let step = table.table("phase_step");
         Cable {
             length: Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
             velocity_factor: Tolerance::read(table, "velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0)),
-            attenuation: Tolerance::read_or(
+            attenuation: per_length("attenuation"),
+            dielectric_attenuation: per_length("dielectric_attenuation"),
+            phase_temperature: Tolerance::read_or(
                 table,
-                "attenuation",
-                Dimension::LevelPerLength,
-                Check::NonNegative,
+                "phase_temperature",
+                Dimension::RatioPerTemperature,
+                Check::Any,
                 0.0,
             ),
+            step_size: step.as_ref().map_or(Tolerance::exact(0.0), |step| {
+                Tolerance::read(step, "size", Dimension::Ratio, Check::Within(-0.1, 0.1))
+            }),
+            step: step.as_ref().map(read_step),
         }
     }
 
@@ -43,7 +64,26 @@ impl Cable {
             Listed::one("length", &mut self.length, Dimension::Length),
             Listed::one("velocity_factor", &mut self.velocity_factor, Dimension::Ratio),
             Listed::one("attenuation", &mut self.attenuation, Dimension::LevelPerLength),
+            Listed::one(
+                "dielectric_attenuation",
+                &mut self.dielectric_attenuation,
+                Dimension::LevelPerLength,
+            ),
+            Listed::one("phase_temperature", &mut self.phase_temperature, Dimension::RatioPerTemperature),
+            Listed::one("phase_step.size", &mut self.step_size, Dimension::Ratio),
         ]
+    }
+
+    /// Temperatures between which its electrical length steps, K.
+    pub fn step(&self) -> Option<(f64, f64)> {
+        self.step
+    }
+
+    pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+        let times = at.frequency / at.command_frequency;
+        let per_metre =
+            self.attenuation.nominal * times.sqrt() + self.dielectric_attenuation.nominal * times;
+        -per_metre * self.length.nominal
     }
 
     #[inline(always)]
@@ -58,7 +98,7 @@ impl Cable {
         let loss = -NEPERS_A_DB * (at.frequency / at.command_frequency).sqrt();
         let nominal_length = self.length.nominal / self.velocity_factor.nominal;
         let nominal_loss = self.attenuation.nominal * self.length.nominal;
-        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase.iter_mut()).enumerate() {
             let length = self.length.at(draws, 0, channel);
             let velocity_factor = self.velocity_factor.at(draws, 0, channel);
             let attenuation = self.attenuation.at(draws, 0, channel);
@@ -69,5 +109,145 @@ impl Cable {
                 gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
             }
         }
+        if !self.dielectric_attenuation.is_zero() {
+            self.add_dielectric_loss(at, draws, gain);
+        }
+        if !(self.phase_temperature.is_zero() && self.step_size.is_zero()) {
+            self.add_drift(at, draws, phase);
+        }
+    }
+
+    #[inline(always)]
+    fn add_dielectric_loss<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+    ) {
+        let loss = -NEPERS_A_DB * (at.frequency / at.command_frequency);
+        let nominal_loss = self.dielectric_attenuation.nominal * self.length.nominal;
+        for (channel, gain) in gain.iter_mut().enumerate() {
+            let length = self.length.at(draws, 0, channel);
+            let attenuation = self.dielectric_attenuation.at(draws, 0, channel);
+            for l in 0..W {
+                gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
+            }
+        }
+    }
+
+    /// Adds what temperature does to the electrical length, of the nominal cable too.
+    #[inline(always)]
+    fn add_drift<const W: usize>(&self, at: &Conditions, draws: &Draws<W>, phase: &mut [[f64; W]]) {
+        let turn = -TAU * at.frequency / SPEED_OF_LIGHT;
+        let warming = at.warming();
+        let stepped = self.passed(at.temperature) - self.passed(at.reference_temperature);
+        for (channel, phase) in phase.iter_mut().enumerate() {
+            let length = self.length.at(draws, 0, channel);
+            let velocity_factor = self.velocity_factor.at(draws, 0, channel);
+            let slope = self.phase_temperature.at(draws, 0, channel);
+            let size = self.step_size.at(draws, 0, channel);
+            for l in 0..W {
+                let electrical = length[l] / velocity_factor[l].max(SLOWEST);
+                phase[l] += turn * electrical * (slope[l] * warming + size[l] * stepped);
+            }
+        }
+    }
+
+    /// The share of the step that lies below a temperature (K).
+    fn passed(&self, temperature: f64) -> f64 {
+        let Some((from, to)) = self.step else { return 0.0 };
+        let t = ((temperature - from) / (to - from)).clamp(0.0, 1.0);
+        t * t * (3.0 - 2.0 * t)
+    }
+}
+
+fn read_step(step: &Table) -> (f64, f64) {
+    let from = step.quantity("from", Dimension::Temperature, TEMPERATURES);
+    let to = step.quantity("to", Dimension::Temperature, TEMPERATURES);
+    let is_read = ["from", "to"].iter().all(|key| step.has(key) && step.is_sound(key));
+    if is_read && to <= from {
+        step.error(
+            step.span_of("to"),
+            "the step ends before it begins",
+            "not above `from`",
+            Some("such as `from = \"17 degC\"`, `to = \"23 degC\"`".into()),
+        );
+    }
+    (from, to)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::{Grouping, Sources};
+
+    /// A metre of cable of velocity factor 0.695.
+    fn metre() -> Cable {
+        let none = || Tolerance::exact(0.0);
+        Cable {
+            length: Tolerance::exact(1.0),
+            velocity_factor: Tolerance::exact(0.695),
+            attenuation: Tolerance::exact(1.039),
+            dielectric_attenuation: none(),
+            phase_temperature: none(),
+            step_size: none(),
+            step: None,
+        }
+    }
+
+    /// Phase over nominal at 28 GHz and a temperature (degC), the reference being 25 degC, in degrees.
+    fn degrees(cable: &Cable, celsius: f64) -> f64 {
+        let at = Conditions {
+            frequency: 28e9,
+            command_frequency: 10e9,
+            temperature: 273.15 + celsius,
+            reference_temperature: 298.15,
+        };
+        let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
+        let (mut gain, mut phase) = ([[0.0]], [[0.0]]);
+        cable.add(&at, &draws, &mut gain, &mut phase);
+        assert_eq!(gain, [[0.0]]);
+        phase[0][0].to_degrees()
+    }
+
+    #[test]
+    fn a_metre_drifts_by_its_ppm() {
+        // Rows A5.7: 48.379 deg for 100 ppm/K over 10 K, 0.048379 deg for 1 ppm: definition, last digits.
+        let drifting = Cable { phase_temperature: Tolerance::exact(-100e-6), ..metre() };
+        assert!((degrees(&drifting, 35.0) - 48.379).abs() < 5e-4);
+        assert!((degrees(&drifting, 15.0) + 48.379).abs() < 5e-4);
+        assert_eq!(degrees(&drifting, 25.0), 0.0);
+        assert_eq!(degrees(&metre(), 35.0), 0.0);
+        let one = Cable { phase_temperature: Tolerance::exact(-1e-6), ..metre() };
+        assert!((degrees(&one, 26.0) - 0.048_379).abs() < 5e-7);
+    }
+
+    #[test]
+    fn the_step_is_passed_once() {
+        let step = Some((290.15, 296.15));
+        let stepping = Cable { step_size: Tolerance::exact(-800e-6), step, ..metre() };
+        // Electrically longer on the cold side, all of it; by a half in the middle; nothing on the warm side.
+        let a_ppm = 0.048_379;
+        assert!((degrees(&stepping, -20.0) + 800.0 * a_ppm).abs() < 5e-4);
+        assert!((degrees(&stepping, 17.0) + 800.0 * a_ppm).abs() < 5e-4);
+        assert!((degrees(&stepping, 20.0) + 400.0 * a_ppm).abs() < 5e-4);
+        // 3 t^2 - 2 t^3 at a quarter: 5/32.
+        assert!((degrees(&stepping, 18.5) + (1.0 - 5.0 / 32.0) * 800.0 * a_ppm).abs() < 5e-4);
+        assert_eq!(degrees(&stepping, 60.0), 0.0);
+    }
+
+    #[test]
+    fn conductors_and_dielectric_grow_each_their_own_way() {
+        // Rows A5.6, dB/m of RG-402 at 10 GHz and at 28 GHz: Pozar's coax table (from memory), last digits.
+        let cable = Cable { dielectric_attenuation: Tolerance::exact(0.2638), ..metre() };
+        let at = |frequency| Conditions {
+            frequency,
+            command_frequency: 10e9,
+            temperature: 298.15,
+            reference_temperature: 298.15,
+        };
+        assert!((cable.nominal_gain_db(&at(10e9)) + 1.039 + 0.2638).abs() < 1e-12);
+        assert!((cable.nominal_gain_db(&at(28e9)) + 1.738 + 0.7387).abs() < 1e-3);
+        assert!((metre().nominal_gain_db(&at(28e9)) + 1.738).abs() < 1e-3);
     }
 }

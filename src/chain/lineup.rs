@@ -1,6 +1,6 @@
 //! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
 
-use crate::chain::{Attenuator, Block, Conditions, PhaseShifter};
+use crate::chain::{Amplifier, Attenuator, Block, Conditions, NeighbourCoupling, PhaseShifter, Rapp};
 use crate::io::{Span, Table};
 use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
@@ -33,6 +33,8 @@ pub struct Chain {
     plane: usize,
     shifter: usize,
     attenuator: Option<usize>,
+    /// Power at the feed of a nominal channel without taper, dBm.
+    drive: Option<f64>,
 }
 
 impl Chain {
@@ -51,7 +53,18 @@ impl Chain {
             plane,
             shifter,
             attenuator,
+            drive: None,
         })
+    }
+
+    /// The same chain, fed with a power (dBm) in a nominal channel without taper.
+    pub fn driven_with(self, dbm: f64) -> Chain {
+        Chain { drive: Some(dbm), ..self }
+    }
+
+    /// Power at the feed of a nominal channel without taper, dBm.
+    pub fn drive(&self) -> Option<f64> {
+        self.drive
     }
 
     /// The blocks with their names, in order.
@@ -78,6 +91,11 @@ impl Chain {
             Block::Attenuator(attenuator) => attenuator,
             _ => unreachable!("checked when the chain was made"),
         })
+    }
+
+    /// How the elements at its end couple to their neighbours.
+    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+        self.blocks.last().and_then(|named| named.block.coupling())
     }
 
     /// Gives every tolerance its place among the draws.
@@ -132,6 +150,22 @@ impl Block {
             Block::PhaseShifter(block) => block.stands_at.is_none(),
             Block::Attenuator(block) => block.stands_at.is_none(),
             _ => false,
+        }
+    }
+
+    /// The coupling of an element that has one.
+    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+        match self {
+            Block::Element(element) => element.coupling(),
+            _ => None,
+        }
+    }
+
+    /// The law of an amplifier that compresses.
+    pub fn compression(&self) -> Option<(&Amplifier, &Rapp)> {
+        match self {
+            Block::Amplifier(amplifier) => amplifier.compression.as_ref().map(|law| (amplifier, law)),
+            _ => None,
         }
     }
 }

@@ -5,9 +5,12 @@
 //! error-free chain is exactly 1 and a block without spread adds exactly 0. What the bench sets (an
 //! attenuator's and a shifter's state) counts in full.
 
+mod compression;
 mod lineup;
 mod states;
 
+pub use compression::{Compression, Rapp};
+pub use element::NeighbourCoupling;
 pub use lineup::{Chain, Named, Side};
 pub use phase_shifter::{MOST_BITS, States};
 pub use states::{Code, Law, StateErrors};
@@ -60,8 +63,8 @@ impl<'a> Listed<'a> {
 }
 
 macro_rules! blocks {
-    ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+    ($($visible:vis $module:ident::$Type:ident),* $(,)?) => {
+        $($visible mod $module; pub use $module::$Type;)*
 
         /// The blocks a chain can be made of.
         #[derive(Clone, Debug, PartialEq)]
@@ -86,6 +89,12 @@ macro_rules! blocks {
             /// Every tolerance of the block.
             pub fn tolerances(&mut self) -> Vec<Listed<'_>> {
                 match self { $(Block::$Type(block) => block.tolerances()),* }
+            }
+
+            /// Gain of the block as on the drawing, dB, at the frequency in question and the temperature that nominal values
+            /// are stated at; of a stepped block at code 0, of an amplifier before it compresses.
+            pub fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+                match self { $(Block::$Type(block) => block.nominal_gain_db(at)),* }
             }
 
             /// Adds what the block does to every channel, as deviation from nominal: `gain` in nepers, `phase`
@@ -117,7 +126,11 @@ macro_rules! blocks {
 blocks! {
     cable::Cable,
     trace::Trace,
+    pub microstrip::Microstrip,
+    connector::Connector,
+    divider::Divider,
     amplifier::Amplifier,
     phase_shifter::PhaseShifter,
     attenuator::Attenuator,
+    element::Element,
 }

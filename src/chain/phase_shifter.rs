@@ -62,6 +62,10 @@ impl PhaseShifter {
         &self.errors
     }
 
+    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
+        -self.loss.nominal
+    }
+
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,

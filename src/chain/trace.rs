@@ -48,6 +48,11 @@ impl Trace {
         ]
     }
 
+    pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+        let times = (at.frequency / at.command_frequency).sqrt();
+        -self.attenuation.nominal * self.length.nominal * times
+    }
+
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,

@@ -4,6 +4,7 @@ use crate::bench::{Code, CodeTable, SweepScratch};
 use crate::engine::channels::{Channels, Sums};
 use crate::engine::desk::DeskRoom;
 use crate::figure::Field;
+use crate::math::Complex;
 use crate::plan::Plan;
 use crate::random::Draws;
 
@@ -33,6 +34,8 @@ pub struct Batch<const W: usize> {
     pub(super) is_stranded: [bool; W],
     /// Shifter codes of the last beam steered to.
     pub(super) codes: Vec<[Code; W]>,
+    /// Room for elements that couple, `[channel]`; empty where none do.
+    pub(super) coupled: Vec<Complex<W>>,
     pub(super) field: Field<W>,
     /// Value of each column of the plan.
     pub(super) values: Vec<[f64; W]>,
@@ -58,6 +61,7 @@ impl<const W: usize> Batch<W> {
             dead: [0; W],
             is_stranded: [false; W],
             codes: vec![[0; W]; channels],
+            coupled: Vec::new(),
             field: Field::new(&plan.array),
             values: vec![[f64::NAN; W]; plan.columns.len()],
         }

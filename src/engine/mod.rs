@@ -2,6 +2,7 @@
 
 mod batch;
 mod channels;
+mod coupling;
 mod desk;
 mod outcomes;
 mod pair;

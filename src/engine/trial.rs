@@ -4,6 +4,7 @@ use crate::bench::{Calibration, Code, CodeTable, Command, Desk, ShifterSetting};
 use crate::chain::{Conditions, PhaseShifter, Side};
 use crate::engine::batch::Batch;
 use crate::engine::channels::{Channels, Sums};
+use crate::engine::coupling::couple;
 use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
 use crate::figure::{Field, Look};
@@ -146,7 +147,7 @@ fn set_attenuators<const W: usize>(plan: &Plan, conditions: usize, table: usize,
     attenuated[conditions].attenuate(&radiating[conditions], attenuator, draws, codes);
 }
 
-/// Sets the codes for a beam and takes the channels as seen from its direction.
+/// Sets the codes for a beam and takes the channels, coupled where elements couple, as seen from its direction.
 pub fn steer<const W: usize>(
     plan: &Plan,
     calibration: usize,
@@ -157,10 +158,13 @@ pub fn steer<const W: usize>(
     let conditions = plan.conditions_of(look_number);
     let table = plan.courses[calibration].chosen[look_number];
     set_attenuators(plan, conditions, table, batch);
-    let Batch { draws, attenuated, tables, field, codes, .. } = batch;
+    let Batch { draws, attenuated, tables, field, codes, coupled, .. } = batch;
     let (attenuated, table) = (&attenuated[conditions], &tables[table]);
     let commands = &plan.commands[look_number];
     steer_channels(plan.chain.shifter(), commands, &look.path, draws, attenuated, table, codes, field);
+    if let Some(coupling) = &plan.coupling {
+        couple(coupling, plan, look, draws, coupled, field);
+    }
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]

@@ -56,6 +56,14 @@ impl Dimension {
         }
     }
 
+    /// What two values of it differ by: of powers on a dB scale, a level.
+    pub fn difference(self) -> Dimension {
+        match self {
+            Dimension::Power => Dimension::Level,
+            other => other,
+        }
+    }
+
     /// The largest size in SI. What lies beyond is a slip of the unit, and sums, phases and powers of it would run
     /// out of digits.
     pub fn most(self) -> f64 {

@@ -6,7 +6,7 @@ use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::math::{elementary, scalar};
 use crate::plan::course::course;
-use crate::plan::{Column, Course, Limit, NoiseKeys, Plan, View};
+use crate::plan::{Column, Coupling, Course, Limit, NoiseKeys, Plan, View};
 use crate::random::{Key, Sources};
 use crate::study::{Bound, LimitUnit, Study};
 
@@ -77,6 +77,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         noise,
         head_start,
         dead,
+        coupling: chain.coupling().map(|coefficient| Coupling::new(&array, coefficient)),
         array,
         chain,
         sources,

@@ -1,12 +1,14 @@
 //! The study compiled: everything that the trials share, computed once. Immutable, shared by all threads.
 
 mod compile;
+mod coupling;
 mod course;
 mod grating_lobes;
 mod limit;
 mod warnings;
 
 pub use compile::compile;
+pub use coupling::Coupling;
 pub use limit::Limit;
 pub use warnings::warnings;
 
@@ -93,6 +95,8 @@ pub struct Plan {
     pub array: Array,
     /// The hardware of a channel, its tolerances bound to the sources.
     pub chain: Chain,
+    /// How its elements couple.
+    pub coupling: Option<Coupling>,
     /// All that is drawn for a unit.
     pub sources: Sources,
     /// The bench's receiver.

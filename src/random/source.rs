@@ -173,6 +173,11 @@ impl Sources {
         self.grouping.channels.div_ceil(self.grouping.channels_of(scope))
     }
 
+    /// How channels and units are grouped.
+    pub fn grouping(&self) -> &Grouping {
+        &self.grouping
+    }
+
     /// The sources in the order they were bound.
     pub fn list(&self) -> &[Source] {
         &self.list

@@ -151,7 +151,7 @@ fn read(
     }
     let Some(table) = parent.table(key) else { return Tolerance::exact(default.unwrap_or(1.0)) };
     let nominal = quantity(&table, "nominal", dimension, check, default);
-    let of = Stated { dimension, nominal };
+    let of = Stated { dimension: dimension.difference(), nominal };
     let shape = Shape::read(&table, &of);
     if let Some(scope) = scope {
         return Tolerance { spread: shape.map(|shape| Spread { shape, scope }), ..Tolerance::exact(nominal) };

@@ -9,7 +9,10 @@ use crate::study::Study;
 
 /// The blocks in order, the reference plane marked.
 pub(super) fn chain(study: &Study) -> String {
-    let mut text = "Channel, from the feed to the element\n".to_owned();
+    let feed = study.chain.drive().map_or("the feed".to_owned(), |drive| {
+        format!("the feed (a nominal channel without taper gets {})", quantity(drive, Dimension::Power))
+    });
+    let mut text = paragraph(&format!("Channel, from {feed} to the element"), 0, 0);
     let blocks = study.chain.blocks();
     for (number, named) in blocks.iter().enumerate() {
         text.push_str(&block(study, number, named));
@@ -47,7 +50,7 @@ fn block(study: &Study, number: usize, named: &Named) -> String {
     text
 }
 
-/// What the states of a stepped block are.
+/// What the states of a stepped block are, and what else no tolerance says.
 fn states(block: &Block) -> Option<String> {
     let (states, step, stands_at) = match block {
         Block::PhaseShifter(shifter) => {
@@ -56,7 +59,17 @@ fn states(block: &Block) -> Option<String> {
         Block::Attenuator(attenuator) => {
             (attenuator.states(), quantity(attenuator.step_db(), Dimension::Level), attenuator.stands_at)
         }
-        Block::Cable(_) | Block::Trace(_) | Block::Amplifier(_) => return None,
+        Block::Cable(cable) => {
+            let (from, to) = cable.step()?;
+            let kelvin = |at| quantity(at, Dimension::Temperature);
+            return Some(format!("its phase steps between {} and {}", kelvin(from), kelvin(to)));
+        }
+        Block::Trace(_)
+        | Block::Microstrip(_)
+        | Block::Connector(_)
+        | Block::Divider(_)
+        | Block::Amplifier(_)
+        | Block::Element(_) => return None,
     };
     let bits = counted(states.trailing_zeros().into(), "bit");
     let left = stands_at.map_or(String::new(), |code| format!(", left at code {code}"));

@@ -2,10 +2,10 @@
 
 use crate::engine::Unit;
 use crate::plan::Plan;
-use crate::random::Source;
+use crate::random::{Scope, Source};
 use crate::report::grid::{Grid, numbers, paragraph};
 use crate::report::number::beside;
-use crate::report::words::{key, unit_for};
+use crate::report::words::{key, scope, unit_for};
 
 /// Most draws of one channel that are listed one by one; of more, the ends are told.
 const MOST_LISTED: usize = 12;
@@ -36,7 +36,7 @@ pub(super) fn draws(plan: &Plan, unit: &Unit) -> String {
 
 fn drawn<'a>((source, deviations): (&'a Source, &'a Vec<Vec<f64>>)) -> Drawn<'a> {
     let largest = deviations.iter().flatten().fold(0.0, |largest: f64, of| largest.max(of.abs()));
-    let (unit, one) = unit_for(largest, source.dimension);
+    let (unit, one) = unit_for(largest, source.dimension.difference());
     Drawn { source, deviations, unit, one, largest: largest / one }
 }
 
@@ -50,7 +50,11 @@ fn table(plan: &Plan, drawn: &[Drawn]) -> String {
     let mut text = format!("\n  {name}\n");
     let (shared, own): (Vec<&Drawn>, Vec<&Drawn>) = drawn.iter().partition(|of| of.source.scope.is_common());
     for of in shared {
-        text.push_str(&paragraph(&format!("{}: {}", heading(of), values(of, 0)), 2, 4));
+        let lot = match of.source.scope {
+            Scope::Lot => format!("; {}", scope(Scope::Lot, plan.sources.grouping())),
+            _ => String::new(),
+        };
+        text.push_str(&paragraph(&format!("{}: {}{lot}", heading(of), values(of, 0)), 2, 4));
     }
     if own.is_empty() {
         return text;

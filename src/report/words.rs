@@ -14,7 +14,7 @@ pub fn plain(text: &str) -> String {
 
 /// A key of the study file as words.
 pub fn key(key: &str) -> String {
-    key.replace('_', " ")
+    key.replace(['_', '.'], " ")
 }
 
 /// A quantity in a person's unit.
@@ -107,7 +107,7 @@ pub fn scope(scope: Scope, grouping: &Grouping) -> String {
 pub fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
     let nominal = quantity(of.nominal, dimension);
     match &of.spread {
-        Some(spread) => format!("{nominal}, {}", shape(&spread.shape, dimension)),
+        Some(spread) => format!("{nominal}, {}", shape(&spread.shape, dimension.difference())),
         None => nominal,
     }
 }

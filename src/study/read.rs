@@ -38,6 +38,7 @@ fn read(root: &Table) -> Option<Study> {
     let element = Element::read(&array);
     // Without a layout nothing is called too large for it.
     let channels = layout.as_ref().map_or(MOST_A_SIDE as usize, Layout::channels);
+    let drive = array.optional_quantity("drive", Dimension::Power, Check::Within(-150.0, 150.0));
     let grouping = Grouping::read(root, &array, channels);
     let dead = DeadChannels::read(&array, channels);
 
@@ -53,6 +54,13 @@ fn read(root: &Table) -> Option<Study> {
         bench.has("reference_plane");
     }
     let chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
+    let chain = match (chain, drive) {
+        (Some(chain), Some(drive)) => Some(chain.driven_with(drive)),
+        (chain, _) => chain,
+    };
+    if let (Some(chain), false) = (&chain, array.has("drive")) {
+        check_drive(root, chain);
+    }
     let (receiver, stability) = Receiver::read(bench.as_ref());
     let fixture = Fixture::read(bench.as_ref());
     let clock = Clock::read(bench.as_ref());
@@ -220,7 +228,42 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
             );
         }
     }
+    check_coupling(root, &blocks);
     Chain::new(blocks, plane, shifter, attenuator)
+}
+
+/// Coupling is between what the elements radiate, so nothing can stand behind the element that has it.
+fn check_coupling(root: &Table, blocks: &[Named]) {
+    let mut coupled = blocks.iter().filter(|named| named.block.coupling().is_some()).rev();
+    let Some(last) = coupled.next() else { return };
+    if blocks.last().is_some_and(|end| end.name != last.name) {
+        root.error(
+            last.span.clone(),
+            format!("`{}` couples to its neighbours, but is not the end of the channel", last.name),
+            "another block stands behind it",
+            Some("let the block with `coupling` be the last".into()),
+        );
+    }
+    for first in coupled {
+        root.error(
+            first.span.clone(),
+            "two blocks of kind element have a coupling",
+            format!("`{}` has one too", last.name),
+            Some("keep the `coupling` of the last block alone".into()),
+        );
+    }
+}
+
+/// What an amplifier compresses hangs on the power that comes in.
+fn check_drive(root: &Table, chain: &Chain) {
+    for named in chain.blocks().iter().filter(|named| named.block.compression().is_some()) {
+        root.error(
+            named.span.clone(),
+            format!("`{}` compresses, but nothing says how far it is driven", named.name),
+            "has a `compression`",
+            Some("add, for example, `drive = \"-8 dBm\"` to `[array]`: the power at a channel's feed".into()),
+        );
+    }
 }
 
 /// Place of the one block of a kind that is stepped; a second one is an error.

@@ -10,6 +10,9 @@ use std::sync::atomic::AtomicBool;
 /// state, all methods, a fixture with draws of its own, a noisy receiver with a floor.
 const STUDY: &str = include_str!("../data/everything.toml");
 
+/// Every kind of block, several temperatures, elements that couple.
+const BLOCKS: &str = include_str!("../data/blocks.toml");
+
 /// What is kept of a trial for one calibration plan, to the bit.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Row {
@@ -54,11 +57,13 @@ fn threads_do_not_matter() {
 
 #[test]
 fn lanes_do_not_matter() {
-    let plan = support::plan(STUDY);
-    let eight = outcomes::<8>(&plan, 2);
-    assert_eq!(eight, outcomes::<1>(&plan, 2), "one lane");
-    assert_eq!(eight, outcomes::<4>(&plan, 2), "four lanes");
-    assert_eq!(eight, outcomes::<16>(&plan, 2), "sixteen lanes");
+    for study in [STUDY, BLOCKS] {
+        let plan = support::plan(study);
+        let eight = outcomes::<8>(&plan, 2);
+        assert_eq!(eight, outcomes::<1>(&plan, 2), "one lane");
+        assert_eq!(eight, outcomes::<4>(&plan, 2), "four lanes");
+        assert_eq!(eight, outcomes::<16>(&plan, 2), "sixteen lanes");
+    }
 }
 
 #[test]
@@ -71,6 +76,40 @@ kind = "cable"
 length = { nominal = "25 mm", normal = { sd = "0 mm" } }
 velocity_factor = 0.69
 attenuation = "3 dB/m"
+dielectric_attenuation = "1 dB/m"
+phase_temperature = "-50 ppm/K"
+
+[[block]]
+name = "strip"
+kind = "microstrip"
+length = "31 mm"
+width = "0.5 mm"
+height = { nominal = "0.25 mm", uniform = { half_width = "0 mm" } }
+permittivity = 3.7
+thickness = "35 um"
+loss_tangent = 0.003
+roughness = "1 um"
+
+[[block]]
+name = "joint"
+kind = "connector"
+vswr_in = 1.3
+vswr_out = 1.5
+phase = "77 deg"
+length = "30 mm"
+velocity_factor = 0.7
+
+[[block]]
+name = "tree"
+kind = "divider"
+loss = "3 dB"
+gain = "0.2 dB"
+phase = "5 deg"
+
+[[block]]
+name = "horn"
+kind = "element"
+gain = "0.3 dB"
 
 [[block]]
 name = "first"

@@ -2,6 +2,7 @@
 //! two-sample Kolmogorov-Smirnov distance. False-alarm rate 1e-3 a law with fixed seeds. And a study of all laws and scopes,
 //! whose units do not depend on lanes and threads.
 
+use crate::program::Folder;
 use beamyield::engine::{self, Control, Outcomes};
 use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
@@ -172,4 +173,27 @@ fn a_rebuilt_unit_tells_what_it_shares() {
     assert_eq!(boards[0].len(), 2);
     assert_ne!(boards[0][0], boards[0][1]);
     assert_ne!(deviations(48, "feed.length"), deviations(49, "feed.length"));
+}
+
+#[test]
+fn the_program_says_what_shares_a_draw() {
+    let folder = Folder::with(include_str!("../data/tolerances.toml"));
+    folder.put("cables.csv", include_str!("../data/cables.csv"));
+    // Lines are wrapped, so words are compared with single spaces between them.
+    let told = |arguments: &[&str]| folder.done(arguments).split_whitespace().collect::<Vec<_>>().join(" ");
+    let (check, unit) = (told(&["check", "study.toml"]), told(&["unit", "study.toml", "50"]));
+    for words in [
+        "within +/-0.002; drawn for each board of 6 channels",
+        "drawn for each channel; and normal, sd 0.1 mm; drawn once for each lot of 50 units",
+        "length and attenuation: correlated by 0.6",
+        "gain: 18 dB, screened, mean off by",
+        "of parts rejected; drawn for each chip of 2 channels",
+        "sd 0.02 dB; drawn for each board of 6 channels, each of 4 bits",
+    ] {
+        assert!(check.contains(words), "{words}\n{check}");
+    }
+    assert!(
+        unit.contains("length, lot (mm): ") && unit.contains("; drawn once for each lot of 50 units"),
+        "{unit}"
+    );
 }

@@ -63,6 +63,11 @@ impl Default for Case {
 impl Case {
     /// The study compiled.
     pub fn plan(&self) -> Plan {
+        support::plan(&self.text())
+    }
+
+    /// The study as written.
+    pub fn text(&self) -> String {
         let figures: Vec<String> = self.figures.iter().map(|figure| format!("{:?}", figure.name())).collect();
         let mut text = format!(
             "title = \"check\"\nseed = {}\ntrials = {}\nfrequencies = [{}]\ncommand_frequency = \"28 GHz\"\n\
@@ -87,7 +92,7 @@ impl Case {
              [[block]]\nname = \"shifter\"\nkind = \"phase_shifter\"\nbits = {bits}\n{blocks}\n[bench]\n{bench}\n\
              [[calibration]]\nname = \"it\"\n{calibration}\n"
         );
-        support::plan(&text)
+        text
     }
 
     /// Runs the study; moments over its units of a number made from the columns (for each figure, every

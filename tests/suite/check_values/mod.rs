@@ -8,6 +8,8 @@
 
 mod case;
 mod generators;
+mod lines;
+mod mismatch;
 mod pairs;
 mod patterns;
 mod plans;

@@ -1,0 +1,182 @@
+//! How an amplifier compresses, and turns the phase, as it nears its saturation.
+
+use crate::chain::states::SINGLE_NEPERS_A_DB;
+use crate::chain::{Amplifier, Chain, Conditions, Listed, NEPERS_A_DB, Named};
+use crate::io::{Check, Dimension, Table};
+use crate::math::single;
+use crate::random::{Draws, Tolerance};
+
+/// The law by which an amplifier saturates.
+///
+/// Formula: with r the small-signal output over the saturated one (amplitudes), gain falls by (1 + r^(2p))^(1/(2p)), p the
+/// smoothness (2 unless stated, as of a soft solid-state amplifier); the phase turns by A x^q/(1 + x^q), x = r over `knee`, where half of
+/// A is reached (saturation itself unless stated), q the exponent (2 unless stated). Units: dBm, 1, rad, dB. Source: C. Rapp,
+/// ESA SP-332, 1991 (from memory); the phase in the form of published channel models (from memory).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rapp {
+    saturation: Tolerance,
+    smoothness: Tolerance,
+    phase: Tolerance,
+    knee: Tolerance,
+    exponent: Tolerance,
+}
+
+/// Smoothness and exponent: from a gentle bend to a corner. Draws are held to the same.
+const SOFTEST: f64 = 0.25;
+const HARDEST: f64 = 50.0;
+
+impl Rapp {
+    pub(super) fn read(table: &Table) -> Rapp {
+        let power =
+            |key| Tolerance::read_or(table, key, Dimension::Ratio, Check::Within(SOFTEST, HARDEST), 2.0);
+        Rapp {
+            saturation: Tolerance::read(table, "saturation", Dimension::Power, Check::Within(-150.0, 150.0)),
+            smoothness: power("smoothness"),
+            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            knee: Tolerance::read_or(table, "knee", Dimension::Level, Check::Within(-60.0, 60.0), 0.0),
+            exponent: power("exponent"),
+        }
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        vec![
+            Listed::one("compression.saturation", &mut self.saturation, Dimension::Power),
+            Listed::one("compression.smoothness", &mut self.smoothness, Dimension::Ratio),
+            Listed::one("compression.phase", &mut self.phase, Dimension::Angle),
+            Listed::one("compression.knee", &mut self.knee, Dimension::Level),
+            Listed::one("compression.exponent", &mut self.exponent, Dimension::Ratio),
+        ]
+    }
+
+    /// What the law on the drawing does at a small-signal output (dBm): nepers, rad.
+    fn nominal(&self, output_dbm: f32) -> (f32, f32) {
+        let single = |of: &Tolerance| of.nominal as f32;
+        saturate(
+            output_dbm - single(&self.saturation),
+            single(&self.smoothness),
+            single(&self.phase),
+            single(&self.knee),
+            single(&self.exponent),
+        )
+    }
+}
+
+/// A compressing amplifier of a chain under some conditions.
+#[derive(Clone, Copy, Debug)]
+pub struct Compression<'c> {
+    amplifier: &'c Amplifier,
+    law: &'c Rapp,
+    /// Frequency over the command frequency, Hz.
+    away: f32,
+    /// K.
+    warming: f32,
+    /// Small-signal gain on the drawing, dB.
+    nominal_gain_db: f32,
+    /// Input on the drawing, dBm.
+    nominal_input_dbm: f32,
+    /// Compression on the drawing: nepers, rad.
+    nominal: (f32, f32),
+}
+
+impl<'c> Compression<'c> {
+    fn new(amplifier: &'c Amplifier, law: &'c Rapp, at: &Conditions, nominal_input_dbm: f64) -> Self {
+        let (gain, input) = (amplifier.nominal_gain_db(at) as f32, nominal_input_dbm as f32);
+        Compression {
+            amplifier,
+            law,
+            away: (at.frequency - at.command_frequency) as f32,
+            warming: at.warming() as f32,
+            nominal_gain_db: gain,
+            nominal_input_dbm: input,
+            nominal: law.nominal(input + gain),
+        }
+    }
+
+    /// Power that comes in where all is as on the drawing, dBm.
+    pub fn nominal_input_dbm(&self) -> f32 {
+        self.nominal_input_dbm
+    }
+
+    /// Adds the compression of one channel at an input (dBm) over that of the drawing at the nominal input: nepers, rad. Nominal
+    /// drive adds exactly 0 where nothing varies.
+    #[inline(always)]
+    pub fn add<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        input_dbm: &[f32; W],
+        gain: &mut [f32; W],
+        phase: &mut [f32; W],
+    ) {
+        let Compression { amplifier, law, away, warming, .. } = *self;
+        let of =
+            |tolerance: &'c Tolerance| (tolerance.nominal as f32, *tolerance.deviation_at(draws, 0, channel));
+        let (_, level) = of(&amplifier.gain);
+        let (_, slope) = of(&amplifier.slope);
+        let (common_drift, drift) = of(&amplifier.gain_temperature);
+        let (common_saturation, saturation) = of(&law.saturation);
+        let (common_smoothness, smoothness) = of(&law.smoothness);
+        let (common_turn, turn) = of(&law.phase);
+        let (common_knee, knee) = of(&law.knee);
+        let (common_exponent, exponent) = of(&law.exponent);
+        for l in 0..W {
+            let deviation = level[l] + slope[l] * away + (common_drift + drift[l]) * warming;
+            let output = input_dbm[l] + (self.nominal_gain_db + deviation);
+            let (nepers, radians) = saturate(
+                output - (common_saturation + saturation[l]),
+                common_smoothness + smoothness[l],
+                common_turn + turn[l],
+                common_knee + knee[l],
+                common_exponent + exponent[l],
+            );
+            gain[l] += nepers - self.nominal.0;
+            phase[l] += radians - self.nominal.1;
+        }
+    }
+}
+
+/// Gain (nepers) and phase (rad) of an amplifier whose small-signal output is `over_db` above saturation.
+#[inline(always)]
+fn saturate(over_db: f32, smoothness: f32, phase: f32, knee_db: f32, exponent: f32) -> (f32, f32) {
+    let twice = 2.0 * held(smoothness);
+    // ln(1 + e^x), without e^x where that is large.
+    let x = twice * (SINGLE_NEPERS_A_DB * over_db);
+    let (above, size) = if x > 0.0 { (x, x) } else { (0.0, -x) };
+    let gain = -(above + single::ln(1.0 + single::exp(-size))) / twice;
+    let y = held(exponent) * (SINGLE_NEPERS_A_DB * (over_db - knee_db));
+    (gain, phase / (1.0 + single::exp(-y)))
+}
+
+/// A smoothness or an exponent within its range.
+#[inline(always)]
+fn held(power: f32) -> f32 {
+    let power = if power > SOFTEST as f32 { power } else { SOFTEST as f32 };
+    if power < HARDEST as f32 { power } else { HARDEST as f32 }
+}
+
+impl Chain {
+    /// Power into a block of a nominal channel without taper, dBm, amplifiers before it compressing as on the drawing; `None`
+    /// where the study states no drive.
+    pub fn nominal_input_dbm(&self, block: usize, at: &Conditions) -> Option<f64> {
+        let through = |input: f64, named: &Named| {
+            let compressed = named.block.compression().map_or(0.0, |(amplifier, law)| {
+                f64::from(Compression::new(amplifier, law, at, input).nominal.0)
+            });
+            input + named.block.nominal_gain_db(at) + compressed / NEPERS_A_DB
+        };
+        self.drive().map(|drive| self.blocks()[..block].iter().fold(drive, through))
+    }
+
+    /// The places of the amplifiers that compress, and what each does under some conditions; none where the study states no
+    /// drive.
+    pub fn compressing(&self, at: &Conditions) -> impl Iterator<Item = (usize, Compression<'_>)> {
+        self.blocks().iter().enumerate().filter_map(move |(place, named)| {
+            let (amplifier, law) = named.block.compression()?;
+            let input = self.nominal_input_dbm(place, at)?;
+            Some((place, Compression::new(amplifier, law, at, input)))
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,61 @@
+//! One output of a power divider.
+
+use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::io::{Check, Dimension, Table};
+use crate::random::{Draws, Tolerance};
+
+/// A divider's output: how it is off from its sisters, and what all stand below the input.
+///
+/// Formula: gain_dB = gain - loss, phase = phase; `loss` counts the split itself where the feed stands before it. Both are alike at
+/// every frequency. Units: dB, rad. Source: output imbalance as data sheets state it, common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Divider {
+    gain: Tolerance,
+    phase: Tolerance,
+    loss: Tolerance,
+}
+
+impl Divider {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "divider";
+
+    pub(super) fn read(table: &Table) -> Divider {
+        Divider {
+            gain: Tolerance::read_or(table, "gain", Dimension::Level, Check::Any, 0.0),
+            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+        }
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        vec![
+            Listed::one("gain", &mut self.gain, Dimension::Level),
+            Listed::one("phase", &mut self.phase, Dimension::Angle),
+            Listed::one("loss", &mut self.loss, Dimension::Level),
+        ]
+    }
+
+    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
+        self.gain.nominal - self.loss.nominal
+    }
+
+    #[inline(always)]
+    pub(super) fn add<const W: usize>(
+        &self,
+        _: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let level = self.gain.at(draws, 0, channel);
+            let loss = self.loss.at(draws, 0, channel);
+            let turn = self.phase.at(draws, 0, channel);
+            for l in 0..W {
+                let db = (level[l] - self.gain.nominal) - (loss[l] - self.loss.nominal);
+                gain[l] += NEPERS_A_DB * db;
+                phase[l] += turn[l] - self.phase.nominal;
+            }
+        }
+    }
+}

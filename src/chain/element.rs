@@ -1,0 +1,94 @@
+//! The radiator at the end of a channel.
+
+use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::io::{Check, Dimension, Table};
+use crate::random::{Draws, Scope, Tolerance};
+
+/// A radiating element: its own spread, and what couples to it from its nearest neighbours.
+///
+/// Formula: gain_dB = gain, phase = phase, alike at every frequency; with coupling c = 10^(level/20) e^(j phase) the excitation x_n of
+/// an element becomes x_n + c sum x_m over its nearest neighbours m, the ideal excitation staying x_n: coupling is an error.
+/// Units: dB, rad. Source: coupling to first order with one coefficient, common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Element {
+    gain: Tolerance,
+    phase: Tolerance,
+    coupling: Option<NeighbourCoupling>,
+}
+
+/// What an element picks up from each of its nearest neighbours, relative to their excitation; one draw a unit, as it is
+/// the board and not the part that couples.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeighbourCoupling {
+    /// Level, dB.
+    pub level: Tolerance,
+    /// Phase, rad.
+    pub phase: Tolerance,
+}
+
+/// Coupling as strong as the excitation itself is none.
+const LEVELS: Check = Check::Within(-200.0, 0.0);
+
+impl Element {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "element";
+
+    pub(super) fn read(table: &Table) -> Element {
+        let coupling = table.table("coupling").map(|coupling| {
+            if !coupling.has("level") {
+                coupling.quantity("level", Dimension::Level, LEVELS);
+            }
+            let read = |key, dimension, check| {
+                Tolerance::read_in_scope(&coupling, key, dimension, check, 0.0, Scope::Unit)
+            };
+            NeighbourCoupling {
+                level: read("level", Dimension::Level, LEVELS),
+                phase: read("phase", Dimension::Angle, Check::Any),
+            }
+        });
+        Element {
+            gain: Tolerance::read_or(table, "gain", Dimension::Level, Check::Any, 0.0),
+            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            coupling,
+        }
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        let mut list = vec![
+            Listed::one("gain", &mut self.gain, Dimension::Level),
+            Listed::one("phase", &mut self.phase, Dimension::Angle),
+        ];
+        if let Some(NeighbourCoupling { level, phase }) = &mut self.coupling {
+            list.push(Listed::one("coupling.level", level, Dimension::Level));
+            list.push(Listed::one("coupling.phase", phase, Dimension::Angle));
+        }
+        list
+    }
+
+    /// Coupling to its nearest neighbours. It mixes channels, so that it is added when the beam is steered.
+    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+        self.coupling.as_ref()
+    }
+
+    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
+        self.gain.nominal
+    }
+
+    #[inline(always)]
+    pub(super) fn add<const W: usize>(
+        &self,
+        _: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let level = self.gain.at(draws, 0, channel);
+            let turn = self.phase.at(draws, 0, channel);
+            for l in 0..W {
+                gain[l] += NEPERS_A_DB * (level[l] - self.gain.nominal);
+                phase[l] += turn[l] - self.phase.nominal;
+            }
+        }
+    }
+}

@@ -1,0 +1,206 @@
+//! A microstrip line by its dimensions.
+
+mod closed_form;
+
+pub use closed_form::{
+    conductor_loss, dielectric_loss, dispersed, effective_permittivity, impedance, roughness_factor,
+    skin_depth, surface_resistance, with_thickness,
+};
+
+use crate::array::SPEED_OF_LIGHT;
+use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::io::{Check, Dimension, Table};
+use crate::math::TAU;
+use crate::random::{Draws, Tolerance};
+
+/// A strip over a ground plane, open above: what a board shop controls, in place of an effective permittivity.
+///
+/// Formula: phase = -2 pi f L sqrt(eff(f))/c, loss = (conductor + dielectric) L, each from the drawn dimensions by the closed
+/// forms of this folder: Hammerstad and Jensen's static line with their correction for thickness and their dispersion; conductor
+/// loss Rs K/(Z0 w) with their current factor and Hammerstad and Bekkadal's factor for roughness; dielectric loss by the filling
+/// factor. The conductor is copper of 58 MS/m unless stated, smooth and of no thickness unless stated; the substrate loses nothing unless
+/// `loss_tangent` says so. Units: m, 1, S/m; dB for people. Source: Hammerstad and Jensen 1980 (from memory); see
+/// [`effective_permittivity`] and its like.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Microstrip {
+    length: Tolerance,
+    width: Tolerance,
+    height: Tolerance,
+    permittivity: Tolerance,
+    thickness: Tolerance,
+    loss_tangent: Tolerance,
+    conductivity: Tolerance,
+    roughness: Tolerance,
+}
+
+/// Copper at room temperature, S/m.
+const COPPER: f64 = 58e6;
+
+/// Widths over height that the closed forms hold for.
+const NARROWEST: f64 = 0.01;
+const WIDEST: f64 = 100.0;
+
+/// Permittivities that a draw can give; at 1 itself a filling factor would be nothing over nothing.
+const LOWEST_PERMITTIVITY: f64 = 1.0 + 1e-6;
+const HIGHEST_PERMITTIVITY: f64 = 128.0;
+
+/// Least share of its nominal that a draw can leave of a width, a height or a conductivity.
+const LEAST_SHARE: f64 = 0.1;
+
+impl Microstrip {
+    /// Word for `kind`.
+    pub const KIND: &'static str = "microstrip";
+
+    pub(super) fn read(table: &Table) -> Microstrip {
+        let length = |key, check| Tolerance::read(table, key, Dimension::Length, check);
+        let surface =
+            |key| Tolerance::read_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
+        let line = Microstrip {
+            length: length("length", Check::NonNegative),
+            width: length("width", Check::Positive),
+            height: length("height", Check::Positive),
+            permittivity: Tolerance::read(
+                table,
+                "permittivity",
+                Dimension::Ratio,
+                Check::Within(1.0, HIGHEST_PERMITTIVITY),
+            ),
+            thickness: surface("thickness"),
+            loss_tangent: Tolerance::read_or(
+                table,
+                "loss_tangent",
+                Dimension::Ratio,
+                Check::Within(0.0, 1.0),
+                0.0,
+            ),
+            conductivity: Tolerance::read_or(
+                table,
+                "conductivity",
+                Dimension::Conductivity,
+                Check::Within(1e3, 1e9),
+                COPPER,
+            ),
+            roughness: surface("roughness"),
+        };
+        let u = line.width.nominal / line.height.nominal;
+        let is_read = ["width", "height"].iter().all(|key| table.has(key) && table.is_sound(key));
+        if is_read && !(NARROWEST..=WIDEST).contains(&u) {
+            table.error(
+                table.span_of("width"),
+                format!("the strip is {u:.4} times as wide as it is high above ground"),
+                "outside of what the closed form holds for",
+                Some(format!("{NARROWEST} to {WIDEST} times `height`")),
+            );
+        }
+        line
+    }
+
+    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
+        vec![
+            Listed::one("length", &mut self.length, Dimension::Length),
+            Listed::one("width", &mut self.width, Dimension::Length),
+            Listed::one("height", &mut self.height, Dimension::Length),
+            Listed::one("permittivity", &mut self.permittivity, Dimension::Ratio),
+            Listed::one("thickness", &mut self.thickness, Dimension::Length),
+            Listed::one("loss_tangent", &mut self.loss_tangent, Dimension::Ratio),
+            Listed::one("conductivity", &mut self.conductivity, Dimension::Conductivity),
+            Listed::one("roughness", &mut self.roughness, Dimension::Length),
+        ]
+    }
+
+    pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+        self.response(&self.nominal(), at.frequency).0 / NEPERS_A_DB
+    }
+
+    #[inline(always)]
+    fn nominal(&self) -> Line {
+        Line {
+            length: self.length.nominal,
+            width: self.width.nominal,
+            height: self.height.nominal,
+            permittivity: self.permittivity.nominal,
+            thickness: self.thickness.nominal,
+            loss_tangent: self.loss_tangent.nominal,
+            conductivity: self.conductivity.nominal,
+            roughness: self.roughness.nominal,
+        }
+    }
+
+    #[inline(always)]
+    pub(super) fn add<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        gain: &mut [[f64; W]],
+        phase: &mut [[f64; W]],
+    ) {
+        let nominal = self.response(&self.nominal(), at.frequency);
+        for (channel, (gain, phase)) in gain.iter_mut().zip(phase).enumerate() {
+            let length = self.length.at(draws, 0, channel);
+            let width = self.width.at(draws, 0, channel);
+            let height = self.height.at(draws, 0, channel);
+            let permittivity = self.permittivity.at(draws, 0, channel);
+            let thickness = self.thickness.at(draws, 0, channel);
+            let loss_tangent = self.loss_tangent.at(draws, 0, channel);
+            let conductivity = self.conductivity.at(draws, 0, channel);
+            let roughness = self.roughness.at(draws, 0, channel);
+            for l in 0..W {
+                let drawn = Line {
+                    length: length[l],
+                    width: width[l],
+                    height: height[l],
+                    permittivity: permittivity[l],
+                    thickness: thickness[l],
+                    loss_tangent: loss_tangent[l],
+                    conductivity: conductivity[l],
+                    roughness: roughness[l],
+                };
+                let (nepers, radians) = self.response(&drawn, at.frequency);
+                gain[l] += nepers - nominal.0;
+                phase[l] += radians - nominal.1;
+            }
+        }
+    }
+
+    /// Gain (nepers) and phase (rad) of a line, its dimensions held to what a line can have.
+    #[inline(always)]
+    fn response(&self, line: &Line, frequency: f64) -> (f64, f64) {
+        let width = at_least(line.width, LEAST_SHARE * self.width.nominal);
+        let height = at_least(line.height, LEAST_SHARE * self.height.nominal);
+        let conductivity = at_least(line.conductivity, LEAST_SHARE * self.conductivity.nominal);
+        let er = at_most(at_least(line.permittivity, LOWEST_PERMITTIVITY), HIGHEST_PERMITTIVITY);
+        let u = at_most(at_least(width / height, NARROWEST), WIDEST);
+        let (still, impedance) = with_thickness(u, at_least(line.thickness, 0.0) / height, er);
+        let effective = dispersed(er, still, impedance, height, frequency);
+        let roughness =
+            roughness_factor(at_least(line.roughness, 0.0), skin_depth(frequency, conductivity));
+        let resistance = surface_resistance(frequency, conductivity) * roughness;
+        let loss = conductor_loss(resistance, impedance, width)
+            + dielectric_loss(frequency, er, effective, at_least(line.loss_tangent, 0.0));
+        (-loss * line.length, -TAU * frequency / SPEED_OF_LIGHT * line.length * effective.sqrt())
+    }
+}
+
+/// The dimensions of one line as drawn: m, 1, S/m.
+struct Line {
+    length: f64,
+    width: f64,
+    height: f64,
+    permittivity: f64,
+    thickness: f64,
+    loss_tangent: f64,
+    conductivity: f64,
+    roughness: f64,
+}
+
+// A comparison at a time: `clamp` keeps a loop over lanes from becoming vector code.
+
+#[inline(always)]
+fn at_least(x: f64, low: f64) -> f64 {
+    if x > low { x } else { low }
+}
+
+#[inline(always)]
+fn at_most(x: f64, high: f64) -> f64 {
+    if x < high { x } else { high }
+}
