@@ -126,6 +126,14 @@ impl Calibration {
         self.align.as_ref().map_or(0, |align| self.passes * align.rounds())
     }
 
+    /// Frequencies that it is done at, Hz.
+    pub fn frequencies(&self, command_frequency: f64) -> Vec<f64> {
+        match &self.tables {
+            Tables::Frequencies(frequencies) => frequencies.clone(),
+            _ => vec![command_frequency],
+        }
+    }
+
     /// Rounds of joining for `tables` code tables: as many as noise of pairs is drawn anew.
     pub fn rounds(&self, tables: usize) -> u32 {
         tables as u32 * self.joinings()

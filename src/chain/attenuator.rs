@@ -1,19 +1,22 @@
 //! A step attenuator.
 
-use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateErrors, phase_shifter::MOST_BITS};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::state_table::Step;
+use crate::chain::stepped::Stepped;
+use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, phase_shifter::MOST_BITS};
+use crate::io::{Check, Dimension, Findings, Table};
 use crate::random::{Draws, Sources, Tolerance};
 
 /// An attenuator of `bits` bits, `step` dB each code.
 ///
 /// Formula: state m attenuates by m step, plus its gain error, and turns the phase by its incidental phase;
-/// `loss` is common to all states. Units: dB, rad. Source: common practice, no source.
+/// `loss` is common to all states. Both errors are those of bits or states, or of a measured table ([`StateTable`]). Units: dB,
+/// rad. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attenuator {
     bits: usize,
     step_db: f64,
     loss: Tolerance,
-    errors: StateErrors,
+    stepped: Stepped,
     /// Code it is left at; `None` when the bench steps it.
     pub stands_at: Option<Code>,
 }
@@ -28,7 +31,7 @@ impl Attenuator {
             bits,
             step_db: table.quantity("step", Dimension::Level, Check::Positive),
             loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
-            errors: StateErrors::read(table, bits),
+            stepped: Stepped::read(table, bits),
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }
     }
@@ -36,7 +39,7 @@ impl Attenuator {
     pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
         let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
         // Most units need few of its states.
-        list.extend(self.errors.tolerances(self.stands_at.is_none()));
+        list.extend(self.stepped.tolerances(self.stands_at.is_none()));
         list
     }
 
@@ -55,10 +58,24 @@ impl Attenuator {
         -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
     }
 
+    /// Its states as they were measured.
+    pub fn measured(&self) -> Option<&StateTable> {
+        self.stepped.measured.as_ref()
+    }
+
+    pub(super) fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+        self.stepped.prepare(frequencies, self.one_code(), findings);
+    }
+
+    /// What one code more does.
+    fn one_code(&self) -> Step {
+        Step { gain_db: -self.step_db, phase: 0.0 }
+    }
+
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
-        _: &Conditions,
+        at: &Conditions,
         draws: &Draws<W>,
         gain: &mut [[f64; W]],
         phase: &mut [[f64; W]],
@@ -69,20 +86,21 @@ impl Attenuator {
                 gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
             }
             if let Some(code) = self.stands_at {
-                self.errors.add_standing(draws, channel, code, gain, phase);
+                self.stepped.add_standing(self.one_code(), at, draws, channel, code, gain, phase);
             }
         }
     }
 
     /// Draws the errors of the states that some channel of some unit stands at; due before [`Attenuator::set`].
     pub fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
-        self.errors.need(codes, sources, draws);
+        self.stepped.need(codes, sources, draws);
     }
 
     /// Adds the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
     #[inline(always)]
     pub fn set<const W: usize>(
         &self,
+        at: &Conditions,
         draws: &Draws<W>,
         first: usize,
         codes: &[[Code; W]],
@@ -94,6 +112,6 @@ impl Attenuator {
             // A code has 12 bits, so it is exact as a signed integer and in single precision.
             *gain -= step * (*code as i32 as f32);
         }
-        self.errors.add(draws, first, codes, gain, phase);
+        self.stepped.add(self.one_code(), at, draws, first, codes, gain, phase);
     }
 }

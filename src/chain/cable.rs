@@ -203,7 +203,7 @@ mod tests {
             temperature: 273.15 + celsius,
             reference_temperature: 298.15,
         };
-        let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
+        let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<1>();
         let (mut gain, mut phase) = ([[0.0]], [[0.0]]);
         cable.add(&at, &draws, &mut gain, &mut phase);
         assert_eq!(gain, [[0.0]]);

@@ -1,7 +1,7 @@
 //! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
 
 use crate::chain::{Amplifier, Attenuator, Block, Conditions, NeighbourCoupling, PhaseShifter, Rapp};
-use crate::io::{Span, Table};
+use crate::io::{Findings, Span, Table};
 use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
 /// A block with the name the study gives it.
@@ -67,6 +67,18 @@ impl Chain {
         self.drive
     }
 
+    /// Interpolates what was measured for all frequencies in use, Hz. A frequency that was not measured is recorded as an
+    /// error of its file.
+    pub fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+        for Named { block, .. } in &mut self.blocks {
+            match block {
+                Block::PhaseShifter(block) => block.prepare(frequencies, findings),
+                Block::Attenuator(block) => block.prepare(frequencies, findings),
+                _ => {}
+            }
+        }
+    }
+
     /// The blocks with their names, in order.
     pub fn blocks(&self) -> &[Named] {
         &self.blocks
@@ -75,6 +87,16 @@ impl Chain {
     /// How many of the blocks the bench sees.
     pub fn plane(&self) -> usize {
         self.plane
+    }
+
+    /// Place of the stepped shifter among the blocks.
+    pub fn shifter_place(&self) -> usize {
+        self.shifter
+    }
+
+    /// Place of the stepped attenuator among the blocks.
+    pub fn attenuator_place(&self) -> Option<usize> {
+        self.attenuator
     }
 
     /// The stepped phase shifter.
@@ -115,7 +137,7 @@ impl Chain {
     }
 
     /// Adds what all blocks of one side do to every channel, but for the state of the stepped blocks: nepers
-    /// and rad, `[channel][lane]`.
+    /// and rad, `[channel][lane]`. An amplifier that compresses adds its small-signal gain; `tap` is handed the gains before it.
     pub fn add<const W: usize>(
         &self,
         side: Side,
@@ -123,12 +145,16 @@ impl Chain {
         draws: &Draws<W>,
         gain: &mut [[f64; W]],
         phase: &mut [[f64; W]],
+        mut tap: impl FnMut(&[[f64; W]]),
     ) {
         let blocks = match side {
             Side::Before => &self.blocks[..self.plane],
             Side::Behind => &self.blocks[self.plane..],
         };
         for named in blocks {
+            if named.block.compression().is_some() {
+                tap(gain);
+            }
             named.block.add(conditions, draws, gain, phase);
         }
     }

@@ -7,13 +7,19 @@
 
 mod compression;
 mod lineup;
+mod state_table;
 mod states;
+mod stepped;
+mod stuck_bits;
+mod vector_sum;
 
 pub use compression::{Compression, Rapp};
 pub use element::NeighbourCoupling;
 pub use lineup::{Chain, Named, Side};
 pub use phase_shifter::{MOST_BITS, States};
-pub use states::{Code, Law, StateErrors};
+pub use state_table::StateTable;
+pub use states::Code;
+pub use vector_sum::VectorSum;
 
 use crate::io::{Dimension, Table};
 use crate::random::{Draws, Tolerance};

@@ -1,8 +1,10 @@
 //! A digital phase shifter.
 
-use crate::chain::states::SINGLE_NEPERS_A_DB;
-use crate::chain::{Code, Conditions, Law, Listed, NEPERS_A_DB, StateErrors};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::state_table::Step;
+use crate::chain::stepped::Stepped;
+use crate::chain::states::{Law, SINGLE_NEPERS_A_DB};
+use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
+use crate::io::{Check, Dimension, Findings, Table};
 use crate::math::{Complex, Lanes, TAU, single};
 use crate::random::{Draws, Tolerance};
 
@@ -12,12 +14,13 @@ pub const MOST_BITS: u64 = 12;
 /// A phase shifter of `bits` bits over a full turn.
 ///
 /// Formula: state m has phase m 2 pi/2^bits plus its error, and gain by its error alone; `loss` is common to
-/// all states. Units: rad, dB. Source: common practice, no source.
+/// all states. The error is that of bits or states, of a measured table ([`StateTable`]), or of a vector sum ([`VectorSum`]).
+/// Units: rad, dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PhaseShifter {
     bits: usize,
     loss: Tolerance,
-    errors: StateErrors,
+    stepped: Stepped,
     /// Code it is left at; `None` when the bench and the beam step it.
     pub stands_at: Option<Code>,
 }
@@ -31,14 +34,14 @@ impl PhaseShifter {
         PhaseShifter {
             bits,
             loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
-            errors: StateErrors::read(table, bits),
+            stepped: Stepped { vector_sum: VectorSum::read(table, 1 << bits), ..Stepped::read(table, bits) },
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }
     }
 
     pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
         let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
-        list.extend(self.errors.tolerances(false));
+        list.extend(self.stepped.tolerances(false));
         list
     }
 
@@ -57,9 +60,43 @@ impl PhaseShifter {
         TAU / self.states() as f64
     }
 
-    /// The errors of its states.
-    pub fn errors(&self) -> &StateErrors {
-        &self.errors
+    /// Its states as they were measured.
+    pub fn measured(&self) -> Option<&StateTable> {
+        self.stepped.measured.as_ref()
+    }
+
+    /// Whether some unit may have a bit that is stuck.
+    pub fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
+    /// How it sums two signals.
+    pub fn vector_sum(&self) -> Option<&VectorSum> {
+        self.stepped.vector_sum.as_ref()
+    }
+
+    pub(super) fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+        self.stepped.prepare(frequencies, self.one_code(), findings);
+    }
+
+    /// What one code more does.
+    fn one_code(&self) -> Step {
+        Step { gain_db: 0.0, phase: self.step() }
+    }
+
+    /// Adds how far the states are off nominal, code times [`PhaseShifter::step`], that channels from `first` on are
+    /// commanded to: nepers, rad, `[channel][lane]`.
+    #[inline(always)]
+    pub fn add_states<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        first: usize,
+        codes: &[[Code; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
+    ) {
+        self.stepped.add(self.one_code(), at, draws, first, codes, gain, phase);
     }
 
     pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
@@ -69,7 +106,7 @@ impl PhaseShifter {
     #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
-        _: &Conditions,
+        at: &Conditions,
         draws: &Draws<W>,
         gain: &mut [[f64; W]],
         phase: &mut [[f64; W]],
@@ -80,7 +117,7 @@ impl PhaseShifter {
                 gain[l] -= NEPERS_A_DB * (loss[l] - self.loss.nominal);
             }
             if let Some(code) = self.stands_at {
-                self.errors.add_standing(draws, channel, code, gain, phase);
+                self.stepped.add_standing(self.one_code(), at, draws, channel, code, gain, phase);
             }
         }
     }
@@ -88,10 +125,9 @@ impl PhaseShifter {
     /// Room for the states of one channel.
     pub fn room<const W: usize>(&self) -> States<W> {
         let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
-        let low_bits = match self.errors.law() {
-            Law::EachBit => self.bits.min(LOW_BITS),
-            Law::EachState => 0,
-        };
+        let Stepped { errors, measured, vector_sum, .. } = &self.stepped;
+        let is_product = errors.law() == Law::EachBit && measured.is_none() && vector_sum.is_none();
+        let low_bits = if is_product { self.bits.min(LOW_BITS) } else { 0 };
         States {
             high: vec![one; 1 << (self.bits - low_bits)],
             low: vec![one; 1 << low_bits],
@@ -104,9 +140,37 @@ impl PhaseShifter {
     /// With an error for each bit a state is the product of its bits, so tables double bit by bit: one complex
     /// product a state in place of a sine and a cosine, and one more that joins high and low bits.
     #[inline(always)]
-    pub fn states_of<const W: usize>(&self, draws: &Draws<W>, channel: usize, states: &mut States<W>) {
-        match self.errors.law() {
+    pub fn states_of<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        channel: usize,
+        states: &mut States<W>,
+    ) {
+        self.sound_states_of(at, draws, channel, states);
+        if let Some(stuck) = &self.stepped.stuck {
+            stuck.force(draws, channel, &mut states.low, &mut states.high);
+        }
+    }
+
+    /// The same where no bit is stuck.
+    #[inline(always)]
+    fn sound_states_of<const W: usize>(
+        &self,
+        at: &Conditions,
+        draws: &Draws<W>,
+        channel: usize,
+        states: &mut States<W>,
+    ) {
+        if let Some(vector_sum) = &self.stepped.vector_sum {
+            vector_sum.states_of(draws, channel, &mut states.high);
+            return;
+        }
+        match self.stepped.errors.law() {
             Law::EachBit => {
+                // A stuck bit of the last channel has left another number there.
+                let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
+                (states.low[0], states.high[0]) = (one, one);
                 for (bit, factor) in states.bits.iter_mut().enumerate() {
                     self.factor(draws, channel, bit, f64::from(1u32 << bit), factor);
                 }
@@ -121,6 +185,12 @@ impl PhaseShifter {
                 }
             }
         }
+        if let Some(measured) = self.stepped.measured_at(at) {
+            // State 0 stays as it is: it is what the others are measured against.
+            for (state, factor) in states.high.iter_mut().zip(&measured.factor) {
+                *state = state.times(*factor);
+            }
+        }
     }
 
     /// The complex gain of one bit or state that turns the phase by `steps`.
@@ -133,8 +203,8 @@ impl PhaseShifter {
         steps: f64,
         factor: &mut Complex<W>,
     ) {
-        let (common_db, db) = self.errors.gain_at(draws, channel, slot);
-        let (common_turn, turn) = self.errors.phase_at(draws, channel, slot);
+        let (common_db, db) = self.stepped.errors.gain_at(draws, channel, slot);
+        let (common_turn, turn) = self.stepped.errors.phase_at(draws, channel, slot);
         let common_turn = common_turn + (steps * self.step()) as f32;
         for l in 0..W {
             let size = single::exp(SINGLE_NEPERS_A_DB * (common_db + db[l]));

@@ -1,4 +1,4 @@
-//! What the two stepped blocks share: codes, and the error of a state, given for each bit or for each state.
+//! Codes of the two stepped blocks, and the error of a state, given for each bit or for each state.
 
 use crate::chain::{Listed, NEPERS_A_DB};
 use crate::io::{Check, Dimension, Table};
@@ -9,7 +9,7 @@ pub type Code = u32;
 
 /// How the error of a state is composed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Law {
+pub(super) enum Law {
     /// Each bit has its own error, added when the bit is on.
     EachBit,
     /// Each state has its own, independent error.
@@ -21,7 +21,7 @@ pub enum Law {
 /// Formula: for each bit, sum of the errors of the bits that are on; for each state, the state's own error.
 /// Units: rad, dB. Source: step-error model, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct StateErrors {
+pub(super) struct StateErrors {
     law: Law,
     bits: usize,
     phase: Tolerance,
@@ -112,27 +112,9 @@ impl StateErrors {
         (self.phase.nominal as f32, self.phase.deviation_at(draws, slot, channel))
     }
 
-    /// Adds the error of a code that one channel stands at in all lanes: nepers, rad.
-    #[inline(always)]
-    pub(super) fn add_standing<const W: usize>(
-        &self,
-        draws: &Draws<W>,
-        channel: usize,
-        code: Code,
-        gain: &mut [f64; W],
-        phase: &mut [f64; W],
-    ) {
-        let (mut error_gain, mut error_phase) = ([[0.0; W]], [[0.0; W]]);
-        self.add(draws, channel, &[[code; W]], &mut error_gain, &mut error_phase);
-        for l in 0..W {
-            gain[l] += f64::from(error_gain[0][l]);
-            phase[l] += f64::from(error_phase[0][l]);
-        }
-    }
-
     /// Adds the errors of the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
     #[inline(always)]
-    pub fn add<const W: usize>(
+    pub(super) fn add<const W: usize>(
         &self,
         draws: &Draws<W>,
         first: usize,

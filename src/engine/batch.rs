@@ -2,6 +2,7 @@
 
 use crate::bench::{Code, CodeTable, SweepScratch};
 use crate::engine::channels::{Channels, Sums};
+use crate::engine::compression::Inputs;
 use crate::engine::desk::DeskRoom;
 use crate::figure::Field;
 use crate::math::Complex;
@@ -16,9 +17,13 @@ pub struct Batch<const W: usize> {
     pub(super) sums: Sums<W>,
     /// Channels as the bench sees them, `[view]`.
     pub(super) seen: Vec<Channels<W>>,
+    /// What drives their amplifiers, `[view]`.
+    pub(super) seen_inputs: Vec<Inputs<W>>,
     /// Channels as they radiate, `[conditions]`.
     pub(super) radiating: Vec<Channels<W>>,
-    /// The same with the attenuators of the last calibration set, by the code table that is used there.
+    /// What drives their amplifiers, `[conditions]`.
+    pub(super) radiating_inputs: Vec<Inputs<W>>,
+    /// The channels with the attenuators of the last calibration set, by the code table that is used there.
     pub(super) attenuated: Vec<Channels<W>>,
     /// The code table that `attenuated` was made with, `[conditions]`; none yet since the last calibration.
     pub(super) set_by: Vec<Option<usize>>,
@@ -51,6 +56,8 @@ impl<const W: usize> Batch<W> {
             draws: plan.sources.buffer(),
             sums: Sums::new(channels),
             seen: vec![Channels::new(channels); plan.views.len()],
+            seen_inputs: vec![Inputs::default(); plan.views.len()],
+            radiating_inputs: vec![Inputs::default(); plan.conditions.len()],
             radiating: vec![Channels::new(channels); plan.conditions.len()],
             attenuated: vec![Channels::new(channels); plan.conditions.len()],
             set_by: vec![None; plan.conditions.len()],

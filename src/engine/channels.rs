@@ -1,7 +1,7 @@
 //! Gain and phase of every channel of a batch.
 
 use crate::bench::Code;
-use crate::chain::Attenuator;
+use crate::chain::{Attenuator, Conditions};
 use crate::math::{TAU, elementary};
 use crate::random::Draws;
 use multiversion::multiversion;
@@ -60,13 +60,14 @@ impl<const W: usize> Channels<W> {
         &mut self,
         from: &Channels<W>,
         attenuator: Option<&Attenuator>,
+        at: &Conditions,
         draws: &Draws<W>,
         codes: &[[Code; W]],
     ) {
         self.gain.copy_from_slice(&from.gain);
         self.phase.copy_from_slice(&from.phase);
         if let Some(attenuator) = attenuator {
-            attenuate(attenuator, draws, codes, &mut self.gain, &mut self.phase);
+            attenuate(attenuator, at, draws, codes, &mut self.gain, &mut self.phase);
         }
     }
 }
@@ -87,10 +88,11 @@ fn take<const W: usize>(sums: &Sums<W>, gain: &mut [[f32; W]], phase: &mut [[f32
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn attenuate<const W: usize>(
     attenuator: &Attenuator,
+    at: &Conditions,
     draws: &Draws<W>,
     codes: &[[Code; W]],
     gain: &mut [[f32; W]],
     phase: &mut [[f32; W]],
 ) {
-    attenuator.set(draws, 0, codes, gain, phase);
+    attenuator.set(at, draws, 0, codes, gain, phase);
 }

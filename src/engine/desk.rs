@@ -6,6 +6,7 @@ mod unsteady;
 use crate::bench::{Code, Desk, Joint, KEPT_CONNECTIONS, Meter, Moved, Port, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
+use crate::engine::compression::{Compressor, Inputs, Stepped, over};
 use crate::engine::pair::{Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
@@ -72,6 +73,8 @@ pub(super) struct SimulatedDesk<'a, const W: usize> {
     pub draws: &'a mut Draws<W>,
     /// The units as each view of the plan sees them, `[view]`.
     pub seen: &'a [Channels<W>],
+    /// What drives their amplifiers, `[view]`.
+    pub inputs: &'a [Inputs<W>],
     pub view: usize,
     /// The look whose beam the probe stands in; broadside when there is none.
     pub look: Option<usize>,
@@ -151,7 +154,8 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
             attenuator.need(codes, &self.plan.sources, self.draws);
         }
         let room = &mut *self.room;
-        room.set.attenuate(&self.seen[self.view], attenuator, self.draws, codes);
+        let at = &self.plan.views[self.view].at;
+        room.set.attenuate(&self.seen[self.view], attenuator, at, self.draws, codes);
         amplitudes(&room.set, &self.plan.array.amplitude, &mut room.amplitude);
         room.reference = None;
         room.air.forget();
@@ -242,7 +246,7 @@ const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
 /// More than the rounds of reading channels alone.
 const MOST_ROUNDS: u32 = 1 << 16;
 
-impl<const W: usize> SimulatedDesk<'_, W> {
+impl<'a, const W: usize> SimulatedDesk<'a, W> {
     /// The noise of what is joined.
     fn noise(&self) -> Noise {
         let (keys, channels) = (&self.plan.noise, self.plan.channels() as u32);
@@ -262,7 +266,14 @@ impl<const W: usize> SimulatedDesk<'_, W> {
         if !self.room.standing.is_empty() {
             let mut phase = vec![[0.0; W]; gain.len()];
             let shifter = self.plan.chain.shifter();
-            shifter.errors().add(self.draws, 0, &self.room.standing, &mut gain, &mut phase);
+            let (at, codes) = (&self.view().at, &self.room.standing);
+            shifter.add_states(at, self.draws, 0, codes, &mut gain, &mut phase);
+        }
+        if let Some(compressor) = self.compressor() {
+            for (channel, gain) in gain.iter_mut().enumerate() {
+                let shifter = over(gain, &self.room.set.gain[channel]);
+                self.compress(&compressor, channel, &shifter, gain, &mut [0.0; W]);
+            }
         }
         gain
     }
@@ -351,8 +362,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
                     &std::array::from_fn(|l| to[1][l] - from[1][l]),
                 );
         }
-        let shifter = self.plan.chain.shifter();
-        self.room.pair.join(shifter, self.draws, joint.stepped, &of_reference, &of_stepped);
+        self.join_signals(&of_reference, joint.stepped, &of_stepped);
     }
 
     /// Complex amplitude of a channel, its shifter at a code.
@@ -365,9 +375,51 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     fn state(&self, channel: usize, code: Code) -> [[f32; W]; 2] {
         let shifter = self.plan.chain.shifter();
         let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        shifter.errors().add(self.draws, channel, &[[code; W]], &mut gain, &mut phase);
+        shifter.add_states(&self.view().at, self.draws, channel, &[[code; W]], &mut gain, &mut phase);
+        let (mut gain, mut phase) = (gain[0], phase[0]);
+        if let Some(compressor) = self.compressor() {
+            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
+        }
         let turn = (shifter.step() * f64::from(code)) as f32;
-        [gain[0], phase[0].map(|phase| phase + turn)]
+        [gain, phase.map(|phase| phase + turn)]
+    }
+
+    /// The amplifiers that compress in front of what is read.
+    fn compressor(&self) -> Option<Compressor<'a>> {
+        let view = self.view();
+        Compressor::new(self.plan, &view.at, view.is_whole)
+    }
+
+    /// Adds the compression of a channel whose shifter adds a gain where it stands: nepers, rad.
+    fn compress(
+        &self,
+        compressor: &Compressor,
+        channel: usize,
+        shifter: &[f32; W],
+        gain: &mut [f32; W],
+        phase: &mut [f32; W],
+    ) {
+        let attenuator = over(&self.room.set.gain[channel], &self.seen[self.view].gain[channel]);
+        let stepped = Stepped { attenuator: &attenuator, shifter };
+        compressor.add(&self.inputs[self.view], self.draws, channel, stepped, gain, phase);
+    }
+
+    /// Joins a signal with a channel whose shifter is stepped, given by its amplitude with the shifter at code 0 but for its
+    /// state.
+    fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
+        let shifter = self.plan.chain.shifter();
+        if self.compressor().is_none() {
+            let at = &self.plan.views[self.view].at;
+            self.room.pair.join(shifter, at, self.draws, channel, reference, amplitude);
+            return;
+        }
+        // What an amplifier makes of a state depends on all that drives it, so states are no factors any more.
+        let signals = (0..shifter.states() as Code).map(|code| {
+            let [gain, phase] = self.state(channel, code);
+            *amplitude * polar(&gain, &phase)
+        });
+        let signals: Vec<Complex<W>> = signals.collect();
+        self.room.pair.join_signals(reference, &signals);
     }
 }
 

@@ -2,6 +2,7 @@
 
 mod batch;
 mod channels;
+mod compression;
 mod coupling;
 mod desk;
 mod outcomes;

@@ -5,7 +5,7 @@
 mod search;
 
 use crate::bench::{Code, Meter};
-use crate::chain::{PhaseShifter, States};
+use crate::chain::{Conditions, PhaseShifter, States};
 use crate::math::Complex;
 use crate::random::{Draws, Key, draw};
 use multiversion::multiversion;
@@ -54,15 +54,36 @@ impl<const W: usize> Pair<W> {
     }
 
     /// Joins two amplitudes, the second stepped by the shifter of `channel`.
+    #[allow(clippy::too_many_arguments, reason = "the parts of a pair, each borrowed its own way")]
     pub fn join(
         &mut self,
         shifter: &PhaseShifter,
+        at: &Conditions,
         draws: &Draws<W>,
         channel: usize,
         reference: &Complex<W>,
         stepped: &Complex<W>,
     ) {
-        join(shifter, draws, channel, reference, stepped, &mut self.states, &mut self.power, &mut self.most);
+        join(
+            shifter,
+            at,
+            draws,
+            channel,
+            reference,
+            stepped,
+            &mut self.states,
+            &mut self.power,
+            &mut self.most,
+        );
+        self.is_read.fill(false);
+    }
+
+    /// Joins an amplitude with a signal given at every code.
+    pub fn join_signals(&mut self, reference: &Complex<W>, signals: &[Complex<W>]) {
+        for (signal, power) in signals.iter().zip(&mut self.power) {
+            *power = (*reference + *signal).power().0;
+        }
+        highest_of_groups(&self.power, &mut self.most);
         self.is_read.fill(false);
     }
 
@@ -135,6 +156,7 @@ impl<const W: usize> Pair<W> {
 #[allow(clippy::too_many_arguments, reason = "the parts of a pair, each borrowed its own way")]
 fn join<const W: usize>(
     shifter: &PhaseShifter,
+    at: &Conditions,
     draws: &Draws<W>,
     channel: usize,
     reference: &Complex<W>,
@@ -143,7 +165,7 @@ fn join<const W: usize>(
     power: &mut [[f32; W]],
     most: &mut [[f32; W]],
 ) {
-    shifter.states_of(draws, channel, states);
+    shifter.states_of(at, draws, channel, states);
     if let Ok(low) = <&[_; GROUP]>::try_from(&*states.low) {
         let groups = power.as_chunks_mut().0.iter_mut().zip(most);
         for (high, (power, most)) in states.high.iter().zip(groups) {
@@ -156,11 +178,17 @@ fn join<const W: usize>(
                 combine::<W, 1>(reference, stepped, high, low, power, &mut one);
             }
         }
-        for (power, most) in power.chunks(GROUP).zip(most) {
-            let power = four(power);
-            for l in 0..W {
-                most[l] = power[0][l].max(power[1][l]).max(power[2][l]).max(power[3][l]);
-            }
+        highest_of_groups(power, most);
+    }
+}
+
+/// The most of each group's powers.
+#[inline(always)]
+fn highest_of_groups<const W: usize>(power: &[[f32; W]], most: &mut [[f32; W]]) {
+    for (power, most) in power.chunks(GROUP).zip(most) {
+        let power = four(power);
+        for l in 0..W {
+            most[l] = power[0][l].max(power[1][l]).max(power[2][l]).max(power[3][l]);
         }
     }
 }

@@ -4,6 +4,7 @@ use crate::bench::{Calibration, Code, CodeTable, Command, Desk, ShifterSetting};
 use crate::chain::{Conditions, PhaseShifter, Side};
 use crate::engine::batch::Batch;
 use crate::engine::channels::{Channels, Sums};
+use crate::engine::compression::{Compressor, Inputs, Stepped, over};
 use crate::engine::coupling::couple;
 use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
@@ -46,29 +47,37 @@ pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>)
 /// Makes every channel's gain and phase from the draws: as benches see it, and as it radiates under all conditions in use,
 /// the stepped blocks at code 0 but for their states' errors.
 pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
-    let Batch { draws, sums, seen, radiating, dead, .. } = batch;
-    let add = |sums: &mut Sums<W>, side, conditions: &Conditions| {
-        plan.chain.add(side, conditions, draws, &mut sums.gain, &mut sums.phase);
+    let Batch { draws, sums, seen, seen_inputs, radiating, radiating_inputs, dead, .. } = batch;
+    let mut inputs = Inputs::default();
+    let add = |sums: &mut Sums<W>, inputs: &mut Inputs<W>, side, conditions: &Conditions| {
+        let Sums { gain, phase } = sums;
+        plan.chain.add(side, conditions, draws, gain, phase, |gain| inputs.push(gain));
     };
     // What stands before the plane is often there already.
     let mut is_before_there = None;
-    for (seen, view) in seen.iter_mut().zip(&plan.views).rev() {
+    for ((seen, seen_inputs), view) in seen.iter_mut().zip(seen_inputs).zip(&plan.views).rev() {
         sums.begin(&plan.head_start);
-        add(sums, Side::Before, &view.at);
+        inputs.clear();
+        add(sums, &mut inputs, Side::Before, &view.at);
         is_before_there = (!view.is_whole).then_some(view.at);
         if view.is_whole {
-            add(sums, Side::Behind, &view.at);
+            add(sums, &mut inputs, Side::Behind, &view.at);
         }
         seen.take(sums);
+        seen_inputs.clone_from(&inputs);
     }
-    for (radiating, conditions) in radiating.iter_mut().zip(&plan.conditions) {
+    for ((radiating, radiating_inputs), conditions) in
+        radiating.iter_mut().zip(radiating_inputs).zip(&plan.conditions)
+    {
         if is_before_there != Some(*conditions) {
             sums.begin(&plan.head_start);
-            add(sums, Side::Before, conditions);
+            inputs.clear();
+            add(sums, &mut inputs, Side::Before, conditions);
         }
         is_before_there = None;
-        add(sums, Side::Behind, conditions);
+        add(sums, &mut inputs, Side::Behind, conditions);
         radiating.take(sums);
+        radiating_inputs.clone_from(&inputs);
     }
     if !plan.dead.fate.is_zero() {
         *dead = [0; W];
@@ -96,12 +105,23 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
 ) -> D {
     let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
-    let Batch { draws, seen, bench, sweep, tables, first_trial, seconds, set_by, is_stranded, .. } = batch;
+    let Batch { draws, seen, seen_inputs, bench, sweep, tables, first_trial, .. } = batch;
+    let Batch { seconds, set_by, is_stranded, .. } = batch;
     set_by.fill(None);
     *is_stranded = stranded(plan, calibration, draws);
     let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
-    let mut desk =
-        SimulatedDesk { plan, meter, averages, first_trial, draws, seen, view: 0, look: None, room: bench };
+    let mut desk = SimulatedDesk {
+        plan,
+        meter,
+        averages,
+        first_trial,
+        draws,
+        seen,
+        inputs: seen_inputs,
+        view: 0,
+        look: None,
+        room: bench,
+    };
     desk.open();
     let mut desk = make(desk);
     for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
@@ -144,7 +164,8 @@ fn set_attenuators<const W: usize>(plan: &Plan, conditions: usize, table: usize,
     if let Some(attenuator) = attenuator {
         attenuator.need(codes, &plan.sources, draws);
     }
-    attenuated[conditions].attenuate(&radiating[conditions], attenuator, draws, codes);
+    let at = &plan.conditions[conditions];
+    attenuated[conditions].attenuate(&radiating[conditions], attenuator, at, draws, codes);
 }
 
 /// Sets the codes for a beam and takes the channels, coupled where elements couple, as seen from its direction.
@@ -158,10 +179,20 @@ pub fn steer<const W: usize>(
     let conditions = plan.conditions_of(look_number);
     let table = plan.courses[calibration].chosen[look_number];
     set_attenuators(plan, conditions, table, batch);
-    let Batch { draws, attenuated, tables, field, codes, coupled, .. } = batch;
-    let (attenuated, table) = (&attenuated[conditions], &tables[table]);
+    let Batch { draws, radiating, radiating_inputs, attenuated, tables, field, codes, coupled, .. } = batch;
+    let (at, attenuated, table) = (&plan.conditions[conditions], &attenuated[conditions], &tables[table]);
     let commands = &plan.commands[look_number];
-    steer_channels(plan.chain.shifter(), commands, &look.path, draws, attenuated, table, codes, field);
+    steer_channels(plan.chain.shifter(), at, commands, &look.path, draws, attenuated, table, codes, field);
+    if let Some(compressor) = Compressor::new(plan, at, true) {
+        let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
+        for channel in 0..plan.channels() {
+            let (gain, phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+            let (attenuated, radiating) = (&attenuated.gain[channel], &radiating.gain[channel]);
+            let (attenuator, shifter) = (over(attenuated, radiating), over(gain, attenuated));
+            let stepped = Stepped { attenuator: &attenuator, shifter: &shifter };
+            compressor.add(inputs, draws, channel, stepped, gain, phase);
+        }
+    }
     if let Some(coupling) = &plan.coupling {
         couple(coupling, plan, look, draws, coupled, field);
     }
@@ -171,6 +202,7 @@ pub fn steer<const W: usize>(
 #[allow(clippy::too_many_arguments, reason = "the parts of a batch, each borrowed its own way")]
 fn steer_channels<const W: usize>(
     shifter: &PhaseShifter,
+    at: &Conditions,
     commands: &[Command],
     path: &[f32],
     draws: &Draws<W>,
@@ -205,7 +237,7 @@ fn steer_channels<const W: usize>(
             to_phase[l] = phase[l] + path[channel] + step * (codes[l] as i32 as f32);
         }
     }
-    shifter.errors().add(draws, 0, codes, &mut field.gain, &mut field.phase);
+    shifter.add_states(at, draws, 0, codes, &mut field.gain, &mut field.phase);
 }
 
 /// Takes every figure that is due at a look.

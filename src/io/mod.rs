@@ -14,6 +14,7 @@ pub mod quantity;
 mod read;
 pub mod suggest;
 pub mod table;
+pub mod touchstone;
 mod unit;
 
 pub use columns::Columns;
@@ -21,3 +22,4 @@ pub use diagnostic::{Diagnostic, Findings, Severity, SourceText, Span, render};
 pub use file::{Output, read_text};
 pub use quantity::{Dimension, QuantityError};
 pub use table::{Check, Document, Table};
+pub use touchstone::{Scattering, TwoPort};

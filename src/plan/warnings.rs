@@ -68,7 +68,7 @@ fn gain_spreads(plan: &Plan) -> Vec<(f64, f64)> {
         plan.sources.draw(batch * LANES as u64, &mut draws);
         let mut gain = vec![[0.0; LANES]; plan.channels()];
         let mut phase = gain.clone();
-        plan.chain.add(Side::Before, &plan.at_bench, &draws, &mut gain, &mut phase);
+        plan.chain.add(Side::Before, &plan.at_bench, &draws, &mut gain, &mut phase, |_| {});
         spreads.extend((0..LANES).map(|lane| {
             let db = || gain.iter().map(|gain| gain[lane] / NEPERS_A_DB);
             (db().fold(f64::INFINITY, f64::min), db().fold(f64::NEG_INFINITY, f64::max))

@@ -59,6 +59,12 @@ pub struct Grouping {
 }
 
 impl Grouping {
+    /// Channels on chips, without boards and lots.
+    #[cfg(test)]
+    pub(crate) fn of_chips(channels: usize, chip: usize) -> Grouping {
+        Grouping { channels, chip, board: None, lot: None }
+    }
+
     /// Reads `chip` and `board` of the array and `lot` of the study. Channels must fill chips and boards, chips must fill
     /// boards.
     pub fn read(root: &Table, array: &Table, channels: usize) -> Grouping {

@@ -53,8 +53,8 @@ fn read(root: &Table) -> Option<Study> {
         // Nothing can be said of it, but it is not unknown.
         bench.has("reference_plane");
     }
-    let chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
-    let chain = match (chain, drive) {
+    let mut chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
+    chain = match (chain, drive) {
         (Some(chain), Some(drive)) => Some(chain.driven_with(drive)),
         (chain, _) => chain,
     };
@@ -75,6 +75,15 @@ fn read(root: &Table) -> Option<Study> {
     }
     let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
     let calibrations = read_calibrations(root, channels, states, chain.as_ref());
+    if let Some(chain) = &mut chain {
+        let mut in_use = used.to_vec();
+        let on_bench = calibrations.iter().flat_map(|of| of.frequencies(command_frequency));
+        let is_sound = root.is_sound("command_frequency") && !used.is_empty();
+        in_use.extend(on_bench.chain([command_frequency]).filter(|_| is_sound));
+        in_use.sort_by(f64::total_cmp);
+        in_use.dedup();
+        chain.prepare(&in_use, root.findings());
+    }
     let limits = root
         .tables("limit")
         .iter()

@@ -8,6 +8,7 @@ mod mutations;
 mod sizes;
 mod structure;
 mod tolerances;
+mod touchstone;
 mod values;
 mod words;
 

@@ -15,4 +15,5 @@ mod registries;
 mod studies;
 mod support;
 mod tidy;
+mod touchstone;
 mod w64;

@@ -39,7 +39,7 @@ const SHIFTER: &str = "[[block]]\nname = \"shifter\"\nkind = \"phase_shifter\"\n
 fn law(rest: &str, input_dbm: f32) -> (f64, f64) {
     // Driven so weakly that the drawing compresses by nothing.
     let chain = chain(&(amplifier(rest) + SHIFTER), -120.0);
-    let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
+    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<1>();
     let (_, compression) = chain.compressing(&AT).next().unwrap();
     let (mut gain, mut phase) = ([0.0], [0.0]);
     compression.add(&draws, 0, &[input_dbm], &mut gain, &mut phase);
@@ -94,7 +94,7 @@ fn nominal_drive_adds_exactly_nothing() {
     // In the middle of the bend, off the command frequency; a second amplifier behind the first.
     let text = "slope = \"0.3 dB/GHz\"\ncompression = { saturation = \"23 dBm\", phase = \"9 deg\" }";
     let chain = chain(&(amplifier(text) + SHIFTER + &amplifier(text)), 2.7);
-    let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<4>();
+    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<4>();
     let at = Conditions { frequency: 10.7e9, ..AT };
     let places: Vec<usize> = chain.compressing(&at).map(|(place, _)| place).collect();
     assert_eq!(places, [0, 2]);
@@ -128,7 +128,7 @@ fn what_varies_in_the_amplifier_moves_its_compression() {
     // A hot amplifier has less gain and so compresses less.
     let text = "gain_temperature = \"-0.1 dB/K\"\ncompression = { saturation = \"23 dBm\" }";
     let chain = chain(&(amplifier(text) + SHIFTER), 3.0);
-    let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
+    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<1>();
     let hot = Conditions { temperature: AT.temperature + 20.0, ..AT };
     let (_, compression) = chain.compressing(&hot).next().unwrap();
     let (mut gain, mut phase) = ([0.0], [0.0]);

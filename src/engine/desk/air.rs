@@ -43,8 +43,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
             }
         }
         let at_code_0 = air.at_code_0[stepped];
-        let shifter = self.plan.chain.shifter();
-        self.room.pair.join(shifter, self.draws, stepped, &rest, &at_code_0);
+        self.join_signals(&rest, stepped, &at_code_0);
     }
 
     /// Reads amplitude and phase of all channels, some of them turned by half a turn from where they stand.
@@ -115,9 +114,13 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     fn states(&self, channel: usize, codes: &[Code; W]) -> Complex<W> {
         let shifter = self.plan.chain.shifter();
         let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        shifter.errors().add(self.draws, channel, &[*codes], &mut gain, &mut phase);
+        shifter.add_states(&self.view().at, self.draws, channel, &[*codes], &mut gain, &mut phase);
+        let (mut gain, mut phase) = (gain[0], phase[0]);
+        if let Some(compressor) = self.compressor() {
+            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
+        }
         let step = shifter.step() as f32;
-        let phase: [f32; W] = std::array::from_fn(|l| phase[0][l] + step * codes[l] as f32);
-        polar(&gain[0], &phase)
+        let phase: [f32; W] = std::array::from_fn(|l| phase[l] + step * codes[l] as f32);
+        polar(&gain, &phase)
     }
 }

@@ -126,11 +126,11 @@ fn a_joined_pair_has_the_power_of_the_sum() {
     let (a, b) = (0.8, 0.6);
     let complex = |x| Complex { re: Lanes([x; LANES]), im: Lanes::ZERO };
     let mut pair = Pair::new(shifter);
-    pair.join(shifter, &draws, 9, &complex(a), &complex(b));
+    pair.join(shifter, &plan.at_bench, &draws, 9, &complex(a), &complex(b));
     for code in 0..32 {
         let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
         phase[0].fill(code as f32 * shifter.step() as f32);
-        shifter.errors().add(&draws, 9, &[[code; LANES]], &mut gain, &mut phase);
+        shifter.add_states(&plan.at_bench, &draws, 9, &[[code; LANES]], &mut gain, &mut phase);
         for l in 0..LANES {
             let size = f64::from(b) * scalar::exp(f64::from(gain[0][l]));
             let (sine, cosine) = scalar::sin_cos(f64::from(phase[0][l]));

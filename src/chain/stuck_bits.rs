@@ -1,0 +1,88 @@
+//! Control bits that are stuck: a broken bond or driver, whatever is commanded.
+
+use crate::chain::{Code, Listed};
+use crate::io::{Check, Dimension, Table};
+use crate::math::Complex;
+use crate::random::{Draws, Scope, Shape, Spread, Tolerance};
+
+/// Bits that are stuck, each with the same probability, at 0 or at 1 with equal chance.
+///
+/// Formula: the code that the part takes is the commanded one with those bits forced. Source: stuck-at fault model, common
+/// practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct StuckBits {
+    bits: usize,
+    /// For each bit of each channel: -1 is stuck at 0, 1 stuck at 1, 0 is sound.
+    fault: Tolerance,
+}
+
+impl StuckBits {
+    /// Reads the probability at `stuck_bit`, if there is one above zero.
+    pub fn read(table: &Table, bits: usize) -> Option<StuckBits> {
+        let probability = table.number_or("stuck_bit", Check::Within(0.0, 1.0), 0.0);
+        let shape = Shape::chance(probability).ok().filter(|_| probability > 0.0)?;
+        let mut fault = Tolerance::exact(0.0);
+        fault.spread = Some(Spread { shape, scope: Scope::Channel });
+        Some(StuckBits { bits, fault })
+    }
+
+    pub fn tolerance(&mut self) -> Listed<'_> {
+        let StuckBits { bits, fault } = self;
+        Listed { slots: *bits, ..Listed::one("stuck_bit", fault, Dimension::Ratio) }
+    }
+
+    /// The codes that the part of a channel takes in place of the commanded ones.
+    #[inline(always)]
+    pub fn taken<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        commanded: &[Code; W],
+    ) -> [Code; W] {
+        let mut taken = *commanded;
+        for bit in 0..self.bits {
+            let fault = self.fault.deviation_at(draws, bit, channel);
+            let on = 1 << bit;
+            for l in 0..W {
+                let at_1 = if fault[l] > 0.0 { taken[l] | on } else { taken[l] };
+                taken[l] = if fault[l] < 0.0 { taken[l] & !on } else { at_1 };
+            }
+        }
+        taken
+    }
+
+    /// Puts in place of every state of a channel the one that is taken. A state is the product of an entry of each table;
+    /// the lowest bits address `low`, the others `high`.
+    #[inline(always)]
+    pub fn force<const W: usize>(
+        &self,
+        draws: &Draws<W>,
+        channel: usize,
+        low: &mut [Complex<W>],
+        high: &mut [Complex<W>],
+    ) {
+        let low_bits = low.len().trailing_zeros() as usize;
+        for bit in 0..self.bits {
+            let fault = self.fault.deviation_at(draws, bit, channel);
+            if fault.iter().all(|fault| *fault == 0.0) {
+                continue;
+            }
+            let (table, on) =
+                if bit < low_bits { (&mut *low, 1 << bit) } else { (&mut *high, 1 << (bit - low_bits)) };
+            for off in (0..table.len()).filter(|state| state & on == 0) {
+                for l in 0..W {
+                    if fault[l] < 0.0 {
+                        copy_lane(table, off, off | on, l);
+                    } else if fault[l] > 0.0 {
+                        copy_lane(table, off | on, off, l);
+                    }
+                }
+            }
+        }
+    }
+}
+
+#[inline(always)]
+fn copy_lane<const W: usize>(table: &mut [Complex<W>], from: usize, to: usize, l: usize) {
+    (table[to].re.0[l], table[to].im.0[l]) = (table[from].re.0[l], table[from].im.0[l]);
+}
