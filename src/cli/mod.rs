@@ -7,6 +7,7 @@ mod open;
 mod outputs;
 mod progress;
 mod run;
+mod sheet;
 mod unit;
 
 pub use console::{announce_faults, say};
@@ -27,6 +28,7 @@ pub struct Arguments {
 enum Command {
     Check(check::Check),
     Run(run::Run),
+    Sheet(sheet::Sheet),
     Unit(unit::UnitOf),
 }
 
@@ -36,6 +38,7 @@ Examples:
   beamyield run studies/line-64.toml
   beamyield run studies/line-64.toml --trials 100000 --json yield.json
   beamyield run studies/line-64.toml --require-yield 0.95 --quiet
+  beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'
   beamyield unit studies/line-64.toml 17 --calibration fit";
 
 const ABOUT: &str = "\
@@ -64,6 +67,7 @@ impl Arguments {
         match self.command {
             Command::Check(check) => check.run(),
             Command::Run(run) => run.run(),
+            Command::Sheet(sheet) => sheet.run(),
             Command::Unit(unit) => unit.run(),
         }
     }

@@ -18,4 +18,4 @@ pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use run::{Control, End, Finish, run};
 pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 pub use trial::{LANES, build, calibrate, draw, measure, steer, trial};
-pub use unit::{Of, Reading, Unit, UnitPlan, UnitTable, rebuild};
+pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};

@@ -87,6 +87,35 @@ pub struct Reading {
     pub level_db: f32,
 }
 
+/// What happens on the bench, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// A code table begins, by its number among those of the plan.
+    Table(usize),
+    /// Attenuators are set.
+    Attenuators,
+    /// Shifters are set to stand.
+    Shifters,
+    /// All channels are read alone, by the number of times that they were connected for it.
+    Alone(u32),
+    /// A pair is joined.
+    Join(Joint),
+    /// One channel is to be stepped among all others in front of the probe.
+    Rest(usize),
+    /// Some channels are turned by half a turn, all are read; `[channel]`.
+    Toggle(Vec<bool>),
+    /// A reading.
+    Read(Reading),
+}
+
+/// What happens on the bench when one calibration plan meets the unit of a trial.
+pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
+    let mut batch = Batch::<1>::new(plan);
+    draw(plan, trial, &mut batch);
+    build(plan, &mut batch);
+    calibrate_on(plan, calibration, &mut batch, Recorder::new).events
+}
+
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
 pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
     let mut batch = Batch::<1>::new(plan);
@@ -105,7 +134,11 @@ pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
 
 fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
     let recorder = calibrate_on(plan, number, batch, Recorder::new);
-    let readings = recorder.readings;
+    let readings = recorder.events.into_iter().filter_map(|event| match event {
+        Event::Read(reading) => Some(reading),
+        _ => None,
+    });
+    let readings = readings.collect();
     let tables: Vec<UnitTable> = batch.tables[..plan.courses[number].tables.len()]
         .iter()
         .map(|table| UnitTable {
@@ -135,23 +168,26 @@ fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
     }
 }
 
-/// A desk that writes down every reading it gives.
+/// A desk that writes down what is done on it and every reading it gives.
 struct Recorder<'a> {
     desk: SimulatedDesk<'a, 1>,
     of: Of,
     attenuators: Vec<Code>,
-    readings: Vec<Reading>,
+    tables: usize,
+    events: Vec<Event>,
 }
 
 impl<'a> Recorder<'a> {
     fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
-        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), readings: Vec::new() }
+        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
 }
 
 impl Tabled for Recorder<'_> {
     fn begin(&mut self, view: usize, look: Option<usize>) {
         self.attenuators.clear();
+        self.events.push(Event::Table(self.tables));
+        self.tables += 1;
         self.desk.begin(view, look);
     }
 }
@@ -163,26 +199,28 @@ impl Desk<1> for Recorder<'_> {
 
     fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; 1]]) {
         self.desk.read_alone(round, repeat, readings);
-        let alone = readings.iter().enumerate();
-        let code = |channel: usize| self.attenuators.get(channel).copied().unwrap_or(0);
-        self.readings.extend(alone.map(|(channel, [level_db])| Reading {
-            of: Of::Alone { channel },
-            code: code(channel),
-            level_db: *level_db,
-        }));
+        self.events.push(Event::Alone(round));
+        for (channel, [level_db]) in readings.iter().enumerate() {
+            let code = self.attenuators.get(channel).copied().unwrap_or(0);
+            let reading = Reading { of: Of::Alone { channel }, code, level_db: *level_db };
+            self.events.push(Event::Read(reading));
+        }
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; 1]]) {
         self.attenuators = codes.iter().map(|code| code[0]).collect();
+        self.events.push(Event::Attenuators);
         self.desk.set_attenuators(codes);
     }
 
     fn set_shifters(&mut self, codes: &[[Code; 1]]) {
+        self.events.push(Event::Shifters);
         self.desk.set_shifters(codes);
     }
 
     fn join(&mut self, joint: Joint) {
         self.of = Of::Pair { joint, turned: 0 };
+        self.events.push(Event::Join(joint));
         self.desk.join(joint);
     }
 
@@ -195,13 +233,15 @@ impl Desk<1> for Recorder<'_> {
 
     fn join_rest(&mut self, stepped: usize, round: u32) {
         self.of = Of::Rest { channel: stepped };
+        self.events.push(Event::Rest(stepped));
         self.desk.join_rest(stepped, round);
     }
 
     fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<1> {
         let field = self.desk.read_turned(row, is_turned);
         let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
-        self.readings.push(Reading { of: Of::All { row }, code: 0, level_db });
+        self.events.push(Event::Toggle(is_turned.to_vec()));
+        self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));
         field
     }
 
@@ -209,7 +249,8 @@ impl Desk<1> for Recorder<'_> {
     fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> [f32; 1] {
         let reading = self.desk.read_each(codes, takes);
         if takes[0] {
-            self.readings.push(Reading { of: self.of, code: codes[0], level_db: reading[0] });
+            let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
+            self.events.push(Event::Read(reading));
         }
         reading
     }

@@ -14,6 +14,9 @@ mod run_json;
 mod run_text;
 #[cfg(test)]
 mod sample;
+mod sheet;
+mod sheet_csv;
+mod sheet_text;
 mod spreads_text;
 mod unit_json;
 mod unit_text;
@@ -23,6 +26,8 @@ pub use check_text::check_text;
 pub use run_csv::RunCsv;
 pub use run_json::run_json;
 pub use run_text::run_text;
+pub use sheet_csv::write_sheet_csv;
+pub use sheet_text::sheet_text;
 pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 

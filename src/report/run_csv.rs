@@ -126,7 +126,7 @@ fn heading(plan: &Plan, column: &Column) -> String {
 }
 
 /// A text as a cell: one that a spreadsheet would take for a formula is marked as text.
-fn cell(text: &str) -> String {
+pub(super) fn cell(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
 }
 

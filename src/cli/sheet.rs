@@ -1,0 +1,38 @@
+//! `beamyield sheet`: what to do on the bench, in order.
+
+use crate::cli::open::Opened;
+use crate::cli::outputs::{is_stdout, open, write};
+use crate::error::Result;
+use crate::io::Output;
+use crate::report::{sheet_text, write_sheet_csv};
+use clap::Args;
+use std::path::PathBuf;
+
+/// Print the bench sheet: what to connect, set and read, and the minutes
+#[derive(Debug, Args)]
+#[command(next_line_help = true)]
+pub(super) struct Sheet {
+    /// The study file
+    study: PathBuf,
+    /// The sheet of this calibration plan alone
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
+    calibration: Option<String>,
+    /// Write the steps to this file as CSV; - is standard output
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+impl Sheet {
+    pub fn run(&self) -> Result<()> {
+        let mut opened = Opened::read(&self.study)?;
+        opened.keep_calibration(self.calibration.as_deref())?;
+        let plan = opened.plan();
+        if let Some(csv) = open(self.csv.as_deref(), &self.study)? {
+            write_sheet_csv(&plan, csv)?;
+        }
+        if is_stdout(self.csv.as_deref()) {
+            return Ok(());
+        }
+        write(Output::stdout(), &sheet_text(&plan))
+    }
+}

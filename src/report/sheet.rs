@@ -1,0 +1,272 @@
+//! The bench sheet: what to connect, set and read for a calibration plan, in order, and how long it takes.
+
+use crate::bench::{Align, Comparison, Goal, Joint, Method, Moved};
+use crate::engine::{Event, Of, Reading, log};
+use crate::io::Dimension;
+use crate::plan::Plan;
+use crate::report::words::{frequency, quantity};
+
+/// One line of the sheet.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Step {
+    /// Cables to move, probe to place.
+    pub connect: String,
+    /// What to set.
+    pub set: String,
+    /// What to read, and what to make of it.
+    pub read: String,
+    /// Cables moved.
+    pub cables: u32,
+    /// Codes set.
+    pub settings: u32,
+    /// Readings, each of them averaged.
+    pub readings: u32,
+    /// Time it takes, s.
+    pub seconds: f64,
+}
+
+/// The sheet of one calibration plan, by its number. Where the next code depends on a reading, counts and times are those of
+/// unit 0.
+pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
+    let of = &plan.calibrations[calibration];
+    if of.is_none() {
+        return Vec::new();
+    }
+    let mut builder = Builder { plan, calibration, steps: Vec::new() };
+    builder.steps.push(Step {
+        connect: "the unit on the bench".into(),
+        set: "all channels at code 0, switched on and warm".into(),
+        ..Step::default()
+    });
+    let events = log(plan, calibration, 0);
+    let mut rest = events.as_slice();
+    while let Some((event, after)) = rest.split_first() {
+        let reads = after.iter().take_while(|event| matches!(event, Event::Read(_))).count();
+        let readings: Vec<&Reading> = after[..reads]
+            .iter()
+            .filter_map(|event| match event {
+                Event::Read(reading) => Some(reading),
+                _ => None,
+            })
+            .collect();
+        rest = &after[reads..];
+        match event {
+            Event::Alone(round) => {
+                // Each connection serves all codes of a channel.
+                let mut all = readings;
+                while let [Event::Attenuators, Event::Alone(again), more @ ..] = rest
+                    && again == round
+                {
+                    let count = more.iter().take_while(|event| matches!(event, Event::Read(_))).count();
+                    all.extend(more[..count].iter().filter_map(|event| match event {
+                        Event::Read(reading) => Some(reading),
+                        _ => None,
+                    }));
+                    rest = &more[count..];
+                }
+                builder.alone(&all);
+            }
+            event => builder.event(event, &readings),
+        }
+    }
+    builder
+        .steps
+        .push(Step { set: "the codes and phases found, in the unit's table".into(), ..Step::default() });
+    builder.finish()
+}
+
+struct Builder<'p> {
+    plan: &'p Plan,
+    calibration: usize,
+    steps: Vec<Step>,
+}
+
+impl Builder<'_> {
+    fn event(&mut self, event: &Event, readings: &[&Reading]) {
+        let plan = self.plan;
+        match event {
+            Event::Table(number) => self.table(*number),
+            Event::Attenuators => self.attenuators(),
+            Event::Shifters => self.steps.push(Step {
+                set: "every shifter to the code of the phase found so far".into(),
+                ..Step::default()
+            }),
+            Event::Join(joint) => self.joined(joint, readings),
+            Event::Rest(channel) => {
+                let step = Step {
+                    set: format!(
+                        "all channels on; shifter {channel} at codes {}, the others stand",
+                        codes(readings)
+                    ),
+                    read: "the level at each; the phase of the sinusoid through them".into(),
+                    ..Step::default()
+                };
+                self.push(step, 0, readings.len());
+            }
+            Event::Toggle(turned) => {
+                let signs: String = turned.iter().map(|turned| if *turned { '-' } else { '+' }).collect();
+                let step = Step {
+                    set: format!("channels marked - half a turn on: {signs}"),
+                    read: "amplitude and phase".into(),
+                    ..Step::default()
+                };
+                self.push(step, 0, readings.len());
+            }
+            // Those belong to what was begun before them.
+            Event::Alone(_) | Event::Read(_) => debug_assert!(plan.channels() > 0),
+        }
+    }
+
+    fn table(&mut self, number: usize) {
+        let plan = self.plan;
+        let of = &plan.calibrations[self.calibration];
+        let spec = plan.courses[self.calibration].tables[number];
+        let at = &plan.views[spec.view].at;
+        let mut set = format!("the source to {}", frequency(at.frequency));
+        if plan.at_bench.temperature != plan.at_bench.reference_temperature {
+            set.push_str(&format!(", the unit at {}", quantity(at.temperature, Dimension::Temperature)));
+        }
+        let mut connect = String::new();
+        if of.is_over_the_air() {
+            connect = "the probe in front of the unit".into();
+            let towards = spec.look.map(|look| &plan.beams[plan.looks[look].beam]);
+            match towards {
+                Some(beam) => {
+                    connect.push_str(&format!(", where beam {} points", beam.name));
+                    set.push_str(&format!(", the shifters to beam {}", beam.name));
+                }
+                None => connect.push_str(", at broadside"),
+            }
+        }
+        self.steps.push(Step { connect, set, ..Step::default() });
+    }
+
+    fn attenuators(&mut self) {
+        let of = &self.plan.calibrations[self.calibration];
+        let Some(level) = &of.level else { return };
+        let goal = match level.goal {
+            Goal::Weakest => "the weakest channel".to_owned(),
+            Goal::Target(db) => format!("{} over a nominal channel", quantity(db, Dimension::Level)),
+        };
+        let step = Step {
+            set: format!("every attenuator to the code that brings its channel to {goal}"),
+            ..Step::default()
+        };
+        // Set again without a new reading they stay as they are.
+        if self.steps.last() != Some(&step) {
+            self.steps.push(step);
+        }
+    }
+
+    /// All readings of channels alone that one connection each serves, in any order.
+    fn alone(&mut self, readings: &[&Reading]) {
+        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
+        for channel in 0..self.plan.channels() {
+            let own: Vec<&Reading> =
+                readings.iter().copied().filter(|reading| reading.of == Of::Alone { channel }).collect();
+            let connect = if is_whole {
+                format!("channel {channel} alone switched on")
+            } else {
+                format!("channel {channel} to the receiver")
+            };
+            let set = match own.as_slice() {
+                [one] => format!("attenuator {channel} at code {}", one.code),
+                _ => format!("attenuator {channel} at codes {}", codes(&own)),
+            };
+            let step = Step { connect, set, read: "the level".into(), ..Step::default() };
+            self.push(step, u32::from(!is_whole), own.len());
+        }
+    }
+
+    fn joined(&mut self, joint: &Joint, readings: &[&Reading]) {
+        let Joint { reference, stepped, is_swapped, moved, .. } = *joint;
+        let (fixed, other) = if is_swapped { ("stepped", "reference") } else { ("reference", "stepped") };
+        let mut connect = format!("channel {stepped} to the {other} arm");
+        if moved != Moved::Stepped {
+            connect = format!("channel {reference} to the {fixed} arm, {connect}");
+        }
+        let is_turned = |reading: &&&Reading| matches!(reading.of, Of::Pair { turned, .. } if turned != 0);
+        let own: Vec<&Reading> = readings.iter().filter(|reading| !is_turned(reading)).copied().collect();
+        let align = self.plan.calibrations[self.calibration].align.as_ref();
+        let step = if own.len() < readings.len() {
+            Step {
+                connect,
+                set: format!(
+                    "shifter {stepped} at codes {}, at each of them shifter {reference} at {} codes equally spaced",
+                    codes(&own),
+                    readings.len() / own.len().max(1)
+                ),
+                read: "the level at each; for each code the phase of the sinusoid".into(),
+                ..Step::default()
+            }
+        } else {
+            let (stepping, making) = words(align, &own);
+            Step {
+                connect,
+                set: format!("shifter {reference} at code 0; shifter {stepped} at {stepping}"),
+                read: format!("the level at each; {making}"),
+                ..Step::default()
+            }
+        };
+        self.push(step, moved.cables(), readings.len());
+    }
+
+    fn push(&mut self, step: Step, cables: u32, readings: usize) {
+        let readings = readings as u32;
+        self.steps.push(Step { cables, settings: readings, readings, ..step });
+    }
+
+    /// The steps with the time that each takes.
+    fn finish(self) -> Vec<Step> {
+        let (clock, plan) = (&self.plan.clock, self.plan);
+        let averages = plan.receiver_for(&plan.calibrations[self.calibration]).averages;
+        let mut steps = self.steps;
+        for step in &mut steps {
+            step.seconds = clock.reconnection * f64::from(step.cables)
+                + clock.setting * f64::from(step.settings)
+                + clock.reading * f64::from(averages) * f64::from(step.readings);
+        }
+        if let Some(first) = steps.first_mut() {
+            first.seconds += clock.set_up;
+        }
+        steps
+    }
+}
+
+/// What is stepped, and what is made of the readings.
+fn words(align: Option<&Align>, readings: &[&Reading]) -> (String, &'static str) {
+    let method = match align.map(|align| &align.comparison) {
+        Some(Comparison::Pairs { sweep, .. }) => sweep.method,
+        _ => Method::Fit,
+    };
+    let all = format!("codes {}", codes(readings));
+    match method {
+        Method::Peak => (all, "the code with the highest"),
+        Method::Null => (all, "the code with the lowest, and half a turn on"),
+        Method::Climb => {
+            ("code 0, then uphill one code at a time".into(), "the last code before the level falls")
+        }
+        Method::CoarseFine => {
+            ("equally spaced codes, then those around the highest".into(), "the code with the highest")
+        }
+        Method::Fit => (all, "the phase of the sinusoid through them"),
+        Method::NullCrossings => (all, "the middle between both sides of the null, and half a turn on"),
+    }
+}
+
+/// "0, 4, ..., 60", or as they come.
+fn codes(readings: &[&Reading]) -> String {
+    let codes: Vec<u32> = readings.iter().map(|reading| reading.code).collect();
+    match codes.as_slice() {
+        [first, second, .., last] if codes.len() > 3 => {
+            let stride = second.wrapping_sub(*first);
+            let is_even = codes.windows(2).all(|pair| pair[1].wrapping_sub(pair[0]) == stride);
+            if is_even { format!("{first}, {second}, ..., {last}") } else { listed(&codes) }
+        }
+        codes => listed(codes),
+    }
+}
+
+fn listed(codes: &[u32]) -> String {
+    codes.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
+}
