@@ -103,13 +103,16 @@ impl Characterise {
         let Some(sweep) = &self.shifter else { return };
         let states = sweep.states();
         measured.phase.resize(channels * states, [0.0; W]);
+        let mut last = None;
         for channel in 0..channels {
             let against = match () {
                 _ if channel != reference => reference,
                 _ if reference > 0 => reference - 1,
                 _ => 1,
             };
-            let moved = if channel == 0 { Moved::Both } else { Moved::Stepped };
+            // Against another channel than the last both cables move.
+            let moved = if last == Some(against) { Moved::Stepped } else { Moved::Both };
+            last = Some(against);
             desk.join(Joint { reference: against, stepped: channel, is_swapped: false, moved, round });
             let mut zero = [0.0; W];
             for code in 0..states {

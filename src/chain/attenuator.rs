@@ -58,6 +58,11 @@ impl Attenuator {
         -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
     }
 
+    /// True when a bit may be stuck.
+    pub fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
     /// Its states as they were measured.
     pub fn measured(&self) -> Option<&StateTable> {
         self.stepped.measured.as_ref()

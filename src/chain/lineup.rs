@@ -89,6 +89,13 @@ impl Chain {
         self.plane
     }
 
+    /// True where code 0 of a stepped block is no neutral state: a bit may be stuck, or its states are a vector sum.
+    pub fn shows_code_0(&self) -> bool {
+        let shifter = self.shifter();
+        let may_stick = self.attenuator().is_some_and(Attenuator::may_stick);
+        may_stick || shifter.may_stick() || shifter.vector_sum().is_some()
+    }
+
     /// Place of the stepped shifter among the blocks.
     pub fn shifter_place(&self) -> usize {
         self.shifter

@@ -61,6 +61,30 @@ fn mix<const W: usize>(
     }
 }
 
+/// By what each channel's signal counts in front of a probe, its neighbours' pickup included: 1 and c times the sum of its neighbours'
+/// way over its own, `[channel]`; `path` is the phase of each channel's way, rad.
+pub(super) fn pickup<const W: usize>(
+    coupling: &Coupling,
+    path: impl Fn(usize) -> f32,
+    draws: &Draws<W>,
+) -> Vec<Complex<W>> {
+    let c = coefficient(coupling, draws);
+    let factor = |(channel, neighbours): (usize, &Vec<u32>)| {
+        let (mut re, mut im) = (0.0, 0.0);
+        for neighbour in neighbours {
+            let (x, y) = single::polar(1.0, path(*neighbour as usize) - path(channel));
+            (re, im) = (re + x, im + y);
+        }
+        let mut factor = Complex::ZERO;
+        for l in 0..W {
+            factor.re.0[l] = 1.0 + (c.re.0[l] * re - c.im.0[l] * im);
+            factor.im.0[l] = c.re.0[l] * im + c.im.0[l] * re;
+        }
+        factor
+    };
+    coupling.neighbours.iter().enumerate().map(factor).collect()
+}
+
 /// The coefficient of each unit.
 #[inline(always)]
 fn coefficient<const W: usize>(coupling: &Coupling, draws: &Draws<W>) -> Complex<W> {

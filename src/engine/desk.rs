@@ -1,17 +1,20 @@
 //! The simulated bench: readings of units that exist as numbers.
 
 mod air;
+mod coupler;
+mod standing;
 mod unsteady;
 
-use crate::bench::{Code, Desk, Joint, KEPT_CONNECTIONS, Meter, Moved, Port, Work, outermost};
+use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
-use crate::engine::compression::{Compressor, Inputs, Stepped, over};
+use crate::engine::compression::Inputs;
 use crate::engine::pair::{Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
-use crate::random::{Draws, Tolerance, draw};
+use crate::random::{Draws, draw};
 use air::Air;
+use coupler::meets;
 use multiversion::multiversion;
 use unsteady::Wander;
 
@@ -112,6 +115,11 @@ impl<const W: usize> Tabled for SimulatedDesk<'_, W> {
         room.air.forget();
         room.set.gain.copy_from_slice(&self.seen[view].gain);
         room.set.phase.copy_from_slice(&self.seen[view].phase);
+        if self.plan.chain.shows_code_0() {
+            let zeros = vec![[0; W]; self.plan.channels()];
+            self.set_attenuators(&zeros);
+            self.set_shifters(&zeros);
+        }
     }
 }
 
@@ -254,28 +262,14 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
             Joined::Pair { joint, turned: 0 } => {
                 (keys.joined[joint.round as usize], joint.stepped as u32 + channels * meets(&joint))
             }
-            Joined::Pair { joint, turned } => (keys.turned, joint.stepped as u32 + channels * turned),
+            Joined::Pair { joint, turned } => {
+                let states = self.plan.hardware.shifter as u32;
+                let turns = turned.wrapping_add(states.wrapping_mul(joint.round));
+                (keys.turned, (joint.stepped as u32).wrapping_add(channels.wrapping_mul(turns)))
+            }
             Joined::Rest { stepped, round } => (keys.joined[round as usize], stepped as u32),
         };
         Noise { key, first_trial: self.first_trial, slot }
-    }
-
-    /// Gain of every channel with everything as it stands, nepers over nominal.
-    fn gains_as_they_stand(&self) -> Vec<[f32; W]> {
-        let mut gain = self.room.set.gain.clone();
-        if !self.room.standing.is_empty() {
-            let mut phase = vec![[0.0; W]; gain.len()];
-            let shifter = self.plan.chain.shifter();
-            let (at, codes) = (&self.view().at, &self.room.standing);
-            shifter.add_states(at, self.draws, 0, codes, &mut gain, &mut phase);
-        }
-        if let Some(compressor) = self.compressor() {
-            for (channel, gain) in gain.iter_mut().enumerate() {
-                let shifter = over(gain, &self.room.set.gain[channel]);
-                self.compress(&compressor, channel, &shifter, gain, &mut [0.0; W]);
-            }
-        }
-        gain
     }
 
     /// What reading channels alone adds to each, dB, as nominal value and deviations: its cable's repeatability, or how the
@@ -293,139 +287,6 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
         let (gain, slot) = (&fixture.reconnection_gain, Port::Alone.slot(round, None));
         (gain.nominal, channels.map(|channel| self.connection(gain, slot, channel)).collect())
     }
-
-    /// The deviation that a connection draws: one of those that are kept, or one made now.
-    fn connection(&self, tolerance: &Tolerance, slot: u32, channel: usize) -> [f32; W] {
-        if (slot as usize) < KEPT_CONNECTIONS {
-            return *tolerance.deviation_at(self.draws, slot as usize, channel);
-        }
-        self.plan.sources.draw_once(tolerance, slot, channel, self.draws)
-    }
-
-    /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
-    fn arms(&mut self, joint: &Joint) -> [Complex<W>; 2] {
-        let plan = self.plan;
-        let Joint { reference, stepped, is_swapped, moved, round } = *joint;
-        let mut of_reference = match self.room.reference {
-            Some((channel, amplitude)) if channel == reference => amplitude,
-            _ => {
-                let amplitude = self.at_code(reference, 0);
-                self.room.reference = Some((reference, amplitude));
-                amplitude
-            }
-        };
-        let mut of_stepped = self.room.amplitude[stepped];
-        let fixture = &plan.fixture;
-        if fixture.is_ideal() {
-            return [of_reference, of_stepped];
-        }
-        let against = (moved == Moved::Anew).then_some(reference);
-        let slot = Port::Stepped.slot(round, against);
-        let is_imbalanced = !is_swapped;
-        of_stepped = of_stepped * self.arm(is_imbalanced, slot, stepped);
-        if moved == Moved::Anew {
-            let slot = Port::Reference.slot(round, Some(stepped));
-            of_reference = of_reference * self.arm(is_swapped, slot, reference);
-        }
-        [of_reference, of_stepped]
-    }
-
-    /// What an arm does to a channel: the coupler's imbalance, where it has it, and the cable's repeatability.
-    fn arm(&self, is_imbalanced: bool, slot: u32, channel: usize) -> Complex<W> {
-        let fixture = &self.plan.fixture;
-        let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
-            let moved = self.connection(reconnection, slot, channel);
-            let (of_coupler, nominal) = if is_imbalanced {
-                (imbalance.deviation_at(self.draws, 0, channel), imbalance.nominal)
-            } else {
-                (const { &[0.0; W] }, 0.0)
-            };
-            let common = (nominal + reconnection.nominal) as f32;
-            std::array::from_fn(|l| common + (of_coupler[l] + moved[l]))
-        };
-        let db = sum([&fixture.gain_imbalance, &fixture.reconnection_gain]);
-        let phase = sum([&fixture.phase_imbalance, &fixture.reconnection_phase]);
-        polar(&db.map(|db| SINGLE_NEPERS_A_DB * db), &phase)
-    }
-
-    /// Joins the arms with the reference's shifter where it is turned to.
-    fn join_arms(&mut self) {
-        let Joined::Pair { joint, turned } = self.room.joined else { return };
-        let [mut of_reference, of_stepped] = self.room.arms;
-        if turned != 0 {
-            // From code 0 to where it is turned.
-            let channel = joint.reference;
-            let (from, to) = (self.state(channel, 0), self.state(channel, turned));
-            of_reference = of_reference
-                * polar(
-                    &std::array::from_fn(|l| to[0][l] - from[0][l]),
-                    &std::array::from_fn(|l| to[1][l] - from[1][l]),
-                );
-        }
-        self.join_signals(&of_reference, joint.stepped, &of_stepped);
-    }
-
-    /// Complex amplitude of a channel, its shifter at a code.
-    fn at_code(&self, channel: usize, code: Code) -> Complex<W> {
-        let [gain, phase] = self.state(channel, code);
-        self.room.amplitude[channel] * polar(&gain, &phase)
-    }
-
-    /// What a channel's shifter does at a code: nepers, rad.
-    fn state(&self, channel: usize, code: Code) -> [[f32; W]; 2] {
-        let shifter = self.plan.chain.shifter();
-        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        shifter.add_states(&self.view().at, self.draws, channel, &[[code; W]], &mut gain, &mut phase);
-        let (mut gain, mut phase) = (gain[0], phase[0]);
-        if let Some(compressor) = self.compressor() {
-            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
-        }
-        let turn = (shifter.step() * f64::from(code)) as f32;
-        [gain, phase.map(|phase| phase + turn)]
-    }
-
-    /// The amplifiers that compress in front of what is read.
-    fn compressor(&self) -> Option<Compressor<'a>> {
-        let view = self.view();
-        Compressor::new(self.plan, &view.at, view.is_whole)
-    }
-
-    /// Adds the compression of a channel whose shifter adds a gain where it stands: nepers, rad.
-    fn compress(
-        &self,
-        compressor: &Compressor,
-        channel: usize,
-        shifter: &[f32; W],
-        gain: &mut [f32; W],
-        phase: &mut [f32; W],
-    ) {
-        let attenuator = over(&self.room.set.gain[channel], &self.seen[self.view].gain[channel]);
-        let stepped = Stepped { attenuator: &attenuator, shifter };
-        compressor.add(&self.inputs[self.view], self.draws, channel, stepped, gain, phase);
-    }
-
-    /// Joins a signal with a channel whose shifter is stepped, given by its amplitude with the shifter at code 0 but for its
-    /// state.
-    fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
-        let shifter = self.plan.chain.shifter();
-        if self.compressor().is_none() {
-            let at = &self.plan.views[self.view].at;
-            self.room.pair.join(shifter, at, self.draws, channel, reference, amplitude);
-            return;
-        }
-        // What an amplifier makes of a state depends on all that drives it, so states are no factors any more.
-        let signals = (0..shifter.states() as Code).map(|code| {
-            let [gain, phase] = self.state(channel, code);
-            *amplitude * polar(&gain, &phase)
-        });
-        let signals: Vec<Complex<W>> = signals.collect();
-        self.room.pair.join_signals(reference, &signals);
-    }
-}
-
-/// Number of the channel that a pair is held against, where it meets it anew; 0 where there is but one.
-fn meets(joint: &Joint) -> u32 {
-    if joint.moved == Moved::Anew { joint.reference as u32 + 1 } else { 0 }
 }
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]

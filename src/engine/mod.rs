@@ -1,6 +1,8 @@
 //! Running a plan: trials in batches, batches in chunks, chunks on threads, outcomes in trial order.
 
 mod batch;
+mod build;
+mod calibrate;
 mod channels;
 mod compression;
 mod coupling;
@@ -14,8 +16,10 @@ mod trial;
 mod unit;
 
 pub use batch::Batch;
+pub use build::build;
+pub use calibrate::calibrate;
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use run::{Control, End, Finish, run};
 pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
-pub use trial::{LANES, build, calibrate, draw, measure, steer, trial};
+pub use trial::{LANES, draw, measure, steer, trial};
 pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};

@@ -2,9 +2,11 @@
 
 use crate::bench::{Code, Desk, Joint, Work};
 use crate::engine::batch::Batch;
+use crate::engine::build::build;
+use crate::engine::calibrate::calibrate_on;
 use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::outcomes::{Failure, PlanOutcomes};
-use crate::engine::trial::{build, calibrate_on, draw, judge, measure, steer};
+use crate::engine::trial::{draw, judge, measure, steer};
 use crate::math::{Complex, LN_10, single};
 use crate::plan::Plan;
 

@@ -131,7 +131,10 @@ impl<const W: usize> Lobes<W> {
             };
             let bound = bound_around(level, if is_line { 0 } else { stride }, edge.sample, over);
             if (0..W).any(|l| f64::from(bound[l]) > self.top[l]) {
-                let found = level_on_edge(source, room, edge.offset);
+                let mut found = level_on_edge(source, room, &([edge.offset.0; W], [edge.offset.1; W]));
+                if matches!(visible.way, Way::Rows(_)) {
+                    found = level_on_edge(source, room, &(found.u, found.v));
+                }
                 for l in 0..W {
                     // Beside a null the step along the edge may end far too high.
                     let is_sane = found.level[l] <= f64::from(bound[l]);

@@ -116,22 +116,22 @@ pub(super) fn climb<const W: usize>(
     point
 }
 
-/// The level on the edge of visible space at one direction (offset `at`) or, on a plane, at the top along the edge near
-/// it; 0 where the level falls toward the edge.
+/// The level on the edge of visible space at a direction (offset `at`) for each lane or, on a plane, at the top along the
+/// edge near it, by one step of the second order; 0 where the level falls toward the edge.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn level_on_edge<const W: usize>(
     source: &Source<W>,
     room: &mut Room<W>,
-    at: (f64, f64),
+    at: &([f64; W], [f64; W]),
 ) -> Point<W> {
     let toward = source.look.toward;
-    let outward = (toward.u + at.0, toward.v + at.1);
-    let along = (-outward.1, outward.0);
     let is_line = source.array.is_line;
     let farthest = source.look.visible.columns.spacing.max(source.look.visible.rows.spacing);
-    let slopes = slopes(source, room, &[at.0; W], &[at.1; W]);
+    let slopes = slopes(source, room, &at.0, &at.1);
     let mut point = Point::default();
     for l in 0..W {
+        let outward = (toward.u + at.0[l], toward.v + at.1[l]);
+        let along = (-outward.1, outward.0);
         let rise = slopes.u[l] * outward.0 + slopes.v[l] * outward.1;
         let slope = slopes.u[l] * along.0 + slopes.v[l] * along.1;
         // On the unit circle the second derivative along the edge has the outward slope in it.

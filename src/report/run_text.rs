@@ -11,7 +11,8 @@ const MOST_LIMITS: usize = 3;
 
 /// A run for people, at most 80 columns wide.
 pub fn run_text(run: &Run) -> String {
-    let parts = [head(run), yields(run), failures(run), spreads_text::spreads(run), closing(run)];
+    let parts =
+        [head(run), yields(run), bench_times(run), failures(run), spreads_text::spreads(run), closing(run)];
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
@@ -70,6 +71,26 @@ fn yields(run: &Run) -> String {
         grid.row(row);
     }
     format!("{heading}{}", grid.text())
+}
+
+/// What the bench time goes into, where it is stated.
+fn bench_times(run: &Run) -> String {
+    let takes_time = |plan: &&CalibrationSummary| plan.bench_seconds.mean > 0.0;
+    let timed: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(takes_time).collect();
+    if timed.is_empty() {
+        return String::new();
+    }
+    let mut header = vec![words("plan")];
+    header.extend(["set-up", "moving cables", "setting", "reading"].map(numbers));
+    let mut grid = Grid::new(&header);
+    for plan in timed {
+        let parts = plan.split_seconds.iter().map(|seconds| match seconds.mean {
+            0.0 => ABSENT.to_owned(),
+            mean => duration(mean),
+        });
+        grid.row(std::iter::once(plan.name.clone()).chain(parts));
+    }
+    format!("Where the bench time of a unit goes\n\n{}", grid.text())
 }
 
 fn bench_time(plan: &CalibrationSummary) -> String {

@@ -112,6 +112,14 @@ fn side_lobe(face: &Face, toward: (f64, f64), is_main: &dyn Fn(f64, f64) -> bool
             }
         }
     }
+    // Along the edge of visible space a climb in steps of u and v gets stuck.
+    for i in 0..20_000 {
+        let (v, u) = (std::f64::consts::TAU * f64::from(i) / 20_000.0).sin_cos();
+        let here = face.level(u, v);
+        if here > top && face.level(0.9999 * u, 0.9999 * v) < here && !is_main(u - toward.0, v - toward.1) {
+            top = here;
+        }
+    }
     10.0 * (top / peak(face, toward)).log10()
 }
 

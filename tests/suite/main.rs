@@ -4,6 +4,7 @@
 
 mod accuracy;
 mod bad_input;
+mod blocks;
 mod check_values;
 mod command_line;
 mod determinism;

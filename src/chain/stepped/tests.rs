@@ -43,7 +43,7 @@ fn at(frequency: f64) -> Conditions {
 
 /// Draws of a few channels for a block's tolerances.
 fn drawn(list: Vec<Listed>) -> (Sources, Draws<LANES>) {
-    let mut sources = Sources::new(11, Grouping::of_chips(8, 2));
+    let mut sources = Sources::new(11, Grouping { channels: 8, chip: 2, board: None, lot: None });
     for listed in list {
         let Listed { key, tolerance, slots, dimension, on_use } = listed;
         sources.bind(format!("it.{key}"), tolerance, slots, dimension, on_use);

@@ -27,7 +27,7 @@ const AT: Conditions =
 
 /// Complex gain of every state of a shifter without spread.
 fn states(shifter: &PhaseShifter) -> Vec<(f64, f64)> {
-    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<1>();
+    let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
     let mut states = shifter.room::<1>();
     shifter.states_of(&AT, &draws, 0, &mut states);
     states.high.iter().map(|s| (f64::from(s.re.0[0]), f64::from(s.im.0[0]))).collect()
@@ -35,7 +35,7 @@ fn states(shifter: &PhaseShifter) -> Vec<(f64, f64)> {
 
 /// Phase error of every state, rad.
 fn phases(shifter: &PhaseShifter) -> Vec<f64> {
-    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<1>();
+    let draws = Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }).buffer::<1>();
     let phase = |code| {
         let (mut gain, mut phase) = ([[0.0]], [[0.0]]);
         shifter.add_states(&AT, &draws, 0, &[[code]], &mut gain, &mut phase);
@@ -117,7 +117,7 @@ fn imbalance_makes_an_image() {
 fn errors_are_drawn_in_their_scope() {
     let mut shifter = sum("dac_bits = 8, i_offset = { normal = { sd = 0.01 } }, \
                            quadrature_error = { normal = { sd = \"2 deg\" }, scope = \"chip\" }");
-    let mut sources = Sources::new(1, Grouping::of_chips(4, 2));
+    let mut sources = Sources::new(1, Grouping { channels: 4, chip: 2, board: None, lot: None });
     for listed in shifter.tolerances() {
         sources.bind(listed.key.into(), listed.tolerance, listed.slots, listed.dimension, listed.on_use);
     }

@@ -2,6 +2,7 @@
 
 use super::{SimulatedDesk, polar};
 use crate::bench::Code;
+use crate::engine::coupling::pickup;
 use crate::math::{Complex, Lanes};
 use crate::random::draw;
 
@@ -71,7 +72,11 @@ impl<const W: usize> SimulatedDesk<'_, W> {
             return;
         }
         let channels = self.plan.channels();
-        let bare: Vec<Complex<W>> = (0..channels).map(|channel| self.bare(channel)).collect();
+        let mut bare: Vec<Complex<W>> = (0..channels).map(|channel| self.bare(channel)).collect();
+        if let Some(coupling) = &self.plan.coupling {
+            let factors = pickup(coupling, |channel| self.path(channel), self.draws);
+            bare.iter_mut().zip(&factors).for_each(|(bare, factor)| *bare = *bare * *factor);
+        }
         let standing = (0..channels).map(|channel| {
             let codes = self.room.standing.get(channel).copied().unwrap_or([0; W]);
             bare[channel] * self.states(channel, &codes)
@@ -97,7 +102,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     /// known but for what the fixture draws.
     fn bare(&self, channel: usize) -> Complex<W> {
         let fixture = &self.plan.fixture;
-        let path = self.look.map_or(0.0, |look| self.plan.looks[look].path[channel]);
+        let path = self.path(channel);
         let db = fixture.probe_gain.deviation_at(self.draws, 0, channel);
         let turn = fixture.probe_phase.deviation_at(self.draws, 0, channel);
         let (mut gain, mut phase) = ([0.0; W], [0.0; W]);
@@ -108,6 +113,11 @@ impl<const W: usize> SimulatedDesk<'_, W> {
         let root = Lanes([std::f32::consts::SQRT_2; W]);
         let whole = self.room.amplitude[channel] * polar(&gain, &phase);
         Complex { re: whole.re * root, im: whole.im * root }
+    }
+
+    /// Phase of a channel's way to the probe, rad: none at broadside.
+    fn path(&self, channel: usize) -> f32 {
+        self.look.map_or(0.0, |look| self.plan.looks[look].path[channel])
     }
 
     /// What a channel's shifter does at a code for each lane.

@@ -50,7 +50,7 @@ fn unknown_kinds() {
             "\"trace\"",
             "\"waveguide\"",
             "\"waveguide\"",
-            &["possible: \"cable\", \"trace\", \"amplifier\""],
+            &["possible: \"cable\", \"trace\", \"microstrip\""],
         ),
         case(
             "\"linear\"",

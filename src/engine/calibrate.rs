@@ -1,0 +1,89 @@
+//! Units on the bench.
+
+use crate::bench::{Calibration, Desk};
+use crate::engine::batch::Batch;
+use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::plan::Plan;
+use crate::random::Draws;
+
+/// Runs one calibration plan on the simulated bench, by the code that a real bench uses.
+pub fn calibrate<const W: usize>(plan: &Plan, number: usize, batch: &mut Batch<W>) {
+    let _ = calibrate_on(plan, number, batch, |desk| desk);
+}
+
+/// The same on a desk that is made of the simulated one.
+pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
+    plan: &'b Plan,
+    number: usize,
+    batch: &'b mut Batch<W>,
+    make: impl FnOnce(SimulatedDesk<'b, W>) -> D,
+) -> D {
+    let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
+    let receiver = plan.receiver_for(calibration);
+    let Batch { draws, seen, seen_inputs, bench, sweep, tables, first_trial, .. } = batch;
+    let Batch { seconds, set_by, is_stranded, .. } = batch;
+    set_by.fill(None);
+    *is_stranded = stranded(plan, calibration, draws);
+    let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
+    let mut desk = SimulatedDesk {
+        plan,
+        meter,
+        averages,
+        first_trial,
+        draws,
+        seen,
+        inputs: seen_inputs,
+        view: 0,
+        look: None,
+        room: bench,
+    };
+    desk.open();
+    let mut desk = make(desk);
+    for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
+        desk.begin(spec.view, spec.look);
+        let command = spec.look.map(|look| &*plan.commands[look]);
+        calibration.run(&mut desk, &plan.hardware, number, command, sweep, table);
+    }
+    *seconds = [[0.0; W]; 4];
+    if !calibration.is_none() {
+        *seconds = plan.clock.split(desk.work(), averages);
+    }
+    desk
+}
+
+/// Units in which a dead channel is one that others are held against: their phases mean nothing.
+fn stranded<const W: usize>(plan: &Plan, calibration: &Calibration, draws: &Draws<W>) -> [bool; W] {
+    let mut is_stranded = [false; W];
+    if plan.dead.fate.is_zero() {
+        return is_stranded;
+    }
+    let Some(align) = &calibration.align else { return is_stranded };
+    for channel in 0..plan.channels() {
+        if align.leans_on(channel) {
+            let fate = plan.dead.fate.deviation_at(draws, 0, channel);
+            (0..W).for_each(|l| is_stranded[l] |= fate[l] != 0.0);
+        }
+    }
+    is_stranded
+}
+
+/// Takes the channels as they radiate under some conditions with the attenuators of a code table.
+pub(super) fn set_attenuators<const W: usize>(
+    plan: &Plan,
+    conditions: usize,
+    table: usize,
+    batch: &mut Batch<W>,
+) {
+    let Batch { draws, radiating, attenuated, tables, set_by, .. } = batch;
+    if set_by[conditions] == Some(table) {
+        return;
+    }
+    set_by[conditions] = Some(table);
+    let codes = &tables[table].attenuator;
+    let attenuator = plan.chain.attenuator();
+    if let Some(attenuator) = attenuator {
+        attenuator.need(codes, &plan.sources, draws);
+    }
+    let at = &plan.conditions[conditions];
+    attenuated[conditions].attenuate(&radiating[conditions], attenuator, at, draws, codes);
+}

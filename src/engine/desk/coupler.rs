@@ -1,0 +1,84 @@
+//! Two channels in the arms of the coupler.
+
+use super::{Joined, SINGLE_NEPERS_A_DB, SimulatedDesk, polar};
+use crate::bench::{Joint, KEPT_CONNECTIONS, Moved, Port};
+use crate::math::Complex;
+use crate::random::Tolerance;
+
+impl<const W: usize> SimulatedDesk<'_, W> {
+    /// The deviation that a connection draws: one of those that are kept, or one made now.
+    pub(super) fn connection(&self, tolerance: &Tolerance, slot: u32, channel: usize) -> [f32; W] {
+        if (slot as usize) < KEPT_CONNECTIONS {
+            return *tolerance.deviation_at(self.draws, slot as usize, channel);
+        }
+        self.plan.sources.draw_once(tolerance, slot, channel, self.draws)
+    }
+
+    /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
+    pub(super) fn arms(&mut self, joint: &Joint) -> [Complex<W>; 2] {
+        let plan = self.plan;
+        let Joint { reference, stepped, is_swapped, moved, round } = *joint;
+        let mut of_reference = match self.room.reference {
+            Some((channel, amplitude)) if channel == reference => amplitude,
+            _ => {
+                let amplitude = self.at_code(reference, 0);
+                self.room.reference = Some((reference, amplitude));
+                amplitude
+            }
+        };
+        let mut of_stepped = self.room.amplitude[stepped];
+        let fixture = &plan.fixture;
+        if fixture.is_ideal() {
+            return [of_reference, of_stepped];
+        }
+        let against = (moved == Moved::Anew).then_some(reference);
+        let slot = Port::Stepped.slot(round, against);
+        let is_imbalanced = !is_swapped;
+        of_stepped = of_stepped * self.arm(is_imbalanced, slot, stepped);
+        if moved == Moved::Anew {
+            let slot = Port::Reference.slot(round, Some(stepped));
+            of_reference = of_reference * self.arm(is_swapped, slot, reference);
+        }
+        [of_reference, of_stepped]
+    }
+
+    /// What an arm does to a channel: the coupler's imbalance, where it has it, and the cable's repeatability.
+    pub(super) fn arm(&self, is_imbalanced: bool, slot: u32, channel: usize) -> Complex<W> {
+        let fixture = &self.plan.fixture;
+        let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
+            let moved = self.connection(reconnection, slot, channel);
+            let (of_coupler, nominal) = if is_imbalanced {
+                (imbalance.deviation_at(self.draws, 0, channel), imbalance.nominal)
+            } else {
+                (const { &[0.0; W] }, 0.0)
+            };
+            let common = (nominal + reconnection.nominal) as f32;
+            std::array::from_fn(|l| common + (of_coupler[l] + moved[l]))
+        };
+        let db = sum([&fixture.gain_imbalance, &fixture.reconnection_gain]);
+        let phase = sum([&fixture.phase_imbalance, &fixture.reconnection_phase]);
+        polar(&db.map(|db| SINGLE_NEPERS_A_DB * db), &phase)
+    }
+
+    /// Joins the arms with the reference's shifter where it is turned to.
+    pub(super) fn join_arms(&mut self) {
+        let Joined::Pair { joint, turned } = self.room.joined else { return };
+        let [mut of_reference, of_stepped] = self.room.arms;
+        if turned != 0 {
+            // From code 0 to where it is turned.
+            let channel = joint.reference;
+            let (from, to) = (self.state(channel, 0), self.state(channel, turned));
+            of_reference = of_reference
+                * polar(
+                    &std::array::from_fn(|l| to[0][l] - from[0][l]),
+                    &std::array::from_fn(|l| to[1][l] - from[1][l]),
+                );
+        }
+        self.join_signals(&of_reference, joint.stepped, &of_stepped);
+    }
+}
+
+/// Number of the channel that a pair is held against, where it meets it anew; 0 where there is but one.
+pub(super) fn meets(joint: &Joint) -> u32 {
+    if joint.moved == Moved::Anew { joint.reference as u32 + 1 } else { 0 }
+}

@@ -1,0 +1,83 @@
+//! Channels as they stand: what their states do, and what the amplifiers that compress make of it.
+
+use super::{SimulatedDesk, polar};
+use crate::bench::Code;
+use crate::engine::compression::{Compressor, Stepped, over};
+use crate::math::Complex;
+
+impl<'a, const W: usize> SimulatedDesk<'a, W> {
+    /// Gain of every channel with everything as it stands, nepers over nominal.
+    pub(super) fn gains_as_they_stand(&self) -> Vec<[f32; W]> {
+        let mut gain = self.room.set.gain.clone();
+        if !self.room.standing.is_empty() {
+            let mut phase = vec![[0.0; W]; gain.len()];
+            let shifter = self.plan.chain.shifter();
+            let (at, codes) = (&self.view().at, &self.room.standing);
+            shifter.add_states(at, self.draws, 0, codes, &mut gain, &mut phase);
+        }
+        if let Some(compressor) = self.compressor() {
+            for (channel, gain) in gain.iter_mut().enumerate() {
+                let shifter = over(gain, &self.room.set.gain[channel]);
+                self.compress(&compressor, channel, &shifter, gain, &mut [0.0; W]);
+            }
+        }
+        gain
+    }
+
+    /// Complex amplitude of a channel, its shifter at a code.
+    pub(super) fn at_code(&self, channel: usize, code: Code) -> Complex<W> {
+        let [gain, phase] = self.state(channel, code);
+        self.room.amplitude[channel] * polar(&gain, &phase)
+    }
+
+    /// What a channel's shifter does at a code: nepers, rad.
+    pub(super) fn state(&self, channel: usize, code: Code) -> [[f32; W]; 2] {
+        let shifter = self.plan.chain.shifter();
+        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
+        shifter.add_states(&self.view().at, self.draws, channel, &[[code; W]], &mut gain, &mut phase);
+        let (mut gain, mut phase) = (gain[0], phase[0]);
+        if let Some(compressor) = self.compressor() {
+            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
+        }
+        let turn = (shifter.step() * f64::from(code)) as f32;
+        [gain, phase.map(|phase| phase + turn)]
+    }
+
+    /// The amplifiers that compress in front of what is read.
+    pub(super) fn compressor(&self) -> Option<Compressor<'a>> {
+        let view = self.view();
+        Compressor::new(self.plan, &view.at, view.is_whole)
+    }
+
+    /// Adds the compression of a channel whose shifter adds a gain where it stands: nepers, rad.
+    pub(super) fn compress(
+        &self,
+        compressor: &Compressor,
+        channel: usize,
+        shifter: &[f32; W],
+        gain: &mut [f32; W],
+        phase: &mut [f32; W],
+    ) {
+        let attenuator = over(&self.room.set.gain[channel], &self.seen[self.view].gain[channel]);
+        let stepped = Stepped { attenuator: &attenuator, shifter };
+        compressor.add(&self.inputs[self.view], self.draws, channel, stepped, gain, phase);
+    }
+
+    /// Joins a signal with a channel whose shifter is stepped, given by its amplitude with the shifter at code 0 but for its
+    /// state.
+    pub(super) fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
+        let shifter = self.plan.chain.shifter();
+        if self.compressor().is_none() {
+            let at = &self.plan.views[self.view].at;
+            self.room.pair.join(shifter, at, self.draws, channel, reference, amplitude);
+            return;
+        }
+        // What an amplifier makes of a state depends on all that drives it, so states are no factors any more.
+        let signals = (0..shifter.states() as Code).map(|code| {
+            let [gain, phase] = self.state(channel, code);
+            *amplitude * polar(&gain, &phase)
+        });
+        let signals: Vec<Complex<W>> = signals.collect();
+        self.room.pair.join_signals(reference, &signals);
+    }
+}
