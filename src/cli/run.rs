@@ -5,7 +5,7 @@ use crate::cli::interrupt;
 use crate::cli::open::{Opened, seed};
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
-use crate::engine::{self, Control, End, Finish, LANES, Outcomes, Summary};
+use crate::engine::{self, Control, End, Finish, Outcomes, Summary};
 use crate::error::{Error, Result};
 use crate::io::{Dimension, quantity};
 use crate::plan::Plan;
@@ -101,7 +101,7 @@ impl Run {
         let most = plan.trials.most();
         let mut progress = Progress::new(most, self.quiet);
         let control = Control { threads: self.threads.into(), interrupt };
-        let finish = engine::run::<LANES>(&plan, control, |outcomes| {
+        let finish = engine::run(&plan, control, |outcomes| {
             outputs.take(&plan, outcomes)?;
             note_failures(outcomes, &mut first_failures);
             progress.at(outcomes.first_trial + outcomes.trials);

@@ -9,7 +9,7 @@ use crate::engine::batch::Batch;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::summary::{Gatherer, Summary};
 use crate::engine::tally::{Columns, Tally};
-use crate::engine::trial::trial;
+use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
@@ -98,15 +98,31 @@ impl<F: FnMut(&Outcomes) -> Result<(), Error>> Joined<'_, F> {
     }
 }
 
-/// Runs the plan's trials, W at a time, and lets `watch` see all outcomes that count, in trial order. What
-/// it sees and the summary do not depend on threads or W.
+/// Runs the plan's trials and lets `watch` see all outcomes that count, in trial order. What it sees and the summary do not depend
+/// on threads.
 ///
 /// Errors: whatever `watch` fails with; a thread pool that cannot be made.
-pub fn run<const W: usize>(
+pub fn run(
     plan: &Plan,
     control: Control,
-    watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
+    mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
 ) -> Result<Finish, Error> {
+    run_wide(plan, control, &mut watch)
+}
+
+/// Compiled here once, whoever calls: the engine is large.
+#[inline(never)]
+fn run_wide(plan: &Plan, control: Control, watch: Watch) -> Result<Finish, Error> {
+    run_by::<LANES>(plan, control, watch)
+}
+
+/// Sees all outcomes that count, in trial order.
+pub type Watch<'w> = &'w mut (dyn FnMut(&Outcomes) -> Result<(), Error> + Send);
+
+/// The same, W trials at a time: any other width gives the same bits, which is what this is for.
+///
+/// Errors: as [`run`].
+pub fn run_by<const W: usize>(plan: &Plan, control: Control, watch: Watch) -> Result<Finish, Error> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
     let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
     let threads = pool.current_num_threads();
@@ -225,7 +241,7 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
     fn ran<const W: usize>(plan: &Plan, threads: usize) -> (Finish, Vec<f64>) {
         let mut values = Vec::new();
         let control = Control { threads, interrupt: &AtomicBool::new(false) };
-        let finish = run::<W>(plan, control, |outcomes| {
+        let finish = run_by::<W>(plan, control, &mut |outcomes| {
             values.extend_from_slice(outcomes.plans[0].values(0));
             Ok(())
         });
@@ -274,7 +290,7 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
         let plan = plan(Trials::Fixed(10_000_000));
         let interrupt = AtomicBool::new(false);
         let mut seen = 0;
-        let finish = run::<16>(&plan, Control { threads: 2, interrupt: &interrupt }, |outcomes| {
+        let finish = run(&plan, Control { threads: 2, interrupt: &interrupt }, |outcomes| {
             assert_eq!(outcomes.first_trial, seen);
             seen += outcomes.trials;
             interrupt.store(seen > 1000, Ordering::Relaxed);
@@ -284,7 +300,7 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
         assert_eq!((finish.end, finish.summary.unwrap().trials), (End::Interrupted, seen));
         assert!((1000..10_000_000).contains(&seen));
         let stopped = Control { threads: 2, interrupt: &interrupt };
-        assert!(run::<16>(&plan, stopped, |_| Ok(())).unwrap().summary.is_none());
+        assert!(run(&plan, stopped, |_| Ok(())).unwrap().summary.is_none());
     }
 
     #[test]
@@ -292,7 +308,7 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
         let plan = plan(Trials::Fixed(10_000_000));
         let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
         let mut watched = 0;
-        let failed = run::<16>(&plan, control, |_| {
+        let failed = run(&plan, control, |_| {
             watched += 1;
             Err(Error::Interrupted("full".into()))
         });

@@ -14,7 +14,7 @@
 //! Candidates are refined from the highest bound down, every lane its own, until in no lane one is left that could beat the
 //! best.
 
-use crate::figure::probe::{Point, Room, Source, TO_HEIGHT, climb, level_on_edge};
+use crate::figure::probe::{Point, Room, Source, TO_HEIGHT, TO_TOP, climb, level_on_edge};
 use crate::figure::scan::Scan;
 use crate::figure::visible::{Run, Visible, Way};
 use multiversion::multiversion;
@@ -31,8 +31,9 @@ const OVER_SAMPLE: f32 = 1.172;
 /// A candidate closer than this to a top that was found is of the same lobe, in samples.
 const SAME: f32 = 0.75;
 
-/// A climb this many samples long was held.
-const HELD: f32 = 0.99;
+/// Steps along the edge of visible space after the first, off a rectangular lattice: from a sample away one step of the
+/// second order ends some hundredths of a dB too high.
+const EDGE_STEPS: usize = 3;
 
 /// What is found beside a sample that is a local maximum in some lanes.
 #[derive(Clone, Debug)]
@@ -78,6 +79,7 @@ impl<const W: usize> Lobes<W> {
         self.top = [0.0; W];
         self.gather(visible, &scan.level);
         let (du, dv) = visible.spacing();
+        let how = if matches!(visible.way, Way::Rows(_)) { TO_TOP } else { TO_HEIGHT };
         let mut chosen = Chosen { number: [NONE; W], x: [0.0; W], y: [0.0; W] };
         let mut found = Point { u: [f64::INFINITY; W], ..Point::default() };
         loop {
@@ -86,7 +88,7 @@ impl<const W: usize> Lobes<W> {
                 break;
             }
             let start = (chosen.x.map(|x| f64::from(x) * du), chosen.y.map(|y| f64::from(y) * dv));
-            found = climb(source, room, &start, TO_HEIGHT);
+            found = climb(source, room, &start, how);
         }
         self.search_edge(source, room, &scan.level);
         if self.top.contains(&0.0) {
@@ -121,6 +123,7 @@ impl<const W: usize> Lobes<W> {
         let visible = &source.look.visible;
         let stride = visible.columns.count;
         let is_line = visible.rows.count == 1;
+        let (du, dv) = visible.spacing();
         for edge in &visible.at_edge {
             let is_next = visible.region.inward(edge.offset, visible.spacing()) != (0, 0);
             let over = match (is_line, is_next) {
@@ -132,13 +135,19 @@ impl<const W: usize> Lobes<W> {
             let bound = bound_around(level, if is_line { 0 } else { stride }, edge.sample, over);
             if (0..W).any(|l| f64::from(bound[l]) > self.top[l]) {
                 let mut found = level_on_edge(source, room, &([edge.offset.0; W], [edge.offset.1; W]));
+                let mut last = found;
                 if matches!(visible.way, Way::Rows(_)) {
-                    found = level_on_edge(source, room, &(found.u, found.v));
+                    for _ in 0..EDGE_STEPS {
+                        last = found;
+                        found = level_on_edge(source, room, &(last.u, last.v));
+                    }
                 }
                 for l in 0..W {
                     // Beside a null the step along the edge may end far too high.
                     let is_sane = found.level[l] <= f64::from(bound[l]);
-                    let counts = is_sane && visible.region.is_side_lobe(found.u[l], found.v[l]);
+                    let moved = (found.u[l] - last.u[l]).abs().max((found.v[l] - last.v[l]).abs());
+                    let is_settled = moved <= TO_HEIGHT.last_step * du.max(dv);
+                    let counts = is_sane && is_settled && visible.region.is_side_lobe(found.u[l], found.v[l]);
                     self.raise(l, counts, found.level[l]);
                 }
             }
@@ -158,16 +167,10 @@ fn next<const W: usize>(
 ) -> Chosen<W> {
     let (du, dv) = visible.spacing();
     let per_sample = (1.0 / du, if dv > 0.0 { 1.0 / dv } else { 0.0 });
-    // Off a rectangular lattice the main lobe's foot is no clean edge: a climb that was held a sample from its start is still
-    // on that skirt, and found no top.
-    let farthest = if matches!(visible.way, Way::Rows(_)) { HELD } else { f32::INFINITY };
     let (mut found_x, mut found_y, mut highest) = ([0.0f32; W], [0.0f32; W], [0.0f32; W]);
     for l in 0..W {
         let is_side = visible.region.is_side_lobe(found.u[l], found.v[l]);
-        let moved_x = (found.u[l] * per_sample.0) as f32 - last.x[l];
-        let moved_y = (found.v[l] * per_sample.1) as f32 - last.y[l];
-        let is_top = (moved_x.abs() < farthest) & (moved_y.abs() < farthest);
-        let is_higher = (last.number[l] != NONE) & is_side & is_top & (found.level[l] > top[l]);
+        let is_higher = (last.number[l] != NONE) & is_side & (found.level[l] > top[l]);
         top[l] = if is_higher { found.level[l] } else { top[l] };
         highest[l] = top[l] as f32;
         found_x[l] = (found.u[l] * per_sample.0) as f32;

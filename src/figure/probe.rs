@@ -39,13 +39,23 @@ pub(super) struct Climb {
     pub last_step: f64,
     /// Most steps.
     pub steps: usize,
+    /// Longest step, in samples of the scan.
+    pub stride: f64,
+    /// Farthest from the start along each axis, in samples of the scan.
+    pub reach: f64,
+    /// Whether a climb that is held there, or is not done after the last step, found nothing.
+    pub is_strict: bool,
 }
 
 /// To the beam peak: the last step leaves 1e-6 of a beamwidth.
-pub(super) const TO_PEAK: Climb = Climb { last_step: 4e-3, steps: 4 };
+pub(super) const TO_PEAK: Climb = Climb { last_step: 4e-3, steps: 4, ..TO_HEIGHT };
 
 /// To the height of a side lobe: the last step leaves less than a thousandth of a dB.
-pub(super) const TO_HEIGHT: Climb = Climb { last_step: 0.15, steps: 4 };
+pub(super) const TO_HEIGHT: Climb =
+    Climb { last_step: 0.15, steps: 4, stride: 4.0, reach: 1.0, is_strict: false };
+
+/// The same off a rectangular lattice, where the foot of the main lobe is no clean edge and lobes run askew to the axes.
+pub(super) const TO_TOP: Climb = Climb { steps: 10, stride: 1.0, reach: 3.0, is_strict: true, ..TO_HEIGHT };
 
 /// Newton steps toward a half-power point from that of the error-free array, at most; a step shorter than this part of
 /// the way is the last.
@@ -79,7 +89,8 @@ impl<const W: usize> Room<W> {
 }
 
 /// Climbs from a place near the top of a lobe to the top, on the logarithm of the power with the element pattern. The way
-/// goes no farther than a sample of the scan along each axis, so where there is no top a lane stays near its start.
+/// goes no farther than a few samples of the scan along each axis, so where there is no top a lane stays near its start; a
+/// strict climb then ends at no direction.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn climb<const W: usize>(
     source: &Source<W>,
@@ -87,7 +98,9 @@ pub(super) fn climb<const W: usize>(
     start: &([f64; W], [f64; W]),
     how: Climb,
 ) -> Point<W> {
-    let farthest = source.look.visible.spacing();
+    let sample = source.look.visible.spacing();
+    let farthest = (how.reach * sample.0, how.reach * sample.1);
+    let stride = (how.stride * sample.0, how.stride * sample.1);
     let is_line = source.array.is_line;
     let mut point = Point { u: start.0, v: start.1, level: [0.0; W] };
     let mut is_there = [0u64; W];
@@ -96,8 +109,9 @@ pub(super) fn climb<const W: usize>(
         let mut all_there = u64::MAX;
         let (step_u, step_v) = if is_line { uphill_on_line(&at) } else { uphill(&at) };
         for l in 0..W {
-            let u = within(point.u[l] + step_u[l], start.0[l], farthest.0);
-            let v = within(point.v[l] + step_v[l], start.1[l], farthest.1);
+            let (step_u, step_v) = (within(step_u[l], 0.0, stride.0), within(step_v[l], 0.0, stride.1));
+            let u = within(point.u[l] + step_u, start.0[l], farthest.0);
+            let v = within(point.v[l] + step_v, start.1[l], farthest.1);
             let (du, dv) = (u - point.u[l], v - point.v[l]);
             let level = at.level_after(l, du, dv);
             // A lane that is there already stays as it was, whatever the others do.
@@ -105,12 +119,21 @@ pub(super) fn climb<const W: usize>(
             point.level[l] = if stays { point.level[l] } else { level };
             point.u[l] = if stays { point.u[l] } else { u };
             point.v[l] = if stays { point.v[l] } else { v };
-            let is_last = (du.abs() <= how.last_step * farthest.0) & (dv.abs() <= how.last_step * farthest.1);
+            let is_last = (du.abs() <= how.last_step * sample.0) & (dv.abs() <= how.last_step * sample.1);
             is_there[l] |= if is_last { u64::MAX } else { 0 };
             all_there &= is_there[l];
         }
         if all_there == u64::MAX {
             break;
+        }
+    }
+    if how.is_strict {
+        for l in 0..W {
+            let (moved_u, moved_v) = ((point.u[l] - start.0[l]).abs(), (point.v[l] - start.1[l]).abs());
+            let is_free = (moved_u < 0.99 * farthest.0) & ((moved_v < 0.99 * farthest.1) | is_line);
+            if is_there[l] == 0 || !is_free {
+                (point.u[l], point.v[l], point.level[l]) = (f64::INFINITY, f64::INFINITY, 0.0);
+            }
         }
     }
     point

@@ -1,7 +1,8 @@
 //! Same seed, same answer, bit for bit: whatever the threads, the lanes, the order, or what else stands in the chain.
 
 use crate::support;
-use beamyield::engine::{self, Control, Failure, LANES, Outcomes};
+use beamyield::engine::{self, Control, Failure, Finish, Outcomes, Watch};
+use beamyield::error::Error;
 use beamyield::plan::Plan;
 use beamyield::study::Trials;
 use std::sync::atomic::AtomicBool;
@@ -24,11 +25,24 @@ pub(super) struct Row {
 }
 
 /// Rows of all trials, `[plan][trial]`.
-pub(super) fn outcomes<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
+pub(super) fn outcomes(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
+    collect(plan, threads, |plan, control, watch| engine::run(plan, control, watch))
+}
+
+/// The same, W trials at a time.
+pub(super) fn outcomes_by<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
+    collect(plan, threads, engine::run_by::<W>)
+}
+
+fn collect(
+    plan: &Plan,
+    threads: usize,
+    run: impl FnOnce(&Plan, Control, Watch) -> Result<Finish, Error>,
+) -> Vec<Vec<Row>> {
     let mut all = vec![Vec::new(); plan.calibrations.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut next = 0;
-    let watch = |outcomes: &Outcomes| {
+    let mut watch = |outcomes: &Outcomes| {
         assert_eq!(outcomes.first_trial, next, "outcomes come in trial order");
         next += outcomes.trials;
         for (all, of) in all.iter_mut().zip(&outcomes.plans) {
@@ -42,16 +56,16 @@ pub(super) fn outcomes<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<R
         }
         Ok(())
     };
-    engine::run::<W>(plan, control, watch).expect("the run ends well");
+    run(plan, control, &mut watch).expect("the run ends well");
     all
 }
 
 #[test]
 fn threads_do_not_matter() {
     let plan = support::plan(STUDY);
-    let one = outcomes::<LANES>(&plan, 1);
+    let one = outcomes(&plan, 1);
     for threads in [2, 7] {
-        assert_eq!(one, outcomes::<LANES>(&plan, threads), "{threads} threads");
+        assert_eq!(one, outcomes(&plan, threads), "{threads} threads");
     }
 }
 
@@ -59,10 +73,9 @@ fn threads_do_not_matter() {
 fn lanes_do_not_matter() {
     for study in [STUDY, BLOCKS] {
         let plan = support::plan(study);
-        let eight = outcomes::<8>(&plan, 2);
-        assert_eq!(eight, outcomes::<1>(&plan, 2), "one lane");
-        assert_eq!(eight, outcomes::<4>(&plan, 2), "four lanes");
-        assert_eq!(eight, outcomes::<16>(&plan, 2), "sixteen lanes");
+        let all = outcomes(&plan, 2);
+        assert_eq!(all, outcomes_by::<1>(&plan, 2), "one lane");
+        assert_eq!(all, outcomes_by::<4>(&plan, 2), "four lanes");
     }
 }
 
@@ -117,17 +130,17 @@ name = "first"
     let more = STUDY.replacen("[[block]]\nname = \"first\"\n", added, 1);
     assert_ne!(more, STUDY);
     let more = support::plan(&more);
-    assert_eq!(outcomes::<LANES>(&plan, 2), outcomes::<LANES>(&more, 2));
+    assert_eq!(outcomes(&plan, 2), outcomes(&more, 2));
 }
 
 #[test]
 fn another_calibration_plan_does_not_matter() {
     let plan = support::plan(STUDY);
-    let all = outcomes::<LANES>(&plan, 2);
+    let all = outcomes(&plan, 2);
     for (number, of_all) in all.iter().enumerate() {
         let mut alone = plan.clone();
         alone.calibrations = vec![plan.calibrations[number].clone()];
-        let alone = outcomes::<LANES>(&alone, 2);
+        let alone = outcomes(&alone, 2);
         assert_eq!(std::slice::from_ref(of_all), alone, "{}", plan.calibrations[number].name);
     }
 }
@@ -136,18 +149,18 @@ fn another_calibration_plan_does_not_matter() {
 #[test]
 fn seed_and_names_do_matter() {
     let plan = support::plan(STUDY);
-    let units = outcomes::<LANES>(&plan, 2);
+    let units = outcomes(&plan, 2);
     for (from, to) in [("seed = 5", "seed = 6"), ("name = \"first\"", "name = \"other\"")] {
         let changed = STUDY.replacen(from, to, 1);
         assert_ne!(changed, STUDY);
-        assert_ne!(units, outcomes::<LANES>(&support::plan(&changed), 2));
+        assert_ne!(units, outcomes(&support::plan(&changed), 2));
     }
 }
 
 #[test]
 fn a_rebuilt_unit_is_the_unit_of_the_run() {
     let plan = support::plan(STUDY);
-    let all = outcomes::<LANES>(&plan, 2);
+    let all = outcomes(&plan, 2);
     for trial in [0, 1, 37, 199] {
         let unit = engine::rebuild(&plan, trial);
         for (of_run, rebuilt) in all.iter().zip(&unit.plans) {
@@ -164,7 +177,7 @@ fn a_rebuilt_unit_is_the_unit_of_the_run() {
 fn fingerprint(study: &str) -> u64 {
     let mut plan = support::plan(study);
     plan.trials = Trials::Fixed(64);
-    let words = outcomes::<LANES>(&plan, 2).into_iter().flatten().flat_map(|row| {
+    let words = outcomes(&plan, 2).into_iter().flatten().flat_map(|row| {
         let mut words = row.values;
         words.push(row.seconds);
         words

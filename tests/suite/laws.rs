@@ -3,7 +3,8 @@
 //! whose units do not depend on lanes and threads.
 
 use crate::program::Folder;
-use beamyield::engine::{self, Control, Outcomes};
+use beamyield::engine::{self, Control, Finish, Outcomes, Watch};
+use beamyield::error::Error;
 use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
 use beamyield::random::{
@@ -131,16 +132,20 @@ fn tolerances() -> Plan {
 }
 
 /// Figures of all units to the bit, `[plan][trial and figure]`.
-fn figures<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<u64>> {
+fn figures(
+    plan: &Plan,
+    threads: usize,
+    run: impl FnOnce(&Plan, Control, Watch) -> Result<Finish, Error>,
+) -> Vec<Vec<u64>> {
     let mut bits = vec![Vec::new(); plan.calibrations.len()];
-    let watch = |outcomes: &Outcomes| {
+    let mut watch = |outcomes: &Outcomes| {
         for (bits, of) in bits.iter_mut().zip(&outcomes.plans) {
             (0..outcomes.trials as usize).for_each(|unit| bits.extend(of.row(unit).map(f64::to_bits)));
         }
         Ok(())
     };
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
-    engine::run::<W>(plan, control, watch).expect("the run ends well");
+    run(plan, control, &mut watch).expect("the run ends well");
     bits
 }
 
@@ -148,11 +153,11 @@ fn figures<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<u64>> {
 #[test]
 fn units_of_all_laws_and_scopes_do_not_depend_on_lanes_or_threads() {
     let plan = tolerances();
-    let one = figures::<16>(&plan, 1);
+    let one = figures(&plan, 1, |plan, control, watch| engine::run(plan, control, watch));
     assert!(one.iter().all(|bits| bits.len() == 120 * plan.columns.len()));
-    assert_eq!(one, figures::<16>(&plan, 3));
-    assert_eq!(one, figures::<8>(&plan, 2));
-    assert_eq!(one, figures::<1>(&plan, 2));
+    assert_eq!(one, figures(&plan, 3, |plan, control, watch| engine::run(plan, control, watch)));
+    assert_eq!(one, figures(&plan, 2, engine::run_by::<4>));
+    assert_eq!(one, figures(&plan, 2, engine::run_by::<1>));
 }
 
 #[test]

@@ -140,6 +140,7 @@ fn patterns_are_those_of_direct_sums() {
     let triangular = "layout = { kind = \"triangular\", columns = 6, rows = 7, column_spacing = \"0.6 wavelength\", row_spacing = \"0.5 wavelength\" }";
     let ring = "layout = { kind = \"ring\", count = 26, radius = \"2 wavelengths\" }";
     let places = "layout = { kind = \"positions\", csv = \"places.csv\" }";
+    let mut off = Vec::new();
     for (layout, is_ellipse) in [(triangular, false), (ring, true), (places, true)] {
         for element in [0.0, 0.6] {
             let array = format!("{layout}\nelement = {{ cosine_exponent = {element} }}");
@@ -158,7 +159,9 @@ fn patterns_are_those_of_direct_sums() {
                     let peak = side_lobe(&face, (toward.u, toward.v), &is_main);
                     let seen = value(&plan, &unit, Figure::PeakSideLobe, look);
                     let shown = format!("{array}, trial {trial}, look {look}");
-                    assert!((seen - peak).abs() < 0.01, "{shown}: {seen} against {peak}");
+                    if (seen - peak).abs() >= 0.01 {
+                        off.push(format!("{shown}: {seen} against {peak}"));
+                    }
                     if trial == 0 {
                         let mean = mean_side_lobe(&face, (toward.u, toward.v), &is_main);
                         let seen = value(&plan, &unit, Figure::MeanSideLobe, look);
@@ -179,6 +182,7 @@ fn patterns_are_those_of_direct_sums() {
             }
         }
     }
+    assert!(off.is_empty(), "{off:#?}");
 }
 
 /// The field of a ring of many elements is J0(k R sin(theta)) of its peak; the first extremum of J0 is -0.40276 at 3.8317,
@@ -401,8 +405,8 @@ fn lanes_do_not_matter_on_any_layout() {
             SourceText { name: folder.path().join("study.toml").display().to_string(), text: study.into() };
         let study = study::parse(&source).unwrap_or_else(|_| panic!("{name} is right"));
         let plan = plan::compile(&study, &source.text);
-        let alone = crate::determinism::outcomes::<1>(&plan, 2);
-        assert_eq!(alone, crate::determinism::outcomes::<16>(&plan, 2), "{name}");
+        let alone = crate::determinism::outcomes_by::<1>(&plan, 2);
+        assert_eq!(alone, crate::determinism::outcomes(&plan, 2), "{name}");
         let all_numbers = alone.iter().flatten().flat_map(|row| &row.values);
         assert!(all_numbers.map(|bits| f64::from_bits(*bits)).all(f64::is_finite), "{name}");
     }

@@ -3,6 +3,9 @@
 use crate::support;
 use beamyield::engine::{CalibrationSummary, Summary};
 use beamyield::figure::Figure;
+use beamyield::io::{SourceText, render};
+use beamyield::plan::{self, Plan, warnings};
+use beamyield::study;
 
 fn of<'s>(summary: &'s Summary, name: &str) -> &'s CalibrationSummary {
     summary.calibrations.iter().find(|plan| plan.name == name).expect("a plan of the study")
@@ -11,6 +14,54 @@ fn of<'s>(summary: &'s Summary, name: &str) -> &'s CalibrationSummary {
 fn share(summary: &Summary, name: &str) -> (f64, f64, f64) {
     let estimate = of(summary, name).yield_.clone().expect("the study has limits");
     (estimate.low, estimate.value, estimate.high)
+}
+
+/// The text of a study that ships, its trials fewer and some texts replaced by others.
+fn edited(name: &str, trials: u32, edits: &[(&str, &str)]) -> String {
+    let path = format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let mut text = std::fs::read_to_string(path).expect("a study that ships");
+    let fewer = format!("trials = {trials}");
+    for (from, to) in edits.iter().chain(&[("trials = 4000", fewer.as_str())]) {
+        assert!(text.contains(from), "{name} has no `{from}`");
+        text = text.replace(from, to);
+    }
+    text
+}
+
+/// Such a study compiled, companions read from where it ships, and what `check` warns of.
+fn compiled(name: &str, trials: u32, edits: &[(&str, &str)]) -> (Plan, usize) {
+    let text = edited(name, trials, edits);
+    let path = format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
+    let source = SourceText { name: path, text };
+    let study =
+        study::parse(&source).unwrap_or_else(|findings| panic!("{}", render(&source, &findings, false)));
+    let plan = plan::compile(&study, &source.text);
+    let count = warnings(&study, &plan).len();
+    (plan, count)
+}
+
+fn run(name: &str, trials: u32, edits: &[(&str, &str)]) -> Summary {
+    support::run(&compiled(name, trials, edits).0)
+}
+
+/// Share of the units that fail after a plan.
+fn failing(summary: &Summary, plan: &str) -> f64 {
+    1.0 - share(summary, plan).1
+}
+
+/// Bench minutes of a plan, the mean over units.
+fn minutes(summary: &Summary, plan: &str) -> f64 {
+    of(summary, plan).bench_seconds.mean / 60.0
+}
+
+/// Studies whose heads announce no warning give none.
+#[test]
+fn nothing_is_warned_of() {
+    for name in
+        ["avalanche-ridge-12", "bird-radar-ring-20", "gravel-belt-16", "livestock-gate-12", "lock-gate-20"]
+    {
+        assert_eq!(compiled(name, 1, &[]).1, 0, "{name}");
+    }
 }
 
 #[test]
@@ -67,4 +118,131 @@ fn line() {
         phase("peak") > 2.0 * phase("fit") && phase("climb") > phase("peak"),
         "a flat top leaves degrees"
     );
+}
+
+#[test]
+fn avalanche_ridge() {
+    let name = "avalanche-ridge-12";
+    let summary = run(name, 1500, &[]);
+    let (quick, thorough) = (failing(&summary, "quick"), failing(&summary, "thorough"));
+    assert!(share(&summary, "none").2 < 0.2 && share(&summary, "quick").0 > 0.65);
+    // The units are the same, so their difference is known far better than either share.
+    assert!(thorough > 0.2 && quick - thorough < 0.02, "{quick} and {thorough} fail");
+    let (short, long) = (minutes(&summary, "quick"), minutes(&summary, "thorough"));
+    assert!(long > 5.0 * short, "{short} and {long} min");
+    // A tighter cable, or a test port behind it, does what the bench cannot.
+    let cut = &[
+        ("first = { normal = { sd = \"0.25 mm\" } }", "first = { normal = { sd = \"0.1 mm\" } }"),
+        (
+            "second = { offset = \"0.4 mm\", normal = { sd = \"0.35 mm\" } }",
+            "second = { normal = { sd = \"0.1 mm\" } }",
+        ),
+    ];
+    let port = ("after = \"attenuator\"", "after = \"mast cable\"");
+    let (cut, seen) = (run(name, 1500, cut), run(name, 1500, &[port]));
+    for better in [&cut, &seen] {
+        let still = failing(better, "quick");
+        assert!(still < 0.45 * quick, "{still} of {quick} fail");
+    }
+    // What then fails owes half to the cold.
+    let warm = ("[\"-30 degC\", \"0 degC\", \"25 degC\"]", "[\"23 degC\"]");
+    let (cold, warm) = (failing(&seen, "quick"), failing(&run(name, 1500, &[port, warm]), "quick"));
+    assert!(warm < 0.7 * cold, "{warm} of {cold} fail without the cold");
+}
+
+#[test]
+fn bird_radar() {
+    let name = "bird-radar-ring-20";
+    let summary = run(name, 1500, &[]);
+    let (fails, slowly) = (failing(&summary, "middle"), failing(&summary, "middle slowly"));
+    assert!(share(&summary, "middle").2 < 0.65 && (fails - slowly).abs() < 0.03, "{fails} and {slowly} fail");
+    assert!(share(&summary, "band").0 > 0.98);
+    let times = minutes(&summary, "band") / minutes(&summary, "middle");
+    assert!((2.0..3.0).contains(&times), "{times} times as long");
+    // Nothing is wrong at the middle of the band, nor with cables cut to length.
+    let middle =
+        ("frequencies = [\"9.2 GHz\", \"9.5 GHz\", \"9.8 GHz\"]\nfig", "frequencies = [\"9.5 GHz\"]\nfig");
+    let cut = ("half_width = \"25 mm\"", "half_width = \"1 mm\"");
+    for edit in [middle, cut] {
+        let good = share(&run(name, 1500, &[edit]), "middle").0;
+        assert!(good > 0.98, "{good} pass with {}", edit.1);
+    }
+}
+
+#[test]
+fn livestock_gate() {
+    let name = "livestock-gate-12";
+    let summary = run(name, 2000, &[]);
+    assert!(share(&summary, "chain").2 < share(&summary, "none").0, "a chain does harm");
+    let exchanged = share(&summary, "chain exchanged");
+    assert!(exchanged.0 > 0.93 && exchanged.2 < share(&summary, "star").0);
+    for good in ["star", "all pairs"] {
+        assert!(share(&summary, good).0 > 0.985, "{good}");
+    }
+    let [star, chain, exchanged, all] =
+        ["star", "chain", "chain exchanged", "all pairs"].map(|plan| minutes(&summary, plan));
+    assert!((1.4..1.7).contains(&(exchanged / chain)) && all > 120.0 && star < chain);
+    // A coupler that is known makes the chain as good as its exchanged arms do; plugs that repeat do not.
+    let known = ("normal = { sd = \"1.5 deg\" }", "normal = { sd = \"0.1 deg\" }");
+    let plugs =
+        ("phase = { normal = { sd = \"0.8 deg\" } } }", "phase = { normal = { sd = \"0.1 deg\" } } }");
+    let (known, plugs) = (run(name, 2000, &[known]), run(name, 2000, &[plugs]));
+    assert!(share(&known, "chain").0 > 0.9);
+    assert!(share(&plugs, "chain").2 < 0.65 && share(&plugs, "chain exchanged").0 > 0.97);
+}
+
+#[test]
+fn lock_gate() {
+    let name = "lock-gate-20";
+    let (plan, _) = compiled(name, 2000, &[]);
+    let summary = support::run(&plan);
+    assert!(share(&summary, "cable").2 < 0.01, "a cable sees nothing behind its port");
+    assert!(share(&summary, "rotating").2 < share(&summary, "rotating twice").0);
+    assert!(share(&summary, "toggling").0 > share(&summary, "rotating").2);
+    assert!(minutes(&summary, "toggling") < 0.3 * minutes(&summary, "rotating twice"));
+    assert!(share(&summary, "toggling").2 < 0.93 && share(&summary, "each beam").0 > 0.98);
+    // The first pass leaves a tail of units far off, which come with a field near nothing.
+    let loss = |summary: &Summary, plan: &Plan, of| {
+        support::moments(plan, summary, of, Figure::ArrayGainLoss, 0).mean
+    };
+    let (once, twice) = (loss(&summary, &plan, "rotating"), loss(&summary, &plan, "rotating twice"));
+    assert!(once > 1.5 * twice, "{once} and {twice} dB");
+    let (plan, _) = compiled(name, 2000, &[("half_width = \"180 deg\"", "half_width = \"20 deg\"")]);
+    let tame = loss(&support::run(&plan), &plan, "rotating");
+    assert!(tame < 0.7 * once, "{tame} of {once} dB where fields add up as they come");
+    // Exact parts behind the port make the cable of use again.
+    let exact = run(
+        name,
+        1000,
+        &[
+            ("normal = { sd = \"0.3 mm\" }", "normal = { sd = \"0.01 mm\" }"),
+            ("phase = { normal = { sd = \"6 deg\" } }", "phase = { normal = { sd = \"0.5 deg\" } }"),
+        ],
+    );
+    assert!(share(&exact, "cable").0 > 0.3);
+    let one_table = run(name, 1000, &[("each_beam = true", "each_beam = false")]);
+    assert!(share(&one_table, "each beam").2 < 0.93, "two passes alone do not take the states out");
+}
+
+#[test]
+fn gravel_belt() {
+    let name = "gravel-belt-16";
+    let summary = run(name, 1500, &[]);
+    let [fit, levels, states] =
+        ["fit", "measured levels", "measured states"].map(|plan| failing(&summary, plan));
+    assert!(share(&summary, "fit").2 < 0.65 && share(&summary, "measured states").0 > 0.88);
+    assert!(states < 0.3 * fit, "{states} of {fit} fail");
+    assert!(levels > 0.75 * fit, "{levels} of {fit} fail: levels alone do little");
+    let [short, long] = ["fit", "measured states"].map(|plan| minutes(&summary, plan));
+    assert!((10.0..14.0).contains(&(long - short)), "{short} and {long} min");
+    // Bits four times as good leave nothing to win.
+    let good = run(
+        name,
+        1000,
+        &[(
+            "bit_phase_error = { normal = { sd = \"6 deg\" } }",
+            "bit_phase_error = { normal = { sd = \"1.5 deg\" } }",
+        )],
+    );
+    assert!(share(&good, "fit").0 > 0.97);
 }

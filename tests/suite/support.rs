@@ -20,7 +20,7 @@ pub fn plan(text: &str) -> Plan {
 /// Runs all the plan's trials on two threads.
 pub fn run(plan: &Plan) -> Summary {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-    let finish = engine::run::<{ engine::LANES }>(plan, control, |_| Ok(())).expect("the run ends well");
+    let finish = engine::run(plan, control, |_| Ok(())).expect("the run ends well");
     finish.summary.expect("there are trials")
 }
 

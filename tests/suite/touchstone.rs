@@ -2,7 +2,7 @@
 //! shifters and attenuators are what was measured.
 
 use crate::program::{Folder, edited};
-use beamyield::engine::{self, Control, LANES, Of, Outcomes};
+use beamyield::engine::{self, Control, Of, Outcomes};
 use beamyield::io::touchstone::{Scattering, TwoPort};
 use beamyield::io::{Findings, SourceText, read_text, render};
 use beamyield::plan::{self, Plan};
@@ -75,7 +75,7 @@ fn plan(edits: &[(&str, &str)]) -> Plan {
 }
 
 /// Bits of all values of all units, for every calibration plan.
-fn outcomes<const W: usize>(plan: &Plan) -> Vec<u64> {
+fn outcomes(plan: &Plan) -> Vec<u64> {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let mut all = Vec::new();
     let watch = |outcomes: &Outcomes| {
@@ -84,7 +84,7 @@ fn outcomes<const W: usize>(plan: &Plan) -> Vec<u64> {
         }
         Ok(())
     };
-    engine::run::<W>(plan, control, watch).expect("the run ends well");
+    engine::run(plan, control, watch).expect("the run ends well");
     assert!(all.iter().all(|bits| f64::from_bits(*bits).is_finite()));
     all
 }
@@ -92,7 +92,7 @@ fn outcomes<const W: usize>(plan: &Plan) -> Vec<u64> {
 #[test]
 fn lanes_do_not_matter() {
     let plan = plan(&[("trials = 64", "trials = 16")]);
-    let sixteen = outcomes::<LANES>(&plan);
+    let sixteen = outcomes(&plan);
     // One batch each, so that the order is the same.
     let one: Vec<Vec<Vec<f64>>> = (0..16)
         .map(|trial| engine::rebuild(&plan, trial).plans.into_iter().map(|unit| unit.values).collect())
@@ -108,9 +108,9 @@ const PARTS: &str = "states = { touchstone = \"touchstone/shifter_{code:2}.s2p\"
 /// What was measured tells in the results: each table changes them, and none of them the draws.
 #[test]
 fn measured_states_are_those_of_the_units() {
-    let with = outcomes::<LANES>(&plan(&[]));
+    let with = outcomes(&plan(&[]));
     for left_out in [CSV, PARTS] {
-        assert_ne!(with, outcomes::<LANES>(&plan(&[(left_out, "")])), "{left_out}");
+        assert_ne!(with, outcomes(&plan(&[(left_out, "")])), "{left_out}");
     }
     let (with, without) =
         (engine::rebuild(&plan(&[]), 3), engine::rebuild(&plan(&[(CSV, ""), (PARTS, "")]), 3));

@@ -119,7 +119,7 @@ pub fn each_unit(plan: &Plan, mut take: impl FnMut(&[f64]) + Send) {
         }
         Ok(())
     };
-    engine::run::<{ engine::LANES }>(plan, control, watch).expect("the run ends well");
+    engine::run(plan, control, watch).expect("the run ends well");
 }
 
 /// Lines of `[array]` for a uniform line at half a wavelength.
