@@ -7,7 +7,7 @@ mod rotating_element;
 use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
 use crate::bench::{Desk, Joint, Moved};
 use crate::io::Table;
-use crate::math::{TAU, single};
+use crate::math::single::within_half_a_turn;
 
 /// Which pairs are joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -240,8 +240,4 @@ fn refer<const W: usize>(reference: usize, phase: &mut [[f32; W]]) {
             phase[l] = within_half_a_turn(phase[l] - own[l]);
         }
     }
-}
-
-fn within_half_a_turn(phase: f32) -> f32 {
-    phase - TAU as f32 * single::round(phase * (1.0 / TAU) as f32)
 }

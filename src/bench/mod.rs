@@ -23,6 +23,7 @@ pub use fixture::{Fixture, KEPT_CONNECTIONS, Port};
 pub use level::{Goal, Level, Rounding};
 pub use method::{Method, SweepScratch};
 pub use procedure::{Calibration, Hardware, Tables};
+pub(crate) use receiver::NEPERS_A_DB_OF_POWER;
 pub use receiver::{Meter, Receiver};
 pub use stability::Stability;
 

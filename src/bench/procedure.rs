@@ -87,20 +87,23 @@ impl Calibration {
         let refuse = |key, message: &str, label: &str, help: &str| {
             table.error(table.span_of(key), message, label, Some(help.into()));
         };
-        if self.relevels && self.level.is_none() {
+        // What is there but broken has its error already.
+        let lacks = |key| !table.has(key);
+        if self.relevels && lacks("level") {
             let help = "add `level = { ... }`, or leave `relevel` out";
             refuse("relevel", "nothing to level again by", "the plan has no `level`", help);
         }
-        if self.passes > 1 && self.align.is_none() {
+        if self.passes > 1 && lacks("align") {
             let help = "add `align = { ... }`, or leave `passes` out";
             refuse("passes", "a second pass begins from phases", "the plan has no `align`", help);
         }
         let Some(characterise) = &self.characterise else { return };
-        if characterise.attenuator && self.level.is_none() {
+        if characterise.attenuator && lacks("level") {
             let help = "add `level = { ... }`, or leave the attenuator out";
             refuse("characterise", "measured attenuations serve nothing", "the plan has no `level`", help);
         }
-        if characterise.shifter.is_some() && self.offsets == Offsets::Codes {
+        let by_codes = self.offsets == Offsets::Codes && (lacks("offsets") || table.is_sound("offsets"));
+        if characterise.shifter.is_some() && by_codes {
             let help = "add `offsets = \"phases\"`: codes are then chosen by the measured phases, once";
             refuse("characterise", "offsets in whole codes know no measured phases", "needs phases", help);
         }
@@ -171,16 +174,10 @@ impl Calibration {
         let joined = number * self.joinings();
         // The phases are not found yet, so their room holds the readings at code 0 meanwhile.
         let mut is_read = false;
-        if let Some(characterise) = &self.characterise {
-            let reference = self.align.as_ref().map_or(0, |align| align.reference);
-            if characterise.attenuator {
-                let (round, CodeTable { phase, measured, .. }) = (alone + self.levellings(), &mut *table);
-                characterise.attenuators(desk, hardware, round, phase, measured);
-                is_read = true;
-            }
-            desk.set_attenuators(&table.attenuator);
-            let round = joined + self.phasings();
-            characterise.shifters(desk, reference, channels, round, scratch, &mut table.measured);
+        if let Some(characterise) = self.characterise.as_ref().filter(|of| of.attenuator) {
+            let (round, CodeTable { phase, measured, .. }) = (alone + self.levellings(), &mut *table);
+            characterise.attenuators(desk, hardware, round, phase, measured);
+            is_read = true;
         }
         let mut standing = vec![[0; W]; 0];
         for pass in 0..self.passes {
@@ -208,6 +205,11 @@ impl Calibration {
                 table.phase.fill([0.0; W]);
             }
             desk.set_attenuators(&table.attenuator);
+            if let (0, Some(characterise)) = (pass, &self.characterise) {
+                let reference = self.align.as_ref().map_or(0, |align| align.reference);
+                let round = joined + self.phasings();
+                characterise.shifters(desk, reference, channels, round, scratch, &mut table.measured);
+            }
             if let Some(align) = &self.align {
                 if pass == 0 && command.is_some() {
                     self.stand(hardware, command, table, &mut standing);
@@ -318,7 +320,8 @@ fn read_tables(table: &Table, align: Option<&Align>) -> Tables {
             Some("leave one out".into()),
         );
     }
-    if each_beam && !align.is_some_and(Align::is_over_the_air) {
+    let is_known = !table.has("align") || table.is_sound("align");
+    if each_beam && is_known && !align.is_some_and(Align::is_over_the_air) {
         table.error(
             table.span_of("each_beam"),
             "a table for each beam needs a probe that stands in its direction",

@@ -90,7 +90,7 @@ const FINEST_DB: f64 = 1e-4;
 /// dB in a neper of power.
 const DB_A_NEPER: f32 = (10.0 / std::f64::consts::LN_10) as f32;
 /// Nepers of power in a dB.
-pub(super) const NEPERS_A_DB_OF_POWER: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
+pub(crate) const NEPERS_A_DB_OF_POWER: f32 = (std::f64::consts::LN_10 / 10.0) as f32;
 
 /// More than the kernels' errors in the power that a reading stands for: 1e-4 of it, 0.0004 dB.
 const MARGIN: f32 = 1e-4;

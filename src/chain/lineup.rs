@@ -89,6 +89,11 @@ impl Chain {
         self.plane
     }
 
+    /// True where an amplifier compresses.
+    pub fn compresses(&self) -> bool {
+        self.blocks.iter().any(|named| named.block.compression().is_some())
+    }
+
     /// True where code 0 of a stepped block is no neutral state: a bit may be stuck, or its states are a vector sum.
     pub fn shows_code_0(&self) -> bool {
         let shifter = self.shifter();

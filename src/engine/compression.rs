@@ -48,6 +48,9 @@ impl<'p> Compressor<'p> {
     /// Those of the whole chain, or of what stands before the reference plane; `None` where nothing compresses.
     pub fn new(plan: &'p Plan, at: &Conditions, is_whole: bool) -> Option<Compressor<'p>> {
         let chain = &plan.chain;
+        if !chain.compresses() {
+            return None;
+        }
         let end = if is_whole { usize::MAX } else { chain.plane() };
         let stages = chain.compressing(at).filter(|(block, _)| *block < end).map(|(block, law)| Stage {
             law,

@@ -130,9 +130,8 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
 
     fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; W]]) {
         let channels = readings.len();
-        if repeat == 0 && !self.view().is_whole {
-            self.room.work.reconnections += channels as u32;
-        }
+        // Each channel's cable is moved just before it is read; a steady receiver does not mind when.
+        let moves = u32::from(repeat == 0 && !self.view().is_whole);
         if self.meter.is_noisy {
             let slot = round + repeat * MOST_ROUNDS;
             draw::normals(self.plan.noise.alone, self.first_trial, slot, 1.0, &mut self.room.deviates);
@@ -144,9 +143,11 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         if self.is_steady() {
             let read = if self.meter.is_thermal { read_alone::<W, true> } else { read_alone::<W, false> };
             read(&self.meter, &common, &moved, &gain, &self.room.deviates, readings);
+            self.room.work.reconnections += moves * channels as u32;
             self.room.work.count(channels);
         } else {
             for channel in 0..channels {
+                self.room.work.reconnections += moves;
                 self.room.work.count(1);
                 let db =
                     |l: usize| gain[channel][l] / SINGLE_NEPERS_A_DB + (common[channel] + moved[channel][l]);

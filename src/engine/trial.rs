@@ -90,28 +90,27 @@ fn steer_channels<const W: usize>(
 ) {
     let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
     let step = shifter.step() as f32;
-    let states = shifter.states();
-    for (channel, command) in commands.iter().enumerate() {
-        if let Some(measured) = table.measured.phases() {
-            let steps = Some(&measured[channel * states..][..states]);
-            let codes = &mut codes[channel];
+    if let Some(measured) = table.measured.phases() {
+        for (channel, command) in commands.iter().enumerate() {
+            let steps = Some(&measured[channel * shifter.states()..][..shifter.states()]);
             for l in 0..W {
-                codes[l] = setting.code_by(command, table.phase[channel][l], steps, l);
+                codes[channel][l] = setting.code_by(command, table.phase[channel][l], steps, l);
             }
-            continue;
         }
-        let (found, codes) = (&table.phase[channel], &mut codes[channel]);
-        for l in 0..W {
-            codes[l] = setting.code(command, found[l]);
+    } else {
+        for ((command, found), codes) in commands.iter().zip(&table.phase).zip(&mut *codes) {
+            for l in 0..W {
+                codes[l] = setting.code(command, found[l]);
+            }
         }
     }
     for channel in 0..commands.len() {
         let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
         let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
-        let codes = &codes[channel];
+        let (codes, path) = (&codes[channel], path[channel]);
         for l in 0..W {
             to_gain[l] = gain[l];
-            to_phase[l] = phase[l] + path[channel] + step * (codes[l] as i32 as f32);
+            to_phase[l] = phase[l] + path + step * (codes[l] as i32 as f32);
         }
     }
     shifter.add_states(at, draws, 0, codes, &mut field.gain, &mut field.phase);

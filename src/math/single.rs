@@ -51,6 +51,13 @@ pub fn round(x: f32) -> f32 {
     (x + ROUNDER) - ROUNDER
 }
 
+/// An angle, rad, without its whole turns: within half a turn either way.
+#[inline(always)]
+pub fn within_half_a_turn(angle: f32) -> f32 {
+    const TURN: f32 = std::f32::consts::TAU;
+    angle - TURN * round(angle * (1.0 / TURN))
+}
+
 /// The low bits of the nearest integer, ties to even, for |x| < 2^22: a conversion without a saturation to check for.
 #[inline(always)]
 pub fn nearest_bits(x: f32) -> u32 {

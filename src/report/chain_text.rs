@@ -21,7 +21,7 @@ pub(super) fn chain(study: &Study) -> String {
             let plane = if number + 1 == blocks.len() {
                 "reference plane: the bench sees all of the channel"
             } else {
-                "reference plane: the bench sees what stands above; what stands below remains an error of the beam"
+                "reference plane: cables of the bench see what stands above; what stands below remains an error of the beam, unless a probe sees it"
             };
             text.push_str(&paragraph(&format!("-- {plane}"), 2, 5));
         }

@@ -1,6 +1,6 @@
 //! What is understood of a study, in a person's units.
 
-use crate::array::{Layout, SPEED_OF_LIGHT, Taper};
+use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
 use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
@@ -85,6 +85,8 @@ fn array(study: &Study, plan: &Plan) -> String {
             format!("cosine taper on a pedestal of {}", significant(taper.pedestal, 4))
         }
     };
+    let is_set = study.taper_by == TaperBy::Attenuators && !matches!(study.taper, Taper::Uniform(_));
+    let taper = if is_set { format!("{taper}, set by the attenuators in their steps") } else { taper };
     let element = if study.element.exponent == 0.0 {
         "isotropic elements".to_owned()
     } else {
@@ -158,6 +160,8 @@ fn figures(plan: &Plan) -> String {
         let error_free = plan.looks[column.look].error_free_value(column.figure);
         let limits = plan.limits.iter().filter(|limit| limit.column == number);
         let limits: Vec<String> = limits.map(|limit| bound(plan, limit)).collect();
+        // Single precision leaves some 1e-8 of what is exactly nothing.
+        let error_free = error_free.map(|value| if value.abs() < 1e-6 { 0.0 } else { value });
         vec![error_free.map_or(ABSENT.to_owned(), computed), limits.join(", ")]
     });
     let none = if plan.limits.is_empty() { "  No limits, so there is no yield.\n" } else { "" };
@@ -185,7 +189,7 @@ mod tests {
             "gain: 20 dB, uniform, sd 0.289 dB, within +/-0.5 dB; drawn for each chip of 2 channels",
             "3. shifter: phase shifter, 4 bits, 16 states, 22.5 deg a step \
              bit phase error: 0 deg, normal, sd 2 deg; drawn for each channel, each of 4 bits",
-            "-- reference plane: the bench sees what stands above; what stands below remains",
+            "-- reference plane: cables of the bench see what stands above; what stands below remains",
             "5. tail: trace",
             "receiver: noise 0.1 dB (sd of one reading)",
             "coupler and cables: ideal",

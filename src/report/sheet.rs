@@ -164,15 +164,16 @@ impl Builder<'_> {
         for channel in 0..self.plan.channels() {
             let own: Vec<&Reading> =
                 readings.iter().copied().filter(|reading| reading.of == Of::Alone { channel }).collect();
-            let connect = if is_whole {
-                format!("channel {channel} alone switched on")
+            let (connect, on) = if is_whole {
+                (String::new(), format!("channel {channel} alone on, "))
             } else {
-                format!("channel {channel} to the receiver")
+                (format!("channel {channel} to the receiver"), String::new())
             };
-            let set = match own.as_slice() {
-                [one] => format!("attenuator {channel} at code {}", one.code),
-                _ => format!("attenuator {channel} at codes {}", codes(&own)),
-            };
+            let set = on
+                + &match own.as_slice() {
+                    [one] => format!("attenuator {channel} at code {}", one.code),
+                    _ => format!("attenuator {channel} at codes {}", codes(&own)),
+                };
             let step = Step { connect, set, read: "the level".into(), ..Step::default() };
             self.push(step, u32::from(!is_whole), own.len());
         }
@@ -269,4 +270,36 @@ fn codes(readings: &[&Reading]) -> String {
 
 fn listed(codes: &[u32]) -> String {
     codes.iter().map(u32::to_string).collect::<Vec<_>>().join(", ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::rebuild;
+    use crate::report::sample;
+
+    #[test]
+    fn steps_take_the_time_of_the_unit() {
+        let plan = sample::plan();
+        assert!(sheet(&plan, 0).is_empty(), "nothing is done to units left as they come");
+        let steps = sheet(&plan, 1);
+        let sum = |count: fn(&Step) -> u32| steps.iter().map(count).sum::<u32>();
+        // Levelling: 8 cables, 8 readings; a star of 7 pairs: 8 cables, 7 sweeps of 16 codes.
+        assert_eq!(sum(|step| step.cables), 16);
+        assert_eq!((sum(|step| step.settings), sum(|step| step.readings)), (8 + 7 * 16, 8 + 7 * 16));
+        let seconds: f64 = steps.iter().map(|step| step.seconds).sum();
+        assert!((seconds - rebuild(&plan, 0).plans[1].seconds).abs() < 1e-9, "{seconds}");
+    }
+
+    #[test]
+    fn steps_say_what_to_connect_set_and_read() {
+        let steps = sheet(&sample::plan(), 1);
+        let alone = steps.iter().find(|step| step.connect == "channel 3 to the receiver").unwrap();
+        assert_eq!((alone.set.as_str(), alone.read.as_str()), ("attenuator 3 at code 0", "the level"));
+        let first = steps.iter().position(|step| step.connect.contains("stepped arm")).unwrap();
+        assert_eq!(steps[first].connect, "channel 0 to the reference arm, channel 1 to the stepped arm");
+        assert_eq!(steps[first].set, "shifter 0 at code 0; shifter 1 at codes 0, 1, ..., 15");
+        assert_eq!(steps[first + 1].connect, "channel 2 to the stepped arm");
+        assert!(steps[first - 1].set.contains("to the weakest channel"), "{:?}", steps[first - 1]);
+    }
 }

@@ -1,6 +1,7 @@
 //! Whatever stands in a study or on the command line, the program says what is wrong, where, and what would be right, and
 //! leaves nothing behind.
 
+mod bench;
 mod blocks;
 mod files;
 mod layouts;

@@ -6,6 +6,7 @@ mod streams;
 
 use crate::program::Folder;
 use serde_json::Value;
+use std::path::{Path, PathBuf};
 
 /// Names of a document's list, by one key.
 fn texts<'a>(list: &'a Value, key: &str) -> Vec<&'a str> {
@@ -13,17 +14,35 @@ fn texts<'a>(list: &'a Value, key: &str) -> Vec<&'a str> {
     items.iter().map(|item| item[key].as_str().expect(key)).collect()
 }
 
-/// A folder in which the studies that ship are to be found by name.
-fn studies() -> (Folder, [String; 3]) {
-    let of = |name| format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    (Folder::with(""), ["quay-link-16", "tile-8x8", "line-64"].map(of))
+/// A folder with the studies that ship and the files that they name, and the studies' names.
+fn studies() -> (Folder, Vec<String>) {
+    let folder = Folder::with("");
+    let ship = Path::new(env!("CARGO_MANIFEST_DIR")).join("studies");
+    let mut names = Vec::new();
+    let mut below = vec![PathBuf::new()];
+    while let Some(of) = below.pop() {
+        std::fs::create_dir_all(folder.path().join(&of)).expect("a folder");
+        for entry in std::fs::read_dir(ship.join(&of)).expect("the studies") {
+            let entry = entry.expect("an entry");
+            let name = of.join(entry.file_name());
+            if entry.path().is_dir() {
+                below.push(name);
+                continue;
+            }
+            let name = name.display().to_string();
+            folder.put(&name, std::fs::read(entry.path()).expect("a file"));
+            names.extend(name.ends_with(".toml").then_some(name));
+        }
+    }
+    assert!(names.len() >= 8, "{names:?}");
+    (folder, names)
 }
 
 #[test]
 fn help_of_every_command() {
     let folder = Folder::with("");
     let all = folder.done(&["--help"]);
-    for command in ["check", "run", "unit"] {
+    for command in ["check", "run", "sheet", "unit"] {
         assert!(all.contains(&format!("\n  {command} ")), "{all}");
         let text = folder.done(&[command, "--help"]);
         assert!(
@@ -45,18 +64,19 @@ fn studies_that_ship_are_right() {
         assert!(text.contains("Calibration plans"), "{text}");
         let text = folder.done(&["unit", study, "5"]);
         assert!(text.contains("Unit 5 of seed"), "{text}");
+        let text = folder.done(&["run", study, "--trials", "64"]);
+        assert!(text.contains("64 units built"), "{text}");
+        let text = folder.done(&["sheet", study]);
+        assert!(text.contains("Bench sheet: "), "{text}");
     }
 }
 
 #[test]
 fn text_for_people_is_narrow_and_plain() {
     let (folder, studies) = studies();
-    for path in &studies {
-        // By a short name: a command to be copied is shown on one line, however long the path in it.
-        let study = "study.toml";
-        folder.put(study, std::fs::read(path).expect("a study"));
-        let commands: [&[&str]; 3] =
-            [&["check", study], &["run", study, "--trials", "16"], &["unit", study, "2"]];
+    for study in &studies {
+        let commands: [&[&str]; 4] =
+            [&["check", study], &["run", study, "--trials", "16"], &["sheet", study], &["unit", study, "2"]];
         for command in commands {
             let ended = folder.run(command);
             assert_eq!(ended.code, Some(0), "{}", ended.err);

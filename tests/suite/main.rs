@@ -4,6 +4,7 @@
 
 mod accuracy;
 mod bad_input;
+mod bench;
 mod blocks;
 mod check_values;
 mod command_line;

@@ -1,7 +1,7 @@
 //! Every kind that a list registers has documentation with the fixed headings, and a study that uses it.
 
 use beamyield::array::{Layout, Taper};
-use beamyield::bench::Method;
+use beamyield::bench::{Method, OVER_THE_AIR, Pairing};
 use beamyield::chain::Block;
 use beamyield::figure::Figure;
 use beamyield::random::{Scope, Shape};
@@ -61,6 +61,17 @@ fn methods() {
     let kinds: Vec<&str> = Method::KINDS.iter().map(|(kind, _)| *kind).collect();
     let is_used = |studies: &str, kind: &str| studies.contains(&format!("method = \"{kind}\""));
     check("bench/method", &kinds, is_used, &["Ties", "Noise:", "Source:"]);
+}
+
+#[test]
+fn ways_over_the_air_and_pairings() {
+    let is_used = |studies: &str, kind: &str| studies.contains(&format!("method = \"{kind}\""));
+    let headings = ["Ties", "Noise:", "Plateaus:", "Source:"];
+    check("bench/align", &OVER_THE_AIR, is_used, &headings);
+    let studies = studies();
+    for (pairing, _) in Pairing::KINDS {
+        assert!(studies.contains(&format!("pairing = \"{pairing}\"")), "a study uses `{pairing}`");
+    }
 }
 
 #[test]

@@ -10,7 +10,19 @@ use std::sync::atomic::AtomicBool;
 
 /// A study that must be right, compiled.
 pub fn plan(text: &str) -> Plan {
-    let source = SourceText { name: "test.toml".into(), text: text.into() };
+    plan_beside("test.toml", text)
+}
+
+/// The study of a file, by its path in the project, compiled.
+pub fn plan_of(path: &str) -> Plan {
+    let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect(path);
+    plan_beside(path, &text)
+}
+
+/// A study that must be right, compiled; the files that it names stand beside `path`.
+pub fn plan_beside(path: &str, text: &str) -> Plan {
+    let name = format!("{}/{path}", env!("CARGO_MANIFEST_DIR"));
+    let source = SourceText { name, text: text.into() };
     match study::parse(&source) {
         Ok(study) => plan::compile(&study, text),
         Err(findings) => panic!("{}", render(&source, &findings, false)),

@@ -1,7 +1,8 @@
 //! Every channel against every other.
 
-use super::{Pairs, within_half_a_turn};
+use super::Pairs;
 use crate::bench::{Desk, Moved};
+use crate::math::single::within_half_a_turn;
 
 /// Phases from all N (N - 1)/2 differences by least squares.
 ///

@@ -1,8 +1,9 @@
 //! All channels toggle at once.
 
-use super::{Knowledge, within_half_a_turn};
+use super::Knowledge;
 use crate::bench::Desk;
 use crate::math::scalar;
+use crate::math::single::within_half_a_turn;
 
 /// Word for `method`.
 pub(super) const KIND: &str = "coded_toggling";
@@ -12,8 +13,8 @@ pub(super) const KIND: &str = "coded_toggling";
 ///
 /// Formula: with the matrix H of order M, the least power of two above N (Sylvester's), channel n toggles by column n + 1 (column 0,
 /// all alike, is left out: it holds what does not toggle), reading y_m = sum H_mn x_n + noise, and x_n = 1/M sum H_mn y_m. Variance of
-/// one channel: the noise over M, that of one at a time over M. Ties and plateaus: none, unless the receiver saturates, which turns into errors
-/// of all channels. Noise: additive; a channel half a turn of which is not half a turn counts as the mean of its two states, halved.
+/// one channel: the noise over M, that of one at a time over M. Ties: none. Plateaus: a receiver that saturates turns what it cuts off into errors
+/// of all channels. Noise: additive; a channel whose half turn is none counts as half the difference of its two states.
 /// Units: rad. Source: Silverstein 1997, IEEE Trans. SP (abstract); solving by the orthogonality of H, own derivation.
 pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>, phase: &mut [[f32; W]]) {
     let channels = phase.len();

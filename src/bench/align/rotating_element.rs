@@ -1,10 +1,11 @@
 //! One element rotates while all others radiate.
 
-use super::{Knowledge, within_half_a_turn};
+use super::Knowledge;
 use crate::bench::Desk;
 use crate::bench::method::{Sweep, SweepScratch};
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
-use crate::math::{scalar, single};
+use crate::math::scalar;
+use crate::math::single::{self, within_half_a_turn};
 
 /// Word for `method`.
 pub(super) const KIND: &str = "rotating_element";

@@ -78,7 +78,6 @@ pub struct SweepScratch<const W: usize> {
 impl Sweep {
     /// Reads `codes` of a table whose `method` is known, for a shifter of `states`.
     pub(super) fn read(table: &Table, method: Method, states: usize) -> Sweep {
-        let mut count = states;
         if !table.is_sound("method") {
             // It may be due; asking keeps it from being called unknown.
             table.has("codes");
@@ -91,17 +90,22 @@ impl Sweep {
                 Some("a shifter of 2 bits or more, or another method".into()),
             );
         } else if method.takes_codes() {
-            let usual = method.usual_codes(states);
-            count = table.count_or("codes", FEWEST_CODES..=states as u64, usual as u64) as usize;
-            if !states.is_multiple_of(count) {
-                table.error(
-                    Some(table.span_of("codes")),
-                    format!("{count} codes are not equally spaced over the {states} of the shifter"),
-                    "does not divide the number of states",
-                    Some(format!("a divisor of {states} that is at least {FEWEST_CODES}")),
-                );
-                count = states;
-            }
+            return Sweep::read_equal(table, method, states, method.usual_codes(states));
+        }
+        Sweep::new(method, states, states)
+    }
+
+    /// Reads `codes`, equally spaced ones of at least as many `states` as a sinusoid needs; `usual` where the study does not say.
+    pub(super) fn read_equal(table: &Table, method: Method, states: usize, usual: usize) -> Sweep {
+        let count = table.count_or("codes", FEWEST_CODES..=states as u64, usual as u64) as usize;
+        if !states.is_multiple_of(count) {
+            table.error(
+                Some(table.span_of("codes")),
+                format!("{count} codes are not equally spaced over the {states} of the shifter"),
+                "does not divide the number of states",
+                Some(format!("a divisor of {states} that is at least {FEWEST_CODES}")),
+            );
+            return Sweep::new(method, states, states);
         }
         Sweep::new(method, states, count)
     }

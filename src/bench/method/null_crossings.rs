@@ -2,7 +2,8 @@
 
 use super::{Steps, Sweep, SweepScratch};
 use crate::bench::Desk;
-use crate::math::{PI, TAU, single};
+use crate::math::single::within_half_a_turn;
+use crate::math::{PI, TAU};
 
 /// The middle between the two places where a full sweep crosses one level on both sides of its null, then half a turn.
 ///
@@ -65,8 +66,4 @@ fn null(states: usize, reading: impl Fn(usize) -> f32, turn: impl Fn(usize) -> f
         0.0
     };
     turn(lowest) + 0.5 * (crossing(1) + crossing(states - 1))
-}
-
-fn within_half_a_turn(phase: f32) -> f32 {
-    phase - TAU as f32 * single::round(phase * (1.0 / TAU) as f32)
 }

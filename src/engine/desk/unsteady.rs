@@ -1,6 +1,7 @@
 //! Readings of a receiver that drifts, stretches levels or saturates: one after the other, each at its time.
 
 use super::SimulatedDesk;
+use crate::bench::NEPERS_A_DB_OF_POWER;
 use crate::math::single;
 use crate::random::draw;
 
@@ -39,7 +40,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
 
     /// A channel read alone at a level, dB.
     pub(super) fn read_one_alone(&mut self, channel: usize, level: &[f32; W]) -> [f32; W] {
-        let power = level.map(|db| single::exp(db * POWER_A_DB));
+        let power = level.map(|db| single::exp(db * NEPERS_A_DB_OF_POWER));
         let deviates = self.room.deviates[channel];
         let (mut shown, mut noise) = ([0.0; W], [0.0; W]);
         for l in 0..W {
@@ -75,6 +76,3 @@ impl<const W: usize> SimulatedDesk<'_, W> {
         drift
     }
 }
-
-/// Nepers of power in a dB.
-const POWER_A_DB: f32 = (std::f64::consts::LN_10 / 10.0) as f32;

@@ -77,7 +77,7 @@ fn positions_that_cannot_be() {
     ];
     for (places, says) in cases {
         let report = refused(
-            &[(LAYOUT, LISTED), (TAPER, ""), ("reference = 3", "reference = 0")],
+            &[(LAYOUT, LISTED), (TAPER, ""), ("chip = 2\n", ""), ("reference = 3", "reference = 0")],
             &[("places.csv", places)],
         );
         for words in *says {

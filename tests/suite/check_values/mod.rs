@@ -6,7 +6,7 @@
 //! Every check has a twin: the same row against a study that is wrong by an amount that matters, which must
 //! miss.
 
-mod case;
+pub(crate) mod case;
 mod generators;
 mod lines;
 mod mismatch;
@@ -15,6 +15,7 @@ mod patterns;
 mod plans;
 mod quantisation;
 mod random_errors;
-mod row;
+mod readings;
+pub(crate) mod row;
 mod trade;
 mod yields;

@@ -282,5 +282,5 @@ fn a2_11_errors_shared_by_a_chip() {
     let error = row("A2.11 pointing", "0.1210").within_share(0.01);
     error.is_met_by(pointing(4));
     error.is_missed_by(pointing(1));
-    error.is_missed_by(pointing(3));
+    error.is_missed_by(pointing(2));
 }

@@ -1,0 +1,153 @@
+//! What calibrating costs in time, and what exchanged arms take out for it.
+
+use crate::check_values::case::{Case, line, normal};
+use crate::check_values::row::{Found, row};
+use crate::program::Folder;
+use beamyield::engine;
+use beamyield::figure::Figure;
+use std::path::Path;
+
+#[test]
+fn exchanged_arms_take_an_unknown_imbalance_out_of_all_pairs() {
+    // Own derivation: with every difference i < j off by d, least squares turn channel k by d (2k - N + 1)/N: a slope of 2d/N an
+    // element, a beam that points 2d/(N k d0) away; half a wavelength apart, 16 channels, 3 deg: 0.119366 deg.
+    let found = |swap: bool, sd: f64| {
+        let case = Case {
+            trials: 10_000,
+            figures: &[Figure::PointingError],
+            array: line(16),
+            bench: format!("coupler = {{ phase_imbalance = {} }}", normal(sd, "deg")),
+            calibration: format!(
+                "align = {{ method = \"fit\", codes = 4, pairing = \"all_pairs\", swap_arms = {swap} }}\noffsets = \"phases\""
+            ),
+            ..Case::default()
+        };
+        Found::root(&case.mean_square())
+    };
+    let slope = row("slope of all pairs, deg", "0.119366").within(1e-3);
+    slope.is_met_by(found(false, 3.0));
+    slope.is_missed_by(found(false, 3.3));
+    // What is left is the rounding of the codes.
+    assert!(found(true, 3.0).value < 0.005);
+}
+
+const TIME: &str =
+    "time = { set_up = \"7 min\", reconnection = \"40 s\", setting = \"0.3 s\", reading = \"0.2 s\" }";
+
+/// Minutes of set-up, reconnection, setting, reading, and all, in the JSON of a run.
+fn minutes(calibration: &str) -> [f64; 5] {
+    let case = Case {
+        array: line(8),
+        bits: 5,
+        blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n".into(),
+        bench: format!("receiver = {{ averages = 3 }}\n{TIME}"),
+        calibration: calibration.into(),
+        ..Case::default()
+    };
+    let folder = Folder::with(case.text());
+    folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
+    let of = &folder.json("run.json")["calibrations"][0]["bench_minutes"];
+    ["set_up", "reconnection", "setting", "reading", "mean"]
+        .map(|kind| of[kind].as_f64().unwrap_or_else(|| panic!("{kind} in {of}")))
+}
+
+#[test]
+fn minutes_are_counts_times_the_clock() {
+    // A star joins N - 1 pairs: 2 cables for the first, then 1, that is N; a chain and all pairs 2 each; exchanged arms 2 more each.
+    // Levelling reads every channel alone: a cable, a setting and a reading each.
+    let pairs = 8.0 * 7.0 / 2.0;
+    let expected = |cables: f64, readings: f64| {
+        let split = [7.0, cables * 40.0 / 60.0, readings * 0.3 / 60.0, 3.0 * readings * 0.2 / 60.0];
+        [split[0], split[1], split[2], split[3], split.iter().sum()]
+    };
+    let align = |pairing: &str, swap: bool| {
+        format!("align = {{ method = \"fit\", codes = 8, pairing = \"{pairing}\", swap_arms = {swap} }}")
+    };
+    let star = align("star", false);
+    for (calibration, cables, readings) in [
+        (star.clone(), 8.0, 7.0 * 8.0),
+        (align("star", true), 8.0 + 14.0, 2.0 * 7.0 * 8.0),
+        (align("chain", false), 14.0, 7.0 * 8.0),
+        (align("chain", true), 28.0, 2.0 * 7.0 * 8.0),
+        (align("all_pairs", false), 2.0 * pairs, pairs * 8.0),
+        (align("all_pairs", true), 4.0 * pairs, 2.0 * pairs * 8.0),
+        (format!("level = {{ toward = \"weakest\" }}\n{star}"), 16.0, 8.0 + 56.0),
+        (
+            format!("level = {{ toward = \"weakest\" }}\n{star}\npasses = 3\nrelevel = true"),
+            4.0 * 8.0 + 3.0 * 8.0,
+            4.0 * 8.0 + 3.0 * 56.0,
+        ),
+        // A level read after the last phases but no further pass.
+        ("align = { method = \"peak\" }".into(), 8.0, 7.0 * 32.0),
+        ("align = { method = \"coarse_fine\", codes = 8 }".into(), 8.0, 7.0 * (8.0 + 2.0 * 3.0)),
+        // 32 states of 8 channels against 4 codes of the reference, then phased.
+        (
+            format!("characterise = {{ shifter = true }}\noffsets = \"phases\"\n{star}"),
+            9.0 + 8.0,
+            8.0 * 32.0 * 4.0 + 56.0,
+        ),
+        (
+            format!("characterise = {{ attenuator = true }}\nlevel = {{ toward = \"weakest\" }}\n{star}"),
+            16.0,
+            8.0 * 32.0 + 56.0,
+        ),
+        // Over the air no cable is moved.
+        ("align = { method = \"rotating_element\", codes = 4 }".into(), 0.0, 8.0 * 4.0),
+        ("align = { method = \"coded_toggling\" }".into(), 0.0, 16.0),
+        ("align = { method = \"coded_toggling\" }\neach_beam = true\npasses = 2".into(), 0.0, 32.0),
+        (format!("{star}\nfrequencies = [\"27 GHz\", \"28 GHz\", \"29 GHz\"]"), 24.0, 3.0 * 56.0),
+    ] {
+        let found = minutes(&calibration);
+        let expected = expected(cables, readings);
+        for (found, expected) in found.iter().zip(expected) {
+            assert!((found - expected).abs() < 1e-9, "{calibration}: {found} {expected}");
+        }
+    }
+    assert_ne!(minutes(&align("star", false)), minutes(&align("chain", false)));
+}
+
+#[test]
+fn the_sheet_takes_as_long_as_unit_0() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let studies = [
+        "tests/data/small.toml",
+        "tests/data/everything.toml",
+        "tests/data/bench.toml",
+        "tests/data/states.toml",
+        "studies/tile-8x8.toml",
+    ];
+    let mut plans = 0;
+    for study in studies {
+        let path = root.join(study);
+        let path = path.to_str().expect("a path in UTF-8");
+        let folder = Folder::with("");
+        folder.done(&["sheet", path, "--csv", "sheet.csv"]);
+        folder.done(&["unit", path, "0", "--json", "unit.json"]);
+        let sheet = folder.read("sheet.csv");
+        let mut reader = csv::Reader::from_reader(sheet.as_bytes());
+        let rows: Vec<csv::StringRecord> = reader.records().map(|row| row.expect("a row")).collect();
+        for of in folder.json("unit.json")["calibrations"].as_array().expect("plans") {
+            let name = of["name"].as_str().expect("a name");
+            let minutes = of["bench_minutes"].as_f64().expect("minutes");
+            let last = rows.iter().rfind(|row| &row[0] == name);
+            let elapsed: f64 = last.map_or(0.0, |row| row[9].parse().expect("minutes"));
+            assert!(
+                (elapsed - minutes).abs() < 1e-9 * (1.0 + minutes),
+                "{study}, {name}: {elapsed} {minutes}"
+            );
+            let sum: f64 = rows
+                .iter()
+                .filter(|row| &row[0] == name)
+                .map(|row| row[8].parse::<f64>().expect("minutes"))
+                .sum();
+            assert!((sum - minutes).abs() < 1e-9 * (1.0 + minutes), "{study}, {name}");
+            plans += usize::from(minutes > 0.0);
+        }
+    }
+    assert!(plans > 15, "{plans}");
+    // The climb of another unit takes another time, so the check can fail.
+    let plan = crate::support::plan(include_str!("../../data/everything.toml"));
+    let seconds =
+        |trial| engine::rebuild(&plan, trial).plans.iter().map(|of| of.seconds).collect::<Vec<f64>>();
+    assert_ne!(seconds(0), seconds(1));
+}
