@@ -38,9 +38,9 @@ pub enum Comparison {
         /// Every pair is measured a second time with its arms exchanged, and the two phases are averaged.
         swaps_arms: bool,
     },
-    /// Each channel against all others, on in front of a probe: see [`rotating_element`].
+    /// Each channel against all others, on in front of a probe: see `align/rotating_element.rs`.
     RotatingElement(Sweep),
-    /// All channels at once in front of a probe: see [`coded_toggling`].
+    /// All channels at once in front of a probe: see `align/coded_toggling.rs`.
     CodedToggling,
 }
 

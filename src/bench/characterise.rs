@@ -11,10 +11,12 @@ use crate::math::single::within_half_a_turn;
 /// Attenuator: every channel is read alone at each code; the attenuation of a code is the fall from code 0. This holds what an
 /// amplifier behind it compresses. Shifter: every channel is joined with the reference, and at each of its codes the
 /// reference's shifter steps through K equally spaced codes; the angle of the sinusoid through their powers is the phase of the
-/// state, whatever the levels of the two arms. The reference itself is measured against its neighbour. Ties: none. Noise: standard deviation
-/// s sqrt(2/K) for additive noise s of the amplitude. What the reference's own steps are off on average shifts all states of a channel
-/// alike, and so drops out; what alternates from step to step stays, at twice the angle: by half the error of its quarter-turn bit at K = 4,
-/// by 0.35 of it at K = 8 (own derivation: the phasor of the sum of e^(j (2 t + error)) over the reference's steps t). Units: dB, rad. Source: common practice, no source; the sinusoid as in [`Fit`](crate::bench::method::Fit).
+/// state, whatever the levels of the two arms; over the air the two channels are on alone. The reference itself is measured against
+/// its neighbour. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. What the reference's own
+/// steps are off on average shifts all states of a channel alike, and so drops out; what alternates from step to step stays, at twice
+/// the angle: by half the error of its quarter-turn bit at K = 4, by 0.35 of it at K = 8 (own derivation: the phasor of the sum of
+/// e^(j (2 t + error)) over the reference's steps t). Units: dB, rad. Source: common practice, no source; the sinusoid as in
+/// [`Fit`](crate::bench::method::Fit).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Characterise {
     /// The attenuators are measured.

@@ -56,7 +56,7 @@ pub trait Desk<const W: usize> {
     /// Sets the shifters of all channels that are not stepped or a pair's reference, `[channel][lane]`.
     fn set_shifters(&mut self, codes: &[[Code; W]]);
 
-    /// Joins two channels through the coupler.
+    /// Joins two channels through the coupler; in front of a probe, which joins what is on, switches those two on alone.
     fn join(&mut self, joint: Joint);
 
     /// Sets the shifter of the joined pair's reference; joining sets it to code 0.

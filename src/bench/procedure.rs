@@ -5,6 +5,7 @@ use crate::bench::{
     Align, Characterise, Code, CodeTable, Command, Desk, Level, Offsets, ShifterSetting, SweepScratch,
 };
 use crate::io::{Check, Dimension, Span, Table};
+use crate::math::TAU;
 
 /// One `[[calibration]]` of a study.
 #[derive(Clone, Debug, PartialEq)]
@@ -283,7 +284,7 @@ impl Calibration {
         if standing.is_empty() {
             return vec![[0.0; W]; table.phase.len()];
         }
-        let step = (crate::math::TAU / hardware.shifter as f64) as f32;
+        let step = (TAU / hardware.shifter as f64) as f32;
         let of = |(channel, codes): (usize, &[Code; W])| {
             std::array::from_fn(|l| match table.measured.phases() {
                 Some(measured) => measured[channel * hardware.shifter + codes[l] as usize][l],

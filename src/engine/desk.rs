@@ -27,7 +27,7 @@ pub(super) struct DeskRoom<const W: usize> {
     /// The same as complex amplitudes with the taper, behind a combiner that halves the power, `[channel]`.
     amplitude: Vec<Complex<W>>,
     deviates: Vec<[f32; W]>,
-    /// Gain that the shifters' states add where they stand, nepers; unused while they stand at code 0.
+    /// Codes that the shifters stand at, `[channel]`; empty while all stand at code 0.
     standing: Vec<[Code; W]>,
     /// What is joined.
     joined: Joined,
@@ -177,7 +177,9 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
     }
 
     fn join(&mut self, joint: Joint) {
-        self.room.work.reconnections += joint.moved.cables();
+        if !self.view().is_whole {
+            self.room.work.reconnections += joint.moved.cables();
+        }
         self.room.joined = Joined::Pair { joint, turned: 0 };
         self.room.arms = self.arms(&joint);
         self.join_arms();

@@ -181,10 +181,15 @@ impl Builder<'_> {
 
     fn joined(&mut self, joint: &Joint, readings: &[&Reading]) {
         let Joint { reference, stepped, is_swapped, moved, .. } = *joint;
+        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
         let (fixed, other) = if is_swapped { ("stepped", "reference") } else { ("reference", "stepped") };
         let mut connect = format!("channel {stepped} to the {other} arm");
         if moved != Moved::Stepped {
             connect = format!("channel {reference} to the {fixed} arm, {connect}");
+        }
+        let mut on = String::new();
+        if is_whole {
+            (connect, on) = (String::new(), format!("channels {reference} and {stepped} alone on, "));
         }
         let is_turned = |reading: &&&Reading| matches!(reading.of, Of::Pair { turned, .. } if turned != 0);
         let own: Vec<&Reading> = readings.iter().filter(|reading| !is_turned(reading)).copied().collect();
@@ -193,7 +198,7 @@ impl Builder<'_> {
             Step {
                 connect,
                 set: format!(
-                    "shifter {stepped} at codes {}, at each of them shifter {reference} at {} codes equally spaced",
+                    "{on}shifter {stepped} at codes {}, at each of them shifter {reference} at {} codes equally spaced",
                     codes(&own),
                     readings.len() / own.len().max(1)
                 ),
@@ -204,12 +209,12 @@ impl Builder<'_> {
             let (stepping, making) = words(align, &own);
             Step {
                 connect,
-                set: format!("shifter {reference} at code 0; shifter {stepped} at {stepping}"),
+                set: format!("{on}shifter {reference} at code 0; shifter {stepped} at {stepping}"),
                 read: format!("the level at each; {making}"),
                 ..Step::default()
             }
         };
-        self.push(step, moved.cables(), readings.len());
+        self.push(step, if is_whole { 0 } else { moved.cables() }, readings.len());
     }
 
     fn push(&mut self, step: Step, cables: u32, readings: usize) {

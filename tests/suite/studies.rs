@@ -199,6 +199,9 @@ fn lock_gate() {
     assert!(share(&summary, "cable").2 < 0.01, "a cable sees nothing behind its port");
     assert!(share(&summary, "rotating").2 < share(&summary, "rotating twice").0);
     assert!(share(&summary, "toggling").0 > share(&summary, "rotating").2);
+    // As well as two passes: within 0.04, four standard errors of the difference were the units not the same.
+    let apart = share(&summary, "toggling").1 - share(&summary, "rotating twice").1;
+    assert!(apart.abs() < 0.04, "{apart}");
     assert!(minutes(&summary, "toggling") < 0.3 * minutes(&summary, "rotating twice"));
     assert!(share(&summary, "toggling").2 < 0.93 && share(&summary, "each beam").0 > 0.98);
     // The first pass leaves a tail of units far off, which come with a field near nothing.

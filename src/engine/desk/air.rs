@@ -1,7 +1,7 @@
 //! All channels on in front of a probe.
 
 use super::{SimulatedDesk, polar};
-use crate::bench::Code;
+use crate::bench::{Code, Joint};
 use crate::engine::coupling::pickup;
 use crate::math::{Complex, Lanes};
 use crate::random::draw;
@@ -33,6 +33,14 @@ impl<const W: usize> Air<W> {
 }
 
 impl<const W: usize> SimulatedDesk<'_, W> {
+    /// Amplitudes of a pair alone on in front of the probe, which joins them: no coupler, no cable.
+    pub(super) fn two_in_the_air(&mut self, joint: &Joint) -> [Complex<W>; 2] {
+        self.see();
+        let of_reference = self.states(joint.reference, &[0; W]);
+        let air = &self.room.air;
+        [air.at_code_0[joint.reference] * of_reference, air.at_code_0[joint.stepped]]
+    }
+
     /// Joins one channel with the sum of all others.
     pub(super) fn join_air(&mut self, stepped: usize) {
         self.see();

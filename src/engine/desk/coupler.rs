@@ -16,6 +16,9 @@ impl<const W: usize> SimulatedDesk<'_, W> {
 
     /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
     pub(super) fn arms(&mut self, joint: &Joint) -> [Complex<W>; 2] {
+        if self.view().is_whole {
+            return self.two_in_the_air(joint);
+        }
         let plan = self.plan;
         let Joint { reference, stepped, is_swapped, moved, round } = *joint;
         let mut of_reference = match self.room.reference {

@@ -80,10 +80,11 @@ fn minutes_are_counts_times_the_clock() {
         // A level read after the last phases but no further pass.
         ("align = { method = \"peak\" }".into(), 8.0, 7.0 * 32.0),
         ("align = { method = \"coarse_fine\", codes = 8 }".into(), 8.0, 7.0 * (8.0 + 2.0 * 3.0)),
-        // 32 states of 8 channels against 4 codes of the reference, then phased.
+        // 32 states of 8 channels against 4 codes of the reference, then phased; the reference itself is held against its neighbour, so that two
+        // joints move both cables.
         (
             format!("characterise = {{ shifter = true }}\noffsets = \"phases\"\n{star}"),
-            9.0 + 8.0,
+            10.0 + 8.0,
             8.0 * 32.0 * 4.0 + 56.0,
         ),
         (
