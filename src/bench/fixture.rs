@@ -83,11 +83,6 @@ impl Fixture {
         }
     }
 
-    /// True when a probe sees every channel alike.
-    pub fn is_probe_ideal(&self) -> bool {
-        self.probe_gain.is_zero() && self.probe_phase.is_zero()
-    }
-
     /// True when the stepped arm is like the reference arm and a reconnection changes nothing.
     pub fn is_ideal(&self) -> bool {
         let parts =

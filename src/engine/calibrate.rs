@@ -35,6 +35,7 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
         inputs: seen_inputs,
         view: 0,
         look: None,
+        compressor: None,
         room: bench,
     };
     desk.open();

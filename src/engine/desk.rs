@@ -8,7 +8,7 @@ mod unsteady;
 use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
-use crate::engine::compression::Inputs;
+use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
@@ -81,6 +81,8 @@ pub(super) struct SimulatedDesk<'a, const W: usize> {
     pub view: usize,
     /// The look whose beam the probe stands in; broadside when there is none.
     pub look: Option<usize>,
+    /// The amplifiers that compress in front of what is read.
+    pub compressor: Option<Compressor<'a>>,
     pub room: &'a mut DeskRoom<W>,
 }
 
@@ -109,6 +111,8 @@ pub(super) trait Tabled {
 impl<const W: usize> Tabled for SimulatedDesk<'_, W> {
     fn begin(&mut self, view: usize, look: Option<usize>) {
         (self.view, self.look) = (view, look);
+        let View { at, is_whole } = self.view();
+        self.compressor = Compressor::new(self.plan, at, *is_whole);
         let room = &mut *self.room;
         room.reference = None;
         room.standing.clear();

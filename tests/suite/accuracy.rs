@@ -73,10 +73,15 @@ impl Face {
 }
 
 fn study(array: &str, beams: &str) -> Plan {
-    support::plan(&format!(
+    support::plan(&text("accuracy", 11, array, beams))
+}
+
+/// A study of one unit whose channels differ in gain and phase.
+pub(super) fn text(title: &str, seed: u32, array: &str, beams: &str) -> String {
+    format!(
         r#"
-title = "accuracy"
-seed = 11
+title = "{title}"
+seed = {seed}
 trials = 1
 frequencies = ["10 GHz"]
 [array]
@@ -94,7 +99,7 @@ bits = 6
 [[calibration]]
 name = "none"
 "#
-    ))
+    )
 }
 
 pub(super) fn value(plan: &Plan, unit: &engine::Unit, figure: Figure, look: usize) -> f64 {

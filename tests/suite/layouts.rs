@@ -1,6 +1,6 @@
 //! Layouts beyond the rectangular lattice, and tapers: against direct sums, closed forms and one another.
 
-use crate::accuracy::{Face, value};
+use crate::accuracy::{self, Face, value};
 use crate::program::Folder;
 use beamyield::engine;
 use beamyield::figure::Figure;
@@ -19,28 +19,7 @@ fn spiral() -> String {
 }
 
 fn text(array: &str, beams: &str) -> String {
-    format!(
-        r#"
-title = "layouts"
-seed = 19
-trials = 1
-frequencies = ["10 GHz"]
-[array]
-{array}
-{beams}
-[[block]]
-name = "amplifier"
-kind = "amplifier"
-gain = {{ nominal = "20 dB", normal = {{ sd = "0.8 dB" }} }}
-phase = {{ normal = {{ sd = "12 deg" }} }}
-[[block]]
-name = "shifter"
-kind = "phase_shifter"
-bits = 6
-[[calibration]]
-name = "none"
-"#
-    )
+    accuracy::text("layouts", 19, array, beams)
 }
 
 const AHEAD: &str = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\nnull_at = \"40 deg\"\n";

@@ -130,14 +130,8 @@ impl<const W: usize> SimulatedDesk<'_, W> {
 
     /// What a channel's shifter does at a code for each lane.
     fn states(&self, channel: usize, codes: &[Code; W]) -> Complex<W> {
-        let shifter = self.plan.chain.shifter();
-        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        shifter.add_states(&self.view().at, self.draws, channel, &[*codes], &mut gain, &mut phase);
-        let (mut gain, mut phase) = (gain[0], phase[0]);
-        if let Some(compressor) = self.compressor() {
-            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
-        }
-        let step = shifter.step() as f32;
+        let [gain, phase] = self.deviation(channel, codes);
+        let step = self.plan.chain.shifter().step() as f32;
         let phase: [f32; W] = std::array::from_fn(|l| phase[l] + step * codes[l] as f32);
         polar(&gain, &phase)
     }

@@ -5,7 +5,7 @@ use crate::bench::Code;
 use crate::engine::compression::{Compressor, Stepped, over};
 use crate::math::Complex;
 
-impl<'a, const W: usize> SimulatedDesk<'a, W> {
+impl<const W: usize> SimulatedDesk<'_, W> {
     /// Gain of every channel with everything as it stands, nepers over nominal.
     pub(super) fn gains_as_they_stand(&self) -> Vec<[f32; W]> {
         let mut gain = self.room.set.gain.clone();
@@ -15,10 +15,10 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
             let (at, codes) = (&self.view().at, &self.room.standing);
             shifter.add_states(at, self.draws, 0, codes, &mut gain, &mut phase);
         }
-        if let Some(compressor) = self.compressor() {
+        if let Some(compressor) = &self.compressor {
             for (channel, gain) in gain.iter_mut().enumerate() {
                 let shifter = over(gain, &self.room.set.gain[channel]);
-                self.compress(&compressor, channel, &shifter, gain, &mut [0.0; W]);
+                self.compress(compressor, channel, &shifter, gain, &mut [0.0; W]);
             }
         }
         gain
@@ -32,21 +32,21 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
 
     /// What a channel's shifter does at a code: nepers, rad.
     pub(super) fn state(&self, channel: usize, code: Code) -> [[f32; W]; 2] {
-        let shifter = self.plan.chain.shifter();
-        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
-        shifter.add_states(&self.view().at, self.draws, channel, &[[code; W]], &mut gain, &mut phase);
-        let (mut gain, mut phase) = (gain[0], phase[0]);
-        if let Some(compressor) = self.compressor() {
-            self.compress(&compressor, channel, &gain.clone(), &mut gain, &mut phase);
-        }
-        let turn = (shifter.step() * f64::from(code)) as f32;
+        let [gain, phase] = self.deviation(channel, &[code; W]);
+        let turn = (self.plan.chain.shifter().step() * f64::from(code)) as f32;
         [gain, phase.map(|phase| phase + turn)]
     }
 
-    /// The amplifiers that compress in front of what is read.
-    pub(super) fn compressor(&self) -> Option<Compressor<'a>> {
-        let view = self.view();
-        Compressor::new(self.plan, &view.at, view.is_whole)
+    /// How far a channel's shifter is off nominal at a code for each lane, and what compresses then: nepers, rad.
+    pub(super) fn deviation(&self, channel: usize, codes: &[Code; W]) -> [[f32; W]; 2] {
+        let shifter = self.plan.chain.shifter();
+        let (mut gain, mut phase) = ([[0.0; W]], [[0.0; W]]);
+        shifter.add_states(&self.view().at, self.draws, channel, &[*codes], &mut gain, &mut phase);
+        let (mut gain, mut phase) = (gain[0], phase[0]);
+        if let Some(compressor) = &self.compressor {
+            self.compress(compressor, channel, &gain.clone(), &mut gain, &mut phase);
+        }
+        [gain, phase]
     }
 
     /// Adds the compression of a channel whose shifter adds a gain where it stands: nepers, rad.
@@ -67,7 +67,7 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
     /// state.
     pub(super) fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
         let shifter = self.plan.chain.shifter();
-        if self.compressor().is_none() {
+        if self.compressor.is_none() {
             let at = &self.plan.views[self.view].at;
             self.room.pair.join(shifter, at, self.draws, channel, reference, amplitude);
             return;
