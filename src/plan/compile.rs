@@ -38,7 +38,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         study.temperatures.iter().map(at)
     });
     let conditions: Vec<Conditions> = in_use.collect();
-    let looks = looks(study, &array, &conditions);
+    let looks = looks(study, &array);
     let states = chain.shifter().states();
     let command = |phase: &f64| Command::new(*phase, states);
     let commands = looks.iter().map(|look| look.command.iter().map(command).collect()).collect();
@@ -126,13 +126,15 @@ fn noise_keys(seed: u64, rounds: u32) -> NoiseKeys {
     }
 }
 
-fn looks(study: &Study, array: &Array, conditions: &[Conditions]) -> Vec<Look> {
+/// Every beam at every frequency, and the same again for each temperature, which a look does not depend on.
+fn looks(study: &Study, array: &Array) -> Vec<Look> {
     let beams = study.beams.iter().enumerate();
     let at_conditions = |(number, beam)| {
         let beam: &crate::study::Beam = beam;
-        conditions.iter().map(move |at| {
+        study.frequencies.iter().flat_map(move |frequency| {
             let (toward, null) = (beam.direction(), beam.null_direction());
-            Look::new(array, number, toward, beam.phi, null, at.command_frequency, at.frequency)
+            let look = Look::new(array, number, toward, beam.phi, null, study.command_frequency, *frequency);
+            std::iter::repeat_n(look, study.temperatures.len())
         })
     };
     beams.flat_map(at_conditions).collect()
