@@ -8,6 +8,7 @@ pub mod array;
 pub mod bench;
 pub mod chain;
 pub mod cli;
+pub mod decide;
 pub mod engine;
 pub mod error;
 pub mod figure;

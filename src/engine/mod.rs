@@ -19,7 +19,7 @@ pub use batch::Batch;
 pub use build::build;
 pub use calibrate::calibrate;
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
-pub use run::{Control, End, Finish, Watch, run, run_by};
+pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
 pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 pub use trial::{LANES, draw, measure, steer, trial};
 pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};

@@ -49,20 +49,28 @@ pub enum End {
     Interrupted,
 }
 
+/// A chunk of trials of every plan, and what it comes to for each of a plan's calibrations.
+struct Chunk {
+    outcomes: Vec<Outcomes>,
+    tallies: Vec<Vec<Tally>>,
+}
+
 /// What a thread hands in.
 enum Handed {
     /// A chunk by its number.
-    Chunk(u64, Outcomes, Vec<Tally>),
-    /// At its end, the values that it counted in bins.
-    Columns(Columns),
+    Chunk(u64, Chunk),
+    /// At its end, the values that it counted in bins, `[plan]`.
+    Columns(Vec<Columns>),
 }
 
 /// What has come in so far, joined as far as there is no gap.
 struct Joined<'p, F> {
-    gatherer: Gatherer<'p>,
-    counted: Columns,
+    /// `[plan]`
+    gatherers: Vec<Gatherer<'p>>,
+    /// `[plan]`
+    counted: Vec<Columns>,
     /// Chunks that came before their turn.
-    early: BTreeMap<u64, (Outcomes, Vec<Tally>)>,
+    early: BTreeMap<u64, Chunk>,
     watch: F,
     is_tight: bool,
     result: Result<(), Error>,
@@ -79,20 +87,27 @@ struct Course {
     ended: AtomicBool,
 }
 
-impl<F: FnMut(&Outcomes) -> Result<(), Error>> Joined<'_, F> {
+impl<F: FnMut(&[Outcomes]) -> Result<(), Error>> Joined<'_, F> {
     fn take(&mut self, handed: Handed, course: &Course) {
         match handed {
-            Handed::Chunk(chunk, outcomes, tallies) => {
-                self.early.insert(chunk, (outcomes, tallies));
+            Handed::Chunk(number, chunk) => {
+                self.early.insert(number, chunk);
             }
-            Handed::Columns(of_thread) => self.counted.merge(&of_thread),
+            Handed::Columns(of_thread) => {
+                self.counted.iter_mut().zip(&of_thread).for_each(|(all, more)| all.merge(more));
+            }
         }
         while !course.ended.load(Ordering::Relaxed)
-            && let Some((outcomes, tallies)) = self.early.remove(&course.due.load(Ordering::Relaxed))
+            && let Some(chunk) = self.early.remove(&course.due.load(Ordering::Relaxed))
         {
             course.due.fetch_add(1, Ordering::Relaxed);
-            self.result = (self.watch)(&outcomes);
-            self.is_tight = self.gatherer.take(&outcomes, &tallies).is_break();
+            self.result = (self.watch)(&chunk.outcomes);
+            self.is_tight = true;
+            for ((gatherer, outcomes), tallies) in
+                self.gatherers.iter_mut().zip(&chunk.outcomes).zip(&chunk.tallies)
+            {
+                self.is_tight &= gatherer.take(outcomes, tallies).is_break();
+            }
             course.ended.store(self.result.is_err() || self.is_tight, Ordering::Relaxed);
         }
     }
@@ -107,31 +122,59 @@ pub fn run(
     control: Control,
     mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
 ) -> Result<Finish, Error> {
-    run_wide(plan, control, &mut watch)
+    let mut watch = |outcomes: &[Outcomes]| watch(&outcomes[0]);
+    let Together { summaries, end } = run_wide(std::slice::from_ref(plan), control, &mut watch)?;
+    Ok(Finish { summary: summaries.and_then(|mut of| of.pop()), end })
+}
+
+/// Runs several plans on the same units: trial n of each has the same deviations wherever they have sources of the same name
+/// and seed, and what they share is worked out once. `watch` sees the outcomes of every plan at once, in trial order. Each comes
+/// to what it would come to by itself, but that a stopping rule has to be met by all.
+///
+/// Runs as many trials as the first plan asks for. Errors: as [`run`].
+///
+/// # Panics
+/// Without a plan.
+pub fn run_together(
+    plans: &[Plan],
+    control: Control,
+    mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
+) -> Result<Together, Error> {
+    run_wide(plans, control, &mut watch)
+}
+
+/// What plans that ran together came to.
+#[derive(Clone, Debug)]
+pub struct Together {
+    /// What the trials say, `[plan]`; `None` when there are none.
+    pub summaries: Option<Vec<Summary>>,
+    /// Why there are no more.
+    pub end: End,
 }
 
 /// Compiled here once, whoever calls: the engine is large.
 #[inline(never)]
-fn run_wide(plan: &Plan, control: Control, watch: Watch) -> Result<Finish, Error> {
-    run_by::<LANES>(plan, control, watch)
+fn run_wide(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
+    run_by::<LANES>(plans, control, watch)
 }
 
-/// Sees all outcomes that count, in trial order.
-pub type Watch<'w> = &'w mut (dyn FnMut(&Outcomes) -> Result<(), Error> + Send);
+/// Sees all outcomes that count, `[plan]`, in trial order.
+pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send);
 
-/// The same, W trials at a time: any other width gives the same bits, which is what this is for.
+/// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
 ///
 /// Errors: as [`run`].
-pub fn run_by<const W: usize>(plan: &Plan, control: Control, watch: Watch) -> Result<Finish, Error> {
+pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
     let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
     let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
     let threads = pool.current_num_threads();
-    let most = plan.trials.most();
+    let most = plans[0].trials.most();
     let course = Course::default();
     let inbox = Mutex::new(Vec::new());
+    let columns = || plans.iter().map(Columns::new).collect::<Vec<Columns>>();
     let joined = Mutex::new(Joined {
-        gatherer: Gatherer::new(plan),
-        counted: Columns::new(plan),
+        gatherers: plans.iter().map(Gatherer::new).collect(),
+        counted: columns(),
         early: BTreeMap::new(),
         watch,
         is_tight: false,
@@ -150,8 +193,8 @@ pub fn run_by<const W: usize>(plan: &Plan, control: Control, watch: Watch) -> Re
         }
     };
     let work = || {
-        let mut batch = Batch::<W>::new(plan);
-        let mut columns = Columns::new(plan);
+        let mut batches: Vec<Batch<W>> = plans.iter().map(Batch::new).collect();
+        let mut columns = columns();
         let is_stopped = || course.ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
         while !is_stopped() {
             let due = course.due.load(Ordering::Relaxed);
@@ -159,17 +202,18 @@ pub fn run_by<const W: usize>(plan: &Plan, control: Control, watch: Watch) -> Re
                 thread::yield_now();
                 continue;
             }
-            let chunk = course.next.fetch_add(1, Ordering::Relaxed);
-            let first = chunk.saturating_mul(CHUNK as u64);
+            let number = course.next.fetch_add(1, Ordering::Relaxed);
+            let first = number.saturating_mul(CHUNK as u64);
             if first >= most {
                 break;
             }
-            let outcomes = run_chunk(plan, first, most, &mut batch);
-            if !Columns::keeps(&outcomes) {
-                columns.count(&outcomes);
+            let chunk = run_chunk(plans, first, most, &mut batches);
+            for (columns, outcomes) in columns.iter_mut().zip(&chunk.outcomes) {
+                if !Columns::keeps(outcomes) {
+                    columns.count(outcomes);
+                }
             }
-            let tallies = outcomes.plans.iter().map(|of| Tally::of(plan, of)).collect();
-            hand_in(Handed::Chunk(chunk, outcomes, tallies));
+            hand_in(Handed::Chunk(number, chunk));
         }
         hand_in(Handed::Columns(columns));
     };
@@ -179,16 +223,23 @@ pub fn run_by<const W: usize>(plan: &Plan, control: Control, watch: Watch) -> Re
     for handed in sound(inbox.into_inner()) {
         joined.take(handed, &course);
     }
-    let Joined { gatherer, mut counted, early, is_tight, result, .. } = joined;
+    let Joined { gatherers, mut counted, early, is_tight, result, .. } = joined;
     result?;
     // What came after the end does not count.
-    early.values().filter(|(of, _)| !Columns::keeps(of)).for_each(|(of, _)| counted.uncount(of));
+    for chunk in early.values() {
+        for (counted, outcomes) in counted.iter_mut().zip(&chunk.outcomes) {
+            if !Columns::keeps(outcomes) {
+                counted.uncount(outcomes);
+            }
+        }
+    }
     let end = match () {
         _ if is_tight => End::Tight,
-        _ if gatherer.trials() < most => End::Interrupted,
+        _ if gatherers[0].trials() < most => End::Interrupted,
         _ => End::Done,
     };
-    Ok(Finish { summary: gatherer.summary(&counted), end })
+    let summaries = gatherers.into_iter().zip(&counted).map(|(of, counted)| of.summary(counted)).collect();
+    Ok(Together { summaries, end })
 }
 
 /// What a lock holds; a thread that panicked with it ends the run anyway.
@@ -196,16 +247,20 @@ fn sound<T>(lock: Result<T, PoisonError<T>>) -> T {
     lock.unwrap_or_else(PoisonError::into_inner)
 }
 
-fn run_chunk<const W: usize>(plan: &Plan, first: u64, most: u64, batch: &mut Batch<W>) -> Outcomes {
+fn run_chunk<const W: usize>(plans: &[Plan], first: u64, most: u64, batches: &mut [Batch<W>]) -> Chunk {
     let last = (first + CHUNK as u64).min(most);
-    let mut outcomes = Outcomes::new(plan, first);
+    let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, first)).collect();
     let mut at = first;
     while at < last {
         let count = (last - at).min(W as u64);
-        trial(plan, at, count as usize, batch, &mut outcomes);
+        for ((plan, batch), outcomes) in plans.iter().zip(&mut *batches).zip(&mut outcomes) {
+            trial(plan, at, count as usize, batch, outcomes);
+        }
         at += count;
     }
-    outcomes
+    let tallies = |(plan, of): (&Plan, &Outcomes)| of.plans.iter().map(|of| Tally::of(plan, of)).collect();
+    let tallies = plans.iter().zip(&outcomes).map(tallies).collect();
+    Chunk { outcomes, tallies }
 }
 
 #[cfg(test)]
@@ -241,11 +296,12 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
     fn ran<const W: usize>(plan: &Plan, threads: usize) -> (Finish, Vec<f64>) {
         let mut values = Vec::new();
         let control = Control { threads, interrupt: &AtomicBool::new(false) };
-        let finish = run_by::<W>(plan, control, &mut |outcomes| {
-            values.extend_from_slice(outcomes.plans[0].values(0));
+        let finish = run_by::<W>(std::slice::from_ref(plan), control, &mut |outcomes| {
+            values.extend_from_slice(outcomes[0].plans[0].values(0));
             Ok(())
         });
-        (finish.unwrap(), values)
+        let Together { summaries, end } = finish.unwrap();
+        (Finish { summary: summaries.and_then(|mut of| of.pop()), end }, values)
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Same seed, same answer, bit for bit: whatever the threads, the lanes, the order, or what else stands in the chain.
 
 use crate::support;
-use beamyield::engine::{self, Control, Failure, Finish, Outcomes, Watch};
+use beamyield::engine::{self, Control, Failure, Outcomes, Together, Watch};
 use beamyield::error::Error;
 use beamyield::plan::Plan;
 use beamyield::study::Trials;
@@ -29,7 +29,7 @@ pub(super) struct Row {
 
 /// Rows of all trials, `[plan][trial]`.
 pub(super) fn outcomes(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
-    collect(plan, threads, |plan, control, watch| engine::run(plan, control, watch))
+    collect(plan, threads, |plans, control, watch| engine::run_together(plans, control, watch))
 }
 
 /// The same, W trials at a time.
@@ -40,12 +40,13 @@ pub(super) fn outcomes_by<const W: usize>(plan: &Plan, threads: usize) -> Vec<Ve
 fn collect(
     plan: &Plan,
     threads: usize,
-    run: impl FnOnce(&Plan, Control, Watch) -> Result<Finish, Error>,
+    run: impl FnOnce(&[Plan], Control, Watch) -> Result<Together, Error>,
 ) -> Vec<Vec<Row>> {
     let mut all = vec![Vec::new(); plan.calibrations.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut next = 0;
-    let mut watch = |outcomes: &Outcomes| {
+    let mut watch = |outcomes: &[Outcomes]| {
+        let outcomes = &outcomes[0];
         assert_eq!(outcomes.first_trial, next, "outcomes come in trial order");
         next += outcomes.trials;
         for (all, of) in all.iter_mut().zip(&outcomes.plans) {
@@ -59,7 +60,7 @@ fn collect(
         }
         Ok(())
     };
-    run(plan, control, &mut watch).expect("the run ends well");
+    run(std::slice::from_ref(plan), control, &mut watch).expect("the run ends well");
     all
 }
 

@@ -3,7 +3,7 @@
 //! whose units do not depend on lanes and threads.
 
 use crate::program::Folder;
-use beamyield::engine::{self, Control, Finish, Outcomes, Watch};
+use beamyield::engine::{self, Control, Outcomes, Together, Watch};
 use beamyield::error::Error;
 use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
@@ -135,17 +135,18 @@ fn tolerances() -> Plan {
 fn figures(
     plan: &Plan,
     threads: usize,
-    run: impl FnOnce(&Plan, Control, Watch) -> Result<Finish, Error>,
+    run: impl FnOnce(&[Plan], Control, Watch) -> Result<Together, Error>,
 ) -> Vec<Vec<u64>> {
     let mut bits = vec![Vec::new(); plan.calibrations.len()];
-    let mut watch = |outcomes: &Outcomes| {
+    let mut watch = |outcomes: &[Outcomes]| {
+        let outcomes = &outcomes[0];
         for (bits, of) in bits.iter_mut().zip(&outcomes.plans) {
             (0..outcomes.trials as usize).for_each(|unit| bits.extend(of.row(unit).map(f64::to_bits)));
         }
         Ok(())
     };
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
-    run(plan, control, &mut watch).expect("the run ends well");
+    run(std::slice::from_ref(plan), control, &mut watch).expect("the run ends well");
     bits
 }
 
@@ -153,9 +154,9 @@ fn figures(
 #[test]
 fn units_of_all_laws_and_scopes_do_not_depend_on_lanes_or_threads() {
     let plan = tolerances();
-    let one = figures(&plan, 1, |plan, control, watch| engine::run(plan, control, watch));
+    let one = figures(&plan, 1, |plans, control, watch| engine::run_together(plans, control, watch));
     assert!(one.iter().all(|bits| bits.len() == 120 * plan.columns.len()));
-    assert_eq!(one, figures(&plan, 3, |plan, control, watch| engine::run(plan, control, watch)));
+    assert_eq!(one, figures(&plan, 3, |plans, control, watch| engine::run_together(plans, control, watch)));
     assert_eq!(one, figures(&plan, 2, engine::run_by::<4>));
     assert_eq!(one, figures(&plan, 2, engine::run_by::<1>));
 }

@@ -16,6 +16,7 @@ const RANKS: &[(&str, u32)] = &[
     ("study", 5),
     ("plan", 6),
     ("engine", 7),
+    ("decide", 8),
     ("report", 9),
     ("cli", 10),
 ];

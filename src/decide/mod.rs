@@ -1,0 +1,9 @@
+//! From yields to a decision: several designs, or one design at several values, on the same units.
+//!
+//! Everything here asks the engine for outcomes and weighs them; nothing is read, printed or written.
+
+mod passes;
+mod together;
+
+pub use passes::Passes;
+pub use together::{Ran, run_all};

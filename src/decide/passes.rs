@@ -1,0 +1,55 @@
+//! Which units pass, kept unit by unit, so that any two verdicts can be compared.
+
+use crate::engine::{CHUNK, PlanOutcomes};
+use crate::stats::Pairs;
+
+/// Which of the first units pass: a bit for each.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Passes {
+    units: u64,
+    /// The first of 64 units lowest; bits beyond the last unit are 0.
+    words: Vec<u64>,
+}
+
+impl Passes {
+    /// Adds the units of the next chunk.
+    pub fn push(&mut self, chunk: &PlanOutcomes) {
+        self.units += u64::from(chunk.all().count_ones());
+        self.words.push(chunk.passed());
+    }
+
+    /// Units in all.
+    pub fn units(&self) -> u64 {
+        self.units
+    }
+
+    /// How these verdicts go together with others on the same units, as far as both go.
+    pub fn beside(&self, other: &Passes) -> Pairs {
+        let units = self.units.min(other.units);
+        let mut pairs = Pairs::default();
+        for ((number, first), second) in (0..).zip(&self.words).zip(&other.words) {
+            let all = first_bits(units.saturating_sub(number * CHUNK as u64));
+            let count = |units: u64| u64::from((units & all).count_ones());
+            pairs.both += count(first & second);
+            pairs.only_first += count(first & !second);
+            pairs.only_second += count(!first & second);
+            pairs.neither += count(!first & !second);
+        }
+        pairs
+    }
+
+    /// Numbers of the units that pass here and not there, in order.
+    pub fn saved_over<'a>(&'a self, other: &'a Passes) -> impl Iterator<Item = u64> + 'a {
+        let words = (0..).zip(self.words.iter().zip(&other.words));
+        words.flat_map(|(number, (mine, theirs))| {
+            let saved = mine & !theirs;
+            (0..CHUNK as u64)
+                .filter(move |bit| saved >> bit & 1 == 1)
+                .map(move |bit| number * CHUNK as u64 + bit)
+        })
+    }
+}
+
+fn first_bits(units: u64) -> u64 {
+    if units >= CHUNK as u64 { u64::MAX } else { (1 << units) - 1 }
+}

@@ -1,0 +1,58 @@
+//! Several designs on the same units, a few at a time.
+
+use crate::decide::Passes;
+use crate::engine::{Control, End, Summary, run_together};
+use crate::error::Error;
+use crate::plan::Plan;
+
+/// Designs that run side by side: enough to share nearly all that they have in common, few enough that a stopped run has
+/// whole results to keep and that memory stays small.
+const AT_ONCE: usize = 8;
+
+/// What one design came to.
+#[derive(Clone, Debug)]
+pub struct Ran {
+    /// What its trials say.
+    pub summary: Summary,
+    /// Which units pass, `[calibration]`.
+    pub passes: Vec<Passes>,
+}
+
+/// Runs all plans on the same units, the first ones first, and tells `progress` the trials that are done over all plans. A plan
+/// that a stop from outside left without a trial has no result; one that it cut short has fewer trials.
+///
+/// Errors: as [`run_together`].
+pub fn run_all(
+    plans: &[Plan],
+    control: Control,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<(Vec<Option<Ran>>, End), Error> {
+    let mut all = Vec::with_capacity(plans.len());
+    let mut end = End::Done;
+    let mut done = 0;
+    for plans in plans.chunks(AT_ONCE) {
+        if end == End::Interrupted {
+            all.extend(plans.iter().map(|_| None));
+            continue;
+        }
+        let none = |plan: &Plan| vec![Passes::default(); plan.calibrations.len()];
+        let mut passes: Vec<Vec<Passes>> = plans.iter().map(none).collect();
+        let together = run_together(plans, control, |outcomes| {
+            for (passes, outcomes) in passes.iter_mut().zip(outcomes) {
+                passes.iter_mut().zip(&outcomes.plans).for_each(|(passes, of)| passes.push(of));
+            }
+            done += outcomes.iter().map(|of| of.trials).sum::<u64>();
+            progress(done);
+            Ok(())
+        })?;
+        end = together.end;
+        match together.summaries {
+            Some(summaries) => {
+                let ran = summaries.into_iter().zip(passes);
+                all.extend(ran.map(|(summary, passes)| Some(Ran { summary, passes })));
+            }
+            None => all.extend(plans.iter().map(|_| None)),
+        }
+    }
+    Ok((all, end))
+}
