@@ -1,5 +1,6 @@
 //! The command line: one command a file, and nothing that computes.
 
+mod asked;
 mod check;
 mod console;
 mod interrupt;

@@ -4,13 +4,23 @@ use crate::cli::console;
 use crate::error::{Error, Result};
 use crate::io::{Diagnostic, Severity, SourceText, read_text, render, suggest};
 use crate::plan::{self, Plan, compile};
-use crate::study::{self, Study};
+use crate::study::{self, Change, Study, Trials};
 use std::path::Path;
 
 /// A study and what was read.
+#[derive(Clone)]
 pub(super) struct Opened {
     pub source: SourceText,
     pub study: Study,
+    kept: Kept,
+}
+
+/// What was asked of a study, whatever its values.
+#[derive(Clone, Default)]
+struct Kept {
+    calibration: Option<String>,
+    seed: Option<u64>,
+    trials: Option<Trials>,
 }
 
 impl Opened {
@@ -18,9 +28,30 @@ impl Opened {
     pub fn read(path: &Path) -> Result<Opened> {
         let source = read_text(path)?;
         match study::parse(&source) {
-            Ok(study) => Ok(Opened { source, study }),
+            Ok(study) => Ok(Opened { source, study, kept: Kept::default() }),
             Err(findings) => Err(Error::Input(render(&source, &findings, console::has_colour()))),
         }
+    }
+
+    /// The same study with values changed; what was asked of it still holds.
+    pub fn with(&self, changes: &[Change]) -> Result<Opened> {
+        if changes.is_empty() {
+            return Ok(self.clone());
+        }
+        let source =
+            study::change(&self.source, changes).map_err(|lost| self.refuse(lost.message, lost.help))?;
+        let study = study::parse(&source).map_err(|findings| {
+            let report = render(&source, &findings, console::has_colour());
+            let changes: Vec<String> = changes.iter().map(Change::to_string).collect();
+            Error::Input(format!("{}\nas changed by {}\n", report.trim_end(), changes.join(", ")))
+        })?;
+        let mut opened = Opened { source, study, kept: Kept::default() };
+        opened.keep_calibration(self.kept.calibration.as_deref())?;
+        opened.reseed(self.kept.seed);
+        if let Some(trials) = self.kept.trials {
+            opened.keep_trials(trials);
+        }
+        Ok(opened)
     }
 
     /// Keeps one calibration plan alone, if one is named.
@@ -32,12 +63,20 @@ impl Opened {
             return Err(self.refuse(format!("there is no calibration plan `{name}`"), help));
         }
         plans.retain(|plan| plan.name == name);
+        self.kept.calibration = Some(name.to_owned());
         Ok(())
     }
 
     /// Draws from another seed, if one is given.
     pub fn reseed(&mut self, seed: Option<u64>) {
+        self.kept.seed = seed;
         self.study.seed = seed.unwrap_or(self.study.seed);
+    }
+
+    /// Builds other numbers of units than the study says.
+    pub fn keep_trials(&mut self, trials: Trials) {
+        self.kept.trials = Some(trials);
+        self.study.trials = trials;
     }
 
     /// The study compiled.
@@ -62,11 +101,4 @@ impl Opened {
         };
         Error::Input(render(&self.source, &[found], console::has_colour()))
     }
-}
-
-/// A seed that a study could hold as well.
-pub(super) fn seed(text: &str) -> std::result::Result<u64, String> {
-    const MOST: u64 = i64::MAX as u64;
-    let seed = text.parse().ok().filter(|seed| *seed <= MOST);
-    seed.ok_or_else(|| format!("a whole number from 0 to {MOST} is due"))
 }

@@ -1,6 +1,6 @@
 //! `beamyield sheet`: what to do on the bench, in order.
 
-use crate::cli::open::Opened;
+use crate::cli::asked::StudyFile;
 use crate::cli::outputs::{is_stdout, open, write};
 use crate::error::Result;
 use crate::io::Output;
@@ -12,8 +12,8 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(super) struct Sheet {
-    /// The study file
-    study: PathBuf,
+    #[command(flatten)]
+    file: StudyFile,
     /// The sheet of this calibration plan alone
     #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
     calibration: Option<String>,
@@ -24,10 +24,10 @@ pub(super) struct Sheet {
 
 impl Sheet {
     pub fn run(&self) -> Result<()> {
-        let mut opened = Opened::read(&self.study)?;
+        let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         let plan = opened.plan();
-        if let Some(csv) = open(self.csv.as_deref(), &self.study)? {
+        if let Some(csv) = open(self.csv.as_deref(), &self.file.study)? {
             write_sheet_csv(&plan, csv)?;
         }
         if is_stdout(self.csv.as_deref()) {

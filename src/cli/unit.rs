@@ -1,6 +1,6 @@
 //! `beamyield unit`: rebuilds one unit and shows all of it.
 
-use crate::cli::open::{Opened, seed};
+use crate::cli::asked::{StudyFile, seed};
 use crate::cli::outputs::{is_stdout, open, write};
 use crate::engine::rebuild;
 use crate::error::Result;
@@ -13,8 +13,8 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(super) struct UnitOf {
-    /// The study file
-    study: PathBuf,
+    #[command(flatten)]
+    file: StudyFile,
     /// Number of the unit, counted from 0 as in the CSV of a run
     #[arg(value_name = "N", value_parser = number, allow_negative_numbers = true)]
     trial: u64,
@@ -35,11 +35,11 @@ fn number(text: &str) -> std::result::Result<u64, String> {
 
 impl UnitOf {
     pub fn run(&self) -> Result<()> {
-        let mut opened = Opened::read(&self.study)?;
+        let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
         let plan = opened.plan();
-        let json = open(self.json.as_deref(), &self.study)?;
+        let json = open(self.json.as_deref(), &self.file.study)?;
         let unit = rebuild(&plan, self.trial);
         if let Some(json) = json {
             write_json(json, &unit_json(&plan, &unit))?;

@@ -69,6 +69,14 @@ impl Document {
         Table::new(self, findings, &self.root)
     }
 
+    pub(super) fn top(&self) -> &Node {
+        &self.root
+    }
+
+    pub(super) fn has_syntax_errors(&self) -> bool {
+        !self.broken.is_empty()
+    }
+
     /// The text of a value as it stands in the document.
     pub(super) fn written(&self, node: &Node) -> &str {
         self.source.text.get(node.span.clone()).unwrap_or_default()

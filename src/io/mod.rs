@@ -2,6 +2,7 @@
 //!
 //! Nothing here knows what the texts are about.
 
+pub mod amount;
 mod check;
 pub mod columns;
 mod companion;
@@ -10,6 +11,7 @@ mod document;
 mod draw;
 pub mod file;
 mod list;
+pub mod place;
 pub mod quantity;
 mod read;
 pub mod suggest;
@@ -17,9 +19,11 @@ pub mod table;
 pub mod touchstone;
 mod unit;
 
+pub use amount::Amount;
 pub use columns::Columns;
 pub use diagnostic::{Diagnostic, Findings, Severity, SourceText, Span, render};
 pub use file::{Output, read_text};
+pub use place::{Place, as_toml};
 pub use quantity::{Dimension, QuantityError};
 pub use table::{Check, Document, Table};
 pub use touchstone::{Scattering, TwoPort};

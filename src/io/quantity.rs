@@ -109,7 +109,7 @@ pub fn format(value_si: f64, dimension: Dimension) -> String {
 }
 
 /// The length in bytes of the number that a text begins with; 0 if it begins with none.
-fn number_length(text: &str) -> usize {
+pub(super) fn number_length(text: &str) -> usize {
     let bytes = text.as_bytes();
     let run = |from: usize| {
         let digits = bytes.get(from..).unwrap_or_default();

@@ -35,6 +35,17 @@ impl Pairs {
         let end = |far: f64| if count == 0 { far } else { boundary(value, far, reaches) };
         Estimate { value, low: end(-1.0), high: end(1.0), confidence, method: "score, paired", count }
     }
+
+    /// Units after which the interval of a difference like this one would leave 0 out; `None` where there is none to tell.
+    ///
+    /// From the normal approximation: n = z^2 (p - d^2)/d^2 with p the share of discordant units and d the difference.
+    pub fn units_to_tell(&self, confidence: f64) -> Option<u64> {
+        let (n, b, c) = (self.count() as f64, self.only_first as f64, self.only_second as f64);
+        let (discordant, difference) = ((b + c) / n, (b - c) / n);
+        let z = normal::quantile(0.5 + 0.5 * confidence);
+        let units = z * z * (discordant / (difference * difference) - 1.0);
+        units.is_finite().then(|| units.max(0.0).ceil() as u64)
+    }
 }
 
 /// The score statistic of a difference, with the share of discordant units as large as makes it most likely.

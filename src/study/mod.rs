@@ -3,6 +3,7 @@
 mod beam;
 mod dead;
 mod limit;
+mod parameter;
 mod read;
 mod size;
 mod temperature;
@@ -11,6 +12,7 @@ mod trials;
 pub use beam::Beam;
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
+pub use parameter::{Change, Lost, Parameter, change};
 pub use read::parse;
 pub use trials::{MOST_TRIALS, Trials};
 

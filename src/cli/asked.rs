@@ -1,0 +1,187 @@
+//! What the commands can be asked in common.
+
+use crate::cli::console::say;
+use crate::cli::interrupt;
+use crate::cli::open::Opened;
+use crate::engine::Control;
+use crate::error::Result;
+use crate::io::{Dimension, quantity};
+use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
+use clap::Args;
+use std::path::PathBuf;
+
+/// A study, and values of it that are other for this call.
+#[derive(Debug, Args)]
+pub(super) struct StudyFile {
+    /// The study file
+    pub study: PathBuf,
+    /// Change one value of the study for this call, such as shifter.bits=5; may stand several times
+    #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
+    pub set: Vec<Change>,
+}
+
+/// What every command that builds units can be asked.
+#[derive(Debug, Args)]
+pub(super) struct Asked {
+    #[command(flatten)]
+    pub file: StudyFile,
+    /// Calibrate by this plan alone
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
+    pub calibration: Option<String>,
+    /// Build this many units, whatever the study says
+    #[arg(long, value_name = "N", value_parser = trials, allow_negative_numbers = true)]
+    pub trials: Option<u64>,
+    /// Draw from this seed instead of the study's
+    #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
+    pub seed: Option<u64>,
+    /// Threads to work with, 0 for one a core; results do not depend on it
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS))]
+    pub threads: u16,
+    /// Write the results to this file as JSON; - is standard output
+    #[arg(long, value_name = "FILE")]
+    pub json: Option<PathBuf>,
+    /// Show no progress and do not count warnings
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+const MOST_THREADS: i64 = 1024;
+
+impl StudyFile {
+    /// Reads the study and changes what is asked.
+    pub fn open(&self) -> Result<Opened> {
+        Opened::read(&self.study)?.with(&self.set)
+    }
+
+    /// The words that name the same study with the same changes on another command line, `then` behind the study's name.
+    pub fn again_with(&self, then: &str) -> String {
+        let study = shell_word(&self.study.display().to_string());
+        let set = self.set.iter().map(|change| format!(" --set {}", shell_word(&change.to_string())));
+        let then = if then.is_empty() { String::new() } else { format!(" {then}") };
+        study + &then + &set.collect::<String>()
+    }
+}
+
+impl Asked {
+    /// Reads the study and changes and keeps what is asked.
+    pub fn open(&self) -> Result<Opened> {
+        let mut opened = self.file.open()?;
+        opened.keep_calibration(self.calibration.as_deref())?;
+        opened.reseed(self.seed);
+        if let Some(count) = self.trials {
+            opened.keep_trials(Trials::Fixed(count));
+        }
+        Ok(opened)
+    }
+
+    /// Tells how many warnings there are, and how to see them.
+    pub fn count_warnings(&self, warnings: usize) {
+        let (count, show) = match warnings {
+            0 => return,
+            1 => ("1 warning".to_owned(), "shows it"),
+            count => (format!("{count} warnings"), "shows them"),
+        };
+        if !self.quiet {
+            say(&format!("{count}; `beamyield check {}` {show}", self.file.again_with("")));
+        }
+    }
+
+    /// How a run is driven. From here on the first signal to stop is heard.
+    pub fn control(&self) -> Control<'static> {
+        Control { threads: self.threads.into(), interrupt: interrupt::switch() }
+    }
+}
+
+/// A word as it can be typed.
+pub(super) fn shell_word(word: &str) -> String {
+    let is_plain = |c: char| c.is_alphanumeric() || "/._+:@=-".contains(c);
+    let needs_none = !word.is_empty() && !word.starts_with('-') && word.chars().all(is_plain);
+    if needs_none { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
+}
+
+type Checked<T> = std::result::Result<T, String>;
+
+fn setting(text: &str) -> Checked<Change> {
+    let (parameter, value) = named(text)?;
+    Ok(Change { parameter, value: value.to_owned() })
+}
+
+/// A parameter and what follows its equals sign.
+pub(super) fn named(text: &str) -> Checked<(Parameter, &str)> {
+    match text.split_once('=') {
+        Some((parameter, value)) if !value.trim().is_empty() => {
+            Ok((Parameter::parse(parameter)?, value.trim()))
+        }
+        _ => Err(format!("`{text}` gives nothing a value: KEY=VALUE is due, such as shifter.bits=5")),
+    }
+}
+
+fn trials(text: &str) -> Checked<u64> {
+    match text.parse() {
+        Ok(0) => Err("at least one unit has to be built".to_owned()),
+        Ok(count) if count <= MOST_TRIALS => Ok(count),
+        _ => Err(format!("a whole number from 1 to {MOST_TRIALS} is due")),
+    }
+}
+
+/// A seed that a study could hold as well.
+pub(super) fn seed(text: &str) -> Checked<u64> {
+    const MOST: u64 = i64::MAX as u64;
+    let seed = text.parse().ok().filter(|seed| *seed <= MOST);
+    seed.ok_or_else(|| format!("a whole number from 0 to {MOST} is due"))
+}
+
+/// A share between nothing and all, a yield for example.
+pub(super) fn share(text: &str) -> Checked<f64> {
+    match quantity::parse(text, Dimension::Ratio) {
+        // No number of units shows a yield of all.
+        Ok(share) if share > 0.0 && share < 1.0 => Ok(share),
+        _ => Err("a share between 0 and 1 is due, such as 0.95 or \"95 %\"".to_owned()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_run_of_no_units_is_refused() {
+        assert_eq!(trials("1"), Ok(1));
+        assert_eq!(trials("0").unwrap_err(), "at least one unit has to be built");
+        for text in ["-1", "1.5", "", "many", "1000000000001"] {
+            assert!(trials(text).unwrap_err().contains("whole number"), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_share_lies_between_nothing_and_all() {
+        assert_eq!(share("0.95"), Ok(0.95));
+        assert_eq!(share("95 %"), Ok(0.95));
+        for text in ["0", "1", "1.2", "-0.5", "nan", "", "95"] {
+            assert!(share(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_setting_has_two_sides() {
+        assert_eq!(setting("shifter.bits = 5").unwrap().to_string(), "shifter.bits=5");
+        for text in ["shifter.bits", "shifter.bits=", "=5", "shifter..bits=5"] {
+            assert!(setting(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn a_word_can_be_typed_again() {
+        for (word, typed) in [
+            ("studies/line-64.toml", "studies/line-64.toml"),
+            ("shifter.bits=5", "shifter.bits=5"),
+            ("my study.toml", "'my study.toml'"),
+            ("it's", r"'it'\''s'"),
+            ("-x", "'-x'"),
+            ("$HOME", "'$HOME'"),
+            ("", "''"),
+        ] {
+            assert_eq!(shell_word(word), typed);
+        }
+    }
+}
