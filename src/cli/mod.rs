@@ -9,7 +9,9 @@ mod outputs;
 mod progress;
 mod run;
 mod sheet;
+mod sweep;
 mod unit;
+mod vary;
 
 pub use console::{announce_faults, say};
 
@@ -30,6 +32,7 @@ enum Command {
     Check(check::Check),
     Run(run::Run),
     Sheet(sheet::Sheet),
+    Sweep(sweep::SweepOf),
     Unit(unit::UnitOf),
 }
 
@@ -39,6 +42,7 @@ Examples:
   beamyield run studies/line-64.toml
   beamyield run studies/line-64.toml --trials 100000 --json yield.json
   beamyield run studies/line-64.toml --require-yield 0.95 --quiet
+  beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
   beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'
   beamyield unit studies/line-64.toml 17 --calibration fit";
 
@@ -69,6 +73,7 @@ impl Arguments {
             Command::Check(check) => check.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),
+            Command::Sweep(sweep) => sweep.run(),
             Command::Unit(unit) => unit.run(),
         }
     }

@@ -30,14 +30,20 @@ pub(super) fn open(path: Option<&Path>, study: &Path) -> Result<Option<Output>> 
     path.map(|path| Output::create(path, &[study])).transpose()
 }
 
+/// Two documents cannot go to one place.
+pub(super) fn refuse_same(json: Option<&Path>, csv: Option<&Path>) -> Result<()> {
+    match json {
+        Some(path) if csv == json => {
+            let reason = "the JSON and the CSV would both go there".to_owned();
+            Err(Error::Output { path: path.to_owned(), reason })
+        }
+        _ => Ok(()),
+    }
+}
+
 impl Outputs {
     pub fn open(wanted: &Wanted, study: &Path, plan: &Plan) -> Result<Outputs> {
-        if let Some(path) = wanted.json
-            && wanted.csv == wanted.json
-        {
-            let reason = "the JSON and the CSV would both go there".to_owned();
-            return Err(Error::Output { path: path.to_owned(), reason });
-        }
+        refuse_same(wanted.json, wanted.csv)?;
         let csv = open(wanted.csv, study)?.map(|output| RunCsv::new(plan, output)).transpose()?;
         let is_taken = is_stdout(wanted.json) || is_stdout(wanted.csv);
         Ok(Outputs { json: open(wanted.json, study)?, csv, text: (!is_taken).then(Output::stdout) })

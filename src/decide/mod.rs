@@ -3,7 +3,9 @@
 //! Everything here asks the engine for outcomes and weighs them; nothing is read, printed or written.
 
 mod passes;
+mod sweep;
 mod together;
 
 pub use passes::Passes;
+pub use sweep::{Axis, Knee, Step, Sweep, WORTH};
 pub use together::{Ran, run_all};

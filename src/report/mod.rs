@@ -18,6 +18,9 @@ mod sheet;
 mod sheet_csv;
 mod sheet_text;
 mod spreads_text;
+mod sweep_csv;
+mod sweep_json;
+mod sweep_text;
 mod unit_json;
 mod unit_text;
 mod words;
@@ -28,9 +31,13 @@ pub use run_json::run_json;
 pub use run_text::run_text;
 pub use sheet_csv::write_sheet_csv;
 pub use sheet_text::sheet_text;
+pub use sweep_csv::write_sweep_csv;
+pub use sweep_json::sweep_json;
+pub use sweep_text::sweep_text;
 pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 
+use crate::decide::Sweep;
 use crate::engine::Summary;
 use crate::error::Result;
 use crate::io::Output;
@@ -72,6 +79,29 @@ pub struct Run<'a> {
     pub warnings: usize,
     /// For each calibration plan, the command that shows the first unit that fails.
     pub failing_unit: &'a [Option<String>],
+}
+
+/// A sweep and what is told about it.
+#[derive(Clone, Copy, Debug)]
+pub struct SweepRun<'a> {
+    /// The study at each point, at least one.
+    pub plans: &'a [Plan],
+    /// What came of them.
+    pub sweep: &'a Sweep,
+    /// Time it took, s.
+    pub seconds: f64,
+}
+
+impl SweepRun<'_> {
+    /// Units at each point that is whole.
+    fn trials(&self) -> u64 {
+        self.sweep.points.iter().flatten().map(|ran| ran.summary.trials).max().unwrap_or(0)
+    }
+
+    /// Whether there is a spec to have a yield by.
+    fn has_limits(&self) -> bool {
+        self.plans.iter().all(|plan| !plan.limits.is_empty())
+    }
 }
 
 /// Writes a document as JSON and finishes its output.

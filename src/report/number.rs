@@ -99,6 +99,15 @@ pub fn percent(of: &Estimate) -> (String, String) {
     (value, format!("{down} to {up} %"))
 }
 
+/// A difference of two shares of 1 in points, and its interval, rounded outward: "14.2", "13.7 to 14.8".
+pub fn points(of: &Estimate) -> (String, String) {
+    let decimals = decimals_for(50.0 * (of.high - of.low)).unwrap_or(0).clamp(0, MOST_DECIMALS);
+    let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
+    let down = ((100.0 * of.low) * scale + 1e-9).floor() / scale;
+    let up = ((100.0 * of.high) * scale - 1e-9).ceil() / scale;
+    (fixed(100.0 * of.value, decimals), format!("{} to {}", fixed(down, decimals), fixed(up, decimals)))
+}
+
 /// How many observations a share stands for: value times count, which is a whole number but for rounding.
 pub fn passed(share: &Estimate) -> u64 {
     (share.value * share.count as f64).round() as u64
@@ -178,6 +187,15 @@ mod tests {
         // One failure in 20000 is not all.
         let (value, _) = percent(&clopper_pearson(19_999, 20_000, 0.95));
         assert_eq!(value, "99.995 %");
+    }
+
+    #[test]
+    fn a_difference_is_told_in_points() {
+        let of = |value, low, high| Estimate { value, low, high, confidence: 0.95, method: "", count: 1000 };
+        let told = |estimate: &Estimate| points(estimate);
+        assert_eq!(told(&of(0.14234, 0.13691, 0.14777)), ("14.2".into(), "13.6 to 14.8".into()));
+        assert_eq!(told(&of(-0.0001, -0.0013, 0.0011)), ("-0.01".into(), "-0.13 to 0.11".into()));
+        assert_eq!(told(&of(0.0, 0.0, 0.0)), ("0".into(), "0 to 0".into()));
     }
 
     #[test]

@@ -38,7 +38,7 @@ struct Document<'a> {
 }
 
 #[derive(Serialize)]
-struct Calibration<'a> {
+pub(super) struct Calibration<'a> {
     name: &'a str,
     #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
     yield_: Option<Yield>,
@@ -99,7 +99,7 @@ struct Figure<'a> {
     percentile_intervals: BTreeMap<u32, [f64; 2]>,
 }
 
-fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
+pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
     Calibration {
         name: &of.name,
         yield_: of.yield_.as_ref().map(yield_of),

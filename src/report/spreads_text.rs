@@ -1,6 +1,6 @@
 //! How the figures spread: for each, its worst beam and frequency, the calibration plans side by side.
 
-use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES};
+use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 use crate::figure::Figure;
 use crate::plan::Plan;
 use crate::report::Run;
@@ -39,7 +39,7 @@ pub(super) fn spreads(run: &Run) -> String {
     header.row(names.map(str::to_owned));
     text.push_str(&header.text());
     for figure in figures(plan) {
-        let Some(column) = worst(run, figure) else { continue };
+        let Some(column) = worst(plan, run.summary, figure) else { continue };
         text.push_str(&paragraph(&heading(run, column), 2, 4));
         let mut grid = grid();
         for of in &run.summary.calibrations {
@@ -51,7 +51,7 @@ pub(super) fn spreads(run: &Run) -> String {
 }
 
 /// The plan's figures, each once.
-fn figures(plan: &Plan) -> Vec<Figure> {
+pub(super) fn figures(plan: &Plan) -> Vec<Figure> {
     let mut figures: Vec<Figure> = plan.columns.iter().map(|column| column.figure).collect();
     figures.dedup();
     figures
@@ -83,7 +83,7 @@ fn row(of: &CalibrationSummary, column: usize) -> Vec<String> {
     vec![of.name.clone(), mean, predicted, low, high, met]
 }
 
-fn percentile(figure: &FigureSummary, p: u32) -> Option<&crate::stats::Estimate> {
+pub(super) fn percentile(figure: &FigureSummary, p: u32) -> Option<&crate::stats::Estimate> {
     PERCENTILES.iter().zip(&figure.percentiles).find(|(of, _)| **of == p).map(|(_, estimate)| estimate)
 }
 
@@ -95,18 +95,18 @@ fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitSummary> {
 
 /// The look at which a figure is worst: the one whose limit fewest units meet, all plans taken together; where that does
 /// not decide, the one whose 5th or 95th percentile strays farthest from the error-free value.
-fn worst(run: &Run, figure: Figure) -> Option<usize> {
-    let plans = &run.summary.calibrations;
+pub(super) fn worst(plan: &Plan, summary: &Summary, figure: Figure) -> Option<usize> {
+    let plans = &summary.calibrations;
     let met = |column: usize| -> f64 {
         plans.iter().map(|of| tightest(of, column).map_or(1.0, |limit| limit.yield_.value)).sum()
     };
     let stray = |column: usize| {
-        let look = &run.plan.looks[run.plan.columns[column].look];
+        let look = &plan.looks[plan.columns[column].look];
         let error_free = look.error_free_value(figure).unwrap_or(0.0);
         let percentiles = plans.iter().flat_map(|of| SHOWN.map(|p| percentile(&of.figures[column], p)));
         percentiles.flatten().map(|of| (of.value - error_free).abs()).fold(0.0, f64::max)
     };
-    let columns = (0..run.plan.columns.len()).filter(|column| run.plan.columns[*column].figure == figure);
+    let columns = (0..plan.columns.len()).filter(|column| plan.columns[*column].figure == figure);
     columns.min_by(|a, b| met(*a).total_cmp(&met(*b)).then(stray(*b).total_cmp(&stray(*a))))
 }
 
@@ -143,7 +143,7 @@ mod tests {
         let plan = sample::plan();
         let mut summary = sample::summary(&plan);
         let worst_of = |summary: &crate::engine::Summary| {
-            let column = worst(&sample::run(&plan, summary), Figure::PeakSideLobe).unwrap();
+            let column = worst(&plan, summary, Figure::PeakSideLobe).unwrap();
             plan.columns[column].look
         };
         // Side lobes are missed by more units at the second beam ("ahead").

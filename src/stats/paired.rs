@@ -37,13 +37,19 @@ impl Pairs {
     }
 
     /// Units after which the interval of a difference like this one would leave 0 out; `None` where there is none to tell.
-    ///
-    /// From the normal approximation: n = z^2 (p - d^2)/d^2 with p the share of discordant units and d the difference.
     pub fn units_to_tell(&self, confidence: f64) -> Option<u64> {
+        self.units_to_tell_from(0.0, confidence)
+    }
+
+    /// The same for another value than 0.
+    ///
+    /// From the normal approximation: n = z^2 (p - d^2)/(d - value)^2 with p the share of discordant units and d the difference.
+    pub fn units_to_tell_from(&self, value: f64, confidence: f64) -> Option<u64> {
         let (n, b, c) = (self.count() as f64, self.only_first as f64, self.only_second as f64);
         let (discordant, difference) = ((b + c) / n, (b - c) / n);
         let z = normal::quantile(0.5 + 0.5 * confidence);
-        let units = z * z * (discordant / (difference * difference) - 1.0);
+        let miss = difference - value;
+        let units = z * z * (discordant - difference * difference) / (miss * miss);
         units.is_finite().then(|| units.max(0.0).ceil() as u64)
     }
 }

@@ -1,0 +1,125 @@
+//! `beamyield sweep`: the yield of a study at several values of one or two parameters.
+
+use crate::cli::asked::Asked;
+use crate::cli::open::Opened;
+use crate::cli::outputs::{is_stdout, open, refuse_same, write};
+use crate::cli::progress::Progress;
+use crate::cli::vary::{Vary, vary};
+use crate::decide::{Axis, Sweep, run_all};
+use crate::engine::End;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::plan::Plan;
+use crate::report::{SweepRun, sweep_json, sweep_text, write_json, write_sweep_csv};
+use crate::study::Change;
+use clap::Args;
+use std::path::PathBuf;
+use std::time::Instant;
+
+/// Tell the yield at several values of one or two parameters, on the same units
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct SweepOf {
+    #[command(flatten)]
+    asked: Asked,
+    /// A parameter and its values, once or twice
+    #[arg(long, value_name = "KEY=VALUES", value_parser = vary, required = true)]
+    vary: Vec<Vary>,
+    /// Write a row for each yield and each figure to this file as CSV; - is standard output
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+const NOTES: &str = "\
+Values are a list or a range:
+  --vary shifter.bits=3..8
+  --vary 'jumper.length.sd=0.1 mm, 0.2 mm, 0.5 mm'
+  --vary 'jumper.length.sd=0.1 mm..0.5 mm in 5'      (or: by 0.1 mm)
+Any value of the study can be varied, addressed as by --set. All points are
+built of the same units, so that what a step buys is known far better than from
+units of its own for each.";
+
+/// Most points of a sweep.
+const MOST_POINTS: usize = 10_000;
+
+impl SweepOf {
+    pub fn run(&self) -> Result<()> {
+        let opened = self.asked.open()?;
+        let plans = self.plans(&opened)?;
+        refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
+        let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
+        let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
+        let is_taken = is_stdout(self.asked.json.as_deref()) || is_stdout(self.csv.as_deref());
+        self.asked.count_warnings(opened.warnings(&opened.plan()).len());
+
+        let start = Instant::now();
+        let planned = plans[0].trials.most();
+        let control = self.asked.control();
+        let mut progress = Progress::new(planned.saturating_mul(plans.len() as u64), self.asked.quiet);
+        let ran = run_all(&plans, control, &mut |done| progress.at(done));
+        progress.end();
+        let (points, end) = ran?;
+        if points.iter().all(Option::is_none) {
+            return Err(Error::Interrupted(
+                "stopped before the first unit was done; nothing is written".into(),
+            ));
+        }
+        let axes =
+            self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
+        let sweep = Sweep { axes: axes.collect(), points, end, confidence: plans[0].confidence };
+        let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64() };
+        csv.map_or(Ok(()), |csv| write_sweep_csv(&run, csv))?;
+        json.map_or(Ok(()), |json| write_json(json, &sweep_json(&run)))?;
+        if !is_taken {
+            write(Output::stdout(), &sweep_text(&run))?;
+        }
+        match end {
+            End::Interrupted => {
+                let whole = sweep.points.iter().flatten().filter(|ran| ran.summary.trials >= planned).count();
+                let all = plans.len();
+                Err(Error::Interrupted(format!(
+                    "stopped after {whole} of {all} points; the results are partial"
+                )))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The study at every point. Each is read and checked before the first is run.
+    fn plans(&self, opened: &Opened) -> Result<Vec<Plan>> {
+        let refuse = |message: &str, help: &str| Err(opened.refuse(message.to_owned(), help.to_owned()));
+        if let [first, second] = self.vary.as_slice()
+            && first.parameter == second.parameter
+        {
+            return refuse("both `--vary` name the same parameter", "one `--vary` with all of its values");
+        }
+        if self.vary.len() > 2 {
+            return refuse(
+                "a sweep has one or two parameters",
+                "two `--vary` at most; `--set` changes further ones",
+            );
+        }
+        let count: usize = self.vary.iter().map(|of| of.values.len()).product();
+        if count > MOST_POINTS {
+            return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
+        }
+        let inner = self.vary.get(1).map_or(1, |of| of.values.len());
+        let plan = |point: usize| {
+            let value = |(number, of): (usize, &Vary)| {
+                let place =
+                    if number + 1 == self.vary.len() { point % of.values.len() } else { point / inner };
+                Change { parameter: of.parameter.clone(), value: of.values[place].clone() }
+            };
+            let changes: Vec<Change> = self.vary.iter().enumerate().map(value).collect();
+            let at = opened.with(&changes)?;
+            if at.study.calibrations.len() != opened.study.calibrations.len() {
+                return Err(at.refuse(
+                    "the number of calibration plans changes along the sweep".to_owned(),
+                    "compare such studies by `beamyield compare`".to_owned(),
+                ));
+            }
+            Ok(at.plan())
+        };
+        (0..count).map(plan).collect()
+    }
+}

@@ -1,0 +1,164 @@
+//! `--vary "KEY=VALUES"`: a parameter and the values it takes.
+
+use crate::cli::asked::named;
+use crate::io::Amount;
+use crate::study::Parameter;
+
+/// A parameter and the values it takes, as on a drawing, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Vary {
+    pub parameter: Parameter,
+    pub values: Vec<String>,
+}
+
+/// Most values of one parameter.
+const MOST: usize = 1000;
+
+/// Reads "shifter.bits=3..8", "jumper.length.sd=0.1 mm..0.5 mm in 5", "... by 0.1 mm" or a list, "0.1 mm, 0.2 mm, 0.5 mm".
+pub(super) fn vary(text: &str) -> Result<Vary, String> {
+    let (parameter, text) = named(text)?;
+    let values = match text.split_once("..") {
+        Some((from, to)) if !text.contains(['"', '[', '{']) => range(from, to)?,
+        _ => list(text)?,
+    };
+    if let Some(again) =
+        values.iter().enumerate().find_map(|(i, value)| values[..i].contains(value).then_some(value))
+    {
+        return Err(format!("the value `{again}` stands twice"));
+    }
+    Ok(Vary { parameter, values })
+}
+
+/// What stands between commas; those within brackets, braces or quotes part nothing.
+fn list(text: &str) -> Result<Vec<String>, String> {
+    let (mut values, mut depth, mut is_quoted) = (vec![String::new()], 0u32, false);
+    for c in text.chars() {
+        match c {
+            '"' => is_quoted = !is_quoted,
+            '[' | '{' if !is_quoted => depth += 1,
+            ']' | '}' if !is_quoted => depth = depth.saturating_sub(1),
+            ',' if !is_quoted && depth == 0 => {
+                values.push(String::new());
+                continue;
+            }
+            _ => {}
+        }
+        if let Some(value) = values.last_mut() {
+            value.push(c);
+        }
+    }
+    let values: Vec<String> = values.iter().map(|value| value.trim().to_owned()).collect();
+    match values.len() {
+        _ if values.iter().any(String::is_empty) => {
+            Err(format!("`{text}` has an empty value between its commas"))
+        }
+        count if count > MOST => Err(format!("{count} values of one parameter: at most {MOST}")),
+        _ => Ok(values),
+    }
+}
+
+fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
+    let (to, steps) = match (to.split_once(" by "), to.split_once(" in ")) {
+        (Some((to, step)), _) => (to, Some((true, step))),
+        (None, Some((to, count))) => (to, Some((false, count))),
+        (None, None) => (to, None),
+    };
+    let (from, to) = ends(from, to)?;
+    if from.number >= to.number {
+        let wrong = if from.number > to.number { "runs backwards" } else { "is one value" };
+        return Err(format!(
+            "the range {from}..{to} {wrong}: the lower end comes first, such as {to}..{from}"
+        ));
+    }
+    let count = |step: f64| ((to.number - from.number) / step * (1.0 + 1e-9)).floor() + 1.0;
+    let (step, count) = match steps {
+        None if from.is_count() && to.is_count() => (1.0, count(1.0)),
+        None => {
+            return Err(format!(
+                "how many values from {from} to {to}? write `{from}..{to} in 5`, or `by` and a step"
+            ));
+        }
+        Some((true, step)) => {
+            let step = Amount::parse(step)
+                .filter(|step| step.number > 0.0 && (step.unit == from.unit || step.unit.is_empty()));
+            let step = step.ok_or_else(|| {
+                format!(
+                    "`by` takes a step above zero in the unit of the range, such as {from}..{to} by {}",
+                    from.with((to.number - from.number) / 4.0)
+                )
+            })?;
+            (step.number, count(step.number))
+        }
+        Some((false, count)) => {
+            let count = count.trim().parse().ok().filter(|count: &u32| *count >= 2);
+            let count = count.ok_or_else(|| "`in` takes a whole number from 2, such as `in 5`".to_owned())?;
+            ((to.number - from.number) / f64::from(count - 1), f64::from(count))
+        }
+    };
+    if count > MOST as f64 {
+        return Err(format!("{count} values of one parameter: at most {MOST}"));
+    }
+    Ok((0..count as usize).map(|number| from.with(from.number + number as f64 * step).to_string()).collect())
+}
+
+/// The ends of a range in one unit; the lower may leave its unit to the upper.
+pub(super) fn ends(from: &str, to: &str) -> Result<(Amount, Amount), String> {
+    let read = |text: &str| {
+        Amount::parse(text)
+            .ok_or_else(|| format!("`{}` is no end of a range: a number is due, with its unit", text.trim()))
+    };
+    let (mut from, to) = (read(from)?, read(to)?);
+    if from.unit.is_empty() {
+        from.unit.clone_from(&to.unit);
+    }
+    if from.unit != to.unit {
+        return Err(format!("the range from {from} to {to} has two units: write both ends in one"));
+    }
+    Ok((from, to))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn values(text: &str) -> Vec<String> {
+        vary(&format!("a.b={text}")).unwrap().values
+    }
+
+    #[test]
+    fn ranges_and_lists_are_spelt_out() {
+        assert_eq!(values("3..6"), ["3", "4", "5", "6"]);
+        assert_eq!(values("0.1 mm..0.5 mm in 3"), ["0.1 mm", "0.3 mm", "0.5 mm"]);
+        assert_eq!(values("0.1..0.4 mm by 0.1 mm"), ["0.1 mm", "0.2 mm", "0.3 mm", "0.4 mm"]);
+        assert_eq!(values("2..9 by 3"), ["2", "5", "8"]);
+        assert_eq!(values("0.1 mm, 0.2 mm,0.5 mm"), ["0.1 mm", "0.2 mm", "0.5 mm"]);
+        assert_eq!(values("[1, 2], { a = 1, b = 2 }, \"x, y\""), ["[1, 2]", "{ a = 1, b = 2 }", "\"x, y\""]);
+        assert_eq!(values("peak, null"), ["peak", "null"]);
+        assert_eq!(values("6"), ["6"]);
+    }
+
+    #[test]
+    fn what_is_no_range_is_refused_with_what_would_be_one() {
+        for (text, told) in [
+            ("8..3", "runs backwards: the lower end comes first, such as 3..8"),
+            ("0.5 mm..0.1 mm in 3", "runs backwards"),
+            ("3..3", "is one value"),
+            ("0.1 mm..0.5 mm", "in 5"),
+            ("0.1 mm..0.5 in..3", "two units"),
+            ("1 mm..2 deg in 3", "two units"),
+            ("a..b", "no end of a range"),
+            ("1..5 by 0", "above zero"),
+            ("1..5 by -1", "above zero"),
+            ("1 mm..5 mm by 1 deg", "in the unit of the range"),
+            ("1..5 in 1", "from 2"),
+            ("1..5 in 2.5", "from 2"),
+            ("1..5 by 1e-9", "at most 1000"),
+            ("1,,2", "empty value"),
+            ("1,2,1", "`1` stands twice"),
+            ("", "gives nothing a value"),
+        ] {
+            let refused = vary(&format!("a.b={text}")).unwrap_err();
+            assert!(refused.contains(told), "{text}: {refused}");
+        }
+    }
+}

@@ -1,0 +1,172 @@
+//! One design at several values of one or two parameters, on the same units.
+
+use crate::decide::{Passes, Ran};
+use crate::engine::End;
+use crate::stats::{Estimate, Pairs};
+
+/// A parameter and the values it takes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Axis {
+    /// The parameter.
+    pub name: String,
+    /// Its values, as on a drawing.
+    pub values: Vec<String>,
+}
+
+/// What all points came to. Points stand in the order of the last axis first: those of the first axis' first value lead.
+#[derive(Clone, Debug)]
+pub struct Sweep {
+    /// One or two.
+    pub axes: Vec<Axis>,
+    /// One for each point; `None` where a stop came before it.
+    pub points: Vec<Option<Ran>>,
+    /// Why there are no more.
+    pub end: End,
+    /// Confidence of the intervals.
+    pub confidence: f64,
+}
+
+/// A gain of yield below this is not worth a finer value.
+pub const WORTH: f64 = 0.01;
+
+/// From one point to the next along an axis.
+#[derive(Clone, Debug)]
+pub struct Step {
+    /// Number of the axis that is stepped along.
+    pub axis: usize,
+    /// Number of the point that it begins at.
+    pub from: usize,
+    /// Number of the point that it leads to.
+    pub to: usize,
+    /// How the verdicts of the second go together with those of the first.
+    pub pairs: Pairs,
+    /// Yield of the second minus that of the first, on the same units.
+    pub gain: Estimate,
+}
+
+/// Where more stops paying along an axis.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Knee {
+    /// At this place of the axis: no other is better by [`WORTH`] or more, and the interval says so.
+    At(usize),
+    /// Probably there, but the units do not tell; about so many would.
+    Unsure(usize, Option<u64>),
+    /// The yield still moves by more than [`WORTH`] at the far end of the range.
+    BeyondRange,
+    /// No value makes a difference.
+    Nowhere,
+    /// A point is missing.
+    Unknown,
+}
+
+impl Sweep {
+    /// Places on the axes of a point.
+    pub fn at(&self, point: usize) -> Vec<usize> {
+        match self.axes.as_slice() {
+            [_, second] => vec![point / second.values.len(), point % second.values.len()],
+            _ => vec![point],
+        }
+    }
+
+    /// The values of a point, one for each axis.
+    pub fn values(&self, point: usize) -> Vec<&str> {
+        self.axes.iter().zip(self.at(point)).map(|(axis, at)| axis.values[at].as_str()).collect()
+    }
+
+    /// The points along an axis, the places on the other as they are at `point`.
+    pub fn line(&self, axis: usize, point: usize) -> Vec<usize> {
+        let count = self.axes[axis].values.len();
+        let stride = if axis + 1 == self.axes.len() { 1 } else { self.axes[axis + 1].values.len() };
+        let first = point - self.at(point)[axis] * stride;
+        (0..count).map(|place| first + place * stride).collect()
+    }
+
+    /// The first point of every line along an axis.
+    pub fn lines(&self, axis: usize) -> Vec<usize> {
+        (0..self.points.len()).filter(|point| self.at(*point)[axis] == 0).collect()
+    }
+
+    /// Which units pass at a point after a calibration plan.
+    pub fn passes(&self, point: usize, calibration: usize) -> Option<&Passes> {
+        self.points[point].as_ref().map(|ran| &ran.passes[calibration])
+    }
+
+    /// Every step between neighbours of which both are there, after one calibration plan.
+    pub fn steps(&self, calibration: usize) -> Vec<Step> {
+        let along = |axis: usize| {
+            let lines = self.lines(axis).into_iter().map(move |first| self.line(axis, first));
+            lines.flat_map(move |line| line.windows(2).map(|two| (axis, two[0], two[1])).collect::<Vec<_>>())
+        };
+        let steps = (0..self.axes.len()).flat_map(along);
+        steps.filter_map(|(axis, from, to)| self.step(calibration, axis, from, to)).collect()
+    }
+
+    fn step(&self, calibration: usize, axis: usize, from: usize, to: usize) -> Option<Step> {
+        let (pairs, gain) = self.gain(calibration, from, to)?;
+        Some(Step { axis, from, to, pairs, gain })
+    }
+
+    /// What the yield gains from one point to another.
+    fn gain(&self, calibration: usize, from: usize, to: usize) -> Option<(Pairs, Estimate)> {
+        let pairs = self.passes(to, calibration)?.beside(self.passes(from, calibration)?);
+        Some((pairs, pairs.difference(self.confidence)))
+    }
+
+    /// Where more stops paying along a line of points after a calibration plan, coming from the end with the lower yield.
+    pub fn knee(&self, calibration: usize, line: &[usize]) -> Knee {
+        let yields: Option<Vec<f64>> = line
+            .iter()
+            .map(|point| {
+                let passes = self.passes(*point, calibration)?;
+                let both = passes.beside(passes).both;
+                Some(both as f64 / passes.units() as f64)
+            })
+            .collect();
+        let Some(yields) = yields else { return Knee::Unknown };
+        let rises = yields.last() > yields.first();
+        let count = line.len();
+        let order: Vec<usize> = if rises { (0..count).collect() } else { (0..count).rev().collect() };
+        let best = order
+            .iter()
+            .copied()
+            .fold(order[0], |best, at| if yields[at] > yields[best] { at } else { best });
+        let misses = |at: usize| self.gain(calibration, line[at], line[best]);
+        let near = order.iter().copied().find_map(|at| {
+            let (pairs, missed) = misses(at)?;
+            (missed.value < WORTH).then_some((at, pairs, missed))
+        });
+        let Some((at, pairs, missed)) = near else { return Knee::Unknown };
+        match () {
+            _ if at == order[0] && missed.high < WORTH => Knee::Nowhere,
+            _ if at == order[count - 1] => Knee::BeyondRange,
+            _ if missed.high < WORTH => Knee::At(at),
+            _ => Knee::Unsure(at, pairs.units_to_tell_from(WORTH, self.confidence)),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn sweep(counts: &[usize]) -> Sweep {
+        let axis = |(number, count): (usize, &usize)| Axis {
+            name: format!("axis {number}"),
+            values: (0..*count).map(|value| value.to_string()).collect(),
+        };
+        let axes: Vec<Axis> = counts.iter().enumerate().map(axis).collect();
+        let points = vec![None; counts.iter().product()];
+        Sweep { axes, points, end: End::Done, confidence: 0.95 }
+    }
+
+    #[test]
+    fn points_stand_row_by_row() {
+        let two = sweep(&[2, 3]);
+        assert_eq!((two.at(4), two.values(4)), (vec![1, 1], vec!["1", "1"]));
+        assert_eq!((two.line(0, 4), two.line(1, 4)), (vec![1, 4], vec![3, 4, 5]));
+        assert_eq!((two.lines(0), two.lines(1)), (vec![0, 1, 2], vec![0, 3]));
+        let one = sweep(&[4]);
+        assert_eq!((one.line(0, 2), one.lines(0), one.at(3)), (vec![0, 1, 2, 3], vec![0], vec![3]));
+        assert_eq!(one.knee(0, &[0, 1]), Knee::Unknown);
+    }
+}

@@ -1,0 +1,85 @@
+//! A sweep as rows: for each point and calibration plan the yield, and each figure at each beam and frequency.
+
+use crate::engine::PERCENTILES;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::report::SweepRun;
+use crate::report::json_parts::celsius;
+use crate::report::run_csv::cell;
+use csv::{Terminator, WriterBuilder};
+use std::io;
+
+/// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell.
+///
+/// # Errors
+/// [`Error::File`] when the output cannot be written.
+pub fn write_sweep_csv(run: &SweepRun, output: Output) -> Result<()> {
+    let mut writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
+    for row in rows(run) {
+        writer.write_record(&row).map_err(|error| writer.get_ref().failure(error))?;
+    }
+    match writer.into_inner() {
+        Ok(output) => output.finish(),
+        Err(error) => {
+            let source = io::Error::new(error.error().kind(), error.error().to_string());
+            let writer = error.into_inner();
+            Err::<(), Error>(writer.get_ref().failure(source))
+        }
+    }
+}
+
+fn rows(run: &SweepRun) -> Vec<Vec<String>> {
+    let sweep = run.sweep;
+    let mut header: Vec<String> = sweep.axes.iter().map(|axis| cell(&axis.name)).collect();
+    header.extend(
+        ["calibration", "trials", "quantity", "unit", "beam", "frequency_hz", "temperature_c"]
+            .map(str::to_owned),
+    );
+    header.extend(["value", "low", "high", "sd"].map(str::to_owned));
+    header.extend(PERCENTILES.map(|p| format!("percentile_{p}")));
+    let mut rows = vec![header];
+    for (point, ran) in sweep.points.iter().enumerate() {
+        let (plan, Some(ran)) = (&run.plans[point], ran) else { continue };
+        let values = || sweep.values(point).into_iter().map(cell);
+        for of in &ran.summary.calibrations {
+            let begin = || values().chain([cell(&of.name), ran.summary.trials.to_string()]);
+            if let Some(share) = &of.yield_ {
+                let none = || std::iter::repeat_n(String::new(), 3);
+                let numbers = [share.value, share.low, share.high].map(number);
+                let ends = std::iter::repeat_n(String::new(), 1 + PERCENTILES.len());
+                rows.push(
+                    begin()
+                        .chain(["yield".to_owned(), "1".to_owned()])
+                        .chain(none())
+                        .chain(numbers)
+                        .chain(ends)
+                        .collect(),
+                );
+            }
+            for figure in &of.figures {
+                let column = plan.columns[figure.column];
+                let look = &plan.looks[column.look];
+                let place = [
+                    column.figure.name().to_owned(),
+                    column.figure.unit().symbol().to_owned(),
+                    cell(&plan.beams[look.beam].name),
+                    number(look.frequency),
+                    plan.temperature_of(column.look).map_or(String::new(), |kelvin| number(celsius(kelvin))),
+                ];
+                let moments = &figure.moments;
+                let mean = if moments.count > 0 { number(moments.mean) } else { String::new() };
+                let rest = [mean, String::new(), String::new(), number(moments.sd())];
+                let percentiles = figure.percentiles.iter().map(|of| number(of.value));
+                let mut row: Vec<String> = begin().chain(place).chain(rest).chain(percentiles).collect();
+                row.resize(rows[0].len(), String::new());
+                rows.push(row);
+            }
+        }
+    }
+    rows
+}
+
+/// A number with every digit it has; nothing for one that is none.
+fn number(value: f64) -> String {
+    if value.is_finite() { format!("{value:?}") } else { String::new() }
+}

@@ -1,0 +1,143 @@
+//! A sweep for scripts: the points with what a run says of each, the steps between neighbours, the knees.
+
+use crate::decide::Knee;
+use crate::engine::End;
+use crate::report::SweepRun;
+use crate::report::json_parts::Head;
+use crate::report::run_json::{Calibration, calibration};
+use crate::report::sweep_text::verdict;
+use crate::stats::Estimate;
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The document of a sweep, ready to be serialised.
+pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
+    let sweep = run.sweep;
+    let points = sweep.points.iter().enumerate().map(|(number, ran)| Point {
+        values: values(run, number),
+        trials: ran.as_ref().map_or(0, |ran| ran.summary.trials),
+        study_hash: &run.plans[number].study_hash,
+        calibrations: ran
+            .iter()
+            .flat_map(|ran| &ran.summary.calibrations)
+            .map(|of| calibration(&run.plans[number], of))
+            .collect(),
+    });
+    let calibrations = run.plans[0].calibrations.iter().enumerate();
+    let steps = calibrations.clone().filter(|_| run.has_limits()).flat_map(|(number, of)| {
+        sweep.steps(number).into_iter().map(move |step| StepOf {
+            calibration: &of.name,
+            parameter: &sweep.axes[step.axis].name,
+            from: values(run, step.from),
+            to: values(run, step.to),
+            gained: step.pairs.only_first,
+            lost: step.pairs.only_second,
+            yield_gain: step.gain,
+        })
+    });
+    let knees = calibrations.filter(|_| run.has_limits()).flat_map(|(number, of)| {
+        (0..sweep.axes.len()).flat_map(move |axis| {
+            sweep.lines(axis).into_iter().map(move |first| {
+                let line = sweep.line(axis, first);
+                let (verdict, at, units) = match sweep.knee(number, &line) {
+                    Knee::At(place) => ("at", Some(place), None),
+                    Knee::Unsure(place, units) => ("unsure", Some(place), units),
+                    Knee::BeyondRange => ("beyond_range", None, None),
+                    Knee::Nowhere => ("no_difference", None, None),
+                    Knee::Unknown => ("points_missing", None, None),
+                };
+                let mut others = values(run, first);
+                others.remove(sweep.axes[axis].name.as_str());
+                KneeOf {
+                    calibration: &of.name,
+                    parameter: &sweep.axes[axis].name,
+                    others,
+                    verdict,
+                    value: at.map(|place| sweep.axes[axis].values[place].as_str()),
+                    units_to_tell: units,
+                }
+            })
+        })
+    });
+    Document {
+        head: Head::of(&run.plans[0]),
+        trials: run.trials(),
+        seconds: run.seconds,
+        confidence: sweep.confidence,
+        partial: sweep.end == End::Interrupted,
+        parameters: sweep
+            .axes
+            .iter()
+            .map(|axis| Parameter { name: &axis.name, values: &axis.values })
+            .collect(),
+        points: points.collect(),
+        steps: steps.collect(),
+        knees: knees.collect(),
+        verdict: verdict(run),
+    }
+}
+
+fn values<'a>(run: &SweepRun<'a>, point: usize) -> BTreeMap<&'a str, &'a str> {
+    let sweep = run.sweep;
+    sweep.axes.iter().map(|axis| axis.name.as_str()).zip(sweep.values(point)).collect()
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    head: Head<'a>,
+    /// Units asked for at each point.
+    trials: u64,
+    seconds: f64,
+    confidence: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    partial: bool,
+    parameters: Vec<Parameter<'a>>,
+    points: Vec<Point<'a>>,
+    steps: Vec<StepOf<'a>>,
+    knees: Vec<KneeOf<'a>>,
+    verdict: String,
+}
+
+#[derive(Serialize)]
+struct Parameter<'a> {
+    name: &'a str,
+    values: &'a [String],
+}
+
+#[derive(Serialize)]
+struct Point<'a> {
+    values: BTreeMap<&'a str, &'a str>,
+    /// Of the study with these values.
+    study_hash: &'a str,
+    /// Units that were built: 0 for a point that a stop came before.
+    trials: u64,
+    calibrations: Vec<Calibration<'a>>,
+}
+
+#[derive(Serialize)]
+struct StepOf<'a> {
+    calibration: &'a str,
+    parameter: &'a str,
+    from: BTreeMap<&'a str, &'a str>,
+    to: BTreeMap<&'a str, &'a str>,
+    /// Units that pass after the step and not before it.
+    gained: u64,
+    /// Units that pass before the step and not after it.
+    lost: u64,
+    yield_gain: Estimate,
+}
+
+#[derive(Serialize)]
+struct KneeOf<'a> {
+    calibration: &'a str,
+    parameter: &'a str,
+    /// Values of the other parameter.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty")]
+    others: BTreeMap<&'a str, &'a str>,
+    verdict: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    value: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    units_to_tell: Option<u64>,
+}

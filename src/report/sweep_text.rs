@@ -1,0 +1,301 @@
+//! A sweep in tables and one paragraph: the yield at every point, what each step buys, where more stops paying.
+
+use crate::decide::{Knee, Ran, Step, Sweep, WORTH};
+use crate::engine::CalibrationSummary;
+use crate::engine::End;
+use crate::figure::Figure;
+use crate::plan::Plan;
+use crate::report::SweepRun;
+use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
+use crate::report::spreads_text::{figures, percentile, worst};
+use crate::report::words::{figure as figure_name, plain};
+use crate::study::Bound;
+
+/// Most columns of a table of two parameters; beyond them its points stand in a list.
+const MOST_COLUMNS: usize = 8;
+
+/// A sweep for people, at most 80 columns wide.
+pub fn sweep_text(run: &SweepRun) -> String {
+    let mut parts = vec![head(run)];
+    for calibration in 0..run.plans[0].calibrations.len() {
+        parts.push(of_plan(run, calibration));
+    }
+    parts.push(paragraph(&verdict(run), 0, 0));
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn head(run: &SweepRun) -> String {
+    let sweep = run.sweep;
+    let missing: Vec<String> =
+        (0..sweep.points.len()).filter(|p| !is_whole(run, *p)).map(|p| named(sweep, p)).collect();
+    let mut text = String::new();
+    if sweep.end == End::Interrupted {
+        let cut = format!("PARTIAL: stopped early. Missing or cut short: {}.", missing.join("; "));
+        text.push_str(&paragraph(&cut, 0, 0));
+    }
+    text.push_str(&paragraph(&plain(&run.plans[0].title), 0, 0));
+    let axes: Vec<String> = sweep
+        .axes
+        .iter()
+        .map(|axis| format!("{} ({})", axis.name, counted(axis.values.len() as u64, "value")))
+        .collect();
+    let swept = format!(
+        "Swept {}: {} in {}, {} at each, the same at every point, from seed {}.",
+        axes.join(" and "),
+        counted(sweep.points.len() as u64, "point"),
+        duration(run.seconds),
+        counted(run.trials(), "unit"),
+        run.plans[0].seed
+    );
+    text + &paragraph(&swept, 0, 0)
+}
+
+/// "shifter.bits 5, jumper.length.sd 0.2 mm"
+fn named(sweep: &Sweep, point: usize) -> String {
+    let values = sweep.axes.iter().zip(sweep.values(point));
+    values.map(|(axis, value)| format!("{} {value}", axis.name)).collect::<Vec<_>>().join(", ")
+}
+
+fn is_whole(run: &SweepRun, point: usize) -> bool {
+    run.sweep.points[point].as_ref().is_some_and(|ran| ran.summary.trials == run.trials())
+}
+
+fn summary(ran: &Ran, calibration: usize) -> &CalibrationSummary {
+    &ran.summary.calibrations[calibration]
+}
+
+fn of_plan(run: &SweepRun, calibration: usize) -> String {
+    let sweep = run.sweep;
+    let name = plain(&run.plans[0].calibrations[calibration].name);
+    let is_matrix = sweep.axes.len() == 2 && sweep.axes[1].values.len() <= MOST_COLUMNS;
+    let yields = match () {
+        _ if !run.has_limits() => String::new(),
+        _ if is_matrix => matrix(run, calibration),
+        _ => list(run, calibration),
+    };
+    format!("{name}\n\n{yields}{}", spreads(run, calibration))
+}
+
+/// The first axis down, the second across.
+fn matrix(run: &SweepRun, calibration: usize) -> String {
+    let sweep = run.sweep;
+    let [down, across] = [&sweep.axes[0], &sweep.axes[1]];
+    let mut header = vec![words(format!("{} \\ {}", down.name, across.name))];
+    header.extend(across.values.iter().map(numbers));
+    let mut grid = Grid::new(&header);
+    let mut widest = 0.0f64;
+    for (place, value) in down.values.iter().enumerate() {
+        let cell = |column: usize| {
+            let ran = sweep.points[place * across.values.len() + column].as_ref()?;
+            let of = summary(ran, calibration).yield_.as_ref()?;
+            widest = widest.max(of.high - of.low);
+            Some(percent(of).0)
+        };
+        let cells: Vec<String> =
+            (0..across.values.len()).map(cell).map(|cell| cell.unwrap_or(ABSENT.into())).collect();
+        grid.row(std::iter::once(value.clone()).chain(cells));
+    }
+    let widest = significant(50.0 * widest, 2);
+    format!("  Yield, to {widest} points or better at {} confidence\n\n{}", confidence(run), grid.text())
+}
+
+fn confidence(run: &SweepRun) -> String {
+    format!("{} %", significant(100.0 * run.sweep.confidence, 4))
+}
+
+/// A row a point, with what the step from the row above buys.
+fn list(run: &SweepRun, calibration: usize) -> String {
+    let sweep = run.sweep;
+    let mut header: Vec<_> = sweep.axes.iter().map(|axis| words(&axis.name)).collect();
+    let takes_time =
+        sweep.points.iter().flatten().any(|ran| summary(ran, calibration).bench_seconds.mean > 0.0);
+    header.extend([
+        numbers("yield"),
+        numbers(format!("{} interval", confidence(run))),
+        numbers("gain on the row above"),
+    ]);
+    if takes_time {
+        header.push(numbers("bench time"));
+    }
+    let mut grid = Grid::new(&header);
+    let steps = sweep.steps(calibration);
+    for point in 0..sweep.points.len() {
+        let Some(ran) = &sweep.points[point] else { continue };
+        let of = summary(ran, calibration);
+        let Some(share) = &of.yield_ else { continue };
+        let (value, interval) = percent(share);
+        let mut row: Vec<String> = sweep.values(point).into_iter().map(str::to_owned).collect();
+        let step = steps.iter().find(|step| step.to == point && step.axis + 1 == sweep.axes.len());
+        row.extend([value, interval, step.map_or(ABSENT.to_owned(), gain)]);
+        if takes_time {
+            row.push(duration(of.bench_seconds.mean));
+        }
+        grid.row(row);
+    }
+    grid.text()
+}
+
+/// "14.2 (13.7 to 14.8)"
+fn gain(step: &Step) -> String {
+    let (value, interval) = points(&step.gain);
+    format!("{value} ({interval})")
+}
+
+/// The limited figures, or all where nothing is limited, a row a point.
+fn spreads(run: &SweepRun, calibration: usize) -> String {
+    let sweep = run.sweep;
+    let plan = &run.plans[0];
+    let is_limited =
+        |figure: &Figure| plan.limits.iter().any(|limit| plan.columns[limit.column].figure == *figure);
+    let shown: Vec<Figure> =
+        figures(plan).into_iter().filter(|figure| is_limited(figure) || !run.has_limits()).collect();
+    let mut header: Vec<_> = sweep.axes.iter().map(|axis| words(&axis.name)).collect();
+    header.extend(shown.iter().map(|figure| numbers(figure_name(*figure))));
+    let mut grid = Grid::new(&header);
+    for (point, ran) in sweep.points.iter().enumerate() {
+        let Some(ran) = ran else { continue };
+        let cells = shown.iter().map(|figure| spread(&run.plans[point], ran, calibration, *figure));
+        grid.row(sweep.values(point).into_iter().map(str::to_owned).chain(cells));
+    }
+    let told = "Mean, and in brackets what 95 % of units keep to, at the worst beam and frequency";
+    format!("\n{}\n{}", paragraph(told, 2, 2), grid.text())
+}
+
+/// "0.0363 (0.0564)"
+fn spread(plan: &Plan, ran: &Ran, calibration: usize, figure: Figure) -> String {
+    let Some(column) = worst(plan, &ran.summary, figure) else { return ABSENT.to_owned() };
+    let of = &summary(ran, calibration).figures[column];
+    if of.moments.count == 0 {
+        return ABSENT.to_owned();
+    }
+    let limit = plan.limits.iter().find(|limit| limit.column == column);
+    let side = if limit.is_some_and(|limit| matches!(limit.bound, Bound::AtLeast(_))) { 5 } else { 95 };
+    let kept = percentile(of, side).map_or(ABSENT.to_owned(), estimate);
+    format!("{} ({kept})", rounded(of.moments.mean, of.moments.standard_error()))
+}
+
+/// What a reviewer is told.
+pub(super) fn verdict(run: &SweepRun) -> String {
+    let sweep = run.sweep;
+    if !run.has_limits() {
+        return "Verdict: none on the yield, as the study has no limits; the tables tell how the figures move.".to_owned();
+    }
+    let units = counted(run.trials(), "unit");
+    let mut text = format!("Verdict, at {} confidence on the same {units} at every point:", confidence(run));
+    let plans = &run.plans[0].calibrations;
+    let all_leave = plans.iter().all(|plan| plan.is_none());
+    for (calibration, plan) in plans.iter().enumerate().filter(|(_, plan)| all_leave || !plan.is_none()) {
+        text.push_str(&format!(" {}: {}", plain(&plan.name), of_lines(sweep, calibration)));
+    }
+    text + " Predicted from the study's tolerances, not measured."
+}
+
+fn of_lines(sweep: &Sweep, calibration: usize) -> String {
+    let axis = &sweep.axes[0];
+    let lines: Vec<(usize, Vec<usize>)> =
+        sweep.lines(0).into_iter().map(|first| (first, sweep.line(0, first))).collect();
+    if let [(_, line)] = lines.as_slice() {
+        return format!("{}.", of_line(sweep, calibration, line));
+    }
+    let told = lines.iter().map(|(first, line)| {
+        let other = sweep.values(*first)[1];
+        let value = |place: usize| axis.values[place].clone();
+        let knee = match sweep.knee(calibration, line) {
+            Knee::At(place) => value(place),
+            Knee::Unsure(place, _) => format!("probably {}, which so few units do not settle", value(place)),
+            Knee::BeyondRange => "none of those swept is, the yield still moves at the end".to_owned(),
+            Knee::Nowhere => "any of those swept".to_owned(),
+            Knee::Unknown => "unknown, points are missing".to_owned(),
+        };
+        format!("at {} {other}, {knee}", sweep.axes[1].name)
+    });
+    let told: Vec<String> = told.collect();
+    let rises =
+        lines.iter().filter_map(|(_, line)| rises(sweep, calibration, line)).filter(|rises| *rises).count();
+    let what = if 2 * rises >= lines.len() { "good enough" } else { "still good enough" };
+    format!(
+        "the first value of {} that is {what}, in that no other yields {} more: {}.",
+        axis.name,
+        worth(),
+        told.join("; ")
+    )
+}
+
+fn worth() -> String {
+    counted((100.0 * WORTH) as u64, "point")
+}
+
+/// Whether the yield is higher at the end of a line than at its beginning.
+fn rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> Option<bool> {
+    let yield_at =
+        |point: usize| Some(summary(sweep.points[point].as_ref()?, calibration).yield_.as_ref()?.value);
+    Some(yield_at(line[line.len() - 1])? > yield_at(line[0])?)
+}
+
+fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
+    let axis = &sweep.axes[0];
+    let steps = sweep.steps(calibration);
+    let step =
+        |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(axis, place, step));
+    let steps_about = |place: usize| {
+        let before = place.checked_sub(1).and_then(step);
+        let about: Vec<String> = [before, step(place)].into_iter().flatten().collect();
+        about.join(", ")
+    };
+    let rises = rises(sweep, calibration, line).unwrap_or(true);
+    let name = &axis.name;
+    match sweep.knee(calibration, line) {
+        Knee::At(place) => {
+            let value = &axis.values[place];
+            let enough =
+                if rises { format!("{name} {value} is enough") } else { format!("{name} may go to {value}") };
+            format!("{enough}: {}; no value swept yields {} more", steps_about(place), worth())
+        }
+        Knee::Unsure(place, units) => {
+            let about = match units {
+                Some(units) if units < 1_000_000_000 => format!("about {} would", significant_count(units)),
+                _ => "no affordable number would".to_owned(),
+            };
+            format!(
+                "{name} {} is probably enough ({}), but so many units cannot tell whether another value yields {} more; {about}",
+                axis.values[place],
+                steps_about(place),
+                worth()
+            )
+        }
+        Knee::BeyondRange if rises => format!(
+            "the yield still rises at the end of the range ({}), so sweep {name} farther",
+            step(line.len() - 2).unwrap_or_default()
+        ),
+        Knee::BeyondRange => format!(
+            "every value of {name} beyond the first costs yield ({}), so sweep it closer",
+            step(0).unwrap_or_default()
+        ),
+        Knee::Nowhere => format!("{name} makes no difference of {} over the values swept", worth()),
+        Knee::Unknown => "points are missing, so nothing is said of the knee".to_owned(),
+    }
+}
+
+/// A count to one significant digit, rounded up.
+fn significant_count(units: u64) -> u64 {
+    let mut scale = 1;
+    while units / scale >= 10 {
+        scale *= 10;
+    }
+    units.div_ceil(scale) * scale
+}
+
+/// "from 5 to 6 buys 14.2 points (13.7 to 14.8)"
+fn told(axis: &crate::decide::Axis, place: usize, step: &Step) -> String {
+    let (from, to) = (&axis.values[place], &axis.values[place + 1]);
+    let gain = &step.gain;
+    if gain.value < 0.0 {
+        let cost =
+            crate::stats::Estimate { value: -gain.value, low: -gain.high, high: -gain.low, ..gain.clone() };
+        let (value, interval) = points(&cost);
+        return format!("from {from} to {to} costs {value} points of yield ({interval})");
+    }
+    let (value, interval) = points(gain);
+    format!("from {from} to {to} buys {value} points of yield ({interval})")
+}
