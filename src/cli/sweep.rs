@@ -44,6 +44,7 @@ const MOST_POINTS: usize = 10_000;
 
 impl SweepOf {
     pub fn run(&self) -> Result<()> {
+        let control = self.asked.control();
         let opened = self.asked.open()?;
         let plans = self.plans(&opened)?;
         refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
@@ -54,7 +55,6 @@ impl SweepOf {
 
         let start = Instant::now();
         let planned = plans[0].trials.most();
-        let control = self.asked.control();
         let mut progress = Progress::new(planned.saturating_mul(plans.len() as u64), self.asked.quiet);
         let ran = run_all(&plans, control, &mut |done| progress.at(done));
         progress.end();

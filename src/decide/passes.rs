@@ -12,6 +12,13 @@ pub struct Passes {
 }
 
 impl Passes {
+    /// Of verdicts unit by unit.
+    #[cfg(test)]
+    pub(crate) fn of(verdicts: &[bool]) -> Passes {
+        let word = |units: &[bool]| units.iter().rev().fold(0, |word, passes| word << 1 | u64::from(*passes));
+        Passes { units: verdicts.len() as u64, words: verdicts.chunks(CHUNK).map(word).collect() }
+    }
+
     /// Adds the units of the next chunk.
     pub fn push(&mut self, chunk: &PlanOutcomes) {
         self.units += u64::from(chunk.all().count_ones());
@@ -52,4 +59,22 @@ impl Passes {
 
 fn first_bits(units: u64) -> u64 {
     if units >= CHUNK as u64 { u64::MAX } else { (1 << units) - 1 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn verdicts_are_paired_unit_by_unit() {
+        let first: Vec<bool> = (0..150).map(|unit| unit % 2 == 0).collect();
+        let second: Vec<bool> = (0..130).map(|unit| unit % 3 == 0).collect();
+        let (first, second) = (Passes::of(&first), Passes::of(&second));
+        // Of 0..130: multiples of 6, of 2 alone, of 3 alone, by counting.
+        let pairs = Pairs { both: 22, only_first: 43, only_second: 22, neither: 43 };
+        assert_eq!(first.beside(&second), pairs);
+        assert_eq!((pairs.count(), first.units(), second.units()), (130, 150, 130));
+        assert_eq!(second.saved_over(&first).take(4).collect::<Vec<_>>(), [3, 9, 15, 21]);
+        assert_eq!(second.saved_over(&first).count(), 22);
+    }
 }

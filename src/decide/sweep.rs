@@ -148,6 +148,7 @@ impl Sweep {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::engine::Summary;
 
     fn sweep(counts: &[usize]) -> Sweep {
         let axis = |(number, count): (usize, &usize)| Axis {
@@ -168,5 +169,53 @@ mod tests {
         let one = sweep(&[4]);
         assert_eq!((one.line(0, 2), one.lines(0), one.at(3)), (vec![0, 1, 2, 3], vec![0], vec![3]));
         assert_eq!(one.knee(0, &[0, 1]), Knee::Unknown);
+    }
+
+    /// One axis; at each place so many of a thousand units pass, the same ones first, but that `odd` units differ from place
+    /// to place.
+    fn line(passing: &[usize], odd: usize) -> Sweep {
+        const UNITS: usize = 1000;
+        let mut sweep = sweep(&[passing.len()]);
+        for (place, count) in passing.iter().enumerate() {
+            let mut verdicts: Vec<bool> = (0..UNITS).map(|unit| unit < *count).collect();
+            // As many fail of the first as pass of the last.
+            for swap in 0..odd {
+                verdicts.swap((place * odd + swap) % count, UNITS - 1 - swap);
+            }
+            let summary = Summary { trials: UNITS as u64, calibrations: Vec::new() };
+            sweep.points[place] = Some(Ran { summary, passes: vec![Passes::of(&verdicts)] });
+        }
+        sweep
+    }
+
+    fn knee(passing: &[usize], odd: usize) -> Knee {
+        let sweep = line(passing, odd);
+        sweep.knee(0, &sweep.line(0, 0))
+    }
+
+    #[test]
+    fn the_knee_is_the_first_place_that_no_other_beats() {
+        assert_eq!(knee(&[300, 700, 900, 903, 902], 0), Knee::At(2));
+        // Falling: the last place that no other beats.
+        assert_eq!(knee(&[902, 903, 900, 700, 300], 0), Knee::At(2));
+        assert_eq!(knee(&[300, 500, 700, 900], 0), Knee::BeyondRange);
+        assert_eq!(knee(&[900, 700, 500], 0), Knee::BeyondRange);
+        assert_eq!(knee(&[900, 901, 902], 0), Knee::Nowhere);
+        // The same yields, but 40 units a side differ: 3 of 1000 then has a standard error of 9 of 1000, and a point is not
+        // ruled out. z^2 (0.083 - 9e-6)/(0.007)^2 = 6507.
+        match knee(&[300, 700, 900, 903, 902], 40) {
+            Knee::Unsure(2, Some(units)) => assert!((4000..9000).contains(&units), "{units}"),
+            other => panic!("{other:?}"),
+        }
+    }
+
+    #[test]
+    fn steps_gain_what_their_yields_differ_by() {
+        let sweep = line(&[300, 700, 650], 0);
+        let steps = sweep.steps(0);
+        let gains: Vec<f64> = steps.iter().map(|step| step.gain.value).collect();
+        assert_eq!(gains, [0.4, -0.05]);
+        assert_eq!((steps[1].from, steps[1].to, steps[1].pairs.only_second), (1, 2, 50));
+        assert!(steps[1].gain.low < -0.05 && -0.05 < steps[1].gain.high && steps[1].gain.high < 0.0);
     }
 }

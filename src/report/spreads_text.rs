@@ -39,7 +39,7 @@ pub(super) fn spreads(run: &Run) -> String {
     header.row(names.map(str::to_owned));
     text.push_str(&header.text());
     for figure in figures(plan) {
-        let Some(column) = worst(plan, run.summary, figure) else { continue };
+        let Some(column) = worst(plan, &[run.summary], figure) else { continue };
         text.push_str(&paragraph(&heading(run, column), 2, 4));
         let mut grid = grid();
         for of in &run.summary.calibrations {
@@ -93,17 +93,17 @@ fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitSummary> {
     on_column.min_by(|a, b| a.yield_.value.total_cmp(&b.yield_.value))
 }
 
-/// The look at which a figure is worst: the one whose limit fewest units meet, all plans taken together; where that does
+/// The look at which a figure is worst: the one whose limit fewest units meet, all calibrations taken together; where that does
 /// not decide, the one whose 5th or 95th percentile strays farthest from the error-free value.
-pub(super) fn worst(plan: &Plan, summary: &Summary, figure: Figure) -> Option<usize> {
-    let plans = &summary.calibrations;
+pub(super) fn worst(plan: &Plan, summaries: &[&Summary], figure: Figure) -> Option<usize> {
+    let plans = || summaries.iter().flat_map(|of| &of.calibrations);
     let met = |column: usize| -> f64 {
-        plans.iter().map(|of| tightest(of, column).map_or(1.0, |limit| limit.yield_.value)).sum()
+        plans().map(|of| tightest(of, column).map_or(1.0, |limit| limit.yield_.value)).sum()
     };
     let stray = |column: usize| {
         let look = &plan.looks[plan.columns[column].look];
         let error_free = look.error_free_value(figure).unwrap_or(0.0);
-        let percentiles = plans.iter().flat_map(|of| SHOWN.map(|p| percentile(&of.figures[column], p)));
+        let percentiles = plans().flat_map(|of| SHOWN.map(|p| percentile(&of.figures[column], p)));
         percentiles.flatten().map(|of| (of.value - error_free).abs()).fold(0.0, f64::max)
     };
     let columns = (0..plan.columns.len()).filter(|column| plan.columns[*column].figure == figure);
@@ -143,7 +143,7 @@ mod tests {
         let plan = sample::plan();
         let mut summary = sample::summary(&plan);
         let worst_of = |summary: &crate::engine::Summary| {
-            let column = worst(&plan, summary, Figure::PeakSideLobe).unwrap();
+            let column = worst(&plan, &[summary], Figure::PeakSideLobe).unwrap();
             plan.columns[column].look
         };
         // Side lobes are missed by more units at the second beam ("ahead").

@@ -35,7 +35,7 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
         ["calibration", "trials", "quantity", "unit", "beam", "frequency_hz", "temperature_c"]
             .map(str::to_owned),
     );
-    header.extend(["value", "low", "high", "sd"].map(str::to_owned));
+    header.extend(["value", "low", "high", "standard_error", "sd"].map(str::to_owned));
     header.extend(PERCENTILES.map(|p| format!("percentile_{p}")));
     let mut rows = vec![header];
     for (point, ran) in sweep.points.iter().enumerate() {
@@ -46,7 +46,7 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
             if let Some(share) = &of.yield_ {
                 let none = || std::iter::repeat_n(String::new(), 3);
                 let numbers = [share.value, share.low, share.high].map(number);
-                let ends = std::iter::repeat_n(String::new(), 1 + PERCENTILES.len());
+                let ends = std::iter::repeat_n(String::new(), 2 + PERCENTILES.len());
                 rows.push(
                     begin()
                         .chain(["yield".to_owned(), "1".to_owned()])
@@ -68,7 +68,8 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
                 ];
                 let moments = &figure.moments;
                 let mean = if moments.count > 0 { number(moments.mean) } else { String::new() };
-                let rest = [mean, String::new(), String::new(), number(moments.sd())];
+                let none = String::new();
+                let rest = [mean, none.clone(), none, number(moments.standard_error()), number(moments.sd())];
                 let percentiles = figure.percentiles.iter().map(|of| number(of.value));
                 let mut row: Vec<String> = begin().chain(place).chain(rest).chain(percentiles).collect();
                 row.resize(rows[0].len(), String::new());

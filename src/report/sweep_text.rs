@@ -9,7 +9,7 @@ use crate::report::SweepRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
 use crate::report::spreads_text::{figures, percentile, worst};
-use crate::report::words::{figure as figure_name, plain};
+use crate::report::words::{figure as figure_name, key, look, plain};
 use crate::study::Bound;
 
 /// Most columns of a table of two parameters; beyond them its points stand in a list.
@@ -68,36 +68,53 @@ fn summary(ran: &Ran, calibration: usize) -> &CalibrationSummary {
 fn of_plan(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
     let name = plain(&run.plans[0].calibrations[calibration].name);
-    let is_matrix = sweep.axes.len() == 2 && sweep.axes[1].values.len() <= MOST_COLUMNS;
     let yields = match () {
         _ if !run.has_limits() => String::new(),
-        _ if is_matrix => matrix(run, calibration),
+        _ if is_matrix(sweep) => matrix(run, calibration),
         _ => list(run, calibration),
     };
     format!("{name}\n\n{yields}{}", spreads(run, calibration))
 }
 
+fn is_matrix(sweep: &Sweep) -> bool {
+    sweep.axes.len() == 2 && sweep.axes[1].values.len() <= MOST_COLUMNS
+}
+
+/// The last key of each parameter, where that tells them apart.
+fn short_names(sweep: &Sweep) -> Vec<String> {
+    let last = |name: &str| key(name.rsplit('.').next().unwrap_or(name));
+    let short: Vec<String> = sweep.axes.iter().map(|axis| last(&axis.name)).collect();
+    let is_clear = short.len() < 2 || short[0] != short[1];
+    if is_clear { short } else { sweep.axes.iter().map(|axis| axis.name.clone()).collect() }
+}
+
 /// The first axis down, the second across.
-fn matrix(run: &SweepRun, calibration: usize) -> String {
-    let sweep = run.sweep;
+fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &Ran) -> Option<String>) -> String {
     let [down, across] = [&sweep.axes[0], &sweep.axes[1]];
-    let mut header = vec![words(format!("{} \\ {}", down.name, across.name))];
+    let mut header = vec![words(short_names(sweep).join(" \\ "))];
     header.extend(across.values.iter().map(numbers));
     let mut grid = Grid::new(&header);
-    let mut widest = 0.0f64;
     for (place, value) in down.values.iter().enumerate() {
-        let cell = |column: usize| {
-            let ran = sweep.points[place * across.values.len() + column].as_ref()?;
-            let of = summary(ran, calibration).yield_.as_ref()?;
-            widest = widest.max(of.high - of.low);
-            Some(percent(of).0)
-        };
-        let cells: Vec<String> =
-            (0..across.values.len()).map(cell).map(|cell| cell.unwrap_or(ABSENT.into())).collect();
-        grid.row(std::iter::once(value.clone()).chain(cells));
+        let mut row = vec![value.clone()];
+        for column in 0..across.values.len() {
+            let point = place * across.values.len() + column;
+            let told = sweep.points[point].as_ref().and_then(|ran| cell(point, ran));
+            row.push(told.unwrap_or(ABSENT.to_owned()));
+        }
+        grid.row(row);
     }
+    grid.text()
+}
+
+fn matrix(run: &SweepRun, calibration: usize) -> String {
+    let mut widest = 0.0f64;
+    let table = across(run.sweep, |_, ran| {
+        let of = summary(ran, calibration).yield_.as_ref()?;
+        widest = widest.max(of.high - of.low);
+        Some(percent(of).0)
+    });
     let widest = significant(50.0 * widest, 2);
-    format!("  Yield, to {widest} points or better at {} confidence\n\n{}", confidence(run), grid.text())
+    format!("  Yield, to {widest} points or better at {} confidence\n\n{table}", confidence(run))
 }
 
 fn confidence(run: &SweepRun) -> String {
@@ -107,7 +124,7 @@ fn confidence(run: &SweepRun) -> String {
 /// A row a point, with what the step from the row above buys.
 fn list(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
-    let mut header: Vec<_> = sweep.axes.iter().map(|axis| words(&axis.name)).collect();
+    let mut header: Vec<_> = short_names(sweep).into_iter().map(words).collect();
     let takes_time =
         sweep.points.iter().flatten().any(|ran| summary(ran, calibration).bench_seconds.mean > 0.0);
     header.extend([
@@ -142,29 +159,74 @@ fn gain(step: &Step) -> String {
     format!("{value} ({interval})")
 }
 
-/// The limited figures, or all where nothing is limited, a row a point.
+/// The limited figures, or all where nothing is limited: a row a point, or of two parameters a table each.
 fn spreads(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
     let plan = &run.plans[0];
     let is_limited =
         |figure: &Figure| plan.limits.iter().any(|limit| plan.columns[limit.column].figure == *figure);
-    let shown: Vec<Figure> =
-        figures(plan).into_iter().filter(|figure| is_limited(figure) || !run.has_limits()).collect();
-    let mut header: Vec<_> = sweep.axes.iter().map(|axis| words(&axis.name)).collect();
-    header.extend(shown.iter().map(|figure| numbers(figure_name(*figure))));
+    let shown = figures(plan).into_iter().filter(|figure| is_limited(figure) || !run.has_limits());
+    let shown: Vec<(Figure, Option<usize>)> =
+        shown.map(|figure| (figure, common_column(run, figure))).collect();
+    let told = "Mean, and in brackets what 95 % of units keep to:";
+    if is_matrix(sweep) {
+        if plan.calibrations.len() > 1 {
+            return paragraph(
+                "How the figures spread: --calibration shows one plan, --json and --csv all.",
+                2,
+                2,
+            );
+        }
+        let tables = shown.iter().map(|(figure, column)| {
+            let title = paragraph(&format!("{told} {}", place(plan, *figure, *column)), 2, 4);
+            let cell =
+                |point: usize, ran: &Ran| Some(spread(&run.plans[point], ran, calibration, *figure, *column));
+            format!("\n{title}\n{}", across(sweep, cell))
+        });
+        return tables.collect();
+    }
+    let places: Vec<String> = shown.iter().map(|(figure, column)| place(plan, *figure, *column)).collect();
+    let mut header: Vec<_> = short_names(sweep).into_iter().map(words).collect();
+    header.extend(shown.iter().map(|(figure, _)| numbers(figure_name(*figure))));
     let mut grid = Grid::new(&header);
     for (point, ran) in sweep.points.iter().enumerate() {
         let Some(ran) = ran else { continue };
-        let cells = shown.iter().map(|figure| spread(&run.plans[point], ran, calibration, *figure));
+        let cells = shown
+            .iter()
+            .map(|(figure, column)| spread(&run.plans[point], ran, calibration, *figure, *column));
         grid.row(sweep.values(point).into_iter().map(str::to_owned).chain(cells));
     }
-    let told = "Mean, and in brackets what 95 % of units keep to, at the worst beam and frequency";
-    format!("\n{}\n{}", paragraph(told, 2, 2), grid.text())
+    format!("\n{}\n{}", paragraph(&format!("{told} {}", places.join("; ")), 2, 4), grid.text())
+}
+
+/// The worst column of a figure over all points, where the points have the same columns.
+fn common_column(run: &SweepRun, figure: Figure) -> Option<usize> {
+    let first = &run.plans[0];
+    let is_alike = |plan: &Plan| {
+        let looks = plan.looks.iter().zip(&first.looks);
+        plan.columns == first.columns
+            && plan.looks.len() == first.looks.len()
+            && looks.into_iter().all(|(mine, of)| mine.beam == of.beam && mine.frequency == of.frequency)
+    };
+    let summaries: Vec<_> = run.sweep.points.iter().flatten().map(|ran| &ran.summary).collect();
+    run.plans.iter().all(is_alike).then(|| worst(first, &summaries, figure)).flatten()
+}
+
+/// "peak side lobe (dB), beam far berth, 26 GHz"
+fn place(plan: &Plan, figure: Figure, column: Option<usize>) -> String {
+    let at = column.map(|column| look(plan, plan.columns[column].look));
+    format!(
+        "{}, {}",
+        figure_name(figure),
+        at.unwrap_or_else(|| "at each point's worst beam and frequency".to_owned())
+    )
 }
 
 /// "0.0363 (0.0564)"
-fn spread(plan: &Plan, ran: &Ran, calibration: usize, figure: Figure) -> String {
-    let Some(column) = worst(plan, &ran.summary, figure) else { return ABSENT.to_owned() };
+fn spread(plan: &Plan, ran: &Ran, calibration: usize, figure: Figure, column: Option<usize>) -> String {
+    let Some(column) = column.or_else(|| worst(plan, &[&ran.summary], figure)) else {
+        return ABSENT.to_owned();
+    };
     let of = &summary(ran, calibration).figures[column];
     if of.moments.count == 0 {
         return ABSENT.to_owned();
@@ -213,9 +275,9 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
     let told: Vec<String> = told.collect();
     let rises =
         lines.iter().filter_map(|(_, line)| rises(sweep, calibration, line)).filter(|rises| *rises).count();
-    let what = if 2 * rises >= lines.len() { "good enough" } else { "still good enough" };
+    let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
     format!(
-        "the first value of {} that is {what}, in that no other yields {} more: {}.",
+        "the {which} value of {} that is {what} enough, in that no other yields {} more: {}.",
         axis.name,
         worth(),
         told.join("; ")

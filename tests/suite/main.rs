@@ -16,6 +16,7 @@ mod program;
 mod registries;
 mod studies;
 mod support;
+mod sweep;
 mod tidy;
 mod touchstone;
 mod w64;
