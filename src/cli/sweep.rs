@@ -75,7 +75,7 @@ impl SweepOf {
         }
         match end {
             End::Interrupted => {
-                let whole = sweep.points.iter().flatten().filter(|ran| ran.summary.trials >= planned).count();
+                let whole = (0..plans.len()).filter(|point| sweep.is_whole(*point)).count();
                 let all = plans.len();
                 Err(Error::Interrupted(format!(
                     "stopped after {whole} of {all} points; the results are partial"

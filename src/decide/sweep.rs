@@ -86,6 +86,11 @@ impl Sweep {
         (0..self.points.len()).filter(|point| self.at(*point)[axis] == 0).collect()
     }
 
+    /// Whether a point has all of its units.
+    pub fn is_whole(&self, point: usize) -> bool {
+        self.points[point].as_ref().is_some_and(|ran| !ran.is_cut)
+    }
+
     /// Which units pass at a point after a calibration plan.
     pub fn passes(&self, point: usize, calibration: usize) -> Option<&Passes> {
         self.points[point].as_ref().map(|ran| &ran.passes[calibration])
@@ -183,7 +188,7 @@ mod tests {
                 verdicts.swap((place * odd + swap) % count, UNITS - 1 - swap);
             }
             let summary = Summary { trials: UNITS as u64, calibrations: Vec::new() };
-            sweep.points[place] = Some(Ran { summary, passes: vec![Passes::of(&verdicts)] });
+            sweep.points[place] = Some(Ran { summary, passes: vec![Passes::of(&verdicts)], is_cut: false });
         }
         sweep
     }

@@ -16,6 +16,8 @@ pub struct Ran {
     pub summary: Summary,
     /// Which units pass, `[calibration]`.
     pub passes: Vec<Passes>,
+    /// Whether a stop from outside came before its end.
+    pub is_cut: bool,
 }
 
 /// Runs all plans on the same units, the first ones first, and tells `progress` the trials that are done over all plans. A plan
@@ -49,7 +51,8 @@ pub fn run_all(
         match together.summaries {
             Some(summaries) => {
                 let ran = summaries.into_iter().zip(passes);
-                all.extend(ran.map(|(summary, passes)| Some(Ran { summary, passes })));
+                let is_cut = end == End::Interrupted;
+                all.extend(ran.map(|(summary, passes)| Some(Ran { summary, passes, is_cut })));
             }
             None => all.extend(plans.iter().map(|_| None)),
         }

@@ -28,7 +28,7 @@ pub fn sweep_text(run: &SweepRun) -> String {
 fn head(run: &SweepRun) -> String {
     let sweep = run.sweep;
     let missing: Vec<String> =
-        (0..sweep.points.len()).filter(|p| !is_whole(run, *p)).map(|p| named(sweep, p)).collect();
+        (0..sweep.points.len()).filter(|p| !sweep.is_whole(*p)).map(|p| named(sweep, p)).collect();
     let mut text = String::new();
     if sweep.end == End::Interrupted {
         let cut = format!("PARTIAL: stopped early. Missing or cut short: {}.", missing.join("; "));
@@ -55,10 +55,6 @@ fn head(run: &SweepRun) -> String {
 fn named(sweep: &Sweep, point: usize) -> String {
     let values = sweep.axes.iter().zip(sweep.values(point));
     values.map(|(axis, value)| format!("{} {value}", axis.name)).collect::<Vec<_>>().join(", ")
-}
-
-fn is_whole(run: &SweepRun, point: usize) -> bool {
-    run.sweep.points[point].as_ref().is_some_and(|ran| ran.summary.trials == run.trials())
 }
 
 fn summary(ran: &Ran, calibration: usize) -> &CalibrationSummary {
