@@ -7,5 +7,7 @@ mod sweep;
 mod together;
 
 pub use passes::Passes;
-pub use sweep::{Axis, Knee, Step, Sweep, WORTH};
+#[cfg(test)]
+pub(crate) use sweep::tests as sweep_tests;
+pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};
 pub use together::{Ran, run_all};

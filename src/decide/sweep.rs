@@ -117,20 +117,21 @@ impl Sweep {
         Some((pairs, pairs.difference(self.confidence)))
     }
 
+    /// Yields along a line of points after a calibration plan; `None` where a point is missing.
+    pub fn yields(&self, calibration: usize, line: &[usize]) -> Option<Vec<f64>> {
+        let yield_at = |point: &usize| {
+            let passes = self.passes(*point, calibration)?;
+            Some(passes.beside(passes).both as f64 / passes.units() as f64)
+        };
+        line.iter().map(yield_at).collect()
+    }
+
     /// Where more stops paying along a line of points after a calibration plan, coming from the end with the lower yield.
     pub fn knee(&self, calibration: usize, line: &[usize]) -> Knee {
-        let yields: Option<Vec<f64>> = line
-            .iter()
-            .map(|point| {
-                let passes = self.passes(*point, calibration)?;
-                let both = passes.beside(passes).both;
-                Some(both as f64 / passes.units() as f64)
-            })
-            .collect();
-        let Some(yields) = yields else { return Knee::Unknown };
-        let rises = yields.last() > yields.first();
+        let Some(yields) = self.yields(calibration, line) else { return Knee::Unknown };
         let count = line.len();
-        let order: Vec<usize> = if rises { (0..count).collect() } else { (0..count).rev().collect() };
+        let order: Vec<usize> =
+            if rises(&yields) { (0..count).collect() } else { (0..count).rev().collect() };
         let best = order
             .iter()
             .copied()
@@ -150,8 +151,13 @@ impl Sweep {
     }
 }
 
+/// Whether yields are higher at their end than at their beginning.
+pub fn rises(yields: &[f64]) -> bool {
+    yields.last() > yields.first()
+}
+
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::engine::Summary;
 
@@ -178,7 +184,7 @@ mod tests {
 
     /// One axis; at each place so many of a thousand units pass, the same ones first, but that `odd` units differ from place
     /// to place.
-    fn line(passing: &[usize], odd: usize) -> Sweep {
+    pub fn line(passing: &[usize], odd: usize) -> Sweep {
         const UNITS: usize = 1000;
         let mut sweep = sweep(&[passing.len()]);
         for (place, count) in passing.iter().enumerate() {

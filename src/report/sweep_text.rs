@@ -1,6 +1,6 @@
 //! A sweep in tables and one paragraph: the yield at every point, what each step buys, where more stops paying.
 
-use crate::decide::{Knee, Ran, Step, Sweep, WORTH};
+use crate::decide::{Axis, Knee, Ran, Step, Sweep, WORTH, rises};
 use crate::engine::CalibrationSummary;
 use crate::engine::End;
 use crate::figure::Figure;
@@ -10,6 +10,7 @@ use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
 use crate::report::spreads_text::{figures, percentile, worst};
 use crate::report::words::{figure as figure_name, key, look, plain};
+use crate::stats::Estimate;
 use crate::study::Bound;
 
 /// Most columns of a table of two parameters; beyond them its points stand in a list.
@@ -269,8 +270,7 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
         format!("at {} {other}, {knee}", sweep.axes[1].name)
     });
     let told: Vec<String> = told.collect();
-    let rises =
-        lines.iter().filter_map(|(_, line)| rises(sweep, calibration, line)).filter(|rises| *rises).count();
+    let rises = lines.iter().filter(|(_, line)| line_rises(sweep, calibration, line)).count();
     let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
     format!(
         "the {which} value of {} that is {what} enough, in that no other yields {} more: {}.",
@@ -280,15 +280,12 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
     )
 }
 
-fn worth() -> String {
-    counted((100.0 * WORTH) as u64, "point")
+fn line_rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> bool {
+    sweep.yields(calibration, line).is_none_or(|yields| rises(&yields))
 }
 
-/// Whether the yield is higher at the end of a line than at its beginning.
-fn rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> Option<bool> {
-    let yield_at =
-        |point: usize| Some(summary(sweep.points[point].as_ref()?, calibration).yield_.as_ref()?.value);
-    Some(yield_at(line[line.len() - 1])? > yield_at(line[0])?)
+fn worth() -> String {
+    counted((100.0 * WORTH) as u64, "point")
 }
 
 fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
@@ -301,7 +298,7 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
         let about: Vec<String> = [before, step(place)].into_iter().flatten().collect();
         about.join(", ")
     };
-    let rises = rises(sweep, calibration, line).unwrap_or(true);
+    let rises = line_rises(sweep, calibration, line);
     let name = &axis.name;
     match sweep.knee(calibration, line) {
         Knee::At(place) => {
@@ -345,15 +342,50 @@ fn significant_count(units: u64) -> u64 {
 }
 
 /// "from 5 to 6 buys 14.2 points (13.7 to 14.8)"
-fn told(axis: &crate::decide::Axis, place: usize, step: &Step) -> String {
+fn told(axis: &Axis, place: usize, step: &Step) -> String {
     let (from, to) = (&axis.values[place], &axis.values[place + 1]);
     let gain = &step.gain;
     if gain.value < 0.0 {
-        let cost =
-            crate::stats::Estimate { value: -gain.value, low: -gain.high, high: -gain.low, ..gain.clone() };
+        let cost = Estimate { value: -gain.value, low: -gain.high, high: -gain.low, ..gain.clone() };
         let (value, interval) = points(&cost);
         return format!("from {from} to {to} costs {value} points of yield ({interval})");
     }
     let (value, interval) = points(gain);
     format!("from {from} to {to} buys {value} points of yield ({interval})")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::decide::sweep_tests::line;
+
+    fn told(passing: &[usize], odd: usize) -> String {
+        of_lines(&line(passing, odd), 0)
+    }
+
+    #[test]
+    fn the_knee_is_told_with_the_steps_about_it() {
+        let enough = told(&[300, 700, 900, 903, 902], 0);
+        assert!(
+            enough.starts_with("axis 0 2 is enough: from 1 to 2 buys 20 points of yield (17 to 23)"),
+            "{enough}"
+        );
+        assert!(enough.contains("from 2 to 3 buys 0.3 points of yield (-0.1 to 0.9)"), "{enough}");
+        assert!(enough.ends_with("no value swept yields 1 point more."), "{enough}");
+        let may = told(&[902, 903, 900, 700], 0);
+        assert!(may.starts_with("axis 0 may go to 2: "), "{may}");
+        assert!(may.contains("from 2 to 3 costs 20 points of yield (1"), "{may}");
+    }
+
+    #[test]
+    fn what_is_not_known_is_not_told() {
+        let unsure = told(&[300, 700, 900, 903, 902], 40);
+        assert!(unsure.contains("axis 0 2 is probably enough") && unsure.contains("cannot tell"), "{unsure}");
+        assert!(unsure.contains("about 7000 would"), "{unsure}");
+        let farther = told(&[300, 500, 700], 0);
+        assert!(farther.contains("still rises at the end of the range (from 1 to 2 buys 20"), "{farther}");
+        let closer = told(&[900, 700, 500], 0);
+        assert!(closer.contains("beyond the first costs yield (from 0 to 1 costs 20"), "{closer}");
+        assert!(told(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
+    }
 }
