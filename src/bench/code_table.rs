@@ -22,6 +22,8 @@ impl Offsets {
 pub struct CodeTable<const W: usize> {
     /// Attenuator codes, `[channel][lane]`.
     pub attenuator: Vec<[Code; W]>,
+    /// Attenuation that is wanted over that of the codes, dB, `[channel][lane]`; empty unless attenuators reach it.
+    pub short: Vec<[f32; W]>,
     /// Phases that align each channel with the reference, before any rounding, rad, `[channel][lane]`.
     pub phase: Vec<[f32; W]>,
     /// How they are added to a beam's phase.
@@ -56,6 +58,7 @@ impl<const W: usize> CodeTable<W> {
     pub fn new(channels: usize) -> CodeTable<W> {
         CodeTable {
             attenuator: vec![[0; W]; channels],
+            short: Vec::new(),
             phase: vec![[0.0; W]; channels],
             offsets: Offsets::Codes,
             measured: Measured::default(),
@@ -67,6 +70,7 @@ impl<const W: usize> CodeTable<W> {
         for (code, rest) in self.attenuator.iter_mut().zip(rest) {
             *code = [*rest; W];
         }
+        self.short.clear();
         self.phase.fill([0.0; W]);
         self.measured.attenuation.clear();
         self.measured.phase.clear();
@@ -106,6 +110,22 @@ impl ShifterSetting {
             None => self.code(command, found),
             Some(measured) => nearest_measured(measured, command.phase(self.states) + found, lane),
         }
+    }
+
+    /// Phase that a code leaves to the one that is wanted, rad: all that rounding does.
+    pub fn left<const W: usize>(
+        &self,
+        command: &Command,
+        found: f32,
+        measured: Option<&[[f32; W]]>,
+        code: Code,
+        lane: usize,
+    ) -> f32 {
+        let reached = match measured {
+            None => (TAU / self.states as f64) as f32 * code as f32,
+            Some(measured) => measured[code as usize][lane],
+        };
+        single::within_half_a_turn(command.phase(self.states) + found - reached)
     }
 }
 

@@ -36,6 +36,27 @@ pub struct Level {
     pub rounding: Rounding,
 }
 
+/// What is known of the attenuation at every code.
+#[derive(Clone, Copy, Debug)]
+pub struct Attenuations<'a, const W: usize> {
+    /// The nominal step, dB.
+    pub step_db: f64,
+    /// Number of codes.
+    pub states: usize,
+    /// Measured attenuations of all codes over code 0, dB, `[channel][code][lane]` in a row; nothing where whole steps are believed.
+    pub measured: Option<&'a [[f32; W]]>,
+}
+
+impl<const W: usize> Attenuations<'_, W> {
+    /// Attenuation of a channel at a code in a lane, dB.
+    pub fn of(&self, channel: usize, code: Code, lane: usize) -> f32 {
+        match self.measured {
+            Some(measured) => measured[channel * self.states + code as usize][lane],
+            None => self.step_db as f32 * code as f32,
+        }
+    }
+}
+
 /// A channel that reads this far below what it should have is dead, dB.
 const DEAD: f32 = -30.0;
 
@@ -73,27 +94,40 @@ impl Level {
         choose(readings, &goal, (1.0 / step_db) as f32, shift, (states - 1) as f32, codes);
     }
 
-    /// Moves codes on from where they stand by readings taken there; `attenuation` are the measured attenuations of all
-    /// codes over code 0, dB, `[channel][code][lane]` in a row, or nothing where whole steps are believed.
+    /// Moves codes on from where they stand by readings taken there.
     pub fn adjust<const W: usize>(
         &self,
         readings: &[[f32; W]],
-        step_db: f64,
-        states: usize,
-        attenuation: Option<&[[f32; W]]>,
+        known: &Attenuations<W>,
         codes: &mut [[Code; W]],
     ) {
         let goal = self.goal_of(readings);
         for (channel, (reading, codes)) in readings.iter().zip(codes).enumerate() {
             for l in 0..W {
-                let of = |code: Code| match attenuation {
-                    Some(measured) => measured[channel * states + code as usize][l],
-                    None => step_db as f32 * code as f32,
-                };
+                let of = |code: Code| known.of(channel, code, l);
                 let wanted = of(codes[l]) + (reading[l] - goal[l]);
-                codes[l] = self.nearest(wanted, states, of);
+                codes[l] = self.nearest(wanted, known.states, of);
             }
         }
+    }
+
+    /// The attenuation that readings taken at some codes ask for before any rounding, dB, held to the attenuator's range.
+    pub fn wanted<const W: usize>(
+        &self,
+        readings: &[[f32; W]],
+        known: &Attenuations<W>,
+        codes: &[[Code; W]],
+    ) -> Vec<[f32; W]> {
+        let goal = self.goal_of(readings);
+        let channels = readings.iter().zip(codes).enumerate();
+        let wanted = channels.map(|(channel, (reading, codes))| {
+            std::array::from_fn(|l| {
+                let most =
+                    (0..known.states as Code).map(|code| known.of(channel, code, l)).fold(0.0, f32::max);
+                (known.of(channel, codes[l], l) + (reading[l] - goal[l])).clamp(0.0, most)
+            })
+        });
+        wanted.collect()
     }
 
     /// The code whose attenuation is nearest to the one that is wanted, by this rounding; the lowest of equals.

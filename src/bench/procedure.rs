@@ -2,7 +2,8 @@
 
 use crate::bench::align::Knowledge;
 use crate::bench::{
-    Align, Characterise, Code, CodeTable, Command, Desk, Level, Offsets, ShifterSetting, SweepScratch,
+    Align, Attenuations, Characterise, Code, CodeTable, Command, Desk, Level, Offsets, ShifterSetting,
+    SweepScratch,
 };
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::TAU;
@@ -54,8 +55,22 @@ pub struct Hardware {
     pub wanted_db: Vec<f64>,
     /// Codes the attenuators stand at when nothing is levelled, `[channel]`.
     pub rest: Vec<Code>,
+    /// Attenuation that is wanted over that of these codes, dB, `[channel]`.
+    pub rest_short: Vec<f32>,
+    /// What is free of rounding.
+    pub unrounded: Unrounded,
     /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
     pub known_imbalance: f64,
+}
+
+/// Stepped blocks that reach, in use, what lies between two codes: no real ones, but they show what rounding costs. The errors of
+/// the code that is set stay, and on the bench all stand at whole codes, so what a method finds to whole codes alone is no better.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Unrounded {
+    /// The shifter, when a beam is steered to: both roundings where offsets are kept as codes.
+    pub shifter: bool,
+    /// The attenuator, when levels or a taper are set.
+    pub attenuator: bool,
 }
 
 /// Most passes.
@@ -166,6 +181,9 @@ impl Calibration {
     ) {
         table.clear(&hardware.rest);
         table.offsets = self.offsets;
+        if hardware.unrounded.attenuator {
+            table.short.extend(hardware.rest_short.iter().map(|short| [*short; W]));
+        }
         if self.is_none() {
             return;
         }
@@ -192,12 +210,17 @@ impl Calibration {
                         desk.read_alone(alone, 0, &mut table.phase);
                     }
                     over_wanted(hardware, &mut table.phase);
-                    if let Some(measured) = table.measured.attenuations() {
-                        table.attenuator.fill([0; W]);
-                        level.adjust(&table.phase, step_db, states, Some(measured), &mut table.attenuator);
+                    table.attenuator.fill([0; W]);
+                    let CodeTable { attenuator, short, phase, measured, .. } = &mut *table;
+                    let known = Attenuations { step_db, states, measured: measured.attenuations() };
+                    let wanted = || level.wanted(phase, &known, attenuator);
+                    let wanted = hardware.unrounded.attenuator.then(wanted);
+                    if known.measured.is_some() {
+                        level.adjust(phase, &known, attenuator);
                     } else {
-                        level.codes(&table.phase, step_db, states, &mut table.attenuator);
+                        level.codes(phase, step_db, states, attenuator);
                     }
+                    *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
                 } else {
                     self.level_on(desk, hardware, alone + pass, table);
                 }
@@ -249,8 +272,11 @@ impl Calibration {
         let mut readings = vec![[0.0; W]; table.phase.len()];
         desk.read_alone(round, 0, &mut readings);
         over_wanted(hardware, &mut readings);
-        let CodeTable { attenuator, measured, .. } = table;
-        level.adjust(&readings, step_db, states, measured.attenuations(), attenuator);
+        let CodeTable { attenuator, short, measured, .. } = table;
+        let known = Attenuations { step_db, states, measured: measured.attenuations() };
+        let wanted = hardware.unrounded.attenuator.then(|| level.wanted(&readings, &known, attenuator));
+        level.adjust(&readings, &known, attenuator);
+        *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
     }
 
     /// The codes of the phases found so far, for the table's beam or broadside.
@@ -300,6 +326,18 @@ fn over_wanted<const W: usize>(hardware: &Hardware, readings: &mut [[f32; W]]) {
     for (reading, wanted) in readings.iter_mut().zip(&hardware.wanted_db) {
         reading.iter_mut().for_each(|r| *r -= *wanted as f32);
     }
+}
+
+/// Attenuations over those of the codes, dB, `[channel][lane]`.
+fn over_codes<const W: usize>(
+    mut wanted: Vec<[f32; W]>,
+    known: &Attenuations<W>,
+    codes: &[[Code; W]],
+) -> Vec<[f32; W]> {
+    for (channel, (wanted, codes)) in wanted.iter_mut().zip(codes).enumerate() {
+        (0..W).for_each(|l| wanted[l] -= known.of(channel, codes[l], l));
+    }
+    wanted
 }
 
 /// Takes a beam's own phases, over the reference's, out of those found while it was commanded.

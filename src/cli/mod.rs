@@ -1,12 +1,15 @@
 //! The command line: one command a file, and nothing that computes.
 
 mod asked;
+mod budget;
 mod check;
 mod console;
 mod interrupt;
+mod limit;
 mod open;
 mod outputs;
 mod progress;
+mod range;
 mod run;
 mod sheet;
 mod sweep;
@@ -29,7 +32,9 @@ pub struct Arguments {
 
 #[derive(Debug, Subcommand)]
 enum Command {
+    Budget(budget::BudgetOf),
     Check(check::Check),
+    Limit(limit::LimitOf),
     Run(run::Run),
     Sheet(sheet::Sheet),
     Sweep(sweep::SweepOf),
@@ -38,11 +43,14 @@ enum Command {
 
 const EXAMPLES: &str = "\
 Examples:
+  beamyield budget studies/quay-link-16.toml --calibration 'level and fit'
   beamyield check studies/line-64.toml
   beamyield run studies/line-64.toml
   beamyield run studies/line-64.toml --trials 100000 --json yield.json
   beamyield run studies/line-64.toml --require-yield 0.95 --quiet
   beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
+  beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
+      --find 'mast cable.length.first.sd' --yield 0.9
   beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'
   beamyield unit studies/line-64.toml 17 --calibration fit";
 
@@ -70,7 +78,9 @@ impl Arguments {
     /// Every cause that ends the program early; see [`crate::error::Error`].
     pub fn run(self) -> Result<()> {
         match self.command {
+            Command::Budget(budget) => budget.run(),
             Command::Check(check) => check.run(),
+            Command::Limit(limit) => limit.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),
             Command::Sweep(sweep) => sweep.run(),

@@ -3,6 +3,7 @@
 use crate::bench::{Calibration, Desk};
 use crate::engine::batch::Batch;
 use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::unrounded::reach_levels;
 use crate::plan::Plan;
 use crate::random::Draws;
 
@@ -87,4 +88,7 @@ pub(super) fn set_attenuators<const W: usize>(
     }
     let at = &plan.conditions[conditions];
     attenuated[conditions].attenuate(&radiating[conditions], attenuator, at, draws, codes);
+    if plan.hardware.unrounded.attenuator {
+        reach_levels(&tables[table], &mut attenuated[conditions]);
+    }
 }

@@ -14,6 +14,7 @@ mod summary;
 mod tally;
 mod trial;
 mod unit;
+mod unrounded;
 
 pub use batch::Batch;
 pub use build::build;

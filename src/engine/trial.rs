@@ -9,6 +9,7 @@ use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Stepped, over};
 use crate::engine::coupling::couple;
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
+use crate::engine::unrounded::reach_phases;
 use crate::figure::{Field, Look};
 use crate::plan::Plan;
 use crate::random::Draws;
@@ -60,6 +61,9 @@ pub fn steer<const W: usize>(
     let (at, attenuated, table) = (&plan.conditions[conditions], &attenuated[conditions], &tables[table]);
     let commands = &plan.commands[look_number];
     steer_channels(plan.chain.shifter(), at, commands, &look.path, draws, attenuated, table, codes, field);
+    if plan.hardware.unrounded.shifter {
+        reach_phases(plan.chain.shifter().states(), commands, table, codes, field);
+    }
     if let Some(compressor) = Compressor::new(plan, at, true) {
         let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
         for channel in 0..plan.channels() {

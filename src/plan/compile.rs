@@ -1,7 +1,7 @@
 //! From the study as written to the plan that runs.
 
 use crate::array::{Array, TaperBy};
-use crate::bench::{Code, Command, Fixture, Hardware};
+use crate::bench::{Code, Command, Fixture, Hardware, Unrounded};
 use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::math::{elementary, scalar};
@@ -54,7 +54,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         .map(|of| course(of, at_bench, &looks, conditions.len(), &mut views))
         .collect();
     let rounds = study.calibrations.iter().zip(&courses).map(|(of, course)| of.rounds(course.tables.len()));
-    let noise = noise_keys(study.seed, rounds.max().unwrap_or(0));
+    let noise = NoiseKeys::new(rounds.max().unwrap_or(0), |name| Key::new(study.seed, name));
     let is_set = study.taper_by == TaperBy::Attenuators;
     let hardware = hardware(&chain, &array, &fixture, is_set);
     let head_start = |amplitude: &f64| if is_set { -scalar::ln(*amplitude) } else { 0.0 };
@@ -101,28 +101,21 @@ fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, is_set: bool) -> Ha
         }
         _ => 0,
     };
+    let rest: Vec<Code> = wanted_db.iter().map(rest).collect();
+    let short = |(wanted, code): (&f64, &Code)| match attenuator {
+        Some((step_db, states)) if is_set => {
+            ((-wanted).min(step_db * (states - 1) as f64) - step_db * f64::from(*code)) as f32
+        }
+        _ => 0.0,
+    };
     Hardware {
+        rest_short: wanted_db.iter().zip(&rest).map(short).collect(),
+        unrounded: Unrounded::default(),
+        rest,
         attenuator,
         shifter: chain.shifter().states(),
-        rest: wanted_db.iter().map(rest).collect(),
         wanted_db,
         known_imbalance: fixture.phase_imbalance.nominal,
-    }
-}
-
-/// Noise of the first round of pairs is keyed as if there were no other.
-fn noise_keys(seed: u64, rounds: u32) -> NoiseKeys {
-    let key = |name: &str| Key::new(seed, &format!("bench.receiver.{name}"));
-    let joined = |round: u32| match round {
-        0 => key("noise pair"),
-        round => key(&format!("noise pair, round {round}")),
-    };
-    NoiseKeys {
-        alone: key("noise alone"),
-        joined: (0..rounds.max(1)).map(joined).collect(),
-        turned: key("noise pair turned"),
-        field: key("noise field"),
-        walk: key("walk"),
     }
 }
 

@@ -5,6 +5,7 @@ mod coupling;
 mod course;
 mod grating_lobes;
 mod limit;
+pub mod vary;
 mod warnings;
 
 pub use compile::compile;
@@ -68,6 +69,24 @@ pub struct NoiseKeys {
     pub field: Key,
     /// The random walk of the receiver.
     pub walk: Key,
+}
+
+impl NoiseKeys {
+    /// Keys for some rounds of joining, each made from a name. Noise of the first round is keyed as if there were no other.
+    fn new(rounds: u32, key: impl Fn(&str) -> Key) -> NoiseKeys {
+        let key = |name: &str| key(&format!("bench.receiver.{name}"));
+        let joined = |round: u32| match round {
+            0 => key("noise pair"),
+            round => key(&format!("noise pair, round {round}")),
+        };
+        NoiseKeys {
+            alone: key("noise alone"),
+            joined: (0..rounds.max(1)).map(joined).collect(),
+            turned: key("noise pair turned"),
+            field: key("noise field"),
+            walk: key("walk"),
+        }
+    }
 }
 
 /// A study ready to run.

@@ -54,8 +54,18 @@ impl<const W: usize> Draws<W> {
         });
     }
 
+    /// Leaves one slot of a source at its nominal value.
+    pub(in crate::random) fn silence(&mut self, source: &Source, slot: usize) {
+        self.is_drawn[source.first_slot + slot] = true;
+        let start = source.place.start_of(slot);
+        self.values[start..start + source.groups].fill([0.0; W]);
+    }
+
     /// The deviation of a group at a slot that is not kept, of a source that depends on no other.
     pub(in crate::random) fn draw_apart(&self, source: &Source, slot: u32, group: usize) -> [f32; W] {
+        if source.is_silent {
+            return [0.0; W];
+        }
         if let Some(lot) = source.lot {
             let mut row = [0.0; W];
             for_each_lot::<W>(self.first_trial, lot, |lot, lanes| {

@@ -17,6 +17,11 @@ impl Key {
         Self([mixed as u32, (mixed >> 32) as u32])
     }
 
+    /// The key of the same source in a second sample, independent of the first. No source has a name that ends like this.
+    pub fn of_second_sample(seed: u64, name: &str) -> Self {
+        Self::new(seed, &format!("{name}, second sample"))
+    }
+
     /// The key as the generator takes it.
     #[inline(always)]
     pub(super) fn words(self) -> [u32; 2] {

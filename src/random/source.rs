@@ -44,6 +44,8 @@ pub struct Source {
     pub groups: usize,
     /// True when a slot is drawn only once something uses it.
     on_use: bool,
+    /// True when it does not deviate at all.
+    pub(in crate::random) is_silent: bool,
     pub(in crate::random) key: Key,
     pub(in crate::random) place: Place,
     /// Units that share a draw, where it is drawn for each lot.
@@ -136,6 +138,7 @@ impl Sources {
             slots,
             groups: self.groups(spread.scope),
             on_use,
+            is_silent: false,
             place: self.place(number, spread.scope, slots),
             lot: self.grouping.lot.filter(|_| spread.scope == Scope::Lot),
             first_slot: self.slots,
@@ -159,6 +162,24 @@ impl Sources {
             self.list[*member].set = Some(self.sets.len());
         }
         self.sets.push(Set { members, factor: correlation.factor.clone() });
+    }
+
+    /// The sources, by number, that vary together with one: itself, and those that it is correlated with.
+    pub fn together_with(&self, number: usize) -> Vec<usize> {
+        self.list[number].set.map_or(vec![number], |set| self.sets[set].members.clone())
+    }
+
+    /// Lets sources, by number, read an independent second sample. Those that are correlated with one of them have to be named too.
+    pub fn rekey(&mut self, numbers: &[usize]) {
+        for number in numbers {
+            let source = &mut self.list[*number];
+            source.key = Key::of_second_sample(self.seed, &source.name);
+        }
+    }
+
+    /// Keeps sources, by number, at their nominal values. Those that are correlated with one of them have to be named too.
+    pub fn silence(&mut self, numbers: &[usize]) {
+        numbers.iter().for_each(|number| self.list[*number].is_silent = true);
     }
 
     /// Room for the slots of a source.
@@ -212,6 +233,7 @@ impl Sources {
             return;
         }
         match source.set.map(|set| &self.sets[set]) {
+            _ if source.is_silent => draws.silence(source, slot),
             None => draws.draw(source, slot),
             Some(set) => draws.draw_set(&self.list, &set.members, &set.factor, slot),
         }

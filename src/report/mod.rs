@@ -2,11 +2,19 @@
 //! the engine; here they are only rounded, ordered and named.
 
 mod bench_text;
+mod budget_csv;
+mod budget_json;
+mod budget_text;
+mod budget_verdict;
+mod budget_words;
 mod chain_text;
 mod check_text;
 mod draws_text;
 mod grid;
 mod json_parts;
+mod limit_csv;
+mod limit_json;
+mod limit_text;
 mod looks_text;
 mod number;
 mod run_csv;
@@ -25,7 +33,13 @@ mod unit_json;
 mod unit_text;
 mod words;
 
+pub use budget_csv::write_budget_csv;
+pub use budget_json::budget_json;
+pub use budget_text::{BudgetRun, budget_text};
 pub use check_text::check_text;
+pub use limit_csv::write_limit_csv;
+pub use limit_json::limit_json;
+pub use limit_text::{LimitRun, limit_text};
 pub use run_csv::RunCsv;
 pub use run_json::run_json;
 pub use run_text::run_text;

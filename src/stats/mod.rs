@@ -8,6 +8,7 @@ pub mod estimate;
 pub mod moments;
 pub mod paired;
 pub mod quantile;
+pub mod sensitivity;
 pub mod stopping;
 mod tail;
 
@@ -16,4 +17,5 @@ pub use column::Column;
 pub use estimate::Estimate;
 pub use moments::Moments;
 pub use paired::Pairs;
+pub use sensitivity::{Lead, Mixed, Resamples, Share, Shares, TwoSamples};
 pub use stopping::yield_is_tight;

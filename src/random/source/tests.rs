@@ -228,3 +228,59 @@ fn full_correlation_is_one_draw_for_both() {
         }
     }
 }
+
+/// Number of a source by its name.
+fn number(sources: &Sources, name: &str) -> usize {
+    sources.list().iter().position(|source| source.name == name).unwrap()
+}
+
+/// Which of the tolerances of [`everything`] have the deviations they have in `with`.
+fn unchanged(with: &[Vec<f32>], of: &[Vec<f32>]) -> Vec<bool> {
+    let tolerances = with[0].len() / 16;
+    let same = |at: usize| with.iter().zip(of).all(|(a, b)| a[at * 16..][..16] == b[at * 16..][..16]);
+    (0..tolerances).map(same).collect()
+}
+
+#[test]
+fn a_silent_source_is_nominal_and_leaves_the_others() {
+    let (all, sources) = everything_bound();
+    let with = draw::<4>(&sources, &all, 112);
+    for (name, silenced) in [("own", 0), ("lot", 2), ("score a", 4), ("score c", 7)] {
+        let mut without = sources.clone();
+        let numbers = without.together_with(number(&sources, &format!("part.{name}")));
+        without.silence(&numbers);
+        let left = draw::<4>(&without, &all, 112);
+        assert!(left.iter().all(|trial| trial[silenced * 16..][..16].iter().all(|x| *x == 0.0)), "{name}");
+        let together =
+            if name.starts_with("score") { silenced..silenced + 2 } else { silenced..silenced + 1 };
+        for (at, is_same) in unchanged(&with, &left).into_iter().enumerate() {
+            assert_eq!(is_same, !together.contains(&at), "{name}: {}", all[at].0);
+        }
+        assert_eq!(numbers.len(), together.len(), "what varies together goes together");
+    }
+    // One law of two: the other is left.
+    let mut without = sources.clone();
+    without.silence(&[number(&sources, "part.own and lot")]);
+    for trial in draw::<4>(&without, &all, 50) {
+        assert!(trial[3 * 16..][..8].iter().all(|x| *x == trial[3 * 16] && *x != 0.0), "the lot's alone");
+    }
+    // Nor is it drawn where it is not kept.
+    let draws = without.buffer::<4>();
+    without.silence(&[number(&sources, "part.own")]);
+    assert_eq!(without.draw_once(&all[0].1, 5, 3, &draws), [0.0; 4]);
+}
+
+#[test]
+fn a_second_sample_is_another_one_of_the_same_seed() {
+    let (all, sources) = everything_bound();
+    let first = draw::<4>(&sources, &all, 112);
+    let mut second = sources.clone();
+    second.rekey(&[number(&sources, "part.own"), number(&sources, "part.lot")]);
+    let found = unchanged(&first, &draw::<4>(&second, &all, 112));
+    let expected: Vec<bool> = (0..all.len()).map(|at| at != 0 && at != 2).collect();
+    assert_eq!(found, expected);
+    // Taken twice it is the same one.
+    let once = draw::<4>(&second, &all, 112);
+    second.rekey(&[number(&sources, "part.own")]);
+    assert_eq!(once, draw::<4>(&second, &all, 112));
+}

@@ -1,0 +1,171 @@
+//! `beamyield budget`: tells who owns the failures and the spread.
+
+use crate::cli::asked::Asked;
+use crate::cli::open::Opened;
+use crate::cli::outputs::{is_stdout, open, write};
+use crate::cli::progress::Progress;
+use crate::decide::budget::{budget, fewest_units, units_due};
+use crate::engine::End;
+use crate::error::{Error, Result};
+use crate::figure::Figure;
+use crate::io::{Output, suggest};
+use crate::plan::Plan;
+use crate::plan::vary::{Cause, Wish, causes, join};
+use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv, write_json};
+use clap::Args;
+use std::path::PathBuf;
+use std::time::Instant;
+
+/// Tell which tolerance owns the failures, and what mending it buys
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct BudgetOf {
+    #[command(flatten)]
+    asked: Asked,
+    /// Share out this figure alone, in place of all that have a limit
+    #[arg(long, value_name = "FIGURE", value_parser = figure)]
+    figure: Option<Figure>,
+    /// Take several causes as one; may stand several times
+    #[arg(long, value_name = "NAME=ITEM,...", value_parser = wish)]
+    group: Vec<Wish>,
+    /// Write every share to this file as CSV; - is standard output
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+const NOTES: &str = "\
+An ITEM is a block, one of its values, or a part of the bench: jumper,
+\"feed trace.length\", bench.receiver, bench.receiver.noise, array.dead_channel,
+shifter.rounding. At least 1024 units are due; a study that stops by its yield
+builds as many as it allows. Each cause takes two further runs of the study.";
+
+impl BudgetOf {
+    pub fn run(&self) -> Result<()> {
+        let mut opened = self.asked.open()?;
+        if let Some(figure) = self.figure
+            && !opened.study.figures.contains(&figure)
+        {
+            opened.study.figures.push(figure);
+        }
+        let plan = opened.plan();
+        self.check(&opened, &plan)?;
+        let causes = self.causes(&opened, &plan)?;
+        let control = self.asked.control();
+        let (json, csv) = (self.asked.json.as_deref(), self.csv.as_deref());
+        if let Some(path) = json
+            && json == csv
+        {
+            let reason = "the JSON and the CSV would both go there".to_owned();
+            return Err(Error::Output { path: path.to_owned(), reason });
+        }
+        let study = &self.asked.file.study;
+        let (json_output, csv_output) = (open(json, study)?, open(csv, study)?);
+        self.asked.count_warnings(opened.warnings(&plan).len());
+
+        let start = Instant::now();
+        let mut progress = Progress::new(units_due(&plan, &causes), self.asked.quiet);
+        let budget = budget(&plan, causes, self.figure, control, &mut |done| progress.at(done));
+        progress.end();
+        let Some(budget) = budget? else {
+            let fewest = fewest_units(&plan);
+            return Err(Error::Interrupted(format!(
+                "stopped before the first {fewest} units were done; nothing is written"
+            )));
+        };
+        let seconds = start.elapsed().as_secs_f64();
+        let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds };
+        csv_output.map_or(Ok(()), |output| write_budget_csv(&run, output))?;
+        json_output.map_or(Ok(()), |output| write_json(output, &budget_json(&run)))?;
+        if !is_stdout(json) && !is_stdout(csv) {
+            write(Output::stdout(), &budget_text(&run))?;
+        }
+        if budget.end == End::Interrupted {
+            return Err(Error::Interrupted("stopped before the end; the budget is partial".into()));
+        }
+        Ok(())
+    }
+
+    fn check(&self, opened: &Opened, plan: &Plan) -> Result<()> {
+        let (units, fewest) = (plan.trials.most(), fewest_units(plan));
+        if units < fewest {
+            return Err(opened.refuse(
+                format!("{units} units are too few to tell who owns what: at least {fewest} are due"),
+                format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
+            ));
+        }
+        if let Some(figure) = self.figure
+            && !plan.columns.iter().any(|column| column.figure == figure)
+        {
+            return Err(opened.refuse(
+                format!("`{}` exists at no beam of the study", figure.name()),
+                "add to a beam what it needs, such as `null_at`, or ask for another figure".to_owned(),
+            ));
+        }
+        if plan.columns.is_empty() {
+            return Err(opened.refuse(
+                "the study has neither figures nor limits, so there is nothing to share out".to_owned(),
+                "ask for a figure: --figure array_gain_loss".to_owned(),
+            ));
+        }
+        Ok(())
+    }
+
+    fn causes(&self, opened: &Opened, plan: &Plan) -> Result<Vec<Cause>> {
+        let joined = join(causes(plan), &self.group);
+        let causes = joined.map_err(|unmatched| opened.refuse(unmatched.message, unmatched.help))?;
+        if !causes.iter().any(Cause::is_drawn) {
+            return Err(opened.refuse(
+                "nothing in the study varies, so there is nothing to share out".to_owned(),
+                "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`"
+                    .to_owned(),
+            ));
+        }
+        Ok(causes)
+    }
+}
+
+type Checked<T> = std::result::Result<T, String>;
+
+fn figure(text: &str) -> Checked<Figure> {
+    let names = || Figure::ALL.iter().map(|figure| figure.name());
+    let unknown = || format!("there is no figure `{text}`; {}", suggest::instead_of(text, names()));
+    Figure::from_name(text).ok_or_else(unknown)
+}
+
+fn wish(text: &str) -> Checked<Wish> {
+    let (name, items) = text.split_once('=').unwrap_or((text, ""));
+    let name = name.trim();
+    let items: Vec<String> = items.split(',').map(|item| item.trim().to_owned()).collect();
+    if name.is_empty() {
+        return Err(format!(
+            "`{text}` gives the group no name: NAME=ITEM,... is due, such as cables=jumper,feed"
+        ));
+    }
+    if items.iter().any(String::is_empty) {
+        return Err(format!("`{text}` has an empty place: NAME=ITEM,... is due, such as cables=jumper,feed"));
+    }
+    Ok(Wish { name: name.to_owned(), items })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_group_has_a_name_and_items() {
+        let found = wish(" cables = jumper , feed trace.length").unwrap();
+        assert_eq!(
+            (found.name.as_str(), found.items),
+            ("cables", vec!["jumper".into(), "feed trace.length".into()])
+        );
+        for text in ["cables", "cables=", "=jumper", "cables=jumper,", "cables=,jumper", ""] {
+            assert!(wish(text).unwrap_err().contains("is due"), "{text}");
+        }
+    }
+
+    #[test]
+    fn an_unknown_figure_is_refused_with_the_one_that_was_meant() {
+        assert_eq!(figure("pointing_error"), Ok(Figure::PointingError));
+        assert!(figure("pointing_eror").unwrap_err().contains("did you mean `pointing_error`?"));
+    }
+}

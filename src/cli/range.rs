@@ -1,0 +1,96 @@
+//! Ranges of values on the command line, "shifter.bits=3..9".
+
+use crate::cli::vary::ends;
+use crate::io::Amount;
+use crate::study::Parameter;
+
+/// A range of values in one unit.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Range {
+    /// The smaller end.
+    pub from: Amount,
+    /// The larger end.
+    pub to: Amount,
+}
+
+/// A parameter that is sought, and where.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Find {
+    pub parameter: Parameter,
+    pub range: Option<Range>,
+}
+
+type Checked<T> = std::result::Result<T, String>;
+
+/// Reads "KEY" or "KEY=FROM..TO".
+pub(super) fn find(text: &str) -> Checked<Find> {
+    let (parameter, range) = match text.split_once('=') {
+        Some((parameter, range)) => (parameter, Some(range_of(range)?)),
+        None => (text, None),
+    };
+    Ok(Find { parameter: Parameter::parse(parameter)?, range })
+}
+
+/// Reads a range of factors.
+pub(super) fn factor(text: &str) -> Checked<Range> {
+    let range = range_of(text)?;
+    if !range.from.unit.is_empty() || range.from.number <= 0.0 {
+        return Err("factors are numbers above 0, such as 0.5..2".to_owned());
+    }
+    Ok(range)
+}
+
+/// Reads "FROM..TO"; a unit may stand behind the second number alone.
+fn range_of(text: &str) -> Checked<Range> {
+    let Some((from, to)) = text.split_once("..") else {
+        let text = text.trim();
+        return Err(format!("`{text}` is no range: FROM..TO is due, such as 3..9 or \"0.05 mm..1 mm\""));
+    };
+    let (from, to) = ends(from, to)?;
+    if from.number >= to.number {
+        let wrong = if from.number > to.number { "runs backwards" } else { "is one value" };
+        return Err(format!(
+            "the range {from}..{to} {wrong}: the lower end comes first, such as {to}..{from}"
+        ));
+    }
+    Ok(Range { from, to })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_range_has_two_ends_in_one_unit() {
+        let read = |text: &str| {
+            let Find { parameter, range } = find(text).unwrap();
+            (parameter.to_string(), range.map(|Range { from, to }| (from.to_string(), to.to_string())))
+        };
+        let of = |from: &str, to: &str| Some((from.to_owned(), to.to_owned()));
+        assert_eq!(read("shifter.bits"), ("shifter.bits".to_owned(), None));
+        assert_eq!(read("shifter.bits=3..9").1, of("3", "9"));
+        assert_eq!(read("a.b = 0.05 mm .. 1 mm").1, of("0.05 mm", "1 mm"));
+        assert_eq!(read("a.b=0.05..1 mm").1, of("0.05 mm", "1 mm"));
+        assert_eq!(read("a.b=-20..-10 dB").1, of("-20 dB", "-10 dB"));
+        assert!(factor("0.5..2").is_ok());
+    }
+
+    #[test]
+    fn what_is_no_range_is_told() {
+        for (text, said) in [
+            ("a.b=5", "FROM..TO is due"),
+            ("a.b=", "FROM..TO is due"),
+            ("a.b=x..y", "a number is due"),
+            ("a.b=1 mm..2 deg", "two units"),
+            ("a.b=1 mm..2", "two units"),
+            ("a.b=9..3", "runs backwards: the lower end comes first, such as 3..9"),
+            ("a.b=2 mm..2 mm", "is one value"),
+            ("a..b=1..2", "addresses nothing"),
+        ] {
+            assert!(find(text).unwrap_err().contains(said), "{text}");
+        }
+        for text in ["0..2", "-1..2", "1 mm..2 mm", "2..1", "2"] {
+            assert!(factor(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! The values between which a limit is sought: how they are spaced, and which of them can stand on a drawing.
+
+use crate::math::scalar;
+
+/// Steps of the search over values that are told apart by their ratio: a hundredth of the value.
+const RATIO: f64 = 0.01;
+
+/// Steps of the search over evenly spaced values, for the whole span.
+const EVEN_STEPS: f64 = 500.0;
+
+/// Where values are told apart by their ratio and begin at 0, they are evenly spaced below this part of the largest.
+const FROM_ZERO: f64 = 1e-3;
+
+/// A range of values, from the smallest to the largest.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Span {
+    /// The smallest value.
+    pub from: f64,
+    /// The largest value.
+    pub to: f64,
+    /// How values between them are spaced.
+    pub spacing: Spacing,
+}
+
+/// How values are spaced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spacing {
+    /// By their ratio, for sizes.
+    Ratio,
+    /// Evenly, for values on both sides of 0.
+    Even,
+    /// Whole numbers.
+    Whole,
+}
+
+impl Span {
+    /// The spacing that suits quantities of a range.
+    pub fn of_quantities(from: f64, to: f64) -> Span {
+        Span { from, to, spacing: if from < 0.0 { Spacing::Even } else { Spacing::Ratio } }
+    }
+
+    /// A value's place on the scale on which the search divides.
+    pub(super) fn position(&self, value: f64) -> f64 {
+        match self.spacing {
+            Spacing::Ratio => scalar::ln(value + self.offset()),
+            Spacing::Even | Spacing::Whole => value,
+        }
+    }
+
+    /// The value nearest to a place that can stand on a drawing, inside the range.
+    pub(super) fn value(&self, position: f64) -> f64 {
+        let value = match self.spacing {
+            Spacing::Ratio => significant(scalar::exp(position) - self.offset()),
+            Spacing::Even => {
+                let decimals = -scalar::log10(0.5 * self.resolution()).floor();
+                format!("{position:.*}", decimals.clamp(0.0, 12.0) as usize).parse().unwrap_or(position)
+            }
+            Spacing::Whole => position.round_ties_even(),
+        };
+        value.clamp(self.from, self.to)
+    }
+
+    /// Places closer than this need not be told apart.
+    pub(super) fn resolution(&self) -> f64 {
+        match self.spacing {
+            Spacing::Ratio => scalar::ln(1.0 + RATIO),
+            Spacing::Even => (self.to - self.from) / EVEN_STEPS,
+            Spacing::Whole => 1.0,
+        }
+    }
+
+    /// What is added to a value before its logarithm is taken, so that 0 has one.
+    fn offset(&self) -> f64 {
+        if self.from > 0.0 { 0.0 } else { FROM_ZERO * self.to }
+    }
+}
+
+/// A number with four significant digits, as a drawing has it.
+pub fn significant(value: f64) -> f64 {
+    // Writing and reading decimals is exact, so that this rounds alike everywhere.
+    format!("{value:.3e}").parse().unwrap_or(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_and_values_go_both_ways() {
+        for span in [
+            Span::of_quantities(0.05, 2.0),
+            Span::of_quantities(0.0, 2.0),
+            Span::of_quantities(-20.0, -10.0),
+            Span { from: 1.0, to: 9.0, spacing: Spacing::Whole },
+        ] {
+            for value in [span.from, span.to, 1.0_f64.clamp(span.from, span.to)] {
+                let back = span.value(span.position(value));
+                assert!((back - value).abs() < 1e-9, "{span:?} {value} {back}");
+            }
+            let mut place = span.position(span.from);
+            while place < span.position(span.to) {
+                let next = span.value(place + span.resolution()).min(span.to);
+                assert!(next > span.value(place) || next == span.to, "{span:?} {next}");
+                place += span.resolution();
+            }
+        }
+    }
+
+    #[test]
+    fn values_can_stand_on_a_drawing() {
+        let span = Span::of_quantities(0.05, 2.0);
+        assert_eq!(span.value(span.position(0.123456)), 0.1235);
+        assert_eq!(span.value(span.position(1e9)), 2.0);
+        // A span of 10 is told apart to 0.02, and written to 0.01.
+        let span = Span::of_quantities(-20.0, -10.0);
+        assert_eq!(span.value(-17.123456), -17.12);
+        let span = Span { from: 1.0, to: 9.0, spacing: Spacing::Whole };
+        assert_eq!((span.value(4.4), span.value(0.0)), (4.0, 1.0));
+    }
+}

@@ -1,0 +1,116 @@
+//! A budget as a table: a row for each calibration plan, result and cause. An absent value is an empty cell.
+
+use crate::decide::budget::{CalibrationBudget, Owned};
+use crate::error::Result;
+use crate::io::Output;
+use crate::report::BudgetRun;
+use crate::report::json_parts::celsius;
+use crate::report::run_csv::cell;
+use crate::stats::{Estimate, Moments};
+use csv::{Terminator, Writer, WriterBuilder};
+use std::io;
+
+const HEADER: [&str; 21] = [
+    "calibration",
+    "of",
+    "unit",
+    "beam",
+    "frequency_hz",
+    "temperature_c",
+    "cause",
+    "drawn",
+    "alone",
+    "alone_low",
+    "alone_high",
+    "in_all",
+    "in_all_low",
+    "in_all_high",
+    "yield_without",
+    "gain",
+    "gain_low",
+    "gain_high",
+    "mean_without",
+    "sd",
+    "sd_without",
+];
+
+/// Writes a budget as CSV and finishes its output.
+///
+/// # Errors
+/// [`Error::File`](crate::error::Error::File) when the output cannot be written.
+pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
+    let mut writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
+    let written = write(run, &mut writer);
+    written.map_err(|error| writer.get_ref().failure(error))?;
+    match writer.into_inner() {
+        Ok(output) => output.finish(),
+        Err(error) => {
+            let source = io::Error::new(error.error().kind(), error.error().to_string());
+            Err(error.into_inner().get_ref().failure(source))
+        }
+    }
+}
+
+fn write(run: &BudgetRun, writer: &mut Writer<Output>) -> csv::Result<()> {
+    writer.write_record(HEADER)?;
+    for of in &run.budget.calibrations {
+        if let Some(owned) = &of.failures {
+            let place = ["failures", "", "", "", ""].map(str::to_owned);
+            rows(run, of, &place, owned, None, writer)?;
+        }
+        for (number, figure) in of.figures.iter().enumerate() {
+            let column = run.plan.columns[figure.column];
+            let look = &run.plan.looks[column.look];
+            let temperature = run.plan.temperature_of(column.look).map(|kelvin| celsius(kelvin).to_string());
+            let place = [
+                column.figure.name().to_owned(),
+                column.figure.unit().symbol().to_owned(),
+                cell(&run.plan.beams[look.beam].name),
+                look.frequency.to_string(),
+                temperature.unwrap_or_default(),
+            ];
+            rows(run, of, &place, &figure.owned, Some(number), writer)?;
+        }
+    }
+    writer.flush().map_err(csv::Error::from)
+}
+
+/// The causes of one result: of failing, or of a figure by its number.
+fn rows(
+    run: &BudgetRun,
+    of: &CalibrationBudget,
+    place: &[String; 5],
+    owned: &Owned,
+    figure: Option<usize>,
+    writer: &mut Writer<Output>,
+) -> csv::Result<()> {
+    for (number, cause) in run.budget.causes.iter().enumerate() {
+        let share = owned.shares[number].as_ref();
+        let perfect = of.perfect[number].as_ref();
+        let of_failing = perfect.filter(|_| figure.is_none());
+        let moments: Option<Moments> = perfect.zip(figure).map(|(of, figure)| of.moments[figure]);
+        let row = std::iter::once(cell(&of.name))
+            .chain(place.iter().cloned())
+            .chain([cell(&cause.name), cause.is_drawn().to_string()])
+            .chain(estimate(share.map(|of| &of.alone)))
+            .chain(estimate(share.map(|of| &of.in_all)))
+            .chain([value(of_failing.and_then(|of| of.yield_.as_ref()).map(|of| of.value))])
+            .chain(estimate(of_failing.and_then(|of| of.gain.as_ref())))
+            .chain([
+                value(moments.map(|of| of.mean)),
+                value(figure.and(owned.sd)),
+                value(moments.map(|of| of.sd())),
+            ]);
+        writer.write_record(row)?;
+    }
+    Ok(())
+}
+
+fn estimate(of: Option<&Estimate>) -> [String; 3] {
+    [of.map(|of| of.value), of.map(|of| of.low), of.map(|of| of.high)].map(value)
+}
+
+/// A number with every digit it has.
+fn value(of: Option<f64>) -> String {
+    of.filter(|of| of.is_finite()).map_or(String::new(), |of| format!("{of:?}"))
+}

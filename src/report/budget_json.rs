@@ -1,0 +1,204 @@
+//! A budget for scripts. An absent value is an absent key.
+
+use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Owned, Perfect};
+use crate::engine::End;
+use crate::plan::Plan;
+use crate::report::BudgetRun;
+use crate::report::json_parts::{Column, Head, column, finite};
+use crate::stats::Estimate;
+use serde::Serialize;
+
+/// The document of a budget, ready to be serialised.
+pub fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
+    let Budget { units, causes, calibrations, end, .. } = run.budget;
+    let plan = run.plan;
+    Document {
+        head: Head::of(plan),
+        trials: *units,
+        seconds: run.seconds,
+        confidence: plan.confidence,
+        partial: *end == End::Interrupted,
+        causes: causes
+            .iter()
+            .map(|of| Cause { name: &of.name, holds: &of.holds, drawn: of.is_drawn() })
+            .collect(),
+        calibrations: calibrations.iter().map(|of| calibration(plan, run.budget, of)).collect(),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    head: Head<'a>,
+    trials: u64,
+    seconds: f64,
+    confidence: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    partial: bool,
+    causes: Vec<Cause<'a>>,
+    calibrations: Vec<Calibration<'a>>,
+}
+
+#[derive(Serialize)]
+struct Cause<'a> {
+    name: &'a str,
+    holds: &'a [String],
+    drawn: bool,
+}
+
+#[derive(Serialize)]
+struct Calibration<'a> {
+    name: &'a str,
+    #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
+    yield_: Option<Interval>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    failures: Option<Failures<'a>>,
+    figures: Vec<Figure<'a>>,
+}
+
+#[derive(Serialize)]
+struct Failures<'a> {
+    #[serde(flatten)]
+    shared: Shared,
+    causes: Vec<OfFailures<'a>>,
+}
+
+#[derive(Serialize)]
+struct Figure<'a> {
+    #[serde(flatten)]
+    column: Column<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd: Option<f64>,
+    #[serde(flatten)]
+    shared: Shared,
+    causes: Vec<OfFigure<'a>>,
+}
+
+/// What is told of all causes.
+#[derive(Serialize)]
+struct Shared {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    variance: Option<f64>,
+    left_out: u64,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    alone: Option<Interval>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    together: Option<Interval>,
+}
+
+#[derive(Serialize)]
+struct Share<'a> {
+    cause: &'a str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    alone: Option<Interval>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    in_all: Option<Interval>,
+}
+
+#[derive(Serialize)]
+struct OfFailures<'a> {
+    #[serde(flatten)]
+    share: Share<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    yield_without: Option<Interval>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    gain: Option<Interval>,
+    /// Units that pass without the cause alone, and with it alone.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    saved: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lost: Option<u64>,
+}
+
+#[derive(Serialize)]
+struct OfFigure<'a> {
+    #[serde(flatten)]
+    share: Share<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    mean_without: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sd_without: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Interval {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    trials: u64,
+}
+
+fn interval(of: &Estimate) -> Interval {
+    Interval { value: of.value, low: of.low, high: of.high, confidence: of.confidence, trials: of.count }
+}
+
+fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget) -> Calibration<'a> {
+    let causes = budget.causes.iter().enumerate();
+    let failures = of.failures.as_ref().map(|owned| Failures {
+        shared: shared(owned),
+        causes: causes
+            .map(|(number, cause)| {
+                let perfect: Option<&Perfect> = of.perfect[number].as_ref();
+                OfFailures {
+                    share: share(owned, number, &cause.name),
+                    yield_without: perfect.and_then(|of| of.yield_.as_ref()).map(interval),
+                    gain: perfect.and_then(|of| of.gain.as_ref()).map(interval),
+                    saved: perfect.map(|of| of.pairs.only_first),
+                    lost: perfect.map(|of| of.pairs.only_second),
+                }
+            })
+            .collect(),
+    });
+    let figures = of.figures.iter().enumerate();
+    Calibration {
+        name: &of.name,
+        yield_: of.yield_.as_ref().map(interval),
+        failures,
+        figures: figures.map(|(number, figure)| of_figure(plan, budget, of, number, figure)).collect(),
+    }
+}
+
+fn of_figure<'a>(
+    plan: &'a Plan,
+    budget: &'a Budget,
+    of: &'a CalibrationBudget,
+    number: usize,
+    figure: &'a FigureBudget,
+) -> Figure<'a> {
+    let causes = budget.causes.iter().enumerate().map(|(cause, named)| {
+        let without = of.perfect[cause].as_ref().map(|perfect| perfect.moments[number]);
+        OfFigure {
+            share: share(&figure.owned, cause, &named.name),
+            mean_without: without.filter(|of| of.count > 0).map(|of| of.mean),
+            sd_without: without.and_then(|of| finite(of.sd())),
+        }
+    });
+    Figure {
+        column: column(plan, figure.column),
+        mean: (figure.moments.count > 0).then_some(figure.moments.mean),
+        sd: finite(figure.moments.sd()),
+        shared: shared(&figure.owned),
+        causes: causes.collect(),
+    }
+}
+
+fn shared(owned: &Owned) -> Shared {
+    Shared {
+        variance: owned.sd.map(|sd| sd * sd),
+        left_out: owned.left_out,
+        alone: owned.alone.as_ref().map(interval),
+        together: owned.together.as_ref().map(interval),
+    }
+}
+
+fn share<'a>(owned: &Owned, cause: usize, name: &'a str) -> Share<'a> {
+    let share = owned.shares[cause].as_ref();
+    Share {
+        cause: name,
+        alone: share.map(|of| interval(&of.alone)),
+        in_all: share.map(|of| interval(&of.in_all)),
+    }
+}

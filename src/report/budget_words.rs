@@ -1,0 +1,139 @@
+//! Shares and gains for people.
+
+use crate::decide::budget::FigureBudget;
+use crate::report::number::{ABSENT, counted, estimate, rounded, significant};
+use crate::stats::Estimate;
+
+/// Columns that a cause's name may take before it goes on in a second line.
+const NAME: usize = 24;
+
+/// A cause's name in a table's cell: a long one goes on behind its last point.
+pub(super) fn shown(name: &str) -> String {
+    match name.rsplit_once('.') {
+        Some((whole, part)) if name.chars().count() > NAME => format!("{whole}.\n  {part}"),
+        _ => name.to_owned(),
+    }
+}
+
+/// A share of 1 in percent, as exactly as its interval allows; one that may be nothing is told by the end that is sure.
+pub(super) fn in_percent(of: &Estimate) -> String {
+    match share(of) {
+        Ok(share) => format!("{share} %"),
+        Err(most) => format!("under {most} %"),
+    }
+}
+
+/// The same in a column of percents.
+pub(super) fn share_cell(of: &Estimate) -> String {
+    share(of).unwrap_or_else(|most| format!("< {most}"))
+}
+
+/// The share, or what it surely lies below. An estimate may lie beyond what a share can be; what is told does not.
+fn share(of: &Estimate) -> Result<String, String> {
+    let scaled = scaled(of);
+    if of.low > 0.0 && scaled.value >= LEAST {
+        Ok(estimate(&Estimate { value: scaled.value.min(100.0), ..scaled }))
+    } else {
+        Err(up(scaled.high.clamp(LEAST, 100.0)))
+    }
+}
+
+/// Shares are not told any finer, percent.
+const LEAST: f64 = 0.1;
+
+/// The interval of a share of 1 in percent, held to what a share can be and rounded outward.
+pub(super) fn between(of: &Estimate) -> String {
+    format!("{} %", interval_cell(of))
+}
+
+/// The same in a column of percents.
+pub(super) fn interval_cell(of: &Estimate) -> String {
+    let scaled = scaled(of);
+    format!("{} to {}", down(scaled.low.max(0.0)), up(scaled.high.clamp(LEAST, 100.0)))
+}
+
+/// A share and its interval, which tells nothing more of one that may be nothing.
+pub(super) fn with_interval(of: &Estimate) -> String {
+    match share(of) {
+        Ok(share) => format!("{share} % ({})", between(of)),
+        Err(most) => format!("under {most} %"),
+    }
+}
+
+/// The interval of a difference of shares in points, with signs, rounded outward.
+pub(super) fn points(of: &Estimate) -> String {
+    let scaled = scaled(of);
+    let signed = |text: String| if text.starts_with('-') || text == "0" { text } else { format!("+{text}") };
+    format!("{} to {}", signed(down(scaled.low)), signed(up(scaled.high)))
+}
+
+/// A difference of shares in points and its interval.
+pub(super) fn gain(of: &Estimate) -> String {
+    format!("{} points ({})", estimate(&scaled(of)), points(of))
+}
+
+fn scaled(of: &Estimate) -> Estimate {
+    Estimate { value: 100.0 * of.value, low: 100.0 * of.low, high: 100.0 * of.high, ..of.clone() }
+}
+
+/// Rounded down to a tenth below ten, else to a whole number.
+fn down(percent: f64) -> String {
+    let scale = if percent.abs() < 10.0 { 10.0 } else { 1.0 };
+    significant((percent * scale + 1e-9).floor() / scale, 3)
+}
+
+fn up(percent: f64) -> String {
+    let scale = if percent.abs() < 10.0 { 10.0 } else { 1.0 };
+    significant((percent * scale - 1e-9).ceil() / scale, 3)
+}
+
+/// Mean and standard deviation of a figure in its unit, and what does not count.
+pub(super) fn spread(of: &FigureBudget, unit: &str) -> String {
+    let moments = &of.moments;
+    let mean =
+        if moments.count > 0 { rounded(moments.mean, moments.standard_error()) } else { ABSENT.to_owned() };
+    let sd = of.owned.sd.map_or("no spread".to_owned(), |sd| format!("sd {} {unit}", significant(sd, 3)));
+    let left_out = match of.owned.left_out {
+        0 => String::new(),
+        count => format!(", {} without a number left out", counted(count, "unit")),
+    };
+    format!("mean {mean} {unit}, {sd}{left_out}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(value: f64, low: f64, high: f64) -> Estimate {
+        Estimate { value, low, high, confidence: 0.95, method: "by hand", count: 1000 }
+    }
+
+    #[test]
+    fn shares_are_rounded_by_their_interval() {
+        let share = of(0.6314, 0.581, 0.679);
+        assert_eq!((in_percent(&share), between(&share)), ("63 %".into(), "58 to 68 %".into()));
+        let small = of(0.0214, 0.0192, 0.0231);
+        assert_eq!((in_percent(&small), between(&small)), ("2.14 %".into(), "1.9 to 2.4 %".into()));
+        // What may be nothing is told by its upper end, and no share is below nothing.
+        let none = of(-0.002, -0.011, 0.0061);
+        assert_eq!((in_percent(&none), between(&none)), ("under 0.7 %".into(), "0 to 0.7 %".into()));
+        assert_eq!((with_interval(&none), share_cell(&none)), ("under 0.7 %".into(), "< 0.7".into()));
+        assert_eq!(with_interval(&small), "2.14 % (1.9 to 2.4 %)");
+        assert_eq!(with_interval(&of(1.03, 0.971, 1.092)), "100 % (97 to 100 %)");
+        assert_eq!(share_cell(&of(0.0004, 0.0003, 0.0005)), "< 0.1");
+        assert_eq!(share_cell(&of(-0.002, -0.003, -0.001)), "< 0.1");
+    }
+
+    #[test]
+    fn gains_carry_their_sign() {
+        assert_eq!(points(&of(0.054, 0.0511, 0.0572)), "+5.1 to +5.8");
+        assert_eq!(points(&of(0.0, -0.0011, 0.0008)), "-0.2 to +0.1");
+        assert_eq!(gain(&of(0.054, 0.0511, 0.0572)), "5.4 points (+5.1 to +5.8)");
+    }
+
+    #[test]
+    fn a_long_name_goes_on_in_a_second_line() {
+        assert_eq!(shown("jumper.length"), "jumper.length");
+        assert_eq!(shown("feed trace.effective_permittivity"), "feed trace.\n  effective_permittivity");
+    }
+}

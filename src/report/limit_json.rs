@@ -1,0 +1,157 @@
+//! A limit for scripts. An absent value is an absent key.
+
+use crate::decide::{Answer, Limit, Probe, Sought};
+use crate::report::json_parts::Head;
+use crate::report::limit_csv::verdict;
+use crate::report::limit_text::{LimitRun, interval};
+use serde::Serialize;
+use std::collections::BTreeMap;
+
+/// The document of a search for a limit, ready to be serialised.
+pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
+    let found = run.found;
+    let (answer, limit) = match &found.answer {
+        Answer::Limit(limit) => ("limit", Some(limit)),
+        Answer::AllMeet => ("all_meet", None),
+        Answer::NoneMeets => ("none_meets", None),
+        Answer::Turns => ("turns", None),
+        Answer::Unclear => ("unclear", None),
+    };
+    Document {
+        head: Head::of(run.plan),
+        trials: found.demand.units,
+        seconds: run.seconds,
+        partial: !found.is_finished,
+        warnings: run.warnings,
+        calibration: run.plan.calibrations.first().map_or("", |of| &of.name),
+        demand: Demand { share: found.demand.share, confidence: found.demand.confidence },
+        sought: sought(run),
+        range: [found.span.from, found.span.to],
+        answer,
+        limit: limit.and_then(|limit| limit_of(run, limit)),
+        loosest_that_meets: limit.and_then(|limit| value(run, limit.meets?)),
+        tightest_that_misses: limit.and_then(|limit| value(run, limit.misses?)),
+        units_built: found.units(),
+        units_by_halving: found.units_by_halving,
+        values: found.probes.iter().map(tried).collect(),
+        contradictions: found.contradictions.iter().map(|(tight, loose)| [*tight, *loose]).collect(),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    head: Head<'a>,
+    /// Most units that one value was tried on.
+    trials: u64,
+    seconds: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    partial: bool,
+    warnings: usize,
+    calibration: &'a str,
+    demand: Demand,
+    sought: Vec<Parameter>,
+    range: [f64; 2],
+    answer: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    limit: Option<Estimate>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    loosest_that_meets: Option<Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    tightest_that_misses: Option<Value>,
+    units_built: u64,
+    units_by_halving: u64,
+    values: Vec<Tried>,
+    /// Numbers of values that contradict each other, the tighter one first.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    contradictions: Vec<[usize; 2]>,
+}
+
+#[derive(Serialize)]
+struct Demand {
+    #[serde(rename = "yield")]
+    share: f64,
+    confidence: f64,
+}
+
+#[derive(Serialize)]
+struct Parameter {
+    parameter: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    unit: String,
+    /// The value that the factor scales.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    scaled: Option<f64>,
+}
+
+/// A value, or a factor, with what it makes of each parameter.
+#[derive(Serialize)]
+struct Value {
+    value: f64,
+    parameters: BTreeMap<String, String>,
+}
+
+#[derive(Serialize)]
+struct Estimate {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    value: Option<f64>,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    larger_is_looser: bool,
+}
+
+#[derive(Serialize)]
+struct Tried {
+    value: f64,
+    #[serde(rename = "yield")]
+    yield_: Yield,
+    verdict: &'static str,
+}
+
+#[derive(Serialize)]
+struct Yield {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    passed: u64,
+    trials: u64,
+}
+
+fn sought(run: &LimitRun) -> Vec<Parameter> {
+    let of = |(parameter, amount): (&crate::study::Parameter, crate::io::Amount)| Parameter {
+        parameter: parameter.to_string(),
+        unit: amount.unit,
+        scaled: matches!(run.sought, Sought::Factor(_)).then_some(amount.number),
+    };
+    run.sought.amounts(1.0).into_iter().map(of).collect()
+}
+
+fn limit_of(run: &LimitRun, limit: &Limit) -> Option<Estimate> {
+    let (low, high) = interval(limit)?;
+    let confidence = run.found.demand.confidence;
+    Some(Estimate { value: limit.best, low, high, confidence, larger_is_looser: limit.larger_is_looser })
+}
+
+fn value(run: &LimitRun, value: f64) -> Option<Value> {
+    let amounts = run.sought.amounts(value).into_iter();
+    let parameters = amounts.map(|(parameter, amount)| (parameter.to_string(), amount.to_string())).collect();
+    Some(Value { value, parameters })
+}
+
+fn tried(probe: &Probe) -> Tried {
+    let of = &probe.yield_;
+    Tried {
+        value: probe.value,
+        yield_: Yield {
+            value: of.value,
+            low: of.low,
+            high: of.high,
+            confidence: of.confidence,
+            passed: probe.passes,
+            trials: probe.units,
+        },
+        verdict: verdict(probe.verdict),
+    }
+}

@@ -1,0 +1,337 @@
+//! A limit in words: the answer and its interval, the values tried, and a paragraph for a review.
+
+use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict, units_to_tell};
+use crate::io::Amount;
+use crate::plan::Plan;
+use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::number::{counted, duration, percent, rounded, share, significant};
+use crate::report::words::plain;
+
+/// A search for a limit and what is told about it.
+#[derive(Clone, Debug)]
+pub struct LimitRun<'a> {
+    /// The study as it stands, with the one calibration plan that is asked.
+    pub plan: &'a Plan,
+    /// What was varied.
+    pub sought: &'a Sought,
+    /// Its value in the study.
+    pub own: Option<f64>,
+    /// What was found.
+    pub found: &'a Found,
+    /// Time it took, s.
+    pub seconds: f64,
+    /// Warnings about the study.
+    pub warnings: usize,
+}
+
+impl LimitRun<'_> {
+    /// The calibration plan.
+    pub(super) fn calibration(&self) -> &str {
+        self.plan.calibrations.first().map_or("", |of| &of.name)
+    }
+}
+
+/// A limit for people, at most 80 columns wide.
+pub fn limit_text(run: &LimitRun) -> String {
+    let parts = [head(run), ends(run), amounts(run), tried(run), contradictions(run), verdict(run)];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn head(run: &LimitRun) -> String {
+    let Found { demand, span, probes, .. } = run.found;
+    let mut text = String::new();
+    if !run.found.is_finished {
+        let partial = format!(
+            "PARTIAL: stopped after {}, so the interval is wider than it has to be.",
+            counted(probes.len() as u64, "value")
+        );
+        text.push_str(&paragraph(&partial, 0, 0));
+    }
+    text.push_str(&paragraph(&plain(&run.plan.title), 0, 0));
+    let of = |value| run.sought.text(value);
+    let mut asked = format!(
+        "{} tried from {} to {}, each on up to {} of seed {}: {} built in {}.",
+        counted(probes.len() as u64, "value"),
+        of(span.from),
+        of(span.to),
+        counted(demand.units, "unit"),
+        run.plan.seed,
+        counted(run.found.units(), "unit"),
+        duration(run.seconds),
+    );
+    if run.found.is_finished && matches!(run.found.answer, Answer::Limit(_)) {
+        let halving = run.found.units_by_halving;
+        asked.push_str(&format!(" Halving the range would have built {halving} for the same answer."));
+    }
+    text + &paragraph(&asked, 0, 0)
+}
+
+/// The limit and the ends of its interval, with their yields.
+fn ends(run: &LimitRun) -> String {
+    let heading = paragraph(
+        &format!(
+            "The {} {} for a yield of {} after \"{}\"",
+            loosest_word(run),
+            name(run),
+            demanded(run),
+            plain(run.calibration())
+        ),
+        0,
+        0,
+    );
+    let Answer::Limit(limit) = run.found.answer else { return heading };
+    let mut grid = Grid::new(&[words(""), numbers(value_heading(run)), numbers("yield"), numbers("units")]);
+    let mut row = |label: &str, value: Option<f64>| {
+        let Some(value) = value else { return };
+        let (of, units) = match run.found.probe(value) {
+            Some(probe) => (percent(&probe.yield_).0, probe.units.to_string()),
+            None => return,
+        };
+        grid.row([label.to_owned(), run.sought.text(value), of, units]);
+    };
+    row("the loosest shown to meet it", limit.meets);
+    row("the tightest shown to miss it", limit.misses);
+    row("as the study has it", run.own);
+    let mut text = format!("{heading}\n{}", grid.text());
+    if let (Some(best), Some((low, high))) = (best(run, &limit), interval(&limit)) {
+        let line = format!(
+            "Best estimate of the limit {best}, {} % interval {} to {}.",
+            significant(100.0 * run.found.demand.confidence, 4),
+            run.sought.text(low),
+            run.sought.text(high)
+        );
+        text.push('\n');
+        text.push_str(&paragraph(&line, 0, 0));
+    }
+    text
+}
+
+/// Where several parameters are scaled, what each is at the ends.
+fn amounts(run: &LimitRun) -> String {
+    let (Sought::Factor(_), Answer::Limit(limit)) = (run.sought, run.found.answer) else {
+        return String::new();
+    };
+    let ends = [limit.meets, limit.misses].into_iter().flatten();
+    let lines = ends.map(|factor| {
+        let all: Vec<String> =
+            run.sought.amounts(factor).iter().map(|(of, amount)| format!("{of} = {amount}")).collect();
+        paragraph(&format!("At factor {}: {}", run.sought.text(factor), all.join(", ")), 0, 2)
+    });
+    lines.collect()
+}
+
+fn tried(run: &LimitRun) -> String {
+    let mut grid = Grid::new(&[
+        numbers(value_heading(run)),
+        numbers("units"),
+        numbers("yield"),
+        numbers("interval it rests on"),
+        words("the demand"),
+    ]);
+    for Probe { value, units, yield_, verdict, .. } in run.found.in_order() {
+        let (of, interval) = percent(yield_);
+        let told = match verdict {
+            Verdict::Meets => "meets it",
+            Verdict::Unclear => "cannot be told",
+            Verdict::Misses => "misses it",
+        };
+        grid.row([run.sought.text(*value), units.to_string(), of, interval, told.to_owned()]);
+    }
+    format!("Values tried\n\n{}", grid.text())
+}
+
+fn contradictions(run: &LimitRun) -> String {
+    let of = |(tight, loose): &(usize, usize)| {
+        let [tight, loose] = [*tight, *loose].map(|number| run.found.probes.get(number));
+        let (tight, loose) = (run.sought.text(tight?.value), run.sought.text(loose?.value));
+        let line = format!(
+            "Warning: more of the same units pass at {loose} than at {tight}, though it is looser, and by more than chance \
+             explains: the yield does not fall all the way, and the limit is that of the tightest side."
+        );
+        Some(paragraph(&line, 0, 2))
+    };
+    run.found.contradictions.iter().filter_map(of).collect()
+}
+
+fn verdict(run: &LimitRun) -> String {
+    let Found { demand, probes, .. } = run.found;
+    let asked = format!(
+        "Verdict: asked was the {} {} at which at least {} of the units pass after \"{}\". ",
+        loosest_word(run),
+        name(run),
+        demanded(run),
+        plain(run.calibration())
+    );
+    let told = match run.found.answer {
+        Answer::Limit(limit) => told_limit(run, &limit) + &now(run) + &beyond(run, &limit),
+        Answer::AllMeet => {
+            format!("Every value tried meets it, {}. The limit lies beyond the range.", at_ends(run))
+        }
+        Answer::NoneMeets => format!(
+            "No value tried meets it, {}. Whatever spoils the units, it is not this alone.",
+            at_ends(run)
+        ),
+        Answer::Turns => format!(
+            "There is none in a range inside which the yield turns, {}. Give a range on one side of the turn.",
+            at_ends(run)
+        ),
+        Answer::Unclear if probes.len() < 2 => "Nothing can be told yet.".to_owned(),
+        Answer::Unclear => format!(
+            "Cannot tell with {}: {}. {}",
+            counted(demand.units, "unit"),
+            at_ends(run),
+            more_units(run, &probes[..2])
+        ),
+    };
+    let confidence = significant(100.0 * demand.confidence, 4);
+    let ground = format!(
+        " Confidence {confidence} %, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
+        counted(demand.units, "unit")
+    );
+    paragraph(&(asked + &told + &ground), 0, 0)
+}
+
+/// The answer where there is a limit.
+fn told_limit(run: &LimitRun, limit: &Limit) -> String {
+    let of = |value| run.sought.text(value);
+    let units = counted(run.found.demand.units, "unit");
+    match (limit.meets, limit.misses) {
+        (Some(meets), Some(misses)) if run.found.span.spacing == Spacing::Whole => {
+            let between = run.found.in_order();
+            let unclear: Vec<&Probe> =
+                between.iter().filter(|probe| probe.verdict == Verdict::Unclear).copied().collect();
+            let told = format!("{} meets it and {} misses it", of(meets), of(misses));
+            if unclear.is_empty() {
+                return format!("{told}: it is {}.", of(meets));
+            }
+            let those: Vec<String> = unclear.iter().map(|probe| of(probe.value)).collect();
+            let last = unclear.last().copied().cloned();
+            let more = more_units(run, last.as_slice());
+            format!("{told}; cannot tell {} with {units}. {more}", those.join(", "))
+        }
+        (Some(meets), Some(misses)) => {
+            let best = best(run, limit).map_or(String::new(), |best| format!(", best estimate {best}"));
+            format!(
+                "{} meets it and {} misses it; the limit lies between{best}. Cannot tell better than that with {units}; about {} \
+                 would halve the interval.",
+                of(meets),
+                of(misses),
+                4 * run.found.demand.units
+            )
+        }
+        (Some(meets), None) => format!(
+            "{} meets it, and no value of the range misses it: the range ends, at {}, before the limit's interval does.",
+            of(meets),
+            of(loosest(run, limit))
+        ),
+        (None, Some(misses)) => format!(
+            "No value of the range is shown to meet it with {units}, not even {}; {} misses it.",
+            of(limit.tightest),
+            of(misses)
+        ),
+        (None, None) => format!("Cannot tell with {units}."),
+    }
+}
+
+/// Where the yield is best inside the range, that what lies beyond does not count.
+fn beyond(run: &LimitRun, limit: &Limit) -> String {
+    let end = if limit.larger_is_looser { run.found.span.from } else { run.found.span.to };
+    if limit.tightest == end {
+        return String::new();
+    }
+    let (of, end) = (run.sought.text(limit.tightest), run.sought.text(end));
+    format!(
+        " That holds from {of} on; beyond, toward {end}, the yield does not keep rising: {end} is not shown to meet it."
+    )
+}
+
+/// What the study's own value does.
+fn now(run: &LimitRun) -> String {
+    let Some((own, probe)) = run.own.and_then(|own| Some((own, run.found.probe(own)?))) else {
+        return String::new();
+    };
+    let does = match probe.verdict {
+        Verdict::Meets => "meets it",
+        Verdict::Unclear => "cannot be told from it",
+        Verdict::Misses => "misses it",
+    };
+    let own = match run.sought {
+        Sought::Value(..) => format!("The study's {}", run.sought.text(own)),
+        Sought::Factor(_) => "The study as it stands".to_owned(),
+    };
+    format!(" {own} {does}.")
+}
+
+/// "0.8 % of 64 units pass at 1 mm and ... at 2 mm".
+fn at_ends(run: &LimitRun) -> String {
+    let of = |probe: &Probe| {
+        let passing = share(probe.passes, probe.units);
+        format!("{passing} of {} pass at {}", counted(probe.units, "unit"), run.sought.text(probe.value))
+    };
+    let mut first: Vec<&Probe> = run.found.probes.iter().take(3).collect();
+    first.sort_by(|a, b| a.value.total_cmp(&b.value));
+    first.into_iter().map(of).collect::<Vec<_>>().join(", ")
+}
+
+/// How many units would tell the clearest of some probes from the demand.
+fn more_units(run: &LimitRun, probes: &[Probe]) -> String {
+    let demand = &run.found.demand;
+    let units = |probe: &Probe| units_to_tell(probe.yield_.value, demand.share, demand.confidence);
+    match probes.iter().filter_map(units).min() {
+        Some(units) if units <= MOST_UNITS => format!("About {} would.", units.max(demand.units + 1)),
+        _ => "No number of units that can be built would.".to_owned(),
+    }
+}
+
+/// More units than anybody builds.
+const MOST_UNITS: u64 = 1_000_000_000;
+
+/// The interval of a limit, smaller value first; `None` where an end is open.
+pub(super) fn interval(limit: &Limit) -> Option<(f64, f64)> {
+    let (meets, misses) = (limit.meets?, limit.misses?);
+    Some((meets.min(misses), meets.max(misses)))
+}
+
+/// The best estimate with the digits that its interval leaves.
+fn best(run: &LimitRun, limit: &Limit) -> Option<String> {
+    let (best, (low, high)) = (limit.best?, interval(limit)?);
+    if run.found.span.spacing == Spacing::Whole {
+        return Some(run.sought.text(best));
+    }
+    Some(format!("{} {}", rounded(best, 0.5 * (high - low)), run.sought.unit()).trim_end().to_owned())
+}
+
+fn loosest(run: &LimitRun, limit: &Limit) -> f64 {
+    if limit.larger_is_looser { run.found.span.to } else { run.found.span.from }
+}
+
+/// What the loosest value is called.
+fn loosest_word(run: &LimitRun) -> &'static str {
+    match run.found.answer {
+        Answer::Limit(Limit { larger_is_looser: true, .. }) => "largest",
+        Answer::Limit(_) => "smallest",
+        _ => "loosest",
+    }
+}
+
+/// What is sought, as words.
+fn name(run: &LimitRun) -> String {
+    match run.sought {
+        Sought::Value(parameter, _) => parameter.to_string(),
+        Sought::Factor(all) => {
+            let names: Vec<String> = all.iter().map(|(parameter, _)| parameter.to_string()).collect();
+            format!("factor on {}", names.join(", "))
+        }
+    }
+}
+
+fn value_heading(run: &LimitRun) -> &'static str {
+    if matches!(run.sought, Sought::Factor(_)) { "factor" } else { "value" }
+}
+
+fn demanded(run: &LimitRun) -> String {
+    Amount { number: 100.0 * run.found.demand.share, unit: "%".into() }.to_string()
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,148 @@
+//! Sums over parcels of neighbouring units, and their bootstrap.
+
+/// Most parcels that are kept; once there are more, neighbours are joined. So there are between half as many and as many, whatever
+/// the number of units.
+const MOST: usize = 256;
+
+/// Sums of N numbers a unit, for parcels of as many units each (the last one may be short).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Parcels<const N: usize> {
+    /// Units of a full parcel.
+    size: u64,
+    units: u64,
+    sums: Vec<[f64; N]>,
+}
+
+impl<const N: usize> Parcels<N> {
+    /// None yet; parcels hold whole blocks of units.
+    pub fn new(block: u64) -> Parcels<N> {
+        Parcels { size: block.max(1), units: 0, sums: Vec::new() }
+    }
+
+    /// Adds the numbers of the next unit.
+    pub fn push(&mut self, numbers: [f64; N]) {
+        if self.units.is_multiple_of(self.size) {
+            if self.sums.len() == MOST {
+                self.join();
+            }
+            if self.units.is_multiple_of(self.size) {
+                self.sums.push([0.0; N]);
+            }
+        }
+        self.units += 1;
+        if let Some(last) = self.sums.last_mut() {
+            add(last, &numbers, 1.0);
+        }
+    }
+
+    fn join(&mut self) {
+        self.size *= 2;
+        let joined = self.sums.chunks(2).map(|pair| {
+            let mut sum = [0.0; N];
+            pair.iter().for_each(|numbers| add(&mut sum, numbers, 1.0));
+            sum
+        });
+        self.sums = joined.collect();
+    }
+
+    /// Units that were added.
+    pub fn units(&self) -> u64 {
+        self.units
+    }
+
+    /// Number of parcels.
+    pub fn count(&self) -> usize {
+        self.sums.len()
+    }
+
+    /// Sums over all units.
+    pub fn total(&self) -> [f64; N] {
+        let mut total = [0.0; N];
+        self.sums.iter().for_each(|numbers| add(&mut total, numbers, 1.0));
+        total
+    }
+}
+
+#[inline(always)]
+fn add<const N: usize>(sum: &mut [f64; N], numbers: &[f64; N], times: f64) {
+    for i in 0..N {
+        sum[i] += times * numbers[i];
+    }
+}
+
+/// Draws of as many parcels as there are, with replacement, over and over. The same ones serve all sums over the same units.
+#[derive(Clone, Debug)]
+pub struct Resamples {
+    parcels: usize,
+    /// How often each parcel is drawn, `[resample][parcel]` in a row.
+    times: Vec<u8>,
+}
+
+impl Resamples {
+    /// `count` resamples of some parcels. `draw` fills a row with uniforms in (0, 1) for each resample by its number.
+    pub fn new(parcels: usize, count: u64, mut draw: impl FnMut(u64, &mut [f64])) -> Resamples {
+        let mut times = vec![0; parcels * count as usize];
+        let mut uniforms = vec![0.0; parcels];
+        for (number, times) in (0..count).zip(times.chunks_exact_mut(parcels.max(1))) {
+            draw(number, &mut uniforms);
+            for uniform in &uniforms {
+                let parcel = ((uniform * parcels as f64) as usize).min(parcels - 1);
+                times[parcel] = u8::saturating_add(times[parcel], 1);
+            }
+        }
+        Resamples { parcels, times }
+    }
+
+    /// Sums over all units of each resample; none where the parcels are others.
+    pub(super) fn sums<const N: usize>(&self, of: &Parcels<N>) -> Vec<[f64; N]> {
+        if of.count() != self.parcels {
+            return Vec::new();
+        }
+        let sum = |times: &[u8]| {
+            let mut sum = [0.0; N];
+            for (numbers, times) in of.sums.iter().zip(times) {
+                add(&mut sum, numbers, f64::from(*times));
+            }
+            sum
+        };
+        self.times.chunks_exact(self.parcels.max(1)).map(sum).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parcels_hold_all_units_and_whole_blocks() {
+        for block in [1, 7] {
+            let mut parcels = Parcels::<2>::new(block);
+            for unit in 0..10_000 {
+                parcels.push([1.0, f64::from(unit)]);
+            }
+            assert_eq!((parcels.units(), parcels.total()), (10_000, [10_000.0, 49_995_000.0]));
+            assert!((MOST / 2..=MOST).contains(&parcels.count()), "{}", parcels.count());
+            let (last, full) = parcels.sums.split_last().unwrap();
+            let size = full[0][0];
+            assert!(full.iter().all(|of| of[0] == size) && last[0] <= size);
+            assert_eq!(size as u64 % block, 0);
+            // Parcels are runs of neighbours.
+            assert_eq!(full[1][1], (0..size as u64).map(|i| size + i as f64).sum::<f64>());
+        }
+    }
+
+    #[test]
+    fn a_resample_draws_as_many_parcels_as_there_are() {
+        let mut parcels = Parcels::<1>::new(1);
+        (0..100).for_each(|unit| parcels.push([f64::from(unit)]));
+        // Every uniform falls on the parcel of its own number.
+        let same = Resamples::new(100, 3, |_, row| {
+            row.iter_mut().enumerate().for_each(|(i, u)| *u = (i as f64 + 0.5) / 100.0);
+        });
+        assert_eq!(same.sums(&parcels), [parcels.total(); 3]);
+        let first = Resamples::new(100, 1, |_, row| row.fill(1e-9));
+        assert_eq!(first.sums(&parcels), [[0.0]]);
+        let last = Resamples::new(100, 1, |_, row| row.fill(1.0 - 1e-12));
+        assert_eq!(last.sums(&parcels), [[9900.0]]);
+    }
+}
