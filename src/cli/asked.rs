@@ -15,7 +15,7 @@ use std::path::PathBuf;
 pub(super) struct StudyFile {
     /// The study file
     pub study: PathBuf,
-    /// Change one value of the study for this call, such as shifter.bits=5; may stand several times
+    /// Change a value for this call, such as shifter.bits=5
     #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
     pub set: Vec<Change>,
 }
@@ -76,13 +76,18 @@ impl Asked {
 
     /// Tells how many warnings there are, and how to see them.
     pub fn count_warnings(&self, warnings: usize) {
+        self.count_warnings_of(&self.file, warnings);
+    }
+
+    /// The same of another study of this call.
+    pub fn count_warnings_of(&self, file: &StudyFile, warnings: usize) {
         let (count, show) = match warnings {
             0 => return,
             1 => ("1 warning".to_owned(), "shows it"),
             count => (format!("{count} warnings"), "shows them"),
         };
         if !self.quiet {
-            say(&format!("{count}; `beamyield check {}` {show}", self.file.again_with("")));
+            say(&format!("{count}; `beamyield check {}` {show}", file.again_with("")));
         }
     }
 

@@ -4,7 +4,7 @@ use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
 use crate::cli::outputs::{is_stdout, open, write};
 use crate::cli::progress::Progress;
-use crate::decide::budget::{budget, fewest_units, units_due};
+use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
@@ -88,8 +88,10 @@ impl BudgetOf {
     fn check(&self, opened: &Opened, plan: &Plan) -> Result<()> {
         let (units, fewest) = (plan.trials.most(), fewest_units(plan));
         if units < fewest {
+            let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
+            let lots = if has_lots(plan) { &*lots } else { "" };
             return Err(opened.refuse(
-                format!("{units} units are too few to tell who owns what: at least {fewest} are due"),
+                format!("{units} units are too few to tell who owns what: at least {fewest} are due{lots}"),
                 format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
             ));
         }

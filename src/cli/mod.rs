@@ -3,6 +3,7 @@
 mod asked;
 mod budget;
 mod check;
+mod compare;
 mod console;
 mod interrupt;
 mod limit;
@@ -34,6 +35,7 @@ pub struct Arguments {
 enum Command {
     Budget(budget::BudgetOf),
     Check(check::Check),
+    Compare(compare::Compare),
     Limit(limit::LimitOf),
     Run(run::Run),
     Sheet(sheet::Sheet),
@@ -48,6 +50,7 @@ Examples:
   beamyield run studies/line-64.toml
   beamyield run studies/line-64.toml --trials 100000 --json yield.json
   beamyield run studies/line-64.toml --require-yield 0.95 --quiet
+  beamyield compare studies/bench-minutes.toml
   beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
   beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
       --find 'mast cable.length.first.sd' --yield 0.9
@@ -80,6 +83,7 @@ impl Arguments {
         match self.command {
             Command::Budget(budget) => budget.run(),
             Command::Check(check) => check.run(),
+            Command::Compare(compare) => compare.run(),
             Command::Limit(limit) => limit.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),

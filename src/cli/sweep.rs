@@ -25,7 +25,7 @@ pub(super) struct SweepOf {
     /// A parameter and its values, once or twice
     #[arg(long, value_name = "KEY=VALUES", value_parser = vary, required = true)]
     vary: Vec<Vary>,
-    /// Write a row for each yield and each figure to this file as CSV; - is standard output
+    /// Write all yields and figures to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
 }

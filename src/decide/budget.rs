@@ -22,9 +22,9 @@ use tallies::Tallies;
 const FEWEST_UNITS: u64 = 1024;
 
 /// The same in lots, where a draw is shared by a lot: then lots take the units' place.
-const FEWEST_LOTS: u64 = 64;
+pub const FEWEST_LOTS: u64 = 64;
 
-/// Fewest failing units, both samples together, whose failing is shared out.
+/// Fewest failing units, and fewest that pass, both samples together, for failing to be shared out.
 const FEWEST_FAILURES: f64 = 20.0;
 
 /// Below this a standard deviation is what rounding leaves, in the units of the figures (deg, dB).
@@ -117,10 +117,14 @@ pub fn fewest_units(plan: &Plan) -> u64 {
     }
 }
 
+/// Whether units of a lot share a draw.
+pub fn has_lots(plan: &Plan) -> bool {
+    plan.sources.list().iter().any(|source| source.scope == Scope::Lot)
+}
+
 /// Neighbouring units that share a draw.
 fn block(plan: &Plan) -> u64 {
-    let has_lots = plan.sources.list().iter().any(|source| source.scope == Scope::Lot);
-    plan.sources.grouping().lot.filter(|_| has_lots).unwrap_or(1)
+    plan.sources.grouping().lot.filter(|_| has_lots(plan)).unwrap_or(1)
 }
 
 /// Shares out failures and figures among causes: the one figure that is asked for, or all that have a limit, or all. `progress` is
@@ -184,6 +188,16 @@ pub fn budget(
     });
     let calibrations = calibrations.collect();
     Ok(Some(Budget { units: first.trials, planned: plan.trials.most(), causes, calibrations, end }))
+}
+
+impl CalibrationBudget {
+    /// Units after which enough of both samples would fail, and enough pass, for failing to be shared out, if the yield is as found;
+    /// `None` where nothing fails or all does.
+    pub fn units_to_share(&self) -> Option<u64> {
+        let share = self.yield_.as_ref()?.value;
+        let units = 0.5 * FEWEST_FAILURES / share.min(1.0 - share);
+        units.is_finite().then(|| units.ceil() as u64)
+    }
 }
 
 /// Units that a budget builds in all.

@@ -3,15 +3,19 @@
 //! Everything here asks the engine for outcomes and weighs them; nothing is read, printed or written.
 
 pub mod budget;
+mod compare;
 mod limit;
+mod measure;
 mod passes;
 mod sweep;
 mod together;
 
+pub use compare::{Candidate, Compared, MeanOver, Rung, YieldOver, compare};
 pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Sought, Spacing, Span, Units, Verdict, fewest_units,
     find_limit, significant, try_on_units, units_to_tell,
 };
+pub use measure::Measure;
 pub use passes::Passes;
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;

@@ -46,11 +46,16 @@ fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<St
     let name = |cause: usize| run.budget.causes[cause].name.as_str();
     let mut said = Vec::new();
     match first_of(owned) {
-        None => said.push(format!(
-            "Who owns the failures cannot be told: too few of the {} of both samples {}.",
-            counted(2 * run.budget.units, "unit"),
-            if of.yield_.as_ref().is_some_and(|of| of.value > 0.5) { "fail" } else { "pass" }
-        )),
+        None => {
+            let enough = of
+                .units_to_share()
+                .map_or(String::new(), |n| format!("; about {} units would do", roughly(n)));
+            said.push(format!(
+                "Who owns the failures cannot be told: too few of the {} of both samples {}{enough}.",
+                counted(2 * run.budget.units, "unit"),
+                if of.yield_.as_ref().is_some_and(|of| of.value > 0.5) { "fail" } else { "pass" }
+            ));
+        }
         Some(first) => {
             let told = owned.shares[first].as_ref().map_or(String::new(), |share| {
                 format!("{} in all and {} alone", with_interval(&share.in_all), in_percent(&share.alone))

@@ -6,6 +6,7 @@ use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{counted, duration, percent, rounded, share, significant};
 use crate::report::words::plain;
+use crate::study::Parameter;
 
 /// A search for a limit and what is told about it.
 #[derive(Clone, Debug)]
@@ -93,7 +94,8 @@ fn ends(run: &LimitRun) -> String {
     row("the tightest shown to miss it", limit.misses);
     row("as the study has it", run.own);
     let mut text = format!("{heading}\n{}", grid.text());
-    if let (Some(best), Some((low, high))) = (best(run, &limit), interval(&limit)) {
+    let is_whole = run.found.span.spacing == Spacing::Whole;
+    if let (Some(best), Some((low, high)), false) = (best(run, &limit), interval(&limit), is_whole) {
         let line = format!(
             "Best estimate of the limit {best}, {} % interval {} to {}.",
             significant(100.0 * run.found.demand.confidence, 4),
@@ -197,9 +199,12 @@ fn told_limit(run: &LimitRun, limit: &Limit) -> String {
     let units = counted(run.found.demand.units, "unit");
     match (limit.meets, limit.misses) {
         (Some(meets), Some(misses)) if run.found.span.spacing == Spacing::Whole => {
-            let between = run.found.in_order();
-            let unclear: Vec<&Probe> =
-                between.iter().filter(|probe| probe.verdict == Verdict::Unclear).copied().collect();
+            let between = run
+                .found
+                .in_order()
+                .into_iter()
+                .filter(|probe| probe.value > meets.min(misses) && probe.value < meets.max(misses));
+            let unclear: Vec<&Probe> = between.collect();
             let told = format!("{} meets it and {} misses it", of(meets), of(misses));
             if unclear.is_empty() {
                 return format!("{told}: it is {}.", of(meets));
@@ -278,9 +283,18 @@ fn more_units(run: &LimitRun, probes: &[Probe]) -> String {
     let demand = &run.found.demand;
     let units = |probe: &Probe| units_to_tell(probe.yield_.value, demand.share, demand.confidence);
     match probes.iter().filter_map(units).min() {
-        Some(units) if units <= MOST_UNITS => format!("About {} would.", units.max(demand.units + 1)),
+        Some(units) if units <= MOST_UNITS => {
+            format!("About {} would.", two_digits(units.max(demand.units + 1)))
+        }
         _ => "No number of units that can be built would.".to_owned(),
     }
+}
+
+/// A number rounded up to two digits.
+fn two_digits(value: u64) -> u64 {
+    let unit =
+        std::iter::successors(Some(1), |unit| Some(unit * 10)).find(|unit| value < 100 * unit).unwrap_or(1);
+    value.next_multiple_of(unit)
 }
 
 /// More units than anybody builds.
@@ -295,9 +309,6 @@ pub(super) fn interval(limit: &Limit) -> Option<(f64, f64)> {
 /// The best estimate with the digits that its interval leaves.
 fn best(run: &LimitRun, limit: &Limit) -> Option<String> {
     let (best, (low, high)) = (limit.best?, interval(limit)?);
-    if run.found.span.spacing == Spacing::Whole {
-        return Some(run.sought.text(best));
-    }
     Some(format!("{} {}", rounded(best, 0.5 * (high - low)), run.sought.unit()).trim_end().to_owned())
 }
 
@@ -316,10 +327,14 @@ fn loosest_word(run: &LimitRun) -> &'static str {
 
 /// What is sought, as words.
 fn name(run: &LimitRun) -> String {
+    let quoted = |parameter: &Parameter| {
+        let name = plain(&parameter.to_string());
+        if name.contains(' ') { format!("\"{name}\"") } else { name }
+    };
     match run.sought {
-        Sought::Value(parameter, _) => parameter.to_string(),
+        Sought::Value(parameter, _) => quoted(parameter),
         Sought::Factor(all) => {
-            let names: Vec<String> = all.iter().map(|(parameter, _)| parameter.to_string()).collect();
+            let names: Vec<String> = all.iter().map(|(parameter, _)| quoted(parameter)).collect();
             format!("factor on {}", names.join(", "))
         }
     }

@@ -9,6 +9,10 @@ mod budget_verdict;
 mod budget_words;
 mod chain_text;
 mod check_text;
+mod compare_csv;
+mod compare_json;
+mod compare_text;
+mod compare_verdict;
 mod draws_text;
 mod grid;
 mod json_parts;
@@ -37,6 +41,9 @@ pub use budget_csv::write_budget_csv;
 pub use budget_json::budget_json;
 pub use budget_text::{BudgetRun, budget_text};
 pub use check_text::check_text;
+pub use compare_csv::CompareCsv;
+pub use compare_json::compare_json;
+pub use compare_text::compare_text;
 pub use limit_csv::write_limit_csv;
 pub use limit_json::limit_json;
 pub use limit_text::{LimitRun, limit_text};
@@ -51,7 +58,7 @@ pub use sweep_text::sweep_text;
 pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 
-use crate::decide::Sweep;
+use crate::decide::{Compared, Sweep};
 use crate::engine::Summary;
 use crate::error::Result;
 use crate::io::Output;
@@ -116,6 +123,36 @@ impl SweepRun<'_> {
     fn has_limits(&self) -> bool {
         self.plans.iter().all(|plan| !plan.limits.is_empty())
     }
+}
+
+/// A design that is compared.
+#[derive(Clone, Debug)]
+pub struct Design {
+    /// What its plans are named by, beside their own names.
+    pub label: String,
+    /// Its file, as it was named.
+    pub file: String,
+}
+
+/// A comparison and what is told about it.
+#[derive(Clone, Copy, Debug)]
+pub struct CompareRun<'a> {
+    /// The designs compiled, at least one.
+    pub plans: &'a [Plan],
+    /// What they are called.
+    pub designs: &'a [Design],
+    /// Names of the candidates, no two alike.
+    pub names: &'a [String],
+    /// What came of them.
+    pub compared: &'a Compared,
+    /// Number of the candidate that differences are taken from.
+    pub against: usize,
+    /// Time it took, s.
+    pub seconds: f64,
+    /// How it ended.
+    pub ending: Ending,
+    /// Warnings about all studies.
+    pub warnings: usize,
 }
 
 /// Writes a document as JSON and finishes its output.

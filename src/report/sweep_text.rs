@@ -333,7 +333,7 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
 }
 
 /// A count to one significant digit, rounded up.
-fn significant_count(units: u64) -> u64 {
+pub(super) fn significant_count(units: u64) -> u64 {
     let mut scale = 1;
     while units / scale >= 10 {
         scale *= 10;

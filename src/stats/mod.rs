@@ -10,6 +10,7 @@ pub mod paired;
 pub mod quantile;
 pub mod sensitivity;
 pub mod stopping;
+pub mod student;
 mod tail;
 
 pub use binomial::{clopper_pearson, lower_bound};

@@ -43,15 +43,47 @@ impl Pairs {
 
     /// The same for another value than 0.
     ///
-    /// From the normal approximation: n = z^2 (p - d^2)/(d - value)^2 with p the share of discordant units and d the difference.
+    /// The score grows as the root of the number of units, so n of them with a score s become n (z/s)^2: more than there are just
+    /// where the interval holds the value.
     pub fn units_to_tell_from(&self, value: f64, confidence: f64) -> Option<u64> {
         let (n, b, c) = (self.count() as f64, self.only_first as f64, self.only_second as f64);
-        let (discordant, difference) = ((b + c) / n, (b - c) / n);
-        let z = normal::quantile(0.5 + 0.5 * confidence);
-        let miss = difference - value;
-        let units = z * z * (discordant - difference * difference) / (miss * miss);
-        units.is_finite().then(|| units.max(0.0).ceil() as u64)
+        let ratio = normal::quantile(0.5 + 0.5 * confidence) / score(n, b, c, value);
+        let units = n * ratio * ratio;
+        units.is_finite().then(|| units.ceil() as u64)
     }
+
+    /// The same difference with the interval that it would have from two runs of as many units of their own.
+    ///
+    /// Newcombe, Statistics in Medicine 17 (1998), 873-890, method 10: what either share misses by its own score interval is
+    /// added square by square.
+    pub fn difference_of_strangers(&self, confidence: f64) -> Estimate {
+        let count = self.count();
+        let share = |only: u64| (self.both + only) as f64 / count as f64;
+        let (first, second) = (share(self.only_first), share(self.only_second));
+        let z = normal::quantile(0.5 + 0.5 * confidence);
+        let (value, n) = (first - second, count as f64);
+        let ([first_low, first_high], [second_low, second_high]) =
+            (wilson(first, n, z), wilson(second, n, z));
+        let miss = |one: f64, other: f64| (one * one + other * other).sqrt();
+        let low = value - miss(first - first_low, second_high - second);
+        let high = value + miss(first_high - first, second - second_low);
+        let (low, high) = if count == 0 { (-1.0, 1.0) } else { (low, high) };
+        Estimate { value, low, high, confidence, method: "score, two runs", count }
+    }
+
+    /// How many times narrower the units' own pairing makes the interval of the difference.
+    pub fn narrowing(&self, confidence: f64) -> f64 {
+        let (strangers, paired) = (self.difference_of_strangers(confidence), self.difference(confidence));
+        (strangers.high - strangers.low) / (paired.high - paired.low)
+    }
+}
+
+/// The score interval of a share of `n` units: Wilson, Journal of the American Statistical Association 22 (1927), 209-212.
+fn wilson(share: f64, n: f64, z: f64) -> [f64; 2] {
+    let middle = share + z * z / (2.0 * n);
+    let half = z * (share * (1.0 - share) / n + z * z / (4.0 * n * n)).max(0.0).sqrt();
+    let whole = 1.0 + z * z / n;
+    [(middle - half) / whole, (middle + half) / whole]
 }
 
 /// The score statistic of a difference, with the share of discordant units as large as makes it most likely.
@@ -78,3 +110,6 @@ fn boundary(from: f64, to: f64, reaches: impl Fn(f64) -> bool) -> f64 {
     }
     within
 }
+
+#[cfg(test)]
+mod tests;

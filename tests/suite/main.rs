@@ -9,6 +9,7 @@ mod blocks;
 mod budget;
 mod check_values;
 mod command_line;
+mod compare;
 mod determinism;
 mod laws;
 mod layering;

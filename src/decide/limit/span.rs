@@ -52,7 +52,7 @@ impl Span {
         let value = match self.spacing {
             Spacing::Ratio => significant(scalar::exp(position) - self.offset()),
             Spacing::Even => {
-                let decimals = -scalar::log10(0.5 * self.resolution()).floor();
+                let decimals = (-scalar::log10(self.resolution()) - 1e-9).ceil();
                 format!("{position:.*}", decimals.clamp(0.0, 12.0) as usize).parse().unwrap_or(position)
             }
             Spacing::Whole => position.round_ties_even(),
@@ -99,7 +99,7 @@ mod tests {
             }
             let mut place = span.position(span.from);
             while place < span.position(span.to) {
-                let next = span.value(place + span.resolution()).min(span.to);
+                let next = span.value(place + span.resolution());
                 assert!(next > span.value(place) || next == span.to, "{span:?} {next}");
                 place += span.resolution();
             }

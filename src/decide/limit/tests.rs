@@ -2,7 +2,7 @@
 
 use super::looks::Look;
 use super::*;
-use crate::math::scalar;
+use crate::math::{normal, scalar};
 use crate::random::{Key, draw};
 
 /// Standard deviation of the logarithm of the value up to which a unit passes.
@@ -67,10 +67,11 @@ fn both_ends_are_found_where_the_verdict_turns() {
     let limit = limit(&found);
     let (meets, misses) = (limit.meets.unwrap(), limit.misses.unwrap());
     assert!(limit.larger_is_looser && meets < misses && found.is_finished);
-    // No value a resolution inside the interval would have been told.
+    // No value a resolution inside the interval would have been told: a hundredth, or a tenth of the interval.
+    let closest = 1.0001 * scalar::pow(misses / meets, 0.1).max(1.01);
     let looks = Looks::new(&demand(4000));
     let mut lot = Lot::new(1, 4000);
-    for inside in [1.0101 * meets, misses / 1.0101] {
+    for inside in [closest * meets, misses / closest] {
         let mut units = Units(Judge::new(&looks));
         lot.feed(inside, &mut units, |most| inside <= most).unwrap();
         assert_eq!(units.0.probe(inside).unwrap().verdict, Verdict::Unclear, "{inside}");

@@ -112,9 +112,9 @@ fn whole_numbers_have_a_last_one() {
         &text,
         &["The smallest shifter.bits", "5 meets it and 4 misses it: it is 5. The study's 5 meets it."],
     );
-    // 1.96^2 * 0.9 * 0.1 / 0.005^2 = 13829.
+    // 1.96^2 * 0.9 * 0.1 / 0.005^2 = 13829, rounded up to two digits.
     let text = told(&bits(), 5.0, &search(span, 5.0, 100, shares(0.895)));
-    has(&text, &["6 meets it and 4 misses it; cannot tell 5 with 2000 units. About 13830 would."]);
+    has(&text, &["6 meets it and 4 misses it; cannot tell 5 with 2000 units. About 14000 would."]);
     // Best inside the range.
     let best = |bits: f64| [0.1, 0.2, 0.4, 0.8, 0.95, 0.99, 0.97, 0.95, 0.9][bits as usize - 1];
     let text = told(&bits(), 6.0, &search(span, 6.0, 100, best));
@@ -151,7 +151,7 @@ fn where_there_is_no_limit_the_text_says_why() {
     has(&at(0.2), &["No value tried meets it,", "Whatever spoils the units, it is not this alone."]);
     has(
         &at(0.905),
-        &["Cannot tell with 2000 units: 90.5 % of 2000 units pass at 0.01 mm", "About 13830 would."],
+        &["Cannot tell with 2000 units: 90.5 % of 2000 units pass at 0.01 mm", "About 14000 would."],
     );
     let inside = |value: f64| if (0.1..1.0).contains(&value) { 1.0 } else { 0.2 };
     let text = told(&length(), 0.2, &search(wide(), 0.2, 100, inside));

@@ -93,7 +93,13 @@ fn what_makes_no_sense_is_refused() {
     refused(&["--json", "same", "--csv", "same"], &["both"]);
     refused(&["--calibration", "fitt"], &["did you mean `fit`?"]);
     let said = folder.refused(&["budget", "study.toml", "--quiet"]);
-    assert!(said.contains("130 units are too few") && said.contains("1024"), "{said}");
+    assert!(
+        said.contains("130 units are too few") && said.contains("1024") && !said.contains("lots"),
+        "{said}"
+    );
+    let lots = [("trials = 130", "trials = 1024\nlot = 50"), ("scope = \"chip\"", "scope = \"lot\"")];
+    let said = Folder::with(edited(SMALL, &lots)).refused(&["budget", "study.toml", "--quiet"]);
+    assert!(said.contains("at least 3200 are due, 64 lots"), "{said}");
     let folder = Folder::with(edited(SMALL, &[("null_at = \"40 deg\"\n", "")]));
     let said = folder.refused(&["budget", "study.toml", "--trials", "1024", "--figure", "null_depth"]);
     assert!(said.contains("`null_depth` exists at no beam"), "{said}");

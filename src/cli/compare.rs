@@ -1,0 +1,184 @@
+//! `beamyield compare`: calibration plans, of one study or of several, on the same units.
+
+use crate::cli::asked::{Asked, StudyFile};
+use crate::cli::open::Opened;
+use crate::cli::outputs::{is_stdout, refuse_same, write};
+use crate::cli::progress::Progress;
+use crate::decide::{self, Candidate};
+use crate::engine::End;
+use crate::error::{Error, Result};
+use crate::io::{Output, suggest};
+use crate::plan::Plan;
+use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text, write_json};
+use crate::study::Trials;
+use clap::Args;
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+/// Compare calibration plans and designs on the same units
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct Compare {
+    #[command(flatten)]
+    asked: Asked,
+    /// Another design, a study of its own; may stand several times
+    #[arg(long, value_name = "OTHER.toml")]
+    with: Vec<PathBuf>,
+    /// Take differences from this plan, not from that of the highest yield
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
+    against: Option<String>,
+    /// Write every unit's verdicts to this file as CSV; - is standard output
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+}
+
+const NOTES: &str = "\
+The CSV has a row for each unit and a column for each plan, 1 for a pass.
+All designs are built from the seed of STUDY, in as many units, so that a part
+of the same name has the same deviation in each: what they differ by is known
+far better than from a run of its own for each. Plans of other files are named
+by file and plan, \"tighter: fit\". --set changes STUDY alone; --calibration
+keeps one plan of every design.";
+
+/// A design as it was read.
+struct Read {
+    opened: Opened,
+    file: StudyFile,
+}
+
+impl Compare {
+    pub fn run(&self) -> Result<()> {
+        let control = self.asked.control();
+        let read = self.read()?;
+        let first = &read[0].opened;
+        let mut plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
+        let confidence = plans[0].confidence;
+        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let (designs, names) = self.name(&plans);
+        if names.len() < 2 {
+            return Err(first.refuse(
+                "there is one calibration plan alone, and nothing to compare it with".to_owned(),
+                "a second `[[calibration]]`, or another design by `--with OTHER.toml`".to_owned(),
+            ));
+        }
+        let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
+        let (json, mut csv) = self.outputs(&plans, &names, first)?;
+        let is_taken = is_stdout(self.asked.json.as_deref()) || is_stdout(self.csv.as_deref());
+        let mut warnings = 0;
+        for (of, plan) in read.iter().zip(&plans) {
+            let found = of.opened.warnings(plan).len();
+            self.asked.count_warnings_of(&of.file, found);
+            warnings += found;
+        }
+
+        let start = Instant::now();
+        let most = plans[0].trials.most();
+        let mut progress = Progress::new(most, self.asked.quiet);
+        let compared = decide::compare(&plans, control, |outcomes| {
+            progress.at(outcomes[0].first_trial + outcomes[0].trials);
+            csv.as_mut().map_or(Ok(()), |csv| csv.take(outcomes))
+        });
+        progress.end();
+        let Some(compared) = compared? else {
+            return Err(Error::Interrupted(
+                "stopped before the first unit was done; nothing is written".into(),
+            ));
+        };
+        let ending = match (compared.end, plans[0].trials) {
+            (End::Interrupted, _) => Ending::Stopped { planned: most },
+            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
+            _ => Ending::AsAsked,
+        };
+        let run = CompareRun {
+            plans: &plans,
+            designs: &designs,
+            names: &names,
+            compared: &compared,
+            against: against.or(compared.best()).unwrap_or(0),
+            seconds: start.elapsed().as_secs_f64(),
+            ending,
+            warnings,
+        };
+        csv.map_or(Ok(()), CompareCsv::finish)?;
+        json.map_or(Ok(()), |json| write_json(json, &compare_json(&run)))?;
+        if !is_taken {
+            write(Output::stdout(), &compare_text(&run))?;
+        }
+        match ending {
+            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
+                "stopped after {} of {planned} trials; the results are partial",
+                compared.trials()
+            ))),
+            _ => Ok(()),
+        }
+    }
+
+    /// The study and the others; the seed and the trials of the first hold for all.
+    fn read(&self) -> Result<Vec<Read>> {
+        let first = self.asked.open()?;
+        let (seed, trials) = (first.study.seed, first.study.trials);
+        let file = StudyFile { study: self.asked.file.study.clone(), set: self.asked.file.set.clone() };
+        let mut read = vec![Read { opened: first, file }];
+        for path in &self.with {
+            let mut opened = Opened::read(path)?;
+            opened.keep_calibration(self.asked.calibration.as_deref())?;
+            opened.reseed(Some(seed));
+            opened.keep_trials(trials);
+            read.push(Read { opened, file: StudyFile { study: path.clone(), set: Vec::new() } });
+        }
+        Ok(read)
+    }
+
+    /// What the designs and their plans are called, no two plans alike.
+    fn name(&self, plans: &[Plan]) -> (Vec<Design>, Vec<String>) {
+        let files = std::iter::once(&self.asked.file.study).chain(&self.with);
+        let (mut designs, mut names): (Vec<Design>, Vec<String>) = (Vec::new(), Vec::new());
+        for (number, (file, plan)) in files.zip(plans).enumerate() {
+            let stem = file.file_stem().map_or(String::new(), |stem| stem.display().to_string());
+            let of_plans = |label: &str| -> Vec<String> {
+                let own = plan.calibrations.iter().map(|of| &of.name);
+                own.map(|own| if number == 0 { own.clone() } else { format!("{label}: {own}") }).collect()
+            };
+            let numbered = (2..).map(|count| format!("{stem} {count}"));
+            let is_free = |label: &String| of_plans(label).iter().all(|name| !names.contains(name));
+            let label = std::iter::once(stem.clone()).chain(numbered).find(is_free).unwrap_or(stem.clone());
+            names.extend(of_plans(&label));
+            designs.push(Design { label, file: file.display().to_string() });
+        }
+        (designs, names)
+    }
+
+    fn outputs(
+        &self,
+        plans: &[Plan],
+        names: &[String],
+        first: &Opened,
+    ) -> Result<(Option<Output>, Option<CompareCsv>)> {
+        refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
+        let of_design = |(design, plan): (usize, &Plan)| {
+            (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
+        };
+        // Without limits there is no pass.
+        let candidates = plans.iter().enumerate().flat_map(of_design).zip(names.iter().map(String::as_str));
+        let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
+        if self.csv.is_some() && columns.is_empty() {
+            return Err(first.refuse(
+                "without limits no unit passes or fails, so the CSV would be empty".to_owned(),
+                "add a `[[limit]]`, or leave `--csv` out".to_owned(),
+            ));
+        }
+        let inputs: Vec<&Path> =
+            std::iter::once(&self.asked.file.study).chain(&self.with).map(PathBuf::as_path).collect();
+        let open =
+            |path: &Option<PathBuf>| path.as_deref().map(|path| Output::create(path, &inputs)).transpose();
+        let csv = open(&self.csv)?.map(|output| CompareCsv::new(&columns, output)).transpose()?;
+        Ok((open(&self.asked.json)?, csv))
+    }
+}
+
+fn number_of(name: &str, names: &[String], first: &Opened) -> Result<usize> {
+    names.iter().position(|of| of == name).ok_or_else(|| {
+        let help = suggest::instead_of(name, names.iter().map(String::as_str));
+        first.refuse(format!("there is no plan `{name}` to compare against"), help)
+    })
+}

@@ -1,0 +1,307 @@
+//! Calibration plans, of one design or of several, beside each other on the same units.
+
+use crate::decide::measure::measures;
+use crate::decide::{Measure, Passes};
+use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
+use crate::error::Error;
+use crate::plan::Plan;
+use crate::stats::{Estimate, Moments, Pairs, student};
+
+/// One calibration plan of one design.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Candidate {
+    /// Number of the design.
+    pub design: usize,
+    /// Number of the calibration plan in it.
+    pub calibration: usize,
+}
+
+/// What all candidates came to.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// All plans of the first design, then those of the next.
+    pub candidates: Vec<Candidate>,
+    /// Figures whose means are compared.
+    pub measures: Vec<Measure>,
+    /// What the trials say, `[design]`.
+    pub summaries: Vec<Summary>,
+    /// Confidence of the intervals.
+    pub confidence: f64,
+    /// Why there are no more trials.
+    pub end: End,
+    passes: Vec<Passes>,
+    /// How the values of two candidates differ, `[pair][measure]`.
+    apart: Vec<Moments>,
+}
+
+/// How the yield of a candidate differs from that of another.
+#[derive(Clone, Debug)]
+pub struct YieldOver {
+    /// How the verdicts go together, the candidate's first.
+    pub pairs: Pairs,
+    /// Yield of the candidate minus that of the other.
+    pub difference: Estimate,
+    /// How many times wider the interval would be from two runs of as many units.
+    pub narrowing: f64,
+}
+
+impl YieldOver {
+    /// Whether the units tell the two apart.
+    pub fn tells(&self) -> bool {
+        self.difference.low > 0.0 || self.difference.high < 0.0
+    }
+}
+
+/// How the mean of a measure differs from that of another candidate.
+#[derive(Clone, Debug)]
+pub struct MeanOver {
+    /// Number of the measure.
+    pub measure: usize,
+    /// Mean of the candidate minus that of the other, from the differences unit by unit.
+    pub difference: Estimate,
+    /// How many times larger the standard error would be from two runs of as many units; `None` where the units do not differ.
+    pub narrowing: Option<f64>,
+}
+
+/// From one candidate to another of the same design that takes more bench time.
+#[derive(Clone, Debug)]
+pub struct Rung {
+    /// Number of the candidate that is left.
+    pub from: usize,
+    /// Number of the one that is gone to.
+    pub to: usize,
+    /// Bench time that it takes more, s.
+    pub seconds: f64,
+    /// What that buys.
+    pub over: YieldOver,
+}
+
+impl Rung {
+    /// Whether the units tell that the yield rises.
+    pub fn buys(&self) -> bool {
+        self.over.difference.low > 0.0
+    }
+}
+
+/// Runs all designs on the same units and lets `watch` see their outcomes, `[design]`, in trial order. `None` when a stop came
+/// before the first unit.
+///
+/// Runs as many trials as the first design asks for, and takes its confidence. Errors: as [`run_together`].
+///
+/// # Panics
+/// Without a design.
+pub fn compare(
+    plans: &[Plan],
+    control: Control,
+    mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
+) -> Result<Option<Compared>, Error> {
+    let of_design = |(design, plan): (usize, &Plan)| {
+        (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
+    };
+    let candidates: Vec<Candidate> = plans.iter().enumerate().flat_map(of_design).collect();
+    let measures = measures(plans);
+    let mut passes = vec![Passes::default(); candidates.len()];
+    let mut apart = vec![Moments::default(); pairs_below(candidates.len()) * measures.len()];
+    let Together { summaries, end } = run_together(plans, control, |outcomes| {
+        for (passes, of) in passes.iter_mut().zip(&candidates) {
+            passes.push(&outcomes[of.design].plans[of.calibration]);
+        }
+        tell_apart(&candidates, &measures, outcomes, &mut apart);
+        watch(outcomes)
+    })?;
+    let confidence = plans[0].confidence;
+    Ok(summaries.map(|summaries| Compared {
+        candidates,
+        measures,
+        summaries,
+        confidence,
+        end,
+        passes,
+        apart,
+    }))
+}
+
+/// Pairs of candidates of which the second has a lower number than this.
+fn pairs_below(candidate: usize) -> usize {
+    candidate * candidate.saturating_sub(1) / 2
+}
+
+/// Takes in how the values of each pair of candidates differ in a chunk.
+fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcomes], apart: &mut [Moments]) {
+    let values = |of: Candidate, measure: &Measure| {
+        measure.columns[of.design].map(|column| outcomes[of.design].plans[of.calibration].values(column))
+    };
+    let pairs = (0..candidates.len()).flat_map(|second| (0..second).map(move |first| (first, second)));
+    let places = pairs.flat_map(|pair| measures.iter().map(move |measure| (pair, measure)));
+    let mut differences = [0.0; CHUNK];
+    for (apart, ((first, second), measure)) in apart.iter_mut().zip(places) {
+        let both = (values(candidates[first], measure), values(candidates[second], measure));
+        if let (Some(first), Some(second)) = both {
+            for (difference, (first, second)) in differences.iter_mut().zip(first.iter().zip(second)) {
+                *difference = second - first;
+            }
+            apart.merge(&Moments::of(&differences[..first.len()]));
+        }
+    }
+}
+
+impl Compared {
+    /// Units that were built.
+    pub fn trials(&self) -> u64 {
+        self.summaries[0].trials
+    }
+
+    /// What the trials say of a candidate.
+    pub fn summary(&self, candidate: usize) -> &CalibrationSummary {
+        let Candidate { design, calibration } = self.candidates[candidate];
+        &self.summaries[design].calibrations[calibration]
+    }
+
+    /// Mean bench time of a unit after a candidate, s.
+    pub fn seconds(&self, candidate: usize) -> f64 {
+        self.summary(candidate).bench_seconds.mean
+    }
+
+    /// Yield of a candidate; `None` without limits.
+    pub fn yield_of(&self, candidate: usize) -> Option<&Estimate> {
+        self.summary(candidate).yield_.as_ref()
+    }
+
+    /// The candidate with the highest yield, of equals the one with the least bench time; `None` where none has one.
+    pub fn best(&self) -> Option<usize> {
+        let rated = (0..self.candidates.len()).filter_map(|of| Some((of, self.yield_of(of)?.value)));
+        let better = |a: &(usize, f64), b: &(usize, f64)| {
+            // The later of equals wins, so they are turned about.
+            a.1.total_cmp(&b.1).then(self.seconds(b.0).total_cmp(&self.seconds(a.0))).then(b.0.cmp(&a.0))
+        };
+        rated.max_by(better).map(|(of, _)| of)
+    }
+
+    /// How the yield of a candidate differs from that of another; `None` where one has none.
+    pub fn yield_over(&self, candidate: usize, other: usize) -> Option<YieldOver> {
+        self.yield_of(candidate).and(self.yield_of(other))?;
+        let pairs = self.passes[candidate].beside(&self.passes[other]);
+        Some(YieldOver {
+            pairs,
+            difference: pairs.difference(self.confidence),
+            narrowing: pairs.narrowing(self.confidence),
+        })
+    }
+
+    /// Numbers of the units that pass after a candidate and not after another, in order.
+    pub fn saved(&self, candidate: usize, other: usize) -> impl Iterator<Item = u64> {
+        self.passes[candidate].saved_over(&self.passes[other])
+    }
+
+    /// How the means of a candidate differ from those of another, for every measure that both have on two units at least.
+    pub fn means_over(&self, candidate: usize, other: usize) -> Vec<MeanOver> {
+        (0..self.measures.len()).filter_map(|measure| self.mean_over(candidate, other, measure)).collect()
+    }
+
+    /// The same for one measure.
+    pub fn mean_over(&self, candidate: usize, other: usize, measure: usize) -> Option<MeanOver> {
+        let (first, second) = (candidate.min(other), candidate.max(other));
+        let pair = pairs_below(second) + first;
+        let mut apart = *self.apart.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
+        if candidate < other {
+            apart.mean = -apart.mean;
+        }
+        let difference = student::mean(&apart, self.confidence)?;
+        let error = |of: usize| {
+            let column = self.measures[measure].columns[self.candidates[of].design]?;
+            Some(self.summary(of).figures[column].moments.standard_error())
+        };
+        let (mine, theirs) = (error(candidate)?, error(other)?);
+        let narrowing = (mine * mine + theirs * theirs).sqrt() / apart.standard_error();
+        Some(MeanOver { measure, difference, narrowing: Some(narrowing).filter(|of| of.is_finite()) })
+    }
+
+    /// What each further step of bench time buys in a design, each from the last plan that bought something. None where the bench
+    /// takes no time or there is no yield.
+    pub fn rungs(&self, design: usize) -> Vec<Rung> {
+        let is_rated = |of: &usize| self.candidates[*of].design == design && self.yield_of(*of).is_some();
+        let mut order: Vec<usize> = (0..self.candidates.len()).filter(is_rated).collect();
+        order.sort_by(|a, b| self.seconds(*a).total_cmp(&self.seconds(*b)));
+        if order.iter().all(|of| self.seconds(*of) == 0.0) {
+            return Vec::new();
+        }
+        let mut rungs = Vec::new();
+        let mut order = order.into_iter();
+        let Some(mut from) = order.next() else { return rungs };
+        for to in order {
+            let seconds = self.seconds(to) - self.seconds(from);
+            let Some(over) = self.yield_over(to, from) else { continue };
+            let rung = Rung { from, to, seconds, over };
+            if rung.buys() {
+                from = to;
+            }
+            rungs.push(rung);
+        }
+        rungs
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// One design whose plans pass these units of a thousand and take these seconds.
+    fn compared(plans: &[(std::ops::Range<usize>, f64)]) -> Compared {
+        let seconds = |value: f64| Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value };
+        let calibration = |(passing, value): &(std::ops::Range<usize>, f64)| CalibrationSummary {
+            name: String::new(),
+            yield_: Some(crate::stats::clopper_pearson(passing.len() as u64, 1000, 0.95)),
+            bench_seconds: seconds(*value),
+            split_seconds: Default::default(),
+            failed: [0; 3],
+            limits: Vec::new(),
+            figures: Vec::new(),
+        };
+        let passes = |(passing, _): &(std::ops::Range<usize>, f64)| {
+            Passes::of(&(0..1000).map(|unit| passing.contains(&unit)).collect::<Vec<_>>())
+        };
+        let calibrations = plans.iter().map(calibration).collect();
+        Compared {
+            candidates: (0..plans.len()).map(|calibration| Candidate { design: 0, calibration }).collect(),
+            measures: Vec::new(),
+            summaries: vec![Summary { trials: 1000, calibrations }],
+            confidence: 0.95,
+            end: End::Done,
+            passes: plans.iter().map(passes).collect(),
+            apart: Vec::new(),
+        }
+    }
+
+    #[test]
+    fn each_step_of_minutes_begins_at_the_last_plan_that_bought_something() {
+        // By time: 0, 10, 20, 30, 40. The third loses yield, the fourth wins one unit, which is not told.
+        let of = compared(&[(0..900, 40.0), (0..100, 0.0), (0..700, 10.0), (0..600, 20.0), (0..701, 30.0)]);
+        let rungs = of.rungs(0);
+        let told: Vec<_> = rungs.iter().map(|rung| (rung.from, rung.to, rung.seconds, rung.buys())).collect();
+        assert_eq!(told, [(1, 2, 10.0, true), (2, 3, 10.0, false), (2, 4, 20.0, false), (2, 0, 30.0, true)]);
+        assert_eq!((rungs[2].over.pairs.only_first, rungs[2].over.pairs.only_second), (1, 0));
+        assert!(rungs[1].over.difference.high < 0.0);
+        assert_eq!(of.saved(0, 4).take(2).collect::<Vec<_>>(), [701, 702]);
+        // A bench that takes no time has no steps.
+        assert!(compared(&[(0..900, 0.0), (0..100, 0.0)]).rungs(0).is_empty());
+    }
+
+    #[test]
+    fn of_equal_yields_the_one_with_less_time_is_the_best() {
+        assert_eq!(compared(&[(0..900, 40.0), (0..901, 50.0), (0..901, 45.0)]).best(), Some(2));
+        assert_eq!(compared(&[(0..900, 40.0), (0..900, 40.0)]).best(), Some(0));
+        let mut without = compared(&[(0..900, 40.0), (0..900, 40.0)]);
+        without.summaries[0].calibrations.iter_mut().for_each(|of| of.yield_ = None);
+        assert_eq!(without.best(), None);
+        assert!(without.yield_over(0, 1).is_none() && without.rungs(0).is_empty());
+    }
+
+    #[test]
+    fn a_pair_of_candidates_has_one_place() {
+        let mut places = Vec::new();
+        for second in 0..5 {
+            places.extend((0..second).map(|first| pairs_below(second) + first));
+        }
+        assert_eq!(places, (0..pairs_below(5)).collect::<Vec<_>>());
+    }
+}

@@ -1,0 +1,103 @@
+//! What the values that were tried say.
+
+use super::looks::{Probe, Verdict};
+use super::search::{End, Search};
+use super::span::Spacing;
+use super::{Answer, Limit};
+use crate::math::normal;
+
+/// Standard errors beyond which more passes at a looser value are no chance.
+const BEYOND_NOISE: f64 = 3.0;
+
+impl Search<'_> {
+    /// What the probes say of a demanded share.
+    pub fn answer(&self, share: f64) -> Answer {
+        let [first, second, rest @ ..] = self.probes.as_slice() else { return Answer::Unclear };
+        let own = rest.first().map_or(first.verdict, |own| own.verdict);
+        match (first.verdict, second.verdict) {
+            _ if self.falls => Answer::Limit(self.limit(share)),
+            (from, to) if from != to => Answer::Turns,
+            (Verdict::Meets, _) if own == Verdict::Misses => Answer::Turns,
+            (Verdict::Misses, _) if own == Verdict::Meets => Answer::Turns,
+            (Verdict::Meets, _) => Answer::AllMeet,
+            (Verdict::Misses, _) => Answer::NoneMeets,
+            (Verdict::Unclear, _) => Answer::Unclear,
+        }
+    }
+
+    fn limit(&self, share: f64) -> Limit {
+        let meets = self.bracket(End::Meets).map(|[meets, _]| meets.value);
+        let misses = self.bracket(End::Misses).map(|[_, misses]| misses.value);
+        let best = meets.and(misses).and_then(|_| self.best(share));
+        let tightest = self.probes[self.tightest].value;
+        Limit { larger_is_looser: self.sign > 0.0, tightest, meets, misses, best }
+    }
+
+    /// Where the yield passes through the demand, by a straight line between neighbours.
+    fn best(&self, share: f64) -> Option<f64> {
+        let probes = self.in_order();
+        let loose = probes.iter().position(|probe| probe.yield_.value < share)?;
+        let (tight, loose) = (probes[loose.checked_sub(1)?], probes[loose]);
+        if self.span.spacing == Spacing::Whole {
+            return Some(tight.value);
+        }
+        let (from, to) = (self.place(tight), self.place(loose));
+        let part = part_of_way(tight, loose, share);
+        Some(self.span.value(self.sign * (from + (to - from) * part)))
+    }
+
+    /// Neighbours of which the looser one passes more of the same units, beyond what chance does to units of their own.
+    pub fn contradictions(&self) -> Vec<(usize, usize)> {
+        let mut order: Vec<usize> = (0..self.probes.len()).collect();
+        order.sort_by(|a, b| self.place(&self.probes[*a]).total_cmp(&self.place(&self.probes[*b])));
+        let contradict = |pair: &&[usize]| {
+            let [tight, loose] = [&self.probes[pair[0]], &self.probes[pair[1]]];
+            let looks = tight.seen.len().min(loose.seen.len());
+            let units = self.looks.at[looks - 1].units as f64;
+            let [fewer, more] = [tight, loose].map(|probe| probe.seen[looks - 1] as f64);
+            let share = (fewer + more) / (2.0 * units);
+            more - fewer > BEYOND_NOISE * (2.0 * units * share * (1.0 - share)).sqrt()
+        };
+        if !self.falls {
+            return Vec::new();
+        }
+        order.windows(2).filter(contradict).map(|pair| (pair[0], pair[1])).collect()
+    }
+
+    /// How many values halving would have tried to close in on the same ends, each value once: both ends of the range, and the
+    /// middles of the brackets.
+    pub fn values_by_halving(&self) -> u64 {
+        let (from, to) = (self.span.position(self.span.from), self.span.position(self.span.to));
+        let to = self.sign * if self.sign > 0.0 { to } else { from };
+        let from = self.probes.get(self.tightest).map_or(self.sign * from, |probe| self.place(probe));
+        let mut middles: Vec<f64> = Vec::new();
+        for end in [End::Meets, End::Misses] {
+            let Some([tight, loose]) = self.bracket(end).filter(|_| self.falls) else { continue };
+            let sought = 0.5 * (self.place(tight) + self.place(loose));
+            // No closer than the search itself has come.
+            let closest = self.span.resolution().max(self.place(loose) - self.place(tight));
+            let (mut low, mut high) = (from, to);
+            while high - low > closest * (1.0 + 1e-9) {
+                let middle = match self.span.spacing {
+                    Spacing::Whole => (0.5 * (low + high)).floor(),
+                    _ => 0.5 * (low + high),
+                };
+                middles.push(middle);
+                if middle < sought { low = middle } else { high = middle }
+            }
+        }
+        middles.sort_by(f64::total_cmp);
+        middles.dedup();
+        2 + middles.len() as u64
+    }
+}
+
+/// The part of the way from a tight to a loose value at which the yield is expected to be `share`: a straight line through the
+/// yields as normal deviates, which are about straight over the logarithm of a tolerance. Half the way where they do not fall.
+fn part_of_way(tight: &Probe, loose: &Probe, share: f64) -> f64 {
+    let (high, low) = (tight.deviate(), loose.deviate());
+    if high <= low {
+        return 0.5;
+    }
+    ((high - normal::quantile(share)) / (high - low)).clamp(0.0, 1.0)
+}

@@ -1,0 +1,226 @@
+//! The search itself: which values to try.
+//!
+//! It closes in on both ends of the interval by a straight line through the yields as normal deviates, and is kept off the ends of
+//! its bracket by more and more, so that it never does much worse than halving.
+
+use super::looks::{Judge, Looks, Probe, Verdict};
+use super::span::{Spacing, Span};
+use super::{Oracle, Units};
+use crate::error::Result;
+use crate::math::normal;
+
+/// The part of a resolution that is left between a probe and the end of its bracket: a little less than one, so that rounding to
+/// what can stand on a drawing keeps within it.
+const STEP: f64 = 0.95;
+
+/// The part of what cannot be told to which its ends are sought: more would cost units and narrow the interval by less than chance does.
+const PART: f64 = 0.1;
+
+/// The part of a long bracket that a first guess keeps off its ends, so that one bad guess cannot cost much.
+const KEPT_OFF: f64 = 0.05;
+
+/// An end of a limit's interval.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum End {
+    /// Between the last value that meets and the next.
+    Meets,
+    /// Between the first value that misses and the one before.
+    Misses,
+}
+
+/// A search under way.
+pub(super) struct Search<'s> {
+    pub looks: &'s Looks,
+    pub span: &'s Span,
+    /// 1 where larger values are looser, -1 where smaller ones are.
+    pub sign: f64,
+    /// Number of the probe of the tightest value that counts.
+    pub tightest: usize,
+    /// Whether a limit can be sought: the yield falls from the tightest value to the other end.
+    pub falls: bool,
+    /// In the order of trying.
+    pub probes: Vec<Probe>,
+    oracle: Oracle<'s>,
+}
+
+/// How the closing in on an end goes.
+struct Course {
+    end: End,
+    /// Whether the last probe fell on the tight side of the end.
+    side: Option<bool>,
+    /// Probes in a row on that side: each doubles the distance that the next one keeps from there.
+    in_a_row: u32,
+    /// Whether no value is left to try.
+    is_closed: bool,
+}
+
+impl<'s> Search<'s> {
+    pub fn new(looks: &'s Looks, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
+        Search { looks, span, sign: 1.0, tightest: 0, falls: false, probes: Vec::new(), oracle }
+    }
+
+    /// Tries values until all is known; false when it was stopped.
+    pub fn seek(&mut self, own: Option<f64>) -> Result<bool> {
+        let Span { from, to, .. } = *self.span;
+        let own = own.filter(|own| from < *own && *own < to);
+        let mut is_whole = true;
+        for value in [from, to].into_iter().chain(own) {
+            is_whole = is_whole && self.probe(value)?;
+        }
+        if self.probes.len() > 1 {
+            self.choose_direction();
+        }
+        Ok(is_whole && (!self.falls || self.close_in()?))
+    }
+
+    /// Finds which end of the range is loose, from the ends and the value to begin with.
+    fn choose_direction(&mut self) {
+        let verdicts: Vec<Verdict> = self.probes.iter().map(|probe| probe.verdict).collect();
+        let (tight, loose) = if verdicts[0] < verdicts[1] { (0, 1) } else { (1, 0) };
+        let own = verdicts.get(2).copied().unwrap_or(verdicts[tight]);
+        self.sign = if tight == 0 { 1.0 } else { -1.0 };
+        let is_between = (verdicts[tight]..=verdicts[loose]).contains(&own);
+        // Where the yield is best inside the range, what lies beyond the best value does not count.
+        let is_best = own < verdicts[tight] && verdicts[loose] == Verdict::Misses;
+        self.tightest = if is_between { tight } else { 2 };
+        self.falls = verdicts[0] != verdicts[1] && (is_between || is_best);
+    }
+
+    /// Tries a value; false when it was stopped.
+    fn probe(&mut self, value: f64) -> Result<bool> {
+        let mut units = Units(Judge::new(self.looks));
+        (self.oracle)(value, &mut units)?;
+        let probe = units.0.probe(value);
+        let is_whole = probe.is_some();
+        self.probes.extend(probe);
+        Ok(is_whole)
+    }
+
+    /// A value's place, larger for looser.
+    pub fn place(&self, probe: &Probe) -> f64 {
+        self.sign * self.span.position(probe.value)
+    }
+
+    /// Probes that count, from the tightest value on.
+    pub fn in_order(&self) -> Vec<&Probe> {
+        let tightest = self.probes.get(self.tightest).map_or(f64::NEG_INFINITY, |probe| self.place(probe));
+        let mut probes: Vec<&Probe> =
+            self.probes.iter().filter(|probe| self.place(probe) >= tightest).collect();
+        probes.sort_by(|a, b| self.place(a).total_cmp(&self.place(b)));
+        probes
+    }
+
+    /// The two neighbours between which an end lies; `None` when it is not in the range. Where probes contradict each other, the one that
+    /// leaves the interval wider counts.
+    pub fn bracket(&self, end: End) -> Option<[&Probe; 2]> {
+        let probes = self.in_order();
+        let second = match end {
+            End::Meets => probes.iter().position(|probe| probe.verdict != Verdict::Meets)?,
+            End::Misses => 1 + probes.iter().rposition(|probe| probe.verdict != Verdict::Misses)?,
+        };
+        let first = second.checked_sub(1)?;
+        Some([*probes.get(first)?, *probes.get(second)?])
+    }
+
+    /// Closes in on both ends, always on the one that is known worse; false when it was stopped.
+    fn close_in(&mut self) -> Result<bool> {
+        let mut courses =
+            [End::Meets, End::Misses].map(|end| Course { end, side: None, in_a_row: 0, is_closed: false });
+        loop {
+            let [meets, misses] =
+                [&courses[0], &courses[1]].map(|of| if of.is_closed { 0.0 } else { self.length(of.end) });
+            if meets.max(misses) <= 1.0 + 1e-9 {
+                return Ok(true);
+            }
+            if !self.step(&mut courses[usize::from(misses > meets)])? {
+                return Ok(false);
+            }
+        }
+    }
+
+    /// Length of the bracket of an end, in what need not be told apart; 0 for an end that is not in the range.
+    fn length(&self, end: End) -> f64 {
+        self.bracket(end)
+            .map_or(0.0, |[tight, loose]| (self.place(loose) - self.place(tight)) / self.resolution())
+    }
+
+    /// Places closer than this need not be told apart: the span's own, or a part of what cannot be told by so many units.
+    fn resolution(&self) -> f64 {
+        let own = self.span.resolution();
+        match (self.bracket(End::Meets), self.bracket(End::Misses)) {
+            (Some([_, first]), Some([last, _])) if self.span.spacing != Spacing::Whole => {
+                own.max(PART * (self.place(last) - self.place(first)))
+            }
+            _ => own,
+        }
+    }
+
+    /// Tries a value between the neighbours of an end; false when it was stopped.
+    fn step(&mut self, course: &mut Course) -> Result<bool> {
+        let Some([tight, loose]) = self.bracket(course.end) else { return Ok(true) };
+        let (from, to) = (self.place(tight), self.place(loose));
+        let least = (STEP * self.resolution()).max(KEPT_OFF * (to - from));
+        let distance = least * f64::from(1u32 << course.in_a_row.min(30));
+        let margin = distance.min(0.5 * (to - from));
+        let place = self.guess(course.end, tight, loose).max(from + margin).min(to - margin);
+        let value = self.span.value(self.sign * place);
+        if value == tight.value || value == loose.value {
+            course.is_closed = true;
+            return Ok(true);
+        }
+        if !self.probe(value)? {
+            return Ok(false);
+        }
+        let is_tight_side = self.bracket(course.end).is_some_and(|[tight, _]| tight.value == value);
+        course.in_a_row = if course.side == Some(is_tight_side) { course.in_a_row + 1 } else { 0 };
+        course.side = Some(is_tight_side);
+        Ok(true)
+    }
+
+    /// Where an end can be expected: on a straight line through the better known of its neighbours, as steep as all probes together have it;
+    /// the middle where that is not known.
+    fn guess(&self, end: End, tight: &Probe, loose: &Probe) -> f64 {
+        let last = self.looks.last();
+        let passes = match end {
+            End::Meets => last.meets_from,
+            End::Misses => last.misses_below,
+        };
+        let due = normal::quantile(((passes as f64 - 0.5) / last.units as f64).clamp(1e-9, 1.0 - 1e-9));
+        let anchor = if tight.units >= loose.units { tight } else { loose };
+        let slope = self.slope(anchor);
+        let (from, to) = (self.place(tight), self.place(loose));
+        if !anchor.is_mixed() || slope.is_nan() || slope >= 0.0 {
+            return 0.5 * (from + to);
+        }
+        self.place(anchor) + (due - anchor.deviate()) / slope
+    }
+
+    /// How steep the yield is near a probe, as a normal deviate over the place: the line through it that fits the others best.
+    ///
+    /// Each counts by how well it tells the slope (own derivation): what differs between two values of the same N units is
+    /// a count of its own, of variance D/(N phi(d)) for the difference D that the line gives their deviates d; a probe of n units
+    /// adds p(1 - p)/phi(d)^2 (1/n - 1/N); and the true line bends, by `BEND` D^2. The line and the weights take turns.
+    fn slope(&self, anchor: &Probe) -> f64 {
+        const BEND: f64 = 0.1;
+        const TURNS: usize = 4;
+        let mut slope = f64::NAN;
+        for _ in 0..TURNS {
+            let (mut across, mut along) = (0.0, 0.0);
+            for probe in self.probes.iter().filter(|probe| probe.is_mixed() && probe.value != anchor.value) {
+                let (rise, run) =
+                    (probe.deviate() - anchor.deviate(), self.place(probe) - self.place(anchor));
+                let expected = if slope < 0.0 { (slope * run).abs() } else { rise.abs() };
+                let (share, density) = (probe.yield_.value, normal::density(probe.deviate()));
+                let alone = (1.0 / probe.units as f64 - 1.0 / anchor.units as f64).max(0.0);
+                let bend = BEND * expected * expected;
+                let variance = expected / (anchor.units as f64 * density)
+                    + share * (1.0 - share) / (density * density) * alone
+                    + bend * bend;
+                across += run * rise / variance.max(f64::MIN_POSITIVE);
+                along += run * run / variance.max(f64::MIN_POSITIVE);
+            }
+            slope = across / along;
+        }
+        slope
+    }
+}

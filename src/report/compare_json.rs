@@ -1,0 +1,179 @@
+//! A comparison for scripts: what a run says of every plan, and what it differs by from another on the same units.
+
+use crate::decide::{MeanOver, YieldOver};
+use crate::report::CompareRun;
+use crate::report::Ending;
+use crate::report::compare_verdict::verdict;
+use crate::report::json_parts::{Column, Head, column};
+use crate::report::run_json::{Calibration, calibration};
+use crate::stats::Estimate;
+use serde::Serialize;
+
+/// Most units that are listed of those that a plan saves, and of those that it loses.
+const LISTED: usize = 1000;
+
+/// The document of a comparison, ready to be serialised.
+pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
+    let compared = run.compared;
+    let others = (0..run.names.len()).filter(|of| *of != run.against);
+    let designs = run.designs.iter().zip(run.plans).map(|(design, plan)| Design {
+        file: &design.file,
+        study: &plan.title,
+        study_hash: &plan.study_hash,
+    });
+    let steps = (0..run.plans.len()).flat_map(|design| compared.rungs(design)).map(|rung| Step {
+        from: &run.names[rung.from],
+        to: &run.names[rung.to],
+        minutes: rung.seconds / 60.0,
+        buys: rung.buys(),
+        yield_: yields(rung.over),
+    });
+    Document {
+        head: Head::of(&run.plans[0]),
+        trials: compared.trials(),
+        seconds: run.seconds,
+        confidence: compared.confidence,
+        partial: matches!(run.ending, Ending::Stopped { .. }),
+        warnings: run.warnings,
+        designs: designs.collect(),
+        plans: (0..run.names.len()).map(|of| plan(run, of)).collect(),
+        against: &run.names[run.against],
+        differences: others.map(|of| difference(run, of)).collect(),
+        steps: steps.collect(),
+        verdict: verdict(run),
+    }
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    #[serde(flatten)]
+    head: Head<'a>,
+    trials: u64,
+    seconds: f64,
+    confidence: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    partial: bool,
+    warnings: usize,
+    designs: Vec<Design<'a>>,
+    plans: Vec<Plan<'a>>,
+    /// Name of the plan that differences are taken from.
+    against: &'a str,
+    differences: Vec<Difference<'a>>,
+    steps: Vec<Step<'a>>,
+    verdict: String,
+}
+
+#[derive(Serialize)]
+struct Design<'a> {
+    file: &'a str,
+    study: &'a str,
+    study_hash: &'a str,
+}
+
+#[derive(Serialize)]
+struct Plan<'a> {
+    plan: &'a str,
+    /// Number of the design, from 0.
+    design: usize,
+    #[serde(flatten)]
+    calibration: Calibration<'a>,
+}
+
+#[derive(Serialize)]
+struct Difference<'a> {
+    plan: &'a str,
+    /// Where both have limits.
+    #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
+    yield_: Option<Yields>,
+    /// The first ones.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    saved_units: Vec<u64>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    lost_units: Vec<u64>,
+    means: Vec<Mean<'a>>,
+}
+
+#[derive(Serialize)]
+struct Yields {
+    difference: Estimate,
+    /// How many times wider the interval would be from two runs of as many units.
+    narrowed_by: f64,
+    both_pass: u64,
+    saved: u64,
+    lost: u64,
+    both_fail: u64,
+    told_apart: bool,
+    /// Where the units do not tell and another number is likely to.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    units_to_tell: Option<u64>,
+}
+
+#[derive(Serialize)]
+struct Mean<'a> {
+    #[serde(flatten)]
+    column: Column<'a>,
+    difference: Estimate,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    narrowed_by: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct Step<'a> {
+    from: &'a str,
+    to: &'a str,
+    /// What the second takes more.
+    minutes: f64,
+    /// Whether the units tell that the yield rises.
+    buys: bool,
+    #[serde(rename = "yield")]
+    yield_: Yields,
+}
+
+fn plan<'a>(run: &CompareRun<'a>, candidate: usize) -> Plan<'a> {
+    let design = run.compared.candidates[candidate].design;
+    Plan {
+        plan: &run.names[candidate],
+        design,
+        calibration: calibration(&run.plans[design], run.compared.summary(candidate)),
+    }
+}
+
+fn difference<'a>(run: &CompareRun<'a>, candidate: usize) -> Difference<'a> {
+    let compared = run.compared;
+    let design = compared.candidates[candidate].design;
+    let yield_ = compared.yield_over(candidate, run.against);
+    let listed = |one: usize, other: usize| match yield_ {
+        Some(_) => compared.saved(one, other).take(LISTED).collect(),
+        None => Vec::new(),
+    };
+    let mean = |of: MeanOver| {
+        let number = compared.measures[of.measure].columns[design]?;
+        Some(Mean {
+            column: column(&run.plans[design], number),
+            difference: of.difference,
+            narrowed_by: of.narrowing,
+        })
+    };
+    Difference {
+        plan: &run.names[candidate],
+        saved_units: listed(candidate, run.against),
+        lost_units: listed(run.against, candidate),
+        means: compared.means_over(candidate, run.against).into_iter().filter_map(mean).collect(),
+        yield_: yield_.map(yields),
+    }
+}
+
+fn yields(over: YieldOver) -> Yields {
+    let told_apart = over.tells();
+    let units_to_tell = over.pairs.units_to_tell(over.difference.confidence);
+    Yields {
+        narrowed_by: over.narrowing,
+        both_pass: over.pairs.both,
+        saved: over.pairs.only_first,
+        lost: over.pairs.only_second,
+        both_fail: over.pairs.neither,
+        told_apart,
+        units_to_tell: units_to_tell.filter(|_| !told_apart),
+        difference: over.difference,
+    }
+}

@@ -1,0 +1,205 @@
+//! What a comparison comes to, in sentences.
+
+use crate::decide::{Rung, YieldOver};
+use crate::report::CompareRun;
+use crate::report::compare_text::difference;
+use crate::report::number::{counted, duration, percent, points, significant};
+use crate::report::sweep_text::significant_count;
+use crate::report::words::{figure as figure_name, look, plain};
+use crate::stats::Estimate;
+
+/// Beyond this many units nobody runs a study.
+const AFFORDABLE: u64 = 1_000_000_000;
+
+/// Most plans of which a verdict says the same thing by name.
+const NAMED: usize = 3;
+
+/// "95 %"
+pub(super) fn confidence(run: &CompareRun) -> String {
+    format!("{} %", significant(100.0 * run.compared.confidence, 4))
+}
+
+/// "on the same 4000 units of seed 7, each interval at 95 % confidence"
+fn units(run: &CompareRun) -> String {
+    let units = counted(run.compared.trials(), "unit");
+    format!(
+        "on the same {units} of seed {}, each interval at {} confidence",
+        run.plans[0].seed,
+        confidence(run)
+    )
+}
+
+/// A candidate's name as it stands in a sentence.
+pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
+    format!("\"{}\"", plain(&run.names[candidate]))
+}
+
+/// How the yields differ from that of the plan they are held against, the plan itself left out.
+pub(super) fn against<'r>(run: &'r CompareRun) -> impl Iterator<Item = (usize, YieldOver)> + 'r {
+    let others = (0..run.names.len()).filter(|of| *of != run.against);
+    others.filter_map(|of| Some((of, run.compared.yield_over(of, run.against)?)))
+}
+
+/// "cannot tell "a" from "b" with 4000 units; about 30000 would"; `None` where they are told apart.
+pub(super) fn cannot_tell(run: &CompareRun, one: usize, other: usize, over: &YieldOver) -> Option<String> {
+    if over.tells() {
+        return None;
+    }
+    let names = format!("{} from {}", quoted(run, one), quoted(run, other));
+    let units = counted(run.compared.trials(), "unit");
+    Some(format!("cannot tell {names} with {units}; {}", would(over)))
+}
+
+/// How many units would tell what these do not.
+fn would(over: &YieldOver) -> String {
+    if over.pairs.only_first + over.pairs.only_second == 0 {
+        return "not one unit of these is decided otherwise".to_owned();
+    }
+    match over.pairs.units_to_tell(over.difference.confidence) {
+        Some(units) if units <= AFFORDABLE => format!("about {} would", significant_count(units)),
+        Some(_) => "no affordable number would".to_owned(),
+        None => "as many are saved as are lost, so nothing says how many would".to_owned(),
+    }
+}
+
+/// "3.1 points (2.8 to 3.4)"
+fn told(of: &Estimate) -> String {
+    let (value, interval) = points(of);
+    format!("{value} points ({interval})")
+}
+
+fn negated(of: &Estimate) -> Estimate {
+    Estimate { value: -of.value, low: -of.high, high: -of.low, ..of.clone() }
+}
+
+/// "12 min more buy 3.1 points (2.8 to 3.4)"
+pub(super) fn gain(run: &CompareRun, rung: &Rung) -> String {
+    let of = &rung.over.difference;
+    let time = if rung.seconds > 0.0 {
+        format!("{} more", duration(rung.seconds))
+    } else {
+        "as many minutes".to_owned()
+    };
+    match () {
+        _ if rung.buys() => format!("{time} buy {}", told(of)),
+        _ if of.high < 0.0 => format!("{time} cost {}", told(&negated(of))),
+        _ => format!(
+            "{time} buy nothing that {} tell: {}; {}",
+            counted(run.compared.trials(), "unit"),
+            told(of),
+            would(&rung.over)
+        ),
+    }
+}
+
+/// The answer and what it rests on.
+pub(super) fn verdict(run: &CompareRun) -> String {
+    let answer = match run.compared.best() {
+        Some(best) => format!("{}{}", of_yield(run, best), of_time(run, best)),
+        None => of_means(run),
+    };
+    format!("Verdict {}: {answer} Predicted from the study's tolerances, not measured.", units(run))
+}
+
+fn of_yield(run: &CompareRun, best: usize) -> String {
+    let of = run.compared.yield_of(best).map_or(String::new(), share);
+    let mut said = vec![format!("{} has the highest yield, {of}", quoted(run, best))];
+    let (apart, alike): (Vec<_>, Vec<_>) = against(run).partition(|(_, over)| over.tells());
+    // What stands nearest on the other side: the plan that differences are taken from, or of those the one that comes closest.
+    let (other, over, rest) = if best == run.against {
+        let nearest = apart.iter().max_by(|a, b| a.1.difference.value.total_cmp(&b.1.difference.value));
+        let rest = if apart.len() > 1 { ", the nearest that is told from it," } else { "" };
+        (nearest.map(|of| of.0), nearest.map(|of| negated(&of.1.difference)), rest)
+    } else {
+        let own = apart.iter().find(|of| of.0 == best);
+        (own.map(|_| run.against), own.map(|of| of.1.difference.clone()), "")
+    };
+    if let (Some(other), Some(by)) = (other, over) {
+        said.push(format!("it beats {}{rest} by {}", quoted(run, other), told(&by)));
+    }
+    let untold = alike.iter().filter_map(|(other, over)| cannot_tell(run, *other, run.against, over));
+    said.extend(first_few(untold));
+    sentences(&said)
+}
+
+/// The first of some sentences, and how many more there are.
+fn first_few(all: impl Iterator<Item = String>) -> Vec<String> {
+    let mut all: Vec<String> = all.collect();
+    if all.len() > NAMED {
+        let more = all.len() - NAMED;
+        all.truncate(NAMED);
+        all.push(format!("the same holds for {more} more"));
+    }
+    all
+}
+
+/// Each with a capital and a stop.
+fn sentences(all: &[String]) -> String {
+    let sentence = |text: &String| {
+        let mut letters = text.chars();
+        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+        format!("{first}{}.", letters.as_str())
+    };
+    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
+}
+
+/// "96.3 % (95.6 to 96.9 %)"
+fn share(of: &Estimate) -> String {
+    let (value, interval) = percent(of);
+    format!("{value} ({interval})")
+}
+
+/// Which bench time is the last that pays in the design of the best plan, and which buys nothing.
+fn of_time(run: &CompareRun, best: usize) -> String {
+    let rungs = run.compared.rungs(run.compared.candidates[best].design);
+    let mut said = Vec::new();
+    if let Some(last) = rungs.iter().rfind(|rung| rung.buys()) {
+        let (from, to) = (quoted(run, last.from), quoted(run, last.to));
+        let bought = gain(run, last);
+        said.push(format!("the last bench time that buys yield is from {from} to {to}: {bought}"));
+    }
+    let idle = rungs.iter().filter(|rung| !rung.buys() && rung.seconds > 0.0).map(|rung| {
+        let (from, to) = (quoted(run, rung.from), quoted(run, rung.to));
+        let of = &rung.over.difference;
+        let for_it = if rung.over.tells() {
+            format!("costs {}", told(&negated(of)))
+        } else {
+            "buys nothing that so many units tell".to_owned()
+        };
+        format!("{to} takes {} more than {from} and {for_it}", duration(rung.seconds))
+    });
+    said.extend(first_few(idle));
+    if said.is_empty() { String::new() } else { format!(" {}", sentences(&said)) }
+}
+
+/// Without limits: how far the means are told apart, the largest difference of each plan.
+fn of_means(run: &CompareRun) -> String {
+    let base = quoted(run, run.against);
+    let mut text =
+        format!("without limits there is no yield; means are compared with those of {base}, unit by unit.");
+    for candidate in (0..run.names.len()).filter(|of| *of != run.against) {
+        let means = run.compared.means_over(candidate, run.against);
+        let size = |of: &Estimate| of.value.abs() / (of.high - of.low);
+        let told: Vec<_> =
+            means.iter().filter(|of| of.difference.low > 0.0 || of.difference.high < 0.0).collect();
+        let clearest = told.iter().max_by(|a, b| size(&a.difference).total_cmp(&size(&b.difference)));
+        let name = quoted(run, candidate);
+        let Some(over) = clearest else {
+            text.push_str(&format!(" Of {name} no mean of {} is told apart.", means.len()));
+            continue;
+        };
+        let design = run.compared.candidates[candidate].design;
+        let plan = &run.plans[design];
+        let Some(column) = run.compared.measures[over.measure].columns[design] else { continue };
+        let column = plan.columns[column];
+        text.push_str(&format!(
+            " Of {name} {} of {} means are told apart, the clearest that of {} at {}, by {}.",
+            told.len(),
+            means.len(),
+            figure_name(column.figure),
+            look(plan, column.look),
+            difference(&over.difference)
+        ));
+    }
+    text
+}
