@@ -3,7 +3,8 @@
 //!
 //! - `cargo bench --bench paired`: the 64-element line against the peers in `benches/peers`, for each method;
 //! - `cargo bench --bench paired -- peak`: for one method;
-//! - `cargo bench --bench paired -- channels`: time per trial and channel from 64 to 4,096 channels.
+//! - `cargo bench --bench paired -- channels`: time per trial and channel from 64 to 4,096 channels;
+//! - `cargo bench --bench paired -- sweep`: a sweep of two parameters together against each of its plans by itself.
 
 // Studies and a compiled peer are put into a temporary folder.
 #![allow(clippy::disallowed_methods)]
@@ -12,6 +13,8 @@
 mod channels;
 #[path = "paired/methods.rs"]
 mod methods;
+#[path = "paired/sweep.rs"]
+mod sweep;
 
 use std::path::Path;
 use std::process::{Command, ExitCode};
@@ -26,10 +29,11 @@ fn main() -> ExitCode {
     match word.as_deref() {
         None => methods::METHODS.iter().for_each(methods::compare),
         Some("channels") => channels::curve(),
+        Some("sweep") => sweep::compare(),
         Some(name) => match methods::METHODS.iter().find(|method| method.name == name) {
             Some(method) => methods::compare(method),
             None => {
-                eprintln!("`{name}` is neither a method ({}) nor `channels`", methods::names());
+                eprintln!("`{name}` is no method ({}), not `channels` and not `sweep`", methods::names());
                 return ExitCode::FAILURE;
             }
         },

@@ -15,7 +15,7 @@ pub use taper::{Taper, TaperBy};
 pub const SPEED_OF_LIGHT: f64 = 299_792_458.0;
 
 /// An array as laid out and fed, free of errors.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Array {
     /// The lattice on which the elements stand, if any.
     pub lattice: Option<Lattice>,

@@ -4,7 +4,7 @@ use crate::chain::{Amplifier, Attenuator, Block, Conditions, NeighbourCoupling, 
 use crate::io::{Findings, Span, Table};
 use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
-/// A block with the name the study gives it.
+/// A block with the name the study gives it. Two are equal wherever they stand in their files.
 #[derive(Clone, Debug)]
 pub struct Named {
     /// Name, unique in the study.
@@ -17,6 +17,13 @@ pub struct Named {
     pub correlations: Vec<Correlation>,
 }
 
+impl PartialEq for Named {
+    fn eq(&self, other: &Named) -> bool {
+        let Named { name, span: _, block, correlations } = self;
+        (name, block, correlations) == (&other.name, &other.block, &other.correlations)
+    }
+}
+
 /// A side of the reference plane.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {
@@ -27,7 +34,7 @@ pub enum Side {
 }
 
 /// One channel's chain, the same for all channels but for its draws.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Chain {
     blocks: Vec<Named>,
     plane: usize,

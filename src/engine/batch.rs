@@ -73,4 +73,15 @@ impl<const W: usize> Batch<W> {
             values: vec![[f64::NAN; W]; plan.columns.len()],
         }
     }
+
+    /// Makes room for what another plan makes of the same units.
+    pub(super) fn make_room(&mut self, plan: &Plan) {
+        let tables = plan.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
+        if self.tables.len() < tables {
+            self.tables.resize(tables, CodeTable::new(plan.channels()));
+        }
+        if self.values.len() < plan.columns.len() {
+            self.values.resize(plan.columns.len(), [f64::NAN; W]);
+        }
+    }
 }

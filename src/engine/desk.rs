@@ -9,7 +9,7 @@ use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Inputs};
-use crate::engine::pair::{Noise, Pair};
+use crate::engine::pair::{Kept, Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
 use crate::random::{Draws, draw};
@@ -64,6 +64,11 @@ impl<const W: usize> DeskRoom<W> {
             air: Air::default(),
             wander: Wander::default(),
         }
+    }
+
+    /// Noise that is kept for others to read.
+    pub fn kept_noise(&mut self) -> &mut Kept<W> {
+        &mut self.pair.kept
     }
 }
 

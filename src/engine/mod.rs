@@ -10,6 +10,8 @@ mod desk;
 mod outcomes;
 mod pair;
 mod run;
+mod sharing;
+mod side_by_side;
 mod summary;
 mod tally;
 mod trial;

@@ -117,6 +117,26 @@ impl PlanOutcomes {
         self.units += count;
     }
 
+    /// Hands back what the last `count` units were judged by, in the form that [`PlanOutcomes::push`] takes: values, bench time, and
+    /// whether each is stranded. What is known of dead channels is known without it.
+    pub(super) fn recall<const W: usize>(
+        &self,
+        count: usize,
+        values: &mut [[f64; W]],
+        seconds: &mut [[f64; W]; KINDS_OF_WORK.len()],
+        is_stranded: &mut [bool; W],
+    ) {
+        let from = self.units - count;
+        for (values, kept) in values.iter_mut().zip(self.values.chunks_exact(CHUNK)) {
+            values[..count].copy_from_slice(&kept[from..from + count]);
+        }
+        for (seconds, kept) in seconds.iter_mut().zip(&self.split) {
+            seconds[..count].copy_from_slice(&kept[from..]);
+        }
+        let stranded = self.failed[Failure::DeadReference as usize];
+        is_stranded[..count].iter_mut().zip(from..).for_each(|(is, unit)| *is = has(stranded, unit));
+    }
+
     /// Values of a column, `[unit]`.
     pub fn values(&self, column: usize) -> &[f64] {
         &self.values[column * CHUNK..][..self.units]

@@ -2,13 +2,17 @@
 //!
 //! How the outermost reading is found without drawing them all: [`search`].
 
+mod kept;
+mod reading;
 mod search;
 
 use crate::bench::{Code, Meter};
 use crate::chain::{Conditions, PhaseShifter, States};
 use crate::math::Complex;
 use crate::random::{Draws, Key, draw};
+pub(super) use kept::Kept;
 use multiversion::multiversion;
+use reading::{Deviates, read, read_kept};
 use search::{FEW, outermost};
 
 /// Codes whose noise is one block of the generator.
@@ -27,6 +31,10 @@ pub(super) struct Pair<const W: usize> {
     /// Readings, dB, `[code][lane]`, of the groups that are read.
     readings: Vec<[f32; W]>,
     is_read: Vec<bool>,
+    /// Deviates that are kept for others to read.
+    pub(super) kept: Kept<W>,
+    /// Where those of what is joined are.
+    place: Option<usize>,
 }
 
 /// Which noise a pair's readings take.
@@ -50,7 +58,14 @@ impl<const W: usize> Pair<W> {
             bound: vec![[f32::NAN; W]; groups.next_multiple_of(FEW)],
             readings: vec![[0.0; W]; states],
             is_read: vec![false; groups],
+            kept: Kept::default(),
+            place: None,
         }
+    }
+
+    /// Looks for deviates that are kept of what is joined from here on.
+    pub fn hear(&mut self, meter: &Meter, noise: Noise) {
+        self.place = if meter.is_noisy { self.kept.place(noise) } else { None };
     }
 
     /// Joins two amplitudes, the second stepped by the shifter of `channel`.
@@ -92,7 +107,11 @@ impl<const W: usize> Pair<W> {
         let group = code as usize / GROUP;
         if !std::mem::replace(&mut self.is_read[group], true) {
             let codes = group * GROUP..self.power.len().min((group + 1) * GROUP);
-            read(meter, noise, group as u32, &self.power[codes.clone()], &mut self.readings[codes]);
+            let (power, readings) = (&self.power[codes.clone()], &mut self.readings[codes]);
+            match self.place {
+                None => read(meter, noise, group as u32, power, readings),
+                Some(place) => read_kept(meter, self.kept.groups_of(place, noise, group, 1), power, readings),
+            }
         }
         self.readings[code as usize]
     }
@@ -104,49 +123,69 @@ impl<const W: usize> Pair<W> {
     }
 
     /// Level and noise of such a reading, dB.
-    pub fn parts(&self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W]) {
+    pub fn parts(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W]) {
         let (level, sd, deviate) = self.drawn(codes, meter, noise);
         (level, std::array::from_fn(|l| sd[l] * deviate[l]))
     }
 
-    fn drawn(&self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W], [f32; W]) {
+    fn drawn(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W], [f32; W]) {
         let (mut level, mut sd, mut deviate) = ([0.0; W], [0.0; W], [0.0; W]);
         for l in 0..W {
             (level[l], sd[l]) = meter.level_and_sd(self.power[codes[l] as usize][l]);
         }
         if meter.is_noisy {
-            let group = |l: usize| codes[l] / GROUP as Code;
-            let rows = draw::normal_block::<W>(noise.key, noise.first_trial, group, noise.slot);
-            for l in 0..W {
-                deviate[l] = rows[codes[l] as usize % GROUP][l];
-            }
+            deviate = self.deviates(codes, noise);
         }
         (level, sd, deviate)
     }
 
+    /// The deviates at a code of its own for each lane.
+    fn deviates(&mut self, codes: &[Code; W], noise: Noise) -> [f32; W] {
+        let groups = codes.map(|code| code / GROUP as Code);
+        if let Some(place) = self.place.filter(|_| groups == [groups[0]; W]) {
+            // Others are likely to read what all lanes read.
+            self.kept.groups_of(place, noise, groups[0] as usize, 1);
+        }
+        if let Some(kept) = self.kept.if_there(self.place, &groups) {
+            return std::array::from_fn(|l| kept[codes[l] as usize][l]);
+        }
+        let rows = draw::normal_block::<W>(noise.key, noise.first_trial, |l| groups[l], noise.slot);
+        std::array::from_fn(|l| rows[codes[l] as usize % GROUP][l])
+    }
+
     /// The readings at all codes.
     pub fn read_all(&mut self, meter: &Meter, noise: Noise) -> &[[f32; W]] {
-        read(meter, noise, 0, &self.power, &mut self.readings);
+        let (power, readings) = (&self.power, &mut self.readings);
+        match self.place {
+            None => read(meter, noise, 0, power, readings),
+            Some(place) => {
+                let groups = self.is_read.len();
+                read_kept(meter, self.kept.groups_of(place, noise, 0, groups), power, readings);
+            }
+        }
         self.is_read.fill(true);
         &self.readings
     }
 
     /// The code with the highest reading, the first of equals.
     pub fn highest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
-        if meter.is_thermal {
-            outermost::<W, true, true>(meter, noise, &self.power, &self.most, &mut self.bound)
-        } else {
-            outermost::<W, true, false>(meter, noise, &self.power, &self.most, &mut self.bound)
-        }
+        self.outermost::<true>(meter, noise)
     }
 
     /// The code with the lowest reading, the first of equals.
     pub fn lowest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
-        if meter.is_thermal {
-            outermost::<W, false, true>(meter, noise, &self.power, &self.most, &mut self.bound)
-        } else {
-            outermost::<W, false, false>(meter, noise, &self.power, &self.most, &mut self.bound)
-        }
+        self.outermost::<false>(meter, noise)
+    }
+
+    fn outermost<const HIGHEST: bool>(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
+        let search = match (meter.is_thermal, self.place.is_some()) {
+            (true, true) => outermost::<W, HIGHEST, true, true>,
+            (true, false) => outermost::<W, HIGHEST, true, false>,
+            (false, true) => outermost::<W, HIGHEST, false, true>,
+            (false, false) => outermost::<W, HIGHEST, false, false>,
+        };
+        let deviates = Deviates { noise, kept: &self.kept, place: self.place };
+        search(meter, deviates, &self.power, &self.most, &mut self.bound)
     }
 }
 
@@ -222,88 +261,6 @@ fn combine<const W: usize, const N: usize>(
 #[inline(always)]
 fn four<const W: usize>(rows: &[[f32; W]]) -> [&[f32; W]; GROUP] {
     std::array::from_fn(|i| rows.get(i).unwrap_or(&rows[0]))
-}
-
-/// Reads codes from those of a group on, alike in all lanes.
-fn read<const W: usize>(
-    meter: &Meter,
-    noise: Noise,
-    first_group: u32,
-    power: &[[f32; W]],
-    readings: &mut [[f32; W]],
-) {
-    if meter.is_thermal {
-        read_groups::<W, true>(meter, noise, first_group, power, readings);
-    } else {
-        read_groups::<W, false>(meter, noise, first_group, power, readings);
-    }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn read_groups<const W: usize, const THERMAL: bool>(
-    meter: &Meter,
-    noise: Noise,
-    first_group: u32,
-    power: &[[f32; W]],
-    readings: &mut [[f32; W]],
-) {
-    let (powers, few) = power.as_chunks::<GROUP>();
-    let (readings, few_readings) = readings.as_chunks_mut::<GROUP>();
-    for (group, (power, readings)) in (first_group..).zip(powers.iter().zip(readings)) {
-        read_group::<W, GROUP, THERMAL>(meter, noise, group, power, readings);
-    }
-    // A shifter of one bit.
-    for (power, readings) in few.as_chunks::<2>().0.iter().zip(few_readings.as_chunks_mut::<2>().0) {
-        read_group::<W, 2, THERMAL>(meter, noise, first_group, power, readings);
-    }
-}
-
-#[inline(always)]
-fn read_group<const W: usize, const N: usize, const THERMAL: bool>(
-    meter: &Meter,
-    noise: Noise,
-    group: u32,
-    power: &[[f32; W]; N],
-    readings: &mut [[f32; W]; N],
-) {
-    let drawn = Drawn::<W, N>::of::<THERMAL>(meter, noise, power, |_| group);
-    for l in 0..W {
-        for i in 0..N {
-            readings[i][l] = meter.show(drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
-        }
-    }
-}
-
-/// What readings of N codes of a group are made of, `[code][lane]`.
-struct Drawn<const W: usize, const N: usize> {
-    level: [[f32; W]; N],
-    sd: [[f32; W]; N],
-    /// For all codes of the group.
-    deviate: [[f32; W]; GROUP],
-}
-
-impl<const W: usize, const N: usize> Drawn<W, N> {
-    /// Of codes with these powers; each lane may have a group of its own.
-    #[inline(always)]
-    fn of<const THERMAL: bool>(
-        meter: &Meter,
-        noise: Noise,
-        power: &[[f32; W]; N],
-        group: impl Fn(usize) -> u32,
-    ) -> Drawn<W, N> {
-        let mut drawn = Drawn { level: [[0.0; W]; N], sd: [[0.0; W]; N], deviate: [[0.0; W]; GROUP] };
-        for l in 0..W {
-            for i in 0..N {
-                drawn.level[i][l] = meter.level::<THERMAL>(power[i][l]);
-                drawn.sd[i][l] = meter.sd_at::<THERMAL>(power[i][l]);
-            }
-        }
-        // The draws come last: they take longest, and the levels need not wait for them.
-        if meter.is_noisy {
-            drawn.deviate = draw::normal_block(noise.key, noise.first_trial, group, noise.slot);
-        }
-        drawn
-    }
 }
 
 #[cfg(test)]

@@ -5,11 +5,12 @@
 //! not depend on who was faster and no core is kept from its trials by a thread that only waits. When a run is stopped, the
 //! chunks already begun are the first ones without a gap: they are finished, and nothing computed is lost.
 
-use crate::engine::batch::Batch;
 use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::sharing::Sharing;
+use crate::engine::side_by_side::SideBySide;
 use crate::engine::summary::{Gatherer, Summary};
 use crate::engine::tally::{Columns, Tally};
-use crate::engine::trial::{LANES, trial};
+use crate::engine::trial::LANES;
 use crate::error::Error;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
@@ -169,6 +170,7 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
     let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
     let threads = pool.current_num_threads();
     let most = plans[0].trials.most();
+    let sharing = Sharing::of(plans);
     let course = Course::default();
     let inbox = Mutex::new(Vec::new());
     let columns = || plans.iter().map(Columns::new).collect::<Vec<Columns>>();
@@ -193,7 +195,7 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
         }
     };
     let work = || {
-        let mut batches: Vec<Batch<W>> = plans.iter().map(Batch::new).collect();
+        let mut units = SideBySide::<W>::new(plans, &sharing);
         let mut columns = columns();
         let is_stopped = || course.ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
         while !is_stopped() {
@@ -207,7 +209,7 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
             if first >= most {
                 break;
             }
-            let chunk = run_chunk(plans, first, most, &mut batches);
+            let chunk = run_chunk(plans, first, most, &mut units);
             for (columns, outcomes) in columns.iter_mut().zip(&chunk.outcomes) {
                 if !Columns::keeps(outcomes) {
                     columns.count(outcomes);
@@ -247,15 +249,13 @@ fn sound<T>(lock: Result<T, PoisonError<T>>) -> T {
     lock.unwrap_or_else(PoisonError::into_inner)
 }
 
-fn run_chunk<const W: usize>(plans: &[Plan], first: u64, most: u64, batches: &mut [Batch<W>]) -> Chunk {
+fn run_chunk<const W: usize>(plans: &[Plan], first: u64, most: u64, units: &mut SideBySide<W>) -> Chunk {
     let last = (first + CHUNK as u64).min(most);
     let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, first)).collect();
     let mut at = first;
     while at < last {
         let count = (last - at).min(W as u64);
-        for ((plan, batch), outcomes) in plans.iter().zip(&mut *batches).zip(&mut outcomes) {
-            trial(plan, at, count as usize, batch, outcomes);
-        }
+        units.run(at, count as usize, &mut outcomes);
         at += count;
     }
     let tallies = |(plan, of): (&Plan, &Outcomes)| of.plans.iter().map(|of| Tally::of(plan, of)).collect();

@@ -30,14 +30,19 @@ pub fn trial<const W: usize>(
     draw(plan, first_trial, batch);
     build(plan, batch);
     for (calibration, kept) in outcomes.plans.iter_mut().enumerate() {
-        calibrate(plan, calibration, batch);
-        for (number, look) in plan.looks.iter().enumerate() {
-            steer(plan, calibration, number, look, batch);
-            measure(plan, number, look, batch);
-        }
+        try_out(plan, calibration, batch);
         judge(plan, count, batch, kept);
     }
     outcomes.trials += count as u64;
+}
+
+/// Calibrates the units by one plan, and measures them at every look.
+pub(super) fn try_out<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
+    calibrate(plan, calibration, batch);
+    for (number, look) in plan.looks.iter().enumerate() {
+        steer(plan, calibration, number, look, batch);
+        measure(plan, number, look, batch);
+    }
 }
 
 /// Draws every deviation of the units and of the bench.

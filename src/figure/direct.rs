@@ -18,7 +18,7 @@ const BESIDE: usize = 4;
 const BLOCK: usize = 32;
 
 /// An element of a row.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Member {
     pub channel: usize,
     /// Number of its place along x.
@@ -26,7 +26,7 @@ pub(super) struct Member {
 }
 
 /// The elements by rows.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Rows {
     /// The places along x that are taken, phase at them per direction cosine, rad.
     pub x: Vec<f64>,
@@ -78,7 +78,7 @@ type Phasors = [[f32; BESIDE]; 2];
 pub(super) type RowSums<const W: usize> = [[[f32; W]; 2]; BESIDE];
 
 /// The rows of an array with the phasors of one look.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Direct {
     pub rows: Rows,
     columns: Axis,

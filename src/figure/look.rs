@@ -10,7 +10,7 @@ use crate::math::{TAU, scalar};
 use num_complex::Complex64;
 
 /// One beam, one frequency.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Look {
     /// Which beam of the study.
     pub beam: usize,
@@ -41,7 +41,7 @@ pub struct Look {
 }
 
 /// A direction in which a null is wanted.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct NullDirection {
     /// Phase of each channel there over that in the commanded direction, as cosine and sine, `[channel]`.
     pub(super) cosine: Vec<f64>,
@@ -51,7 +51,7 @@ pub struct NullDirection {
 }
 
 /// Facts of the error-free array, its shifters free of steps.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct ErrorFree {
     /// Sum of the taper amplitudes.
     pub(super) sum: f64,

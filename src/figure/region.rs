@@ -4,7 +4,7 @@ use crate::array::Direction;
 use crate::figure::visible::Axis;
 
 /// Main lobe and side lobes of a beam. Offsets are from the commanded direction, in direction cosines.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Region {
     toward: Direction,
     centre: (f64, f64),

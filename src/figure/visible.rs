@@ -9,7 +9,7 @@ use std::ops::Range;
 
 /// One direction cosine's samples: those of one period of the pattern, the transform's bins, and those of visible
 /// space, which may be fewer or more.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Axis {
     /// Where there is no period, no fewer than the samples.
     pub bins: usize,
@@ -78,7 +78,7 @@ impl Axis {
 }
 
 /// How the far field is summed.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) enum Way {
     /// By transforms along the rows and columns of a rectangular lattice.
     Lattice(Lattice),
@@ -87,7 +87,7 @@ pub(super) enum Way {
 }
 
 /// Neighbouring samples of one row that belong to one region.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Run {
     pub samples: Range<usize>,
     pub row: usize,
@@ -96,7 +96,7 @@ pub(super) struct Run {
 }
 
 /// A direction on the edge of visible space, and the side-lobe sample next to it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct AtEdge {
     pub sample: usize,
     /// Offset from the commanded direction, in direction cosines.
@@ -104,7 +104,7 @@ pub(super) struct AtEdge {
 }
 
 /// The samples of visible space around a commanded direction, `[row][column]` with some beyond each edge.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Visible {
     pub(super) columns: Axis,
     pub(super) rows: Axis,

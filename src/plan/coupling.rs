@@ -7,7 +7,7 @@ use crate::chain::NeighbourCoupling;
 const NEAR: f64 = 1.05;
 
 /// Coupling between the nearest neighbours of an array.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Coupling {
     /// Level and phase, bound to their draws.
     pub coefficient: NeighbourCoupling,

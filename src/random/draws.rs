@@ -33,8 +33,20 @@ impl<const W: usize> Draws<W> {
         self.is_drawn.fill(false);
     }
 
+    /// The first of the trials that it holds draws of.
+    pub(in crate::random) fn first_trial(&self) -> u64 {
+        self.first_trial
+    }
+
     pub(in crate::random) fn is_drawn(&self, source: &Source, slot: usize) -> bool {
         self.is_drawn[source.first_slot + slot]
+    }
+
+    /// Takes over one slot of a source from where another source, which draws alike, has it for the same trials.
+    pub(in crate::random) fn take(&mut self, source: &Source, slot: usize, from: &Draws<W>, of: &Source) {
+        self.is_drawn[source.first_slot + slot] = true;
+        let (to, at) = (source.place.start_of(slot), of.place.start_of(slot));
+        self.values[to..to + source.groups].copy_from_slice(&from.values[at..at + source.groups]);
     }
 
     /// Draws one slot of a source that depends on no other.

@@ -1,7 +1,7 @@
 //! The key of a source of draws: which stream of the generator a named source reads.
 
 /// Names one stream of draws; made from the study's seed and the source's name.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct Key([u32; 2]);
 
 impl Key {

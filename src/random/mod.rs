@@ -19,5 +19,5 @@ pub use shape::{
     Arcsine, Chance, Empirical, Gauge, LogNormal, Mixture, Normal, Part, Screened, Shape, Stated, Triangular,
     TruncatedNormal, Uniform,
 };
-pub use source::{Place, Source, Sources};
+pub use source::{Place, Source, Sources, Twins};
 pub use tolerance::{Spread, Tolerance};

@@ -3,6 +3,10 @@
 //! A source is known by its name ("feed cable.length"), never by its number: adding a block, or a bit,
 //! leaves every other draw as it was.
 
+mod twins;
+
+pub use twins::Twins;
+
 use crate::io::Dimension;
 use crate::random::{Correlation, Draws, Grouping, Key, Scope, Shape, Spread, Stated, Tolerance};
 
@@ -59,7 +63,7 @@ pub struct Source {
 }
 
 /// The sum of two sources of one tolerance.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Sum {
     /// Number of the second.
     with: usize,
@@ -207,6 +211,11 @@ impl Sources {
     /// Begins a batch of the trials `first_trial ..` and draws every source, but for those drawn on use.
     pub fn draw<const W: usize>(&self, first_trial: u64, draws: &mut Draws<W>) {
         draws.begin(first_trial);
+        self.draw_at_once(draws);
+    }
+
+    /// Draws what is not drawn yet, but for the sources drawn on use.
+    fn draw_at_once<const W: usize>(&self, draws: &mut Draws<W>) {
         let at_once = |number: &usize| !self.list[*number].on_use;
         for number in (0..self.list.len()).filter(at_once) {
             (0..self.list[number].slots).for_each(|slot| self.draw_slot(number, slot, draws));
@@ -237,6 +246,12 @@ impl Sources {
             None => draws.draw(source, slot),
             Some(set) => draws.draw_set(&self.list, &set.members, &set.factor, slot),
         }
+        self.add_second(number, slot, draws);
+    }
+
+    /// Adds the second law of a tolerance to the first, which is drawn, where there are two.
+    fn add_second<const W: usize>(&self, number: usize, slot: usize, draws: &mut Draws<W>) {
+        let source = &self.list[number];
         if let Some(Sum { with, place }) = &source.sum {
             self.draw_slot(*with, slot, draws);
             let groups = self.grouping.channels.div_ceil(place.channels_a_group);

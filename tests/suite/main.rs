@@ -21,5 +21,6 @@ mod studies;
 mod support;
 mod sweep;
 mod tidy;
+mod together;
 mod touchstone;
 mod w64;

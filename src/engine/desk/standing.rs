@@ -66,6 +66,8 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     /// Joins a signal with a channel whose shifter is stepped, given by its amplitude with the shifter at code 0 but for its
     /// state.
     pub(super) fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
+        let noise = self.noise();
+        self.room.pair.hear(&self.meter, noise);
         let shifter = self.plan.chain.shifter();
         if self.compressor.is_none() {
             let at = &self.plan.views[self.view].at;

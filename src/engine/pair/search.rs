@@ -6,7 +6,8 @@
 //! highest, whatever its draw: leaving it out is exact. Codes are drawn in groups of four, one block of the generator, the
 //! most promising groups of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.
 
-use super::{Drawn, GROUP, Noise, four};
+use super::reading::{Deviates, Drawn};
+use super::{GROUP, four};
 use crate::bench::{Code, Meter};
 use multiversion::multiversion;
 
@@ -18,15 +19,15 @@ const MARKS: usize = u32::BITS as usize;
 /// The code with the highest (or lowest) reading, by drawing only groups that can hold it: first the two most
 /// promising ones of each lane, then all whose bound is not beaten by what those read.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool>(
+pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>(
     meter: &Meter,
-    noise: Noise,
+    deviates: Deviates<W>,
     power: &[[f32; W]],
     most: &[[f32; W]],
     bound: &mut [[f32; W]],
 ) -> [Code; W] {
     let none = if HIGHEST { f32::NEG_INFINITY } else { f32::INFINITY };
-    let mut search = Search::<W, HIGHEST, THERMAL> { best: [none; W], at: [0; W] };
+    let mut search = Search::<W, HIGHEST, THERMAL, KEPT> { best: [none; W], at: [0; W] };
     let (mut promise, mut group) = ([none; W], [0; W]);
     let (mut next_promise, mut next) = ([none; W], [0; W]);
     if !HIGHEST || THERMAL {
@@ -60,8 +61,8 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
             }
         }
     }
-    search.read(meter, noise, power, &group);
-    search.read(meter, noise, power, &next);
+    search.read(meter, deviates, power, &group);
+    search.read(meter, deviates, power, &next);
     let first = group;
     let mut limit = [0.0; W];
     for l in 0..W {
@@ -87,22 +88,24 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
                 group[l] = if marks[l] == 0 { first[l] } else { number + lowest.trailing_zeros() };
                 marks[l] ^= lowest;
             }
-            search.read(meter, noise, power, &group);
+            search.read(meter, deviates, power, &group);
         }
     }
     search.at
 }
 
 /// The best reading so far, and the first code that has it.
-struct Search<const W: usize, const HIGHEST: bool, const THERMAL: bool> {
+struct Search<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool> {
     best: [f32; W],
     at: [Code; W],
 }
 
-impl<const W: usize, const HIGHEST: bool, const THERMAL: bool> Search<W, HIGHEST, THERMAL> {
+impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>
+    Search<W, HIGHEST, THERMAL, KEPT>
+{
     /// Takes in the readings of a group, each lane its own.
     #[inline(always)]
-    fn read(&mut self, meter: &Meter, noise: Noise, power: &[[f32; W]], group: &[u32; W]) {
+    fn read(&mut self, meter: &Meter, deviates: Deviates<W>, power: &[[f32; W]], group: &[u32; W]) {
         if let (groups, []) = power.as_chunks::<GROUP>() {
             let mut here = [[0.0; W]; GROUP];
             for l in 0..W {
@@ -111,16 +114,25 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool> Search<W, HIGHEST
                     here[i][l] = rows[i][l];
                 }
             }
-            self.take::<GROUP>(meter, noise, &here, group);
+            self.take::<GROUP>(meter, deviates, &here, group);
         } else {
             // A shifter of one bit.
-            self.take::<2>(meter, noise, &[power[0], power[1]], group);
+            self.take::<2>(meter, deviates, &[power[0], power[1]], group);
         }
     }
 
     #[inline(always)]
-    fn take<const N: usize>(&mut self, meter: &Meter, noise: Noise, power: &[[f32; W]; N], group: &[u32; W]) {
-        let drawn = Drawn::<W, N>::of::<THERMAL>(meter, noise, power, |l| group[l]);
+    fn take<const N: usize>(
+        &mut self,
+        meter: &Meter,
+        deviates: Deviates<W>,
+        power: &[[f32; W]; N],
+        group: &[u32; W],
+    ) {
+        let mut drawn = Drawn::<W, N>::of::<THERMAL>(meter, power);
+        if meter.is_noisy {
+            drawn.deviate = deviates.of_groups::<KEPT>(group);
+        }
         for l in 0..W {
             let (mut best, mut at) = (self.best[l], self.at[l]);
             for i in 0..N {

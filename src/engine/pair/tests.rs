@@ -32,6 +32,8 @@ fn pair(bits: u32, slot: u32) -> Pair<LANES> {
         states: States::default(),
         readings: power.clone(),
         is_read: vec![false; states.div_ceil(GROUP)],
+        kept: Kept::default(),
+        place: None,
         bound: vec![[f32::NAN; LANES]; groups],
         power,
         most,
@@ -140,4 +142,60 @@ fn a_joined_pair_has_the_power_of_the_sum() {
             assert!(error < 2e-6, "{code}: {error}");
         }
     }
+}
+
+/// One after the other, several pairs read noise that is kept for them: sweeps, single codes in any order, searches, each lane by
+/// itself, with few states and with many.
+#[test]
+fn noise_that_is_kept_is_the_noise_that_is_drawn() {
+    for receiver in receivers() {
+        let meter = receiver.meter();
+        for order in [[6, 3, 8, 1, 2, 6], [1, 2, 3, 6, 8, 1]] {
+            let mut kept = Kept::of_states(256);
+            for (bits, first_trial) in order.into_iter().zip([16, 16, 16, 16, 16, 32]) {
+                for slot in 0..6 {
+                    let noise = Noise { key: Key::new(4, "noise"), first_trial, slot };
+                    let [mut drawn, mut pair] = [(); 2].map(|()| pair(bits, slot));
+                    std::mem::swap(&mut pair.kept, &mut kept);
+                    pair.hear(&meter, noise);
+                    let last = (1 << bits) - 1;
+                    let codes: [Code; LANES] = std::array::from_fn(|l| (5 * l as Code + slot) & last);
+                    let of_each = |pair: &mut Pair<LANES>| pair.read_each(&codes, &meter, noise);
+                    assert_eq!(of_each(&mut pair), of_each(&mut drawn));
+                    for code in [last, 0, last / 2] {
+                        assert_eq!(pair.read(code, &meter, noise), drawn.read(code, &meter, noise));
+                        assert_eq!(
+                            pair.parts(&[code; LANES], &meter, noise),
+                            drawn.parts(&[code; LANES], &meter, noise)
+                        );
+                    }
+                    // Before and after all is there.
+                    for _ in 0..2 {
+                        assert_eq!(pair.highest(&meter, noise), drawn.highest(&meter, noise));
+                        assert_eq!(pair.lowest(&meter, noise), drawn.lowest(&meter, noise));
+                        assert_eq!(pair.read_all(&meter, noise), drawn.read_all(&meter, noise));
+                    }
+                    assert_eq!(of_each(&mut pair), of_each(&mut drawn));
+                    std::mem::swap(&mut pair.kept, &mut kept);
+                }
+            }
+        }
+    }
+}
+
+/// What is kept is read and not drawn: noise of another key in its place shows. And no more is kept than there is room for.
+#[test]
+fn noise_is_kept_up_to_a_bound() {
+    let meter = receivers()[0].meter();
+    let mut pair = pair(8, 0);
+    pair.kept = Kept::of_states(256);
+    let noise = |slot| Noise { key: Key::new(4, "noise"), first_trial: 0, slot };
+    pair.hear(&meter, noise(0));
+    let kept = pair.read_all(&meter, noise(0)).to_vec();
+    assert_eq!(pair.read_all(&meter, noise(1)), kept, "read from where it is kept");
+    // Two MiB of 256 codes, 16 lanes, four bytes.
+    let places: Vec<bool> = (0..200).map(|slot| pair.kept.place(noise(slot)).is_some()).collect();
+    assert_eq!(places.iter().filter(|is_kept| **is_kept).count(), 128);
+    pair.hear(&meter, noise(199));
+    assert_ne!(pair.read_all(&meter, noise(199)), kept);
 }

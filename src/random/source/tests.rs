@@ -284,3 +284,70 @@ fn a_second_sample_is_another_one_of_the_same_seed() {
     second.rekey(&[number(&sources, "part.own")]);
     assert_eq!(once, draw::<4>(&second, &all, 112));
 }
+
+/// The list with other draws at the same places.
+fn of_another_seed(sources: &Sources) -> Sources {
+    let mut other = sources.clone();
+    other.list.iter_mut().for_each(|source| source.key = Key::new(8, &source.name));
+    other
+}
+
+/// Draws that lie where those of a twin are looked for are taken over, sums with them, and no others: here they are another list's,
+/// so that they show.
+#[test]
+fn what_a_twin_has_drawn_is_taken_over() {
+    let (of, sources) = everything_bound();
+    let other = of_another_seed(&sources);
+    let twins = sources.twins(&[(5, &sources)]);
+    let on_use = &of[of.len() - 1].1;
+    let rows = |draws: &Draws<4>, of: &[(&str, Tolerance)]| -> Vec<[f32; 4]> {
+        let row = |tolerance: &Tolerance, slot: usize, channel| *tolerance.deviation_at(draws, slot, channel);
+        of.iter().flat_map(|(_, of)| (0..16).map(|i| row(of, i / 8, i % 8))).collect()
+    };
+    let (mut own, mut its, mut taken) = (sources.buffer::<4>(), other.buffer::<4>(), sources.buffer::<4>());
+    for (first_trial, of_twin) in [(48, 48), (48, 52)] {
+        sources.draw(first_trial, &mut own);
+        other.draw(of_twin, &mut its);
+        other.need(on_use, 0, &mut its);
+        let twin = |number: usize| {
+            assert_eq!(number, 5);
+            (&sources, &its)
+        };
+        sources.draw_beside(first_trial, &twins, twin, &mut taken);
+        let is_taken = first_trial == of_twin;
+        // At once are drawn the first four of the nine.
+        let expected = if is_taken { &its } else { &own };
+        assert_eq!(rows(&taken, &of[..4]), rows(expected, &of[..4]));
+        assert_ne!(rows(&own, &of[..4]), rows(&its, &of[..4]));
+        for slot in [0, 1] {
+            for draws in [&mut own, &mut taken] {
+                sources.need(on_use, slot, draws);
+            }
+            let expected = if is_taken && slot == 0 { &its } else { &own };
+            assert_eq!(on_use.deviation_at(&taken, slot, 3), on_use.deviation_at(expected, slot, 3));
+        }
+    }
+}
+
+#[test]
+fn only_sources_that_draw_alike_are_twins() {
+    let (of, sources) = everything_bound();
+    let twins = |change: fn(&mut Sources)| {
+        let mut other = sources.clone();
+        change(&mut other);
+        let found: usize = sources.twins(&[(0, &other)]).count();
+        (sources.list.len() - found, sources.agree(&other, &[]), sources.agree(&other, &[&of[0].1]))
+    };
+    assert_eq!(twins(|_| ()), (0, true, true));
+    assert_eq!(twins(|other| *other = of_another_seed(other)).0, sources.list.len());
+    assert_eq!(twins(|other| other.list[0].shape = uniform()), (1, false, true));
+    assert_eq!(twins(|other| other.list[1].groups = 1), (1, false, false));
+    assert_eq!(twins(|other| other.list[2].lot = Some(30)), (1, false, false));
+    // Slots that both have are alike; places are not.
+    assert_eq!(twins(|other| other.list[0].slots = 1), (0, false, true));
+    // Correlated ones are alike together or not at all.
+    let [first, second] = &sources.sets[..] else { panic!("two sets") };
+    assert_eq!((first.members.len(), second.members.len()), (2, 2));
+    assert_eq!(twins(|other| other.sets[1].factor[1][0] = 0.5).0, 2);
+    assert_eq!(twins(|other| other.list[other.sets[0].members[0]].shape = normal_law(9.0)).0, 2);
+}

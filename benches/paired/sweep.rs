@@ -1,0 +1,74 @@
+//! A sweep of two parameters together, as `decide` runs it, against each of its plans by itself.
+
+use crate::{ROUNDS, median};
+use beamyield::decide::run_all;
+use beamyield::engine::Control;
+use beamyield::io::SourceText;
+use beamyield::plan::{self, Plan};
+use beamyield::study::{self, Trials};
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+
+/// Bits of the phase shifter.
+const BITS: [u32; 6] = [3, 4, 5, 6, 7, 8];
+/// Standard deviations of the cables' lengths, mm.
+const SPREADS: [f64; 6] = [0.05, 0.1, 0.15, 0.25, 0.35, 0.5];
+const TRIALS: u64 = 10_000;
+
+/// Runs both ways in turn and prints the ratio of their times, for each calibration and for all of them.
+pub fn compare() {
+    let line = plans();
+    println!("calibration  alone, s  together, s  ratio");
+    for name in [None, Some("none"), Some("peak"), Some("fit"), Some("climb")] {
+        let plans: Vec<Plan> = line.iter().map(|plan| only(plan, name)).collect();
+        let rounds: Vec<[f64; 2]> = (0..ROUNDS)
+            .map(|_| {
+                let alone = seconds(|| plans.iter().for_each(|plan| run(std::slice::from_ref(plan))));
+                [alone, seconds(|| run(&plans))]
+            })
+            .collect();
+        let [alone, together] = [0, 1].map(|way| median(rounds.iter().map(|round| round[way])));
+        let ratio = median(rounds.iter().map(|[alone, together]| alone / together));
+        println!("{:11}  {alone:8.2}  {together:11.2}  {ratio:5.2}", name.unwrap_or("all"));
+    }
+}
+
+/// The line at every pair of values.
+fn plans() -> Vec<Plan> {
+    let mut plans = Vec::new();
+    for bits in BITS {
+        for spread in SPREADS {
+            let text = LINE
+                .replacen("bits = 6\nbit_phase", &format!("bits = {bits}\nbit_phase"), 1)
+                .replacen("sd = \"0.25 mm\"", &format!("sd = \"{spread} mm\""), 1);
+            let source = SourceText { name: "line-64.toml".into(), text };
+            let study = study::parse(&source).expect("the study is right");
+            plans.push(Plan { trials: Trials::Fixed(TRIALS), ..plan::compile(&study, &source.text) });
+        }
+    }
+    plans
+}
+
+/// A plan with one of its calibrations, or with all.
+fn only(plan: &Plan, name: Option<&str>) -> Plan {
+    let mut plan = plan.clone();
+    if let Some(name) = name {
+        let at = plan.calibrations.iter().position(|of| of.name == name).expect("a calibration of the line");
+        plan.calibrations = vec![plan.calibrations[at].clone()];
+        plan.courses = vec![plan.courses[at].clone()];
+    }
+    plan
+}
+
+fn run(plans: &[Plan]) {
+    let control = Control { threads: 1, interrupt: &AtomicBool::new(false) };
+    run_all(plans, control, &mut |_| ()).expect("the run ends well");
+}
+
+fn seconds(work: impl FnOnce()) -> f64 {
+    let start = Instant::now();
+    work();
+    start.elapsed().as_secs_f64()
+}
+
+const LINE: &str = include_str!("../../studies/line-64.toml");

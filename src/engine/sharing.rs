@@ -1,0 +1,236 @@
+//! What plans that run together have in common, so that it is worked out once. This is decided once a run, by comparing what is
+//! compiled. Every comparison names all parts, so that whoever adds one has to decide what it affects.
+
+use crate::bench::{Calibration, Fixture, Hardware, Stability};
+use crate::plan::{Course, NoiseKeys, Plan, TableSpec};
+use crate::random::{Tolerance, Twins};
+use crate::study::DeadChannels;
+
+/// What each of several plans shares with those before it, `[plan]`.
+#[derive(Clone, Debug)]
+pub(super) struct Sharing {
+    pub plans: Vec<Shared>,
+    /// States of the widest shifter whose readings' noise is worth keeping; 0 where it is not.
+    pub noise_of_states: usize,
+}
+
+/// What a plan shares with those before it.
+#[derive(Clone, Debug)]
+pub(super) struct Shared {
+    /// Number of the batch that holds its units.
+    pub batch: usize,
+    /// What sources its units have in common with those of plans before it; `None` where all units are those of such a plan.
+    pub twins: Option<Twins>,
+    /// Where the values of its units are to be had, `[calibration]`; `None` where they have to be worked out. Verdicts are its
+    /// own.
+    pub outcomes: Vec<Option<Origin>>,
+}
+
+/// A calibration of an earlier plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Origin {
+    pub plan: usize,
+    pub calibration: usize,
+}
+
+impl Sharing {
+    /// Compares each plan with all before it.
+    pub fn of(plans: &[Plan]) -> Sharing {
+        let mut all: Vec<Shared> = Vec::with_capacity(plans.len());
+        let mut batches = 0;
+        for (number, plan) in plans.iter().enumerate() {
+            let before = &plans[..number];
+            let likeness: Vec<Likeness> = before.iter().map(|other| Likeness::of(plan, other)).collect();
+            let outcomes = (0..plan.calibrations.len()).map(|calibration| {
+                let mut before = before.iter().zip(&likeness).enumerate();
+                before.find_map(|(number, (other, likeness))| {
+                    let is_it = |its: &usize| comes_to_the_same(plan, calibration, other, *its, likeness);
+                    let calibration = (0..other.calibrations.len()).find(is_it)?;
+                    Some(Origin { plan: number, calibration })
+                })
+            });
+            let outcomes = outcomes.collect();
+            let shared = match likeness.iter().position(|of| of.batch) {
+                Some(like) => Shared { batch: all[like].batch, twins: None, outcomes },
+                None => {
+                    let others = before.iter().enumerate().filter(|(other, _)| all[*other].twins.is_some());
+                    let others: Vec<_> = others.map(|(other, plan)| (other, &plan.sources)).collect();
+                    batches += 1;
+                    Shared { batch: batches - 1, twins: Some(plan.sources.twins(&others)), outcomes }
+                }
+            };
+            all.push(shared);
+        }
+        let noise_of_states = if readers(plans, &all) > 1 {
+            plans.iter().map(|plan| plan.hardware.shifter).max().unwrap_or(0)
+        } else {
+            0
+        };
+        Sharing { plans: all, noise_of_states }
+    }
+}
+
+/// Calibrations that a bench really does.
+fn readers(plans: &[Plan], shared: &[Shared]) -> usize {
+    let of = |(plan, shared): (&Plan, &Shared)| {
+        let calibrations = plan.calibrations.iter().zip(&shared.outcomes);
+        let is_done = |(of, origin): &(&Calibration, &Option<Origin>)| origin.is_none() && of.align.is_some();
+        calibrations.filter(is_done).count()
+    };
+    plans.iter().zip(shared).map(of).sum()
+}
+
+/// In what two plans are alike, bit for bit.
+struct Likeness {
+    /// The units before anything is done to them, and what sets them.
+    units: bool,
+    /// All that a batch holds once it is drawn and built.
+    batch: bool,
+    /// The beams they are steered to, and what is taken of a beam.
+    figures: bool,
+    /// The bench, but for its receiver, which depends on the calibration; and all that is drawn.
+    bench: bool,
+}
+
+impl Likeness {
+    fn of(plan: &Plan, other: &Plan) -> Likeness {
+        let Plan {
+            // What is said about outcomes, how many there are, and what they are held against.
+            title: _,
+            study_hash: _,
+            trials: _,
+            confidence: _,
+            beams: _,
+            limits: _,
+            // Every key is made from it, and compared.
+            seed: _,
+            // These count for each calibration.
+            at_bench: _,
+            receiver: _,
+            calibrations: _,
+            courses: _,
+            conditions,
+            array,
+            chain,
+            coupling,
+            views,
+            sources,
+            fixture,
+            clock,
+            hardware,
+            stability,
+            head_start,
+            dead,
+            looks,
+            commands,
+            depth,
+            columns,
+            noise,
+        } = plan;
+        // How many a unit may have is a verdict; how likely they are is in the fate.
+        let DeadChannels { fate, probability: _, allowed: _ } = dead;
+        let Hardware { attenuator, shifter, wanted_db, rest, rest_short, unrounded, known_imbalance } =
+            hardware;
+        let its = &other.hardware;
+        let sets = (attenuator, shifter, wanted_db, rest, rest_short, unrounded)
+            == (&its.attenuator, &its.shifter, &its.wanted_db, &its.rest, &its.rest_short, &its.unrounded);
+        let units = sets
+            && *conditions == other.conditions
+            && *array == other.array
+            && *chain == other.chain
+            && *coupling == other.coupling
+            && *head_start == other.head_start
+            && *fate == other.dead.fate
+            && sources.agree(&other.sources, &drawn_for_bench(plan));
+        let all_draws = sources.agree(&other.sources, &[]);
+        let figures = *looks == other.looks
+            && *commands == other.commands
+            && *depth == other.depth
+            && *columns == other.columns;
+        let bench = *fixture == other.fixture
+            && *stability == other.stability
+            && *clock == other.clock
+            && *known_imbalance == its.known_imbalance
+            && reads_alike(noise, &other.noise)
+            && all_draws;
+        Likeness { units, batch: units && all_draws && *views == other.views, figures, bench }
+    }
+}
+
+/// What is drawn of the bench: no unit depends on it.
+fn drawn_for_bench(plan: &Plan) -> [&Tolerance; 8] {
+    let Fixture {
+        gain_imbalance,
+        phase_imbalance,
+        reconnection_gain,
+        reconnection_phase,
+        probe_gain,
+        probe_phase,
+    } = &plan.fixture;
+    let Stability { linearity, warm_up, walk_db: _, warm_up_time: _ } = &plan.stability;
+    [
+        gain_imbalance,
+        phase_imbalance,
+        reconnection_gain,
+        reconnection_phase,
+        probe_gain,
+        probe_phase,
+        linearity,
+        warm_up,
+    ]
+}
+
+/// True where noise is the same in all rounds that both plans have.
+fn reads_alike(keys: &NoiseKeys, other: &NoiseKeys) -> bool {
+    let NoiseKeys { alone, joined, turned, field, walk } = keys;
+    (alone, turned, field, walk) == (&other.alone, &other.turned, &other.field, &other.walk)
+        && joined.iter().zip(&other.joined).all(|(own, its)| own == its)
+}
+
+/// True where a calibration leaves every unit with the values, the bench time and the fate that another plan's leaves it with.
+fn comes_to_the_same(plan: &Plan, number: usize, other: &Plan, its: usize, likeness: &Likeness) -> bool {
+    let (own, its) = ((plan, number), (other, its));
+    let [calibration, its_calibration] = [own, its].map(|(plan, number)| &plan.calibrations[number]);
+    // A unit that stays as it comes from assembly meets no bench.
+    let is_met_alike = calibration.is_none()
+        || likeness.bench && plan.receiver_for(calibration) == other.receiver_for(its_calibration);
+    likeness.units
+        && likeness.figures
+        && is_met_alike
+        && does_the_same(calibration, its_calibration)
+        && makes_the_same_tables(own, its)
+}
+
+/// True where two calibrations are the same work; the receiver is compared with its averages.
+fn does_the_same(calibration: &Calibration, its: &Calibration) -> bool {
+    let Calibration {
+        name: _,
+        span: _,
+        averages: _,
+        characterise,
+        level,
+        align,
+        passes,
+        relevels,
+        offsets,
+        tables,
+    } = calibration;
+    (characterise, level, align, tables) == (&its.characterise, &its.level, &its.align, &its.tables)
+        && (passes, relevels, offsets) == (&its.passes, &its.relevels, &its.offsets)
+}
+
+/// True where the code tables of two calibrations are made for the same and used alike. A plan numbers its views by itself.
+fn makes_the_same_tables((plan, number): (&Plan, usize), (other, its): (&Plan, usize)) -> bool {
+    let Course { tables, chosen } = &plan.courses[number];
+    let its = &other.courses[its];
+    let is_for_the_same = |(own, its): (&TableSpec, &TableSpec)| {
+        let TableSpec { view, look } = own;
+        plan.views[*view] == other.views[its.view] && *look == its.look
+    };
+    *chosen == its.chosen
+        && tables.len() == its.tables.len()
+        && tables.iter().zip(&its.tables).all(is_for_the_same)
+}
+
+#[cfg(test)]
+mod tests;
