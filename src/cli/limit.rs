@@ -21,8 +21,7 @@ use std::time::Instant;
 pub(super) struct LimitOf {
     #[command(flatten)]
     asked: Asked,
-    /// Vary this value of the study, in this range, such as jumper.length.half_width or "shifter.bits=3..9"; several are
-    /// scaled together
+    /// Vary this value, such as shifter.bits=3..9; several go by one factor
     #[arg(long, value_name = "KEY[=FROM..TO]", value_parser = find, required = true)]
     find: Vec<Find>,
     /// The share of units that has to pass
@@ -41,10 +40,10 @@ pub(super) struct LimitOf {
 
 const NOTES: &str = "\
 A range is written as on a drawing, \"jumper.length.half_width=0.05 mm..1 mm\".
-Without one, quantities are sought from 1/32 to 32 times the study's value, whole
-numbers from 1 to the study's and 6 more, as far as the study takes them. --trials
-is the most units that one value is tried on. The exit code is 1 when no value is
-shown to meet the yield.";
+Without one, quantities are sought from 1/32 to 32 times the study's value,
+whole numbers from 1 to the study's and 6 more, as far as the study takes them.
+--trials is the most units that one value is tried on. The exit code is 1 when
+no value is shown to meet the yield.";
 
 /// How far around the study's value a range goes that is not given.
 const AROUND: f64 = 32.0;

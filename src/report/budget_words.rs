@@ -5,7 +5,7 @@ use crate::report::number::{ABSENT, counted, estimate, rounded, significant};
 use crate::stats::Estimate;
 
 /// Columns that a cause's name may take before it goes on in a second line.
-const NAME: usize = 24;
+const NAME: usize = 22;
 
 /// A cause's name in a table's cell: a long one goes on behind its last point.
 pub(super) fn shown(name: &str) -> String {
@@ -76,15 +76,23 @@ fn scaled(of: &Estimate) -> Estimate {
     Estimate { value: 100.0 * of.value, low: 100.0 * of.low, high: 100.0 * of.high, ..of.clone() }
 }
 
-/// Rounded down to a tenth below ten, else to a whole number.
+/// Rounded down to a tenth below ten, else to a whole number; to a hundredth where a tenth would leave nothing.
 fn down(percent: f64) -> String {
-    let scale = if percent.abs() < 10.0 { 10.0 } else { 1.0 };
+    let scale = scale(percent);
     significant((percent * scale + 1e-9).floor() / scale, 3)
 }
 
 fn up(percent: f64) -> String {
-    let scale = if percent.abs() < 10.0 { 10.0 } else { 1.0 };
+    let scale = scale(percent);
     significant((percent * scale - 1e-9).ceil() / scale, 3)
+}
+
+fn scale(percent: f64) -> f64 {
+    match percent.abs() {
+        size if size < 0.1 => 100.0,
+        size if size < 10.0 => 10.0,
+        _ => 1.0,
+    }
 }
 
 /// Mean and standard deviation of a figure in its unit, and what does not count.
@@ -127,7 +135,7 @@ mod tests {
     #[test]
     fn gains_carry_their_sign() {
         assert_eq!(points(&of(0.054, 0.0511, 0.0572)), "+5.1 to +5.8");
-        assert_eq!(points(&of(0.0, -0.0011, 0.0008)), "-0.2 to +0.1");
+        assert_eq!(points(&of(0.0, -0.0011, 0.0008)), "-0.2 to +0.08");
         assert_eq!(gain(&of(0.054, 0.0511, 0.0572)), "5.4 points (+5.1 to +5.8)");
     }
 
