@@ -60,7 +60,8 @@ impl BudgetOf {
         }
         let study = &self.asked.file.study;
         let (json_output, csv_output) = (open(json, study)?, open(csv, study)?);
-        self.asked.count_warnings(opened.warnings(&plan).len());
+        let warnings = opened.warnings(&plan).len();
+        self.asked.count_warnings(warnings);
 
         let start = Instant::now();
         let mut progress = Progress::new(units_due(&plan, &causes), self.asked.quiet);
@@ -73,7 +74,7 @@ impl BudgetOf {
             )));
         };
         let seconds = start.elapsed().as_secs_f64();
-        let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds };
+        let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
         csv_output.map_or(Ok(()), |output| write_budget_csv(&run, output))?;
         json_output.map_or(Ok(()), |output| write_json(output, &budget_json(&run)))?;
         if !is_stdout(json) && !is_stdout(csv) {

@@ -47,12 +47,6 @@ fn range_of(text: &str) -> Checked<Range> {
         return Err(format!("`{text}` is no range: FROM..TO is due, such as 3..9 or \"0.05 mm..1 mm\""));
     };
     let (from, to) = ends(from, to)?;
-    if from.number >= to.number {
-        let wrong = if from.number > to.number { "runs backwards" } else { "is one value" };
-        return Err(format!(
-            "the range {from}..{to} {wrong}: the lower end comes first, such as {to}..{from}"
-        ));
-    }
     Ok(Range { from, to })
 }
 

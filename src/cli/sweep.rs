@@ -51,7 +51,8 @@ impl SweepOf {
         let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
         let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
         let is_taken = is_stdout(self.asked.json.as_deref()) || is_stdout(self.csv.as_deref());
-        self.asked.count_warnings(opened.warnings(&opened.plan()).len());
+        let warnings = opened.warnings(&opened.plan()).len();
+        self.asked.count_warnings(warnings);
 
         let start = Instant::now();
         let planned = plans[0].trials.most();
@@ -67,7 +68,7 @@ impl SweepOf {
         let axes =
             self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
         let sweep = Sweep { axes: axes.collect(), points, end, confidence: plans[0].confidence };
-        let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64() };
+        let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
         csv.map_or(Ok(()), |csv| write_sweep_csv(&run, csv))?;
         json.map_or(Ok(()), |json| write_json(json, &sweep_json(&run)))?;
         if !is_taken {

@@ -64,12 +64,6 @@ fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
         (None, None) => (to, None),
     };
     let (from, to) = ends(from, to)?;
-    if from.number >= to.number {
-        let wrong = if from.number > to.number { "runs backwards" } else { "is one value" };
-        return Err(format!(
-            "the range {from}..{to} {wrong}: the lower end comes first, such as {to}..{from}"
-        ));
-    }
     let count = |step: f64| ((to.number - from.number) / step * (1.0 + 1e-9)).floor() + 1.0;
     let (step, count) = match steps {
         None if from.is_count() && to.is_count() => (1.0, count(1.0)),
@@ -101,7 +95,7 @@ fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
     Ok((0..count as usize).map(|number| from.with(from.number + number as f64 * step).to_string()).collect())
 }
 
-/// The ends of a range in one unit; the lower may leave its unit to the upper.
+/// The ends of a range in one unit, the lower first; it may leave its unit to the upper.
 pub(super) fn ends(from: &str, to: &str) -> Result<(Amount, Amount), String> {
     let read = |text: &str| {
         Amount::parse(text)
@@ -113,6 +107,14 @@ pub(super) fn ends(from: &str, to: &str) -> Result<(Amount, Amount), String> {
     }
     if from.unit != to.unit {
         return Err(format!("the range from {from} to {to} has two units: write both ends in one"));
+    }
+    if from.number > to.number {
+        return Err(format!(
+            "the range {from}..{to} runs backwards: the lower end comes first, such as {to}..{from}"
+        ));
+    }
+    if from.number == to.number {
+        return Err(format!("the range {from}..{to} is one value: two ends are due"));
     }
     Ok((from, to))
 }

@@ -4,7 +4,8 @@ use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Owned, Perf
 use crate::engine::End;
 use crate::plan::Plan;
 use crate::report::BudgetRun;
-use crate::report::json_parts::{Column, Head, column, finite};
+use crate::report::budget_verdict::verdict;
+use crate::report::json_parts::{Built, Column, Head, column, finite};
 use crate::stats::Estimate;
 use serde::Serialize;
 
@@ -13,30 +14,31 @@ pub fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
     let Budget { units, causes, calibrations, end, .. } = run.budget;
     let plan = run.plan;
     Document {
-        head: Head::of(plan),
-        trials: *units,
-        seconds: run.seconds,
-        confidence: plan.confidence,
-        partial: *end == End::Interrupted,
+        built: Built {
+            head: Head::of(plan),
+            trials: *units,
+            seconds: run.seconds,
+            confidence: plan.confidence,
+            partial: *end == End::Interrupted,
+            warnings: run.warnings,
+        },
         causes: causes
             .iter()
             .map(|of| Cause { name: &of.name, holds: &of.holds, drawn: of.is_drawn() })
             .collect(),
         calibrations: calibrations.iter().map(|of| calibration(plan, run.budget, of)).collect(),
+        verdict: verdict(run),
     }
 }
 
 #[derive(Serialize)]
 struct Document<'a> {
     #[serde(flatten)]
-    head: Head<'a>,
-    trials: u64,
-    seconds: f64,
-    confidence: f64,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    partial: bool,
+    built: Built<'a>,
     causes: Vec<Cause<'a>>,
     calibrations: Vec<Calibration<'a>>,
+    #[serde(skip_serializing_if = "String::is_empty")]
+    verdict: String,
 }
 
 #[derive(Serialize)]

@@ -21,6 +21,8 @@ pub struct BudgetRun<'a> {
     pub figure: Option<Figure>,
     /// Time it took, s.
     pub seconds: f64,
+    /// Warnings about the study.
+    pub warnings: usize,
 }
 
 /// Causes whose share in all is surely below this are not worth a line.

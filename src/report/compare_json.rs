@@ -4,7 +4,7 @@ use crate::decide::{MeanOver, YieldOver};
 use crate::report::CompareRun;
 use crate::report::Ending;
 use crate::report::compare_verdict::verdict;
-use crate::report::json_parts::{Column, Head, column};
+use crate::report::json_parts::{Built, Column, Head, column};
 use crate::report::run_json::{Calibration, calibration};
 use crate::stats::Estimate;
 use serde::Serialize;
@@ -29,12 +29,14 @@ pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
         yield_: yields(rung.over),
     });
     Document {
-        head: Head::of(&run.plans[0]),
-        trials: compared.trials(),
-        seconds: run.seconds,
-        confidence: compared.confidence,
-        partial: matches!(run.ending, Ending::Stopped { .. }),
-        warnings: run.warnings,
+        built: Built {
+            head: Head::of(&run.plans[0]),
+            trials: compared.trials(),
+            seconds: run.seconds,
+            confidence: compared.confidence,
+            partial: matches!(run.ending, Ending::Stopped { .. }),
+            warnings: run.warnings,
+        },
         designs: designs.collect(),
         plans: (0..run.names.len()).map(|of| plan(run, of)).collect(),
         against: &run.names[run.against],
@@ -47,13 +49,7 @@ pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
 #[derive(Serialize)]
 struct Document<'a> {
     #[serde(flatten)]
-    head: Head<'a>,
-    trials: u64,
-    seconds: f64,
-    confidence: f64,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    partial: bool,
-    warnings: usize,
+    built: Built<'a>,
     designs: Vec<Design<'a>>,
     plans: Vec<Plan<'a>>,
     /// Name of the plan that differences are taken from.

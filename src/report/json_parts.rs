@@ -1,7 +1,9 @@
 //! What the JSON documents share.
 
 use crate::plan::{Limit, Plan};
+use crate::report::number::passed;
 use crate::report::{FORMAT, PROGRAM};
+use crate::stats::Estimate;
 use crate::study::Bound;
 use serde::Serialize;
 
@@ -24,6 +26,45 @@ impl<'a> Head<'a> {
             study: &plan.title,
             study_hash: &plan.study_hash,
             seed: plan.seed,
+        }
+    }
+}
+
+/// What every document about units that were built begins with.
+#[derive(Serialize)]
+pub(super) struct Built<'a> {
+    #[serde(flatten)]
+    pub head: Head<'a>,
+    /// Units; where several designs or values were tried, of each.
+    pub trials: u64,
+    pub seconds: f64,
+    pub confidence: f64,
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub partial: bool,
+    pub warnings: usize,
+}
+
+/// A yield with its interval, and the units it rests on.
+#[derive(Serialize)]
+pub(super) struct Yield {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    passed: u64,
+    trials: u64,
+}
+
+impl Yield {
+    /// Of an estimated share.
+    pub fn of(share: &Estimate) -> Yield {
+        Yield {
+            value: share.value,
+            low: share.low,
+            high: share.high,
+            confidence: share.confidence,
+            passed: passed(share),
+            trials: share.count,
         }
     }
 }

@@ -1,9 +1,9 @@
 //! A limit for scripts. An absent value is an absent key.
 
 use crate::decide::{Answer, Limit, Probe, Sought};
-use crate::report::json_parts::Head;
+use crate::report::json_parts::{Built, Head, Yield};
 use crate::report::limit_csv::verdict;
-use crate::report::limit_text::{LimitRun, interval};
+use crate::report::limit_text::{LimitRun, interval, verdict as told};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -18,11 +18,15 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
         Answer::Unclear => ("unclear", None),
     };
     Document {
-        head: Head::of(run.plan),
-        trials: found.demand.units,
-        seconds: run.seconds,
-        partial: !found.is_finished,
-        warnings: run.warnings,
+        // Its trials are the most that one value was tried on.
+        built: Built {
+            head: Head::of(run.plan),
+            trials: found.demand.units,
+            seconds: run.seconds,
+            confidence: found.demand.confidence,
+            partial: !found.is_finished,
+            warnings: run.warnings,
+        },
         calibration: run.plan.calibrations.first().map_or("", |of| &of.name),
         demand: Demand { share: found.demand.share, confidence: found.demand.confidence },
         sought: sought(run),
@@ -35,19 +39,14 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
         units_by_halving: found.units_by_halving,
         values: found.probes.iter().map(tried).collect(),
         contradictions: found.contradictions.iter().map(|(tight, loose)| [*tight, *loose]).collect(),
+        verdict: told(run),
     }
 }
 
 #[derive(Serialize)]
 struct Document<'a> {
     #[serde(flatten)]
-    head: Head<'a>,
-    /// Most units that one value was tried on.
-    trials: u64,
-    seconds: f64,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    partial: bool,
-    warnings: usize,
+    built: Built<'a>,
     calibration: &'a str,
     demand: Demand,
     sought: Vec<Parameter>,
@@ -65,6 +64,7 @@ struct Document<'a> {
     /// Numbers of values that contradict each other, the tighter one first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     contradictions: Vec<[usize; 2]>,
+    verdict: String,
 }
 
 #[derive(Serialize)]
@@ -109,16 +109,6 @@ struct Tried {
     verdict: &'static str,
 }
 
-#[derive(Serialize)]
-struct Yield {
-    value: f64,
-    low: f64,
-    high: f64,
-    confidence: f64,
-    passed: u64,
-    trials: u64,
-}
-
 fn sought(run: &LimitRun) -> Vec<Parameter> {
     let of = |(parameter, amount): (&crate::study::Parameter, crate::io::Amount)| Parameter {
         parameter: parameter.to_string(),
@@ -141,17 +131,5 @@ fn value(run: &LimitRun, value: f64) -> Option<Value> {
 }
 
 fn tried(probe: &Probe) -> Tried {
-    let of = &probe.yield_;
-    Tried {
-        value: probe.value,
-        yield_: Yield {
-            value: of.value,
-            low: of.low,
-            high: of.high,
-            confidence: of.confidence,
-            passed: probe.passes,
-            trials: probe.units,
-        },
-        verdict: verdict(probe.verdict),
-    }
+    Tried { value: probe.value, yield_: Yield::of(&probe.yield_), verdict: verdict(probe.verdict) }
 }

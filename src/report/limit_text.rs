@@ -34,7 +34,8 @@ impl LimitRun<'_> {
 
 /// A limit for people, at most 80 columns wide.
 pub fn limit_text(run: &LimitRun) -> String {
-    let parts = [head(run), ends(run), amounts(run), tried(run), contradictions(run), verdict(run)];
+    let parts =
+        [head(run), ends(run), amounts(run), tried(run), contradictions(run), paragraph(&verdict(run), 0, 0)];
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
@@ -155,7 +156,8 @@ fn contradictions(run: &LimitRun) -> String {
     run.found.contradictions.iter().filter_map(of).collect()
 }
 
-fn verdict(run: &LimitRun) -> String {
+/// What a reviewer is told.
+pub(super) fn verdict(run: &LimitRun) -> String {
     let Found { demand, probes, .. } = run.found;
     let asked = format!(
         "Verdict: asked was the {} {} at which at least {} of the units pass after \"{}\". ",
@@ -190,7 +192,7 @@ fn verdict(run: &LimitRun) -> String {
         " Confidence {confidence} %, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
         counted(demand.units, "unit")
     );
-    paragraph(&(asked + &told + &ground), 0, 0)
+    asked + &told + &ground
 }
 
 /// The answer where there is a limit.

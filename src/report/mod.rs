@@ -111,6 +111,8 @@ pub struct SweepRun<'a> {
     pub sweep: &'a Sweep,
     /// Time it took, s.
     pub seconds: f64,
+    /// Warnings about the study.
+    pub warnings: usize,
 }
 
 impl SweepRun<'_> {

@@ -3,8 +3,7 @@
 use crate::bench::KINDS_OF_WORK;
 use crate::engine::{CalibrationSummary, Failure, FigureSummary, LimitSummary, PERCENTILES};
 use crate::plan::Plan;
-use crate::report::json_parts::{Column, Head, Line, column, finite, line};
-use crate::report::number::passed;
+use crate::report::json_parts::{Built, Column, Head, Line, Yield, column, finite, line};
 use crate::report::{Ending, Run};
 use crate::stats::Estimate;
 use serde::Serialize;
@@ -14,12 +13,14 @@ use std::collections::BTreeMap;
 pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
     let calibrations = run.summary.calibrations.iter();
     Document {
-        head: Head::of(run.plan),
-        trials: run.summary.trials,
-        seconds: run.seconds,
-        confidence: run.plan.confidence,
-        partial: matches!(run.ending, Ending::Stopped { .. }),
-        warnings: run.warnings,
+        built: Built {
+            head: Head::of(run.plan),
+            trials: run.summary.trials,
+            seconds: run.seconds,
+            confidence: run.plan.confidence,
+            partial: matches!(run.ending, Ending::Stopped { .. }),
+            warnings: run.warnings,
+        },
         calibrations: calibrations.map(|of| calibration(run.plan, of)).collect(),
     }
 }
@@ -27,13 +28,7 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
 #[derive(Serialize)]
 struct Document<'a> {
     #[serde(flatten)]
-    head: Head<'a>,
-    trials: u64,
-    seconds: f64,
-    confidence: f64,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    partial: bool,
-    warnings: usize,
+    built: Built<'a>,
     calibrations: Vec<Calibration<'a>>,
 }
 
@@ -48,16 +43,6 @@ pub(super) struct Calibration<'a> {
     failed_for: BTreeMap<&'static str, u64>,
     limits: Vec<Limit<'a>>,
     figures: Vec<Figure<'a>>,
-}
-
-#[derive(Serialize)]
-struct Yield {
-    value: f64,
-    low: f64,
-    high: f64,
-    confidence: f64,
-    passed: u64,
-    trials: u64,
 }
 
 #[derive(Serialize)]
@@ -102,7 +87,7 @@ struct Figure<'a> {
 pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
     Calibration {
         name: &of.name,
-        yield_: of.yield_.as_ref().map(yield_of),
+        yield_: of.yield_.as_ref().map(Yield::of),
         bench_minutes: minutes(of),
         failed_for: Failure::ALL
             .iter()
@@ -112,17 +97,6 @@ pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Cal
             .collect(),
         limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
         figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
-    }
-}
-
-fn yield_of(of: &Estimate) -> Yield {
-    Yield {
-        value: of.value,
-        low: of.low,
-        high: of.high,
-        confidence: of.confidence,
-        passed: passed(of),
-        trials: of.count,
     }
 }
 
@@ -141,7 +115,7 @@ fn minutes(of: &CalibrationSummary) -> Minutes {
 fn limit<'a>(plan: &'a Plan, of: &LimitSummary) -> Limit<'a> {
     Limit {
         line: line(plan, &of.limit),
-        yield_: yield_of(&of.yield_),
+        yield_: Yield::of(&of.yield_),
         first_missed: of.first_missed,
         only_missed: of.only_missed,
     }

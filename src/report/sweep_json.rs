@@ -3,7 +3,7 @@
 use crate::decide::Knee;
 use crate::engine::End;
 use crate::report::SweepRun;
-use crate::report::json_parts::Head;
+use crate::report::json_parts::{Built, Head};
 use crate::report::run_json::{Calibration, calibration};
 use crate::report::sweep_text::verdict;
 use crate::stats::Estimate;
@@ -60,11 +60,14 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
         })
     });
     Document {
-        head: Head::of(&run.plans[0]),
-        trials: run.trials(),
-        seconds: run.seconds,
-        confidence: sweep.confidence,
-        partial: sweep.end == End::Interrupted,
+        built: Built {
+            head: Head::of(&run.plans[0]),
+            trials: run.trials(),
+            seconds: run.seconds,
+            confidence: sweep.confidence,
+            partial: sweep.end == End::Interrupted,
+            warnings: run.warnings,
+        },
         parameters: sweep
             .axes
             .iter()
@@ -85,13 +88,7 @@ fn values<'a>(run: &SweepRun<'a>, point: usize) -> BTreeMap<&'a str, &'a str> {
 #[derive(Serialize)]
 struct Document<'a> {
     #[serde(flatten)]
-    head: Head<'a>,
-    /// Units asked for at each point.
-    trials: u64,
-    seconds: f64,
-    confidence: f64,
-    #[serde(skip_serializing_if = "std::ops::Not::not")]
-    partial: bool,
+    built: Built<'a>,
     parameters: Vec<Parameter<'a>>,
     points: Vec<Point<'a>>,
     steps: Vec<StepOf<'a>>,

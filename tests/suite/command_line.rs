@@ -34,7 +34,7 @@ fn studies() -> (Folder, Vec<String>) {
             names.extend(name.ends_with(".toml").then_some(name));
         }
     }
-    assert!(names.len() >= 8, "{names:?}");
+    assert!(names.len() >= 10, "{names:?}");
     (folder, names)
 }
 
@@ -42,7 +42,7 @@ fn studies() -> (Folder, Vec<String>) {
 fn help_of_every_command() {
     let folder = Folder::with("");
     let all = folder.done(&["--help"]);
-    for command in ["check", "compare", "limit", "run", "sheet", "sweep", "unit"] {
+    for command in ["budget", "check", "compare", "limit", "run", "sheet", "sweep", "unit"] {
         assert!(all.contains(&format!("\n  {command} ")), "{all}");
         let text = folder.done(&[command, "--help"]);
         assert!(
@@ -75,8 +75,14 @@ fn studies_that_ship_are_right() {
 fn text_for_people_is_narrow_and_plain() {
     let (folder, studies) = studies();
     for study in &studies {
-        let commands: [&[&str]; 4] =
-            [&["check", study], &["run", study, "--trials", "16"], &["sheet", study], &["unit", study, "2"]];
+        let commands: [&[&str]; 6] = [
+            &["check", study],
+            &["run", study, "--trials", "16"],
+            &["sheet", study],
+            &["unit", study, "2"],
+            &["compare", study, "--trials", "64", "--quiet"],
+            &["sweep", study, "--trials", "64", "--quiet", "--vary", "confidence=0.9,0.99"],
+        ];
         for command in commands {
             let ended = folder.run(command);
             assert_eq!(ended.code, Some(0), "{}", ended.err);
