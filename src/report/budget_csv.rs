@@ -4,11 +4,9 @@ use crate::decide::budget::{CalibrationBudget, Owned};
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::BudgetRun;
+use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::json_parts::celsius;
-use crate::report::run_csv::cell;
 use crate::stats::{Estimate, Moments};
-use csv::{Terminator, Writer, WriterBuilder};
-use std::io;
 
 const HEADER: [&str; 21] = [
     "calibration",
@@ -39,24 +37,12 @@ const HEADER: [&str; 21] = [
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
 pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
-    let mut writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
-    let written = write(run, &mut writer);
-    written.map_err(|error| writer.get_ref().failure(error))?;
-    match writer.into_inner() {
-        Ok(output) => output.finish(),
-        Err(error) => {
-            let source = io::Error::new(error.error().kind(), error.error().to_string());
-            Err(error.into_inner().get_ref().failure(source))
-        }
-    }
-}
-
-fn write(run: &BudgetRun, writer: &mut Writer<Output>) -> csv::Result<()> {
-    writer.write_record(HEADER)?;
+    let mut file = CsvFile::new(output);
+    file.row(HEADER)?;
     for of in &run.budget.calibrations {
         if let Some(owned) = &of.failures {
             let place = ["failures", "", "", "", ""].map(str::to_owned);
-            rows(run, of, &place, owned, None, writer)?;
+            rows(run, of, &place, owned, None, &mut file)?;
         }
         for (number, figure) in of.figures.iter().enumerate() {
             let column = run.plan.columns[figure.column];
@@ -69,10 +55,10 @@ fn write(run: &BudgetRun, writer: &mut Writer<Output>) -> csv::Result<()> {
                 look.frequency.to_string(),
                 temperature.unwrap_or_default(),
             ];
-            rows(run, of, &place, &figure.owned, Some(number), writer)?;
+            rows(run, of, &place, &figure.owned, Some(number), &mut file)?;
         }
     }
-    writer.flush().map_err(csv::Error::from)
+    file.finish()
 }
 
 /// The causes of one result: of failing, or of a figure by its number.
@@ -82,8 +68,8 @@ fn rows(
     place: &[String; 5],
     owned: &Owned,
     figure: Option<usize>,
-    writer: &mut Writer<Output>,
-) -> csv::Result<()> {
+    file: &mut CsvFile,
+) -> Result<()> {
     for (number, cause) in run.budget.causes.iter().enumerate() {
         let share = owned.shares[number].as_ref();
         let perfect = of.perfect[number].as_ref();
@@ -101,7 +87,7 @@ fn rows(
                 value(figure.and(owned.sd)),
                 value(moments.map(|of| of.sd())),
             ]);
-        writer.write_record(row)?;
+        file.row(row)?;
     }
     Ok(())
 }
@@ -110,7 +96,7 @@ fn estimate(of: Option<&Estimate>) -> [String; 3] {
     [of.map(|of| of.value), of.map(|of| of.low), of.map(|of| of.high)].map(value)
 }
 
-/// A number with every digit it has.
+/// A number, if there is one.
 fn value(of: Option<f64>) -> String {
-    of.filter(|of| of.is_finite()).map_or(String::new(), |of| format!("{of:?}"))
+    of.map_or(String::new(), number)
 }

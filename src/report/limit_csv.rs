@@ -3,10 +3,8 @@
 use crate::decide::{Sought, Verdict};
 use crate::error::Result;
 use crate::io::Output;
+use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::limit_text::LimitRun;
-use crate::report::run_csv::cell;
-use csv::{Terminator, WriterBuilder};
-use std::io;
 
 const RESULTS: [&str; 7] = ["units", "passed", "yield", "yield_low", "yield_high", "confidence", "verdict"];
 
@@ -14,15 +12,14 @@ const RESULTS: [&str; 7] = ["units", "passed", "yield", "yield_low", "yield_high
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_limit_csv(run: &LimitRun, mut output: Output) -> Result<()> {
-    let text = rows(run).map_err(|error| output.failure(io::Error::other(error)))?;
-    output.write_text(&text)?;
-    output.finish()
+pub fn write_limit_csv(run: &LimitRun, output: Output) -> Result<()> {
+    let mut file = CsvFile::new(output);
+    rows(run).into_iter().try_for_each(|row| file.row(row))?;
+    file.finish()
 }
 
-/// The rows under their header.
-pub(super) fn rows(run: &LimitRun) -> std::result::Result<String, csv::Error> {
-    let mut writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(Vec::new());
+/// The header and the rows.
+pub(super) fn rows(run: &LimitRun) -> Vec<Vec<String>> {
     let is_factor = matches!(run.sought, Sought::Factor(_));
     let factor = is_factor.then(|| "factor".to_owned());
     let heading =
@@ -31,9 +28,9 @@ pub(super) fn rows(run: &LimitRun) -> std::result::Result<String, csv::Error> {
             unit => cell(&format!("{parameter}[{unit}]")),
         };
     let parameters = run.sought.amounts(1.0).into_iter().map(heading);
-    writer.write_record(factor.into_iter().chain(parameters).chain(RESULTS.map(str::to_owned)))?;
+    let mut rows: Vec<Vec<String>> =
+        vec![factor.into_iter().chain(parameters).chain(RESULTS.map(str::to_owned)).collect()];
     for probe in &run.found.probes {
-        let number = |value: f64| format!("{value:?}");
         let factor = is_factor.then(|| number(probe.value));
         let amounts = run.sought.amounts(probe.value).into_iter().map(|(_, amount)| number(amount.number));
         let of = &probe.yield_;
@@ -46,10 +43,9 @@ pub(super) fn rows(run: &LimitRun) -> std::result::Result<String, csv::Error> {
             number(of.confidence),
             verdict(probe.verdict).to_owned(),
         ];
-        writer.write_record(factor.into_iter().chain(amounts).chain(results))?;
+        rows.push(factor.into_iter().chain(amounts).chain(results).collect());
     }
-    let bytes = writer.into_inner().map_err(|error| csv::Error::from(io::Error::other(error.to_string())))?;
-    Ok(String::from_utf8_lossy(&bytes).into_owned())
+    rows
 }
 
 /// A verdict as one word.

@@ -13,6 +13,7 @@ mod compare_csv;
 mod compare_json;
 mod compare_text;
 mod compare_verdict;
+mod csv_file;
 mod draws_text;
 mod grid;
 mod json_parts;

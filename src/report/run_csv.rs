@@ -1,13 +1,13 @@
 //! Every unit of a run as a row, written as the units come in.
 
 use crate::engine::Outcomes;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::io::Output;
 use crate::plan::{Column, Plan};
+use crate::report::csv_file::{CsvFile, cell};
 use crate::report::json_parts::celsius;
-use csv::{Terminator, Writer, WriterBuilder};
+use csv::Writer;
 use std::fmt::Write as _;
-use std::io;
 
 /// What stands before the figures.
 const LEADING: [&str; 8] = [
@@ -25,7 +25,7 @@ const LEADING: [&str; 8] = [
 ///
 /// Every method fails as its output fails.
 pub struct RunCsv {
-    writer: Writer<Output>,
+    file: CsvFile,
     number: String,
 }
 
@@ -33,26 +33,24 @@ impl RunCsv {
     /// Writes the header.
     ///
     /// # Errors
-    /// [`Error::File`] when the output cannot be written.
+    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
     pub fn new(plan: &Plan, output: Output) -> Result<RunCsv> {
-        let writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
-        let mut csv = RunCsv { writer, number: String::new() };
+        let mut csv = RunCsv { file: CsvFile::new(output), number: String::new() };
         let figures = plan.columns.iter().map(|column| heading(plan, column));
         let header = LEADING.iter().map(|name| name.to_string()).chain(figures);
-        let written = csv.writer.write_record(header);
-        written.map_err(|error| csv.failure(error))?;
+        csv.file.row(header)?;
         Ok(csv)
     }
 
     /// Writes the rows of some trials.
     ///
     /// # Errors
-    /// [`Error::File`] when the output cannot be written.
+    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
     pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
         for unit in 0..outcomes.trials as usize {
             for number in 0..outcomes.plans.len() {
-                let written = self.row(plan, outcomes, unit, number);
-                written.map_err(|error| self.failure(error))?;
+                let RunCsv { file, number: text } = &mut *self;
+                file.with(|writer| row(plan, outcomes, unit, number, writer, text))?;
             }
         }
         Ok(())
@@ -61,54 +59,49 @@ impl RunCsv {
     /// Writes what is left and lets the output appear under its name.
     ///
     /// # Errors
-    /// [`Error::File`] when the output cannot be written.
-    pub fn finish(mut self) -> Result<()> {
-        self.writer.flush().map_err(|error| self.failure(error.into()))?;
-        match self.writer.into_inner() {
-            Ok(output) => output.finish(),
-            Err(error) => {
-                let source = io::Error::new(error.error().kind(), error.error().to_string());
-                Err(error.into_inner().get_ref().failure(source))
-            }
-        }
+    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
+    pub fn finish(self) -> Result<()> {
+        self.file.finish()
     }
+}
 
-    fn failure(&self, error: csv::Error) -> Error {
-        self.writer.get_ref().failure(error)
-    }
-
-    fn row(&mut self, plan: &Plan, outcomes: &Outcomes, unit: usize, number: usize) -> csv::Result<()> {
-        let of = &outcomes.plans[number];
-        self.writer.write_field((outcomes.first_trial + unit as u64).to_string())?;
-        self.writer.write_field(cell(&plan.calibrations[number].name))?;
-        self.writer.write_field(if of.passes(unit) { "true" } else { "false" })?;
-        match of.first_missed(unit).and_then(|limit| plan.limits.get(limit)) {
-            Some(limit) => {
-                let column = plan.columns[limit.column];
-                let look = &plan.looks[column.look];
-                self.writer.write_field(column.figure.name())?;
-                self.writer.write_field(cell(&plan.beams[look.beam].name))?;
-                self.number(look.frequency)?;
-            }
-            None => (0..3).try_for_each(|_| self.writer.write_field(""))?,
-        }
-        self.writer.write_field(of.failure(unit).map_or("", |failure| failure.reason()))?;
-        self.number(of.seconds()[unit] / 60.0)?;
-        for value in of.row(unit) {
-            self.number(value)?;
-        }
-        self.writer.write_record(None::<&[u8]>)
-    }
-
-    /// A number with every digit it has.
-    fn number(&mut self, value: f64) -> csv::Result<()> {
-        self.number.clear();
+/// Writes the row of a unit; `text` is room for a number.
+fn row(
+    plan: &Plan,
+    outcomes: &Outcomes,
+    unit: usize,
+    calibration: usize,
+    writer: &mut Writer<Output>,
+    text: &mut String,
+) -> csv::Result<()> {
+    let of = &outcomes.plans[calibration];
+    let mut number = |writer: &mut Writer<Output>, value: f64| {
+        text.clear();
         if value.is_finite() {
             // Writing to a string does not fail.
-            let _ = write!(self.number, "{value:?}");
+            let _ = write!(text, "{value:?}");
         }
-        self.writer.write_field(&self.number)
+        writer.write_field(&*text)
+    };
+    writer.write_field((outcomes.first_trial + unit as u64).to_string())?;
+    writer.write_field(cell(&plan.calibrations[calibration].name))?;
+    writer.write_field(if of.passes(unit) { "true" } else { "false" })?;
+    match of.first_missed(unit).and_then(|limit| plan.limits.get(limit)) {
+        Some(limit) => {
+            let column = plan.columns[limit.column];
+            let look = &plan.looks[column.look];
+            writer.write_field(column.figure.name())?;
+            writer.write_field(cell(&plan.beams[look.beam].name))?;
+            number(writer, look.frequency)?;
+        }
+        None => (0..3).try_for_each(|_| writer.write_field(""))?,
     }
+    writer.write_field(of.failure(unit).map_or("", |failure| failure.reason()))?;
+    number(writer, of.seconds()[unit] / 60.0)?;
+    for value in of.row(unit) {
+        number(writer, value)?;
+    }
+    writer.write_record(None::<&[u8]>)
 }
 
 /// "peak_side_lobe[dB]@45 deg@28GHz", and "@85C" where the study distinguishes temperatures.
@@ -125,25 +118,11 @@ fn heading(plan: &Plan, column: &Column) -> String {
     )
 }
 
-/// A text as a cell: one that a spreadsheet would take for a formula is marked as text.
-pub(super) fn cell(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::engine::{Failure, PlanOutcomes};
     use crate::report::sample;
-
-    #[test]
-    fn a_formula_becomes_a_text() {
-        for text in ["=1+1", "+1", "-45 deg", "@x", "\tx"] {
-            assert_eq!(cell(text), format!("'{text}"));
-        }
-        assert_eq!(cell("45 deg"), "45 deg");
-        assert_eq!(cell(""), "");
-    }
 
     #[test]
     fn a_row_for_each_unit_and_plan() {

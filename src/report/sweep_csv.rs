@@ -1,31 +1,20 @@
 //! A sweep as rows: for each point and calibration plan the yield, and each figure at each beam and frequency.
 
 use crate::engine::PERCENTILES;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::io::Output;
 use crate::report::SweepRun;
+use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::json_parts::celsius;
-use crate::report::run_csv::cell;
-use csv::{Terminator, WriterBuilder};
-use std::io;
 
 /// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell.
 ///
 /// # Errors
-/// [`Error::File`] when the output cannot be written.
+/// [`Error::File`](crate::error::Error::File) when the output cannot be written.
 pub fn write_sweep_csv(run: &SweepRun, output: Output) -> Result<()> {
-    let mut writer = WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output);
-    for row in rows(run) {
-        writer.write_record(&row).map_err(|error| writer.get_ref().failure(error))?;
-    }
-    match writer.into_inner() {
-        Ok(output) => output.finish(),
-        Err(error) => {
-            let source = io::Error::new(error.error().kind(), error.error().to_string());
-            let writer = error.into_inner();
-            Err::<(), Error>(writer.get_ref().failure(source))
-        }
-    }
+    let mut file = CsvFile::new(output);
+    rows(run).into_iter().try_for_each(|row| file.row(row))?;
+    file.finish()
 }
 
 fn rows(run: &SweepRun) -> Vec<Vec<String>> {
@@ -78,9 +67,4 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
         }
     }
     rows
-}
-
-/// A number with every digit it has; nothing for one that is none.
-fn number(value: f64) -> String {
-    if value.is_finite() { format!("{value:?}") } else { String::new() }
 }

@@ -1,0 +1,70 @@
+//! A CSV on its way to an output.
+
+use crate::error::Result;
+use crate::io::Output;
+use csv::{Terminator, Writer, WriterBuilder};
+use std::io;
+
+/// Rows of cells under a header. Every method fails as the output fails.
+pub(super) struct CsvFile {
+    writer: Writer<Output>,
+}
+
+impl CsvFile {
+    /// Without rows.
+    pub fn new(output: Output) -> CsvFile {
+        CsvFile { writer: WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output) }
+    }
+
+    /// Writes a row.
+    pub fn row<T: AsRef<[u8]>>(&mut self, cells: impl IntoIterator<Item = T>) -> Result<()> {
+        self.with(|writer| writer.write_record(cells))
+    }
+
+    /// Writes cell by cell.
+    pub fn with(&mut self, write: impl FnOnce(&mut Writer<Output>) -> csv::Result<()>) -> Result<()> {
+        write(&mut self.writer).map_err(|error| self.writer.get_ref().failure(error))
+    }
+
+    /// Writes what is left and lets the output appear under its name.
+    pub fn finish(mut self) -> Result<()> {
+        self.with(|writer| writer.flush().map_err(csv::Error::from))?;
+        match self.writer.into_inner() {
+            Ok(output) => output.finish(),
+            Err(error) => {
+                let source = io::Error::new(error.error().kind(), error.error().to_string());
+                Err(error.into_inner().get_ref().failure(source))
+            }
+        }
+    }
+}
+
+/// A text as a cell: one that a spreadsheet would take for a formula is marked as text.
+pub(super) fn cell(text: &str) -> String {
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+}
+
+/// A number with every digit it has; an empty cell for what is none.
+pub(super) fn number(value: f64) -> String {
+    if value.is_finite() { format!("{value:?}") } else { String::new() }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_formula_becomes_a_text() {
+        for text in ["=1+1", "+1", "-45 deg", "@x", "\tx"] {
+            assert_eq!(cell(text), format!("'{text}"));
+        }
+        assert_eq!(cell("45 deg"), "45 deg");
+        assert_eq!(cell(""), "");
+    }
+
+    #[test]
+    fn a_number_is_written_whole_or_not_at_all() {
+        assert_eq!((number(0.1).as_str(), number(2.0).as_str()), ("0.1", "2.0"));
+        assert_eq!((number(f64::NAN), number(f64::INFINITY)), (String::new(), String::new()));
+    }
+}
