@@ -36,7 +36,7 @@ const NOTES: &str = "\
 The CSV has a row for each unit and a column for each plan, 1 for a pass.
 All designs are built from the seed of STUDY, in as many units, so that a part
 of the same name has the same deviation in each: what they differ by is known
-far better than from a run of its own for each. Plans of other files are named
+better than from a run of its own for each. Plans of other files are named
 by file and plan, \"tighter: fit\". --set changes STUDY alone; --calibration
 keeps one plan of every design.";
 

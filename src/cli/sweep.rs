@@ -36,7 +36,7 @@ Values are a list or a range:
   --vary 'jumper.length.sd=0.1 mm, 0.2 mm, 0.5 mm'
   --vary 'jumper.length.sd=0.1 mm..0.5 mm in 5'      (or: by 0.1 mm)
 Any value of the study can be varied, addressed as by --set. All points are
-built of the same units, so that what a step buys is known far better than from
+built of the same units, so that what a step buys is known better than from
 units of its own for each.";
 
 /// Most points of a sweep.

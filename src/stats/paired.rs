@@ -1,4 +1,4 @@
-//! Two shares of the same units: their difference is known far better than from units of its own for each.
+//! Two shares of the same units: their difference is known better than from units of its own for each, the more so the more they are alike.
 
 use super::Estimate;
 use crate::math::normal;
