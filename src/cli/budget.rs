@@ -144,6 +144,9 @@ fn wish(text: &str) -> Checked<Wish> {
             "`{text}` gives the group no name: NAME=ITEM,... is due, such as cables=jumper,feed"
         ));
     }
+    if items.iter().all(String::is_empty) {
+        return Err(format!("the group `{name}` is empty: NAME=ITEM,... is due, such as cables=jumper,feed"));
+    }
     if items.iter().any(String::is_empty) {
         return Err(format!("`{text}` has an empty place: NAME=ITEM,... is due, such as cables=jumper,feed"));
     }

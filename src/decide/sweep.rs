@@ -130,6 +130,9 @@ impl Sweep {
     pub fn knee(&self, calibration: usize, line: &[usize]) -> Knee {
         let Some(yields) = self.yields(calibration, line) else { return Knee::Unknown };
         let count = line.len();
+        if count < 2 {
+            return Knee::Nowhere;
+        }
         let order: Vec<usize> =
             if rises(&yields) { (0..count).collect() } else { (0..count).rev().collect() };
         let best = order

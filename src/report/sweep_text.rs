@@ -290,6 +290,9 @@ fn worth() -> String {
 
 fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
     let axis = &sweep.axes[0];
+    if line.len() < 2 {
+        return format!("a single value of {}, so nothing is said of more or less of it", axis.name);
+    }
     let steps = sweep.steps(calibration);
     let step =
         |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(axis, place, step));
@@ -387,5 +390,6 @@ mod tests {
         let closer = told(&[900, 700, 500], 0);
         assert!(closer.contains("beyond the first costs yield (from 0 to 1 costs 20"), "{closer}");
         assert!(told(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
+        assert!(told(&[900], 0).contains("a single value of axis 0"));
     }
 }
