@@ -79,7 +79,7 @@ fn what_makes_no_sense_is_refused() {
         assert!(expected.iter().all(|text| said.contains(text)), "{more:?}: {said}");
     };
     refused(&["--group", "cables"], &["NAME=ITEM"]);
-    refused(&["--group", "cables="], &["empty place"]);
+    refused(&["--group", "cables="], &["the group `cables` is empty"]);
     refused(&["--group", "=jumper"], &["no name"]);
     refused(&["--group", "cables=jumper,"], &["empty place"]);
     refused(&["--group", "cables=jumpr"], &["called `jumpr`", "did you mean `jumper`?"]);
