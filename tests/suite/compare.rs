@@ -366,19 +366,10 @@ fn one_unit_is_compared_as_far_as_it_goes() {
 #[cfg(unix)]
 #[test]
 fn a_stopped_comparison_keeps_what_it_has() {
-    use crate::program::ended;
-    use std::process::{Command, Stdio};
-
     let folder = Folder::with(strict());
     let arguments =
         ["compare", "study.toml", "--trials", "1000000000", "--json", "c.json", "--csv", "c.csv", "--quiet"];
-    let mut command = folder.command(&arguments);
-    let child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
-    std::thread::sleep(std::time::Duration::from_millis(1200));
-    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal sent");
-    assert!(sent.success());
-    let ended = ended(child.wait_with_output().expect("its end"));
-    assert_eq!(ended.code, Some(3), "{}", ended.err);
+    let ended = folder.stopped(&arguments, 1200);
     let document = folder.json("c.json");
     let trials = document["trials"].as_u64().expect("a count");
     assert!(document["partial"] == true && trials > 0);

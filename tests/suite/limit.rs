@@ -305,10 +305,6 @@ fn what_cannot_be_asked_is_refused() {
 #[cfg(unix)]
 #[test]
 fn a_stopped_search_tells_what_it_knows() {
-    use crate::program::ended;
-    use std::process::{Command, Stdio};
-    use std::time::Duration;
-
     let folder = Folder::with(cable());
     let arguments = [
         "limit",
@@ -324,15 +320,7 @@ fn a_stopped_search_tells_what_it_knows() {
         "--find",
         "jumper.length.half_width",
     ];
-    let mut command = folder.command(&arguments);
-    let mut child =
-        command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
-    std::thread::sleep(Duration::from_millis(3000));
-    assert!(child.try_wait().expect("its state").is_none(), "still at work");
-    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal sent");
-    assert!(sent.success());
-    let ended = ended(child.wait_with_output().expect("its end"));
-    assert_eq!(ended.code, Some(3), "{}", ended.err);
+    let ended = folder.stopped(&arguments, 3000);
     assert!(
         ended.out.starts_with("PARTIAL: stopped after") && ended.err.contains("partial"),
         "{}",

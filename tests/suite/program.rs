@@ -63,6 +63,22 @@ impl Folder {
         ended(self.command(arguments).output().expect("the program starts"))
     }
 
+    /// Runs the program, stops it by the signal of Ctrl-C after so many milliseconds, when it must still be at work, and waits for
+    /// its end, which must be that of a stopped one.
+    #[cfg(unix)]
+    pub fn stopped(&self, arguments: &[&str], after: u64) -> Ended {
+        let mut command = self.command(arguments);
+        let mut child =
+            command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
+        std::thread::sleep(std::time::Duration::from_millis(after));
+        assert!(child.try_wait().expect("its state").is_none(), "still at work");
+        let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal");
+        assert!(sent.success());
+        let ended = ended(child.wait_with_output().expect("its end"));
+        assert_eq!(ended.code, Some(3), "{}", ended.err);
+        ended
+    }
+
     /// Runs the program, which must end well, and answers with its standard output.
     pub fn done(&self, arguments: &[&str]) -> String {
         let ended = self.run(arguments);

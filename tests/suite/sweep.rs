@@ -172,10 +172,6 @@ fn a_sweep_that_cannot_be_made_is_refused_before_it_begins() {
 #[cfg(unix)]
 #[test]
 fn a_stopped_sweep_keeps_its_finished_points_and_says_which_are_missing() {
-    use crate::program::ended;
-    use std::process::{Command, Stdio};
-    use std::time::Duration;
-
     let folder = Folder::with(SMALL);
     let arguments = [
         "sweep",
@@ -193,15 +189,7 @@ fn a_stopped_sweep_keeps_its_finished_points_and_says_which_are_missing() {
     ];
     // How long the first 8 take depends on the machine: a hundredth of what the last 8 do.
     let stopped = [500, 1000, 2000, 4000, 8000, 16000].into_iter().find_map(|wait| {
-        let mut command = folder.command(&arguments);
-        let mut child =
-            command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
-        std::thread::sleep(Duration::from_millis(wait));
-        assert!(child.try_wait().expect("its state").is_none(), "still at work");
-        let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal");
-        assert!(sent.success());
-        let ended = ended(child.wait_with_output().expect("its end"));
-        assert_eq!(ended.code, Some(3), "{}", ended.err);
+        let ended = folder.stopped(&arguments, wait);
         ended.err.contains("stopped after 8 of 16 points").then_some(ended)
     });
     let ended = stopped.expect("a stop among the last 8");

@@ -51,22 +51,10 @@ fn a_run_until_the_yield_is_known_ends_by_itself() {
 #[cfg(unix)]
 #[test]
 fn a_stopped_run_keeps_what_it_has() {
-    use crate::program::ended;
-    use std::process::{Command, Stdio};
-    use std::time::Duration;
-
     let folder = Folder::with(SMALL);
     let arguments =
         ["run", "study.toml", "--trials", "1000000000", "--json", "run.json", "--csv", "units.csv"];
-    let mut command = folder.command(&arguments);
-    let mut child =
-        command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
-    std::thread::sleep(Duration::from_millis(1200));
-    assert!(child.try_wait().expect("its state").is_none(), "still at work");
-    let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal sent");
-    assert!(sent.success());
-    let ended = ended(child.wait_with_output().expect("its end"));
-    assert_eq!(ended.code, Some(3), "{}", ended.err);
+    let ended = folder.stopped(&arguments, 1200);
 
     let document = folder.json("run.json");
     let trials = document["trials"].as_u64().expect("a count");
