@@ -49,7 +49,7 @@ pub(super) fn between(of: &Estimate) -> String {
 /// The same in a column of percents.
 pub(super) fn interval_cell(of: &Estimate) -> String {
     let scaled = scaled(of);
-    format!("{} to {}", down(scaled.low.max(0.0)), up(scaled.high.clamp(LEAST, 100.0)))
+    format!("{} to {}", down(scaled.low.clamp(0.0, 100.0)), up(scaled.high.clamp(LEAST, 100.0)))
 }
 
 /// A share and its interval, which tells nothing more of one that may be nothing.
@@ -128,6 +128,7 @@ mod tests {
         assert_eq!((with_interval(&none), share_cell(&none)), ("under 0.7 %".into(), "< 0.7".into()));
         assert_eq!(with_interval(&small), "2.14 % (1.9 to 2.4 %)");
         assert_eq!(with_interval(&of(1.03, 0.971, 1.092)), "100 % (97 to 100 %)");
+        assert_eq!(with_interval(&of(1.13, 1.021, 1.252)), "100 % (100 to 100 %)");
         assert_eq!(share_cell(&of(0.0004, 0.0003, 0.0005)), "< 0.1");
         assert_eq!(share_cell(&of(-0.002, -0.003, -0.001)), "< 0.1");
     }
