@@ -2,7 +2,7 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, open, write};
+use crate::cli::outputs::{is_stdout, open, refuse_same, write};
 use crate::cli::progress::Progress;
 use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
 use crate::engine::End;
@@ -52,12 +52,7 @@ impl BudgetOf {
         let causes = self.causes(&opened, &plan)?;
         let control = self.asked.control();
         let (json, csv) = (self.asked.json.as_deref(), self.csv.as_deref());
-        if let Some(path) = json
-            && json == csv
-        {
-            let reason = "the JSON and the CSV would both go there".to_owned();
-            return Err(Error::Output { path: path.to_owned(), reason });
-        }
+        refuse_same(json, csv)?;
         let study = &self.asked.file.study;
         let (json_output, csv_output) = (open(json, study)?, open(csv, study)?);
         let warnings = opened.warnings(&plan).len();

@@ -7,7 +7,7 @@ use crate::plan::Plan;
 use crate::report::budget_verdict::verdict;
 use crate::report::budget_words::{interval_cell, points, share_cell, shown, spread, with_interval};
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
-use crate::report::number::{ABSENT, counted, duration, percent, significant};
+use crate::report::number::{self, ABSENT, counted, duration, percent, significant};
 use crate::report::words;
 
 /// A budget and what is told about it.
@@ -68,7 +68,7 @@ fn head(run: &BudgetRun) -> String {
 }
 
 fn confidence(plan: &Plan) -> String {
-    format!("{} %\ninterval", significant(100.0 * plan.confidence, 4))
+    format!("{}\ninterval", number::confidence(plan.confidence))
 }
 
 fn calibration(run: &BudgetRun, of: &CalibrationBudget) -> String {

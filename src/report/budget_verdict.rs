@@ -3,7 +3,7 @@
 use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
 use crate::report::BudgetRun;
 use crate::report::budget_words::{gain, in_percent, with_interval};
-use crate::report::number::{counted, percent, significant};
+use crate::report::number::{about, confidence, counted, percent, significant};
 use crate::report::words::{look, plain};
 
 /// The verdict on the plan with the highest yield, of those that calibrate where some do.
@@ -11,9 +11,9 @@ pub(super) fn verdict(run: &BudgetRun) -> String {
     let Some((number, of)) = best(run) else { return String::new() };
     let name = plain(&run.plan.calibrations[number].name);
     let units = run.budget.units;
-    let confidence = significant(100.0 * run.plan.confidence, 4);
+    let confidence = confidence(run.plan.confidence);
     let mut said = vec![format!(
-        "Verdict on \"{name}\" from {}, intervals with {confidence} % confidence:",
+        "Verdict on \"{name}\" from {}, intervals with {confidence} confidence:",
         counted(units, "unit")
     )];
     if let Some(share) = &of.yield_ {
@@ -49,7 +49,7 @@ fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<St
         None => {
             let enough = of
                 .units_to_share()
-                .map_or(String::new(), |n| format!("; about {} units would do", roughly(n)));
+                .map_or(String::new(), |n| format!("; about {} units would do", about(n, 2)));
             said.push(format!(
                 "Who owns the failures cannot be told: too few of the {} of both samples {}{enough}.",
                 counted(2 * run.budget.units, "unit"),
@@ -94,7 +94,7 @@ fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, told: &str) -> S
     };
     let (first, second) = (name(first), name(lead.second));
     let more =
-        lead.units_to_tell().map_or(String::new(), |units| format!("; about {} would", roughly(units)));
+        lead.units_to_tell().map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
     format!(
         "Mend {first} or {second} first: of {of} {first} owns {told}; that it owns more than {second} cannot be told with {} \
          units{more}.",
@@ -112,7 +112,7 @@ fn buys(run: &BudgetRun, of: &CalibrationBudget, cause: usize) -> Option<String>
         return Some(format!("Were it perfect, {value} would pass, {way} {}.", gain(more)));
     }
     let enough = perfect.pairs.units_to_tell(run.plan.confidence);
-    let enough = enough.map_or(String::new(), |units| format!("; about {} would", roughly(units)));
+    let enough = enough.map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
     Some(format!(
         "Whether the yield rises without it cannot be told with {} units{enough}.",
         run.budget.units
@@ -153,21 +153,4 @@ fn on_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> Vec<Stri
     }
     said.extend(together(&figure.owned, "variance"));
     said
-}
-
-/// A number of units to two digits: more is not known of it.
-fn roughly(units: u64) -> String {
-    let digits = units.to_string().len() as u32;
-    let scale = 10u64.pow(digits.saturating_sub(2));
-    (units.div_ceil(scale) * scale).to_string()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_number_of_units_is_rounded_up() {
-        assert_eq!([7, 42, 1234, 98_765].map(roughly), ["7", "42", "1300", "99000"]);
-    }
 }

@@ -3,20 +3,16 @@
 use crate::decide::{Rung, YieldOver};
 use crate::report::CompareRun;
 use crate::report::compare_text::difference;
-use crate::report::number::{counted, duration, percent, points, significant};
-use crate::report::sweep_text::significant_count;
+use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent, points};
 use crate::report::words::{figure as figure_name, look, plain};
 use crate::stats::Estimate;
-
-/// Beyond this many units nobody runs a study.
-const AFFORDABLE: u64 = 1_000_000_000;
 
 /// Most plans of which a verdict says the same thing by name.
 const NAMED: usize = 3;
 
 /// "95 %"
 pub(super) fn confidence(run: &CompareRun) -> String {
-    format!("{} %", significant(100.0 * run.compared.confidence, 4))
+    number::confidence(run.compared.confidence)
 }
 
 /// "on the same 4000 units of seed 7, each interval at 95 % confidence"
@@ -56,7 +52,7 @@ fn would(over: &YieldOver) -> String {
         return "not one unit of these is decided otherwise".to_owned();
     }
     match over.pairs.units_to_tell(over.difference.confidence) {
-        Some(units) if units <= AFFORDABLE => format!("about {} would", significant_count(units)),
+        Some(units) if units <= MOST_UNITS => format!("about {} would", about(units, 1)),
         Some(_) => "no affordable number would".to_owned(),
         None => "as many are saved as are lost, so nothing says how many would".to_owned(),
     }
@@ -66,10 +62,6 @@ fn would(over: &YieldOver) -> String {
 fn told(of: &Estimate) -> String {
     let (value, interval) = points(of);
     format!("{value} points ({interval})")
-}
-
-fn negated(of: &Estimate) -> Estimate {
-    Estimate { value: -of.value, low: -of.high, high: -of.low, ..of.clone() }
 }
 
 /// "12 min more buy 3.1 points (2.8 to 3.4)"
@@ -82,7 +74,7 @@ pub(super) fn gain(run: &CompareRun, rung: &Rung) -> String {
     };
     match () {
         _ if rung.buys() => format!("{time} buy {}", told(of)),
-        _ if of.high < 0.0 => format!("{time} cost {}", told(&negated(of))),
+        _ if of.high < 0.0 => format!("{time} cost {}", told(&of.negated())),
         _ => format!(
             "{time} buy nothing that {} tell: {}; {}",
             counted(run.compared.trials(), "unit"),
@@ -109,7 +101,7 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
     let (other, over, rest) = if best == run.against {
         let nearest = apart.iter().max_by(|a, b| a.1.difference.value.total_cmp(&b.1.difference.value));
         let rest = if apart.len() > 1 { ", the nearest that is told from it," } else { "" };
-        (nearest.map(|of| of.0), nearest.map(|of| negated(&of.1.difference)), rest)
+        (nearest.map(|of| of.0), nearest.map(|of| of.1.difference.negated()), rest)
     } else {
         let own = apart.iter().find(|of| of.0 == best);
         (own.map(|_| run.against), own.map(|of| of.1.difference.clone()), "")
@@ -162,7 +154,7 @@ fn of_time(run: &CompareRun, best: usize) -> String {
         let (from, to) = (quoted(run, rung.from), quoted(run, rung.to));
         let of = &rung.over.difference;
         let for_it = if rung.over.tells() {
-            format!("costs {}", told(&negated(of)))
+            format!("costs {}", told(&of.negated()))
         } else {
             "buys nothing that so many units tell".to_owned()
         };

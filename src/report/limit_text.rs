@@ -4,7 +4,7 @@ use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict, units
 use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
-use crate::report::number::{counted, duration, percent, rounded, share, significant};
+use crate::report::number::{MOST_UNITS, about, confidence, counted, duration, percent, rounded, share};
 use crate::report::words::plain;
 use crate::study::Parameter;
 
@@ -98,8 +98,8 @@ fn ends(run: &LimitRun) -> String {
     let is_whole = run.found.span.spacing == Spacing::Whole;
     if let (Some(best), Some((low, high)), false) = (best(run, &limit), interval(&limit), is_whole) {
         let line = format!(
-            "Best estimate of the limit {best}, {} % interval {} to {}.",
-            significant(100.0 * run.found.demand.confidence, 4),
+            "Best estimate of the limit {best}, {} interval {} to {}.",
+            confidence(run.found.demand.confidence),
             run.sought.text(low),
             run.sought.text(high)
         );
@@ -187,9 +187,9 @@ pub(super) fn verdict(run: &LimitRun) -> String {
             more_units(run, &probes[..2])
         ),
     };
-    let confidence = significant(100.0 * demand.confidence, 4);
+    let confidence = confidence(demand.confidence);
     let ground = format!(
-        " Confidence {confidence} %, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
+        " Confidence {confidence}, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
         counted(demand.units, "unit")
     );
     asked + &told + &ground
@@ -286,21 +286,11 @@ fn more_units(run: &LimitRun, probes: &[Probe]) -> String {
     let units = |probe: &Probe| units_to_tell(probe.yield_.value, demand.share, demand.confidence);
     match probes.iter().filter_map(units).min() {
         Some(units) if units <= MOST_UNITS => {
-            format!("About {} would.", two_digits(units.max(demand.units + 1)))
+            format!("About {} would.", about(units.max(demand.units + 1), 2))
         }
         _ => "No number of units that can be built would.".to_owned(),
     }
 }
-
-/// A number rounded up to two digits.
-fn two_digits(value: u64) -> u64 {
-    let unit =
-        std::iter::successors(Some(1), |unit| Some(unit * 10)).find(|unit| value < 100 * unit).unwrap_or(1);
-    value.next_multiple_of(unit)
-}
-
-/// More units than anybody builds.
-const MOST_UNITS: u64 = 1_000_000_000;
 
 /// The interval of a limit, smaller value first; `None` where an end is open.
 pub(super) fn interval(limit: &Limit) -> Option<(f64, f64)> {

@@ -131,6 +131,21 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
+/// More units than anybody builds.
+pub const MOST_UNITS: u64 = 1_000_000_000;
+
+/// A number of units rounded up to so many digits, for one that is reckoned and not counted.
+pub fn about(units: u64, digits: u32) -> u64 {
+    let length = units.to_string().len() as u32;
+    let scale = 10u64.pow(length.saturating_sub(digits));
+    units.div_ceil(scale).saturating_mul(scale)
+}
+
+/// A confidence, "95 %".
+pub fn confidence(of: f64) -> String {
+    format!("{} %", significant(100.0 * of, 4))
+}
+
 /// "1 unit", "2 units".
 pub fn counted(count: u64, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
@@ -187,6 +202,13 @@ mod tests {
         // One failure in 20000 is not all.
         let (value, _) = percent(&clopper_pearson(19_999, 20_000, 0.95));
         assert_eq!(value, "99.995 %");
+    }
+
+    #[test]
+    fn a_number_of_units_is_rounded_up() {
+        assert_eq!([7, 42, 1234, 98_765].map(|units| about(units, 2)), [7, 42, 1300, 99_000]);
+        assert_eq!([7, 10, 42, 1234, 98_765].map(|units| about(units, 1)), [7, 10, 50, 2000, 100_000]);
+        assert_eq!(about(u64::MAX, 1), u64::MAX);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 use crate::engine::{CalibrationSummary, Failure, LimitSummary};
 use crate::report::grid::{Grid, numbers, paragraph, words};
-use crate::report::number::{ABSENT, counted, duration, passed, percent, share, significant};
+use crate::report::number::{ABSENT, confidence, counted, duration, passed, percent, share};
 use crate::report::words::{miss, plain};
 use crate::report::{Ending, Run, spreads_text};
 
@@ -49,7 +49,7 @@ fn yields(run: &Run) -> String {
     if plans.iter().all(|plan| plan.yield_.is_none()) {
         return paragraph("Yield: none, as the study has no limits.", 0, 0);
     }
-    let confidence = format!("{} %", significant(100.0 * run.plan.confidence, 4));
+    let confidence = confidence(run.plan.confidence);
     let heading = "Yield: the share of units that meet every limit\n\n";
     let mut header = vec![
         words("plan"),

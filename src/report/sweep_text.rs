@@ -7,10 +7,11 @@ use crate::figure::Figure;
 use crate::plan::Plan;
 use crate::report::SweepRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
-use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
+use crate::report::number::{
+    self, ABSENT, MOST_UNITS, about, counted, duration, estimate, percent, points, rounded, significant,
+};
 use crate::report::spreads_text::{figures, percentile, worst};
 use crate::report::words::{figure as figure_name, key, look, plain};
-use crate::stats::Estimate;
 use crate::study::Bound;
 
 /// Most columns of a table of two parameters; beyond them its points stand in a list.
@@ -115,7 +116,7 @@ fn matrix(run: &SweepRun, calibration: usize) -> String {
 }
 
 fn confidence(run: &SweepRun) -> String {
-    format!("{} %", significant(100.0 * run.sweep.confidence, 4))
+    number::confidence(run.sweep.confidence)
 }
 
 /// A row a point, with what the step from the row above buys.
@@ -312,7 +313,7 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
         }
         Knee::Unsure(place, units) => {
             let about = match units {
-                Some(units) if units < 1_000_000_000 => format!("about {} would", significant_count(units)),
+                Some(units) if units < MOST_UNITS => format!("about {} would", about(units, 1)),
                 _ => "no affordable number would".to_owned(),
             };
             format!(
@@ -335,22 +336,12 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
     }
 }
 
-/// A count to one significant digit, rounded up.
-pub(super) fn significant_count(units: u64) -> u64 {
-    let mut scale = 1;
-    while units / scale >= 10 {
-        scale *= 10;
-    }
-    units.div_ceil(scale) * scale
-}
-
 /// "from 5 to 6 buys 14.2 points (13.7 to 14.8)"
 fn told(axis: &Axis, place: usize, step: &Step) -> String {
     let (from, to) = (&axis.values[place], &axis.values[place + 1]);
     let gain = &step.gain;
     if gain.value < 0.0 {
-        let cost = Estimate { value: -gain.value, low: -gain.high, high: -gain.low, ..gain.clone() };
-        let (value, interval) = points(&cost);
+        let (value, interval) = points(&gain.negated());
         return format!("from {from} to {to} costs {value} points of yield ({interval})");
     }
     let (value, interval) = points(gain);

@@ -16,3 +16,10 @@ pub struct Estimate {
     /// How many observations it rests on.
     pub count: u64,
 }
+
+impl Estimate {
+    /// The estimate of the value with the other sign.
+    pub fn negated(&self) -> Estimate {
+        Estimate { value: -self.value, low: -self.high, high: -self.low, ..self.clone() }
+    }
+}
