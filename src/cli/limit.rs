@@ -65,8 +65,7 @@ impl LimitOf {
     pub fn run(&self) -> Result<()> {
         let control = self.asked.control();
         let mut opened = self.asked.open()?;
-        let calibration = self.calibration(&opened)?;
-        opened.keep_calibration(Some(&calibration))?;
+        opened.keep_one_calibration("a limit")?;
         let demand = self.demand(&opened)?;
         let Question { sought, span, own } = self.question(&opened)?;
         for end in [span.from, span.to] {
@@ -117,23 +116,6 @@ impl LimitOf {
             )));
         }
         Ok(())
-    }
-
-    /// The one plan that is asked.
-    fn calibration(&self, opened: &Opened) -> Result<String> {
-        let all = &opened.study.calibrations;
-        let names = |of: &mut dyn Iterator<Item = &crate::bench::Calibration>| {
-            of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
-        };
-        let mut those = names(&mut all.iter().filter(|plan| !plan.is_none() || all.len() == 1));
-        if those.len() == 1 {
-            return Ok(those.remove(0));
-        }
-        let listed = if those.is_empty() { names(&mut all.iter()) } else { those };
-        Err(opened.refuse(
-            "a limit is that of one calibration plan".to_owned(),
-            format!("add `--calibration` and one of: {}", listed.join(", ")),
-        ))
     }
 
     fn demand(&self, opened: &Opened) -> Result<Demand> {

@@ -1,5 +1,6 @@
 //! From the command line's words to a plan: reading a study, choosing and changing what was asked for.
 
+use crate::bench::Calibration;
 use crate::cli::console;
 use crate::error::{Error, Result};
 use crate::io::{Diagnostic, Severity, SourceText, read_text, render, suggest};
@@ -65,6 +66,23 @@ impl Opened {
         plans.retain(|plan| plan.name == name);
         self.kept.calibration = Some(name.to_owned());
         Ok(())
+    }
+
+    /// Keeps the one plan that `question` is about: the only one, or the only one that does anything.
+    pub fn keep_one_calibration(&mut self, question: &str) -> Result<()> {
+        let all = &self.study.calibrations;
+        let names = |of: &mut dyn Iterator<Item = &Calibration>| {
+            of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
+        };
+        let those = names(&mut all.iter().filter(|plan| !plan.is_none() || all.len() == 1));
+        if let [only] = those.as_slice() {
+            return self.keep_calibration(Some(only));
+        }
+        let listed = if those.is_empty() { names(&mut all.iter()) } else { those };
+        Err(self.refuse(
+            format!("{question} is that of one calibration plan"),
+            format!("add `--calibration` and one of: {}", listed.join(", ")),
+        ))
     }
 
     /// Draws from another seed, if one is given.

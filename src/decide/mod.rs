@@ -7,6 +7,7 @@ mod compare;
 mod limit;
 mod measure;
 mod passes;
+mod price;
 mod sweep;
 mod together;
 
@@ -17,6 +18,7 @@ pub use limit::{
 };
 pub use measure::Measure;
 pub use passes::Passes;
+pub use price::{Bill, Effort, Priced};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
 pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};

@@ -1,23 +1,31 @@
 //! Random numbers keyed by what is read: a draw is a pure function of (seed, source name, trial,
 //! index, slot), so nothing depends on the order, the number or the thread of the draws.
 
+mod conformity;
 mod correlation;
 pub mod draw;
 mod draws;
+mod inspection;
 pub mod key;
 pub mod philox;
+mod sampling;
 mod scope;
 pub mod shape;
 mod source;
 mod tolerance;
+mod window;
 
+pub use conformity::Conformity;
 pub use correlation::{Correlation, Parameter};
 pub use draws::Draws;
+pub use inspection::Inspection;
 pub use key::Key;
+pub use sampling::Sampling;
 pub use scope::{Grouping, Scope};
 pub use shape::{
     Arcsine, Chance, Empirical, Gauge, LogNormal, Mixture, Normal, Part, Screened, Shape, Stated, Triangular,
     TruncatedNormal, Uniform,
 };
 pub use source::{Place, Source, Sources, Twins};
-pub use tolerance::{Spread, Tolerance};
+pub use tolerance::{Inspected, Spread, Tolerance};
+pub use window::Window;

@@ -8,7 +8,7 @@ mod twins;
 pub use twins::Twins;
 
 use crate::io::Dimension;
-use crate::random::{Correlation, Draws, Grouping, Key, Scope, Shape, Spread, Stated, Tolerance};
+use crate::random::{Correlation, Draws, Grouping, Inspected, Key, Scope, Shape, Spread, Stated, Tolerance};
 
 /// Where draws stand in the buffer: `[slot][group]`, in lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,6 +36,8 @@ pub struct Source {
     pub name: String,
     /// Law of the deviation.
     pub shape: Shape,
+    /// What stands between the delivered parts and these, where it is stated.
+    pub inspected: Option<Box<Inspected>>,
     /// What shares one draw.
     pub scope: Scope,
     /// Nominal value that the deviation is added to.
@@ -117,6 +119,7 @@ impl Sources {
         let Some(spread) = &tolerance.spread else { return };
         let stated = Stated { dimension, nominal: tolerance.nominal };
         let first = self.add(name.clone(), spread, stated, slots, on_use);
+        self.list[first].inspected = tolerance.inspected.clone();
         let mut place = self.list[first].place;
         if let Some(second) = &tolerance.second {
             let name = format!("{name}, {}", second.scope.name());
@@ -136,6 +139,7 @@ impl Sources {
             key: Key::new(self.seed, &name),
             name,
             shape: spread.shape.clone(),
+            inspected: None,
             scope: spread.scope,
             nominal: of.nominal,
             dimension: of.dimension,

@@ -3,7 +3,7 @@
 
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
-use crate::random::{Draws, Place, Scope, Shape, Stated};
+use crate::random::{Draws, Inspection, Place, Scope, Shape, Stated};
 use std::ops::Range;
 
 /// How a value deviates from its nominal.
@@ -15,6 +15,17 @@ pub struct Spread {
     pub scope: Scope,
 }
 
+/// An inspection and the parts that come to it.
+#[derive(Clone, Debug)]
+pub struct Inspected {
+    /// How they are inspected.
+    pub inspection: Inspection,
+    /// Law of a delivered part.
+    pub delivered: Shape,
+    /// What shifts all parts of a lot, where a second law does.
+    pub lot: Option<Shape>,
+}
+
 /// A nominal value and, if it varies, its spread. SI, or dB for levels. Two are equal wherever they stand in their files.
 #[derive(Clone, Debug)]
 pub struct Tolerance {
@@ -24,6 +35,8 @@ pub struct Tolerance {
     pub spread: Option<Spread>,
     /// What adds to that on another scope: from lot to lot, say.
     pub second: Option<Spread>,
+    /// What stands between the delivered parts and these, where it is stated.
+    pub inspected: Option<Box<Inspected>>,
     /// Places of the two scopes in the study file.
     pub(in crate::random) scopes: [Span; 2],
     /// Where its draws stand, once bound to the plan's sources.
@@ -32,7 +45,7 @@ pub struct Tolerance {
 
 impl PartialEq for Tolerance {
     fn eq(&self, other: &Tolerance) -> bool {
-        let Tolerance { nominal, spread, second, scopes: _, place } = self;
+        let Tolerance { nominal, spread, second, inspected: _, scopes: _, place } = self;
         (nominal, spread, second, place) == (&other.nominal, &other.spread, &other.second, &other.place)
     }
 }
@@ -40,7 +53,7 @@ impl PartialEq for Tolerance {
 impl Tolerance {
     /// A value without spread.
     pub fn exact(nominal: f64) -> Tolerance {
-        Tolerance { nominal, spread: None, second: None, scopes: [0..0, 0..0], place: None }
+        Tolerance { nominal, spread: None, second: None, inspected: None, scopes: [0..0, 0..0], place: None }
     }
 
     /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Shape::chance`].
@@ -169,12 +182,36 @@ fn read(
         None => (None, table.span_of("and")),
     };
     let scopes = [table.span_of("scope"), second_scope];
-    Tolerance {
-        spread: shape.map(|shape| Spread { shape, scope }),
-        second,
-        scopes,
-        ..Tolerance::exact(nominal)
+    let spread = shape.map(|shape| Spread { shape, scope });
+    let delivered = Tolerance { spread, second, scopes, ..Tolerance::exact(nominal) };
+    match Inspection::read(&table, &of) {
+        Some(inspection) => inspected(&table, delivered, inspection),
+        None => delivered,
     }
+}
+
+/// A tolerance behind its inspection.
+fn inspected(table: &Table, delivered: Tolerance, inspection: Inspection) -> Tolerance {
+    let Some(spread) = &delivered.spread else {
+        let help = "state the law of the delivered parts beside it".to_owned();
+        table.error(inspection.span, "an inspection of what does not vary", "no law", Some(help));
+        return delivered;
+    };
+    if !table.is_sound(Inspection::KEY) {
+        return delivered;
+    }
+    let law = spread.shape.clone();
+    let shape = match inspection.accepted(&law) {
+        Ok(shape) => shape,
+        Err(broken) => {
+            table.error(inspection.span, broken, "takes too few parts", None);
+            return delivered;
+        }
+    };
+    let spread = Some(Spread { shape, scope: spread.scope });
+    let lot = delivered.second.as_ref().map(|second| second.shape.clone());
+    let inspected = Some(Box::new(Inspected { inspection, delivered: law, lot }));
+    Tolerance { spread, inspected, ..delivered }
 }
 
 /// Reads `and`, the second law of a tolerance whose first has a scope of its own, with the place of its scope.

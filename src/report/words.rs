@@ -131,7 +131,7 @@ pub fn unit_for(largest: f64, dimension: Dimension) -> (String, f64) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::random::{Empirical, Gauge, Normal, Screened, Spread, Uniform};
+    use crate::random::{Empirical, Gauge, Normal, Screened, Spread, Uniform, Window};
 
     #[test]
     fn control_characters_do_not_reach_a_terminal() {
@@ -159,7 +159,7 @@ mod tests {
         assert_eq!(told, "empirical, mean off by 0.26 mm, sd 0.128 mm, from 0.1 mm to 0.5 mm");
         let gauge = Gauge { bias: 0.0, sd: 0.2e-3 };
         let law = Shape::Normal(Normal::new(1e-3).unwrap());
-        let screened = Shape::Screened(Screened::new(law, 2e-3, gauge).unwrap());
+        let screened = Shape::Screened(Screened::new(law, Window::within(2e-3), gauge).unwrap());
         // Rejected 4.986 %, sd 0.8767: own double integral.
         assert_eq!(
             super::shape(&screened, Dimension::Length),

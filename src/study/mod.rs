@@ -1,8 +1,10 @@
 //! The study file as written: read with every error at its place, cross-checked, nothing computed.
 
 mod beam;
+mod cost;
 mod dead;
 mod limit;
+mod offer;
 mod parameter;
 mod read;
 mod size;
@@ -10,8 +12,10 @@ mod temperature;
 mod trials;
 
 pub use beam::Beam;
+pub use cost::{Cost, Price, Rework};
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
+pub use offer::Offer;
 pub use parameter::{Change, Lost, Parameter, change};
 pub use read::parse;
 pub use trials::{MOST_TRIALS, Trials};
@@ -75,6 +79,10 @@ pub struct Study {
     pub calibrations: Vec<Calibration>,
     /// The spec.
     pub limits: Vec<Limit>,
+    /// What parts and minutes cost, where it is stated.
+    pub cost: Option<Cost>,
+    /// Other parts that could be bought.
+    pub offers: Vec<Offer>,
     /// Files that were read beside it.
     pub companions: Vec<Arc<SourceText>>,
 }

@@ -1,7 +1,7 @@
 //! A value of a study, addressed by the name of its block and its key, and studies with such values changed.
 
 use crate::io::{Document, Place, SourceText, as_toml, suggest};
-use crate::random::Shape;
+use crate::random::{Inspection, Shape};
 use std::fmt;
 
 /// The address of a value: the name of a block, a calibration plan or a beam (or a table of the study, of its array or its bench) and
@@ -206,7 +206,8 @@ fn law<'a>(place: Place<'a>) -> Option<(&'static str, Place<'a>)> {
 
 fn absent<'a>(place: Place<'a>, so_far: &str, step: &'a str) -> Result<Found<'a>, Lost> {
     let is_tolerance = law(place).is_some() || place.at("nominal").is_some();
-    // What looks like a slip is not a key that was left out.
+    // A tolerance may have an inspection; what looks like a slip is not a key that was left out.
+    let is_tolerance = is_tolerance && step != Inspection::KEY;
     if is_tolerance || suggest::closest(step, place.keys()).is_some() {
         return Err(nothing_at(place, so_far, step));
     }

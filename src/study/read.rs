@@ -120,6 +120,8 @@ fn read(root: &Table) -> Option<Study> {
         clock,
         calibrations,
         limits,
+        cost: None,
+        offers: Vec::new(),
         companions: Vec::new(),
     })
 }

@@ -9,7 +9,7 @@ use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan};
 use beamyield::random::{
     Arcsine, Gauge, Key, LogNormal, Mixture, Normal, Part, Screened, Shape, Triangular, TruncatedNormal,
-    Uniform,
+    Uniform, Window,
 };
 use beamyield::study;
 use rand::SeedableRng;
@@ -98,7 +98,8 @@ fn laws_are_those_of_another_library() {
         |half_width| Shape::Uniform(Uniform::new(half_width).expect("a law")),
     );
     let parts = [Part { offset: 0.4, law: normal_law(0.1) }, Part { offset: -0.5, law: uniform_law(0.2) }];
-    let screened = Screened::new(normal_law(1.0), 1.5, Gauge { bias: 0.2, sd: 0.3 }).expect("a law");
+    let screened =
+        Screened::new(normal_law(1.0), Window::within(1.5), Gauge { bias: 0.2, sd: 0.3 }).expect("a law");
     let logarithmic = RandLogNormal::new(2.0_f64.ln(), 1.2_f64.ln()).expect("a law");
     let beta = RandBeta::new(0.5, 0.5).expect("a law");
     let cases: [(Shape, Vec<f64>); 8] = [

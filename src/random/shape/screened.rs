@@ -3,12 +3,13 @@
 use super::{Law, NEAREST_END, Shape, Stated, read::made};
 use crate::io::{Check, Table};
 use crate::math::normal;
+use crate::random::Window;
 use std::sync::Arc;
 
-/// Any law after an inspection that takes a part of deviation x when |x + bias + sd z| <= at, z standard normal: what the
+/// Any law after an inspection that takes a part of deviation x when x + bias + sd z lies from l to h, z standard normal: what the
 /// gauge reads is the deviation with its own bias and repeatability.
 ///
-/// A part is taken with probability a(x) = Phi((at - x - bias)/sd) - Phi((-at - x - bias)/sd); the accepted parts are those
+/// A part is taken with probability a(x) = Phi((h - x - bias)/sd) - Phi((l - x - bias)/sd); the accepted parts are those
 /// of the law, weighted by a. In terms of the law's own probability u, x = Q(u), their distribution function is
 /// W(u)/W(1), W the integral of a(Q(u)): so every law can be screened, jumps and all. W is tabled once, each cell by
 /// Gauss and Legendre's rule of five points, and a is taken as straight within a cell when W is undone. Cells are no wider
@@ -19,7 +20,7 @@ use std::sync::Arc;
 #[derive(Clone, Debug, PartialEq)]
 pub struct Screened {
     of: Box<Shape>,
-    at: f64,
+    accept: Window,
     gauge: Gauge,
     table: Arc<Passing>,
     mean: f64,
@@ -58,19 +59,21 @@ const CELLS_A_SD: i32 = 4;
 const FEWEST_TAKEN: f64 = 1e-6;
 
 impl Screened {
-    /// A law after an inspection that takes what reads within plus and minus `at`.
+    /// A law after an inspection that takes what reads within `accept`.
     ///
     /// # Errors
-    /// If `at` is not above zero, the gauge's sd is negative, one is not finite, or hardly a part in a million passes; the
+    /// If nothing lies within `accept`, the gauge's sd is negative, one is not finite, or hardly a part in a million passes; the
     /// message says which.
-    pub fn new(of: Shape, at: f64, gauge: Gauge) -> Result<Self, String> {
-        if !(at > 0.0 && at.is_finite()) {
-            return Err("the acceptance limit must be finite and above zero".into());
+    pub fn new(of: Shape, accept: Window, gauge: Gauge) -> Result<Self, String> {
+        let is_open = accept.low == f64::NEG_INFINITY && accept.high == f64::INFINITY;
+        // NaN is refused too.
+        if is_open || !(accept.low < accept.high) {
+            return Err("the acceptance needs a limit, and the lower one below the upper one".into());
         }
         if !(gauge.sd >= 0.0 && gauge.sd.is_finite() && gauge.bias.is_finite()) {
             return Err("the gauge's bias and sd must be finite, the sd not negative".into());
         }
-        let law = Self::build(of, at, gauge);
+        let law = Self::build(of, accept, gauge);
         if law.table.share() < FEWEST_TAKEN {
             return Err("hardly a part in a million passes this inspection".into());
         }
@@ -81,15 +84,18 @@ impl Screened {
         let law = table
             .required_table("of", "{ normal = { sd = \"...\" } }")
             .and_then(|table| Shape::required(&table, of));
-        let at = table.quantity("at", of.dimension, Check::Positive);
+        if !table.has("at") {
+            table.quantity("at", of.dimension, Check::Positive);
+        }
+        let accept = Window::read(table, "at", of.dimension);
         let gauge = table.required_table("gauge", "{ sd = \"...\" }").map(|table| Gauge {
             bias: table.quantity_or("bias", of.dimension, Check::Any, 0.0),
             sd: table.quantity("sd", of.dimension, Check::NonNegative),
         });
-        let (law, gauge) = (law?, gauge?);
+        let (law, accept, gauge) = (law?, accept?, gauge?);
         // A stand-in must not be found to take nothing.
         let is_sound = ["of", "at", "gauge"].iter().all(|key| table.is_sound(key));
-        is_sound.then(|| made(table, Self::new(law, at, gauge).map(Shape::Screened)))?
+        is_sound.then(|| made(table, Self::new(law, accept, gauge).map(Shape::Screened)))?
     }
 
     /// The share of the delivered parts that is turned away.
@@ -97,12 +103,12 @@ impl Screened {
         1.0 - self.table.share()
     }
 
-    fn build(of: Shape, at: f64, gauge: Gauge) -> Self {
-        let u = ends(&of, at, gauge);
+    fn build(of: Shape, accept: Window, gauge: Gauge) -> Self {
+        let u = ends(&of, accept, gauge);
         let chance_at = |u: &[f64]| {
             let mut x = u.iter().map(|u| u.clamp(NEAREST_END, 1.0 - NEAREST_END)).collect::<Vec<f64>>();
             of.transform(&mut x);
-            let chance = x.iter().map(|x| taken(*x, at, gauge)).collect::<Vec<f64>>();
+            let chance = x.iter().map(|x| taken(*x, accept, gauge)).collect::<Vec<f64>>();
             (x, chance)
         };
         // Every node of the rule, a cell after the other.
@@ -120,17 +126,17 @@ impl Screened {
         let mean = average(&|x| x);
         let sd = average(&|x| (x - mean) * (x - mean)).sqrt();
         let (_, chance) = chance_at(&u);
-        Self { of: Box::new(of), at, gauge, table: Arc::new(Passing { u, chance, taken }), mean, sd }
+        Self { of: Box::new(of), accept, gauge, table: Arc::new(Passing { u, chance, taken }), mean, sd }
     }
 }
 
 /// The probability that a part of deviation x is taken.
-fn taken(x: f64, at: f64, gauge: Gauge) -> f64 {
+fn taken(x: f64, accept: Window, gauge: Gauge) -> f64 {
     if gauge.sd == 0.0 {
         // Cells end at the cut.
         return 1.0;
     }
-    let (over, under) = ((at - x - gauge.bias) / gauge.sd, (-at - x - gauge.bias) / gauge.sd);
+    let (over, under) = ((accept.high - x - gauge.bias) / gauge.sd, (accept.low - x - gauge.bias) / gauge.sd);
     // The difference of the smaller tails keeps its digits.
     if under > 0.0 {
         normal::probability(-under) - normal::probability(-over)
@@ -141,7 +147,7 @@ fn taken(x: f64, at: f64, gauge: Gauge) -> f64 {
 
 /// Where the cells end: evenly, in octaves toward 0 and 1, and finely where the chance falls; of an exact gauge, only between
 /// the two cuts.
-fn ends(of: &Shape, at: f64, gauge: Gauge) -> Vec<f64> {
+fn ends(of: &Shape, accept: Window, gauge: Gauge) -> Vec<f64> {
     let even = (0..=CELLS).map(|i| f64::from(i) / f64::from(CELLS));
     let octaves = (1..=OCTAVES).flat_map(|k| {
         let end = 1.0 / (1_u64 << k) as f64;
@@ -150,11 +156,11 @@ fn ends(of: &Shape, at: f64, gauge: Gauge) -> Vec<f64> {
     let steps = -REACH * CELLS_A_SD..=REACH * CELLS_A_SD;
     let falls = steps.flat_map(|step| {
         let away = gauge.sd * f64::from(step) / f64::from(CELLS_A_SD) - gauge.bias;
-        [of.cdf(away - at), of.cdf(away + at)]
+        [of.cdf(accept.low + away), of.cdf(accept.high + away)]
     });
     let (low, high) = if gauge.sd == 0.0 {
         // What lies on the lower limit is taken.
-        (of.cdf((-at - gauge.bias).next_down()), of.cdf(at - gauge.bias))
+        (of.cdf((accept.low - gauge.bias).next_down()), of.cdf(accept.high - gauge.bias))
     } else {
         (0.0, 1.0)
     };
@@ -236,8 +242,9 @@ impl Law for Screened {
         if self.gauge.sd > 0.0 || self.of.is_exact() {
             return self.of.range();
         }
-        let (lowest, highest) = (-self.at - self.gauge.bias, self.at - self.gauge.bias);
-        Some(self.of.range().map_or((lowest, highest), |(low, high)| (low.max(lowest), high.min(highest))))
+        let (lowest, highest) = (self.accept.low - self.gauge.bias, self.accept.high - self.gauge.bias);
+        let (low, high) = self.of.range().unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
+        Some((low.max(lowest), high.min(highest))).filter(|(low, high)| low.is_finite() && high.is_finite())
     }
 
     fn scaled(&self, factor: f64) -> Self {
@@ -246,7 +253,7 @@ impl Law for Screened {
             return Self { of: Box::new(of), mean: 0.0, sd: 0.0, ..self.clone() };
         }
         let gauge = Gauge { bias: factor * self.gauge.bias, sd: factor.abs() * self.gauge.sd };
-        Self::build(of, factor.abs() * self.at, gauge)
+        Self::build(of, self.accept.scaled(factor), gauge)
     }
 }
 

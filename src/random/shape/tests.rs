@@ -4,7 +4,7 @@ mod points;
 mod screening;
 
 use super::*;
-use crate::random::Key;
+use crate::random::{Key, Window};
 use statrs::distribution::{self as reference, ContinuousCDF};
 
 const DRAWS: usize = 100_000;
@@ -216,7 +216,7 @@ fn impossible_spreads_are_refused() {
         assert!(Chance::new(bad).is_err());
         let part = || Part { offset: 0.0, law: uniform_law(1.0) };
         assert!(Mixture::new(bad, [part(), part()]).is_err());
-        assert!(Screened::new(normal_law(1.0), bad, Gauge::default()).is_err());
+        assert!(Screened::new(normal_law(1.0), Window::within(bad), Gauge::default()).is_err());
     }
     assert!(TruncatedNormal::new(1.0, 0.0).unwrap_err().contains("above zero"));
 }

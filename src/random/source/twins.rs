@@ -118,6 +118,7 @@ impl Source {
             place,
             is_silent,
             name: _,
+            inspected: _,
             scope: _,
             nominal: _,
             dimension: _,

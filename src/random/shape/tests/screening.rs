@@ -7,7 +7,7 @@ pub(super) fn screened() -> Shape {
 }
 
 fn of(law: Shape, at: f64, bias: f64, sd: f64) -> Shape {
-    Shape::Screened(Screened::new(law, at, Gauge { bias, sd }).unwrap())
+    Shape::Screened(Screened::new(law, Window::within(at), Gauge { bias, sd }).unwrap())
 }
 
 /// Taken, mean, sd and points of the distribution function, against mpmath.
@@ -134,7 +134,7 @@ fn draws_are_those_of_an_inspection() {
             .filter(|(part, error)| (f64::from(**part) + gauge.bias + f64::from(**error)).abs() <= at)
             .map(|(part, _)| f64::from(*part))
             .collect();
-        let inspected = Shape::Screened(Screened::new(law.clone(), at, gauge).unwrap());
+        let inspected = Shape::Screened(Screened::new(law.clone(), Window::within(at), gauge).unwrap());
         let rejected = 1.0 - taken.len() as f64 / many as f64;
         let expected = inspected.rejected().unwrap();
         let bound = 4.0 * (expected * (1.0 - expected) / many as f64).sqrt();
@@ -144,7 +144,9 @@ fn draws_are_those_of_an_inspection() {
         let bound = 4.0 * inspected.sd() / n.sqrt();
         assert!((mean - inspected.mean()).abs() < bound, "{}: {mean}", law.name());
         // The twin: a gauge read without its bias.
-        let other = Shape::Screened(Screened::new(law.clone(), at, Gauge { bias: 0.0, ..gauge }).unwrap());
+        let other = Shape::Screened(
+            Screened::new(law.clone(), Window::within(at), Gauge { bias: 0.0, ..gauge }).unwrap(),
+        );
         assert!((mean - other.mean()).abs() > bound, "{}", law.name());
         if !matches!(law, Shape::Empirical(_)) {
             assert!(kolmogorov_smirnov(taken, |x| inspected.cdf(x)) < KOLMOGOROV, "{}", law.name());
@@ -183,9 +185,10 @@ fn a_law_may_be_screened_twice_and_mixed_after() {
 
 #[test]
 fn inspections_that_take_nothing_are_refused() {
-    let refused = Screened::new(uniform_law(1.0), 0.1, Gauge { bias: 3.0, sd: 0.01 }).unwrap_err();
+    let refused =
+        Screened::new(uniform_law(1.0), Window::within(0.1), Gauge { bias: 3.0, sd: 0.01 }).unwrap_err();
     assert!(refused.contains("passes"), "{refused}");
-    assert!(Screened::new(uniform_law(1.0), 0.0, Gauge::default()).is_err());
-    assert!(Screened::new(uniform_law(1.0), 1.0, Gauge { bias: f64::NAN, sd: 0.1 }).is_err());
-    assert!(Screened::new(uniform_law(1.0), 1.0, Gauge { bias: 0.0, sd: -0.1 }).is_err());
+    assert!(Screened::new(uniform_law(1.0), Window::within(0.0), Gauge::default()).is_err());
+    assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: f64::NAN, sd: 0.1 }).is_err());
+    assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: 0.0, sd: -0.1 }).is_err());
 }

@@ -1,0 +1,80 @@
+//! What lies between two deviations: the limits of a tolerance, or those that a reading is held against.
+
+use crate::io::{Check, Dimension, Table};
+
+/// All deviations from one to another; an end that is open is infinite.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Window {
+    /// The lowest, SI; minus infinity where none is too low.
+    pub low: f64,
+    /// The highest, SI; infinity where none is too high.
+    pub high: f64,
+}
+
+impl Window {
+    /// From minus to plus the same size.
+    pub fn within(size: f64) -> Window {
+        Window { low: -size, high: size }
+    }
+
+    /// Whether a deviation lies inside; both ends do.
+    pub fn holds(&self, deviation: f64) -> bool {
+        self.low <= deviation && deviation <= self.high
+    }
+
+    /// The one number that states it: its half width where it lies evenly about 0, its end where the other is open.
+    pub fn size(&self) -> Option<f64> {
+        match (self.low.is_finite(), self.high.is_finite()) {
+            (true, true) => (self.low == -self.high).then_some(self.high),
+            (true, false) => Some(self.low),
+            (false, true) => Some(self.high),
+            (false, false) => None,
+        }
+    }
+
+    /// With each end that is not open moved inward by as much, outward by a negative one; `None` where nothing is left.
+    pub fn narrowed(&self, by: f64) -> Option<Window> {
+        let window = Window { low: self.low + by, high: self.high - by };
+        (window.low < window.high).then_some(window)
+    }
+
+    /// The window of deviations times `factor`, which may be negative but not 0.
+    pub fn scaled(&self, factor: f64) -> Window {
+        let (a, b) = (self.low * factor, self.high * factor);
+        Window { low: a.min(b), high: a.max(b) }
+    }
+
+    /// Reads `"0.5 mm"` (to either side), `{ from = "-0.2 mm", to = "0.5 mm" }`, or one of `from` and `to` alone. `None` where the key
+    /// is absent, or cannot be read (the error is recorded).
+    pub fn read(parent: &Table, key: &str, dimension: Dimension) -> Option<Window> {
+        if !parent.has(key) {
+            return None;
+        }
+        if !parent.is_table(key) {
+            let size = parent.quantity(key, dimension, Check::Positive);
+            return parent.is_sound(key).then(|| Window::within(size));
+        }
+        let table = parent.table(key)?;
+        let low = table.optional_quantity("from", dimension, Check::Any);
+        let high = table.optional_quantity("to", dimension, Check::Any);
+        if low.is_none() && high.is_none() {
+            let help = "give `from`, `to`, or both".to_owned();
+            table.error(table.span(), format!("`{key}` has no end"), "an end is due", Some(help));
+        }
+        let window = Window { low: low.unwrap_or(f64::NEG_INFINITY), high: high.unwrap_or(f64::INFINITY) };
+        if !parent.is_sound(key) {
+            return None;
+        }
+        if window.low >= window.high {
+            let help = "the lower end comes first: `from` lies below `to`".to_owned();
+            table.error(
+                table.span(),
+                format!("nothing lies within `{key}`"),
+                "ends before it begins",
+                Some(help),
+            );
+            return None;
+        }
+        Some(window)
+    }
+}
