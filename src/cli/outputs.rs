@@ -4,7 +4,7 @@ use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
-use crate::report::{Run, RunCsv, run_json, run_text, write_json};
+use crate::report::{Brief, Run, RunCsv, brief_json, brief_text, run_json, run_text, write_json};
 use std::path::Path;
 
 /// Where the user wants what, beside the text for people.
@@ -23,6 +23,44 @@ pub(super) struct Outputs {
 /// Whether standard output is meant.
 pub(super) fn is_stdout(path: Option<&Path>) -> bool {
     path == Some(Path::new("-"))
+}
+
+/// What a one-page summary is written as.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum ReportForm {
+    Text,
+    Json,
+}
+
+/// A one-page summary that is asked for, opened before the work.
+pub(super) struct Report {
+    form: ReportForm,
+    output: Output,
+}
+
+impl Report {
+    /// Opens the place of the summary, if one is wanted: a text, or JSON where its name ends so.
+    pub fn open(path: Option<&Path>, inputs: &[&Path]) -> Result<Option<Report>> {
+        let Some(path) = path else { return Ok(None) };
+        let form = match path.extension().and_then(|of| of.to_str()) {
+            Some("json") => ReportForm::Json,
+            Some("txt") => ReportForm::Text,
+            _ if is_stdout(Some(path)) => ReportForm::Text,
+            _ => {
+                let reason = "a summary is a text or JSON: let its name end in .txt or .json".to_owned();
+                return Err(Error::Output { path: path.to_owned(), reason });
+            }
+        };
+        Ok(Some(Report { form, output: Output::create(path, inputs)? }))
+    }
+
+    /// Writes the summary.
+    pub fn write(self, plan: &Plan, brief: &Brief) -> Result<()> {
+        match self.form {
+            ReportForm::Text => write(self.output, &brief_text(plan, brief)),
+            ReportForm::Json => write_json(self.output, &brief_json(plan, brief)),
+        }
+    }
 }
 
 /// Opens an output, if one is wanted, that must not be the study.

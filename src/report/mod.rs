@@ -2,6 +2,7 @@
 //! the engine; here they are only rounded, ordered and named.
 
 mod bench_text;
+mod brief;
 mod budget_csv;
 mod budget_json;
 mod budget_text;
@@ -38,6 +39,7 @@ mod unit_json;
 mod unit_text;
 mod words;
 
+pub use brief::{Brief, BriefFigure, brief_json, brief_text};
 pub use budget_csv::write_budget_csv;
 pub use budget_json::budget_json;
 pub use budget_text::{BudgetRun, budget_text};
