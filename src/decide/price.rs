@@ -1,9 +1,10 @@
 //! What a good unit costs: the sum of what each unit takes, over those that come out good.
 
 use crate::engine::CalibrationSummary;
+use crate::math::normal;
 use crate::plan::Plan;
 use crate::stats::{Estimate, Pairs};
-use crate::study::Cost;
+use crate::study::{Cost, Rework};
 
 /// What is done for each unit that is built, whatever it costs.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,44 +53,157 @@ pub struct Bill {
 /// A cost with its interval.
 #[derive(Clone, Debug)]
 pub struct Priced {
-    /// At the yield found; `None` where no unit passed.
+    /// At the yield found; `None` where no unit comes out good.
     pub bill: Option<Bill>,
     /// Cost of a good unit, from the yield's interval and that of the bench time; the high end is infinite where the yield's low end is 0
-    /// and nothing is reworked.
+    /// and nothing is reworked. `None` where there is no bill.
     pub total: Option<Estimate>,
+    /// The same at the ends of the yield's interval alone.
+    by_yield: (f64, f64),
+    /// What the interval of the bench time adds to either side.
+    by_bench: f64,
 }
 
 impl Effort {
     /// Of a calibration plan.
     pub fn of(plan: &Plan, calibration: usize, summary: &CalibrationSummary) -> Effort {
-        let _ = (plan, calibration, summary);
-        unimplemented!()
+        let inspected =
+            plan.sources.list().iter().filter_map(|source| Some((source, source.inspected.as_deref()?)));
+        let (mut turned_away, mut gauge_seconds) = (Vec::new(), 0.0);
+        for (source, of) in inspected {
+            let parts = source.groups as f64;
+            turned_away.push((source.name.clone(), parts * of.turned_away(source.slots)));
+            gauge_seconds += parts * of.gauged(source.slots) * of.inspection.seconds;
+        }
+        let error = summary.bench_seconds.standard_error();
+        Effort {
+            channels: plan.channels(),
+            gauge_seconds,
+            turned_away,
+            bench_seconds: summary.bench_seconds.mean,
+            // One unit has none.
+            bench_error: if error.is_finite() { error } else { 0.0 },
+            calibration: plan.calibrations[calibration].name.clone(),
+            calibrates: !plan.calibrations[calibration].is_none(),
+        }
     }
 }
 
 impl Bill {
-    /// Of an effort at a yield above 0.
-    pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Bill {
-        let _ = (cost, effort, share);
-        unimplemented!()
+    /// Of an effort at a yield; `None` where no unit comes out good.
+    ///
+    /// Each unit that is built costs B, its parts, inspection and bench time, whether it passes or not. Of those that fail, 1 - Y, all are
+    /// scrapped, or all are reworked for R each and the share s of them passes: G = Y + (1 - Y) s units are good, and the rest brings
+    /// what can be recovered. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, and its part of what is paid once. Units are
+    /// reworked where that is cheaper. Own derivation.
+    pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
+        let scrapped = Bill::with(cost, effort, share, None);
+        let reworked = cost.rework.as_ref().and_then(|rework| Bill::with(cost, effort, share, Some(rework)));
+        match (scrapped, reworked) {
+            (Some(scrapped), Some(reworked)) if reworked.total() < scrapped.total() => Some(reworked),
+            (None, reworked) => reworked,
+            (scrapped, _) => scrapped,
+        }
+    }
+
+    /// With every unit that fails scrapped, or reworked.
+    fn with(cost: &Cost, effort: &Effort, share: f64, rework: Option<&Rework>) -> Option<Bill> {
+        let failing = 1.0 - share;
+        let good = share + rework.map_or(0.0, |of| failing * of.success.value);
+        if good <= 0.0 {
+            return None;
+        }
+        let minutes = |seconds: f64, price: f64| seconds / 60.0 * price;
+        let parts = effort.channels as f64 * cost.channel.value + cost.unit.value;
+        let turned_away = effort.turned_away.iter().map(|(of, parts)| parts * cost.rejected_part(of)).sum();
+        let gauge = minutes(effort.gauge_seconds, cost.gauge_minute.value);
+        let bench = minutes(effort.bench_seconds, cost.bench_minute.value);
+        let built = parts + turned_away + gauge + bench;
+        let attempt = rework.map_or(0.0, |of| minutes(of.seconds, cost.bench_minute.value) + of.parts.value);
+        let mending = rework.map_or(0.0, |of| failing * of.seconds);
+        Some(Bill {
+            parts,
+            turned_away,
+            gauge,
+            bench,
+            rework: failing * attempt / good,
+            scrap: (built - cost.recovered.value) * (1.0 - good) / good,
+            set_up: cost.set_up(&effort.calibration, effort.calibrates) / cost.units_a_year,
+            good,
+            bench_seconds: (effort.bench_seconds + mending) / good,
+            reworks: rework.is_some(),
+        })
     }
 
     /// All of it.
     pub fn total(&self) -> f64 {
         self.parts + self.turned_away + self.gauge + self.bench + self.rework + self.scrap + self.set_up
     }
+
+    /// All but what is paid once.
+    pub fn running(&self) -> f64 {
+        self.total() - self.set_up
+    }
 }
 
 impl Priced {
     /// Of an effort at an estimated yield.
+    ///
+    /// The cost falls as the yield rises (a scrapped unit brings no more than its parts cost), so the ends of the yield's interval become
+    /// those of the cost. What the mean bench time may be off by is added square by square.
     pub fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> Priced {
-        let _ = (cost, effort, share);
-        unimplemented!()
+        let at = |share: f64| Bill::of(cost, effort, share).map_or(f64::INFINITY, |bill| bill.total());
+        let bill = Bill::of(cost, effort, share.value);
+        let value = at(share.value);
+        let by_yield = (at(share.high).min(value), at(share.low).max(value));
+        let z = normal::quantile(0.5 + 0.5 * share.confidence);
+        let good = bill.map_or(1.0, |bill| bill.good);
+        let by_bench = z * effort.bench_error / 60.0 * cost.bench_minute.value / good;
+        let total = bill.map(|_| Estimate {
+            value,
+            low: value - together(value - by_yield.0, by_bench),
+            high: value + together(by_yield.1 - value, by_bench),
+            confidence: share.confidence,
+            method: "Clopper-Pearson, mapped",
+            count: share.count,
+        });
+        Priced { bill, total, by_yield, by_bench }
     }
 
-    /// What a good unit costs less than after another way to make it, on the same units: `pairs` has this one's verdicts first.
+    /// What a good unit costs less than after another way to make it, on the same units: `pairs` has this one's verdicts first. `None`
+    /// where one of the two makes no good unit.
+    ///
+    /// Zou & Donner, Statistics in Medicine 27 (2008), 1693-1702 (from memory): what either cost misses by its own interval, square by square,
+    /// less what the two share, by the correlation of the verdicts. Bench times are taken as if they shared nothing.
     pub fn saves(&self, other: &Priced, pairs: &Pairs) -> Option<Estimate> {
-        let _ = (other, pairs);
-        unimplemented!()
+        let (mine, theirs) = (self.total.as_ref()?, other.total.as_ref()?);
+        let value = theirs.value - mine.value;
+        let shared = pairs.correlation();
+        let bench = together(self.by_bench, other.by_bench);
+        let miss = |one: f64, two: f64| {
+            if one.is_infinite() || two.is_infinite() {
+                return f64::INFINITY;
+            }
+            together((one * one + two * two - 2.0 * shared * one * two).max(0.0).sqrt(), bench)
+        };
+        let (below, above) = (mine.value - self.by_yield.0, self.by_yield.1 - mine.value);
+        let (their_below, their_above) = (theirs.value - other.by_yield.0, other.by_yield.1 - theirs.value);
+        Some(Estimate {
+            value,
+            low: value - miss(their_below, above),
+            high: value + miss(their_above, below),
+            confidence: mine.confidence,
+            method: "MOVER, paired",
+            count: pairs.count(),
+        })
+    }
+}
+
+/// Two independent misses, square by square; each by itself where the other is 0.
+fn together(one: f64, two: f64) -> f64 {
+    match () {
+        _ if two == 0.0 => one,
+        _ if one == 0.0 => two,
+        _ => (one * one + two * two).sqrt(),
     }
 }

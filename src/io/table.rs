@@ -59,6 +59,16 @@ impl<'a> Table<'a> {
         self.find(key).is_some()
     }
 
+    /// The keys that are there, in the order of the text.
+    pub fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
+        self.entries.iter().map(|entry| entry.key.as_str())
+    }
+
+    /// What stands at `key`, as the document writes it, which counts as asked for from now on.
+    pub fn written(&self, key: &str) -> Option<&'a str> {
+        self.find(key).map(|node| self.document.written(node))
+    }
+
     /// Whether `key` is there and holds a table.
     pub fn is_table(&self, key: &str) -> bool {
         let node = self.find(key);

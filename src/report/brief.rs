@@ -38,7 +38,6 @@ pub struct BriefFigure {
     pub estimate: Option<Estimate>,
 }
 
-
 /// The page for people.
 pub fn brief_text(plan: &Plan, brief: &Brief) -> String {
     let mut grid = Grid::new(&[words("Figure"), numbers("value"), numbers("interval")]);

@@ -36,6 +36,14 @@ impl Pairs {
         Estimate { value, low: end(-1.0), high: end(1.0), confidence, method: "score, paired", count }
     }
 
+    /// Correlation of the two verdicts, -1 to 1; 0 where one of them is always the same and nothing can go together.
+    pub fn correlation(&self) -> f64 {
+        let [both, first, second, neither] =
+            [self.both, self.only_first, self.only_second, self.neither].map(|count| count as f64);
+        let spread = (both + first) * (second + neither) * (both + second) * (first + neither);
+        if spread > 0.0 { (both * neither - first * second) / spread.sqrt() } else { 0.0 }
+    }
+
     /// Units after which the interval of a difference like this one would leave 0 out; `None` where there is none to tell.
     pub fn units_to_tell(&self, confidence: f64) -> Option<u64> {
         self.units_to_tell_from(0.0, confidence)

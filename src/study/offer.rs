@@ -1,7 +1,8 @@
 //! Other parts that could be bought: the study with some of its values changed.
 
-use crate::io::Span;
-use crate::study::Change;
+use crate::io::{Findings, SourceText, Span, Table};
+use crate::study::read::parse_alone;
+use crate::study::{Change, Parameter, change};
 
 /// A supplier's offer.
 #[derive(Clone, Debug)]
@@ -12,4 +13,77 @@ pub struct Offer {
     pub changes: Vec<Change>,
     /// Where it stands.
     pub span: Span,
+}
+
+impl Offer {
+    /// Reads every `[[offer]]` of a study; what is wrong with one is recorded.
+    pub(super) fn read_all(root: &Table) -> Vec<Offer> {
+        let mut offers: Vec<Offer> = Vec::new();
+        for table in root.tables("offer") {
+            let offer = Offer::read(&table);
+            let span = table.span_of("name");
+            if offer.name.trim().is_empty() && table.is_text("name")
+                || offer.name.chars().any(char::is_control)
+            {
+                let help = "a name of one line, such as \"jumpers to 0.1 mm\"".to_owned();
+                table.error(span, "an offer without a name", "not a name", Some(help));
+            } else if offers.iter().any(|other| other.name == offer.name) {
+                let help = "a name of its own for each".to_owned();
+                let message = format!("two offers are named `{}`", offer.name);
+                table.error(span, message, "named so before", Some(help));
+            }
+            offers.push(offer);
+        }
+        offers
+    }
+
+    fn read(table: &Table) -> Offer {
+        const EXAMPLE: &str = "{ \"jumper.length.sd\" = \"0.15 mm\", \"cost.channel\" = 88.5 }";
+        let name = table.text("name");
+        let changes = table.required_table("change", EXAMPLE).map(|table| changes(&table));
+        if changes.as_ref().is_some_and(Vec::is_empty) && table.is_sound("change") {
+            let help = format!("write, for example, `change = {EXAMPLE}`");
+            table.error(table.span_of("change"), "an offer that changes nothing", "empty", Some(help));
+        }
+        Offer { name, changes: changes.unwrap_or_default(), span: table.span_of("change") }
+    }
+
+    /// Records an error where the study has nothing of what is changed, or cannot be read with it.
+    pub(super) fn check(&self, source: &SourceText, findings: &Findings) {
+        let refuse = |message, help| {
+            findings.error(self.span.clone(), message, "changes the study so", help);
+        };
+        match change(source, &self.changes) {
+            Err(lost) => refuse(format!("offer `{}`: {}", self.name, lost.message), Some(lost.help)),
+            Ok(changed) => {
+                if let Some(found) = parse_alone(&changed).err().unwrap_or_default().into_iter().next() {
+                    refuse(format!("with offer `{}`: {}", self.name, found.message), found.help);
+                }
+            }
+        }
+    }
+}
+
+/// Addresses and the values that they are given, as they are written.
+fn changes(table: &Table) -> Vec<Change> {
+    let mut changes = Vec::new();
+    for key in table.keys() {
+        let written = table.written(key).unwrap_or_default();
+        let is_inline = !table.is_table(key) || written.starts_with('{');
+        if !is_inline || table.is_table(key) && !key.contains('.') {
+            let help = "write the whole address in quotes and its value behind it: \"jumper.length.sd\" = \"0.15 mm\"";
+            table.error(
+                table.span_of(key),
+                format!("`{key}` is no address of a value"),
+                "a table",
+                Some(help.into()),
+            );
+            continue;
+        }
+        match Parameter::parse(key) {
+            Ok(parameter) => changes.push(Change { parameter, value: written.to_owned() }),
+            Err(message) => table.error(table.span_of(key), message, "not an address", None),
+        }
+    }
+    changes
 }

@@ -5,14 +5,22 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
-use crate::random::Grouping;
+use crate::random::{Grouping, Sources};
 use crate::study::temperature::Temperatures;
-use crate::study::{Beam, DeadChannels, Limit, Study, Trials, size};
+use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Study, Trials, size};
 
 /// Reads a study.
 ///
-/// Errors: every finding of the text, in the order of their places.
+/// Errors: every finding of the text, in the order of their places, and of each offer that makes something of it that cannot be read.
 pub fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
+    let study = parse_alone(source)?;
+    let findings = Findings::default();
+    study.offers.iter().for_each(|offer| offer.check(source, &findings));
+    if findings.has_errors() { Err(findings.into_vec()) } else { Ok(study) }
+}
+
+/// Reads a study, its offers not tried.
+pub(super) fn parse_alone(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
     let document = Document::parse(SourceText { name: source.name.clone(), text: source.text.clone() });
     let findings = Findings::default();
     let study = read(&document.root(&findings));
@@ -89,6 +97,11 @@ fn read(root: &Table) -> Option<Study> {
         .iter()
         .map(|table| Limit::read(table, &names, used, temperatures.used(root)))
         .collect();
+    let cost = root.table("cost").map(|table| {
+        let plans: Vec<String> = calibrations.iter().map(|of| of.name.clone()).collect();
+        Cost::read(&table, channels, &plans, &inspected(grouping, chain.as_ref(), &fixture))
+    });
+    let offers = Offer::read_all(root);
     if let (Some(layout), true) = (&layout, array.is_sound("layout")) {
         size::check_layout(&array, layout, used, command_frequency);
         if let Some(chain) = &chain {
@@ -120,8 +133,8 @@ fn read(root: &Table) -> Option<Study> {
         clock,
         calibrations,
         limits,
-        cost: None,
-        offers: Vec::new(),
+        cost,
+        offers,
         companions: Vec::new(),
     })
 }
@@ -319,6 +332,15 @@ fn read_calibrations(
         }
     }
     plans
+}
+
+/// Names of the sources that are inspected.
+fn inspected(grouping: Grouping, chain: Option<&Chain>, fixture: &Fixture) -> Vec<String> {
+    let mut sources = Sources::new(0, grouping);
+    chain.cloned().iter_mut().for_each(|chain| chain.bind(&mut sources));
+    fixture.clone().bind(&mut sources);
+    let inspected = sources.list().iter().filter(|source| source.inspected.is_some());
+    inspected.map(|source| source.name.clone()).collect()
 }
 
 /// Names address things (`block.key`), so they must be there, be unlike, and hold no point or equals sign.
