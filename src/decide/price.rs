@@ -207,3 +207,6 @@ fn together(one: f64, two: f64) -> f64 {
         _ => (one * one + two * two).sqrt(),
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -22,6 +22,7 @@ mod limit_csv;
 mod limit_json;
 mod limit_text;
 mod looks_text;
+mod money;
 mod number;
 mod run_csv;
 mod run_json;

@@ -23,12 +23,13 @@ fn leading(value: f64) -> Option<(char, i32)> {
 }
 
 /// Decimals that show a value to the first digit of its uncertainty, or to the second where the first is a 1.
-fn decimals_for(uncertainty: f64) -> Option<i32> {
+pub(super) fn decimals_for(uncertainty: f64) -> Option<i32> {
     let (digit, power) = leading(uncertainty)?;
     Some(if digit == '1' { 1 - power } else { -power })
 }
 
-fn fixed(value: f64, decimals: i32) -> String {
+/// A number with so many decimals, none of a negative zero; [`ABSENT`] for what is no number.
+pub(super) fn fixed(value: f64, decimals: i32) -> String {
     if !value.is_finite() {
         return ABSENT.to_owned();
     }

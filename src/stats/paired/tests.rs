@@ -148,6 +148,18 @@ fn pairing_narrows_what_goes_together_and_widens_what_does_not() {
     assert!((apart - 1.0).abs() < 0.02, "{apart}");
 }
 
+#[test]
+fn verdicts_go_together_from_all_to_against() {
+    // By hand: (40 * 30 - 10 * 20)/sqrt(50 * 50 * 60 * 40) = 1000/2449.49.
+    assert!((pairs(40, 10, 20, 30).correlation() - 0.408_248).abs() < 1e-6);
+    assert_eq!(pairs(40, 0, 0, 30).correlation(), 1.0);
+    assert_eq!(pairs(0, 10, 20, 0).correlation(), -1.0);
+    // One of them always the same, or no unit.
+    for of in [pairs(40, 10, 0, 0), pairs(0, 0, 20, 30), pairs(40, 0, 0, 0), Pairs::default()] {
+        assert_eq!(of.correlation(), 0.0);
+    }
+}
+
 const REPETITIONS: usize = 4_000;
 
 /// Share of repetitions in which an interval holds the true difference, for units that pass both, the first alone and the

@@ -1,0 +1,97 @@
+//! Amounts of money for people: as many digits as their interval leaves, the study's currency behind.
+
+use crate::report::number::{ABSENT, decimals_for, fixed};
+use crate::stats::Estimate;
+
+/// Decimals of an amount that is exact.
+const CENTS: i32 = 2;
+
+/// Most decimals of an amount: prices may be in thousands.
+const MOST: i32 = 5;
+
+/// Decimals of an amount that is uncertain by as much; of an exact one by its size.
+fn decimals(value: f64, uncertainty: f64) -> i32 {
+    match decimals_for(uncertainty) {
+        // No one writes tenths: coins, or none.
+        Some(1) if uncertainty < 1.0 => CENTS,
+        Some(1) => 0,
+        Some(due) => due.clamp(0, MOST),
+        None => decimals_for(value).map_or(CENTS, |due| (due + 1).clamp(CENTS, MOST)),
+    }
+}
+
+/// An exact amount: "31.40".
+pub fn bare(value: f64) -> String {
+    fixed(value, decimals(value, 0.0))
+}
+
+/// An exact amount with its currency: "31.40 EUR".
+pub fn amount(value: f64, currency: &str) -> String {
+    format!("{} {currency}", bare(value))
+}
+
+/// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; one that is
+/// open says so, and leaves the amount what is exact of it.
+pub fn money(of: &Estimate, currency: &str) -> (String, String) {
+    let half = match (of.low.is_finite(), of.high.is_finite()) {
+        (true, true) => 0.5 * (of.high - of.low),
+        (true, false) => of.value - of.low,
+        (false, true) => of.high - of.value,
+        (false, false) => 0.0,
+    };
+    let decimals = decimals(of.value, half);
+    let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
+    // A hair of room, so that an end which is a round number stays one.
+    let down = || fixed((of.low * scale + 1e-6).floor() / scale, decimals);
+    let up = || fixed((of.high * scale - 1e-6).ceil() / scale, decimals);
+    let interval = match (of.low.is_finite(), of.high.is_finite()) {
+        (true, true) if of.low == of.high => fixed(of.value, decimals),
+        (true, true) => format!("{} to {}", down(), up()),
+        (true, false) => format!("{} or more", down()),
+        (false, true) => format!("{} or less", up()),
+        (false, false) => ABSENT.to_owned(),
+    };
+    (format!("{} {currency}", fixed(of.value, decimals)), interval)
+}
+
+/// An estimated amount in a sentence: "31.40 EUR (31.12 to 31.69)"; an exact one without interval.
+pub fn told(of: &Estimate, currency: &str) -> String {
+    let (value, interval) = money(of, currency);
+    if of.low == of.high { value } else { format!("{value} ({interval})") }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn of(value: f64, low: f64, high: f64) -> Estimate {
+        Estimate { value, low, high, confidence: 0.95, method: "", count: 1000 }
+    }
+
+    #[test]
+    fn an_exact_amount_has_two_decimals() {
+        assert_eq!(amount(31.4, "EUR"), "31.40 EUR");
+        assert_eq!(amount(-1200.0, "CHF"), "-1200.00 CHF");
+        assert_eq!([0.0, 0.5, 0.0423, 0.001].map(bare), ["0.00", "0.50", "0.042", "0.00100"]);
+        assert_eq!(bare(f64::INFINITY), "-");
+    }
+
+    #[test]
+    fn an_uncertain_amount_is_rounded_by_its_interval_and_that_outward() {
+        for (estimate, value, interval) in [
+            (of(31.4, 28.3, 34.6), "31 EUR", "28 to 35"),
+            (of(31.4, 31.123, 31.687), "31.40 EUR", "31.12 to 31.69"),
+            (of(1234.5, 1190.2, 1280.9), "1234 EUR", "1190 to 1281"),
+            (of(0.84512, 0.8411, 0.8493), "0.845 EUR", "0.841 to 0.850"),
+            (of(31.4, 30.0, 33.0), "31 EUR", "30 to 33"),
+            (of(2.5, 2.5, 2.5), "2.50 EUR", "2.50"),
+            (of(900.0, 700.0, f64::INFINITY), "900 EUR", "700 or more"),
+            (of(-900.0, f64::NEG_INFINITY, -700.4), "-900 EUR", "-700 or less"),
+            (of(5.0, f64::NEG_INFINITY, f64::INFINITY), "5.00 EUR", "-"),
+        ] {
+            assert_eq!(money(&estimate, "EUR"), (value.to_owned(), interval.to_owned()));
+        }
+        assert_eq!(told(&of(31.4, 28.3, 34.6), "EUR"), "31 EUR (28 to 35)");
+        assert_eq!(told(&of(2.5, 2.5, 2.5), "EUR"), "2.50 EUR");
+    }
+}
