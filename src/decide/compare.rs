@@ -242,8 +242,21 @@ impl Compared {
 }
 
 #[cfg(test)]
-mod tests {
+pub(in crate::decide) mod tests {
     use super::*;
+
+    /// Plans of a number of designs, as many of each, that pass these units of a thousand and take these seconds.
+    pub fn designs(count: usize, plans: &[(std::ops::Range<usize>, f64)]) -> Compared {
+        let mut compared = compared(plans);
+        let each = plans.len() / count;
+        for (number, of) in compared.candidates.iter_mut().enumerate() {
+            *of = Candidate { design: number / each, calibration: number % each };
+        }
+        let all = std::mem::take(&mut compared.summaries[0].calibrations);
+        let summary = |of: &[CalibrationSummary]| Summary { trials: 1000, calibrations: of.to_vec() };
+        compared.summaries = all.chunks(each).map(summary).collect();
+        compared
+    }
 
     /// One design whose plans pass these units of a thousand and take these seconds.
     fn compared(plans: &[(std::ops::Range<usize>, f64)]) -> Compared {

@@ -4,6 +4,7 @@
 
 pub mod budget;
 mod compare;
+pub mod cost;
 mod limit;
 mod measure;
 mod passes;
@@ -12,6 +13,7 @@ mod sweep;
 mod together;
 
 pub use compare::{Candidate, Compared, MeanOver, Rung, YieldOver, compare};
+pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
 pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Sought, Spacing, Span, Units, Verdict, fewest_units,
     find_limit, significant, try_on_units, units_to_tell,

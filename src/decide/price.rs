@@ -97,13 +97,18 @@ impl Bill {
     /// what can be recovered. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, and its part of what is paid once. Units are
     /// reworked where that is cheaper. Own derivation.
     pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
-        let scrapped = Bill::with(cost, effort, share, None);
-        let reworked = cost.rework.as_ref().and_then(|rework| Bill::with(cost, effort, share, Some(rework)));
+        let [scrapped, reworked] = Bill::ways(cost, effort, share);
         match (scrapped, reworked) {
             (Some(scrapped), Some(reworked)) if reworked.total() < scrapped.total() => Some(reworked),
             (None, reworked) => reworked,
             (scrapped, _) => scrapped,
         }
+    }
+
+    /// With every unit that fails scrapped, and with every one reworked where that is allowed.
+    pub(super) fn ways(cost: &Cost, effort: &Effort, share: f64) -> [Option<Bill>; 2] {
+        let reworked = cost.rework.as_ref().and_then(|rework| Bill::with(cost, effort, share, Some(rework)));
+        [Bill::with(cost, effort, share, None), reworked]
     }
 
     /// With every unit that fails scrapped, or reworked.
@@ -209,4 +214,4 @@ fn together(one: f64, two: f64) -> f64 {
 }
 
 #[cfg(test)]
-mod tests;
+pub(in crate::decide) mod tests;

@@ -1,0 +1,153 @@
+//! What good units cost by each way to make them: a calibration plan of the study, or of one of its offers.
+
+mod front;
+mod ladder;
+mod offers;
+mod saving;
+mod throughput;
+mod tornado;
+
+pub use front::Front;
+pub use ladder::Ladder;
+pub use offers::OfferCase;
+pub use saving::{Pays, Saving};
+pub use throughput::Throughput;
+pub use tornado::{Input, Swing};
+
+use crate::decide::{Bill, Compared, Effort, Priced};
+use crate::plan::Plan;
+use crate::study::Cost;
+
+/// All candidates of a comparison with what their good units cost; the first design is the study itself.
+#[derive(Clone, Debug)]
+pub struct Costed {
+    /// The candidates, which all have a yield.
+    pub compared: Compared,
+    /// Prices, `[design]`.
+    pub costs: Vec<Cost>,
+    /// What each unit takes, `[candidate]`.
+    pub efforts: Vec<Effort>,
+    /// What a good unit costs, `[candidate]`.
+    pub priced: Vec<Priced>,
+}
+
+/// From one way to make good units to another that takes more bench time.
+#[derive(Clone, Debug)]
+pub struct CostStep {
+    /// Number of the candidate that is left.
+    pub from: usize,
+    /// Number of the one that is gone to.
+    pub to: usize,
+    /// Bench time that it takes more, s.
+    pub seconds: f64,
+    /// What a good unit costs less by it.
+    pub saving: Saving,
+}
+
+/// What each unit takes, `[candidate]`.
+pub fn efforts(plans: &[Plan], compared: &Compared) -> Vec<Effort> {
+    let effort = |number: usize| {
+        let of = compared.candidates[number];
+        Effort::of(&plans[of.design], of.calibration, compared.summary(number))
+    };
+    (0..compared.candidates.len()).map(effort).collect()
+}
+
+impl Costed {
+    /// Prices all candidates; `None` where one has no yield.
+    pub fn new(compared: Compared, costs: Vec<Cost>, efforts: Vec<Effort>) -> Option<Costed> {
+        let priced = |(number, effort): (usize, &Effort)| {
+            let cost = &costs[compared.candidates[number].design];
+            Some(Priced::of(cost, effort, compared.yield_of(number)?))
+        };
+        let priced: Option<Vec<Priced>> = efforts.iter().enumerate().map(priced).collect();
+        Some(Costed { priced: priced?, compared, costs, efforts })
+    }
+
+    /// Numbers of all candidates.
+    pub fn all(&self) -> std::ops::Range<usize> {
+        0..self.priced.len()
+    }
+
+    /// Numbers of the candidates of a design.
+    pub fn of_design(&self, design: usize) -> impl Iterator<Item = usize> + '_ {
+        self.all().filter(move |of| self.compared.candidates[*of].design == design)
+    }
+
+    /// The prices of a candidate.
+    pub fn cost(&self, candidate: usize) -> &Cost {
+        &self.costs[self.compared.candidates[candidate].design]
+    }
+
+    /// What a good unit of a candidate costs; infinite where none is good.
+    pub fn total(&self, candidate: usize) -> f64 {
+        self.priced[candidate].bill.map_or(f64::INFINITY, |bill| bill.total())
+    }
+
+    /// The cheapest of some candidates, of equals the first; `None` where no unit of theirs is good.
+    pub fn cheapest_of(&self, candidates: impl Iterator<Item = usize>) -> Option<usize> {
+        let good = candidates.filter(|of| self.priced[*of].bill.is_some());
+        good.min_by(|a, b| self.total(*a).total_cmp(&self.total(*b)))
+    }
+
+    /// The cheapest of all.
+    pub fn cheapest(&self) -> Option<usize> {
+        self.cheapest_of(self.all())
+    }
+
+    /// What a good unit of a candidate costs less than one of another, on the same units; `None` where one has none.
+    pub fn saves(&self, candidate: usize, other: usize) -> Option<Saving> {
+        let pairs = self.compared.yield_over(candidate, other)?.pairs;
+        let (mine, theirs) = (&self.priced[candidate], &self.priced[other]);
+        let amount = mine.saves(theirs, &pairs)?;
+        let set_up = |of: usize| {
+            let effort = &self.efforts[of];
+            self.cost(of).set_up(&effort.calibration, effort.calibrates)
+        };
+        let once = mine.bill?.set_up - theirs.bill?.set_up;
+        Some(Saving { amount, once, extra: set_up(candidate) - set_up(other), pairs })
+    }
+
+    /// What each further step of bench time saves in a design, each from the last plan that saved something. None where the bench
+    /// takes no time.
+    pub fn steps(&self, design: usize) -> Vec<CostStep> {
+        let mut order: Vec<usize> = self.of_design(design).collect();
+        order.sort_by(|a, b| self.compared.seconds(*a).total_cmp(&self.compared.seconds(*b)));
+        if order.iter().all(|of| self.compared.seconds(*of) == 0.0) {
+            return Vec::new();
+        }
+        self.climb(order)
+    }
+
+    /// Steps through candidates in order, each from the last that saved something; those of which no unit is good are passed over.
+    fn climb(&self, order: Vec<usize>) -> Vec<CostStep> {
+        let mut steps = Vec::new();
+        let mut order = order.into_iter().filter(|of| self.priced[*of].bill.is_some());
+        let Some(mut from) = order.next() else { return steps };
+        for to in order {
+            let Some(saving) = self.saves(to, from) else { continue };
+            let seconds = self.compared.seconds(to) - self.compared.seconds(from);
+            let step = CostStep { from, to, seconds, saving };
+            if step.saving.pays_off() {
+                from = to;
+            }
+            steps.push(step);
+        }
+        steps
+    }
+
+    /// The bills of all candidates with other prices, `[design]`, and another yield where one is given.
+    fn bills(&self, costs: &[Cost], share: impl Fn(usize) -> f64) -> Vec<Option<Bill>> {
+        let bill =
+            |of: usize| Bill::of(&costs[self.compared.candidates[of].design], &self.efforts[of], share(of));
+        self.all().map(bill).collect()
+    }
+
+    /// Yield that was found.
+    fn share(&self, candidate: usize) -> f64 {
+        self.compared.yield_of(candidate).map_or(0.0, |share| share.value)
+    }
+}
+
+#[cfg(test)]
+mod tests;

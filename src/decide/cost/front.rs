@@ -1,0 +1,57 @@
+//! Which ways to make good units nothing speaks for, since another takes no more and yields no less.
+
+use crate::decide::Costed;
+use std::cmp::Ordering;
+
+/// What the yield is weighed against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Front {
+    /// Bench time of a unit, among the plans of one design.
+    Minutes,
+    /// Cost of a good unit, among all.
+    Cost,
+}
+
+impl Costed {
+    /// For each candidate, another that takes no more and after which the yield is not shown to be lower; `None` for those on the
+    /// front. Of several the one with the highest yield of those on the front, if there is one.
+    pub fn dominated(&self, front: Front) -> Vec<Option<usize>> {
+        let all: Vec<Vec<usize>> = self.all().map(|of| self.dominators(of, front)).collect();
+        let best = |of: &Vec<usize>| {
+            let rank = |other: &usize| (all[*other].is_empty(), self.share(*other));
+            let by_rank = |a: &usize, b: &usize| {
+                let (a_rank, b_rank) = (rank(a), rank(b));
+                // The later of equals wins, so they are turned about.
+                a_rank.0.cmp(&b_rank.0).then(a_rank.1.total_cmp(&b_rank.1)).then(b.cmp(a))
+            };
+            of.iter().copied().max_by(by_rank)
+        };
+        all.iter().map(best).collect()
+    }
+
+    fn dominators(&self, candidate: usize, front: Front) -> Vec<usize> {
+        let design = |of: usize| self.compared.candidates[of].design;
+        let takes = |of: usize| match front {
+            Front::Minutes => self.compared.seconds(of),
+            Front::Cost => self.total(of),
+        };
+        let is_rival =
+            |of: &usize| *of != candidate && (front == Front::Cost || design(*of) == design(candidate));
+        let dominates = |of: &usize| match takes(*of).total_cmp(&takes(candidate)) {
+            Ordering::Greater => false,
+            _ if self.is_shown_higher(candidate, *of) => false,
+            Ordering::Less => true,
+            // Of two that take the same and are not told apart, one has to stay.
+            Ordering::Equal => {
+                let (other, own) = (self.share(*of), self.share(candidate));
+                other > own || other == own && *of < candidate
+            }
+        };
+        self.all().filter(is_rival).filter(dominates).collect()
+    }
+
+    /// Whether the units show the yield of a candidate to be above that of another.
+    fn is_shown_higher(&self, candidate: usize, other: usize) -> bool {
+        self.compared.yield_over(candidate, other).is_some_and(|over| over.difference.low > 0.0)
+    }
+}
