@@ -125,6 +125,22 @@ impl Calibration {
         }
     }
 
+    /// A plan that leaves the unit as it comes from assembly, of no place in a study file.
+    pub fn none(name: &str) -> Calibration {
+        Calibration {
+            name: name.to_owned(),
+            span: 0..0,
+            characterise: None,
+            level: None,
+            align: None,
+            passes: 1,
+            relevels: false,
+            offsets: Offsets::Codes,
+            averages: None,
+            tables: Tables::One,
+        }
+    }
+
     /// True when the plan leaves the unit as it comes from assembly.
     pub fn is_none(&self) -> bool {
         self.level.is_none() && self.align.is_none() && self.characterise.is_none()

@@ -5,6 +5,7 @@ mod budget;
 mod check;
 mod compare;
 mod console;
+mod cost;
 mod interrupt;
 mod limit;
 mod open;
@@ -36,6 +37,7 @@ enum Command {
     Budget(budget::BudgetOf),
     Check(check::Check),
     Compare(compare::Compare),
+    Cost(cost::CostOf),
     Limit(limit::LimitOf),
     Run(run::Run),
     Sheet(sheet::Sheet),
@@ -51,6 +53,7 @@ Examples:
   beamyield run studies/line-64.toml --trials 100000 --json yield.json
   beamyield run studies/line-64.toml --require-yield 0.95 --quiet
   beamyield compare studies/bench-minutes.toml
+  beamyield cost studies/bench-minutes.toml --report cost.txt
   beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
   beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
       --find 'mast cable.length.first.sd' --yield 0.9
@@ -84,6 +87,7 @@ impl Arguments {
             Command::Budget(budget) => budget.run(),
             Command::Check(check) => check.run(),
             Command::Compare(compare) => compare.run(),
+            Command::Cost(cost) => cost.run(),
             Command::Limit(limit) => limit.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),

@@ -33,13 +33,7 @@ pub fn amount(value: f64, currency: &str) -> String {
 /// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; one that is
 /// open says so, and leaves the amount what is exact of it.
 pub fn money(of: &Estimate, currency: &str) -> (String, String) {
-    let half = match (of.low.is_finite(), of.high.is_finite()) {
-        (true, true) => 0.5 * (of.high - of.low),
-        (true, false) => of.value - of.low,
-        (false, true) => of.high - of.value,
-        (false, false) => 0.0,
-    };
-    let decimals = decimals(of.value, half);
+    let decimals = decimals(of.value, half(of));
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
     // A hair of room, so that an end which is a round number stays one.
     let down = || fixed((of.low * scale + 1e-6).floor() / scale, decimals);
@@ -52,6 +46,21 @@ pub fn money(of: &Estimate, currency: &str) -> (String, String) {
         (false, false) => ABSENT.to_owned(),
     };
     (format!("{} {currency}", fixed(of.value, decimals)), interval)
+}
+
+/// An amount as exactly as an estimate it stands beside: "31".
+pub fn beside(value: f64, of: &Estimate) -> String {
+    fixed(value, decimals(of.value, half(of)))
+}
+
+/// How far the ends that are not open are off, on the mean.
+fn half(of: &Estimate) -> f64 {
+    match (of.low.is_finite(), of.high.is_finite()) {
+        (true, true) => 0.5 * (of.high - of.low),
+        (true, false) => of.value - of.low,
+        (false, true) => of.high - of.value,
+        (false, false) => 0.0,
+    }
 }
 
 /// An estimated amount in a sentence: "31.40 EUR (31.12 to 31.69)"; an exact one without interval.
@@ -93,5 +102,6 @@ mod tests {
         }
         assert_eq!(told(&of(31.4, 28.3, 34.6), "EUR"), "31 EUR (28 to 35)");
         assert_eq!(told(&of(2.5, 2.5, 2.5), "EUR"), "2.50 EUR");
+        assert_eq!(beside(7.1234, &of(31.4, 31.123, 31.687)), "7.12");
     }
 }

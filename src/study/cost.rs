@@ -179,7 +179,7 @@ impl Default for Price {
 
 impl Price {
     /// Keys of a price that is a table.
-    const KEYS: [&'static str; 3] = ["value", "from", "to"];
+    pub(super) const KEYS: [&'static str; 3] = ["value", "from", "to"];
 
     /// A number without a range.
     pub fn of(value: f64) -> Price {

@@ -2,13 +2,14 @@
 
 use crate::io::{Document, Place, SourceText, as_toml, suggest};
 use crate::random::{Inspection, Shape};
+use crate::study::Price;
 use std::fmt;
 
 /// The address of a value: the name of a block, a calibration plan or a beam (or a table of the study, of its array or its bench) and
 /// keys, joined by points: "shifter.bits", "level and fit.averages", "receiver.noise".
 ///
 /// The key of a law may leave the law out: "jumper.length.sd" is "jumper.length.normal.sd". A tolerance alone stands for its nominal
-/// value. What several things are called is told apart by the list in front: "block.shifter.bits". A limit is called by its figure,
+/// value, a price with a range for its value. What several things are called is told apart by the list in front: "block.shifter.bits". A limit is called by its figure,
 /// or by its number, counted from 0: "limit.pointing_error.at_most".
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Parameter {
@@ -74,6 +75,11 @@ impl Parameter {
         Ok(Parameter { steps })
     }
 
+    /// The address of these steps, which may hold points.
+    pub fn of(steps: &[&str]) -> Parameter {
+        Parameter { steps: steps.iter().map(|step| (*step).to_owned()).collect() }
+    }
+
     /// What stands there, as a drawing has it: a text without its quotes. `None` for a key that may be given but is not, and for
     /// what is no single value.
     ///
@@ -82,7 +88,7 @@ impl Parameter {
     pub fn value(&self, source: &SourceText) -> Result<Option<String>, Lost> {
         let document = Document::parse(source.clone());
         Ok(match self.find(&document)? {
-            Found::Value(place) if place.is_table() => None,
+            Found::Value(place) if place.is_table() => price(place).map(|value| value.written().to_owned()),
             Found::Value(place) => {
                 let mut items = place.items();
                 let place = match (items.next(), items.next()) {
@@ -204,6 +210,12 @@ fn law<'a>(place: Place<'a>) -> Option<(&'static str, Place<'a>)> {
     Shape::keys().find_map(|key| Some((key, place.at(key)?)))
 }
 
+/// The value of a price that states its range. A number in its place is one without a range.
+fn price(place: Place) -> Option<Place> {
+    let is_price = place.keys().all(|key| Price::KEYS.contains(&key));
+    place.at("value").filter(|_| is_price)
+}
+
 fn absent<'a>(place: Place<'a>, so_far: &str, step: &'a str) -> Result<Found<'a>, Lost> {
     let is_tolerance = law(place).is_some() || place.at("nominal").is_some();
     // A tolerance may have an inspection; what looks like a slip is not a key that was left out.
@@ -255,7 +267,7 @@ pub fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Los
             Found::Value(place) if place.is_list() && !toml.starts_with('[') => {
                 place.over(&format!("[{toml}]"))
             }
-            Found::Value(place) if place.is_table() && !toml.starts_with('{') => {
+            Found::Value(place) if place.is_table() && !toml.starts_with('{') && price(place).is_none() => {
                 let keys: Vec<String> = place.keys().map(|key| format!("{parameter}.{key}")).collect();
                 return Err(Lost {
                     message: format!("`{parameter}` is no single value"),

@@ -14,17 +14,15 @@ pub enum Front {
 
 impl Costed {
     /// For each candidate, another that takes no more and after which the yield is not shown to be lower; `None` for those on the
-    /// front. Of several the one with the highest yield of those on the front, if there is one.
+    /// front. Of several the one whose good units cost least of those on the front, if there is one.
     pub fn dominated(&self, front: Front) -> Vec<Option<usize>> {
         let all: Vec<Vec<usize>> = self.all().map(|of| self.dominators(of, front)).collect();
         let best = |of: &Vec<usize>| {
-            let rank = |other: &usize| (all[*other].is_empty(), self.share(*other));
-            let by_rank = |a: &usize, b: &usize| {
-                let (a_rank, b_rank) = (rank(a), rank(b));
-                // The later of equals wins, so they are turned about.
-                a_rank.0.cmp(&b_rank.0).then(a_rank.1.total_cmp(&b_rank.1)).then(b.cmp(a))
+            let on_front = of.iter().copied().filter(|other| all[*other].is_empty());
+            let least = |of: &mut dyn Iterator<Item = usize>| {
+                of.min_by(|a, b| self.total(*a).total_cmp(&self.total(*b)))
             };
-            of.iter().copied().max_by(by_rank)
+            least(&mut on_front.into_iter()).or_else(|| least(&mut of.iter().copied()))
         };
         all.iter().map(best).collect()
     }

@@ -1,0 +1,251 @@
+//! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
+
+use crate::bench::Calibration;
+use crate::cli::asked::{Asked, shell_word};
+use crate::cli::open::Opened;
+use crate::cli::outputs::{Report, is_stdout, open, refuse_same, write};
+use crate::cli::progress::Progress;
+use crate::decide::cost::efforts;
+use crate::decide::{Compared, Costed, Ladder, compare};
+use crate::engine::{Control, End};
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::plan::Plan;
+use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv, write_json};
+use crate::study::{Change, Cost, Parameter, Trials};
+use clap::Args;
+use std::path::PathBuf;
+use std::time::Instant;
+
+/// Tell what a good unit costs by each calibration plan and each offer of parts
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct CostOf {
+    #[command(flatten)]
+    asked: Asked,
+    /// Write the costs to this file as CSV; - is standard output
+    #[arg(long, value_name = "FILE")]
+    csv: Option<PathBuf>,
+    /// Write a summary on one page to this .txt or .json file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
+}
+
+const NOTES: &str = "\
+Prices stand in the study:
+  [cost]
+  currency = \"EUR\"
+  units_a_year = 300
+  channel = 42               # parts of a channel, as they are built in
+  unit = 310                 # parts of a unit beside its channels
+  bench_minute = { value = 2.4, from = 1.8, to = 3.2 }
+  set_up = { quick = 900 }   # paid once, by plan
+  scrap = { recovered = 60 }
+  rework = { success = 0.6, time = \"25 min\", parts = 40 }
+A price may have a range, by which it is told what the cost hangs on. Each
+  [[offer]]
+  name = \"tighter jumpers\"
+  change = { \"jumper.length.sd\" = \"0.1 mm\", \"cost.channel\" = 47 }
+is set beside the study, on the same units.";
+
+/// What a study without prices could have.
+const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR\"`, `units_a_year = 300`, `channel = 42`, `bench_minute = 2.4`";
+
+impl CostOf {
+    pub fn run(&self) -> Result<()> {
+        let control = self.asked.control();
+        let designs = self.designs()?;
+        let offers = designs[0].study.offers.clone();
+        let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
+        let mut plans: Vec<Plan> = designs.iter().map(Opened::plan).collect();
+        let confidence = plans[0].confidence;
+        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let places = Places::open(self)?;
+        let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
+        self.asked.count_warnings(warnings);
+
+        let start = Instant::now();
+        let most = plans[0].trials.most();
+        let compared = self.compare(&plans, control)?;
+        let Some(compared) = compared else {
+            return Err(Error::Interrupted(
+                "stopped before the first unit was done; nothing is written".into(),
+            ));
+        };
+        let ending = match (compared.end, plans[0].trials) {
+            (End::Interrupted, _) => Ending::Stopped { planned: most },
+            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
+            _ => Ending::AsAsked,
+        };
+        let efforts = efforts(&plans, &compared);
+        let Some(costed) = Costed::new(compared, costs, efforts) else {
+            return Err(without_limits(&designs[0]));
+        };
+        let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));
+        let ladder = match averaged {
+            Some(of) => self.ladder(&designs, &plans, &costed, of, control)?.map(|ladder| (of, ladder)),
+            None => None,
+        };
+        let run = CostRun {
+            plans: &plans,
+            offers: &offers,
+            costed: &costed,
+            lacks_ladder: averaged.is_some() && ladder.is_none(),
+            ladder: ladder.as_ref().map(|(of, ladder)| (*of, ladder)),
+            seconds: start.elapsed().as_secs_f64(),
+            ending,
+            warnings,
+            again: &self.again(),
+        };
+        places.write(&run)?;
+        match ending {
+            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
+                "stopped after {} of {planned} trials; the results are partial",
+                costed.compared.trials()
+            ))),
+            _ if run.lacks_ladder => Err(Error::Interrupted(
+                "stopped before other numbers of averages were tried; the results are partial".into(),
+            )),
+            _ => Ok(()),
+        }
+    }
+
+    /// The study, and what each offer makes of it, built from the same seed in as many units.
+    fn designs(&self) -> Result<Vec<Opened>> {
+        let first = self.asked.open()?;
+        let Some(cost) = first.study.cost.clone() else {
+            return Err(first.refuse("the study states no prices".to_owned(), EXAMPLE.to_owned()));
+        };
+        if first.study.limits.is_empty() {
+            return Err(without_limits(&first));
+        }
+        let (seed, trials) = (first.study.seed, first.study.trials);
+        let mut designs = vec![first.clone()];
+        for offer in &first.study.offers {
+            let mut opened = first.with(&offer.changes)?;
+            opened.reseed(Some(seed));
+            opened.keep_trials(trials);
+            let other = opened.study.cost.as_ref();
+            let is_alike =
+                |other: &Cost| (&other.currency, other.units_a_year) == (&cost.currency, cost.units_a_year);
+            if !other.is_some_and(is_alike) || opened.study.limits.is_empty() {
+                return Err(first.refuse(
+                    format!("offer `{}` changes what costs are weighed by", offer.name),
+                    "an offer leaves `currency`, `units_a_year` and the limits as they are".to_owned(),
+                ));
+            }
+            designs.push(opened);
+        }
+        if self.asked.calibration.is_none() {
+            designs.iter_mut().for_each(|of| add_as_built(&mut of.study.calibrations));
+        }
+        Ok(designs)
+    }
+
+    fn compare(&self, plans: &[Plan], control: Control) -> Result<Option<Compared>> {
+        let mut progress = Progress::new(plans[0].trials.most(), self.asked.quiet);
+        let compared = compare(plans, control, |outcomes| {
+            progress.at(outcomes[0].first_trial + outcomes[0].trials);
+            Ok(())
+        });
+        progress.end();
+        compared
+    }
+
+    /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
+    fn ladder(
+        &self,
+        designs: &[Opened],
+        plans: &[Plan],
+        costed: &Costed,
+        of: usize,
+        control: Control,
+    ) -> Result<Option<Ladder>> {
+        if costed.compared.end == End::Interrupted {
+            return Ok(None);
+        }
+        let candidate = costed.compared.candidates[of];
+        let (design, plan) = (&designs[candidate.design], &plans[candidate.design]);
+        let calibration = &plan.calibrations[candidate.calibration];
+        let own = plan.receiver_for(calibration).averages;
+        let averages = Ladder::averages(own);
+        let parameter = Parameter::of(&["calibration", &calibration.name, "averages"]);
+        let mut tried = Vec::new();
+        for count in &averages {
+            let change = Change { parameter: parameter.clone(), value: count.to_string() };
+            let mut opened = design.with(&[change])?;
+            opened.keep_calibration(Some(&calibration.name))?;
+            opened.keep_trials(Trials::Fixed(costed.compared.trials()));
+            tried.push(Plan { confidence: costed.compared.confidence, ..opened.plan() });
+        }
+        let Some(compared) = self.compare(&tried, control)?.filter(|of| of.end != End::Interrupted) else {
+            return Ok(None);
+        };
+        let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
+        let efforts = efforts(&tried, &compared);
+        let own = averages.iter().position(|count| *count == own).unwrap_or(0);
+        Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
+    }
+
+    /// The command that gives the same again.
+    fn again(&self) -> String {
+        let asked = &self.asked;
+        let mut words = String::new();
+        if let Some(name) = &asked.calibration {
+            words.push_str(&format!(" --calibration {}", shell_word(name)));
+        }
+        for (word, count) in [("--trials", asked.trials), ("--seed", asked.seed)] {
+            words.push_str(&count.map_or(String::new(), |count| format!(" {word} {count}")));
+        }
+        format!("beamyield cost {}", asked.file.again_with(words.trim()))
+    }
+}
+
+fn without_limits(opened: &Opened) -> Error {
+    opened.refuse(
+        "without limits no unit passes or fails, so no good unit has a cost".to_owned(),
+        "add a `[[limit]]`".to_owned(),
+    )
+}
+
+/// Adds the plan that leaves units as they are built, where there is none.
+fn add_as_built(calibrations: &mut Vec<Calibration>) {
+    let is_free = |name: &&str| calibrations.iter().all(|of| of.name != *name);
+    let name = ["none", "as built"].into_iter().find(is_free);
+    if let (Some(name), false) = (name, calibrations.iter().any(Calibration::is_none)) {
+        calibrations.insert(0, Calibration::none(name));
+    }
+}
+
+/// Where the user wants what, opened before the work.
+struct Places {
+    json: Option<Output>,
+    csv: Option<Output>,
+    report: Option<Report>,
+    is_taken: bool,
+}
+
+impl Places {
+    fn open(of: &CostOf) -> Result<Places> {
+        let study = &of.asked.file.study;
+        let (json, csv, report) = (of.asked.json.as_deref(), of.csv.as_deref(), of.report.as_deref());
+        refuse_same(json, csv)?;
+        if let Some(path) = report.filter(|path| [json, csv].contains(&Some(path))) {
+            let reason = "the summary and another document would both go there".to_owned();
+            return Err(Error::Output { path: path.to_owned(), reason });
+        }
+        Ok(Places {
+            json: open(json, study)?,
+            csv: open(csv, study)?,
+            report: Report::open(report, &[study])?,
+            is_taken: [json, csv, report].into_iter().any(is_stdout),
+        })
+    }
+
+    fn write(self, run: &CostRun) -> Result<()> {
+        self.csv.map_or(Ok(()), |csv| write_cost_csv(run, csv))?;
+        self.json.map_or(Ok(()), |json| write_json(json, &cost_json(run)))?;
+        self.report.map_or(Ok(()), |report| report.write(&run.plans[0], &cost_brief(run)))?;
+        if self.is_taken { Ok(()) } else { write(Output::stdout(), &cost_text(run)) }
+    }
+}

@@ -1,0 +1,149 @@
+//! A costing on one page.
+
+use crate::report::cost_text::{ends, instead};
+use crate::report::cost_verdict::{answer, rivals};
+use crate::report::money::{amount, money};
+use crate::report::number::{duration, estimate, percent, significant};
+use crate::report::{Brief, BriefFigure, CostRun};
+use crate::stats::Estimate;
+
+/// Most other plans whose cost stands on the page.
+const OTHERS: usize = 3;
+
+/// Most inputs, and most offers, of which it is said that they change the answer.
+const INPUTS: usize = 3;
+
+/// The decision about bench time and parts on one page.
+pub fn cost_brief(run: &CostRun) -> Brief {
+    let mut recommendation = vec![match run.costed.cheapest() {
+        Some(of) => format!("Calibrate by {}.", run.quoted(of)),
+        None => "Build none of these.".to_owned(),
+    }];
+    recommendation.push(answer(run, 1));
+    if run.lacks_ladder || matches!(run.ending, crate::report::Ending::Stopped { .. }) {
+        recommendation.push("The work was stopped before all was known.".to_owned());
+    }
+    Brief {
+        question: format!(
+            "By which calibration plan{} does a good unit cost least, at {}?",
+            if run.offers.is_empty() { "" } else { ", and from whose parts," },
+            run.rate()
+        ),
+        recommendation: recommendation.join(" "),
+        figures: figures(run),
+        assumptions: assumptions(run),
+        would_change: would_change(run),
+        again: run.again.to_owned(),
+    }
+}
+
+fn figures(run: &CostRun) -> Vec<BriefFigure> {
+    let costed = run.costed;
+    let Some(cheapest) = costed.cheapest() else { return Vec::new() };
+    let name = run.quoted(cheapest);
+    let mut figures = Vec::new();
+    figures
+        .extend(costed.priced[cheapest].total.iter().map(|of| cost(run, format!("good unit by {name}"), of)));
+    figures.extend(costed.compared.yield_of(cheapest).map(|share| {
+        let (value, interval) = percent(share);
+        estimated("yield".to_owned(), value, interval, share)
+    }));
+    if costed.compared.seconds(cheapest) > 0.0 {
+        figures.push(exact("bench time of a unit", duration(costed.compared.seconds(cheapest))));
+    }
+    if let Some(found) = costed.throughput(cheapest) {
+        let of = &found.a_day;
+        let interval = format!("{} to {}", significant(of.low, 3), significant(of.high, 3));
+        figures.push(estimated("good units a bench and day".to_owned(), estimate(of), interval, of));
+        figures.push(exact(&format!("benches for {}", run.rate()), found.benches.to_string()));
+    }
+    let others = rivals(run, cheapest);
+    let more = others.len().saturating_sub(OTHERS);
+    for (of, saving) in others.iter().take(OTHERS) {
+        figures.push(cost(run, format!("saved a good unit over {}", run.quoted(*of)), &saving.amount));
+    }
+    if more > 0 {
+        figures.push(exact("other plans, all dearer", more.to_string()));
+    }
+    figures
+}
+
+fn exact(name: &str, value: String) -> BriefFigure {
+    BriefFigure { name: name.to_owned(), value, interval: String::new(), estimate: None }
+}
+
+fn estimated(name: String, value: String, interval: String, estimate: &Estimate) -> BriefFigure {
+    BriefFigure { name, value, interval, estimate: Some(estimate.clone()) }
+}
+
+fn cost(run: &CostRun, name: String, of: &Estimate) -> BriefFigure {
+    let (value, interval) = money(of, run.currency());
+    estimated(name, value, interval, of)
+}
+
+fn assumptions(run: &CostRun) -> Vec<String> {
+    let cost = &run.costed.costs[0];
+    let mut all = vec![
+        format!(
+            "Prices are as the study states them: {} a channel and {} a unit of parts, {} a bench minute.",
+            amount(cost.channel.value, &cost.currency),
+            amount(cost.unit.value, &cost.currency),
+            amount(cost.bench_minute.value, &cost.currency)
+        ),
+        format!("{} are due; what is paid once is spread over one year of them.", run.rate()),
+        "The yields are predicted from the study's tolerances, bench and spec; no unit has been measured."
+            .to_owned(),
+    ];
+    all.push(match &cost.rework {
+        Some(rework) => format!(
+            "A unit that fails is reworked where that is cheaper, in {}; {} % of the attempts end well; what fails again is scrapped and \
+             brings {}.",
+            duration(rework.seconds),
+            significant(100.0 * rework.success.value, 3),
+            amount(cost.recovered.value, &cost.currency)
+        ),
+        None => {
+            format!("A unit that fails is scrapped and brings {}.", amount(cost.recovered.value, &cost.currency))
+        }
+    });
+    all.push("A bench works on one unit after the other, and no time is lost between them.".to_owned());
+    all
+}
+
+fn would_change(run: &CostRun) -> Vec<String> {
+    let Some(cheapest) = run.costed.cheapest() else {
+        return vec!["Tolerances, a plan or a spec by which some unit passes.".to_owned()];
+    };
+    let swings = run.costed.tornado(cheapest);
+    let changing = swings.iter().filter(|swing| swing.instead != [None, None]).take(INPUTS);
+    let mut all: Vec<String> = changing
+        .map(|swing| {
+            let [from, to] = ends(swing);
+            format!(
+                "{} from {from} to {to}: the cheapest is then {}.",
+                run.input(&swing.input),
+                instead(run, swing)
+            )
+        })
+        .collect();
+    if all.is_empty() && !swings.is_empty() {
+        let widest = &swings[0];
+        let [from, to] = ends(widest);
+        all.push(format!(
+            "No input does within its stated range; the cost itself moves most with the {}, from {from} to {to}.",
+            run.input(&widest.input)
+        ));
+    }
+    let alike = rivals(run, cheapest).into_iter().filter(|of| !of.1.tells());
+    all.extend(alike.take(1).map(|(of, saving)| {
+        format!("More units than these: {} {}.", run.quoted(cheapest), run.against(&saving, &run.quoted(of)))
+    }));
+    all.extend(run.costed.offers().iter().take(INPUTS).map(|case| {
+        let (most, interval) = money(&case.most, run.currency());
+        format!(
+            "The offer {} at another price: below {most} ({interval}) a channel it pays, above it does not.",
+            run.offer_of(case.design).unwrap_or_default()
+        )
+    }));
+    all
+}

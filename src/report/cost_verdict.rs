@@ -1,0 +1,137 @@
+//! What a costing comes to, in sentences.
+
+use crate::decide::{CostStep, Front, OfferCase, Saving};
+use crate::report::CostRun;
+use crate::report::cost_words::{readings, sentences};
+use crate::report::money::{amount, money};
+use crate::report::number::counted;
+
+/// Most offers, and most steps that do not pay, of a verdict.
+const NAMED: usize = 3;
+
+/// What money figures rest on.
+pub(super) const CAUTION: &str =
+    "Money is reckoned from the prices that the study states and yields that are predicted, not measured.";
+
+/// The answer and what it rests on.
+pub(super) fn verdict(run: &CostRun) -> String {
+    format!(
+        "Verdict on the same {} of seed {}, intervals at {} confidence, for {}: {} {CAUTION}",
+        run.units(),
+        run.plans[0].seed,
+        run.confidence(),
+        run.rate(),
+        answer(run, NAMED)
+    )
+}
+
+/// What to do, and what that rests on; of offers and of steps that do not pay, so many at most.
+pub(super) fn answer(run: &CostRun, most: usize) -> String {
+    let Some(cheapest) = run.costed.cheapest() else {
+        return "no unit comes out good after any plan, so a good unit has no cost.".to_owned();
+    };
+    let mut said = vec![of_cheapest(run, cheapest)];
+    said.extend(of_steps(run, most));
+    said.extend(of_averages(run));
+    let offers = run.costed.offers();
+    said.extend(offers.iter().take(most).map(|case| offer(run, case)));
+    if offers.len() > most {
+        said.push(format!("{} are told in the tables", counted((offers.len() - most) as u64, "other offer")));
+    }
+    sentences(&said)
+}
+
+/// ""fit" makes the cheapest good unit, 1153 EUR (...), with ..."
+fn of_cheapest(run: &CostRun, cheapest: usize) -> String {
+    let costed = run.costed;
+    let total = costed.priced[cheapest].total.as_ref();
+    let cost = total.map_or(String::new(), |total| run.told(total));
+    let (share, interval) = run.yield_of(cheapest);
+    let minutes = match costed.compared.seconds(cheapest) {
+        0.0 => "no bench time".to_owned(),
+        _ => format!("{} on the bench", run.bench_time(cheapest)),
+    };
+    let mut text = format!(
+        "{} makes the cheapest good unit, {cost}, with {minutes} and a yield of {share} ({interval})",
+        run.quoted(cheapest)
+    );
+    let (told, alike): (Vec<_>, Vec<_>) = rivals(run, cheapest).into_iter().partition(|of| of.1.pays_off());
+    if let Some((first, saving)) = alike.first() {
+        let more = match alike.len() - 1 {
+            0 => String::new(),
+            more => format!(" (nor from {more} more)"),
+        };
+        text.push_str(&format!("; it {}{more}", run.against(saving, &run.quoted(*first))));
+    }
+    // The step that leads to it says the same.
+    let is_step = |of: &usize| last_step(run).is_some_and(|step| (step.from, step.to) == (*of, cheapest));
+    if let Some((next, saving)) = told.first().filter(|of| !is_step(&of.0)) {
+        text.push_str(&format!("; it {}", run.against(saving, &run.quoted(*next))));
+    }
+    text
+}
+
+/// What the cheapest saves over each other candidate, the nearest first.
+pub(super) fn rivals(run: &CostRun, cheapest: usize) -> Vec<(usize, Saving)> {
+    let others = run.costed.all().filter(|of| *of != cheapest);
+    let mut rivals: Vec<_> = others.filter_map(|of| Some((of, run.costed.saves(cheapest, of)?))).collect();
+    rivals.sort_by(|a, b| a.1.amount.value.total_cmp(&b.1.amount.value));
+    rivals
+}
+
+/// The last step of bench time of the study that pays.
+fn last_step(run: &CostRun) -> Option<CostStep> {
+    run.costed.steps(0).into_iter().rfind(|step| step.saving.pays_off())
+}
+
+/// Which bench time of the study is the last that pays, and which after it does not.
+fn of_steps(run: &CostRun, most: usize) -> Vec<String> {
+    let steps = run.costed.steps(0);
+    let told = |step: &CostStep| {
+        format!("from {} to {}, {}", run.quoted(step.from), run.quoted(step.to), run.step(step))
+    };
+    let mut said: Vec<String> = last_step(run).iter().map(told).collect();
+    // What another plan dominates is told in the tables.
+    let dominated = run.costed.dominated(Front::Minutes);
+    let after = steps.iter().rposition(|step| step.saving.pays_off()).map_or(0, |last| last + 1);
+    let idle = steps[after..].iter().filter(|step| dominated[step.to].is_none());
+    said.extend(idle.take(most).map(told));
+    said
+}
+
+/// How far more averaging pays, and what the plan's own number of averages costs beyond that.
+fn of_averages(run: &CostRun) -> Option<String> {
+    let (candidate, ladder) = run.ladder?;
+    let pays = ladder.pays_up_to()?;
+    let (own, best) = (ladder.averages[ladder.own], ladder.averages[pays]);
+    let plan = run.quoted(candidate);
+    let stated = match ladder.own == pays {
+        true => ", as it takes".to_owned(),
+        false => {
+            let saving = ladder.costed.saves(ladder.own, pays)?;
+            format!("; as it takes {own}, it {}", run.against(&saving, &format!("by {best}")))
+        }
+    };
+    Some(match () {
+        _ if best == *ladder.averages.last()? => {
+            format!("averaging after {plan} still pays at {}, the most tried{stated}", readings(best))
+        }
+        _ if pays == 0 => {
+            format!("averaging is not shown to pay after {plan}, beyond {}{stated}", readings(best))
+        }
+        _ => format!("averaging is shown to pay after {plan} up to {}{stated}", readings(best)),
+    })
+}
+
+/// What an offer comes to, and what its parts may cost.
+pub(super) fn offer(run: &CostRun, case: &OfferCase) -> String {
+    let stated = amount(run.costed.costs[case.design].channel.value, run.currency());
+    let (most, interval) = money(&case.most, run.currency());
+    let price = match () {
+        _ if case.most.high <= 0.0 => "it pays at no price of a channel's parts".to_owned(),
+        _ => format!(
+            "it pays while the parts of a channel cost less than {most} ({interval}), and {stated} are asked"
+        ),
+    };
+    format!("{} {}; {price}", run.quoted(case.candidate), run.against(&case.saving, &run.quoted(case.own)))
+}

@@ -1,0 +1,249 @@
+//! A costing and what is told about it, and the sentences that its text, its verdict and its page share.
+
+use crate::decide::cost::Input;
+use crate::decide::{Bill, CostStep, Costed, Ladder, Pays, Saving};
+use crate::plan::Plan;
+use crate::report::Ending;
+use crate::report::money::{money, told};
+use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
+use crate::report::words::{key, plain};
+use crate::stats::Estimate;
+use crate::study::Offer;
+
+/// A costing and what is told about it.
+#[derive(Clone, Copy, Debug)]
+pub struct CostRun<'a> {
+    /// The study, and what each offer makes of it.
+    pub plans: &'a [Plan],
+    /// The offers, one less than there are plans.
+    pub offers: &'a [Offer],
+    /// What came of them, at least one candidate.
+    pub costed: &'a Costed,
+    /// A candidate with other numbers of averages, where one reads.
+    pub ladder: Option<(usize, &'a Ladder)>,
+    /// Whether a stop from outside left the averages out.
+    pub lacks_ladder: bool,
+    /// Time it took, s.
+    pub seconds: f64,
+    /// How it ended.
+    pub ending: Ending,
+    /// Warnings about the study and its offers.
+    pub warnings: usize,
+    /// The command that gives it again.
+    pub again: &'a str,
+}
+
+impl CostRun<'_> {
+    /// What prices are in.
+    pub(super) fn currency(&self) -> &str {
+        &self.costed.costs[0].currency
+    }
+
+    /// Name of the plan of a candidate.
+    pub(super) fn plan_of(&self, candidate: usize) -> String {
+        plain(&self.costed.efforts[candidate].calibration)
+    }
+
+    /// The same with the offer in front, where it is of one.
+    pub(super) fn name(&self, candidate: usize) -> String {
+        match self.offer_of(self.costed.compared.candidates[candidate].design) {
+            Some(offer) => format!("{offer}: {}", self.plan_of(candidate)),
+            None => self.plan_of(candidate),
+        }
+    }
+
+    /// Name of the offer that a design is; `None` for the study itself.
+    pub(super) fn offer_of(&self, design: usize) -> Option<String> {
+        Some(plain(&self.offers[design.checked_sub(1)?].name))
+    }
+
+    /// The same as it stands in a sentence.
+    pub(super) fn quoted(&self, candidate: usize) -> String {
+        format!("\"{}\"", self.name(candidate))
+    }
+
+    /// "4000 units"
+    pub(super) fn units(&self) -> String {
+        counted(self.costed.compared.trials(), "unit")
+    }
+
+    /// "95 %"
+    pub(super) fn confidence(&self) -> String {
+        number::confidence(self.costed.compared.confidence)
+    }
+
+    /// "300 good units a year"
+    pub(super) fn rate(&self) -> String {
+        format!("{} good units a year", self.costed.costs[0].units_a_year)
+    }
+
+    /// "1153 EUR (1140 to 1167)"
+    pub(super) fn told(&self, of: &Estimate) -> String {
+        told(of, self.currency())
+    }
+
+    /// The cost of a candidate and its interval; without them where no unit is good.
+    pub(super) fn cost(&self, candidate: usize) -> (String, String) {
+        let total = self.costed.priced[candidate].total.as_ref();
+        total.map_or((ABSENT.to_owned(), ABSENT.to_owned()), |total| money(total, self.currency()))
+    }
+
+    /// The yield of a candidate and its interval.
+    pub(super) fn yield_of(&self, candidate: usize) -> (String, String) {
+        self.costed.compared.yield_of(candidate).map_or((ABSENT.to_owned(), ABSENT.to_owned()), percent)
+    }
+
+    /// Bench time of a unit.
+    pub(super) fn bench_time(&self, candidate: usize) -> String {
+        match self.costed.compared.seconds(candidate) {
+            0.0 => ABSENT.to_owned(),
+            seconds => duration(seconds),
+        }
+    }
+
+    /// All plans of the study, and the cheapest of each offer.
+    pub(super) fn shown(&self) -> Vec<usize> {
+        let of_offers =
+            (1..self.plans.len()).filter_map(|of| self.costed.cheapest_of(self.costed.of_design(of)));
+        self.costed.of_design(0).chain(of_offers).collect()
+    }
+
+    /// What is said of how many units would tell a saving.
+    pub(super) fn would(&self, saving: &Saving) -> String {
+        let apart = saving.pairs.only_first + saving.pairs.only_second;
+        match saving.units_to_tell() {
+            Some(units) if units <= MOST_UNITS => format!("about {} would", about(units, 1)),
+            _ if apart == 0 => "not one unit of these is decided otherwise".to_owned(),
+            _ => "no affordable number would".to_owned(),
+        }
+    }
+
+    /// "23.9 more bench minutes save 31 EUR a good unit (28 to 35); they pay from 29 units on (26 to 33)"
+    pub(super) fn step(&self, step: &CostStep) -> String {
+        let minutes = more_minutes(step.seconds);
+        let saving = &step.saving;
+        match () {
+            _ if saving.pays_off() => {
+                format!("{minutes} save {} a good unit; they {}", self.told(&saving.amount), pays(saving))
+            }
+            _ if saving.tells() => format!(
+                "{minutes} cost {} a good unit more; they {}",
+                self.told(&saving.amount.negated()),
+                pays(saving)
+            ),
+            _ => format!("{minutes} save nothing that {} tell: {}", self.units(), self.untold(saving)),
+        }
+    }
+
+    /// "1.2 EUR a good unit (-3.1 to 5.6); about 30000 would"
+    pub(super) fn untold(&self, saving: &Saving) -> String {
+        format!("{} a good unit; {}", self.told(&saving.amount), self.would(saving))
+    }
+
+    /// "saves 31 EUR a good unit (28 to 35)", "costs ... more", "cannot be told from ... with 4000 units: ...".
+    pub(super) fn against(&self, saving: &Saving, other: &str) -> String {
+        match () {
+            _ if saving.pays_off() => {
+                format!("saves {} a good unit over {other}", self.told(&saving.amount))
+            }
+            _ if saving.tells() => {
+                format!("costs {} a good unit more than {other}", self.told(&saving.amount.negated()))
+            }
+            _ => format!(
+                "cannot be told from {other} by its cost with {}: it saves {}",
+                self.units(),
+                self.untold(saving)
+            ),
+        }
+    }
+
+    /// What an input is called.
+    pub(super) fn input(&self, input: &Input) -> String {
+        match input {
+            Input::Yield => format!("yield, {} interval", self.confidence()),
+            Input::Price(of, design) => match design.and_then(|of| self.offer_of(of)) {
+                Some(offer) => format!("{} of {offer}", price(of)),
+                None => price(of),
+            },
+        }
+    }
+}
+
+/// What a price is called, by its key.
+fn price(of: &str) -> String {
+    // Names of sources and plans stay as the study has them.
+    match (of, of.split_once('.')) {
+        ("channel", _) => "parts of a channel".to_owned(),
+        ("unit", _) => "parts of a unit".to_owned(),
+        ("gauge_minute", _) => "gauge minute".to_owned(),
+        ("bench_minute", _) => "bench minute".to_owned(),
+        ("scrap.recovered", _) => "what scrap brings".to_owned(),
+        ("rework.success", _) => "success of rework".to_owned(),
+        ("rework.parts", _) => "parts of rework".to_owned(),
+        (_, Some((of, name))) => format!("{}, {}", key(of), plain(name)),
+        _ => key(of),
+    }
+}
+
+/// "23.9 more bench minutes"
+pub(super) fn more_minutes(seconds: f64) -> String {
+    match significant(seconds / 60.0, 3) {
+        text if text == "0" => "as many bench minutes".to_owned(),
+        text if text == "1" => "1 more bench minute".to_owned(),
+        text => format!("{text} more bench minutes"),
+    }
+}
+
+/// "pay from 29 units on (26 to 33)"
+pub(super) fn pays(saving: &Saving) -> String {
+    let (value, ends) = saving.pays();
+    let interval = match ends {
+        [best, worst] if best == value && worst == value => String::new(),
+        [Pays::From(best), Pays::From(worst)] => format!(" ({best} to {worst})"),
+        [Pays::UpTo(best), Pays::UpTo(worst)] => format!(" ({worst} to {best})"),
+        [Pays::AtOnce, Pays::UpTo(worst)] => format!(" ({worst} or more)"),
+        [Pays::UpTo(best), Pays::Never] => format!(" ({best} or less)"),
+        [Pays::From(best), Pays::Never] => format!(" ({best} or more, or never)"),
+        [_, worst] => format!(" (or {})", at(worst)),
+    };
+    at(value) + &interval
+}
+
+fn at(of: Pays) -> String {
+    match of {
+        Pays::AtOnce => "pay at once".to_owned(),
+        Pays::From(0 | 1) => "pay from the first unit on".to_owned(),
+        Pays::From(units) if units > MOST_UNITS => "pay from more units on than anybody builds".to_owned(),
+        Pays::From(units) => format!("pay from {units} units on"),
+        Pays::UpTo(units) => format!("pay up to {}", counted(units, "unit")),
+        Pays::Never => "never pay".to_owned(),
+    }
+}
+
+/// Each with a capital and a stop.
+pub(super) fn sentences(all: &[String]) -> String {
+    let sentence = |text: &String| {
+        let mut letters = text.chars();
+        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+        format!("{first}{}.", letters.as_str())
+    };
+    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
+}
+
+/// "1 reading", "4 readings"
+pub(super) fn readings(count: u32) -> String {
+    counted(count.into(), "reading")
+}
+
+/// The lines that a cost is split into, with their names.
+pub(super) fn lines(bill: &Bill) -> [(&'static str, f64); 7] {
+    [
+        ("parts", bill.parts),
+        ("turned away", bill.turned_away),
+        ("gauge", bill.gauge),
+        ("bench", bill.bench),
+        ("rework", bill.rework),
+        ("scrap", bill.scrap),
+        ("set-up", bill.set_up),
+    ]
+}
