@@ -120,7 +120,8 @@ impl Bill {
         }
         let minutes = |seconds: f64, price: f64| seconds / 60.0 * price;
         let parts = effort.channels as f64 * cost.channel.value + cost.unit.value;
-        let turned_away = effort.turned_away.iter().map(|(of, parts)| parts * cost.rejected_part(of)).sum();
+        let rejected = |sum: f64, (of, parts): &(String, f64)| sum + parts * cost.rejected_part(of);
+        let turned_away = effort.turned_away.iter().fold(0.0, rejected);
         let gauge = minutes(effort.gauge_seconds, cost.gauge_minute.value);
         let bench = minutes(effort.bench_seconds, cost.bench_minute.value);
         let built = parts + turned_away + gauge + bench;

@@ -109,7 +109,7 @@ fn of_averages(run: &CostRun) -> Option<String> {
         true => ", as it takes".to_owned(),
         false => {
             let saving = ladder.costed.saves(ladder.own, pays)?;
-            format!("; as it takes {own}, it {}", run.against(&saving, &format!("by {best}")))
+            format!("; as stated, by {}, it {}", readings(own), run.against(&saving, &readings(best)))
         }
     };
     Some(match () {

@@ -118,7 +118,7 @@ impl CostRun<'_> {
         }
     }
 
-    /// "23.9 more bench minutes save 31 EUR a good unit (28 to 35); they pay from 29 units on (26 to 33)"
+    /// "23.9 more bench minutes save 31 EUR (28 to 35) a good unit; they pay from 29 units on (26 to 33)"
     pub(super) fn step(&self, step: &CostStep) -> String {
         let minutes = more_minutes(step.seconds);
         let saving = &step.saving;
@@ -135,12 +135,16 @@ impl CostRun<'_> {
         }
     }
 
-    /// "1.2 EUR a good unit (-3.1 to 5.6); about 30000 would"
-    pub(super) fn untold(&self, saving: &Saving) -> String {
-        format!("{} a good unit; {}", self.told(&saving.amount), self.would(saving))
+    /// "it saves 1.2 EUR (-3.1 to 5.6) a good unit; about 30000 would"
+    fn untold(&self, saving: &Saving) -> String {
+        let amount = match saving.amount.value < 0.0 {
+            true => format!("it costs {} a good unit more", self.told(&saving.amount.negated())),
+            false => format!("it saves {} a good unit", self.told(&saving.amount)),
+        };
+        format!("{amount}; {}", self.would(saving))
     }
 
-    /// "saves 31 EUR a good unit (28 to 35)", "costs ... more", "cannot be told from ... with 4000 units: ...".
+    /// "saves 31 EUR (28 to 35) a good unit over ...", "costs ... more than ...", "cannot be told from ... with 4000 units".
     pub(super) fn against(&self, saving: &Saving, other: &str) -> String {
         match () {
             _ if saving.pays_off() => {
@@ -150,7 +154,7 @@ impl CostRun<'_> {
                 format!("costs {} a good unit more than {other}", self.told(&saving.amount.negated()))
             }
             _ => format!(
-                "cannot be told from {other} by its cost with {}: it saves {}",
+                "cannot be told from {other} by its cost with {}: {}",
                 self.units(),
                 self.untold(saving)
             ),
