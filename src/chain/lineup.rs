@@ -180,10 +180,14 @@ impl Chain {
 }
 
 impl Block {
-    /// Reads which of the parameters of the block at `table` vary together, and checks what shares their draws.
+    /// Reads which of the parameters of the block at `table` vary together, and checks what shares their draws and how their
+    /// parts are inspected.
     pub fn read_correlations(&mut self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
         let listed = self.tolerances();
-        listed.iter().for_each(|of| grouping.check(table, of.tolerance));
+        for of in &listed {
+            grouping.check(table, of.tolerance);
+            of.tolerance.check_inspection(table, of.slots);
+        }
         let parameters =
             listed.iter().map(|of| Parameter { key: of.key, tolerance: of.tolerance, slots: of.slots });
         Correlation::read(table, &parameters.collect::<Vec<_>>())

@@ -4,6 +4,7 @@ mod compile;
 mod coupling;
 mod course;
 mod grating_lobes;
+mod inspections;
 mod limit;
 pub mod vary;
 mod warnings;

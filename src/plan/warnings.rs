@@ -7,6 +7,7 @@ use crate::io::{Diagnostic, Dimension, Findings};
 use crate::math::scalar;
 use crate::plan::Plan;
 use crate::plan::grating_lobes::grating_lobes;
+use crate::plan::inspections::inspections;
 use crate::study::Study;
 
 /// Units built to see how far the gains spread, in batches of [`LANES`].
@@ -17,6 +18,7 @@ const LANES: usize = 16;
 pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     let findings = Findings::default();
     grating_lobes(plan, &findings);
+    inspections(plan, &findings);
     limits(study, plan, &findings);
     let is_levelled = plan.calibrations.iter().any(|calibration| calibration.level.is_some());
     let spreads = if is_levelled { gain_spreads(plan) } else { Vec::new() };

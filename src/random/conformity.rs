@@ -1,6 +1,7 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
-use crate::random::{Inspected, Window};
+use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_between, share_within, sorted};
+use crate::random::{Gauge, Inspected, Shape, Window};
 
 /// Shares of the delivered parts, and what those that are taken are like.
 ///
@@ -21,31 +22,135 @@ pub struct Conformity {
     pub escapes: f64,
 }
 
+/// What a sampled inspection does to lots.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Lots {
+    /// Lots that are taken, of those delivered.
+    pub taken: f64,
+    /// Parts that do not conform, of those in the lots that are taken: the quality that goes out.
+    pub escapes: f64,
+}
+
+/// Cells of equal width in a law's probability: of the parts alone, of the parts where lots differ, of the lots.
+const CELLS: u32 = 1024;
+const CELLS_IN_A_LOT: u32 = 64;
+const CELLS_OF_LOTS: u32 = 64;
+
+/// Shares of values, one by one: within the tolerance; of these, taken; taken and outside of the tolerance.
+type Shares = [f64; 3];
+
 impl Inspected {
     /// What the inspection does to parts of `values` values each, gauged one by one; `None` where no limit is set. Integrals right to 1e-6.
     ///
-    /// Of a sampled inspection: what the gauge says of the parts of a sample.
+    /// Of a sampled inspection: what the gauge says of the parts of a sample, over all delivered lots.
     pub fn conformity(&self, values: usize) -> Option<Conformity> {
-        let _ = values;
-        unimplemented!()
+        let accept = self.inspection.accept?;
+        let due = self.inspection.tolerance.unwrap_or(accept);
+        let [conforming, both, escaped] = self
+            .over_lots(|law, shift, cells| self.shares(law, due.moved(-shift), accept.moved(-shift), cells));
+        let taken = power(both + escaped, values);
+        let consumer_risk = rise_of_power(both, escaped, values);
+        Some(Conformity {
+            nonconforming: 1.0 - power(conforming, values),
+            rejected: 1.0 - taken,
+            consumer_risk,
+            producer_risk: rise_of_power(both, (conforming - both).max(0.0), values),
+            escapes: if taken > 0.0 { consumer_risk / taken } else { 0.0 },
+        })
     }
 
-    /// The probability that a part that reads `reading` does not conform, from what the delivered parts are like: the specific
-    /// consumer's risk (JCGM 106:2012, 9.3.2).
+    /// The probability that a value that reads `reading` does not conform, from what the delivered parts are like: the specific
+    /// consumer's risk (JCGM 106:2012, 9.3.2). Of a reading that no delivered part gives: as though all deviations were as likely.
     pub fn specific_risk(&self, tolerance: Window, reading: f64) -> f64 {
-        let _ = (tolerance, reading);
-        unimplemented!()
+        let gauge = self.inspection.gauge;
+        if gauge.is_exact() {
+            return f64::from(u8::from(!tolerance.holds(reading - gauge.bias)));
+        }
+        let [inside, outside] = self.over_lots(|law, shift, cells| {
+            let reading = reading - shift;
+            let (from, to) = law.probabilities(tolerance.moved(-shift));
+            let likely = |from: f64, to: f64| {
+                let ends = gauge_ends(law, Window { low: reading, high: reading }, gauge, cells, (from, to));
+                let [sum] = integrals(law, &ends, |x| [gauge.density(x, reading)]);
+                sum
+            };
+            [likely(from, to), likely(0.0, from) + likely(to, 1.0)]
+        });
+        if inside + outside > 0.0 {
+            outside / (inside + outside)
+        } else {
+            1.0 - Gauge { bias: -gauge.bias, sd: gauge.sd }.chance(reading, tolerance)
+        }
     }
 
-    /// Parts turned away for each that is built in; those of rejected lots of a sampled inspection.
+    /// Parts turned away for each that is built in; of a sampled inspection, those of the lots that are not taken.
     pub fn turned_away(&self, values: usize) -> f64 {
-        let _ = values;
-        unimplemented!()
+        1.0 / self.taken(values) - 1.0
     }
 
     /// Parts gauged for each that is built in.
     pub fn gauged(&self, values: usize) -> f64 {
-        let _ = values;
-        unimplemented!()
+        let share = self.inspection.sampling.map_or(1.0, |plan| plan.parts as f64 / plan.lot as f64);
+        if self.inspection.is_in_place() { share / self.taken(values) } else { 0.0 }
+    }
+
+    /// What a sampled inspection does to the lots of parts of `values` values each; `None` where every part is gauged, or no limit is set.
+    pub fn lots(&self, values: usize) -> Option<Lots> {
+        let due = self.inspection.tolerance.filter(|_| self.inspection.sampling.is_some())?;
+        let escapes = match &self.taken_lots {
+            None => self.conformity(values)?.nonconforming,
+            Some(lots) => {
+                let lots = Shape::Sampled(lots.clone());
+                let [conforming] = integrals(&lots, &sorted(even_ends(CELLS)), |shift| {
+                    let (from, to) = self.delivered.probabilities(due.moved(-shift));
+                    [(to - from).max(0.0)]
+                });
+                1.0 - power(conforming, values)
+            }
+        };
+        Some(Lots { taken: self.taken(values), escapes })
+    }
+
+    /// Parts that are taken, of those delivered: one by one, or by the lot.
+    pub(in crate::random) fn taken(&self, values: usize) -> f64 {
+        let Some(accept) = self.inspection.accept else { return 1.0 };
+        if let Some(lots) = &self.taken_lots {
+            return 1.0 - lots.rejected();
+        }
+        let gauge = self.inspection.gauge;
+        let [taken] = self.over_lots(|law, shift, cells| {
+            let share = power(share_within(law, accept.moved(-shift), gauge, cells), values);
+            [self.inspection.sampling.map_or(share, |plan| plan.accepts(1.0 - share))]
+        });
+        taken
+    }
+
+    /// Shares of parts by a law: double integrals over the law and the gauge's error.
+    fn shares(&self, law: &Shape, due: Window, accept: Window, cells: u32) -> Shares {
+        let gauge = self.inspection.gauge;
+        let (from, to) = law.probabilities(due);
+        let taken = |between| share_between(law, accept, gauge, cells, between);
+        [(to - from).max(0.0), taken((from, to)), taken((0.0, from)) + taken((to, 1.0))]
+    }
+
+    /// The mean over the lots of what depends on the law of a lot's parts, the lot's shift, and how finely that law is parted; a lot that lies
+    /// higher is a window that lies lower.
+    fn over_lots<const N: usize>(&self, of: impl Fn(&Shape, f64, u32) -> [f64; N]) -> [f64; N] {
+        let Some(lots) = &self.lot else { return of(&self.delivered, 0.0, CELLS) };
+        integrals(lots, &sorted(even_ends(CELLS_OF_LOTS)), |shift| of(&self.delivered, shift, CELLS_IN_A_LOT))
     }
 }
+
+/// A share to the power of a count.
+fn power(share: f64, count: usize) -> f64 {
+    (0..count).fold(1.0, |product, _| product * share).min(1.0)
+}
+
+/// (share + more)^count - share^count, which keeps the digits of `more`: more times the sum of (share + more)^i share^(count - 1 - i).
+fn rise_of_power(share: f64, more: f64, count: usize) -> f64 {
+    let terms = (0..count).map(|i| power(share + more, i) * power(share, count - 1 - i));
+    more * terms.sum::<f64>()
+}
+
+#[cfg(test)]
+mod tests;

@@ -115,6 +115,14 @@ fn read_pair(entry: &Table, parameters: &[Parameter]) -> Option<(usize, usize)> 
         if tolerance.spread.is_none() {
             let help = "give it a law, or leave the correlation out".into();
             entry.error(span.clone(), format!("`{name}` does not vary"), "nothing to correlate", Some(help));
+        } else if tolerance.inspected.is_some() {
+            let help = "leave out the inspection, or the correlation".into();
+            entry.error(
+                span.clone(),
+                format!("`{name}` is inspected: parts turned away by it take what goes with it along"),
+                "correlated and inspected",
+                Some(help),
+            );
         } else if tolerance.second.is_some() {
             let help = "correlate parameters that have one law each".into();
             entry.error(

@@ -2,7 +2,7 @@
 
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::normal;
-use crate::random::{Gauge, Sampling, Screened, Shape, Stated, Window};
+use crate::random::{Gauge, Sampling, Stated, Window};
 
 /// An inspection of delivered parts, by a deviation of theirs.
 ///
@@ -55,20 +55,6 @@ impl Inspection {
         })
     }
 
-    /// The law of the parts that every one of is gauged and that are taken, of a delivered law. The law itself where no limit is set, or
-    /// where only a sample is gauged.
-    ///
-    /// # Errors
-    /// When hardly a part would be taken; the message says so.
-    pub fn accepted(&self, delivered: &Shape) -> Result<Shape, String> {
-        match self.accept {
-            Some(accept) if self.sampling.is_none() => {
-                Screened::new(delivered.clone(), accept, self.gauge).map(Shape::Screened)
-            }
-            _ => Ok(delivered.clone()),
-        }
-    }
-
     /// Whether anything is turned away.
     pub fn is_in_place(&self) -> bool {
         self.accept.is_some()
@@ -85,7 +71,20 @@ fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> 
         return Some(table.quantity("guard", dimension, Check::Any));
     }
     let guard = table.table("guard")?;
+    let is_exact = gauge.is_exact() && (!table.has("gauge") || table.is_sound("gauge"));
     match (guard.has("expanded"), guard.has("conformance")) {
+        _ if is_exact => {
+            let help = "give the gauge an `sd`, or the guard band as a size".to_owned();
+            guard.error(
+                guard.span(),
+                "a guard band against a gauge that does not err",
+                "no error to guard against",
+                Some(help),
+            );
+            // Whatever stands there is not read.
+            guard.silence();
+            None
+        }
         (true, false) => Some(2.0 * gauge.sd * guard.number("expanded", Check::Any)),
         (false, true) => {
             let share = guard.number("conformance", Check::Within(0.0001, 0.9999));
@@ -109,28 +108,40 @@ fn limits(
     guard: Option<f64>,
 ) -> (Option<Window>, Option<Window>) {
     let between = guard.unwrap_or(0.0);
+    let refuse = |message: &str, label: &str, help: &str| {
+        table.error(table.span_of("guard"), message, label, Some(help.to_owned()));
+    };
     match (tolerance, accept) {
         (Some(_), Some(_)) if guard.is_some() => {
-            let help =
-                "leave one of `tolerance`, `accept` and `guard` out: two of them give the third".to_owned();
-            table.error(table.span_of("guard"), "three where two say all", "one too many", Some(help));
+            refuse(
+                "`tolerance`, `accept` and `guard` together",
+                "one too many",
+                "leave one of them out: two of them give the third",
+            );
             (tolerance, accept)
         }
         (Some(due), None) => {
             let accept = due.narrowed(between);
             if accept.is_none() {
-                let help = "a guard band is smaller than half the tolerance".to_owned();
-                let span = table.span_of("guard");
-                table.error(
-                    span,
+                refuse(
                     "the guard band leaves nothing to be taken",
                     "as wide as the tolerance",
-                    Some(help),
+                    "a guard band is smaller than half the width of the tolerance",
                 );
             }
             (tolerance, accept)
         }
-        (None, Some(taken)) => (taken.narrowed(-between), accept),
+        (None, Some(taken)) => {
+            let due = taken.narrowed(-between);
+            if due.is_none() {
+                refuse(
+                    "the guard band leaves no tolerance",
+                    "as wide as the acceptance, to its inside",
+                    "a negative guard band is smaller than half the width of the acceptance",
+                );
+            }
+            (due, accept)
+        }
         both => both,
     }
 }

@@ -3,8 +3,11 @@
 
 mod conformity;
 mod correlation;
+mod delivery;
 pub mod draw;
 mod draws;
+mod gauge;
+mod inspected;
 mod inspection;
 pub mod key;
 pub mod philox;
@@ -15,17 +18,20 @@ mod source;
 mod tolerance;
 mod window;
 
-pub use conformity::Conformity;
+pub use conformity::{Conformity, Lots};
 pub use correlation::{Correlation, Parameter};
+pub use delivery::Delivered;
 pub use draws::Draws;
+pub use gauge::Gauge;
+pub use inspected::Inspected;
 pub use inspection::Inspection;
 pub use key::Key;
 pub use sampling::Sampling;
 pub use scope::{Grouping, Scope};
 pub use shape::{
-    Arcsine, Chance, Empirical, Gauge, LogNormal, Mixture, Normal, Part, Screened, Shape, Stated, Triangular,
-    TruncatedNormal, Uniform,
+    Arcsine, Chance, Empirical, LogNormal, Mixture, Normal, Part, Sampled, Screened, Shape, Stated,
+    Triangular, TruncatedNormal, Uniform,
 };
 pub use source::{Place, Source, Sources, Twins};
-pub use tolerance::{Inspected, Spread, Tolerance};
+pub use tolerance::{Spread, Tolerance};
 pub use window::Window;

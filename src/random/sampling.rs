@@ -1,12 +1,14 @@
 //! Sampling plans: how many parts of a lot are gauged, and when the lot is taken.
 
 use crate::io::Table;
+use crate::math::binomial::{Chance, chance_at_tail, ln_at_least};
+use crate::math::scalar;
 
 /// A single sampling plan: so many parts of a lot are gauged, and the lot is taken when no more than so many of them fail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Sampling {
-    /// Parts in a lot, where stated.
-    pub lot: Option<u64>,
+    /// Parts in a lot.
+    pub lot: u64,
     /// Parts that are gauged, n.
     pub parts: u64,
     /// Most of them that may fail, c.
@@ -19,7 +21,7 @@ const MOST_PARTS: u64 = 1_000_000;
 impl Sampling {
     /// Reads `{ lot = 500, parts = 80, allowed = 2 }`.
     pub(super) fn read(table: &Table) -> Option<Sampling> {
-        let lot = table.optional_count("lot", 1..=1_000_000_000);
+        let lot = table.count("lot", 1..=1_000_000_000);
         let parts = table.count("parts", 1..=MOST_PARTS);
         let allowed = table.count_or("allowed", 0..=MOST_PARTS, 0);
         if !["lot", "parts", "allowed"].iter().all(|key| table.is_sound(key)) {
@@ -34,7 +36,7 @@ impl Sampling {
             );
             return None;
         }
-        if let Some(lot) = lot.filter(|lot| *lot < parts) {
+        if lot < parts {
             table.error(
                 table.span_of("parts"),
                 format!("{parts} parts are gauged of a lot of {lot}"),
@@ -44,5 +46,89 @@ impl Sampling {
             return None;
         }
         Some(Sampling { lot, parts, allowed })
+    }
+
+    /// The probability that a lot is taken whose parts fail with probability `p`: its operating characteristic.
+    ///
+    /// The parts of a lot are as they come from a process, so what a sample holds is binomial, however large the lot is (ISO 2859-1 calls
+    /// this the curve of type B).
+    pub fn accepts(&self, p: f64) -> f64 {
+        if p <= 0.0 || p >= 1.0 {
+            return f64::from(u8::from(p <= 0.0));
+        }
+        scalar::exp(ln_at_least(self.parts - self.allowed, self.parts, Chance::new(p).swapped()))
+    }
+
+    /// The probability of a part to fail at which a lot is taken with probability `chance`, 0 < `chance` < 1: the other way round.
+    pub fn quality(&self, chance: f64) -> f64 {
+        // By the smaller tail, which has more digits.
+        if chance > 0.5 {
+            chance_at_tail(self.allowed + 1, self.parts, 1.0 - chance).success
+        } else {
+            chance_at_tail(self.parts - self.allowed, self.parts, chance).failure
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn plan(parts: u64, allowed: u64) -> Sampling {
+        Sampling { lot: 10_000_000, parts, allowed }
+    }
+
+    #[test]
+    fn the_operating_characteristic_is_the_binomial_sum() {
+        // mpmath 1.4.1 at 40 digits, the sum of the masses; the last two by SciPy 1.17.1, binom.cdf.
+        for (parts, allowed, p, expected, error) in [
+            (80, 2, 0.01, 0.953_446_814_264_068_534, 1e-13),
+            (80, 2, 0.3, 2.495_789_976_224_997_97e-10, 1e-13),
+            (13, 0, 0.05, 0.513_342_083_279_505_115, 1e-13),
+            (1_000_000, 20, 1e-5, 0.998_411_832_640_683_684, 1e-13),
+            (1_000_000, 20, 2e-4, 6.516_746_147_747_963_94e-60, 1e-12),
+            (1250, 21, 0.01, 0.990_934_270_744_953_771, 1e-13),
+            (1_000_000, 500_000, 0.5, 0.500_398_942_180_665_4, 1e-11),
+            (1_000_000, 500_000, 0.501, 0.022_804_041_698_684_215, 1e-10),
+        ] {
+            let found = plan(parts, allowed).accepts(p);
+            assert!((found / expected - 1.0).abs() < error, "{parts}, {allowed} at {p}: {found}");
+        }
+        assert_eq!((plan(80, 2).accepts(0.0), plan(80, 2).accepts(1.0)), (1.0, 0.0));
+    }
+
+    /// ISO 2859-1, letter J, c = 2 (95 % and 10 % points from memory), and SciPy 1.17.1, beta.ppf(1 - chance, c + 1, n - c).
+    #[test]
+    fn the_quality_that_is_taken_with_a_chance() {
+        for (chance, percent) in [(0.95, 1.03), (0.5, 3.33), (0.1, 6.52)] {
+            let found = 100.0 * plan(80, 2).quality(chance);
+            assert!((found - percent).abs() < 0.02, "{chance}: {found}");
+        }
+        assert!((plan(80, 2).accepts(0.01) - 0.953).abs() < 1e-3);
+        for (parts, allowed, chance, expected) in [
+            (80, 2, 0.95, 0.010_297_801_360_077_69),
+            (80, 2, 0.5, 0.033_285_317_768_189_42),
+            (80, 2, 0.1, 0.065_159_666_991_629_76),
+            (80, 2, 0.001, 0.132_523_217_605_457_68),
+            (1_000_000, 20, 0.95, 1.407_206_645_796_296_6e-5),
+            (1_000_000, 20, 0.1, 2.704_500_595_741_077e-5),
+        ] {
+            let found: f64 = plan(parts, allowed).quality(chance);
+            assert!((found / expected - 1.0).abs() < 1e-11, "{parts}, {allowed} at {chance}: {found}");
+            assert!(
+                (plan(parts, allowed).accepts(found) - chance).abs() < 1e-12,
+                "{parts} {allowed} {chance}"
+            );
+        }
+    }
+
+    /// Plans that take nothing bad: 1 - 0.1^(1/n), so that 230 parts find 1 % bad nine times in ten, and 45 find 5 % (own derivation).
+    #[test]
+    fn a_plan_without_failures_is_a_power() {
+        for (parts, quality) in [(230, 0.01), (45, 0.05)] {
+            assert!(plan(parts, 0).accepts(quality) <= 0.1);
+            assert!(plan(parts - 1, 0).accepts(quality) > 0.1);
+            assert!(plan(parts, 0).quality(0.1) <= quality && plan(parts - 1, 0).quality(0.1) > quality);
+        }
     }
 }

@@ -3,7 +3,7 @@
 
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
-use crate::random::{Draws, Inspection, Place, Scope, Shape, Stated};
+use crate::random::{Draws, Inspected, Inspection, Place, Scope, Shape, Stated};
 use std::ops::Range;
 
 /// How a value deviates from its nominal.
@@ -13,17 +13,6 @@ pub struct Spread {
     pub shape: Shape,
     /// What shares one draw.
     pub scope: Scope,
-}
-
-/// An inspection and the parts that come to it.
-#[derive(Clone, Debug)]
-pub struct Inspected {
-    /// How they are inspected.
-    pub inspection: Inspection,
-    /// Law of a delivered part.
-    pub delivered: Shape,
-    /// What shifts all parts of a lot, where a second law does.
-    pub lot: Option<Shape>,
 }
 
 /// A nominal value and, if it varies, its spread. SI, or dB for levels. Two are equal wherever they stand in their files.
@@ -143,6 +132,13 @@ impl Tolerance {
             .filter_map(|(of, at)| Some((of.as_ref()?, at)))
     }
 
+    /// Records what is wrong with the inspection of parts that have so many values each, where there is one.
+    pub fn check_inspection(&self, table: &Table, values: usize) {
+        if let Some(inspected) = &self.inspected {
+            inspected.check(table, values);
+        }
+    }
+
     /// Standard deviation of the value, 0 where it does not vary.
     pub fn sd(&self) -> f64 {
         match (&self.spread, &self.second) {
@@ -185,33 +181,9 @@ fn read(
     let spread = shape.map(|shape| Spread { shape, scope });
     let delivered = Tolerance { spread, second, scopes, ..Tolerance::exact(nominal) };
     match Inspection::read(&table, &of) {
-        Some(inspection) => inspected(&table, delivered, inspection),
+        Some(inspection) => Inspected::apply(&table, delivered, inspection),
         None => delivered,
     }
-}
-
-/// A tolerance behind its inspection.
-fn inspected(table: &Table, delivered: Tolerance, inspection: Inspection) -> Tolerance {
-    let Some(spread) = &delivered.spread else {
-        let help = "state the law of the delivered parts beside it".to_owned();
-        table.error(inspection.span, "an inspection of what does not vary", "no law", Some(help));
-        return delivered;
-    };
-    if !table.is_sound(Inspection::KEY) {
-        return delivered;
-    }
-    let law = spread.shape.clone();
-    let shape = match inspection.accepted(&law) {
-        Ok(shape) => shape,
-        Err(broken) => {
-            table.error(inspection.span, broken, "takes too few parts", None);
-            return delivered;
-        }
-    };
-    let spread = Some(Spread { shape, scope: spread.scope });
-    let lot = delivered.second.as_ref().map(|second| second.shape.clone());
-    let inspected = Some(Box::new(Inspected { inspection, delivered: law, lot }));
-    Tolerance { spread, inspected, ..delivered }
 }
 
 /// Reads `and`, the second law of a tolerance whose first has a scope of its own, with the place of its scope.

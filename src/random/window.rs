@@ -38,6 +38,11 @@ impl Window {
         (window.low < window.high).then_some(window)
     }
 
+    /// Moved up by as much, down by a negative one.
+    pub fn moved(&self, by: f64) -> Window {
+        Window { low: self.low + by, high: self.high + by }
+    }
+
     /// The window of deviations times `factor`, which may be negative but not 0.
     pub fn scaled(&self, factor: f64) -> Window {
         let (a, b) = (self.low * factor, self.high * factor);

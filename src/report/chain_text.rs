@@ -4,6 +4,7 @@ use crate::chain::{Block, Listed, Named, StateTable, VectorSum};
 use crate::io::Dimension;
 use crate::random::Shape;
 use crate::report::grid::paragraph;
+use crate::report::inspection_text::inspection;
 use crate::report::number::{counted, significant};
 use crate::report::words::{key, quantity, scope, shape};
 use crate::study::Study;
@@ -40,6 +41,10 @@ fn block(study: &Study, number: usize, named: &Named) -> String {
     for listed in named.block.clone().tolerances() {
         if listed.tolerance.spread.is_some() || listed.tolerance.nominal != 0.0 {
             text.push_str(&paragraph(&source(study, &listed), 5, 7));
+            if let Some(inspected) = &listed.tolerance.inspected {
+                let dimension = listed.dimension.difference();
+                text.push_str(&paragraph(&inspection(inspected, listed.slots, dimension), 7, 9));
+            }
         }
     }
     for of in &named.correlations {

@@ -23,6 +23,7 @@ mod cost_words;
 mod csv_file;
 mod draws_text;
 mod grid;
+mod inspection_text;
 mod json_parts;
 mod limit_csv;
 mod limit_json;

@@ -3,7 +3,7 @@
 use crate::figure::Figure;
 use crate::io::{Dimension, quantity};
 use crate::plan::{Limit, Plan};
-use crate::random::{Grouping, Scope, Shape, Tolerance};
+use crate::random::{Grouping, Scope, Shape, Tolerance, Window};
 use crate::report::number::{counted, significant};
 use crate::study::Bound;
 
@@ -86,9 +86,22 @@ pub fn shape(shape: &Shape, dimension: Dimension) -> String {
         Some((lowest, highest)) => text.push_str(&format!(", from {} to {}", size(lowest), size(highest))),
     }
     if let Some(rejected) = shape.rejected() {
-        text.push_str(&format!(", {} % of parts rejected", significant(100.0 * rejected, 3)));
+        let what = if matches!(shape, Shape::Sampled(_)) { "lots" } else { "parts" };
+        text.push_str(&format!(", {} % of {what} rejected", significant(100.0 * rejected, 3)));
     }
     text
+}
+
+/// "within +/-0.4 mm", "from -0.2 mm to 0.4 mm", "up to 0.4 mm", "from -0.2 mm on".
+pub fn window(of: Window, dimension: Dimension) -> String {
+    let size = |value| quantity(value, dimension);
+    match (of.low.is_finite(), of.high.is_finite()) {
+        (true, true) if of.low == -of.high => format!("within +/-{}", size(of.high)),
+        (true, true) => format!("from {} to {}", size(of.low), size(of.high)),
+        (true, false) => format!("from {} on", size(of.low)),
+        (false, true) => format!("up to {}", size(of.high)),
+        (false, false) => "at any deviation".to_owned(),
+    }
 }
 
 /// "drawn for each channel", "drawn once for each lot of 50 units".

@@ -1,8 +1,7 @@
 //! Exact intervals of a yield: of the probability behind a number of passes.
 
 use super::Estimate;
-use super::tail::{Chance, ln_at_least, ln_mass};
-use crate::math::{normal, scalar};
+use crate::math::binomial::chance_at_tail;
 
 /// The share of `passed` in `trials` with the exact two-sided interval at `confidence`.
 ///
@@ -13,9 +12,9 @@ pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
     let tail = 0.5 * (1.0 - confidence);
     Estimate {
         value: passed as f64 / trials as f64,
-        low: lower(passed, trials, tail).success,
+        low: chance_at_tail(passed, trials, tail).success,
         // So few passes are so many failures.
-        high: lower(trials.saturating_sub(passed), trials, tail).failure,
+        high: chance_at_tail(trials.saturating_sub(passed), trials, tail).failure,
         confidence,
         method: "Clopper-Pearson",
         count: trials,
@@ -25,43 +24,13 @@ pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
 /// The exact one-sided lower bound of the probability behind `passed` of `trials`: it lies below
 /// the truth with probability `confidence` or more.
 pub fn lower_bound(passed: u64, trials: u64, confidence: f64) -> f64 {
-    lower(passed, trials, 1.0 - confidence).success
-}
-
-/// The chance p at which P(X >= `passed`) equals `tail`, for X of `trials`.
-///
-/// Newton's iteration on ln P against the logit of p. In the logit the law of the bound has a
-/// log-concave density, so ln P is concave and, wherever it starts, the iteration climbs to the
-/// root from below after one step. The logit keeps the digits of p near 0 and of 1 - p near 1.
-fn lower(passed: u64, trials: u64, tail: f64) -> Chance {
-    /// Far more than the iteration takes; a bound in case of an argument out of range.
-    const STEPS: usize = 100;
-    let passed = passed.min(trials);
-    if passed == 0 {
-        return Chance { success: 0.0, failure: 1.0 };
-    }
-    let (hits, misses) = (passed as f64, (trials - passed) as f64);
-    let ln_tail = scalar::ln(tail);
-    let spread = (1.0 / hits + 1.0 / (misses + 1.0)).sqrt();
-    let mut logit = scalar::ln(hits / (misses + 1.0)) + normal::quantile(tail) * spread;
-    for _ in 0..STEPS {
-        let chance = Chance::from_logit(logit);
-        let ln_probability = ln_at_least(passed, trials, chance);
-        // d P / d logit = passed (1 - p) P(X = passed).
-        let ln_mass = ln_mass(passed, trials, chance);
-        let slope = hits * chance.failure * scalar::exp(ln_mass - ln_probability);
-        let step = (ln_tail - ln_probability) / slope;
-        logit += step;
-        if step.abs() <= 1e-14 * logit.abs().max(1.0) {
-            break;
-        }
-    }
-    Chance::from_logit(logit)
+    chance_at_tail(passed, trials, 1.0 - confidence).success
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::math::scalar;
     use crate::random::{Key, draw};
 
     #[test]

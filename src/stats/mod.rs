@@ -11,7 +11,6 @@ pub mod quantile;
 pub mod sensitivity;
 pub mod stopping;
 pub mod student;
-mod tail;
 
 pub use binomial::{clopper_pearson, lower_bound};
 pub use column::Column;

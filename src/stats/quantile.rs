@@ -1,6 +1,6 @@
 //! Quantiles of a sample, and the order statistics that bound the quantile behind it.
 
-use super::tail::{Chance, ln_at_least};
+use crate::math::binomial::{Chance, ln_at_least};
 use crate::math::{normal, scalar};
 
 /// The quantile `p` of an ascending sample, in a straight line between the order statistics around

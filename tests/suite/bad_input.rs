@@ -4,6 +4,7 @@
 mod bench;
 mod blocks;
 mod files;
+mod inspections;
 mod layouts;
 mod mutations;
 mod sizes;

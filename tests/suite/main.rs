@@ -11,6 +11,7 @@ mod check_values;
 mod command_line;
 mod compare;
 mod determinism;
+mod inspected;
 mod laws;
 mod layering;
 mod layouts;

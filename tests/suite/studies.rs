@@ -64,6 +64,7 @@ fn nothing_is_warned_of() {
         "bird-radar-ring-20",
         "cable-limit",
         "gravel-belt-16",
+        "hare-watch-10",
         "livestock-gate-12",
         "lock-gate-20",
     ] {
@@ -302,4 +303,23 @@ fn bench_minutes() {
     );
     let good = run(name, 2000, &[good]);
     assert!(failing(&good, "fit") - failing(&good, "thorough") < 0.01);
+}
+
+#[test]
+fn hare_watch() {
+    let with = |accept: &str| {
+        run("hare-watch-10", 3000, &[("accept = \"1.2 dB\"", accept), ("tolerance = \"1.5 dB\"", "")])
+    };
+    let failing = |accept: &str| failing(&with(accept), "phases");
+    // As they are delivered, at the wider limit, at the study's.
+    let [none, wide, tight] = ["", "accept = \"1.4 dB\"", "accept = \"1.2 dB\""].map(failing);
+    assert!(none > 0.06 && wide < 0.02 && tight < 0.005, "{none}, {wide} and {tight} fail");
+    let turned_away = |accept: &str| {
+        let (plan, _) = compiled("hare-watch-10", 1, &[("accept = \"1.2 dB\"", accept)]);
+        let driver =
+            plan.sources.list().iter().find(|source| source.name == "driver.gain").expect("the driver");
+        1.0 - driver.inspected.as_ref().expect("an inspection").lots(1).expect("a sample").taken
+    };
+    let (wide, tight) = (turned_away("accept = \"1.4 dB\""), turned_away("accept = \"1.2 dB\""));
+    assert!((0.18..0.25).contains(&wide) && (0.3..0.37).contains(&tight), "{wide} and {tight} of the lots");
 }

@@ -9,7 +9,7 @@ mod read;
 #[cfg(test)]
 mod tests;
 
-use super::{Key, draw};
+use super::{Key, Window, draw};
 use crate::math;
 pub use read::Stated;
 
@@ -94,13 +94,14 @@ laws! {
     mixture::Mixture,
     empirical::Empirical,
     screened::Screened,
+    sampled::Sampled,
     chance::Chance,
 }
 
 mod plus_or_minus;
+pub(super) mod weighted;
 
 pub use mixture::Part;
-pub use screened::Gauge;
 
 impl Shape {
     /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal law by [`draw::normals`], of the
@@ -182,6 +183,11 @@ impl Shape {
         self.cdf_spread(x)
     }
 
+    /// The law's probabilities below the lower and up to the upper end of a window, both of which belong to it.
+    pub(super) fn probabilities(&self, window: Window) -> (f64, f64) {
+        (self.cdf(window.low.next_down()), self.cdf(window.high))
+    }
+
     /// The largest size a deviation can have; none if there is no largest.
     pub fn half_range(&self) -> Option<f64> {
         self.range().map(|(lowest, highest)| highest.max(-lowest))
@@ -195,16 +201,17 @@ impl Shape {
         Chance::new(p).map(Shape::Chance)
     }
 
-    /// The share of the delivered parts that the incoming inspection of a screened law turns away; none without one.
+    /// The share of the delivered parts (of a sampled law: lots) that its incoming inspection turns away; none without one.
     pub fn rejected(&self) -> Option<f64> {
         match self {
             Self::Screened(law) => Some(law.rejected()),
+            Self::Sampled(law) => Some(law.rejected()),
             _ => None,
         }
     }
 
     /// Whether there is no spread at all.
-    fn is_exact(&self) -> bool {
+    pub(super) fn is_exact(&self) -> bool {
         self.range() == Some((0.0, 0.0))
     }
 }

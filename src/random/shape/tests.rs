@@ -1,10 +1,11 @@
 //! Every law against another library's distribution function, and the laws' closed forms.
 
+mod lots;
 mod points;
 mod screening;
 
 use super::*;
-use crate::random::{Key, Window};
+use crate::random::{Gauge, Key, Window};
 use statrs::distribution::{self as reference, ContinuousCDF};
 
 const DRAWS: usize = 100_000;

@@ -1,28 +1,30 @@
 //! Exact probabilities of the binomial law, to nearly full relative precision also far out in the
 //! tails and for tens of millions of trials.
 
-use crate::math::{TAU, scalar};
+use super::{TAU, normal, scalar};
 
 /// The probability of success and of failure, kept apart so that neither loses digits near 1.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Chance {
-    pub(super) success: f64,
-    pub(super) failure: f64,
+pub struct Chance {
+    /// Of success.
+    pub success: f64,
+    /// Of failure.
+    pub failure: f64,
 }
 
 impl Chance {
     /// From the probability of success.
-    pub(super) fn new(success: f64) -> Self {
+    pub fn new(success: f64) -> Self {
         Self { success, failure: 1.0 - success }
     }
 
     /// From ln(success / failure).
-    pub(super) fn from_logit(logit: f64) -> Self {
+    pub fn from_logit(logit: f64) -> Self {
         Self { success: 1.0 / (1.0 + scalar::exp(-logit)), failure: 1.0 / (1.0 + scalar::exp(logit)) }
     }
 
     /// With success and failure exchanged.
-    pub(super) fn swapped(self) -> Self {
+    pub fn swapped(self) -> Self {
         Self { success: self.failure, failure: self.success }
     }
 }
@@ -31,7 +33,7 @@ impl Chance {
 ///
 /// C. Loader, "Fast and accurate computation of binomial probabilities" (2000): the saddle-point
 /// form, in which no large logarithms cancel.
-pub(super) fn ln_mass(k: u64, n: u64, chance: Chance) -> f64 {
+pub fn ln_mass(k: u64, n: u64, chance: Chance) -> f64 {
     let Chance { success, failure } = chance;
     let (hits, misses, trials) = (k as f64, (n - k) as f64, n as f64);
     if k == 0 {
@@ -52,7 +54,7 @@ pub(super) fn ln_mass(k: u64, n: u64, chance: Chance) -> f64 {
 ///
 /// Below the mean by the other tail's complement; above it the masses from k upward, each from the
 /// one before: P(X = j + 1) / P(X = j) = (n - j) success / ((j + 1) failure).
-pub(super) fn ln_at_least(k: u64, n: u64, chance: Chance) -> f64 {
+pub fn ln_at_least(k: u64, n: u64, chance: Chance) -> f64 {
     if k == 0 {
         return 0.0;
     }
@@ -73,6 +75,37 @@ pub(super) fn ln_at_least(k: u64, n: u64, chance: Chance) -> f64 {
         }
     }
     ln_mass(k, n, chance) + scalar::ln(sum)
+}
+
+/// The chance p at which P(X >= `passed`) equals `tail`, for X of `trials`; 0 for `passed` = 0.
+///
+/// Newton's iteration on ln P against the logit of p. In the logit the law of the bound has a
+/// log-concave density, so ln P is concave and, wherever it starts, the iteration climbs to the
+/// root from below after one step. The logit keeps the digits of p near 0 and of 1 - p near 1.
+pub fn chance_at_tail(passed: u64, trials: u64, tail: f64) -> Chance {
+    /// Far more than the iteration takes; a bound in case of an argument out of range.
+    const STEPS: usize = 100;
+    let passed = passed.min(trials);
+    if passed == 0 {
+        return Chance { success: 0.0, failure: 1.0 };
+    }
+    let (hits, misses) = (passed as f64, (trials - passed) as f64);
+    let ln_tail = scalar::ln(tail);
+    let spread = (1.0 / hits + 1.0 / (misses + 1.0)).sqrt();
+    let mut logit = scalar::ln(hits / (misses + 1.0)) + normal::quantile(tail) * spread;
+    for _ in 0..STEPS {
+        let chance = Chance::from_logit(logit);
+        let ln_probability = ln_at_least(passed, trials, chance);
+        // d P / d logit = passed (1 - p) P(X = passed).
+        let ln_mass = ln_mass(passed, trials, chance);
+        let slope = hits * chance.failure * scalar::exp(ln_mass - ln_probability);
+        let step = (ln_tail - ln_probability) / slope;
+        logit += step;
+        if step.abs() <= 1e-14 * logit.abs().max(1.0) {
+            break;
+        }
+    }
+    Chance::from_logit(logit)
 }
 
 /// ln(`part`) where `part` + `rest` = 1, to full precision also for a small rest.

@@ -1,0 +1,176 @@
+//! Units are built from the parts that an inspection takes: what the engine draws against the double integrals, limits against each other
+//! on the same units, and what the program says of inspections.
+
+use crate::program::{Folder, SMALL, edited};
+use crate::support;
+use beamyield::plan::Plan;
+use beamyield::random::{Inspected, Tolerance};
+
+const LENGTH: &str = "length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }";
+
+/// The small study with another feed.
+fn small(length: &str) -> String {
+    edited(
+        SMALL,
+        &[(LENGTH, &format!("length = {{ nominal = \"30 mm\", normal = {{ sd = \"0.2 mm\" }}, {length} }}"))],
+    )
+}
+
+fn plan(length: &str) -> Plan {
+    support::plan(&small(length))
+}
+
+fn inspected(plan: &Plan) -> Inspected {
+    let source = plan.sources.list().iter().find(|source| source.name == "feed.length").expect("the feed");
+    *source.inspected.clone().expect("an inspection")
+}
+
+/// Deviations of the feeds' lengths in mm, `[unit][channel]`, of so many units.
+fn lengths(plan: &Plan, units: u64) -> Vec<Vec<f64>> {
+    const LANES: usize = 16;
+    let mut feed = plan.chain.blocks()[0].block.clone();
+    let mut listed = feed.tolerances();
+    let length: &mut Tolerance = listed.iter_mut().find(|of| of.key == "length").expect("a length").tolerance;
+    let mut draws = plan.sources.buffer::<LANES>();
+    let mut all = Vec::new();
+    for first in (0..units).step_by(LANES) {
+        plan.sources.draw(first, &mut draws);
+        all.extend((0..LANES).map(|lane| {
+            let at = |channel| 1e3 * f64::from(length.deviation_at(&draws, 0, channel)[lane]);
+            (0..plan.channels()).map(at).collect::<Vec<f64>>()
+        }));
+    }
+    all
+}
+
+/// Distances of the drawn parts from an inspection's double integrals, in standard errors: escapes, mean, variance.
+fn distances(lengths: &[f64], of: &Inspected) -> [f64; 3] {
+    let n = lengths.len() as f64;
+    let due = of.inspection.tolerance.expect("a tolerance");
+    let escaped = lengths.iter().filter(|x| !due.holds(1e-3 * **x)).count() as f64;
+    let share = of.conformity(1).expect("a limit").escapes;
+    let mean = lengths.iter().sum::<f64>() / n;
+    let power = |k: i32| lengths.iter().map(|x| (x - mean).powi(k)).sum::<f64>() / n;
+    let (variance, fourth) = (power(2), power(4));
+    let (expected_mean, sd) = of.accepted_moments();
+    let (expected_mean, sd) = (1e3 * expected_mean, 1e3 * sd);
+    [
+        (escaped - n * share) / (n * share * (1.0 - share)).sqrt(),
+        (mean - expected_mean) / (sd / n.sqrt()),
+        (variance - sd * sd) / ((fourth - variance * variance) / n).sqrt(),
+    ]
+}
+
+#[test]
+fn the_engine_builds_from_what_the_double_integral_takes() {
+    let with = |gauge: &str| {
+        plan(&format!(
+            "inspection = {{ tolerance = \"0.3 mm\", accept = {{ from = \"-0.28 mm\", to = \"0.25 mm\" }}, gauge = {{ {gauge} }} }}"
+        ))
+    };
+    let right = with("bias = \"0.02 mm\", sd = \"0.08 mm\"");
+    let drawn: Vec<f64> = lengths(&right, 25_000).concat();
+    let off = distances(&drawn, &inspected(&right));
+    assert!(off.iter().all(|off| off.abs() < 4.0), "{off:?}");
+    // The twins: a gauge whose sd is a fifth larger or smaller, one without its bias, and parts as they were delivered.
+    for gauge in
+        ["bias = \"0.02 mm\", sd = \"0.096 mm\"", "bias = \"0.02 mm\", sd = \"0.064 mm\"", "sd = \"0.08 mm\""]
+    {
+        let off = distances(&drawn, &inspected(&with(gauge)));
+        assert!(off.iter().any(|off| off.abs() > 4.0), "{gauge}: {off:?}");
+    }
+    let delivered = plan("scope = \"channel\"");
+    let off = distances(&lengths(&delivered, 25_000).concat(), &inspected(&right));
+    assert!(off.iter().all(|off| off.abs() > 4.0), "{off:?}");
+}
+
+/// Of an even law, an even acceptance and a gauge without bias, a part drawn at the same place in the law lies nearer to nominal under a
+/// tighter limit: the chance to be taken under the tighter one, over that under the wider one, falls with the size of the deviation.
+#[test]
+fn a_tighter_limit_brings_every_part_nearer_on_the_same_units() {
+    let at = |accept: &str| {
+        plan(&format!(
+            "inspection = {{ tolerance = \"0.3 mm\", accept = \"{accept}\", gauge = {{ sd = \"0.05 mm\" }} }}"
+        ))
+    };
+    let plans = ["0.1 mm", "0.2 mm", "0.35 mm", "0.6 mm"].map(at);
+    let drawn = plans.each_ref().map(|plan| lengths(plan, 500).concat());
+    let shares = plans.each_ref().map(|plan| inspected(plan).conformity(1).expect("a limit"));
+    for i in 1..plans.len() {
+        // A probability of the table is right to 2e-6, which moves a deviation near 0 by as much of the spread.
+        let nearer = drawn[i - 1].iter().zip(&drawn[i]).all(|(tight, wide)| tight.abs() <= wide.abs() + 2e-6);
+        assert!(nearer, "{i}");
+        let (tight, wide) = (shares[i - 1], shares[i]);
+        assert!(tight.rejected > wide.rejected && tight.consumer_risk < wide.consumer_risk);
+        assert!(tight.escapes < wide.escapes && tight.producer_risk > wide.producer_risk);
+    }
+    // Without a limit the draws are those of no inspection.
+    let none = plan("inspection = { gauge = { sd = \"0.05 mm\" }, time = \"20 s\" }");
+    assert_eq!(lengths(&none, 100), lengths(&plan("scope = \"channel\""), 100));
+}
+
+#[test]
+fn lots_that_a_sample_takes_shift_less() {
+    let text = |inspection: &str| {
+        let text = small(&format!("and = {{ normal = {{ sd = \"0.3 mm\" }}, scope = \"lot\" }}{inspection}"));
+        edited(&text, &[("seed = 3", "seed = 3\nlot = 16")])
+    };
+    let sampled = ", inspection = { accept = \"0.5 mm\", gauge = { sd = \"0.05 mm\" }, sample = { lot = 200, parts = 13, allowed = 1 } }";
+    let plan = support::plan(&text(sampled));
+    let of = inspected(&plan);
+    let delivered = support::plan(&text(""));
+    let sums = |plan: &Plan| -> Vec<f64> {
+        // Mean of a lot of 16 units of 8 channels: its shift, give or take 0.2 mm/sqrt(128).
+        let lengths = lengths(plan, 16 * 4000);
+        lengths.chunks(16).map(|lot| lot.concat().iter().sum::<f64>() / 128.0).collect()
+    };
+    let variance = |shifts: &[f64]| {
+        let n = shifts.len() as f64;
+        let mean = shifts.iter().sum::<f64>() / n;
+        shifts.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / n
+    };
+    let (_, sd) = of.accepted_moments();
+    let part = 1e3 * of.accepted.sd();
+    let lot = (1e6 * sd * sd - part * part) + part * part / 128.0;
+    let (found, all) = (variance(&sums(&plan)), variance(&sums(&delivered)));
+    // Four standard errors of a variance of 4,000 lots; the fourth moment of what is cut is below the normal law's.
+    let bound = 4.0 * lot * (2.0_f64 / 4000.0).sqrt();
+    assert!((found - lot).abs() < bound, "{found} not {lot}");
+    assert!((all - lot).abs() > bound, "{all}");
+    let lots = of.lots(1).expect("lots");
+    assert!(lots.escapes < of.conformity(1).expect("a limit").nonconforming);
+}
+
+#[test]
+fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
+    let told = |study: &str| {
+        let ended = Folder::with(study).run(&["check", "study.toml"]);
+        assert_eq!(ended.code, Some(0), "{}", ended.err);
+        let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        (one_line(&ended.out), one_line(&ended.err))
+    };
+    let (out, err) = told(&small(
+        "inspection = { tolerance = \"0.4 mm\", guard = { expanded = 1 }, gauge = { sd = \"0.04 mm\" }, time = \"30 s\" }",
+    ));
+    for words in [
+        "inspection: every part is gauged, sd 0.04 mm, 30 s a part",
+        "taken when it reads within +/-0.32 mm",
+        "of parts away, and of those taken",
+        "(conforming: within +/-0.4 mm)",
+    ] {
+        assert!(out.contains(words), "{words}\n{out}");
+    }
+    assert!(!err.contains("exceeds the spread"), "{err}");
+    // An exact gauge would take half of the parts within 0.6745 sd; this one takes about as many of any.
+    let (_, err) = told(&small("inspection = { accept = \"0.2 mm\", gauge = { sd = \"0.5 mm\" } }"));
+    for words in [
+        "the gauge's sd of 0.5 mm exceeds the spread of the parts of `feed.length`, sd 0.2 mm",
+        "% of the parts that conform read outside",
+        "sd 0.2 mm as delivered",
+    ] {
+        assert!(err.contains(words), "{words}\n{err}");
+    }
+    let (out, err) = told(&small("inspection = { gauge = { bias = \"-0.3 mm\" } }"));
+    assert!(err.contains("the gauge's bias of -0.3 mm exceeds"), "{err}");
+    assert!(out.contains("no acceptance is set, so nothing is turned away"), "{out}");
+}
