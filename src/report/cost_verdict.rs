@@ -106,7 +106,7 @@ fn of_averages(run: &CostRun) -> Option<String> {
     let (own, best) = (ladder.averages[ladder.own], ladder.averages[pays]);
     let plan = run.quoted(candidate);
     let stated = match ladder.own == pays {
-        true => ", as it takes".to_owned(),
+        true => format!(", and it takes {}", readings(own)),
         false => {
             let saving = ladder.costed.saves(ladder.own, pays)?;
             format!("; as stated, by {}, it {}", readings(own), run.against(&saving, &readings(best)))

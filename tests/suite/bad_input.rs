@@ -3,6 +3,7 @@
 
 mod bench;
 mod blocks;
+mod costs;
 mod files;
 mod inspections;
 mod layouts;

@@ -10,6 +10,7 @@ mod budget;
 mod check_values;
 mod command_line;
 mod compare;
+mod cost;
 mod determinism;
 mod inspected;
 mod laws;
