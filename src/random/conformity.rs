@@ -117,12 +117,8 @@ impl Inspected {
         if let Some(lots) = &self.taken_lots {
             return 1.0 - lots.rejected();
         }
-        let gauge = self.inspection.gauge;
-        let [taken] = self.over_lots(|law, shift, cells| {
-            let share = power(share_within(law, accept.moved(-shift), gauge, cells), values);
-            [self.inspection.sampling.map_or(share, |plan| plan.accepts(1.0 - share))]
-        });
-        taken
+        let share = power(share_within(&self.delivered, accept, self.inspection.gauge, CELLS), values);
+        self.inspection.sampling.map_or(share, |plan| plan.accepts(1.0 - share))
     }
 
     /// Shares of parts by a law: double integrals over the law and the gauge's error.
@@ -133,11 +129,24 @@ impl Inspected {
         [(to - from).max(0.0), taken((from, to)), taken((0.0, from)) + taken((to, 1.0))]
     }
 
-    /// The mean over the lots of what depends on the law of a lot's parts, the lot's shift, and how finely that law is parted; a lot that lies
-    /// higher is a window that lies lower.
+    /// The mean over parts and lots of what depends on a law of a lot's parts, how far they are shifted, and how finely that law is parted;
+    /// parts that lie higher are a window that lies lower.
     fn over_lots<const N: usize>(&self, of: impl Fn(&Shape, f64, u32) -> [f64; N]) -> [f64; N] {
-        let Some(lots) = &self.lot else { return of(&self.delivered, 0.0, CELLS) };
-        integrals(lots, &sorted(even_ends(CELLS_OF_LOTS)), |shift| of(&self.delivered, shift, CELLS_IN_A_LOT))
+        let components = self.delivered.components();
+        let over_parts = |shift: f64, cells: u32| {
+            let mut sums = [0.0; N];
+            for (share, offset, law) in &components {
+                let values = of(law, shift + offset, cells);
+                sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += share * value);
+            }
+            sums
+        };
+        match &self.lot {
+            None => over_parts(0.0, CELLS),
+            Some(lots) => {
+                integrals(lots, &sorted(even_ends(CELLS_OF_LOTS)), |shift| over_parts(shift, CELLS_IN_A_LOT))
+            }
+        }
     }
 }
 

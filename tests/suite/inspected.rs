@@ -153,7 +153,7 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
         "inspection = { tolerance = \"0.4 mm\", guard = { expanded = 1 }, gauge = { sd = \"0.04 mm\" }, time = \"30 s\" }",
     ));
     for words in [
-        "inspection: every part is gauged, sd 0.04 mm, 30 s a part",
+        "inspection: every part is gauged, sd 40 um, 30 s a part",
         "taken when it reads within +/-0.32 mm",
         "of parts away, and of those taken",
         "(conforming: within +/-0.4 mm)",
@@ -173,4 +173,25 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
     let (out, err) = told(&small("inspection = { gauge = { bias = \"-0.3 mm\" } }"));
     assert!(err.contains("the gauge's bias of -0.3 mm exceeds"), "{err}");
     assert!(out.contains("no acceptance is set, so nothing is turned away"), "{out}");
+}
+
+/// JCGM 106:2012, table 1: how many sd of the gauge a reading stays within the limit for a conformance probability (from memory).
+#[test]
+fn guard_bands_are_stated_in_three_ways() {
+    let guard = |guard: &str| {
+        let of = inspected(&plan(&format!(
+            "inspection = {{ tolerance = \"0.5 mm\", gauge = {{ sd = \"0.1 mm\" }}, guard = {guard} }}"
+        )));
+        let accept = of.inspection.accept.expect("a limit");
+        let guard = of.inspection.guard.expect("a guard band");
+        assert!((accept.high - (0.5e-3 - guard)).abs() < 1e-15 && accept.low == -accept.high);
+        1e3 * guard
+    };
+    for (conformance, z) in [(0.80, 0.84), (0.90, 1.28), (0.95, 1.64), (0.99, 2.33), (0.999, 3.09)] {
+        let found = guard(&format!("{{ conformance = {conformance} }}"));
+        assert!((found - 0.1 * z).abs() < 6e-4, "{conformance}: {found}");
+    }
+    // Half of U = 2 u; a size; and beyond the tolerance, for the buyer's cost.
+    assert!((guard("{ expanded = 0.5 }") - 0.1).abs() < 1e-12);
+    assert!((guard("\"0.07 mm\"") - 0.07).abs() < 1e-12 && (guard("\"-0.07 mm\"") + 0.07).abs() < 1e-12);
 }

@@ -1,7 +1,7 @@
 //! Risks of an inspection, against double integrals by another program and handbook values.
 
 use super::*;
-use crate::random::{Inspection, Normal, Sampling, Scope, Spread, Uniform};
+use crate::random::{Inspection, Mixture, Normal, Part, Sampling, Scope, Spread, Uniform};
 
 fn normal(sd: f64) -> Shape {
     Shape::Normal(Normal::new(sd).unwrap())
@@ -206,4 +206,49 @@ fn a_sample_turns_lots_away() {
     assert!((of.gauged(1) - 80.0 / 500.0 / taken).abs() < 1e-9);
     of.inspection.accept = None;
     assert_eq!((of.turned_away(1), of.gauged(1), of.conformity(1)), (0.0, 0.0, None));
+}
+
+/// Lots that differ: a tighter limit takes fewer of them, and what is left is better, but never as good as without bad parts.
+#[test]
+fn a_tighter_limit_takes_fewer_lots_and_better_ones() {
+    let at = |limit: f64| {
+        let mut inspection =
+            inspection(Window::within(1.5), Window::within(limit), Gauge { bias: 0.0, sd: 0.1 });
+        inspection.sampling = Some(Sampling { lot: 500, parts: 20, allowed: 1 });
+        let first = Spread { shape: normal(0.5), scope: Scope::Channel };
+        let second = Spread { shape: normal(0.7), scope: Scope::Lot };
+        Inspected::new(inspection, &first, Some(&second)).unwrap().0
+    };
+    let of = [0.8, 1.0, 1.3, 2.0].map(at);
+    let lots = of.each_ref().map(|of| of.lots(1).unwrap());
+    assert!(lots.windows(2).all(|pair| pair[0].taken < pair[1].taken && pair[0].escapes < pair[1].escapes));
+    let delivered = of[0].conformity(1).unwrap().nonconforming;
+    assert!(lots.iter().all(|lots| 0.0 < lots.escapes && lots.escapes < delivered));
+    let sd = of.each_ref().map(|of| of.accepted_moments().1);
+    assert!(sd.windows(2).all(|pair| pair[0] < pair[1]) && sd[3] < of[3].delivered_moments().1);
+    assert!((of[1].gauged(1) - 20.0 / 500.0 / lots[1].taken).abs() < 1e-12);
+    assert!((of[1].turned_away(1) - (1.0 / lots[1].taken - 1.0)).abs() < 1e-12);
+}
+
+/// A mixture is inspected as its two laws are, each by its share.
+#[test]
+fn a_mixture_is_the_sum_of_its_laws() {
+    let part = |offset, sd| Part { offset, law: normal(sd) };
+    let inner = Shape::Mixture(Mixture::new(0.4, [part(0.3, 0.5), part(-0.1, 0.2)]).unwrap());
+    let mixed =
+        Shape::Mixture(Mixture::new(0.25, [part(-0.6, 0.4), Part { offset: 0.2, law: inner }]).unwrap());
+    let of = |law| one_by_one(law, Window::within(0.9), Window::within(0.8), 0.05, 0.2);
+    // The whole law at once, by its own quantiles, which the screened law goes through.
+    let Shape::Screened(screened) = of(mixed.clone()).accepted else { panic!("an inspection") };
+    let found = of(mixed).conformity(1).unwrap();
+    assert!((found.rejected - screened.rejected()).abs() < 1e-8);
+    // Shares 0.25, 0.3 and 0.45 of windows moved by -0.6, 0.5 and 0.1.
+    let moved = |by: f64, sd| {
+        one_by_one(normal(sd), Window::within(0.9).moved(-by), Window::within(0.8).moved(-by), 0.05, 0.2)
+            .conformity(1)
+            .unwrap()
+    };
+    let of = [(0.25, moved(-0.6, 0.4)), (0.3, moved(0.5, 0.5)), (0.45, moved(0.1, 0.2))];
+    let expected: f64 = of.iter().map(|(share, of)| share * of.consumer_risk).sum();
+    assert!((found.consumer_risk - expected).abs() < 1e-12);
 }

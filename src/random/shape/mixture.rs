@@ -68,6 +68,14 @@ impl Mixture {
         self.share * of(&self.parts[0]) + (1.0 - self.share) * of(&self.parts[1])
     }
 
+    /// The laws that it is mixed of, mixtures of mixtures taken apart: share, offset, law about it.
+    pub(super) fn components(&self) -> impl Iterator<Item = (f64, f64, &Shape)> {
+        [self.share, 1.0 - self.share].into_iter().zip(self.parts.iter()).flat_map(|(share, part)| {
+            let inner = part.law.components().into_iter();
+            inner.map(move |(of_it, offset, law)| (share * of_it, part.offset + offset, law))
+        })
+    }
+
     fn quantile(&self, u: f64) -> f64 {
         let [first, second] = self.parts.each_ref().map(|part| part.offset + part.law.quantile(u));
         root(first.min(second), first.max(second), |x| self.cdf(x) - u)

@@ -188,6 +188,15 @@ impl Shape {
         (self.cdf(window.low.next_down()), self.cdf(window.high))
     }
 
+    /// The laws that it is mixed of, each with its share of all and the offset that it stands about; itself where it is none. Their
+    /// quantiles are cheap, those of a mixture are not.
+    pub(super) fn components(&self) -> Vec<(f64, f64, &Shape)> {
+        match self {
+            Self::Mixture(law) => law.components().collect(),
+            law => vec![(1.0, 0.0, law)],
+        }
+    }
+
     /// The largest size a deviation can have; none if there is no largest.
     pub fn half_range(&self) -> Option<f64> {
         self.range().map(|(lowest, highest)| highest.max(-lowest))

@@ -9,7 +9,7 @@ use std::sync::Arc;
 ///
 /// With p(s) the share of the parts of a lot shifted by s whose reading lies outside of the acceptance, a lot is taken with the
 /// probability that of n such parts no more than c fail, the binomial tail a(s) = P(X <= c), X of n and p(s). The lots that are taken
-/// are those of the law, weighted by a (see [`Weighted`]). Lots are large beside the sample, so the parts in it do not change what is left.
+/// are those of the law, weighted by a, tabled as `weighted.rs` tells. Lots are large beside the sample, so the parts in it do not change what is left.
 /// Cells are parted until a, changing over a cell, moves a probability by less than 2e-6.
 ///
 /// Source: definition; ISO 2859-1 calls a over p the operating characteristic of type B (from memory).

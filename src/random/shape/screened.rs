@@ -10,7 +10,7 @@ use std::sync::Arc;
 /// gauge reads is the deviation with its own bias and repeatability.
 ///
 /// A part is taken with probability a(x) = Phi((h - x - bias)/sd) - Phi((l - x - bias)/sd); the accepted parts are those
-/// of the law, weighted by a (see [`Weighted`]). Cells are no wider than 1/1024 in u and a quarter of the gauge's sd where a falls,
+/// of the law, weighted by a, tabled as `weighted.rs` tells. Cells are no wider than 1/1024 in u and a quarter of the gauge's sd where a falls,
 /// so a probability is off by less than 2e-6; with an exact gauge (sd 0) nothing is off. Mean and standard deviation are right to
 /// 1e-6 of the sd.
 ///
@@ -36,8 +36,9 @@ impl Screened {
     /// message says which.
     pub fn new(of: Shape, accept: Window, gauge: Gauge) -> Result<Self, String> {
         let is_open = accept.low == f64::NEG_INFINITY && accept.high == f64::INFINITY;
-        // NaN is refused too.
-        if is_open || !(accept.low < accept.high) {
+        // NaN is none either.
+        let is_window = accept.low < accept.high;
+        if is_open || !is_window {
             return Err("the acceptance needs a limit, and the lower one below the upper one".into());
         }
         if !(gauge.sd >= 0.0 && gauge.sd.is_finite() && gauge.bias.is_finite()) {

@@ -61,11 +61,7 @@ pub(in crate::random) fn gauge_ends(
     } else {
         between
     };
-    // NaN is no end either.
-    if !(low < high) {
-        return Vec::new();
-    }
-    sorted(even_ends(cells).chain(falls).map(|u| u.clamp(low, high)))
+    if low < high { sorted(even_ends(cells).chain(falls).map(|u| u.clamp(low, high))) } else { Vec::new() }
 }
 
 /// Ends in order, each once.
@@ -108,10 +104,11 @@ pub(in crate::random) fn integrals<const N: usize>(
 
 /// The share of a law that a gauge reads within a window; in closed form where there is one.
 pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge, cells: u32) -> f64 {
-    match law {
+    let of = |law: &Shape, window| match law {
         Shape::Normal(_) => gauge.widened(law.sd()).chance(0.0, window),
         law => share_between(law, window, gauge, cells, (0.0, 1.0)),
-    }
+    };
+    law.components().into_iter().map(|(share, offset, law)| share * of(law, window.moved(-offset))).sum()
 }
 
 /// The same of what lies between two of the law's probabilities.

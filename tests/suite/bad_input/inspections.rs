@@ -48,7 +48,7 @@ fn limits_guard_bands_and_gauges() {
         ),
         beside!(
             "inspection = { accept = \"1 mm\", tolerance = \"1.2 mm\", guard = \"0.2 mm\" }",
-            "\"0.2 mm\" }",
+            "\"0.2 mm\" } }",
             &["`tolerance`, `accept` and `guard` together", "two of them give the third"]
         ),
         beside!(
