@@ -66,7 +66,7 @@ impl LimitOf {
         let control = self.asked.control();
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("a limit")?;
-        let demand = self.demand(&opened)?;
+        let demand = demand(&opened, self.share, self.confidence)?;
         let Question { sought, span, own } = self.question(&opened)?;
         for end in [span.from, span.to] {
             opened.with(&sought.changes(end))?;
@@ -116,26 +116,6 @@ impl LimitOf {
             )));
         }
         Ok(())
-    }
-
-    fn demand(&self, opened: &Opened) -> Result<Demand> {
-        if opened.study.limits.is_empty() {
-            return Err(opened.refuse(
-                "a yield is demanded of a study without limits".to_owned(),
-                "add a `[[limit]]`".to_owned(),
-            ));
-        }
-        let confidence = self.confidence.unwrap_or(opened.study.confidence);
-        let demand = Demand { share: self.share, confidence, units: opened.study.trials.most() };
-        let fewest = fewest_units(&demand);
-        if demand.units < fewest {
-            let message = format!(
-                "{} units a value cannot show a yield of {} with {confidence} confidence, whatever passes",
-                demand.units, self.share
-            );
-            return Err(opened.refuse(message, format!("build {fewest} or more: --trials {fewest}")));
-        }
-        Ok(demand)
     }
 
     fn question(&self, opened: &Opened) -> Result<Question> {
@@ -200,6 +180,27 @@ impl LimitOf {
         };
         Ok(Question { sought, span, own: Some(1.0) })
     }
+}
+
+/// A yield that is demanded of a study, whose units have to be able to show it; the confidence is the study's unless it is given.
+pub(super) fn demand(opened: &Opened, share: f64, confidence: Option<f64>) -> Result<Demand> {
+    if opened.study.limits.is_empty() {
+        return Err(opened.refuse(
+            "a yield is demanded of a study without limits".to_owned(),
+            "add a `[[limit]]`".to_owned(),
+        ));
+    }
+    let confidence = confidence.unwrap_or(opened.study.confidence);
+    let demand = Demand { share, confidence, units: opened.study.trials.most() };
+    let fewest = fewest_units(&demand);
+    if demand.units < fewest {
+        let message = format!(
+            "{} units a value cannot show a yield of {share} with {confidence} confidence, whatever passes",
+            demand.units
+        );
+        return Err(opened.refuse(message, format!("build {fewest} or more: --trials {fewest}")));
+    }
+    Ok(demand)
 }
 
 /// One parameter in the range that is given.

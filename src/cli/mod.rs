@@ -6,6 +6,7 @@ mod check;
 mod compare;
 mod console;
 mod cost;
+mod inspect;
 mod interrupt;
 mod limit;
 mod open;
@@ -38,6 +39,7 @@ enum Command {
     Check(check::Check),
     Compare(compare::Compare),
     Cost(cost::CostOf),
+    Inspect(inspect::InspectOf),
     Limit(limit::LimitOf),
     Run(run::Run),
     Sheet(sheet::Sheet),
@@ -57,6 +59,8 @@ Examples:
   beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
   beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
       --find 'mast cable.length.first.sd' --yield 0.9
+  beamyield inspect studies/cable-limit.toml --source jumper.length \
+      --find-limit --yield 0.95
   beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'
   beamyield unit studies/line-64.toml 17 --calibration fit";
 
@@ -88,6 +92,7 @@ impl Arguments {
             Command::Check(check) => check.run(),
             Command::Compare(compare) => compare.run(),
             Command::Cost(cost) => cost.run(),
+            Command::Inspect(inspect) => inspect.run(),
             Command::Limit(limit) => limit.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),

@@ -5,6 +5,7 @@
 pub mod budget;
 mod compare;
 pub mod cost;
+pub mod inspect;
 mod limit;
 mod measure;
 mod passes;

@@ -190,6 +190,22 @@ impl Sources {
         numbers.iter().for_each(|number| self.list[*number].is_silent = true);
     }
 
+    /// Draws a source, by number, as its parts are delivered: without their inspection.
+    pub fn uninspect(&mut self, number: usize) {
+        let sum = self.list[number].sum;
+        let source = &mut self.list[number];
+        let Some(inspected) = source.inspected.take() else { return };
+        match (inspected.lot, sum) {
+            (Some(lot), Some(Sum { with, .. })) => {
+                source.shape = inspected.delivered;
+                self.list[with].shape = lot;
+            }
+            // Parts do not differ from their lot.
+            (Some(lot), None) => source.shape = lot,
+            (None, _) => source.shape = inspected.delivered,
+        }
+    }
+
     /// Room for the slots of a source.
     fn place(&mut self, source: usize, scope: Scope, slots: usize) -> Place {
         let stride = self.groups(scope) | 1;

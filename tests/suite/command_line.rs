@@ -42,7 +42,7 @@ fn studies() -> (Folder, Vec<String>) {
 fn help_of_every_command() {
     let folder = Folder::with("");
     let all = folder.done(&["--help"]);
-    for command in ["budget", "check", "compare", "limit", "run", "sheet", "sweep", "unit"] {
+    for command in ["budget", "check", "compare", "inspect", "limit", "run", "sheet", "sweep", "unit"] {
         assert!(all.contains(&format!("\n  {command} ")), "{all}");
         let text = folder.done(&[command, "--help"]);
         assert!(

@@ -39,6 +39,20 @@ impl Span {
         Span { from, to, spacing: if from < 0.0 { Spacing::Even } else { Spacing::Ratio } }
     }
 
+    /// So many values that can stand on a drawing, from one end to the other in steps as they are told apart; fewer where they fall together.
+    pub fn values(&self, count: usize) -> Vec<f64> {
+        let (from, to) = (self.position(self.from), self.position(self.to));
+        let last = count.saturating_sub(1).max(1) as f64;
+        let at = |number: usize| match number {
+            0 => self.from,
+            number if number + 1 == count => self.to,
+            number => self.value(from + (to - from) * number as f64 / last),
+        };
+        let mut values: Vec<f64> = (0..count).map(at).collect();
+        values.dedup();
+        values
+    }
+
     /// A value's place on the scale on which the search divides.
     pub(super) fn position(&self, value: f64) -> f64 {
         match self.spacing {

@@ -1,0 +1,273 @@
+//! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
+
+use crate::cli::open::Opened;
+use crate::decide::inspect::{Form, GaugeAs, Parts, Setting};
+use crate::decide::{Span, inspect, significant};
+use crate::error::{Error, Result};
+use crate::io::quantity::{format, parse};
+use crate::io::{Amount, Dimension, suggest};
+use crate::plan::Plan;
+use crate::random::{Gauge, Inspected, Source, Window};
+use crate::study::{Change, Parameter};
+use std::fmt;
+
+/// A study of one setting.
+pub(super) struct Subject {
+    pub setting: Setting,
+    pub opened: Opened,
+}
+
+/// Standard deviations within which any part lies.
+const FAR: f64 = 1e3;
+
+/// How the acceptance of a source is written.
+#[derive(Clone, Debug)]
+pub(super) struct Way {
+    /// The source.
+    pub source: String,
+    /// The kind of its deviations.
+    pub dimension: Dimension,
+    /// What stays when the acceptance is made wider.
+    pub form: Form,
+    /// The unit of its sizes; the number has no meaning.
+    pub unit: Amount,
+    /// What one of them is in SI.
+    pub one: f64,
+    /// Whether the study writes the acceptance as a table.
+    is_table: bool,
+}
+
+/// A source of a plan by its name.
+fn find<'p>(plan: &'p Plan, name: &str) -> Option<&'p Source> {
+    plan.sources.list().iter().find(|source| source.name == name)
+}
+
+/// A source of a study that may be inspected.
+///
+/// # Errors
+/// When the study has no such source.
+pub(super) fn source(opened: &Opened, name: &str) -> Result<Source> {
+    let plan = opened.plan();
+    if let Some(source) = find(&plan, name) {
+        return Ok(source.clone());
+    }
+    // The second law of a tolerance is no part's own.
+    let names =
+        plan.sources.list().iter().map(|source| source.name.as_str()).filter(|name| !name.contains(", "));
+    let names: Vec<&str> = names.collect();
+    if names.is_empty() {
+        return Err(opened.refuse(
+            format!("there is no source `{name}`: nothing in the study varies"),
+            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`".to_owned(),
+        ));
+    }
+    let help = suggest::instead_of(name, names.iter().copied());
+    Err(opened.refuse(format!("there is no source `{name}` that varies"), help))
+}
+
+impl Way {
+    /// Of a source: by what is given, by what the study states, else evenly about 0 in a unit that suits the parts.
+    pub fn of(opened: &Opened, source: &Source, given: Option<&Accept>) -> Result<Way> {
+        let dimension = source.dimension.difference();
+        let at = |key: &str| opened_value(opened, &format!("{}.{key}", source.name));
+        let stated = ["inspection.accept", "inspection.tolerance", "inspection.gauge.sd", "sd", "half_width"];
+        let stated = stated.into_iter().filter_map(at).filter_map(|text| Amount::parse(&text));
+        let given_amount = given.map(|of| of.amount().clone());
+        let fitting = |amount: &Amount| parse(&amount.with(1.0).to_string(), dimension).is_ok();
+        let suiting = Amount::parse(&format(source.shape.sd(), dimension));
+        let unit = given_amount.into_iter().chain(stated).find(fitting).or(suiting);
+        let unit = unit.unwrap_or(Amount { number: 1.0, unit: String::new() }).with(1.0);
+        let one = parse(&unit.to_string(), dimension).unwrap_or(1.0);
+        let inspection = source.inspected.as_ref().map(|of| &of.inspection);
+        let window = inspection.and_then(|of| of.accept.or(of.tolerance));
+        let form = window.map_or(Form::Around(0.0), |window| Form::of(window, one));
+        let is_table = at("inspection.accept.from").or(at("inspection.accept.to")).is_some();
+        Ok(Way { source: source.name.clone(), dimension, form, unit, one, is_table })
+    }
+
+    /// A size with its unit.
+    pub fn amount(&self, size: f64) -> Amount {
+        self.unit.with(size)
+    }
+
+    /// The acceptance of a size, as it is written into a study.
+    pub fn written(&self, size: f64) -> String {
+        let written = self.form.written(&self.amount(size));
+        if self.is_table && !written.starts_with('{') {
+            return format!("{{ from = \"{}\", to = {written} }}", self.amount(-size));
+        }
+        written
+    }
+
+    /// The study with an acceptance, written as TOML.
+    pub fn with(&self, opened: &Opened, written: &str) -> Result<Opened> {
+        let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+        let change = if is_there {
+            self.change("inspection.accept", written.to_owned())
+        } else {
+            self.change("inspection", format!("{{ accept = {written} }}"))
+        };
+        self.changed(opened, change)
+    }
+
+    /// The study with another spread of the gauge.
+    pub fn with_gauge_sd(&self, opened: &Opened, sd: &str) -> Result<Opened> {
+        let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+        let has_gauge = self.parameter("inspection.gauge.sd").value(&opened.source).is_ok();
+        let change = match (is_there, has_gauge) {
+            (false, _) => self.change("inspection", format!("{{ gauge = {{ sd = \"{sd}\" }} }}")),
+            (true, false) => self.change("inspection.gauge", format!("{{ sd = \"{sd}\" }}")),
+            (true, true) => self.change("inspection.gauge.sd", sd.to_owned()),
+        };
+        self.changed(opened, change)
+    }
+
+    /// The study with a gauge so many times as bad.
+    pub fn with_gauge_times(&self, opened: &Opened, factor: f64) -> Result<Opened> {
+        let mut opened = opened.clone();
+        for key in ["inspection.gauge.sd", "inspection.gauge.bias"] {
+            let own = opened_value(&opened, &format!("{}.{key}", self.source));
+            if let Some(own) = own.and_then(|text| Amount::parse(&text)) {
+                let change = self.change(key, own.with(factor * own.number).to_string());
+                opened = self.changed(&opened, change)?;
+            }
+        }
+        Ok(opened)
+    }
+
+    fn parameter(&self, key: &str) -> Parameter {
+        // A source's name has no empty step.
+        Parameter::parse(&format!("{}.{key}", self.source))
+            .unwrap_or_else(|_| unreachable!("steps of a name"))
+    }
+
+    fn change(&self, key: &str, value: String) -> Change {
+        Change { parameter: self.parameter(key), value }
+    }
+
+    fn changed(&self, opened: &Opened, change: Change) -> Result<Opened> {
+        opened.with(std::slice::from_ref(&change))
+    }
+}
+
+/// What stands at an address of a study, if it is one value.
+fn opened_value(opened: &Opened, address: &str) -> Option<String> {
+    Parameter::parse(address).ok()?.value(&opened.source).ok()?
+}
+
+impl Subject {
+    /// How its parts are inspected, and how many values each has; where the study states nothing, as one that takes all would.
+    pub fn inspected(&self, way: &Way) -> Result<(Inspected, usize)> {
+        let own = source(&self.opened, &way.source)?;
+        let far = FAR * (own.shape.sd() + own.shape.mean().abs()) / way.one;
+        let all =
+            Way { form: Form::Around(0.0), ..way.clone() }.written(significant(far).max(f64::MIN_POSITIVE));
+        let own = match own.inspected {
+            Some(_) => own,
+            None => source(&way.with(&self.opened, &all)?, &way.source)?,
+        };
+        let slots = own.slots;
+        own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(way))
+    }
+
+    fn hardly_varies(&self, way: &Way) -> Error {
+        self.opened.refuse(
+            format!("the parts of `{}` hardly vary: there is no limit to seek", way.source),
+            "give its law a spread, or a limit by --accept".to_owned(),
+        )
+    }
+
+    /// The acceptances between which one is sought.
+    pub fn reach(&self, way: &Way) -> Result<Span> {
+        let (inspected, values) = self.inspected(way)?;
+        inspect::reach(&inspected, values, way.form, way.one).ok_or_else(|| self.hardly_varies(way))
+    }
+
+    /// The plan of its parts as they are delivered.
+    pub fn without(&self, way: &Way) -> Plan {
+        let mut plan = self.opened.plan();
+        let number = plan.sources.list().iter().position(|source| source.name == way.source);
+        number.into_iter().for_each(|number| plan.sources.uninspect(number));
+        plan
+    }
+
+    /// The plan with an acceptance of a size; as it stands without one.
+    pub fn plan(&self, way: &Way, size: Option<f64>) -> Result<Plan> {
+        match size {
+            Some(size) => Ok(way.with(&self.opened, &way.written(size))?.plan()),
+            None => Ok(self.opened.plan()),
+        }
+    }
+
+    /// What is done to its parts, where something is.
+    pub fn parts(&self, way: &Way, plan: &Plan) -> Option<Parts> {
+        Parts::of(plan, &way.source).filter(|parts| parts.inspected.inspection.is_in_place())
+    }
+}
+
+/// An acceptance on the command line.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) enum Accept {
+    /// To both sides, or to the one side that the study limits.
+    Size(Amount),
+    /// From one deviation to another.
+    Between(Amount, Amount),
+}
+
+impl Accept {
+    fn amount(&self) -> &Amount {
+        match self {
+            Accept::Size(amount) => amount,
+            Accept::Between(_, to) => to,
+        }
+    }
+
+    /// As it is written into a study.
+    pub fn written(&self, way: &Way) -> String {
+        match self {
+            Accept::Size(size) => match way.form {
+                // What is given is meant to either side, whatever the study's middle is.
+                Form::Around(_) => Way { form: Form::Around(0.0), ..way.clone() }.written(size.number),
+                _ => way.form.written(size),
+            },
+            Accept::Between(from, to) => format!("{{ from = \"{from}\", to = \"{to}\" }}"),
+        }
+    }
+}
+
+impl fmt::Display for Accept {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Accept::Size(size) => write!(f, "{size}"),
+            Accept::Between(from, to) => write!(f, "{from}..{to}"),
+        }
+    }
+}
+
+/// The settings that a study is asked about: its own parts by its own gauge first.
+pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
+    let of = |supplier: Option<&str>, gauge, opened| Subject {
+        setting: Setting { supplier: supplier.map(str::to_owned), gauge },
+        opened,
+    };
+    let inspected = source(&own, &way.source)?.inspected;
+    let is_exact = inspected.is_none_or(|of| of.inspection.gauge == Gauge::default());
+    let mut all = vec![of(None, GaugeAs::Stated, own.clone())];
+    if !is_exact {
+        // A guard band that is stated by the gauge's error has none to guard against, or leaves nothing: no such gauge can be asked about.
+        for (gauge, factor) in [(GaugeAs::Exact, 0.0), (GaugeAs::TwiceAsBad, 2.0)] {
+            all.extend(way.with_gauge_times(&own, factor).ok().map(|opened| of(None, gauge, opened)));
+        }
+    }
+    for offer in &own.study.offers {
+        let opened = own.with(&offer.changes)?;
+        source(&opened, &way.source)?;
+        all.push(of(Some(&offer.name), GaugeAs::Stated, opened));
+    }
+    Ok(all)
+}
+
+/// The window that a source's parts are accepted by, if any.
+pub(super) fn acceptance(opened: &Opened, source: &str) -> Option<Window> {
+    find(&opened.plan(), source)?.inspected.as_ref()?.inspection.accept
+}

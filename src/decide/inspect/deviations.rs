@@ -1,0 +1,79 @@
+//! How parts are spread: by one law, or by two that add up.
+
+use crate::math::scalar;
+use crate::random::Shape;
+
+/// Percentiles that are told.
+pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
+
+/// Points at which a second law is taken, evenly in its probability.
+const POINTS: u32 = 400;
+
+/// Halvings between the lowest and the highest deviation.
+const HALVINGS: usize = 50;
+
+/// How the deviations of parts are spread, SI.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Deviations {
+    /// Their mean.
+    pub mean: f64,
+    /// Their standard deviation.
+    pub sd: f64,
+    /// In the order of [`PERCENTILES`].
+    pub percentiles: [f64; PERCENTILES.len()],
+}
+
+impl Deviations {
+    /// Of a law and, where lots differ, that of their shifts.
+    pub fn of(law: &Shape, lots: Option<&Shape>) -> Deviations {
+        let shifts: Vec<f64> = match lots {
+            None => vec![0.0],
+            Some(lots) => {
+                (0..POINTS).map(|i| lots.quantile((f64::from(i) + 0.5) / f64::from(POINTS))).collect()
+            }
+        };
+        let (mean, sd) = lots.map_or((0.0, 0.0), |lots| (lots.mean(), lots.sd()));
+        let sd = if lots.is_none() { law.sd() } else { scalar::hypot(law.sd(), sd) };
+        // Below a millionth of the spread stands what rounding left of 0.
+        let settled = |value: f64| if value.abs() < 1e-6 * sd { 0.0 } else { value };
+        Deviations {
+            mean: settled(law.mean() + mean),
+            sd,
+            percentiles: PERCENTILES.map(|percent| {
+                let share = f64::from(percent) / 100.0;
+                settled(if lots.is_none() { law.quantile(share) } else { quantile(law, &shifts, share) })
+            }),
+        }
+    }
+}
+
+/// The deviation of a law and shifts, each as likely as any other, that a share lies below.
+fn quantile(law: &Shape, shifts: &[f64], share: f64) -> f64 {
+    let below = |x: f64| shifts.iter().map(|shift| law.cdf(x - shift)).sum::<f64>() / shifts.len() as f64;
+    let end = |p: f64, outermost: fn(f64, f64) -> f64| {
+        law.quantile(p) + shifts.iter().copied().reduce(outermost).unwrap_or(0.0)
+    };
+    let (mut low, mut high) = (end(1e-9, f64::min), end(1.0 - 1e-9, f64::max));
+    for _ in 0..HALVINGS {
+        let middle = 0.5 * (low + high);
+        if below(middle) < share { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::random::Normal;
+
+    #[test]
+    fn two_normal_laws_are_one() {
+        let normal = |sd| Shape::Normal(Normal::new(sd).unwrap());
+        let two = Deviations::of(&normal(3.0), Some(&normal(4.0)));
+        let one = Deviations::of(&normal(5.0), None);
+        assert!((two.sd - 5.0).abs() < 1e-12 && two.mean == 0.0);
+        for (two, one) in two.percentiles.iter().zip(one.percentiles) {
+            assert!((two - one).abs() < 0.03, "{two} {one}");
+        }
+    }
+}

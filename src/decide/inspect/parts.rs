@@ -1,0 +1,188 @@
+//! What an inspection does to the parts.
+
+use crate::decide::inspect::{Deviations, Operating};
+use crate::math::{normal, scalar};
+use crate::plan::Plan;
+use crate::random::{Conformity, Inspected, Inspection, Source, Window};
+use crate::stats::{Estimate, clopper_pearson};
+
+/// Parts that are drawn one by one, to be counted.
+const DRAWN: u64 = 100_000;
+
+/// The same where whole samples are drawn, one for each part that is counted.
+const DRAWN_IN_SAMPLES: u64 = 2_000_000;
+
+/// An inspected source, and what is done to its parts. SI.
+#[derive(Clone, Debug)]
+pub struct Parts {
+    /// How they are inspected, and the law they are delivered by.
+    pub inspected: Inspected,
+    /// Parts that a unit takes.
+    pub a_unit: usize,
+    /// Values of a part that are gauged.
+    pub values: usize,
+    /// Shares, as integrals; `None` without a limit.
+    pub conformity: Option<Conformity>,
+    /// The same, counted on parts that are drawn.
+    pub drawn: Option<Drawn>,
+    /// The doubt in a reading on the limit; `None` without a limit, and of an exact gauge.
+    pub at_limit: Option<AtLimit>,
+    /// Deviations as delivered.
+    pub delivered: Deviations,
+    /// Deviations of the parts that are built in.
+    pub accepted: Deviations,
+    /// What of a reading is the gauge; `None` of an exact one.
+    pub gauge: Option<GaugeShare>,
+    /// Where only a sample is gauged.
+    pub operating: Option<Operating>,
+    /// Parts turned away for each that is built in.
+    pub turned_away: f64,
+    /// Parts gauged for each that is built in.
+    pub gauged: f64,
+}
+
+/// Shares of parts that are drawn, delivered and gauged one by one.
+#[derive(Clone, Debug)]
+pub struct Drawn {
+    /// Parts in all.
+    pub parts: u64,
+    /// Parts that do not conform.
+    pub nonconforming: Estimate,
+    /// Parts that are turned away.
+    pub rejected: Estimate,
+    /// Parts that are taken and do not conform.
+    pub consumer_risk: Estimate,
+    /// Parts that conform and are turned away.
+    pub producer_risk: Estimate,
+    /// Of the parts that are taken, those that do not conform.
+    pub escapes: Estimate,
+    /// Parts that are built in: those that are taken, of a sampled inspection those whose lot is.
+    pub built_in: Estimate,
+    /// Mean of the deviations of those, SI; NaN without one.
+    pub mean: f64,
+    /// Their standard deviation.
+    pub sd: f64,
+}
+
+/// The chance that a part which reads exactly on the limit does not conform: the specific consumer's risk there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct AtLimit {
+    /// The limit, SI; where there are two, the one of the larger risk.
+    pub reading: f64,
+    /// From what is known of the delivered parts.
+    pub known: f64,
+    /// With nothing known but the reading (JCGM 106:2012, 8.3).
+    pub unknown: f64,
+}
+
+/// What of the spread of readings is the gauge's (AIAG, Measurement Systems Analysis; from memory).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GaugeShare {
+    /// Standard deviation of the readings, SI.
+    pub observed_sd: f64,
+    /// The gauge's standard deviation over that.
+    pub share: f64,
+    /// Classes of parts that it tells apart, not rounded: sqrt(2) times the parts' standard deviation over the gauge's.
+    pub classes: f64,
+}
+
+impl Parts {
+    /// Of a source of a plan by its name; `None` where there is none, or it states no inspection.
+    pub fn of(plan: &Plan, name: &str) -> Option<Parts> {
+        let list = plan.sources.list();
+        let source = list.iter().find(|source| source.name == name)?;
+        let inspected = source.inspected.as_deref()?.clone();
+        let second = format!("{name}, ");
+        let lots = list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.shape);
+        let conformity = inspected.conformity(source.slots);
+        let turned_away = inspected.turned_away(source.slots);
+        let delivered = Deviations::of(&inspected.delivered, inspected.lot.as_ref());
+        let operating = match (inspected.inspection.sampling, conformity) {
+            (Some(sampling), Some(of)) => {
+                Some(Operating::of(sampling, of.rejected, 1.0 / (1.0 + turned_away)))
+            }
+            _ => None,
+        };
+        Some(Parts {
+            a_unit: source.groups,
+            values: source.slots,
+            conformity,
+            drawn: conformity.map(|_| Drawn::of(plan, source, &inspected)),
+            at_limit: AtLimit::of(&inspected),
+            accepted: Deviations::of(&source.shape, lots),
+            gauge: GaugeShare::of(&inspected.inspection, delivered.sd),
+            delivered,
+            operating,
+            turned_away,
+            gauged: inspected.gauged(source.slots),
+            inspected,
+        })
+    }
+
+    /// What the inspection of a source of a plan does to its parts; `None` where nothing is turned away.
+    pub fn conformity_of(plan: &Plan, name: &str) -> Option<Conformity> {
+        let source = plan.sources.list().iter().find(|source| source.name == name)?;
+        source.inspected.as_ref()?.conformity(source.slots)
+    }
+
+    /// Parts of those delivered that are built in.
+    pub fn taken(&self) -> f64 {
+        1.0 / (1.0 + self.turned_away)
+    }
+}
+
+impl Drawn {
+    fn of(plan: &Plan, source: &Source, inspected: &Inspected) -> Drawn {
+        let draws = if inspected.inspection.sampling.is_some() { DRAWN_IN_SAMPLES } else { DRAWN };
+        let drawn = inspected.deliver(plan.seed, &source.name, draws, source.slots);
+        let share = |count: u64, of: u64| clopper_pearson(count, of, plan.confidence);
+        let (parts, values) = (drawn.parts, drawn.values as f64);
+        let mean = drawn.sum / values;
+        Drawn {
+            parts,
+            nonconforming: share(parts - drawn.conforming, parts),
+            rejected: share(parts - drawn.taken, parts),
+            consumer_risk: share(drawn.taken - drawn.both, parts),
+            producer_risk: share(drawn.conforming - drawn.both, parts),
+            escapes: share(drawn.taken - drawn.both, drawn.taken),
+            built_in: share(drawn.accepted, parts),
+            mean,
+            sd: (drawn.sum_of_squares / values - mean * mean).max(0.0).sqrt(),
+        }
+    }
+}
+
+impl AtLimit {
+    fn of(inspected: &Inspected) -> Option<AtLimit> {
+        let Inspection { accept, tolerance, gauge, .. } = &inspected.inspection;
+        let accept = (*accept)?;
+        let tolerance = tolerance.unwrap_or(accept);
+        if gauge.sd == 0.0 {
+            return None;
+        }
+        let ends = [accept.high, accept.low].into_iter().filter(|end| end.is_finite());
+        let at = ends.map(|reading| AtLimit {
+            reading,
+            known: inspected.specific_risk(tolerance, reading),
+            unknown: outside(tolerance, reading - gauge.bias, gauge.sd),
+        });
+        at.reduce(|a, b| if b.known.max(b.unknown) > a.known.max(a.unknown) { b } else { a })
+    }
+}
+
+/// The chance that a normal value lies outside of a window.
+fn outside(window: Window, mean: f64, sd: f64) -> f64 {
+    normal::probability((window.low - mean) / sd) + normal::probability((mean - window.high) / sd)
+}
+
+impl GaugeShare {
+    fn of(inspection: &Inspection, sd: f64) -> Option<GaugeShare> {
+        let gauge = inspection.gauge.sd;
+        let observed_sd = scalar::hypot(sd, gauge);
+        (gauge > 0.0).then(|| GaugeShare {
+            observed_sd,
+            share: gauge / observed_sd,
+            classes: std::f64::consts::SQRT_2 * sd / gauge,
+        })
+    }
+}

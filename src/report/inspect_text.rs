@@ -1,0 +1,161 @@
+//! An inspection for people: the parts, the units, what was tried, other gauges and suppliers.
+
+use crate::decide::inspect::{Parts, Search, Told};
+use crate::random::Conformity;
+use crate::report::InspectRun;
+use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::inspect_parts_text::parts_text;
+use crate::report::inspect_tried_text::tried_text;
+use crate::report::inspect_verdict::verdict;
+use crate::report::inspect_words::{Question, percent_of, setting};
+use crate::report::money::money;
+use crate::report::number::{ABSENT, confidence, counted, duration, percent, points};
+use crate::report::words::plain;
+
+/// What an inspection does, at most 80 columns wide.
+pub fn inspect_text(run: &InspectRun) -> String {
+    let own = run.own();
+    let parts = [
+        head(run),
+        own.parts.as_ref().map_or(String::new(), |parts| parts_text(run, parts)),
+        cautions(run),
+        units(run, own),
+        tried_text(run, own),
+        settings(run),
+        own.parts.as_ref().map_or(String::new(), |parts| line(run, parts)),
+        paragraph(&verdict(run), 0, 0),
+    ];
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
+}
+
+fn head(run: &InspectRun) -> String {
+    let mut text = String::new();
+    if run.is_partial {
+        let partial = "PARTIAL: stopped before all was known; what is told was finished.";
+        text.push_str(&paragraph(partial, 0, 0));
+    }
+    text.push_str(&paragraph(&plain(&run.plan.title), 0, 0));
+    let units = counted(run.plan.trials.most(), "unit");
+    let asked = match run.question {
+        Question::Stated if run.plan.limits.is_empty() => {
+            "The study has no limits, so no units are built.".to_owned()
+        }
+        Question::Stated => {
+            format!("{units} of seed {}, calibrated by \"{}\"", run.plan.seed, run.calibration())
+        }
+        Question::Widest(_) | Question::Cheapest => format!(
+            "Up to {units} of seed {} for each limit tried, calibrated by \"{}\"",
+            run.plan.seed,
+            run.calibration()
+        ),
+    };
+    let time = format!("in {}", duration(run.seconds));
+    let asked = if asked.ends_with('.') { asked } else { format!("{asked}, {time}.") };
+    text + &paragraph(&asked, 0, 0)
+}
+
+/// What is to be feared of the inspection itself.
+fn cautions(run: &InspectRun) -> String {
+    let told = run.cautions().map(|of| {
+        let label = if of.label.is_empty() { String::new() } else { format!(": {}", of.label) };
+        paragraph(&format!("Warning: {}{label}.", of.message), 0, 2)
+    });
+    told.collect()
+}
+
+/// Yield and cost with the inspection and without.
+fn units(run: &InspectRun, told: &Told) -> String {
+    let Some(units) = &told.units else { return String::new() };
+    let currency = run.cost.map(|cost| plain(&cost.currency));
+    let level = confidence(run.plan.confidence);
+    let mut header = vec![words("Units of parts"), numbers("yield"), numbers(format!("at {level}"))];
+    if currency.is_some() {
+        header.extend([numbers("a good one costs"), numbers(format!("at {level}"))]);
+    }
+    let mut grid = Grid::new(&header);
+    let rows = [("as delivered", Some(&units.without)), ("as accepted", units.with.as_ref())];
+    for (label, made) in rows.into_iter().filter_map(|(label, made)| Some((label, made?))) {
+        let (share, interval) = percent(&made.yield_);
+        let mut row = vec![label.to_owned(), share, interval];
+        if let Some(currency) = &currency {
+            let total = made.priced.as_ref().and_then(|priced| priced.total.as_ref());
+            let (cost, interval) =
+                total.map_or((ABSENT.to_owned(), ABSENT.to_owned()), |total| money(total, currency));
+            row.extend([cost, interval]);
+        }
+        grid.row(row);
+    }
+    if let Some(gain) = units.gain() {
+        let (gain, interval) = points(&gain);
+        let mut row = vec!["difference".to_owned(), format!("{gain} points"), interval];
+        if let Some(currency) = &currency {
+            let more = units.saving().map(|saving| saving.negated());
+            let (cost, interval) =
+                more.map_or((ABSENT.to_owned(), ABSENT.to_owned()), |more| money(&more, currency));
+            row.extend([cost, interval]);
+        }
+        grid.row(row);
+    }
+    grid.text()
+}
+
+/// Other gauges and other suppliers, asked the same.
+fn settings(run: &InspectRun) -> String {
+    if run.told.len() < 2 {
+        return String::new();
+    }
+    let currency = run.cost.map(|cost| plain(&cost.currency));
+    let mut header = vec![
+        words("Gauge or parts"),
+        words(format!("accepted{}", run.unit_behind())),
+        numbers("rejected"),
+        numbers("consumer"),
+        numbers("producer"),
+        numbers("yield"),
+    ];
+    header.extend(currency.as_ref().map(|_| numbers("cost")));
+    let mut grid = Grid::new(&header);
+    for told in run.told {
+        let mut row = vec![
+            setting(&told.setting),
+            accepts(run, told),
+            told.parts.as_ref().map_or(ABSENT.to_owned(), |parts| percent_of(1.0 - parts.taken())),
+            told_share(told, |of| of.consumer_risk),
+            told_share(told, |of| of.producer_risk),
+            told.made().map_or(ABSENT.to_owned(), |made| percent(&made.yield_).0),
+        ];
+        if let Some(currency) = &currency {
+            let total = told.made().and_then(|made| made.priced.as_ref()?.total.as_ref());
+            row.push(total.map_or(ABSENT.to_owned(), |total| money(total, currency).0));
+        }
+        grid.row(row);
+    }
+    let of = if currency.is_some() { " and the cost of a good unit" } else { "" };
+    let head = format!(
+        "The same with another gauge or other parts: the risks of consumer and producer, the yield{of}."
+    );
+    format!("{}\n{}", paragraph(&head, 0, 0), grid.text())
+}
+
+fn told_share(told: &Told, of: fn(Conformity) -> f64) -> String {
+    let conformity = told.parts.as_ref().and_then(|parts| parts.conformity);
+    conformity.map_or(ABSENT.to_owned(), |shares| percent_of(of(shares)))
+}
+
+/// What is accepted in a setting.
+fn accepts(run: &InspectRun, told: &Told) -> String {
+    match (&told.parts, &told.search) {
+        (Some(parts), _) => run.acceptance(parts).replace(&format!(" {}", run.unit), ""),
+        (None, Search::Stated) => "all".to_owned(),
+        (None, _) if told.made().is_some() => "all".to_owned(),
+        (None, _) => "none suffices".to_owned(),
+    }
+}
+
+fn line(run: &InspectRun, parts: &Parts) -> String {
+    format!(
+        "To put it into the study, beside the law of {}:\n{}",
+        run.source,
+        paragraph(&run.line(&parts.inspected.inspection), 2, 4)
+    )
+}

@@ -1,0 +1,71 @@
+//! The limits that a search tried, as a table.
+
+use crate::decide::inspect::{Cheapest, Search, Told};
+use crate::decide::{Found, Probe, Verdict};
+use crate::report::InspectRun;
+use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::inspect_words::percent_of;
+use crate::report::money::money;
+use crate::report::number::{ABSENT, percent};
+use crate::report::words::plain;
+
+/// The limits tried for a setting.
+pub(super) fn tried_text(run: &InspectRun, told: &Told) -> String {
+    match &told.search {
+        Search::Widest(found) => probed(run, found),
+        Search::Cheapest(Some(cheapest)) => priced(run, cheapest),
+        Search::Stated | Search::Cheapest(None) => String::new(),
+    }
+}
+
+fn probed(run: &InspectRun, found: &Found) -> String {
+    let mut grid = Grid::new(&[
+        words(format!("Limit tried{}", run.unit_behind())),
+        numbers("units"),
+        numbers("yield"),
+        numbers("interval it rests on"),
+        words("the demand"),
+    ]);
+    for Probe { value, units, yield_, verdict, .. } in found.in_order() {
+        let (share, interval) = percent(yield_);
+        let told = match verdict {
+            Verdict::Meets => "meets it",
+            Verdict::Unclear => "cannot be told",
+            Verdict::Misses => "misses it",
+        };
+        grid.row([run.bare_limit(*value), units.to_string(), share, interval, told.to_owned()]);
+    }
+    grid.text()
+}
+
+fn priced(run: &InspectRun, cheapest: &Cheapest) -> String {
+    let currency = run.cost.map_or(String::new(), |cost| plain(&cost.currency));
+    let mut grid = Grid::new(&[
+        words(format!("Limit tried{}", run.unit_behind())),
+        numbers("rejected"),
+        numbers("yield"),
+        numbers("cost"),
+        numbers("interval"),
+        words(""),
+    ]);
+    for tried in &cheapest.tried {
+        let total = tried.made.priced.as_ref().and_then(|priced| priced.total.as_ref());
+        let (cost, interval) =
+            total.map_or((ABSENT.to_owned(), ABSENT.to_owned()), |total| money(total, &currency));
+        let mark = match () {
+            _ if tried.size == cheapest.least().size => "least",
+            _ if cheapest.is_alike(tried) => "alike",
+            _ => "",
+        };
+        grid.row([
+            tried.size.map_or("none".to_owned(), |size| run.bare_limit(size)),
+            tried.conformity.map_or(ABSENT.to_owned(), |of| percent_of(of.rejected)),
+            percent(&tried.made.yield_).0,
+            cost,
+            interval,
+            mark.to_owned(),
+        ]);
+    }
+    let note = "Alike are those whose cost the units do not tell from the least.";
+    format!("{}\n{}", grid.text(), paragraph(note, 0, 0))
+}

@@ -1,0 +1,89 @@
+//! Sampling plans against numbers from outside.
+
+use super::{LAW, counted, inspect, near, number, own_parts, parts};
+use crate::program::Folder;
+
+/// Parts of which the share `failing` reads outside of an acceptance, `z` standard deviations to either side, by an exact gauge.
+fn sampled(z: f64, parts_gauged: u64, allowed: u64) -> String {
+    let sample = format!("sample = {{ lot = 3000, parts = {parts_gauged}, allowed = {allowed} }}");
+    parts(LAW, &format!("{{ accept = \"{z} mm\", {sample} }}"))
+}
+
+/// Two-sided normal quantiles of 1 % and 5 % (tables).
+const ONE_PERCENT: f64 = 2.575_829;
+const FIVE_PERCENT: f64 = 1.959_964;
+
+/// A8.12: 80 gauged, 2 allowed. Source: ISO 2859-1, table 10-J (from memory; recomputed from the binomial law).
+#[test]
+fn the_operating_characteristic_of_a_plan() {
+    let told = own_parts(&sampled(ONE_PERCENT, 80, 2));
+    let of = &told["sampling"];
+    for (mark, (chance, failing, last)) in of["quality_taken_with"].as_array().expect("marks").iter().zip([
+        (0.95, 1.03, 0.005),
+        (0.5, 3.33, 0.005),
+        (0.1, 6.52, 0.005),
+    ]) {
+        near(&mark["chance"], chance, 0.0);
+        near(&mark["failing"], failing / 100.0, last / 100.0);
+    }
+    near(&told["shares"]["rejected"], 0.01, 1e-6);
+    near(&of["taken"], 0.953, 5e-4);
+    near(
+        &told["counted"]["built_in"]["value"],
+        0.953,
+        4.0 * (0.953_f64 * 0.047 / number(&told["counted"]["parts"])).sqrt(),
+    );
+    near(&told["turned_away_a_part"], 0.047 / 0.953, 6e-4);
+    // Lots that are alike are taken or not by luck: the parts stay as they are.
+    near(&told["accepted"]["sd"], 1.0, 1e-9);
+    // The curve falls.
+    let curve = of["curve"].as_array().expect("a curve");
+    assert!(curve.windows(2).all(|two| number(&two[0][1]) >= number(&two[1][1])) && curve.len() > 20);
+}
+
+/// A8.13: the fewest parts of a plan that allows none to fail and turns bad lots away with a chance of 0.9. Source: own derivation.
+#[test]
+fn the_fewest_parts_that_turn_bad_lots_away() {
+    for (z, fewest) in [(ONE_PERCENT, 230), (FIVE_PERCENT, 45)] {
+        let turned_away =
+            |parts_gauged: u64| 1.0 - number(&own_parts(&sampled(z, parts_gauged, 0))["sampling"]["taken"]);
+        assert!(turned_away(fewest) >= 0.9, "{fewest}");
+        assert!(turned_away(fewest - 1) < 0.9, "{fewest}");
+    }
+}
+
+/// Lots that differ are told apart by a sample: those that are taken shift less, and their parts spread less.
+#[test]
+fn lots_that_differ() {
+    let law = "normal = { sd = \"0.3 mm\" }, and = { normal = { sd = \"0.4 mm\" }, scope = \"lot\" }";
+    let study = parts(law, "{ accept = \"1 mm\", gauge = { sd = \"0.05 mm\" }, sample = { lot = 600, parts = 50, allowed = 1 } }")
+        .replace("trials = 200", "trials = 200\nlot = 100");
+    let told = own_parts(&study);
+    near(&told["delivered"]["sd"], 0.5, 1e-9);
+    let (before, after) = (number(&told["delivered"]["sd"]), number(&told["accepted"]["sd"]));
+    assert!(after < 0.9 * before && after > 0.3, "{after}");
+    near(&told["counted"]["sd"], after, 0.03 * after);
+    counted(&told["counted"]["built_in"], number(&told["sampling"]["taken"]));
+    assert!(number(&told["accepted"]["percentiles"]["95"]) < number(&told["delivered"]["percentiles"]["95"]));
+    // Every part of two laws cannot be inspected.
+    let study = study.replace(", sample = { lot = 600, parts = 50, allowed = 1 }", "");
+    let refused = Folder::with(study).refused(&["inspect", "study.toml", "--source", "lead.length"]);
+    assert!(refused.contains("two laws"), "{refused}");
+}
+
+/// A plan in words.
+#[test]
+fn a_plan_is_told() {
+    let folder = Folder::with(sampled(ONE_PERCENT, 80, 2));
+    let text = folder.done(&["inspect", "study.toml", "--source", "lead.length", "--quiet"]);
+    let told = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for said in [
+        "80 parts gauged of a lot of 3000, which is taken when no more than 2 fail",
+        "50 % 3.33 %",
+        "95.3 % of the lots are taken",
+    ] {
+        assert!(told.contains(said), "{said}\n{text}");
+    }
+    assert!(told.contains("sample = { lot = 3000, parts = 80, allowed = 2 }"), "{text}");
+    let _ = inspect(&folder, &["--accept", "2 mm"]);
+}
