@@ -161,6 +161,15 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
         assert!(out.contains(words), "{words}\n{out}");
     }
     assert!(!err.contains("exceeds the spread"), "{err}");
+    let (out, err) = told(include_str!("../../studies/hare-watch-10.toml"));
+    for words in [
+        "and sampled, sd 0.385 dB, 33.6 % of lots rejected; drawn once for each lot of 4 units",
+        "20 of each lot of 500 are gauged, sd 0.1 dB, 30 s a part; a lot is taken when no more than 1 reads anywhere but within +/-1.2 dB",
+        "turns 33.6 % of lots away, and of the parts of those taken 0.216 % do not conform (conforming: within +/-1.5 dB)",
+    ] {
+        assert!(out.contains(words), "{words}\n{out}");
+    }
+    assert!(!err.contains("warning"), "{err}");
     // An exact gauge would take half of the parts within 0.6745 sd; this one takes about as many of any.
     let (_, err) = told(&small("inspection = { accept = \"0.2 mm\", gauge = { sd = \"0.5 mm\" } }"));
     for words in [
