@@ -6,7 +6,7 @@ use crate::cli::open::Opened;
 use crate::cli::outputs::{Report, is_stdout, open, refuse_same, write};
 use crate::cli::progress::Progress;
 use crate::decide::cost::efforts;
-use crate::decide::{Compared, Costed, Ladder, compare};
+use crate::decide::{Compared, Costed, Ladder, compare_yields};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::io::Output;
@@ -26,7 +26,7 @@ pub(super) struct CostOf {
     /// Write the costs to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Write a summary on one page to this .txt or .json file; - is standard output
+    /// Write one page to this .txt or .json file; - is standard output
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
 }
@@ -144,7 +144,7 @@ impl CostOf {
 
     fn compare(&self, plans: &[Plan], control: Control) -> Result<Option<Compared>> {
         let mut progress = Progress::new(plans[0].trials.most(), self.asked.quiet);
-        let compared = compare(plans, control, |outcomes| {
+        let compared = compare_yields(plans, control, |outcomes| {
             progress.at(outcomes[0].first_trial + outcomes[0].trials);
             Ok(())
         });

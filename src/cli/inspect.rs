@@ -53,7 +53,7 @@ pub(super) struct InspectOf {
     /// Write the limits tried to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Write a summary on one page to this .txt or .json file; - is standard output
+    /// Write a one-page summary to this .txt or .json file; - as with --csv
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
 }
@@ -173,11 +173,11 @@ impl InspectOf {
             };
             is_finished = match &search {
                 Search::Stated => true,
-                Search::Widest(found) => found.is_finished,
+                Search::Widest(widest) => widest.found.is_finished,
                 Search::Cheapest(cheapest) => cheapest.as_ref().is_some_and(|of| of.is_finished),
             };
             let is_something = match &search {
-                Search::Widest(found) => !found.probes.is_empty(),
+                Search::Widest(widest) => !widest.found.probes.is_empty(),
                 Search::Cheapest(cheapest) => cheapest.is_some(),
                 Search::Stated => true,
             };

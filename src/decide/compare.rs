@@ -93,13 +93,30 @@ impl Rung {
 pub fn compare(
     plans: &[Plan],
     control: Control,
+    watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
+) -> Result<Option<Compared>, Error> {
+    compare_by(plans, measures(plans), control, watch)
+}
+
+/// The same by the yields alone, the means of the figures left out, whose number grows with the square of that of the candidates.
+pub fn compare_yields(
+    plans: &[Plan],
+    control: Control,
+    watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
+) -> Result<Option<Compared>, Error> {
+    compare_by(plans, Vec::new(), control, watch)
+}
+
+fn compare_by(
+    plans: &[Plan],
+    measures: Vec<Measure>,
+    control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
     let of_design = |(design, plan): (usize, &Plan)| {
         (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
     };
     let candidates: Vec<Candidate> = plans.iter().enumerate().flat_map(of_design).collect();
-    let measures = measures(plans);
     let mut passes = vec![Passes::default(); candidates.len()];
     let mut apart = vec![Moments::default(); pairs_below(candidates.len()) * measures.len()];
     let Together { summaries, end } = run_together(plans, control, |outcomes| {

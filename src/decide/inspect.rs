@@ -22,6 +22,7 @@ pub use reach::reach;
 pub use units::{Made, Units};
 
 use crate::decide::{Answer, Found};
+use crate::random::Conformity;
 
 /// By what parts are gauged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,9 +50,27 @@ pub enum Search {
     /// It is the study's, or was given.
     Stated,
     /// The widest that meets a yield.
-    Widest(Found),
+    Widest(Widest),
     /// That of the least cost; `None` where a stop came before.
     Cheapest(Option<Cheapest>),
+}
+
+/// A search for the widest acceptance that meets a yield.
+#[derive(Clone, Debug)]
+pub struct Widest {
+    /// What was found.
+    pub found: Found,
+    /// What each acceptance that was tried does to the parts, `[probe]`.
+    pub shares: Vec<Shares>,
+}
+
+/// What an acceptance does to the parts.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Shares {
+    /// By the gauge; `None` where nothing is turned away.
+    pub conformity: Option<Conformity>,
+    /// Share of the delivered parts that is not built in: 0 without inspection.
+    pub turned_away: f64,
 }
 
 /// What it comes to.
@@ -72,7 +91,7 @@ impl Search {
     pub fn choice(&self) -> Choice {
         match self {
             Search::Stated => Choice::Stated,
-            Search::Widest(found) => match found.answer {
+            Search::Widest(Widest { found, .. }) => match found.answer {
                 Answer::Limit(limit) => limit.meets.map_or(Choice::Nothing, |meets| {
                     // What is tighter meets it too, but for what lies beyond the tightest that counts.
                     let size = drawing::tighter(meets, limit.larger_is_looser);

@@ -13,7 +13,7 @@ mod price;
 mod sweep;
 mod together;
 
-pub use compare::{Candidate, Compared, MeanOver, Rung, YieldOver, compare};
+pub use compare::{Candidate, Compared, MeanOver, Rung, YieldOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
 pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Sought, Spacing, Span, Units, Verdict, fewest_units,

@@ -1,7 +1,7 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
 use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_between, share_within, sorted};
-use crate::random::{Gauge, Inspected, Shape, Window};
+use crate::random::{Gauge, Inspected, Sampled, Shape, Window};
 
 /// Shares of the delivered parts, and what those that are taken are like.
 ///
@@ -119,6 +119,19 @@ impl Inspected {
         }
         let share = power(share_within(&self.delivered, accept, self.inspection.gauge, CELLS), values);
         self.inspection.sampling.map_or(share, |plan| plan.accepts(1.0 - share))
+    }
+
+    /// The share of the delivered parts of `values` values each that would be built in behind another acceptance; 0 where hardly any would.
+    pub fn taken_within(&self, accept: Window, values: usize) -> f64 {
+        let mut tried = self.clone();
+        tried.inspection.accept = Some(accept);
+        if let (Some(plan), Some(lots)) = (self.inspection.sampling, &self.lot) {
+            let taken =
+                Sampled::new(lots.clone(), self.delivered.clone(), accept, self.inspection.gauge, plan);
+            let Ok(taken) = taken else { return 0.0 };
+            tried.taken_lots = Some(taken);
+        }
+        tried.taken(values)
     }
 
     /// Shares of parts by a law: double integrals over the law and the gauge's error.

@@ -76,7 +76,10 @@ fn figures(run: &InspectRun, own: &Told) -> Vec<BriefFigure> {
 fn shares_of(parts: &Parts) -> Vec<BriefFigure> {
     let Some(of) = parts.conformity else { return Vec::new() };
     vec![
-        exact("parts turned away", percent_of(1.0 - parts.taken())),
+        exact(
+            if parts.operating.is_some() { "lots turned away" } else { "parts turned away" },
+            percent_of(1.0 - parts.taken()),
+        ),
         exact("consumer's risk", percent_of(of.consumer_risk)),
         exact("producer's risk", percent_of(of.producer_risk)),
     ]

@@ -1,9 +1,9 @@
 //! The limits that were tried, for spreadsheets. An absent value is an empty cell.
 
-use crate::decide::inspect::{Choice, Made, Search, Told};
+use crate::decide::Probe;
+use crate::decide::inspect::{Choice, Made, Parts, Search, Shares, Told, Tried, Widest};
 use crate::error::Result;
 use crate::io::Output;
-use crate::random::Conformity;
 use crate::report::InspectRun;
 use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::inspect_json::gauge_word;
@@ -15,7 +15,7 @@ use crate::stats::Estimate;
 /// What follows the limit.
 const RESULTS: [&str; 14] = [
     "is_chosen",
-    "rejected",
+    "turned_away",
     "consumer_risk",
     "producer_risk",
     "escapes",
@@ -64,46 +64,47 @@ fn rows(run: &InspectRun, told: &Told) -> Vec<Vec<String>> {
         ];
         head.into_iter().chain(results).collect::<Vec<String>>()
     };
+    // What is told about, with all of its units.
+    let chosen = || {
+        let size = if let Choice::Size(size) = choice { Some(size) } else { None };
+        let mut results = shares(told.parts.as_ref().map(Parts::shares).as_ref());
+        results.extend(told.made().map_or(vec![String::new(); 8], made));
+        results.push(String::new());
+        row(size, true, results)
+    };
     match &told.search {
-        Search::Widest(found) => {
-            let of = |probe: &crate::decide::Probe| {
-                let is_chosen = choice == Choice::Size(probe.value);
-                let conformity = told.parts.as_ref().and_then(|parts| parts.conformity).filter(|_| is_chosen);
-                let mut results = shares(conformity);
+        Search::Widest(Widest { found, shares: of_probes }) => {
+            let of = |(probe, of): (&Probe, &Shares)| {
+                let mut results = shares(Some(of));
                 results.extend(yields(&probe.yield_));
-                results.extend([
-                    String::new(),
-                    String::new(),
-                    String::new(),
-                    verdict(probe.verdict).to_owned(),
-                ]);
-                row(Some(probe.value), is_chosen, results)
+                results.extend([String::new(), String::new(), String::new()]);
+                results.push(verdict(probe.verdict).to_owned());
+                row(Some(probe.value), false, results)
             };
-            found.probes.iter().map(of).collect()
+            let mut rows: Vec<_> = found.probes.iter().zip(of_probes).map(of).collect();
+            rows.push(chosen());
+            rows
         }
         Search::Cheapest(Some(cheapest)) => {
-            let of = |tried: &crate::decide::inspect::Tried| {
+            let of = |tried: &Tried| {
                 let is_chosen = tried.size == cheapest.least().size;
-                let mut results = shares(tried.conformity);
+                let mut results = shares(Some(&tried.shares));
                 results.extend(made(&tried.made));
                 results.push(if cheapest.is_alike(tried) { "alike" } else { "dearer" }.to_owned());
                 row(tried.size, is_chosen, results)
             };
             cheapest.tried.iter().map(of).collect()
         }
-        Search::Stated | Search::Cheapest(None) => {
-            let mut results = shares(told.parts.as_ref().and_then(|parts| parts.conformity));
-            results.extend(told.made().map_or(vec![String::new(); 8], made));
-            results.push(String::new());
-            vec![row(None, true, results)]
-        }
+        Search::Stated | Search::Cheapest(None) => vec![chosen()],
     }
 }
 
-fn shares(of: Option<Conformity>) -> Vec<String> {
-    let all =
-        |of: Conformity| [of.rejected, of.consumer_risk, of.producer_risk, of.escapes].map(number).to_vec();
-    of.map_or(vec![String::new(); 4], all)
+/// The share that is not built in, and the risks.
+fn shares(of: Option<&Shares>) -> Vec<String> {
+    let turned_away = of.map_or(f64::NAN, |of| of.turned_away);
+    let risks = of.and_then(|of| of.conformity);
+    let risks = risks.map_or([f64::NAN; 3], |of| [of.consumer_risk, of.producer_risk, of.escapes]);
+    std::iter::once(turned_away).chain(risks).map(number).collect()
 }
 
 fn yields(of: &Estimate) -> Vec<String> {

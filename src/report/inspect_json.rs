@@ -1,7 +1,7 @@
 //! An inspection for scripts. An absent value is an absent key; deviations are in the document's unit.
 
-use crate::decide::inspect::{Cheapest, Choice, Form, GaugeAs, Made, Search, Told, Tried, Units};
-use crate::decide::{Answer, Found};
+use crate::decide::inspect::{Cheapest, Choice, Form, GaugeAs, Made, Search, Told, Tried, Units, Widest};
+use crate::decide::{Answer, Found, Probe, inspect};
 use crate::report::InspectRun;
 use crate::report::inspect_parts_json::{Ends, PartsOf, Share, Shares, ends, parts_of, share, shares};
 use crate::report::inspect_verdict::{total, verdict};
@@ -136,6 +136,8 @@ struct TriedOf {
     verdict: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     shares: Option<Shares>,
+    /// Share of the delivered parts that is not built in.
+    turned_away: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     cost: Option<Share>,
     /// Whether its cost cannot be told from the least.
@@ -155,11 +157,11 @@ fn setting<'a>(run: &InspectRun<'a>, told: &'a Told) -> Setting<'a> {
         parts: told.parts.as_ref().map(|parts| parts_of(run, parts)),
         units: told.units.as_ref().map(units_of),
         range: match &told.search {
-            Search::Widest(found) => Some([found.span.from, found.span.to]),
+            Search::Widest(Widest { found, .. }) => Some([found.span.from, found.span.to]),
             _ => None,
         },
         tried: match &told.search {
-            Search::Widest(found) => probed(found),
+            Search::Widest(widest) => probed(widest),
             Search::Cheapest(Some(cheapest)) => {
                 cheapest.tried.iter().map(|tried| priced(cheapest, tried)).collect()
             }
@@ -189,7 +191,7 @@ fn answer_word(told: &Told) -> &'static str {
 fn limit(run: &InspectRun, told: &Told) -> Option<Limit> {
     match &told.search {
         Search::Stated => None,
-        Search::Widest(Found { answer: Answer::Limit(limit), demand, .. }) => {
+        Search::Widest(Widest { found: Found { answer: Answer::Limit(limit), demand, .. }, .. }) => {
             let (meets, misses) = (limit.meets, limit.misses);
             let (low, high) = if limit.larger_is_looser { (meets, misses) } else { (misses, meets) };
             Some(Limit {
@@ -228,16 +230,17 @@ fn made(of: &Made) -> MadeOf {
     MadeOf { yield_: Yield::of(&of.yield_), cost: total(of).map(share), partial: of.is_cut }
 }
 
-fn probed(found: &Found) -> Vec<TriedOf> {
-    let of = |probe: &crate::decide::Probe| TriedOf {
+fn probed(Widest { found, shares: of_probes }: &Widest) -> Vec<TriedOf> {
+    let of = |(probe, of): (&Probe, &inspect::Shares)| TriedOf {
         value: Some(probe.value),
         yield_: Yield::of(&probe.yield_),
         verdict: Some(verdict_word(probe.verdict)),
-        shares: None,
+        shares: of.conformity.map(shares),
+        turned_away: of.turned_away,
         cost: None,
         is_alike: None,
     };
-    found.probes.iter().map(of).collect()
+    found.probes.iter().zip(of_probes).map(of).collect()
 }
 
 fn priced(cheapest: &Cheapest, tried: &Tried) -> TriedOf {
@@ -245,7 +248,8 @@ fn priced(cheapest: &Cheapest, tried: &Tried) -> TriedOf {
         value: tried.size,
         yield_: Yield::of(&tried.made.yield_),
         verdict: None,
-        shares: tried.conformity.map(shares),
+        shares: tried.shares.conformity.map(shares),
+        turned_away: tried.shares.turned_away,
         cost: total(&tried.made).map(share),
         is_alike: Some(cheapest.is_alike(tried)),
     }

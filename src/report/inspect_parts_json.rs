@@ -68,6 +68,9 @@ struct Counted {
     #[serde(skip_serializing_if = "Option::is_none")]
     escapes: Option<Share>,
     built_in: Share,
+    /// Parts that do not conform, of those; absent without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    built_in_escapes: Option<Share>,
     /// Of the deviations of those; absent without one.
     #[serde(skip_serializing_if = "Option::is_none")]
     mean: Option<f64>,
@@ -108,6 +111,8 @@ struct SamplingOf {
     allowed: u64,
     /// Lots that are taken, of those delivered.
     taken: f64,
+    /// Parts that do not conform, of those in lots that are taken.
+    escapes: f64,
     quality_taken_with: Vec<Mark>,
     curve: Vec<[f64; 2]>,
 }
@@ -171,6 +176,7 @@ fn counted(run: &InspectRun, of: &Drawn) -> Counted {
         producer_risk: share(&of.producer_risk),
         escapes: of.escapes.value.is_finite().then(|| share(&of.escapes)),
         built_in: share(&of.built_in),
+        built_in_escapes: of.built_in_escapes.value.is_finite().then(|| share(&of.built_in_escapes)),
         mean: finite(run.in_unit(of.mean)),
         sd: finite(run.in_unit(of.sd)),
     }
@@ -198,6 +204,7 @@ fn sampling(of: &Operating) -> SamplingOf {
         parts: of.sampling.parts,
         allowed: of.sampling.allowed,
         taken: of.taken,
+        escapes: of.escapes,
         quality_taken_with: of.marks.iter().map(mark).collect(),
         curve: of.curve.iter().map(|(failing, chance)| [*failing, *chance]).collect(),
     }

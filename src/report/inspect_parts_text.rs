@@ -74,11 +74,14 @@ fn shares(run: &InspectRun, parts: &Parts) -> String {
     row("do not conform", of.nonconforming, &drawn.nonconforming);
     let rejected = if is_sampled { "fail at the gauge" } else { "are turned away" };
     row(rejected, of.rejected, &drawn.rejected);
-    row("pass and do not conform (consumer's risk)", of.consumer_risk, &drawn.consumer_risk);
+    row("pass, do not conform (consumer's risk)", of.consumer_risk, &drawn.consumer_risk);
     row("fail and conform (producer's risk)", of.producer_risk, &drawn.producer_risk);
     row("do not conform, of those that pass", of.escapes, &drawn.escapes);
     if is_sampled {
         row("are built in: their lot is taken", parts.taken(), &drawn.built_in);
+    }
+    if let Some(of) = &parts.operating {
+        row("do not conform, of those built in", of.escapes, &drawn.built_in_escapes);
     }
     let note = format!(
         "Counted on {}, those that are built in with a mean of {} and an sd of {}. For each of these, {} {} turned away and {} {} gauged.",
@@ -161,7 +164,7 @@ fn sampled(parts: &Parts) -> String {
         "{}\n{}\n{}",
         paragraph(
             &format!(
-                "{} gauged{of_lot}, which is taken when no more than {} fail.",
+                "{} gauged{of_lot}, which is taken when no more than {} of them fail. Shares above are those of parts as they would read.",
                 counted(sampling.parts, "part"),
                 sampling.allowed
             ),

@@ -1,7 +1,7 @@
 //! The limits that a search tried, as a table.
 
-use crate::decide::inspect::{Cheapest, Search, Told};
-use crate::decide::{Found, Probe, Verdict};
+use crate::decide::inspect::{Cheapest, Search, Told, Widest};
+use crate::decide::{Probe, Verdict};
 use crate::report::InspectRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::inspect_words::percent_of;
@@ -12,28 +12,38 @@ use crate::report::words::plain;
 /// The limits tried for a setting.
 pub(super) fn tried_text(run: &InspectRun, told: &Told) -> String {
     match &told.search {
-        Search::Widest(found) => probed(run, found),
+        Search::Widest(widest) => probed(run, widest),
         Search::Cheapest(Some(cheapest)) => priced(run, cheapest),
         Search::Stated | Search::Cheapest(None) => String::new(),
     }
 }
 
-fn probed(run: &InspectRun, found: &Found) -> String {
+fn probed(run: &InspectRun, Widest { found, shares }: &Widest) -> String {
     let mut grid = Grid::new(&[
         words(format!("Limit tried{}", run.unit_behind())),
+        numbers("rejected"),
         numbers("units"),
         numbers("yield"),
-        numbers("interval it rests on"),
-        words("the demand"),
+        numbers("interval"),
+        words("demand"),
     ]);
     for Probe { value, units, yield_, verdict, .. } in found.in_order() {
+        let shares =
+            found.probes.iter().position(|probe| probe.value == *value).and_then(|at| shares.get(at));
         let (share, interval) = percent(yield_);
         let told = match verdict {
-            Verdict::Meets => "meets it",
-            Verdict::Unclear => "cannot be told",
-            Verdict::Misses => "misses it",
+            Verdict::Meets => "met",
+            Verdict::Unclear => "unclear",
+            Verdict::Misses => "missed",
         };
-        grid.row([run.bare_limit(*value), units.to_string(), share, interval, told.to_owned()]);
+        grid.row([
+            run.bare_limit(*value),
+            shares.map_or(ABSENT.to_owned(), |of| percent_of(of.turned_away)),
+            units.to_string(),
+            share,
+            interval,
+            told.to_owned(),
+        ]);
     }
     grid.text()
 }
@@ -59,7 +69,7 @@ fn priced(run: &InspectRun, cheapest: &Cheapest) -> String {
         };
         grid.row([
             tried.size.map_or("none".to_owned(), |size| run.bare_limit(size)),
-            tried.conformity.map_or(ABSENT.to_owned(), |of| percent_of(of.rejected)),
+            percent_of(tried.shares.turned_away),
             percent(&tried.made.yield_).0,
             cost,
             interval,

@@ -56,7 +56,7 @@ pub(super) fn answer(run: &InspectRun) -> String {
     let own = run.own();
     match &own.search {
         Search::Stated => advice(run),
-        Search::Widest(found) => widest(run, found),
+        Search::Widest(of) => widest(run, &of.found),
         Search::Cheapest(Some(cheapest)) => least(run, cheapest),
         Search::Cheapest(None) => "Nothing can be told yet.".to_owned(),
     }
@@ -107,7 +107,7 @@ fn widest(run: &InspectRun, found: &Found) -> String {
                             100,000 at the widest acceptance tried."
             .to_owned(),
         Answer::NoneMeets => {
-            "None suffices: not even the tightest acceptance tried, which takes about 2 % of the parts, meets it. Whatever \
+            "None suffices: not even the tightest acceptance tried, which takes about 2 % of what is delivered, meets it. Whatever \
              spoils the units, it is not these parts alone."
                 .to_owned()
         }
@@ -128,31 +128,38 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
     let currency = currency(run);
     let least = cheapest.least();
     let cost = total(&least.made).map_or(String::new(), |total| money_told(total, &currency));
-    let what = match least.size {
-        None => "No inspection is the cheapest".to_owned(),
-        Some(size) => format!("To accept what reads {} is", run.window(run.form.window(size, run.one))),
-    };
-    let cost = match least.size {
-        None => format!("{what}: a good unit costs {cost}."),
-        Some(_) => {
-            format!("{what} the cheapest of {} tried: a good unit costs {cost}.", cheapest.tried.len() - 1)
-        }
-    };
-    let none = cheapest.without().filter(|tried| tried.size != least.size);
-    let also_none = none.is_some_and(|tried| cheapest.is_alike(tried));
     let range = match cheapest.alike() {
         Some((from, to)) if from != to => {
-            format!(" Limits from {} to {} cannot be told from it in cost", run.limit(from), run.limit(to))
+            format!(" Limits from {} to {} cannot be told from it in cost.", run.limit(from), run.limit(to))
         }
         _ => String::new(),
     };
-    let range = match (range.is_empty(), also_none) {
-        (false, true) => format!("{range}, nor can no inspection at all."),
-        (false, false) => format!("{range}."),
-        (true, true) => " It cannot be told from no inspection in cost.".to_owned(),
-        (true, false) => String::new(),
+    let Some(size) = least.size else {
+        let alike =
+            cheapest.tried.iter().filter(|tried| tried.size.is_some() && cheapest.is_alike(tried)).count();
+        let alike = match alike {
+            0 => "every limit tried is dearer".to_owned(),
+            count => format!("{count} of the limits tried cannot be told from it, the others are dearer"),
+        };
+        return format!("No inspection is the cheapest: a good unit costs {cost}, and {alike}.");
     };
-    cost + &range
+    let accepted = run.window(run.form.window(size, run.one));
+    let tried = cheapest.tried.len() - 1;
+    match cheapest.without().filter(|tried| cheapest.is_alike(tried)) {
+        None => {
+            format!(
+                "To accept what reads {accepted} is the cheapest of {tried} tried: a good unit costs {cost}.{range}"
+            )
+        }
+        Some(without) => {
+            let pairs = least.made.beside(&without.made);
+            format!(
+                "No limit is shown to pay. The cheapest of {tried} tried is to accept what reads {accepted}: a good unit costs {cost}, \
+                 which cannot be told from no inspection at all with {}.{range}",
+                counted(pairs.count(), "unit")
+            )
+        }
+    }
 }
 
 /// What is done to the parts.
@@ -160,10 +167,10 @@ pub(super) fn shares(parts: &Parts) -> String {
     let Some(of) = parts.conformity else { return String::new() };
     if let Some(operating) = &parts.operating {
         return format!(
-            "{} of the delivered parts fail at the gauge, and {} of the lots are taken; of the parts that pass {} do not conform.",
+            "{} of the delivered parts fail at the gauge, and {} of the lots are taken; of the parts in those {} do not conform.",
             percent_of(of.rejected),
             percent_of(operating.taken),
-            percent_of(of.escapes)
+            percent_of(operating.escapes)
         );
     }
     format!(
@@ -236,9 +243,9 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
     let told = match run.question {
         Question::Stated => {
             let rejected = |told: &Told| Some(percent_of(1.0 - told.parts.as_ref()?.taken()));
-            let escapes = |told: &Told| Some(percent_of(told.parts.as_ref()?.conformity?.escapes));
+            let escapes = |told: &Told| Some(percent_of(told.parts.as_ref()?.escapes()?));
             format!(
-                "A gauge twice as bad turns {} away and lets {} of what it takes not conform",
+                "A gauge twice as bad turns {} away, and {} of what it takes do not conform",
                 rejected(twice)?,
                 escapes(twice)?
             )
@@ -315,8 +322,11 @@ fn ground(run: &InspectRun) -> String {
         return "Shares are integrals over the stated laws; no units were built.".to_owned();
     }
     let prices = if run.cost.is_some() { " and stated prices" } else { "" };
+    // What costs nothing is turned away gladly.
+    let is_free = run.cost.is_some_and(|cost| cost.rejected_part(run.source) == 0.0);
+    let free = if is_free { "By the study's prices a part that is turned away costs nothing. " } else { "" };
     format!(
-        "Confidence {}, on up to {units}, the same ones throughout; predicted from tolerances{prices}, not measured.",
+        "{free}Confidence {}, on up to {units}, the same ones throughout; predicted from tolerances{prices}, not measured.",
         confidence(run.plan.confidence)
     )
 }

@@ -62,6 +62,9 @@ impl Cost {
     /// Key of what is not named.
     pub const EVERY: &'static str = "";
 
+    /// Keys of prices that may be absent.
+    pub(super) const PRICES: [&'static str; 4] = ["unit", "gauge_minute", "rejected_part", "set_up"];
+
     /// Reads `[cost]` of a unit of `channels`, with the names of the calibration plans and of the sources that are inspected; what is
     /// wrong with it is recorded.
     pub(super) fn read(table: &Table, channels: usize, plans: &[String], inspected: &[String]) -> Cost {

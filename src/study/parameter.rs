@@ -2,7 +2,7 @@
 
 use crate::io::{Document, Place, SourceText, as_toml, suggest};
 use crate::random::{Inspection, Shape};
-use crate::study::Price;
+use crate::study::{Cost, Price};
 use std::fmt;
 
 /// The address of a value: the name of a block, a calibration plan or a beam (or a table of the study, of its array or its bench) and
@@ -220,7 +220,9 @@ fn absent<'a>(place: Place<'a>, so_far: &str, step: &'a str) -> Result<Found<'a>
     let is_tolerance = law(place).is_some() || place.at("nominal").is_some();
     // A tolerance may have an inspection; what looks like a slip is not a key that was left out.
     let is_tolerance = is_tolerance && step != Inspection::KEY;
-    if is_tolerance || suggest::closest(step, place.keys()).is_some() {
+    // `unit` of the prices looks like a slip of `units_a_year`.
+    let is_price = so_far == "cost" && Cost::PRICES.contains(&step);
+    if is_tolerance || !is_price && suggest::closest(step, place.keys()).is_some() {
         return Err(nothing_at(place, so_far, step));
     }
     Ok(Found::Absent(place, step))

@@ -2,7 +2,7 @@
 
 use super::subject::{Subject, Way, acceptance};
 use crate::cli::progress::Progress;
-use crate::decide::inspect::{Cheapest, Made, Parts, Search, Tried, first_sizes, further_sizes};
+use crate::decide::inspect::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
 use crate::decide::{Demand, find_limit, run_all, try_on_units};
 use crate::engine::{Control, End};
 use crate::error::Result;
@@ -21,14 +21,16 @@ pub(super) fn widest(
     for end in [span.from, span.to] {
         subject.plan(way, Some(end))?;
     }
+    let mut shares = Vec::new();
     let found = find_limit(demand, &span, own, &mut |size, units| {
         let plan = subject.plan(way, Some(size))?;
+        shares.push(Shares::of(&plan, &way.source));
         let mut progress = Progress::new(demand.units, is_quiet);
         let tried = try_on_units(plan, control, units, &mut |done| progress.at(done));
         progress.end();
         tried
     })?;
-    Ok(Search::Widest(found))
+    Ok(Search::Widest(Widest { found, shares }))
 }
 
 /// The acceptance of the least cost per good unit, no inspection among those that are tried.
@@ -71,8 +73,7 @@ fn try_all(
     let cost = subject.opened.study.cost.as_ref();
     let tried = sizes.into_iter().zip(&plans).zip(ran).filter_map(|((size, plan), ran)| {
         let ran = ran.filter(|ran| !ran.is_cut)?;
-        let conformity = Parts::conformity_of(plan, &way.source);
-        Some(Tried { size, conformity, made: Made::of(plan, ran, cost)? })
+        Some(Tried { size, shares: Shares::of(plan, &way.source), made: Made::of(plan, ran, cost)? })
     });
     Ok((tried.collect(), end != End::Interrupted))
 }

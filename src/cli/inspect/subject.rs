@@ -92,9 +92,14 @@ impl Way {
 
     /// The acceptance of a size, as it is written into a study.
     pub fn written(&self, size: f64) -> String {
-        let written = self.form.written(&self.amount(size));
+        self.written_as(self.form, &self.amount(size))
+    }
+
+    /// The same of another form, in whatever unit.
+    fn written_as(&self, form: Form, size: &Amount) -> String {
+        let written = form.written(size);
         if self.is_table && !written.starts_with('{') {
-            return format!("{{ from = \"{}\", to = {written} }}", self.amount(-size));
+            return format!("{{ from = \"{}\", to = {written} }}", size.with(-size.number));
         }
         written
     }
@@ -160,8 +165,7 @@ impl Subject {
     pub fn inspected(&self, way: &Way) -> Result<(Inspected, usize)> {
         let own = source(&self.opened, &way.source)?;
         let far = FAR * (own.shape.sd() + own.shape.mean().abs()) / way.one;
-        let all =
-            Way { form: Form::Around(0.0), ..way.clone() }.written(significant(far).max(f64::MIN_POSITIVE));
+        let all = way.written_as(Form::Around(0.0), &way.amount(significant(far).max(f64::MIN_POSITIVE)));
         let own = match own.inspected {
             Some(_) => own,
             None => source(&way.with(&self.opened, &all)?, &way.source)?,
@@ -225,11 +229,11 @@ impl Accept {
     /// As it is written into a study.
     pub fn written(&self, way: &Way) -> String {
         match self {
-            Accept::Size(size) => match way.form {
+            Accept::Size(size) => {
                 // What is given is meant to either side, whatever the study's middle is.
-                Form::Around(_) => Way { form: Form::Around(0.0), ..way.clone() }.written(size.number),
-                _ => way.form.written(size),
-            },
+                let form = if let Form::Around(_) = way.form { Form::Around(0.0) } else { way.form };
+                way.written_as(form, size)
+            }
             Accept::Between(from, to) => format!("{{ from = \"{from}\", to = \"{to}\" }}"),
         }
     }

@@ -70,7 +70,7 @@ fn who_takes_more_for_no_more_yield_is_dominated() {
     // At 20 a minute quick is the cheapest: (1400 - 5)/0.9 = 1550; thorough (2000 - 1)/0.98 = 2040.
     let dear = Cost { bench_minute: Price::of(20.0), ..cost() };
     let of = costed(&[dear], &[(0..300, 0.0), (0..900, 20.0), (0..902, 40.0), (0..980, 50.0)]);
-    assert_eq!(of.dominated(Front::Cost), [Some(3), None, Some(1), None]);
+    assert_eq!(of.dominated(Front::Cost), [Some(1), None, Some(1), None]);
     // Of two that are alike the first stays, of two with as many minutes the one with the higher yield.
     let of = costed(&[cost()], &[(0..900, 5.0), (0..900, 5.0), (0..902, 5.0)]);
     assert_eq!(of.dominated(Front::Minutes), [Some(2), Some(2), None]);

@@ -1,8 +1,7 @@
 //! The acceptance of the least cost per good unit, by trying a row of them on the same units.
 
 use crate::decide::Span;
-use crate::decide::inspect::{Made, Units, drawing::nearest};
-use crate::random::Conformity;
+use crate::decide::inspect::{Made, Shares, Units, drawing::nearest};
 
 /// Sizes over the whole span, and further ones to either side of the least.
 const FIRST: usize = 14;
@@ -14,7 +13,7 @@ pub struct Tried {
     /// Its size in the unit of the search; `None` for no inspection.
     pub size: Option<f64>,
     /// What it does to the parts.
-    pub conformity: Option<Conformity>,
+    pub shares: Shares,
     /// What it makes of the units.
     pub made: Made,
 }

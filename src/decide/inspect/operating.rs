@@ -1,6 +1,6 @@
 //! What a sampling plan tells good lots from bad ones by.
 
-use crate::random::Sampling;
+use crate::random::{Lots, Sampling};
 
 /// Points of the curve.
 const POINTS: u32 = 40;
@@ -21,11 +21,13 @@ pub struct Operating {
     pub delivered: f64,
     /// Chance of a delivered lot to be taken; over all lots, where they differ.
     pub taken: f64,
+    /// Share of the parts in those that does not conform.
+    pub escapes: f64,
 }
 
 impl Operating {
-    /// Of a plan, for parts of which the share `delivered` fails at the gauge and lots of which the share `taken` is taken.
-    pub fn of(sampling: Sampling, delivered: f64, taken: f64) -> Operating {
+    /// Of a plan, for parts of which the share `delivered` fails at the gauge, and what becomes of their lots.
+    pub fn of(sampling: Sampling, delivered: f64, lots: Lots) -> Operating {
         let last = sampling.quality(LEAST);
         let qualities = (0..=POINTS).map(|i| last * f64::from(i) / f64::from(POINTS));
         Operating {
@@ -33,7 +35,8 @@ impl Operating {
             marks: [0.95, 0.5, 0.1].map(|chance| (chance, sampling.quality(chance))),
             curve: qualities.map(|quality| (quality, sampling.accepts(quality))).collect(),
             delivered,
-            taken,
+            taken: lots.taken,
+            escapes: lots.escapes,
         }
     }
 }

@@ -1,6 +1,6 @@
 //! What an inspection does to the parts.
 
-use crate::decide::inspect::{Deviations, Operating};
+use crate::decide::inspect::{Deviations, Operating, Shares};
 use crate::math::{normal, scalar};
 use crate::plan::Plan;
 use crate::random::{Conformity, Inspected, Inspection, Source, Window};
@@ -58,6 +58,8 @@ pub struct Drawn {
     pub escapes: Estimate,
     /// Parts that are built in: those that are taken, of a sampled inspection those whose lot is.
     pub built_in: Estimate,
+    /// Of the parts that are built in, those that do not conform.
+    pub built_in_escapes: Estimate,
     /// Mean of the deviations of those, SI; NaN without one.
     pub mean: f64,
     /// Their standard deviation.
@@ -86,6 +88,18 @@ pub struct GaugeShare {
     pub classes: f64,
 }
 
+impl Shares {
+    /// Of the inspection of a source of a plan.
+    pub fn of(plan: &Plan, name: &str) -> Shares {
+        let source = plan.sources.list().iter().find(|source| source.name == name);
+        let Some((inspected, values)) = source.and_then(|of| Some((of.inspected.as_ref()?, of.slots))) else {
+            return Shares::default();
+        };
+        let turned_away = inspected.turned_away(values);
+        Shares { conformity: inspected.conformity(values), turned_away: turned_away / (1.0 + turned_away) }
+    }
+}
+
 impl Parts {
     /// Of a source of a plan by its name; `None` where there is none, or it states no inspection.
     pub fn of(plan: &Plan, name: &str) -> Option<Parts> {
@@ -93,23 +107,19 @@ impl Parts {
         let source = list.iter().find(|source| source.name == name)?;
         let inspected = source.inspected.as_deref()?.clone();
         let second = format!("{name}, ");
-        let lots = list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.shape);
+        let shifts = list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.shape);
         let conformity = inspected.conformity(source.slots);
         let turned_away = inspected.turned_away(source.slots);
         let delivered = Deviations::of(&inspected.delivered, inspected.lot.as_ref());
-        let operating = match (inspected.inspection.sampling, conformity) {
-            (Some(sampling), Some(of)) => {
-                Some(Operating::of(sampling, of.rejected, 1.0 / (1.0 + turned_away)))
-            }
-            _ => None,
-        };
+        let lots = inspected.inspection.sampling.zip(inspected.lots(source.slots));
+        let operating = conformity.zip(lots).map(|(of, (plan, lots))| Operating::of(plan, of.rejected, lots));
         Some(Parts {
             a_unit: source.groups,
             values: source.slots,
             conformity,
             drawn: conformity.map(|_| Drawn::of(plan, source, &inspected)),
             at_limit: AtLimit::of(&inspected),
-            accepted: Deviations::of(&source.shape, lots),
+            accepted: Deviations::of(&source.shape, shifts),
             gauge: GaugeShare::of(&inspected.inspection, delivered.sd),
             delivered,
             operating,
@@ -119,10 +129,15 @@ impl Parts {
         })
     }
 
-    /// What the inspection of a source of a plan does to its parts; `None` where nothing is turned away.
-    pub fn conformity_of(plan: &Plan, name: &str) -> Option<Conformity> {
-        let source = plan.sources.list().iter().find(|source| source.name == name)?;
-        source.inspected.as_ref()?.conformity(source.slots)
+    /// What is done to the parts, in short.
+    pub fn shares(&self) -> Shares {
+        Shares { conformity: self.conformity, turned_away: 1.0 - self.taken() }
+    }
+
+    /// Parts that do not conform, of those that are built in.
+    pub fn escapes(&self) -> Option<f64> {
+        let of_lots = self.operating.as_ref().map(|of| of.escapes);
+        of_lots.or(self.conformity.map(|of| of.escapes))
     }
 
     /// Parts of those delivered that are built in.
@@ -146,6 +161,7 @@ impl Drawn {
             producer_risk: share(drawn.conforming - drawn.both, parts),
             escapes: share(drawn.taken - drawn.both, drawn.taken),
             built_in: share(drawn.accepted, parts),
+            built_in_escapes: share(drawn.accepted - drawn.accepted_conforming, drawn.accepted),
             mean,
             sd: (drawn.sum_of_squares / values - mean * mean).max(0.0).sqrt(),
         }

@@ -139,3 +139,33 @@ fn changes_follow_one_another() {
     );
     assert_eq!(changes[2].to_string(), "shifter.bits=3");
 }
+
+#[test]
+fn a_price_with_a_range_stands_for_its_value() {
+    let prices = "\n[cost]\nunits_a_year = 300\nbench_minute = { value = 2.4, from = 1, to = 4 }\n";
+    let source = SourceText { name: "study.toml".into(), text: format!("{STUDY}{prices}") };
+    let minute = Parameter::parse("cost.bench_minute").unwrap();
+    assert_eq!(minute.value(&source), Ok(Some("2.4".to_owned())));
+    let changed = |parameter: &str, value: &str| {
+        let change = Change { parameter: Parameter::parse(parameter).unwrap(), value: value.to_owned() };
+        super::change(&source, &[change]).map(|changed| changed.text)
+    };
+    let with = |to: &str| Ok(source.text.replace("{ value = 2.4, from = 1, to = 4 }", to));
+    // A number alone has no range; a range is kept where only the value is changed.
+    assert_eq!(changed("cost.bench_minute", "3"), with("3"));
+    assert_eq!(changed("cost.bench_minute.value", "3"), with("{ value = 3, from = 1, to = 4 }"));
+    assert_eq!(
+        changed("cost.bench_minute", "{ value = 3, from = 2, to = 4 }"),
+        with("{ value = 3, from = 2, to = 4 }")
+    );
+    // A price that may be absent is no slip of one that is there.
+    assert_eq!(changed("cost.unit", "80"), Ok(source.text.replace("[cost]", "[cost]\nunit = 80")));
+    assert!(changed("cost.units_a_yer", "80").is_err());
+}
+
+#[test]
+fn steps_may_hold_points() {
+    let source = SourceText { name: "study.toml".into(), text: STUDY.replace("\"quick\"", "\"0.1 mm\"") };
+    let codes = Parameter::of(&["calibration", "0.1 mm", "align", "codes"]);
+    assert_eq!(codes.value(&source), Ok(Some("8".to_owned())));
+}

@@ -64,6 +64,17 @@ fn lots_that_differ() {
     assert!(after < 0.9 * before && after > 0.3, "{after}");
     near(&told["counted"]["sd"], after, 0.03 * after);
     counted(&told["counted"]["built_in"], number(&told["sampling"]["taken"]));
+    let escapes = number(&told["sampling"]["escapes"]);
+    counted(&told["counted"]["built_in_escapes"], escapes);
+    assert!(escapes < 0.5 * number(&told["shares"]["nonconforming"]));
+    // A limit is sought between those that take hardly a lot and nearly all.
+    let study = study.clone() + "limit = [{ figure = \"pointing_error\", at_most = \"9.5 deg\" }]\n";
+    let found = inspect(&Folder::with(&study), &["--find-limit", "--yield", "0.9", "--trials", "1000"]);
+    assert!(
+        found["settings"][0]["range"][0].as_f64().is_some_and(|from| from > 0.4),
+        "{}",
+        found["settings"][0]["range"]
+    );
     assert!(number(&told["accepted"]["percentiles"]["95"]) < number(&told["delivered"]["percentiles"]["95"]));
     // Every part of two laws cannot be inspected.
     let study = study.replace(", sample = { lot = 600, parts = 50, allowed = 1 }", "");
@@ -78,7 +89,7 @@ fn a_plan_is_told() {
     let text = folder.done(&["inspect", "study.toml", "--source", "lead.length", "--quiet"]);
     let told = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
-        "80 parts gauged of a lot of 3000, which is taken when no more than 2 fail",
+        "80 parts gauged of a lot of 3000, which is taken when no more than 2 of them fail",
         "50 % 3.33 %",
         "95.3 % of the lots are taken",
     ] {
