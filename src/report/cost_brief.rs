@@ -94,17 +94,18 @@ fn assumptions(run: &CostRun) -> Vec<String> {
         "The yields are predicted from the study's tolerances, bench and spec; no unit has been measured."
             .to_owned(),
     ];
+    let brings = match cost.recovered.value {
+        0.0 => "brings nothing".to_owned(),
+        value => format!("brings {}", amount(value, &cost.currency)),
+    };
     all.push(match &cost.rework {
         Some(rework) => format!(
             "A unit that fails is reworked where that is cheaper, in {}; {} % of the attempts end well; what fails again is scrapped and \
-             brings {}.",
+             {brings}.",
             duration(rework.seconds),
-            significant(100.0 * rework.success.value, 3),
-            amount(cost.recovered.value, &cost.currency)
+            significant(100.0 * rework.success.value, 3)
         ),
-        None => {
-            format!("A unit that fails is scrapped and brings {}.", amount(cost.recovered.value, &cost.currency))
-        }
+        None => format!("A unit that fails is scrapped and {brings}."),
     });
     all.push("A bench works on one unit after the other, and no time is lost between them.".to_owned());
     all

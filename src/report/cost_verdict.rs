@@ -4,7 +4,6 @@ use crate::decide::{CostStep, Front, OfferCase, Saving};
 use crate::report::CostRun;
 use crate::report::cost_words::{readings, sentences};
 use crate::report::money::{amount, money};
-use crate::report::number::counted;
 
 /// Most offers, and most steps that do not pay, of a verdict.
 const NAMED: usize = 3;
@@ -36,7 +35,8 @@ pub(super) fn answer(run: &CostRun, most: usize) -> String {
     let offers = run.costed.offers();
     said.extend(offers.iter().take(most).map(|case| offer(run, case)));
     if offers.len() > most {
-        said.push(format!("{} are told in the tables", counted((offers.len() - most) as u64, "other offer")));
+        let more = offers.len() - most;
+        said.push(format!("offers that save no more, in the tables of `beamyield cost`: {more}"));
     }
     sentences(&said)
 }
@@ -116,9 +116,7 @@ fn of_averages(run: &CostRun) -> Option<String> {
         _ if best == *ladder.averages.last()? => {
             format!("averaging after {plan} still pays at {}, the most tried{stated}", readings(best))
         }
-        _ if pays == 0 => {
-            format!("averaging is not shown to pay after {plan}, beyond {}{stated}", readings(best))
-        }
+        _ if pays == 0 => format!("averaging is not shown to pay after {plan}{stated}"),
         _ => format!("averaging is shown to pay after {plan} up to {}{stated}", readings(best)),
     })
 }

@@ -19,7 +19,7 @@ pub struct OfferCase {
 }
 
 impl Costed {
-    /// All offers of which a unit is good; none where the study itself makes no good unit.
+    /// All offers of which a unit is good, those that save most first; none where the study itself makes no good unit.
     pub fn offers(&self) -> Vec<OfferCase> {
         let Some(own) = self.cheapest_of(self.of_design(0)) else { return Vec::new() };
         let case = |design: usize| {
@@ -27,7 +27,9 @@ impl Costed {
             let saving = self.saves(candidate, own)?;
             Some(OfferCase { design, candidate, own, saving, most: self.most_a_channel(design, own)? })
         };
-        (1..self.costs.len()).filter_map(case).collect()
+        let mut cases: Vec<OfferCase> = (1..self.costs.len()).filter_map(case).collect();
+        cases.sort_by(|a, b| b.saving.amount.value.total_cmp(&a.saving.amount.value));
+        cases
     }
 
     /// The price of a channel at which the cheapest plan of a design costs what another candidate does.
