@@ -87,6 +87,19 @@ pub enum Choice {
 }
 
 impl Search {
+    /// Whether the units do not tell a size from the one that was found.
+    pub fn is_alike(&self, size: f64) -> bool {
+        let ends = match self {
+            Search::Stated => None,
+            Search::Widest(widest) => match widest.found.answer {
+                Answer::Limit(limit) => limit.meets.zip(limit.misses),
+                _ => None,
+            },
+            Search::Cheapest(cheapest) => cheapest.as_ref().and_then(Cheapest::alike),
+        };
+        ends.is_some_and(|(one, other)| one.min(other) <= size && size <= one.max(other))
+    }
+
     /// The limit that is told about.
     pub fn choice(&self) -> Choice {
         match self {

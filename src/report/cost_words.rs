@@ -4,7 +4,7 @@ use crate::decide::cost::Input;
 use crate::decide::{Bill, CostStep, Costed, Ladder, Pays, Saving};
 use crate::plan::Plan;
 use crate::report::Ending;
-use crate::report::money::{money, told};
+use crate::report::money::{amount, money, told};
 use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
 use crate::report::words::{key, plain};
 use crate::stats::Estimate;
@@ -118,20 +118,31 @@ impl CostRun<'_> {
         }
     }
 
-    /// "23.9 more bench minutes save 31 EUR (28 to 35) a good unit; they pay from 29 units on (26 to 33)"
+    /// "23.9 more bench minutes save 32 EUR (21 to 45) a good unit, for 1700.00 EUR once; they pay from 53 units on (39 to 82)"
     pub(super) fn step(&self, step: &CostStep) -> String {
         let minutes = more_minutes(step.seconds);
         let saving = &step.saving;
         match () {
             _ if saving.pays_off() => {
-                format!("{minutes} save {} a good unit; they {}", self.told(&saving.amount), pays(saving))
+                let (running, once) = (self.told(&saving.running()), self.once(saving));
+                format!("{minutes} save {running} a good unit{once}; they {}", pays(saving))
             }
             _ if saving.tells() => format!(
-                "{minutes} cost {} a good unit more; they {}",
+                "{minutes} cost {} a good unit more at {}; they {}",
                 self.told(&saving.amount.negated()),
+                self.rate(),
                 pays(saving)
             ),
             _ => format!("{minutes} save nothing that {} tell: {}", self.units(), self.untold(saving)),
+        }
+    }
+
+    /// ", for 1700.00 EUR once", where more is paid once.
+    fn once(&self, saving: &Saving) -> String {
+        if saving.extra > 0.0 {
+            format!(", for {} once", amount(saving.extra, self.currency()))
+        } else {
+            String::new()
         }
     }
 

@@ -154,8 +154,8 @@ fn accepts(run: &InspectRun, told: &Told) -> String {
 
 fn line(run: &InspectRun, parts: &Parts) -> String {
     format!(
-        "To put it into the study, beside the law of {}:\n{}",
+        "To put it into the study, as the inspection in the tolerance of {}:\n  {}\n",
         run.source,
-        paragraph(&run.line(&parts.inspected.inspection), 2, 4)
+        run.keys(&parts.inspected.inspection).join("\n  ")
     )
 }

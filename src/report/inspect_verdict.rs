@@ -266,17 +266,18 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
 
 /// "the limit moves to +/-0.33 mm and 17 % are turned away"
 fn moves(run: &InspectRun, told: &Told) -> String {
-    /// Limits closer than this are one: the search tells no more.
-    const SAME: f64 = 0.01;
     let rejected = told
         .parts
         .as_ref()
         .map_or(String::new(), |parts| format!(" and {} are turned away", percent_of(1.0 - parts.taken())));
     match (told.search.choice(), run.own().search.choice()) {
-        (Choice::Size(size), Choice::Size(own)) if (size - own).abs() <= SAME * own.abs() => {
+        (Choice::Size(size), Choice::Size(own)) if size == own => {
             format!("the limit stays where it is{rejected}")
         }
-        (Choice::Size(size), _) => format!("the limit is {}{rejected}", run.limit(size)),
+        (Choice::Size(size), _) if run.own().search.is_alike(size) => {
+            format!("the limit is {}, which is not told from it,{rejected}", run.limit(size))
+        }
+        (Choice::Size(size), _) => format!("the limit moves to {}{rejected}", run.limit(size)),
         (Choice::NoInspection, _) => "no inspection is the answer".to_owned(),
         (Choice::Stated | Choice::Nothing, _) => "there is no such limit".to_owned(),
     }

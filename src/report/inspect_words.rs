@@ -139,6 +139,11 @@ impl<'a> InspectRun<'a> {
 
     /// The line that puts the inspection into the study.
     pub(super) fn line(&self, inspection: &Inspection) -> String {
+        format!("{} = {{ {} }}", Inspection::KEY, self.keys(inspection).join(", "))
+    }
+
+    /// What the inspection states in the study, a key each.
+    pub(super) fn keys(&self, inspection: &Inspection) -> Vec<String> {
         let quoted = |si: f64| format!("\"{}\"", self.stated(si));
         let window = |of: Window| match (of.low.is_finite(), of.high.is_finite()) {
             (true, true) if of.low == -of.high => quoted(of.high),
@@ -163,7 +168,7 @@ impl<'a> InspectRun<'a> {
         if inspection.seconds > 0.0 {
             keys.push(format!("time = \"{} s\"", significant(inspection.seconds, 6)));
         }
-        format!("inspection = {{ {} }}", keys.join(", "))
+        keys
     }
 }
 

@@ -284,25 +284,25 @@ fn cable_limit() {
 fn bench_minutes() {
     let name = "bench-minutes";
     let summary = run(name, 2000, &[]);
-    let plans = ["level only", "climb", "fit", "arms exchanged", "thorough"];
-    let [level, climb, fit, exchanged, thorough] = plans.map(|plan| minutes(&summary, plan));
-    assert!(minutes(&summary, "none") == 0.0 && level < climb && climb < fit && fit < climb + 1.0);
-    assert!((12.0..14.0).contains(&(exchanged - fit)) && (9.0..12.0).contains(&(thorough - exchanged)));
+    let plans = ["level only", "climb", "quick", "arms exchanged", "thorough"];
+    let [level, climb, quick, exchanged, thorough] = plans.map(|plan| minutes(&summary, plan));
+    assert!(minutes(&summary, "none") == 0.0 && level < climb && climb < quick && quick < climb + 1.0);
+    assert!((12.0..14.0).contains(&(exchanged - quick)) && (9.0..12.0).contains(&(thorough - exchanged)));
     assert!(share(&summary, "none").2 < 0.06 && share(&summary, "level only").2 < 0.12);
     let climb = share(&summary, "climb");
     assert!(climb.0 > 0.3 && climb.2 < 0.42, "{climb:?}");
-    let [fit, exchanged, thorough] =
-        ["fit", "arms exchanged", "thorough"].map(|plan| failing(&summary, plan));
-    assert!((0.08..0.14).contains(&fit), "{fit} fail");
+    let [quick, exchanged, thorough] =
+        ["quick", "arms exchanged", "thorough"].map(|plan| failing(&summary, plan));
+    assert!((0.08..0.14).contains(&quick), "{quick} fail");
     // On the same units: within one in a hundred, where shares of other units would be apart by as much as that by chance.
-    assert!((fit - exchanged).abs() < 0.01, "{fit} and {exchanged} fail");
-    assert!(thorough < 0.45 * fit, "{thorough} of {fit} fail");
+    assert!((quick - exchanged).abs() < 0.01, "{quick} and {exchanged} fail");
+    assert!(thorough < 0.45 * quick, "{thorough} of {quick} fail");
     let good = (
         "bit_phase_error = { normal = { sd = \"3 deg\" } }",
         "bit_phase_error = { normal = { sd = \"0.75 deg\" } }",
     );
     let good = run(name, 2000, &[good]);
-    assert!(failing(&good, "fit") - failing(&good, "thorough") < 0.01);
+    assert!(failing(&good, "quick") - failing(&good, "thorough") < 0.01);
 }
 
 #[test]

@@ -22,7 +22,7 @@ fn ranged() -> String {
     let prices = PRICES
         .replace("bench_minute = 2.5", "bench_minute = { value = 2.5, from = 0.4, to = 9 }")
         .replace("channel = 40", "channel = { value = 40, from = 30, to = 60 }");
-    let more = "set_up = { fit = { value = 720, from = 100, to = 90000 } }\nscrap = { recovered = { value = 30, from = 0, to = 60 } }\n\
+    let more = "set_up = { quick = { value = 720, from = 100, to = 90000 } }\nscrap = { recovered = { value = 30, from = 0, to = 60 } }\n\
                 rework = { success = { value = 0.4, from = 0.3, to = 0.9 }, time = \"9 min\", parts = { value = 5, from = 0, to = 60 } }\n\
                 [[offer]]\nname = \"tight\"\nchange = { \"jumper.length.half_width\" = \"0.05 mm\", \"cost.channel\" = 44 }\n";
     format!("{}{prices}{more}", strict())
@@ -36,7 +36,7 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
         steps.iter().find(|of| of["from"] == from && of["to"] == to).expect("the step")
     };
     // By hand, from what a unit saves and what is paid once more.
-    let thorough = of("fit", "thorough");
+    let thorough = of("quick", "thorough");
     assert_eq!(float(&thorough["more_set_up"]), 2600.0 - 900.0);
     let saves = &thorough["saves_without_set_up"];
     let units = |saved: &Value| (1700.0 / float(saved)).ceil() as u64;
@@ -50,9 +50,9 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
     }
     // Costs of the two differ by it.
     let cost = |name: &str| float(&plan(found, name)["cost"]["value"]);
-    assert!(close(cost("fit") - cost("thorough"), float(&thorough["saves"]["value"])));
+    assert!(close(cost("quick") - cost("thorough"), float(&thorough["saves"]["value"])));
     // Exchanged arms take 13.2 min more for nothing.
-    let exchanged = of("fit", "arms exchanged");
+    let exchanged = of("quick", "arms exchanged");
     assert!(float(&exchanged["saves"]["high"]) < 0.0 && exchanged["pays"]["when"] == "never");
     let said = found["verdict"].as_str().expect("a verdict");
     assert!(said.contains("23.9 more bench minutes save ") && said.contains("they pay from "), "{said}");
@@ -62,17 +62,17 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
 #[test]
 fn dominated_plans_are_named() {
     let (said, found) = &*SHIPPED;
-    assert_eq!(plan(found, "arms exchanged")["dominated_in_minutes_by"], "fit");
-    for name in ["none", "level only", "climb", "fit", "thorough"] {
+    assert_eq!(plan(found, "arms exchanged")["dominated_in_minutes_by"], "quick");
+    for name in ["none", "level only", "climb", "quick", "thorough"] {
         assert!(plan(found, name).get("dominated_in_minutes_by").is_none(), "{name}");
     }
-    for name in ["none", "level only", "climb", "fit", "arms exchanged"] {
+    for name in ["none", "level only", "climb", "quick", "arms exchanged"] {
         assert_eq!(plan(found, name)["dominated_in_cost_by"], "thorough", "{name}");
     }
     assert!(plan(found, "thorough").get("dominated_in_cost_by").is_none());
-    assert!(said.contains("  by \"fit\" in bench time: arms exchanged\n"), "{said}");
+    assert!(said.contains("  by \"quick\" in bench time: arms exchanged\n"), "{said}");
     assert!(
-        said.contains("  by \"thorough\" in cost: none, level only, climb, fit, arms exchanged"),
+        said.contains("  by \"thorough\" in cost: none, level only, climb, quick, arms exchanged"),
         "{said}"
     );
 }
@@ -111,7 +111,7 @@ fn averages_are_tried_on_the_same_units() {
     assert!(tried.windows(2).all(|pair| float(&pair[0]["minutes"]) < float(&pair[1]["minutes"])));
     // With a bad receiver it pays to average; the twin of the one above.
     let noisy = bench_minutes().replace("noise = \"0.03 dB\"", "noise = \"0.8 dB\"");
-    let noisy = document(&noisy, &["--calibration", "fit", "--trials", "600"]);
+    let noisy = document(&noisy, &["--calibration", "quick", "--trials", "600"]);
     let up_to = |of: &Value| of["averages"]["pays_up_to"].as_u64().expect("a number");
     assert!(up_to(&noisy) >= 4 && up_to(found) <= 2, "{} and {}", noisy["averages"], found["averages"]);
     assert_eq!(list(&noisy["plans"]).len(), 2);
@@ -152,7 +152,7 @@ fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
 fn benches_are_due_for_the_units_of_a_year() {
     let study = priced(&loose(), "bench_day = \"7 h\"\ndays_a_year = 200").replace("= 300\n", "= 90000\n");
     let found = document(&study, &[]);
-    for name in ["fit", "climb"] {
+    for name in ["quick", "climb"] {
         let of = plan(&found, name);
         // Every unit passes: 420 min a day.
         let a_year = 200.0 * 420.0 / float(&of["minutes"]);
@@ -167,9 +167,9 @@ fn a_study_without_a_plan_that_does_nothing_is_priced_as_built_too() {
     let (found, whole) = (document(&study, &[]), document(&priced(&strict(), ""), &[]));
     assert_eq!(found["plans"], whole["plans"]);
     // Not where one plan alone is asked for.
-    let one = document(&study, &["--calibration", "fit"]);
+    let one = document(&study, &["--calibration", "quick"]);
     assert_eq!(list(&one["plans"]).len(), 1);
-    assert_eq!(plan(&one, "fit")["cost"], plan(&whole, "fit")["cost"]);
+    assert_eq!(plan(&one, "quick")["cost"], plan(&whole, "quick")["cost"]);
 }
 
 #[test]
