@@ -102,7 +102,6 @@ impl InspectOf {
             question,
             told: &told,
             cost: base.study.cost.as_ref(),
-            offers: base.study.offers.len(),
             seconds: start.elapsed().as_secs_f64(),
             is_partial: !is_finished,
             warnings: &warnings,

@@ -41,8 +41,6 @@ pub struct InspectRun<'a> {
     pub told: &'a [Told],
     /// What parts and minutes cost, where it is stated.
     pub cost: Option<&'a Cost>,
-    /// Offers of the study.
-    pub offers: usize,
     /// Time it took, s.
     pub seconds: f64,
     /// Whether a stop came before all was known.

@@ -24,10 +24,15 @@ fn rounded(size: f64, side: i64) -> f64 {
         Some((steps, power.parse::<i32>().ok()? - 2))
     });
     let Some((steps, power)) = parts else { return size };
-    let at = |steps: i64| format!("{steps}e{power}").parse().unwrap_or(size);
-    let nearest: f64 = at(steps);
+    let at = |steps: i64, power: i32| format!("{steps}e{power}").parse().unwrap_or(size);
+    let nearest: f64 = at(steps, power);
     let is_beyond = if side < 0 { nearest > size } else { nearest < size };
-    if is_beyond { at(steps + side) } else { nearest }
+    match steps + side {
+        _ if !is_beyond => nearest,
+        // What 10.0 comes down to is 9.99.
+        next if next.abs() < 100 => at(10 * steps + side, power - 1),
+        next => at(next, power),
+    }
 }
 
 #[cfg(test)]

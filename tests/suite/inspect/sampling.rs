@@ -82,6 +82,12 @@ fn lots_that_differ() {
     assert!(refused.contains("two laws"), "{refused}");
 }
 
+/// The chance that of `n` parts no more than `c` fail, term by term.
+fn taken(n: i32, c: i32, failing: f64) -> f64 {
+    let choices = |k: i32| (0..k).map(|i| f64::from(n - i) / f64::from(i + 1)).product::<f64>();
+    (0..=c).map(|k| choices(k) * failing.powi(k) * (1.0 - failing).powi(n - k)).sum()
+}
+
 /// A plan in words.
 #[test]
 fn a_plan_is_told() {
@@ -96,5 +102,8 @@ fn a_plan_is_told() {
         assert!(told.contains(said), "{said}\n{text}");
     }
     assert!(told.contains("sample = { lot = 3000, parts = 80, allowed = 2 }"), "{text}");
-    let _ = inspect(&folder, &["--accept", "2 mm"]);
+    // Another limit is tried by the same plan: 4.55 % of the parts fail at two standard deviations (tables).
+    let tried = inspect(&folder, &["--accept", "2 mm"])["settings"][0]["parts"].clone();
+    near(&tried["shares"]["rejected"], 0.0455, 5e-5);
+    near(&tried["sampling"]["taken"], taken(80, 2, 0.0455), 1e-3);
 }
