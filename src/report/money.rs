@@ -6,12 +6,17 @@ use crate::stats::Estimate;
 /// Decimals of an amount that is exact.
 const CENTS: i32 = 2;
 
+/// An estimate from which on it is told without coins.
+const LARGE: f64 = 1000.0;
+
 /// Most decimals of an amount: prices may be in thousands.
 const MOST: i32 = 5;
 
 /// Decimals of an amount that is uncertain by as much; of an exact one by its size.
 fn decimals(value: f64, uncertainty: f64) -> i32 {
     match decimals_for(uncertainty) {
+        // Coins tell nothing beside so much.
+        Some(_) if value.abs() >= LARGE => 0,
         // No one writes tenths: coins, or none.
         Some(1) if uncertainty < 1.0 => CENTS,
         Some(1) => 0,
@@ -91,6 +96,7 @@ mod tests {
             (of(31.4, 28.3, 34.6), "31 EUR", "28 to 35"),
             (of(31.4, 31.123, 31.687), "31.40 EUR", "31.12 to 31.69"),
             (of(1234.5, 1190.2, 1280.9), "1234 EUR", "1190 to 1281"),
+            (of(5136.17, 5136.16, 5138.03), "5136 EUR", "5136 to 5139"),
             (of(0.84512, 0.8411, 0.8493), "0.845 EUR", "0.841 to 0.850"),
             (of(31.4, 30.0, 33.0), "31 EUR", "30 to 33"),
             (of(2.5, 2.5, 2.5), "2.50 EUR", "2.50"),
