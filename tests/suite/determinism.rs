@@ -213,10 +213,12 @@ fn the_bits_are_those_of_every_processor() {
         ("studies/bird-radar-ring-20.toml", 0xbd63_bb1c_b115_e528),
         ("studies/cable-limit.toml", 0xbc2a_492b_c376_9fbc),
         ("studies/gravel-belt-16.toml", 0xc490_b35e_9476_83f4),
+        ("studies/hare-watch-10.toml", 0xf710_350b_d1c6_f312),
         ("studies/livestock-gate-12.toml", 0x8d6f_5c12_655f_61ac),
         ("studies/lock-gate-20.toml", 0x2aa7_d28a_90a6_1e94),
         ("tests/data/bench.toml", 0x0c93_1784_9c27_1b65),
         ("tests/data/blocks.toml", 0x7280_47b0_61ac_2f55),
+        ("tests/data/inspections.toml", 0x5224_677d_17d0_4cde),
         ("tests/data/states.toml", 0x12ac_a523_87df_d128),
         ("tests/data/tolerances.toml", 0xb1b4_9fd5_11e5_597c),
     ];

@@ -22,7 +22,7 @@ fn ranged() -> String {
     let prices = PRICES
         .replace("bench_minute = 2.5", "bench_minute = { value = 2.5, from = 0.4, to = 9 }")
         .replace("channel = 40", "channel = { value = 40, from = 30, to = 60 }");
-    let more = "set_up = { quick = { value = 720, from = 100, to = 90000 } }\nscrap = { recovered = { value = 30, from = 0, to = 60 } }\n\
+    let more = "set_up = { fit = { value = 720, from = 100, to = 90000 } }\nscrap = { recovered = { value = 30, from = 0, to = 60 } }\n\
                 rework = { success = { value = 0.4, from = 0.3, to = 0.9 }, time = \"9 min\", parts = { value = 5, from = 0, to = 60 } }\n\
                 [[offer]]\nname = \"tight\"\nchange = { \"jumper.length.half_width\" = \"0.05 mm\", \"cost.channel\" = 44 }\n";
     format!("{}{prices}{more}", strict())
@@ -152,7 +152,7 @@ fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
 fn benches_are_due_for_the_units_of_a_year() {
     let study = priced(&loose(), "bench_day = \"7 h\"\ndays_a_year = 200").replace("= 300\n", "= 90000\n");
     let found = document(&study, &[]);
-    for name in ["quick", "climb"] {
+    for name in ["fit", "climb"] {
         let of = plan(&found, name);
         // Every unit passes: 420 min a day.
         let a_year = 200.0 * 420.0 / float(&of["minutes"]);
@@ -167,9 +167,9 @@ fn a_study_without_a_plan_that_does_nothing_is_priced_as_built_too() {
     let (found, whole) = (document(&study, &[]), document(&priced(&strict(), ""), &[]));
     assert_eq!(found["plans"], whole["plans"]);
     // Not where one plan alone is asked for.
-    let one = document(&study, &["--calibration", "quick"]);
+    let one = document(&study, &["--calibration", "fit"]);
     assert_eq!(list(&one["plans"]).len(), 1);
-    assert_eq!(plan(&one, "quick")["cost"], plan(&whole, "quick")["cost"]);
+    assert_eq!(plan(&one, "fit")["cost"], plan(&whole, "fit")["cost"]);
 }
 
 #[test]
