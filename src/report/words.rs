@@ -68,7 +68,7 @@ pub fn miss(plan: &Plan, limit: &Limit) -> String {
     format!("{} {missed} at {}", figure.title(), look(plan, column.look))
 }
 
-/// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % rejected".
+/// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % of parts rejected".
 pub fn shape(shape: &Shape, dimension: Dimension) -> String {
     let size = |value| short(value, dimension);
     let (mean, sd) = (shape.mean(), shape.sd());
@@ -174,7 +174,10 @@ mod tests {
         let law = Shape::Normal(Normal::new(1e-3).unwrap());
         let screened = Shape::Screened(Screened::new(law, Window::within(2e-3), gauge).unwrap());
         // Rejected 4.986 %, sd 0.8767: own double integral.
-        assert_eq!(super::shape(&screened, Dimension::Length), "screened, sd 0.877 mm, 4.99 % rejected");
+        assert_eq!(
+            super::shape(&screened, Dimension::Length),
+            "screened, sd 0.877 mm, 4.99 % of parts rejected"
+        );
     }
 
     #[test]

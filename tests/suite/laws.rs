@@ -200,7 +200,7 @@ fn the_program_says_what_shares_a_draw() {
         "drawn for each channel; and normal, sd 0.1 mm; drawn once for each lot of 50 units",
         "length and attenuation: correlated by 0.6",
         "gain: 18 dB, screened, mean off by",
-        "rejected; drawn for each chip of 2 channels",
+        "of parts rejected; drawn for each chip of 2 channels",
         "sd 0.02 dB; drawn for each board of 6 channels, each of 4 bits",
     ] {
         assert!(check.contains(words), "{words}\n{check}");

@@ -168,3 +168,17 @@ fn what_is_correlated_is_not_inspected() {
         assert!(report.contains(words), "{words}\n{report}");
     }
 }
+
+/// A table under a header of its own does not lie within the one that it belongs to; what is wrong in it is told once all the same.
+#[test]
+fn under_headers_too_a_slip_is_told_once() {
+    let study = include_str!("../../../studies/hare-watch-10.toml");
+    for (from, to, told) in [
+        ("parts = 20, allowed = 1", "parts = 20, allowed = 25", "25 of 20 gauged parts may fail"),
+        ("gauge = { sd = \"0.1 dB\" }", "gauge = { sd = \"-0.1 dB\" }", "`sd` is -0.1 dB"),
+        ("accept = \"1.2 dB\"", "accept = \"1.2 mm\"", "dB"),
+    ] {
+        let report = Folder::with(edited(study, &[(from, to)])).refused(&["check", "study.toml"]);
+        assert!(report.contains(told) && report.contains("1 error in study.toml"), "{report}");
+    }
+}
