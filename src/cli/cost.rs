@@ -3,7 +3,7 @@
 use crate::bench::Calibration;
 use crate::cli::asked::{Asked, shell_word};
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Report, is_stdout, open, refuse_same, write};
+use crate::cli::outputs::{Places, write};
 use crate::cli::progress::Progress;
 use crate::decide::cost::efforts;
 use crate::decide::{Compared, Costed, Ladder, compare_yields};
@@ -60,7 +60,12 @@ impl CostOf {
         let mut plans: Vec<Plan> = designs.iter().map(Opened::plan).collect();
         let confidence = plans[0].confidence;
         plans.iter_mut().for_each(|plan| plan.confidence = confidence);
-        let places = Places::open(self)?;
+        let places = Places::open(
+            self.asked.json.as_deref(),
+            self.csv.as_deref(),
+            self.report.as_deref(),
+            &self.asked.file.study,
+        )?;
         let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
         self.asked.count_warnings(warnings);
 
@@ -97,7 +102,7 @@ impl CostOf {
             warnings,
             again: &self.again(),
         };
-        places.write(&run)?;
+        write_all(places, &run)?;
         match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
@@ -217,35 +222,10 @@ fn add_as_built(calibrations: &mut Vec<Calibration>) {
     }
 }
 
-/// Where the user wants what, opened before the work.
-struct Places {
-    json: Option<Output>,
-    csv: Option<Output>,
-    report: Option<Report>,
-    is_taken: bool,
-}
-
-impl Places {
-    fn open(of: &CostOf) -> Result<Places> {
-        let study = &of.asked.file.study;
-        let (json, csv, report) = (of.asked.json.as_deref(), of.csv.as_deref(), of.report.as_deref());
-        refuse_same(json, csv)?;
-        if let Some(path) = report.filter(|path| [json, csv].contains(&Some(path))) {
-            let reason = "the summary and another document would both go there".to_owned();
-            return Err(Error::Output { path: path.to_owned(), reason });
-        }
-        Ok(Places {
-            json: open(json, study)?,
-            csv: open(csv, study)?,
-            report: Report::open(report, &[study])?,
-            is_taken: [json, csv, report].into_iter().any(is_stdout),
-        })
-    }
-
-    fn write(self, run: &CostRun) -> Result<()> {
-        self.csv.map_or(Ok(()), |csv| write_cost_csv(run, csv))?;
-        self.json.map_or(Ok(()), |json| write_json(json, &cost_json(run)))?;
-        self.report.map_or(Ok(()), |report| report.write(&run.plans[0], &cost_brief(run)))?;
-        if self.is_taken { Ok(()) } else { write(Output::stdout(), &cost_text(run)) }
-    }
+/// Writes all that is wanted.
+fn write_all(places: Places, run: &CostRun) -> Result<()> {
+    places.csv.map_or(Ok(()), |csv| write_cost_csv(run, csv))?;
+    places.json.map_or(Ok(()), |json| write_json(json, &cost_json(run)))?;
+    places.report.map_or(Ok(()), |report| report.write(&run.plans[0], &cost_brief(run)))?;
+    if places.is_taken { Ok(()) } else { write(Output::stdout(), &cost_text(run)) }
 }

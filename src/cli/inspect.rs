@@ -6,7 +6,7 @@ mod subject;
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::limit::demand;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Report, is_stdout, open, refuse_same, write};
+use crate::cli::outputs::{Places, write};
 use crate::cli::progress::Progress;
 use crate::cli::vary::ends;
 use crate::decide::inspect::{Choice, Made, Search, Told, Units};
@@ -83,7 +83,12 @@ impl InspectOf {
             ));
         }
         let plan = base.plan();
-        let outputs = Places::open(self)?;
+        let places = Places::open(
+            self.asked.json.as_deref(),
+            self.csv.as_deref(),
+            self.report.as_deref(),
+            &self.asked.file.study,
+        )?;
         let warnings = base.warnings(&plan);
         self.asked.count_warnings(warnings.len());
 
@@ -107,7 +112,7 @@ impl InspectOf {
             warnings: &warnings,
             again: &self.again(),
         };
-        outputs.write(&run)?;
+        write_all(places, &run)?;
         end(&run)
     }
 
@@ -264,32 +269,12 @@ impl InspectOf {
     }
 }
 
-/// The outputs, opened before the work.
-struct Places {
-    json: Option<Output>,
-    csv: Option<Output>,
-    report: Option<Report>,
-    is_taken: bool,
-}
-
-impl Places {
-    fn open(of: &InspectOf) -> Result<Places> {
-        let study = &of.asked.file.study;
-        let (json, csv, report) = (of.asked.json.as_deref(), of.csv.as_deref(), of.report.as_deref());
-        refuse_same(json, csv)?;
-        refuse_same(json, report)?;
-        refuse_same(csv, report)?;
-        let is_taken = [json, csv, report].into_iter().any(is_stdout);
-        let report = Report::open(report, &[study])?;
-        Ok(Places { json: open(json, study)?, csv: open(csv, study)?, report, is_taken })
-    }
-
-    fn write(self, run: &InspectRun) -> Result<()> {
-        self.csv.map_or(Ok(()), |csv| write_inspect_csv(run, csv))?;
-        self.json.map_or(Ok(()), |json| write_json(json, &inspect_json(run)))?;
-        self.report.map_or(Ok(()), |report| report.write(run.plan, &inspect_brief(run)))?;
-        if self.is_taken { Ok(()) } else { write(Output::stdout(), &inspect_text(run)) }
-    }
+/// Writes all that is wanted.
+fn write_all(places: Places, run: &InspectRun) -> Result<()> {
+    places.csv.map_or(Ok(()), |csv| write_inspect_csv(run, csv))?;
+    places.json.map_or(Ok(()), |json| write_json(json, &inspect_json(run)))?;
+    places.report.map_or(Ok(()), |report| report.write(run.plan, &inspect_brief(run)))?;
+    if places.is_taken { Ok(()) } else { write(Output::stdout(), &inspect_text(run)) }
 }
 
 /// The exit that an answer has.

@@ -63,6 +63,37 @@ impl Report {
     }
 }
 
+/// What a costing or an inspection is written to, opened before the work.
+pub(super) struct Places {
+    pub json: Option<Output>,
+    pub csv: Option<Output>,
+    pub report: Option<Report>,
+    /// Whether standard output is one of them.
+    pub is_taken: bool,
+}
+
+impl Places {
+    /// Opens all that is wanted; no two of them go to one place.
+    pub fn open(
+        json: Option<&Path>,
+        csv: Option<&Path>,
+        report: Option<&Path>,
+        study: &Path,
+    ) -> Result<Places> {
+        refuse_same(json, csv)?;
+        if let Some(path) = report.filter(|path| [json, csv].contains(&Some(path))) {
+            let reason = "the summary and another document would both go there".to_owned();
+            return Err(Error::Output { path: path.to_owned(), reason });
+        }
+        Ok(Places {
+            json: open(json, study)?,
+            csv: open(csv, study)?,
+            report: Report::open(report, &[study])?,
+            is_taken: [json, csv, report].into_iter().any(is_stdout),
+        })
+    }
+}
+
 /// Opens an output, if one is wanted, that must not be the study.
 pub(super) fn open(path: Option<&Path>, study: &Path) -> Result<Option<Output>> {
     path.map(|path| Output::create(path, &[study])).transpose()

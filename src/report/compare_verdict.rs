@@ -4,7 +4,7 @@ use crate::decide::{Rung, YieldOver};
 use crate::report::CompareRun;
 use crate::report::compare_text::difference;
 use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent, points};
-use crate::report::words::{figure as figure_name, look, plain};
+use crate::report::words::{figure as figure_name, look, plain, sentences};
 use crate::stats::Estimate;
 
 /// Most plans of which a verdict says the same thing by name.
@@ -123,16 +123,6 @@ fn first_few(all: impl Iterator<Item = String>) -> Vec<String> {
         all.push(format!("the same holds for {more} more"));
     }
     all
-}
-
-/// Each with a capital and a stop.
-fn sentences(all: &[String]) -> String {
-    let sentence = |text: &String| {
-        let mut letters = text.chars();
-        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
-        format!("{first}{}.", letters.as_str())
-    };
-    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
 }
 
 /// "96.3 % (95.6 to 96.9 %)"

@@ -2,8 +2,9 @@
 
 use crate::decide::{CostStep, Front, OfferCase, Saving};
 use crate::report::CostRun;
-use crate::report::cost_words::{readings, sentences};
+use crate::report::cost_words::readings;
 use crate::report::money::{amount, money};
+use crate::report::words::sentences;
 
 /// Most offers, and most steps that do not pay, of a verdict.
 const NAMED: usize = 3;

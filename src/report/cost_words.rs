@@ -235,16 +235,6 @@ fn at(of: Pays) -> String {
     }
 }
 
-/// Each with a capital and a stop.
-pub(super) fn sentences(all: &[String]) -> String {
-    let sentence = |text: &String| {
-        let mut letters = text.chars();
-        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
-        format!("{first}{}.", letters.as_str())
-    };
-    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
-}
-
 /// "1 reading", "4 readings"
 pub(super) fn readings(count: u32) -> String {
     counted(count.into(), "reading")

@@ -12,6 +12,16 @@ pub fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
+/// Each with a capital and a stop.
+pub fn sentences(all: &[String]) -> String {
+    let sentence = |text: &String| {
+        let mut letters = text.chars();
+        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+        format!("{first}{}.", letters.as_str())
+    };
+    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
+}
+
 /// A key of the study file as words.
 pub fn key(key: &str) -> String {
     key.replace(['_', '.'], " ")
