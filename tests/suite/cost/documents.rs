@@ -144,5 +144,7 @@ fn a_stopped_costing_keeps_what_it_has() {
     assert!(ended.out.starts_with(&format!("PARTIAL: stopped after {trials} of")), "{}", ended.out);
     assert!(list(&document["plans"]).iter().all(|of| of["yield"]["trials"] == trials));
     assert_eq!(document.get("averages"), None::<&Value>);
-    assert!(folder.read("page.txt").contains("stopped before all was known"));
+    // Where a line of the page ends depends on how many units there was time for.
+    let page = folder.read("page.txt").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(page.contains("stopped before all was known"), "{page}");
 }
