@@ -4,11 +4,13 @@ mod asked;
 mod budget;
 mod check;
 mod compare;
+mod completions;
 mod console;
 mod cost;
 mod inspect;
 mod interrupt;
 mod limit;
+mod man;
 mod open;
 mod outputs;
 mod progress;
@@ -38,9 +40,11 @@ enum Command {
     Budget(budget::BudgetOf),
     Check(check::Check),
     Compare(compare::Compare),
+    Completions(completions::Completions),
     Cost(cost::CostOf),
     Inspect(inspect::InspectOf),
     Limit(limit::LimitOf),
+    Man(man::Manual),
     Run(run::Run),
     Sheet(sheet::Sheet),
     Sweep(sweep::SweepOf),
@@ -91,9 +95,11 @@ impl Arguments {
             Command::Budget(budget) => budget.run(),
             Command::Check(check) => check.run(),
             Command::Compare(compare) => compare.run(),
+            Command::Completions(completions) => completions.run(),
             Command::Cost(cost) => cost.run(),
             Command::Inspect(inspect) => inspect.run(),
             Command::Limit(limit) => limit.run(),
+            Command::Man(manual) => manual.run(),
             Command::Run(run) => run.run(),
             Command::Sheet(sheet) => sheet.run(),
             Command::Sweep(sweep) => sweep.run(),

@@ -2,6 +2,7 @@
 
 mod documents;
 mod endings;
+mod generated;
 mod streams;
 
 use crate::program::Folder;

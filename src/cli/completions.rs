@@ -1,0 +1,31 @@
+//! `beamyield completions`: what a shell completes by.
+
+use crate::cli::Arguments;
+use crate::cli::outputs::write;
+use crate::error::Result;
+use crate::io::Output;
+use clap::{Args, CommandFactory};
+use clap_complete::{Shell, generate};
+
+/// Print what lets a shell complete commands, options and files
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct Completions {
+    /// The shell
+    shell: Shell,
+}
+
+const NOTES: &str = "\
+For this session of bash:  source <(beamyield completions bash)
+For every one to come, write it to where the shell looks, such as
+~/.local/share/bash-completion/completions/beamyield for bash,
+~/.config/fish/completions/beamyield.fish for fish, _beamyield in a folder of
+$fpath for zsh, or into $PROFILE for PowerShell.";
+
+impl Completions {
+    pub fn run(&self) -> Result<()> {
+        let mut script = Vec::new();
+        generate(self.shell, &mut Arguments::command(), "beamyield", &mut script);
+        write(Output::stdout(), &String::from_utf8_lossy(&script))
+    }
+}

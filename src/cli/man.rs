@@ -1,0 +1,52 @@
+//! `beamyield man`: the manual pages.
+
+use crate::cli::Arguments;
+use crate::cli::outputs::write;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use clap::{Args, Command, CommandFactory};
+use clap_mangen::Man;
+use std::path::PathBuf;
+
+/// Print the manual page, or write one for each command to a folder
+#[derive(Debug, Args)]
+#[command(next_line_help = true, after_help = NOTES)]
+pub(super) struct Manual {
+    /// The folder, which is there already, such as ~/.local/share/man/man1
+    folder: Option<PathBuf>,
+}
+
+const NOTES: &str = "\
+Read the one of a command with `man beamyield-run`, once its folder is among
+those that `manpath` tells.";
+
+impl Manual {
+    pub fn run(&self) -> Result<()> {
+        let mut all = Arguments::command();
+        // From here on the commands know that they belong to the program.
+        all.build();
+        let Some(folder) = &self.folder else { return write(Output::stdout(), &page(&all)?) };
+        // Every file is opened before one is written, so that a folder that takes none is left as it was.
+        let commands: Vec<&Command> = std::iter::once(&all).chain(all.get_subcommands()).collect();
+        let open = |command: &&Command| Output::create(&folder.join(man(command).get_filename()), &[]);
+        let outputs = commands.iter().map(open).collect::<Result<Vec<Output>>>()?;
+        commands.iter().zip(outputs).try_for_each(|(command, output)| write(output, &page(command)?))
+    }
+}
+
+/// What stands before a command's help, its examples, stands at the end of its page.
+fn man(command: &Command) -> Man {
+    let parts = [command.get_after_help(), command.get_before_help()];
+    let parts: Vec<String> = parts.into_iter().flatten().map(|part| part.to_string()).collect();
+    Man::new(match parts.as_slice() {
+        [] => command.clone(),
+        parts => command.clone().after_help(parts.join("\n\n")),
+    })
+}
+
+fn page(command: &Command) -> Result<String> {
+    let mut page = Vec::new();
+    let written = man(command).render(&mut page);
+    written.map_err(|source| Error::File { path: "the manual page".into(), doing: "write", source })?;
+    Ok(String::from_utf8_lossy(&page).into_owned())
+}
