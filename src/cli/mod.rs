@@ -16,6 +16,7 @@ mod outputs;
 mod progress;
 mod range;
 mod run;
+mod schema;
 mod sheet;
 mod sweep;
 mod unit;
@@ -46,6 +47,7 @@ enum Command {
     Limit(limit::LimitOf),
     Man(man::Manual),
     Run(run::Run),
+    Schema(schema::Schema),
     Sheet(sheet::Sheet),
     Sweep(sweep::SweepOf),
     Unit(unit::UnitOf),
@@ -101,6 +103,7 @@ impl Arguments {
             Command::Limit(limit) => limit.run(),
             Command::Man(manual) => manual.run(),
             Command::Run(run) => run.run(),
+            Command::Schema(schema) => schema.run(),
             Command::Sheet(sheet) => sheet.run(),
             Command::Sweep(sweep) => sweep.run(),
             Command::Unit(unit) => unit.run(),

@@ -4,19 +4,21 @@ use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
-use crate::report::{Brief, Run, RunCsv, brief_json, brief_text, run_json, run_text, write_json};
+use crate::report::{Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, write_json};
 use std::path::Path;
 
 /// Where the user wants what, beside the text for people.
 pub(super) struct Wanted<'a> {
     pub json: Option<&'a Path>,
     pub csv: Option<&'a Path>,
+    pub parquet: Option<&'a Path>,
 }
 
 /// The outputs, opened before the work, so that a place where nothing can be written fails at once.
 pub(super) struct Outputs {
     json: Option<Output>,
-    csv: Option<RunCsv>,
+    /// What is written unit by unit.
+    units: Vec<Box<dyn UnitRows>>,
     text: Option<Output>,
 }
 
@@ -113,22 +115,54 @@ pub(super) fn refuse_same(json: Option<&Path>, csv: Option<&Path>) -> Result<()>
 impl Outputs {
     pub fn open(wanted: &Wanted, study: &Path, plan: &Plan) -> Result<Outputs> {
         refuse_same(wanted.json, wanted.csv)?;
-        let csv = open(wanted.csv, study)?.map(|output| RunCsv::new(plan, output)).transpose()?;
+        let mut units: Vec<Box<dyn UnitRows>> = Vec::new();
+        if let Some(output) = open(wanted.csv, study)? {
+            units.push(Box::new(RunCsv::new(plan, output)?));
+        }
+        if let Some(path) = wanted.parquet {
+            let reason = match () {
+                _ if path.extension().is_none_or(|of| of != "parquet") => {
+                    Some("the units are written as Parquet: let the name end in .parquet (--csv writes CSV)")
+                }
+                _ if [wanted.json, wanted.csv].contains(&wanted.parquet) => {
+                    Some("another document would go there as well")
+                }
+                _ => None,
+            };
+            if let Some(reason) = reason {
+                return Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
+            }
+            units.push(parquet(path, study, plan)?);
+        }
         let is_taken = is_stdout(wanted.json) || is_stdout(wanted.csv);
-        Ok(Outputs { json: open(wanted.json, study)?, csv, text: (!is_taken).then(Output::stdout) })
+        Ok(Outputs { json: open(wanted.json, study)?, units, text: (!is_taken).then(Output::stdout) })
     }
 
     /// Writes what is written unit by unit.
     pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
-        self.csv.as_mut().map_or(Ok(()), |csv| csv.take(plan, outcomes))
+        self.units.iter_mut().try_for_each(|of| of.take(plan, outcomes))
     }
 
     /// Writes what is written at the end, and finishes all.
     pub fn finish(self, run: &Run) -> Result<()> {
-        self.csv.map_or(Ok(()), RunCsv::finish)?;
+        self.units.into_iter().try_for_each(|of| of.finish())?;
         self.json.map_or(Ok(()), |json| write_json(json, &run_json(run)))?;
         self.text.map_or(Ok(()), |text| write(text, &run_text(run)))
     }
+}
+
+/// Opens the Parquet file of a run's units.
+#[cfg(feature = "parquet")]
+fn parquet(path: &Path, study: &Path, plan: &Plan) -> Result<Box<dyn UnitRows>> {
+    let output = Output::create(path, &[study])?;
+    Ok(Box::new(crate::report::RunParquet::new(plan, output)?))
+}
+
+/// Tells that this program was built without what it takes.
+#[cfg(not(feature = "parquet"))]
+fn parquet(path: &Path, _: &Path, _: &Plan) -> Result<Box<dyn UnitRows>> {
+    let reason = "this program was built without Parquet: build it with `--features parquet`, or take --csv";
+    Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() })
 }
 
 /// Writes a whole text and finishes its output.

@@ -22,6 +22,9 @@ pub(super) struct Run {
     /// Write every unit to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write every unit to this file as Parquet, with its units of measure
+    #[arg(long, value_name = "FILE.parquet")]
+    trials_out: Option<PathBuf>,
     /// Exit with 1 if the lower end of a yield interval is below this share
     #[arg(long, value_name = "SHARE", value_parser = share)]
     require_yield: Option<f64>,
@@ -29,9 +32,10 @@ pub(super) struct Run {
 
 const NOTES: &str = "\
 The CSV has a row for each unit and calibration plan, units counted from 0. Its
-columns for figures are named figure[unit]@beam@frequency. A yield is required
-of every plan that calibrates; plans that leave units as built are not held to
-it.";
+columns for figures are named figure[unit]@beam@frequency. The Parquet has the
+same rows and columns; its metadata tell the study, the seed and the units of
+measure. A yield is required of every plan that calibrates; plans that leave
+units as built are not held to it.";
 
 impl Run {
     pub fn run(&self) -> Result<()> {
@@ -39,7 +43,11 @@ impl Run {
         let plan = opened.plan();
         self.refuse_idle_demand(&opened, &plan)?;
         let control = self.asked.control();
-        let wanted = Wanted { json: self.asked.json.as_deref(), csv: self.csv.as_deref() };
+        let wanted = Wanted {
+            json: self.asked.json.as_deref(),
+            csv: self.csv.as_deref(),
+            parquet: self.trials_out.as_deref(),
+        };
         let mut outputs = Outputs::open(&wanted, &self.asked.file.study, &plan)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);

@@ -12,6 +12,9 @@ impl Table<'_> {
     /// The file of that name, relative to the document's folder. An error is recorded at the value of `key`, which
     /// names the file or a pattern for it.
     pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
+        if self.document.survey.is_some() {
+            return None;
+        }
         let folder = Path::new(&self.document.source.name).parent().unwrap_or(Path::new(""));
         let path = folder.join(name);
         let shown_path = path.display().to_string();

@@ -6,6 +6,7 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use super::diagnostic::{Findings, SourceText, Span};
+use super::survey::Survey;
 use super::table::Table;
 
 /// A parsed TOML text.
@@ -17,6 +18,8 @@ pub struct Document {
     pub(super) companions: RefCell<Vec<Arc<SourceText>>>,
     root: Node,
     broken: Vec<(String, Option<Span>)>,
+    /// What is asked of it, where that is kept.
+    pub(super) survey: Option<Survey>,
 }
 
 /// A value and its place. The place of a standard table is its header.
@@ -52,7 +55,7 @@ impl Document {
         let (table, errors) = DeTable::parse_recoverable(&source.text);
         let root = Node { span: 0..0, value: Value::Table(entries(table.get_ref())) };
         let broken = one_a_line(&source.text, &errors);
-        Document { source, companions: RefCell::default(), root, broken }
+        Document { source, companions: RefCell::default(), root, broken, survey: None }
     }
 
     /// A cursor over the whole document.

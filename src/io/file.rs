@@ -139,6 +139,11 @@ impl Output {
         Output { path: path.to_owned(), sink: BufWriter::new(sink) }
     }
 
+    /// Where it goes.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
     /// Writes a whole text.
     ///
     /// # Errors

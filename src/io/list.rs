@@ -7,6 +7,7 @@ use super::diagnostic::Span;
 use super::document::{Node, Value};
 use super::quantity::Dimension;
 use super::read::{example, stand_in};
+use super::survey::Due;
 use super::table::Table;
 
 impl Table<'_> {
@@ -14,7 +15,8 @@ impl Table<'_> {
     pub fn quantities(&self, key: &str, dimension: Dimension, check: Check) -> Vec<(f64, Span)> {
         let example = format!("[{}]", example(dimension, check));
         let stand_in = vec![(stand_in(dimension, check), self.span_of(key))];
-        self.list(key, "a list", &example, stand_in.clone(), |node| {
+        let due = || Due::Quantity(dimension, check);
+        self.list(key, due, "a list", &example, stand_in.clone(), |node| {
             self.read_quantity(key, node, dimension, check)
         })
         .unwrap_or_else(|| self.missing(key, &example, stand_in))
@@ -29,17 +31,18 @@ impl Table<'_> {
     /// The texts of the list at `key`, if there is one; see [`Table::texts`].
     pub fn optional_texts(&self, key: &str) -> Option<Vec<(String, Span)>> {
         let stand_in = vec![(String::new(), self.span_of(key))];
-        self.list(key, "a list of texts", "[\"...\"]", stand_in, |node| self.read_text(key, node))
+        let due = || Due::Text;
+        self.list(key, due, "a list of texts", "[\"...\"]", stand_in, |node| self.read_text(key, node))
     }
 
     /// The whole numbers of the list at `key`, each in `range`; at least one.
     pub fn counts(&self, key: &str, range: RangeInclusive<u64>) -> Vec<u64> {
-        let due = "a list of whole numbers";
+        let (of, due) = (|| Due::Count(range.clone()), "a list of whole numbers");
         let stand_in = count_stand_in(&range);
         let example = format!("[{stand_in}]");
         let stand_in = vec![(stand_in, self.span_of(key))];
         let items = self
-            .list(key, due, &example, stand_in.clone(), |node| self.read_count(key, node, &range))
+            .list(key, of, due, &example, stand_in.clone(), |node| self.read_count(key, node, &range))
             .unwrap_or_else(|| self.missing(key, &example, stand_in));
         items.into_iter().map(|(count, _)| count).collect()
     }
@@ -47,12 +50,13 @@ impl Table<'_> {
     fn list<T>(
         &self,
         key: &str,
+        of: impl Fn() -> Due,
         due: &str,
         example: &str,
         stand_in: Vec<(T, Span)>,
         read: impl Fn(&Node) -> T,
     ) -> Option<Vec<(T, Span)>> {
-        let node = self.find(key)?;
+        let node = self.ask(key, || Due::List(Box::new(of())))?;
         let help = || Some(format!("write, for example, `{key} = {example}`"));
         match &node.value {
             Value::List(items) if !items.is_empty() => {

@@ -15,6 +15,7 @@ pub mod place;
 pub mod quantity;
 mod read;
 pub mod suggest;
+pub mod survey;
 pub mod table;
 pub mod touchstone;
 mod unit;

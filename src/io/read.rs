@@ -9,6 +9,7 @@ use super::diagnostic::shown;
 use super::document::{Node, Value};
 use super::quantity::{self, Dimension, parse_with_unit};
 use super::suggest::closest;
+use super::survey::Due;
 use super::table::Table;
 use super::unit::digits;
 
@@ -25,12 +26,20 @@ impl Table<'_> {
 
     /// The text at `key`, if there is one.
     pub fn optional_text(&self, key: &str) -> Option<String> {
-        self.find(key).map(|node| self.read_text(key, node))
+        self.ask(key, || Due::Text).map(|node| self.read_text(key, node))
+    }
+
+    /// What stands before `word` or its plural in the text at `key`, where it ends so: the 0.5 of "0.5 wavelength".
+    pub fn multiple(&self, key: &str, word: &'static str) -> Option<&str> {
+        match &self.ask(key, || Due::Multiple(word))?.value {
+            Value::Text(text) => text.strip_suffix('s').unwrap_or(text).strip_suffix(word),
+            _ => None,
+        }
     }
 
     /// The `true` or `false` at `key`, or the default.
     pub fn flag_or(&self, key: &str, default: bool) -> bool {
-        match self.find(key) {
+        match self.ask(key, || Due::Flag) {
             None => default,
             Some(Node { value: Value::Flag(flag), .. }) => *flag,
             Some(node) => {
@@ -61,7 +70,7 @@ impl Table<'_> {
 
     /// The whole number at `key`, which must lie in `range`, if there is one.
     pub fn optional_count(&self, key: &str, range: RangeInclusive<u64>) -> Option<u64> {
-        self.find(key).map(|node| self.read_count(key, node, &range))
+        self.ask(key, || Due::Count(range.clone())).map(|node| self.read_count(key, node, &range))
     }
 
     /// The number at `key`: a bare one, or a percentage as a text.
@@ -94,7 +103,8 @@ impl Table<'_> {
 
     /// The quantity at `key`, in SI, if there is one.
     pub fn optional_quantity(&self, key: &str, dimension: Dimension, check: Check) -> Option<f64> {
-        self.find(key).map(|node| self.read_quantity(key, node, dimension, check))
+        let node = self.ask(key, || Due::Quantity(dimension, check));
+        node.map(|node| self.read_quantity(key, node, dimension, check))
     }
 
     /// The meaning of the word at `key`. `what` names the kind of word ("shape"), `options` are
@@ -112,10 +122,9 @@ impl Table<'_> {
     /// error, and then no key of the table is called unknown.
     pub fn kind<T: Clone>(&self, what: &str, options: &[(&'static str, T)]) -> Option<T> {
         let what = format!("kind of {what}");
-        let is_known = self.is_text("kind") && {
-            let word = self.text("kind");
-            options.iter().any(|(known, _)| *known == word)
-        };
+        let known = |word: &str| options.iter().any(|(known, _)| *known == word);
+        let is_known =
+            self.find("kind").is_some_and(|node| matches!(&node.value, Value::Text(word) if known(word)));
         let meaning = self.choice("kind", &what, options);
         if !is_known {
             self.silence();
@@ -135,7 +144,7 @@ impl Table<'_> {
         options: &[(&'static str, T)],
         stand_in: T,
     ) -> Option<T> {
-        let node = self.find(key)?;
+        let node = self.ask(key, || Due::Word(options.iter().map(|(word, _)| *word).collect()))?;
         let words = || options.iter().map(|(word, _)| *word);
         let quoted: Vec<String> = words().map(|word| format!("\"{word}\"")).collect();
         let possible = format!("possible: {}", quoted.join(", "));

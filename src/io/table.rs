@@ -7,6 +7,7 @@ use std::cell::{Cell, RefCell};
 use super::diagnostic::{Findings, Span, shown};
 use super::document::{Entry, Node, Value};
 use super::suggest::closest;
+use super::survey::{Asked, Due};
 
 pub use super::check::Check;
 pub use super::document::Document;
@@ -30,6 +31,10 @@ impl<'a> Table<'a> {
     /// A cursor over `node`, which is a table (anything else reads as an empty one).
     pub(super) fn new(document: &'a Document, findings: &'a Findings, node: &'a Node) -> Self {
         let entries: &[Entry] = match &node.value {
+            Value::Table(entries) if document.hides(&node.span) => {
+                let says_kind = entries.first().is_some_and(|first| first.key == "kind");
+                &entries[..usize::from(says_kind)]
+            }
             Value::Table(entries) => entries,
             _ => &[],
         };
@@ -61,12 +66,13 @@ impl<'a> Table<'a> {
 
     /// The keys that are there, in the order of the text.
     pub fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
+        self.note(|| Asked::Names);
         self.entries.iter().map(|entry| entry.key.as_str())
     }
 
     /// What stands at `key`, as the document writes it, which counts as asked for from now on.
     pub fn written(&self, key: &str) -> Option<&'a str> {
-        self.find(key).map(|node| self.document.written(node))
+        self.ask(key, || Due::Anything).map(|node| self.document.written(node))
     }
 
     /// Whether `key` is there and holds a table.
@@ -89,7 +95,7 @@ impl<'a> Table<'a> {
 
     /// The table at `key`; anything else there is an error.
     pub fn table(&self, key: &str) -> Option<Table<'a>> {
-        let node = self.find(key)?;
+        let node = self.ask(key, || Due::Table)?;
         if matches!(node.value, Value::Table(_)) {
             return Some(Table::new(self.document, self.findings, node));
         }
@@ -107,7 +113,7 @@ impl<'a> Table<'a> {
 
     /// The tables of the list at `key`; none when there is no such key.
     pub fn tables(&self, key: &str) -> Vec<Table<'a>> {
-        let Some(node) = self.find(key) else {
+        let Some(node) = self.ask(key, || Due::Tables) else {
             return Vec::new();
         };
         let Value::List(items) = &node.value else {
@@ -122,6 +128,16 @@ impl<'a> Table<'a> {
             } else {
                 self.wrong_type(key, item, "a table", None);
             }
+        }
+        tables
+    }
+
+    /// The tables of the list at `key`, one at least. Without one, `message` says what is missing and `help` what to add.
+    pub fn required_tables(&self, key: &str, message: &str, help: &str) -> Vec<Table<'a>> {
+        self.note(|| Asked::Required(key.to_owned()));
+        let tables = self.tables(key);
+        if tables.is_empty() {
+            self.error(None, message, "", Some(help.to_owned()));
         }
         tables
     }
@@ -149,6 +165,7 @@ impl<'a> Table<'a> {
 
     /// The value of `key`, which counts as asked for from now on.
     pub(super) fn find(&self, key: &str) -> Option<&'a Node> {
+        self.note(|| Asked::Key(key.to_owned(), None));
         let mut asked = self.asked.borrow_mut();
         if !asked.iter().any(|known| known == key) {
             asked.push(key.to_owned());
@@ -157,9 +174,16 @@ impl<'a> Table<'a> {
         entry.map(|entry| &entry.node)
     }
 
+    /// The same, of which it is known what may stand there.
+    pub(super) fn ask(&self, key: &str, due: impl FnOnce() -> Due) -> Option<&'a Node> {
+        self.expects(key, due);
+        self.find(key)
+    }
+
     /// Records that `key` is missing and answers with the stand-in.
     pub(super) fn missing<T>(&self, key: &str, example: &str, stand_in: T) -> T {
         let help = format!("add, for example, `{key} = {example}`");
+        self.note(|| Asked::Required(key.to_owned()));
         self.findings.missing(&self.span, key, help);
         stand_in
     }

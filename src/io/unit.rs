@@ -36,6 +36,24 @@ pub enum Dimension {
 }
 
 impl Dimension {
+    /// All of them.
+    pub const ALL: [Dimension; 14] = [
+        Dimension::Length,
+        Dimension::Frequency,
+        Dimension::Angle,
+        Dimension::Level,
+        Dimension::LevelPerLength,
+        Dimension::LevelPerFrequency,
+        Dimension::LevelPerTemperature,
+        Dimension::Power,
+        Dimension::AnglePerTemperature,
+        Dimension::Time,
+        Dimension::Temperature,
+        Dimension::RatioPerTemperature,
+        Dimension::Conductivity,
+        Dimension::Ratio,
+    ];
+
     /// With its article: "a length".
     pub fn noun(self) -> &'static str {
         match self {
@@ -54,6 +72,32 @@ impl Dimension {
             Dimension::Conductivity => "a conductivity",
             Dimension::Ratio => "a number",
         }
+    }
+
+    /// One word, unlike those of the others.
+    pub fn name(self) -> &'static str {
+        match self {
+            Dimension::Length => "length",
+            Dimension::Frequency => "frequency",
+            Dimension::Angle => "angle",
+            Dimension::Level => "level",
+            Dimension::LevelPerLength => "level_per_length",
+            Dimension::LevelPerFrequency => "level_per_frequency",
+            Dimension::LevelPerTemperature => "level_per_temperature",
+            Dimension::Power => "power",
+            Dimension::AnglePerTemperature => "angle_per_temperature",
+            Dimension::Time => "time",
+            Dimension::Temperature => "temperature",
+            Dimension::RatioPerTemperature => "ratio_per_temperature",
+            Dimension::Conductivity => "conductivity",
+            Dimension::Ratio => "ratio",
+        }
+    }
+
+    /// Every way to spell its units, those for people first.
+    pub fn units(self) -> impl Iterator<Item = &'static str> + Clone {
+        let of = move || UNITS.iter().filter(move |unit| unit.dimension == self);
+        of().map(|unit| unit.name).chain(of().flat_map(|unit| unit.aliases.iter().copied()))
     }
 
     /// What two values of it differ by: of powers on a dB scale, a level.

@@ -1,5 +1,6 @@
 //! Parameters of one part that vary together.
 
+use crate::io::survey::Due;
 use crate::io::{Check, Table, suggest};
 use crate::random::{Scope, Tolerance};
 
@@ -34,6 +35,7 @@ impl Correlation {
     /// Reads `correlation = [{ between = ["...", "..."], coefficient = 0.6 }]` of a table with these parameters: a
     /// correlation for each set of parameters that hang together.
     pub fn read(table: &Table, parameters: &[Parameter]) -> Vec<Correlation> {
+        table.expects("correlation", || Due::List(Box::new(Due::Shared("correlation".to_owned()))));
         let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
         for entry in table.tables("correlation") {
             let coefficient = entry.number("coefficient", Check::Within(-1.0, 1.0));

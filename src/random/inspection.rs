@@ -1,5 +1,6 @@
 //! What stands between the parts as they are delivered and those that are built in.
 
+use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::normal;
 use crate::random::{Gauge, Sampling, Stated, Window};
@@ -32,6 +33,7 @@ impl Inspection {
 
     /// Reads the inspection of a tolerance, if it has one that is right; what is wrong with it is recorded.
     pub(super) fn read(tolerance: &Table, of: &Stated) -> Option<Inspection> {
+        tolerance.expects(Self::KEY, || Due::Shared(format!("{}.inspection", of.dimension.name())));
         let table = tolerance.table(Self::KEY)?;
         let gauge = match table.table("gauge") {
             Some(table) => read_gauge(&table, of.dimension),

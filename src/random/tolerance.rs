@@ -1,6 +1,7 @@
 //! A tolerance as written on a drawing: a nominal value, the law of its deviation, and what shares one draw; or two laws,
 //! on two scopes, whose deviations add up.
 
+use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
 use crate::random::{Draws, Inspected, Inspection, Place, Scope, Shape, Stated};
@@ -162,6 +163,13 @@ fn read(
     default: Option<f64>,
     scope: Option<Scope>,
 ) -> Tolerance {
+    let form = match (scope, default) {
+        (Some(_), _) => "in_scope",
+        (None, Some(_)) => "deviation",
+        (None, None) => "tolerance",
+    };
+    parent.expects(key, || Due::Shared(format!("{}.{form}", dimension.name())));
+    parent.expects(key, || Due::Quantity(dimension, check));
     if !parent.is_table(key) {
         return Tolerance::exact(quantity(parent, key, dimension, check, default));
     }

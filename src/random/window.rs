@@ -1,5 +1,6 @@
 //! What lies between two deviations: the limits of a tolerance, or those that a reading is held against.
 
+use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table};
 
 /// All deviations from one to another; an end that is open is infinite.
@@ -52,6 +53,8 @@ impl Window {
     /// Reads `"0.5 mm"` (to either side), `{ from = "-0.2 mm", to = "0.5 mm" }`, or one of `from` and `to` alone. `None` where the key
     /// is absent, or cannot be read (the error is recorded).
     pub fn read(parent: &Table, key: &str, dimension: Dimension) -> Option<Window> {
+        parent.expects(key, || Due::Shared(format!("{}.window", dimension.name())));
+        parent.expects(key, || Due::Quantity(dimension, Check::Positive));
         if !parent.has(key) {
             return None;
         }

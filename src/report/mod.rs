@@ -42,6 +42,8 @@ mod money;
 mod number;
 mod run_csv;
 mod run_json;
+#[cfg(feature = "parquet")]
+mod run_parquet;
 mod run_text;
 #[cfg(test)]
 mod sample;
@@ -77,8 +79,10 @@ pub use inspect_words::{InspectRun, Question};
 pub use limit_csv::write_limit_csv;
 pub use limit_json::limit_json;
 pub use limit_text::{LimitRun, limit_text};
-pub use run_csv::RunCsv;
+pub use run_csv::{RunCsv, UnitRows};
 pub use run_json::run_json;
+#[cfg(feature = "parquet")]
+pub use run_parquet::RunParquet;
 pub use run_text::run_text;
 pub use sheet_csv::write_sheet_csv;
 pub use sheet_text::sheet_text;

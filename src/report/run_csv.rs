@@ -10,7 +10,7 @@ use csv::Writer;
 use std::fmt::Write as _;
 
 /// What stands before the figures.
-const LEADING: [&str; 8] = [
+pub(super) const LEADING: [&str; 8] = [
     "trial",
     "calibration",
     "passed",
@@ -20,6 +20,21 @@ const LEADING: [&str; 8] = [
     "failure",
     "bench_minutes",
 ];
+
+/// Something that every unit of a run is written to, chunk by chunk.
+pub trait UnitRows: Send {
+    /// Writes the rows of some trials.
+    ///
+    /// # Errors
+    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
+    fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()>;
+
+    /// Writes what is left and lets the output appear under its name.
+    ///
+    /// # Errors
+    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
+    fn finish(self: Box<Self>) -> Result<()>;
+}
 
 /// Writes one row a trial and calibration plan. An absent value is an empty cell.
 ///
@@ -41,12 +56,10 @@ impl RunCsv {
         csv.file.row(header)?;
         Ok(csv)
     }
+}
 
-    /// Writes the rows of some trials.
-    ///
-    /// # Errors
-    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
+impl UnitRows for RunCsv {
+    fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
         for unit in 0..outcomes.trials as usize {
             for number in 0..outcomes.plans.len() {
                 let RunCsv { file, number: text } = &mut *self;
@@ -56,11 +69,7 @@ impl RunCsv {
         Ok(())
     }
 
-    /// Writes what is left and lets the output appear under its name.
-    ///
-    /// # Errors
-    /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn finish(self) -> Result<()> {
+    fn finish(self: Box<Self>) -> Result<()> {
         self.file.finish()
     }
 }
@@ -105,7 +114,7 @@ fn row(
 }
 
 /// "peak_side_lobe[dB]@45 deg@28GHz", and "@85C" where the study distinguishes temperatures.
-fn heading(plan: &Plan, column: &Column) -> String {
+pub(super) fn heading(plan: &Plan, column: &Column) -> String {
     let look = &plan.looks[column.look];
     let temperature = plan.temperature_of(column.look).map(|kelvin| format!("@{}C", celsius(kelvin)));
     format!(
@@ -139,7 +148,7 @@ mod tests {
         let path = folder.path().join("units.csv");
         let mut csv = RunCsv::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();
         csv.take(&plan, &outcomes).unwrap();
-        csv.finish().unwrap();
+        Box::new(csv).finish().unwrap();
         let text = std::fs::read_to_string(&path).unwrap();
         let lines: Vec<&str> = text.split('\n').collect();
         assert_eq!(

@@ -1,5 +1,6 @@
 //! What parts and minutes cost.
 
+use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table, suggest};
 use std::collections::BTreeMap;
 
@@ -191,6 +192,8 @@ impl Price {
 
     /// Reads a number, or `{ value = 2.4, from = 1.8, to = 3.2 }`; `None` where the key is absent.
     fn read(parent: &Table, key: &str, check: Check) -> Option<Price> {
+        parent.expects(key, || Due::Shared("price".to_owned()));
+        parent.expects(key, || Due::Quantity(Dimension::Ratio, check));
         if !parent.is_table(key) {
             return parent.optional_number(key, check).map(Price::of);
         }
@@ -235,7 +238,7 @@ fn named(
     key: &str,
     wrong: impl Fn(&str, &str) -> Option<(String, String)>,
 ) -> BTreeMap<String, Price> {
-    let is_price = |table: &Table| table.keys().any(|key| Price::KEYS.contains(&key));
+    let is_price = |table: &Table| Price::KEYS.iter().any(|key| table.has(key));
     let for_all = || {
         let price = Price::read(parent, key, Check::NonNegative);
         price.map(|price| (Cost::EVERY.to_owned(), price)).into_iter().collect()

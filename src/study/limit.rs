@@ -111,23 +111,19 @@ const MOST_BEAMWIDTHS: f64 = 1e6;
 /// Bounds are kept in the unit of the figure.
 fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUnit) {
     let takes_beamwidths = matches!(figure, Figure::PointingError | Figure::BeamwidthChange);
-    if takes_beamwidths && table.is_text(key) {
-        let text = table.text(key);
-        let count = text.strip_suffix("beamwidths").or_else(|| text.strip_suffix("beamwidth"));
-        if let Some(count) = count {
-            return match count.trim().parse::<f64>() {
-                Ok(count) if (0.0..=MOST_BEAMWIDTHS).contains(&count) => (count, LimitUnit::Beamwidths),
-                _ => {
-                    table.error(
-                        table.span_of(key),
-                        format!("`{key}` is no number of beamwidths"),
-                        format!("not a number from 0 to {MOST_BEAMWIDTHS}"),
-                        Some("such as \"0.05 beamwidth\"".into()),
-                    );
-                    (1.0, LimitUnit::Beamwidths)
-                }
-            };
-        }
+    if takes_beamwidths && let Some(count) = table.multiple(key, "beamwidth") {
+        return match count.trim().parse::<f64>() {
+            Ok(count) if (0.0..=MOST_BEAMWIDTHS).contains(&count) => (count, LimitUnit::Beamwidths),
+            _ => {
+                table.error(
+                    table.span_of(key),
+                    format!("`{key}` is no number of beamwidths"),
+                    format!("not a number from 0 to {MOST_BEAMWIDTHS}"),
+                    Some("such as \"0.05 beamwidth\"".into()),
+                );
+                (1.0, LimitUnit::Beamwidths)
+            }
+        };
     }
     let value = match figure.unit() {
         Unit::Degree => table.quantity(key, Dimension::Angle, Check::NonNegative).to_degrees(),

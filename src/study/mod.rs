@@ -7,6 +7,7 @@ mod limit;
 mod offer;
 mod parameter;
 mod read;
+mod schema;
 mod size;
 mod temperature;
 mod trials;
@@ -18,6 +19,7 @@ pub use limit::{Bound, Limit, LimitUnit};
 pub use offer::Offer;
 pub use parameter::{Change, Lost, Parameter, change};
 pub use read::parse;
+pub use schema::schema;
 pub use trials::{MOST_TRIALS, Trials};
 
 use crate::array::{Element, Layout, Taper, TaperBy};

@@ -4,6 +4,7 @@ use crate::array::{Element, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, Taper, TaperBy}
 use crate::bench::{Calibration, Clock, Fixture, Receiver};
 use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
+use crate::io::survey::Due;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
 use crate::random::{Grouping, Sources};
 use crate::study::temperature::Temperatures;
@@ -31,7 +32,7 @@ pub(super) fn parse_alone(source: &SourceText) -> Result<Study, Vec<Diagnostic>>
 }
 
 /// `None` where a part is missing without which nothing can be made up; the error is recorded by then.
-fn read(root: &Table) -> Option<Study> {
+pub(super) fn read(root: &Table) -> Option<Study> {
     let title = root.text("title");
     let seed = root.count("seed", 0..=i64::MAX as u64);
     let trials = Trials::read(root);
@@ -160,6 +161,8 @@ fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
 }
 
 fn read_figures(root: &Table) -> Vec<Figure> {
+    let names = || Figure::ALL.iter().map(|figure| figure.name());
+    root.expects("figures", || Due::List(Box::new(Due::Word(names().collect()))));
     let Some(words) = root.optional_texts("figures") else { return Figure::ALL.to_vec() };
     let mut figures = Vec::new();
     for (word, span) in words {
@@ -170,7 +173,7 @@ fn read_figures(root: &Table) -> Vec<Figure> {
             }
             Some(figure) => figures.push(figure),
             None => {
-                let help = suggest::instead_of(&word, Figure::ALL.iter().map(|figure| figure.name()));
+                let help = suggest::instead_of(&word, names());
                 root.error(span, format!("unknown figure `{word}`"), "not a figure", Some(help));
             }
         }
@@ -179,26 +182,16 @@ fn read_figures(root: &Table) -> Vec<Figure> {
 }
 
 fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
-    let tables = root.tables("beam");
+    let tables = root.required_tables("beam", "no beam", "add `[[beam]]` with `name` and `theta`");
     let beams: Vec<Beam> = tables.iter().map(|table| Beam::read(table, is_line)).collect();
-    if beams.is_empty() {
-        root.error(None, "no beam", "", Some("add `[[beam]]` with `name` and `theta`".into()));
-    }
     let named = beams.iter().zip(&tables).map(|(beam, table)| (beam.name.as_str(), table.span_of("name")));
     check_names(root, "beam", named);
     beams
 }
 
 fn read_blocks(root: &Table, grouping: &Grouping) -> Option<Vec<Named>> {
-    let tables = root.tables("block");
-    if tables.is_empty() {
-        root.error(
-            None,
-            "no block",
-            "",
-            Some("add `[[block]]` with `name` and `kind`, from the feed to the element".into()),
-        );
-    }
+    let help = "add `[[block]]` with `name` and `kind`, from the feed to the element";
+    let tables = root.required_tables("block", "no block", help);
     let names: Vec<String> = tables.iter().map(|table| table.text("name")).collect();
     let spans = tables.iter().map(|table| table.span_of("name"));
     check_names(root, "block", names.iter().map(String::as_str).zip(spans));
@@ -312,14 +305,10 @@ fn read_calibrations(
     states: usize,
     chain: Option<&Chain>,
 ) -> Vec<Calibration> {
-    let tables = root.tables("calibration");
+    let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
+    let tables = root.required_tables("calibration", "no calibration plan", help);
     let plans: Vec<Calibration> =
         tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
-    if plans.is_empty() {
-        let help =
-            "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
-        root.error(None, "no calibration plan", "", Some(help.into()));
-    }
     check_names(root, "calibration", plans.iter().map(|plan| (plan.name.as_str(), plan.span.clone())));
     for (plan, table) in plans.iter().zip(&tables) {
         if plan.level.is_some() && chain.is_some_and(|chain| chain.attenuator().is_none()) {

@@ -18,8 +18,11 @@ mod laws;
 mod layering;
 mod layouts;
 mod limit;
+#[cfg(feature = "parquet")]
+mod parquet;
 mod program;
 mod registries;
+mod schema;
 mod studies;
 mod support;
 mod sweep;

@@ -85,23 +85,19 @@ pub const MOST_A_SIDE: u64 = 4096;
 
 /// Reads a spacing: a length, or a multiple of the wavelength such as "0.5 wavelength". Returns m.
 pub fn read_spacing(table: &Table, key: &'static str, wavelength: f64) -> f64 {
-    if table.is_text(key) {
-        let text = table.text(key);
-        let count = text.strip_suffix("wavelengths").or_else(|| text.strip_suffix("wavelength"));
-        if let Some(count) = count {
-            return match count.trim().parse::<f64>() {
-                Ok(count) if count > 0.0 && count.is_finite() => count * wavelength,
-                _ => {
-                    table.error(
-                        Some(table.span_of(key)),
-                        format!("`{key}` is no number of wavelengths above zero"),
-                        "not above zero",
-                        Some("such as \"0.5 wavelength\" or \"5.77 mm\"".into()),
-                    );
-                    wavelength / 2.0
-                }
-            };
-        }
+    if let Some(count) = table.multiple(key, "wavelength") {
+        return match count.trim().parse::<f64>() {
+            Ok(count) if count > 0.0 && count.is_finite() => count * wavelength,
+            _ => {
+                table.error(
+                    Some(table.span_of(key)),
+                    format!("`{key}` is no number of wavelengths above zero"),
+                    "not above zero",
+                    Some("such as \"0.5 wavelength\" or \"5.77 mm\"".into()),
+                );
+                wavelength / 2.0
+            }
+        };
     }
     table.quantity(key, Dimension::Length, Check::Positive)
 }

@@ -4,6 +4,7 @@ use super::{
     Arcsine, Empirical, LogNormal, Mixture, Normal, Screened, Shape, Triangular, TruncatedNormal, Uniform,
     plus_or_minus,
 };
+use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table};
 
 /// The value that a law stands beside.
@@ -56,6 +57,7 @@ impl Shape {
     pub fn read(tolerance: &Table, of: &Stated) -> Option<Shape> {
         let mut found: Option<(&str, Option<Shape>)> = None;
         for (key, read) in READERS {
+            tolerance.expects(key, || Due::Shared(format!("{}.{key}", of.dimension.name())));
             if !tolerance.has(key) {
                 continue;
             }
