@@ -232,11 +232,13 @@ impl Column {
             }
             Column::Text { values, is_there } => {
                 writer.typed::<ByteArrayType>().write_batch(values, Some(is_there), None)?;
-                (values.clear(), is_there.clear());
+                values.clear();
+                is_there.clear();
             }
             Column::Number { values, is_there } => {
                 writer.typed::<DoubleType>().write_batch(values, Some(is_there), None)?;
-                (values.clear(), is_there.clear());
+                values.clear();
+                is_there.clear();
             }
         }
         writer.close()
