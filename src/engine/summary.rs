@@ -4,7 +4,7 @@ use crate::engine::outcomes::Outcomes;
 use crate::engine::tally::{Columns, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::{Estimate, Moments, clopper_pearson, yield_is_tight};
+use crate::stats::{Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use std::ops::ControlFlow;
 
@@ -66,6 +66,8 @@ pub struct FigureSummary {
     pub predicted_mean: Option<f64>,
     /// Percentiles with their intervals, in the order of [`PERCENTILES`].
     pub percentiles: Vec<Estimate>,
+    /// Counts in round bins, and by them the cumulative curve; `None` without values.
+    pub histogram: Option<Histogram>,
 }
 
 /// Gathers what chunks come to, in trial order.
@@ -139,12 +141,15 @@ impl<'p> Gatherer<'p> {
         let figures = plan.columns.iter().enumerate().map(|(column, of)| {
             let moments = gathered.columns[column];
             let errors = self.small_errors(number, of.look);
+            let percentiles = values[column].percentiles(&moments, &percentiles, plan.confidence);
+            let ends = percentiles.first().zip(percentiles.last()).map(|(low, high)| [low.value, high.value]);
             FigureSummary {
                 column,
                 moments,
                 predicted_mean: errors
                     .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
-                percentiles: values[column].percentiles(&moments, &percentiles, plan.confidence),
+                histogram: ends.and_then(|ends| values[column].histogram(&moments, ends)),
+                percentiles,
             }
         });
         CalibrationSummary {

@@ -3,9 +3,10 @@
 use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 use crate::figure::Figure;
 use crate::io::SourceText;
+use crate::math::normal;
 use crate::plan::{Plan, compile};
 use crate::report::{Ending, Run};
-use crate::stats::{Estimate, Moments, clopper_pearson};
+use crate::stats::{Column, Estimate, Moments, clopper_pearson};
 use crate::study::{self, Study};
 
 const TEXT: &str = r#"
@@ -87,11 +88,16 @@ fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) ->
         method: "by hand",
         count: 1000,
     });
+    let values: Vec<f64> =
+        (0..1000).map(|i| mean + 0.2 * normal::quantile((f64::from(i) + 0.5) / 1000.0)).collect();
+    let mut kept = Column::new();
+    kept.keep(&values);
     FigureSummary {
         column,
         moments: Moments { count: 1000, mean, m2: 0.04 * 999.0, min: mean - 1.0, max: mean + 1.0 },
         predicted_mean: predicted_mean.filter(|_| is_side_lobe),
         percentiles: percentiles.collect(),
+        histogram: kept.histogram(&Moments::of(&values), [mean - 0.4, mean + 0.4]),
     }
 }
 

@@ -67,6 +67,28 @@ impl Bins {
         f64::NAN
     }
 
+    /// How many values lie below each of some ascending places: the values of a bin are taken to lie evenly over the part of it
+    /// between `min` and `max`.
+    pub(super) fn counts_below(&self, places: &[f64], min: f64, max: f64) -> Vec<u64> {
+        let mut found = Vec::with_capacity(places.len());
+        let mut before = 0;
+        for (page, counts) in self.pages() {
+            for (slot, count) in counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+                let (low, high) = ends(page * PER_OCTAVE + slot);
+                let (low, high) = (low.clamp(min, max), high.clamp(min, max));
+                while let Some(place) = places.get(found.len())
+                    && (*place <= low || *place < high)
+                {
+                    let part = if *place <= low { 0.0 } else { (place - low) / (high - low) };
+                    found.push(before + (part * *count as f64) as u64);
+                }
+                before += count;
+            }
+        }
+        found.resize(places.len(), before);
+        found
+    }
+
     #[inline(always)]
     fn count(&mut self, bin: usize) -> &mut u64 {
         let page = bin / PER_OCTAVE;

@@ -3,7 +3,7 @@
 use super::bins::Bins;
 use super::moments::finite;
 use super::quantile::{interpolate, ranks};
-use super::{Estimate, Moments};
+use super::{Estimate, Histogram, Moments};
 use crate::math::scalar;
 use std::cell::RefCell;
 
@@ -108,6 +108,18 @@ impl Column {
         p.iter().map(|p| estimate(*p, &order)).collect()
     }
 
+    /// Counts of the values in round bins; `None` for an empty column. `moments` are those of the same values, `ends` their 1st and
+    /// 99th percentiles. Like the percentiles a pure function of the values.
+    pub fn histogram(&self, moments: &Moments, ends: [f64; 2]) -> Option<Histogram> {
+        Histogram::new(moments, ends, |places| {
+            if self.bins.is_empty() {
+                counts_below(&self.kept, places)
+            } else {
+                self.bins.counts_below(places, moments.min, moments.max)
+            }
+        })
+    }
+
     /// Counts the kept values in bins and forgets them, if they are too many or not all there are.
     fn settle(&mut self) {
         if self.kept.len() as u64 > EXACT || !self.bins.is_empty() {
@@ -127,6 +139,31 @@ fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
         put_in_place(low, before, start);
         put_in_place(high, after, middle + 1);
     }
+}
+
+/// How many values lie below each of some ascending places, equally far apart but for rounding.
+fn counts_below(values: &[f64], places: &[f64]) -> Vec<u64> {
+    let (low, last) = (places[0], places.len() - 1);
+    let per_value = last as f64 / (places[last] - low);
+    // By the number of places that are no higher than the value.
+    let mut counts = vec![0; places.len() + 1];
+    for x in values {
+        let mut reached = (((x - low) * per_value) as usize).min(last);
+        // The product is rounded; the places decide.
+        while reached <= last && places[reached] <= *x {
+            reached += 1;
+        }
+        while reached > 0 && places[reached - 1] > *x {
+            reached -= 1;
+        }
+        counts[reached] += 1;
+    }
+    let mut below = 0;
+    let sum = |count: &u64| {
+        below += count;
+        below
+    };
+    counts[..places.len()].iter().map(sum).collect()
 }
 
 /// The probability that the quantile `p` of a continuous law lies within the range of `count`
