@@ -1,5 +1,6 @@
-//! What goes to standard error.
+//! What goes to standard error, and what standard output is.
 
+use crate::report::Paper;
 use std::ffi::OsStr;
 use std::io::{self, IsTerminal, Write};
 
@@ -14,6 +15,20 @@ pub fn say(text: &str) {
 /// True when standard error is a terminal.
 pub(super) fn is_terminal() -> bool {
     io::stderr().is_terminal()
+}
+
+/// What standard output is: a terminal with its width, blocks where its locale is of UTF-8, or a file.
+pub(super) fn paper() -> Paper {
+    if !io::stdout().is_terminal() {
+        return Paper::FILE;
+    }
+    // A table that has no width of its own takes the terminal's.
+    let columns = comfy_table::Table::new().width().unwrap_or(0);
+    let set = ["LC_ALL", "LC_CTYPE", "LANG"].into_iter().filter_map(std::env::var_os);
+    let locale = set.map(|value| value.to_string_lossy().to_uppercase()).find(|value| !value.is_empty());
+    let is_dumb = std::env::var_os("TERM").is_none_or(|term| term == OsStr::new("dumb"));
+    let has_blocks = locale.is_some_and(|of| of.contains("UTF-8") || of.contains("UTF8")) && !is_dumb;
+    Paper::terminal(usize::from(columns), has_blocks)
 }
 
 /// True when diagnostics may be coloured: on a terminal that can, by a user who has not asked for none.

@@ -1,5 +1,6 @@
 //! What a run is written to.
 
+use crate::cli::console::paper;
 use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
@@ -147,7 +148,7 @@ impl Outputs {
     pub fn finish(self, run: &Run) -> Result<()> {
         self.units.into_iter().try_for_each(|of| of.finish())?;
         self.json.map_or(Ok(()), |json| write_json(json, &run_json(run)))?;
-        self.text.map_or(Ok(()), |text| write(text, &run_text(run)))
+        self.text.map_or(Ok(()), |text| write(text, &run_text(run, paper())))
     }
 }
 

@@ -1,7 +1,7 @@
 //! Which units pass, kept unit by unit, so that any two verdicts can be compared.
 
 use crate::engine::{CHUNK, PlanOutcomes};
-use crate::stats::Pairs;
+use crate::stats::{Estimate, Pairs, clopper_pearson};
 
 /// Which of the first units pass: a bit for each.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -28,6 +28,22 @@ impl Passes {
     /// Units in all.
     pub fn units(&self) -> u64 {
         self.units
+    }
+
+    /// How the yield came to be known: its estimate after 64 units, after twice as many, and so on up to all. Each interval holds
+    /// the yield at `confidence` by itself; all of them at once do so less often.
+    pub fn convergence(&self, confidence: f64) -> Vec<Estimate> {
+        let mut found = Vec::new();
+        let (mut passed, mut due) = (0, CHUNK as u64);
+        for (number, word) in (1..).zip(&self.words) {
+            passed += u64::from(word.count_ones());
+            let units = self.units.min(number * CHUNK as u64);
+            if units == due || units == self.units {
+                found.push(clopper_pearson(passed, units, confidence));
+                due *= 2;
+            }
+        }
+        found
     }
 
     /// How these verdicts go together with others on the same units, as far as both go.
@@ -64,6 +80,23 @@ fn first_bits(units: u64) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_yield_is_told_after_twice_as_many_units_each_time() {
+        for count in [1, 63, 64, 65, 128, 150, 1000] {
+            let verdicts: Vec<bool> = (0..count).map(|unit| unit % 3 != 0).collect();
+            let found = Passes::of(&verdicts).convergence(0.95);
+            let told: Vec<u64> = found.iter().map(|of| of.count).collect();
+            let mut due: Vec<u64> = (0..5).map(|k| 64 << k).filter(|units| *units < count).collect();
+            due.push(count);
+            assert_eq!(told, due);
+            for of in found {
+                let passed = verdicts[..of.count as usize].iter().filter(|passes| **passes).count();
+                assert_eq!(of, clopper_pearson(passed as u64, of.count, 0.95));
+            }
+        }
+        assert!(Passes::default().convergence(0.95).is_empty());
+    }
 
     #[test]
     fn verdicts_are_paired_unit_by_unit() {

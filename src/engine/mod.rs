@@ -17,6 +17,7 @@ mod tally;
 mod trial;
 mod unit;
 mod unrounded;
+mod views;
 
 pub use batch::Batch;
 pub use build::build;
@@ -26,3 +27,4 @@ pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
 pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 pub use trial::{LANES, draw, measure, steer, trial};
 pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};
+pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, Worst, views};

@@ -171,16 +171,16 @@ fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
 }
 
 /// A desk that writes down what is done on it and every reading it gives.
-struct Recorder<'a> {
+pub(super) struct Recorder<'a> {
     desk: SimulatedDesk<'a, 1>,
     of: Of,
     attenuators: Vec<Code>,
     tables: usize,
-    events: Vec<Event>,
+    pub events: Vec<Event>,
 }
 
 impl<'a> Recorder<'a> {
-    fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
+    pub fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
         Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
 }

@@ -4,7 +4,7 @@
 use crate::array::Array;
 use crate::figure::lobes::Lobes;
 use crate::figure::probe::{self, Point, Room, Source};
-use crate::figure::residuals::Residuals;
+use crate::figure::residuals::{self, Residuals};
 use crate::figure::scan::Scan;
 use crate::figure::{Depth, Look};
 use crate::math::single;
@@ -78,6 +78,12 @@ impl<const W: usize> Field<W> {
             lobes: Lobes::new(),
             room: Room::new(array),
         }
+    }
+
+    /// What is left of each living channel's error in one lane when the factor common to all is taken out: its number, gain
+    /// (nepers) and phase (rad).
+    pub fn left(&self, lane: usize) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
+        residuals::living(&self.gain, &self.phase, &self.sums.ratio, lane)
     }
 
     /// Takes what figures of a depth need from `gain` and `phase`, which the caller has set.

@@ -4,6 +4,7 @@
 //! commanded direction. Values are in the unit that the figure names: degrees or dB.
 
 mod angles;
+mod cut;
 mod depth;
 mod direct;
 mod field;
@@ -20,6 +21,7 @@ mod slopes;
 mod transforms;
 mod visible;
 
+pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated, phasors};
 pub use depth::Depth;
 pub use field::Field;
 pub use look::{Look, NullDirection};

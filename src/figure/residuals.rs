@@ -28,25 +28,39 @@ impl<const W: usize> Residuals<W> {
     /// The same over the channels that live; a unit without any has no errors.
     pub fn take_living(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
         for l in 0..W {
-            let living = || (0..gain.len()).filter(|channel| gain[*channel][l] > DEAD);
-            let count = living().count().max(1) as f64;
-            let mean = living().map(|channel| f64::from(gain[channel][l])).sum::<f64>() / count;
-            let common = arc::angle(ratio[0][l], ratio[1][l]);
-            let (mut gain_sum, mut phase_sum, mut gain_max, mut phase_max) = (0.0, 0.0, 0.0f64, 0.0f64);
-            for channel in living() {
-                let of_gain = (f64::from(gain[channel][l]) - mean).abs();
-                let turned = f64::from(phase[channel][l]) - common;
-                let of_phase = (turned - TAU * elementary::round(turned * (1.0 / TAU))).abs();
+            let (mut count, mut gain_sum, mut phase_sum) = (0.0f64, 0.0, 0.0);
+            let (mut gain_max, mut phase_max) = (0.0f64, 0.0f64);
+            for (_, [of_gain, of_phase]) in living(gain, phase, ratio, l) {
+                count += 1.0;
                 gain_sum += of_gain * of_gain;
                 phase_sum += of_phase * of_phase;
-                gain_max = gain_max.max(of_gain);
-                phase_max = phase_max.max(of_phase);
+                gain_max = gain_max.max(of_gain.abs());
+                phase_max = phase_max.max(of_phase.abs());
             }
+            let count = count.max(1.0);
             self.gain_rms[l] = (gain_sum / count).sqrt();
             self.phase_rms[l] = (phase_sum / count).sqrt();
             (self.gain_max[l], self.phase_max[l]) = (gain_max, phase_max);
         }
     }
+}
+
+/// What is left of each living channel's error in one lane: its number, gain (nepers) and phase (rad).
+pub(super) fn living<'a, const W: usize>(
+    gain: &'a [[f32; W]],
+    phase: &'a [[f32; W]],
+    ratio: &[[f64; W]; 2],
+    l: usize,
+) -> impl Iterator<Item = (usize, [f64; 2])> + 'a {
+    let living = move || (0..gain.len()).filter(move |channel| gain[*channel][l] > DEAD);
+    let mean =
+        living().map(|channel| f64::from(gain[channel][l])).sum::<f64>() / living().count().max(1) as f64;
+    let common = arc::angle(ratio[0][l], ratio[1][l]);
+    living().map(move |channel| {
+        let turned = f64::from(phase[channel][l]) - common;
+        let of_phase = turned - TAU * elementary::round(turned * (1.0 / TAU));
+        (channel, [f64::from(gain[channel][l]) - mean, of_phase])
+    })
 }
 
 /// A channel with less gain over its nominal is dead, nepers (217 dB).

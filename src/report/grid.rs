@@ -6,6 +6,41 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Wi
 /// Columns of a page.
 pub const WIDTH: usize = 80;
 
+/// Columns beyond which a page is no easier to read.
+const WIDEST: usize = 140;
+
+/// Columns of the widest plan's name on a page of 80 columns; a longer one goes on below.
+const NAME: usize = 15;
+
+/// What a text is written on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Paper {
+    /// Columns, at least 80.
+    width: usize,
+    /// Whether charts are drawn with block characters, and not with what any log can hold.
+    pub(super) has_blocks: bool,
+}
+
+impl Paper {
+    /// A file or a pipe: 80 columns, letters and signs that everything can show.
+    pub const FILE: Paper = Paper { width: WIDTH, has_blocks: false };
+
+    /// A terminal of so many columns; a text for a narrower one than 80 is as for 80.
+    pub fn terminal(columns: usize, has_blocks: bool) -> Paper {
+        Paper { width: columns.clamp(WIDTH, WIDEST), has_blocks }
+    }
+
+    /// Columns beyond 80.
+    pub(super) fn room(self) -> usize {
+        self.width - WIDTH
+    }
+
+    /// Columns that a plan's name may take beside other columns.
+    pub(super) fn widest_name(self) -> usize {
+        NAME + self.room() / 3
+    }
+}
+
 /// Columns by which a table stands in.
 const INDENT: &str = "  ";
 
@@ -34,6 +69,12 @@ impl Grid {
         let mut grid = Grid::empty(header.iter().map(|(_, side)| (*side, None)).collect());
         grid.table.set_header(header.iter().map(|(name, _)| name.clone()));
         grid
+    }
+
+    /// The same table on a wider page.
+    pub fn on(mut self, paper: Paper) -> Grid {
+        self.table.set_width((paper.width - INDENT.len()) as u16);
+        self
     }
 
     /// A table without header, its columns as wide as told, so that several of them stand in line.

@@ -1,18 +1,25 @@
 //! A run in words and tables that can be read out in a meeting: the yield first, then what fails, then the spreads.
 
 use crate::engine::{CalibrationSummary, Failure, LimitSummary};
-use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::grid::{Grid, Paper, numbers, paragraph, words};
 use crate::report::number::{ABSENT, confidence, counted, duration, passed, percent, share};
 use crate::report::words::{miss, plain};
-use crate::report::{Ending, Run, spreads_text};
+use crate::report::{Ending, Run, lie_text, spreads_text};
 
 /// Most limits that are named for one plan.
 const MOST_LIMITS: usize = 3;
 
-/// A run for people, at most 80 columns wide.
-pub fn run_text(run: &Run) -> String {
-    let parts =
-        [head(run), yields(run), bench_times(run), failures(run), spreads_text::spreads(run), closing(run)];
+/// A run for people, at most as wide as the paper.
+pub fn run_text(run: &Run, paper: Paper) -> String {
+    let parts = [
+        head(run),
+        yields(run, paper),
+        bench_times(run, paper),
+        failures(run),
+        spreads_text::spreads(run, paper),
+        lie_text::charts(run, paper),
+        closing(run),
+    ];
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")
 }
 
@@ -43,7 +50,7 @@ fn head(run: &Run) -> String {
     text + &paragraph(&built, 0, 0)
 }
 
-fn yields(run: &Run) -> String {
+fn yields(run: &Run, paper: Paper) -> String {
     let plans = &run.summary.calibrations;
     let takes_time = plans.iter().any(|plan| plan.bench_seconds.mean > 0.0);
     if plans.iter().all(|plan| plan.yield_.is_none()) {
@@ -60,7 +67,7 @@ fn yields(run: &Run) -> String {
     if takes_time {
         header.push(numbers("bench time"));
     }
-    let mut grid = Grid::new(&header);
+    let mut grid = Grid::new(&header).on(paper);
     for plan in plans {
         let Some(of) = &plan.yield_ else { continue };
         let (value, interval) = percent(of);
@@ -74,7 +81,7 @@ fn yields(run: &Run) -> String {
 }
 
 /// What the bench time goes into, where it is stated.
-fn bench_times(run: &Run) -> String {
+fn bench_times(run: &Run, paper: Paper) -> String {
     let takes_time = |plan: &&CalibrationSummary| plan.bench_seconds.mean > 0.0;
     let timed: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(takes_time).collect();
     if timed.is_empty() {
@@ -82,7 +89,7 @@ fn bench_times(run: &Run) -> String {
     }
     let mut header = vec![words("plan")];
     header.extend(["set-up", "moving cables", "setting", "reading"].map(numbers));
-    let mut grid = Grid::new(&header);
+    let mut grid = Grid::new(&header).on(paper);
     for plan in timed {
         let parts = plan.split_seconds.iter().map(|seconds| match seconds.mean {
             0.0 => ABSENT.to_owned(),
@@ -179,7 +186,7 @@ mod tests {
     fn the_yield_comes_first_and_plans_stand_side_by_side() {
         let plan = sample::plan();
         let summary = sample::summary(&plan);
-        let text = run_text(&sample::run(&plan, &summary));
+        let text = run_text(&sample::run(&plan, &summary), Paper::FILE);
         // 0.025^(1/1000) = 0.99632; clopper_pearson(900, 1000, 0.95) is 0.879712 to 0.917895 (stats::binomial).
         let yields = "\
 Yield: the share of units that meet every limit
@@ -209,7 +216,7 @@ Yield: the share of units that meet every limit
     fn what_fails_first_is_told_in_words_and_ranked() {
         let plan = sample::plan();
         let summary = sample::summary(&plan);
-        let text = squeezed(&run_text(&sample::run(&plan, &summary)));
+        let text = squeezed(&run_text(&sample::run(&plan, &summary), Paper::FILE));
         let side_lobe = "peak side lobe above -11 dB at beam ahead, 10 GHz: 7 % of units miss it first, 4 % miss nothing else";
         let pointing = "pointing error beyond 0.5 deg at beam ahead, 10 GHz: 3 % of units miss it first, 3 % miss nothing else";
         assert!(text.contains(&format!("none: 100 units fail {side_lobe} {pointing}")), "{text}");
@@ -221,9 +228,9 @@ Yield: the share of units that meet every limit
         let plan = sample::plan();
         let summary = sample::summary(&plan);
         let mut run = sample::run(&plan, &summary);
-        assert!(!run_text(&run).contains("PARTIAL"));
+        assert!(!run_text(&run, Paper::FILE).contains("PARTIAL"));
         run.ending = Ending::Stopped { planned: 4000 };
-        assert!(run_text(&run).starts_with("PARTIAL: stopped after 1000 of 4000 units"));
+        assert!(run_text(&run, Paper::FILE).starts_with("PARTIAL: stopped after 1000 of 4000 units"));
     }
 
     #[test]
@@ -233,9 +240,9 @@ Yield: the share of units that meet every limit
         let mut run = sample::run(&plan, &summary);
         let commands = [Some("show 3".to_owned()), Some("show 9".to_owned())];
         run.failing_unit = &commands;
-        assert!(run_text(&run).ends_with("  show 9\n"));
+        assert!(run_text(&run, Paper::FILE).ends_with("  show 9\n"));
         run.failing_unit = &[None, None];
-        assert!(run_text(&run).ends_with("nothing here was\nmeasured.\n"));
+        assert!(run_text(&run, Paper::FILE).ends_with("nothing here was\nmeasured.\n"));
     }
 
     #[test]
@@ -246,7 +253,7 @@ Yield: the share of units that meet every limit
             of.yield_ = None;
             of.limits.clear();
         }
-        let text = run_text(&sample::run(&plan, &summary));
+        let text = run_text(&sample::run(&plan, &summary), Paper::FILE);
         assert!(text.contains("no limits") && !text.contains("fails first"), "{text}");
     }
 }

@@ -4,15 +4,15 @@ use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES
 use crate::figure::Figure;
 use crate::plan::Plan;
 use crate::report::Run;
-use crate::report::grid::{Grid, Side, paragraph};
+use crate::report::grid::{Grid, Paper, Side, paragraph};
 use crate::report::number::{ABSENT, estimate, percent, rounded};
 use crate::report::words;
 
 /// The percentiles shown.
 const SHOWN: [u32; 2] = [5, 95];
 
-/// Widths of a plan's name: as wide as the widest, within these bounds.
-const NAME: std::ops::RangeInclusive<usize> = 8..=15;
+/// Least width of a plan's name.
+const NAME: usize = 8;
 
 /// Width of a number.
 const NUMBER: usize = 9;
@@ -21,13 +21,13 @@ const NUMBER: usize = 9;
 const MET: usize = 17;
 
 /// One block of lines a figure.
-pub(super) fn spreads(run: &Run) -> String {
+pub(super) fn spreads(run: &Run, paper: Paper) -> String {
     let plan = run.plan;
     let widest = run.summary.calibrations.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
     let number = (Side::Right, NUMBER);
-    let name = (Side::Left, widest.clamp(*NAME.start(), *NAME.end()));
+    let name = (Side::Left, widest.clamp(NAME, paper.widest_name()));
     let columns = [name, number, number, number, number, (Side::Right, MET)];
-    let grid = || Grid::in_line(&columns);
+    let grid = || Grid::in_line(&columns).on(paper);
 
     let mut text = String::from("How the figures spread");
     if plan.looks.len() > 1 {
@@ -58,7 +58,7 @@ pub(super) fn figures(plan: &Plan) -> Vec<Figure> {
 }
 
 /// "peak side lobe (dB), beam 45 deg, 28 GHz: at most -12.4 dB"
-fn heading(run: &Run, column: usize) -> String {
+pub(super) fn heading(run: &Run, column: usize) -> String {
     let of = run.plan.columns[column];
     let name = format!("{}, {}", words::figure(of.figure), words::look(run.plan, of.look));
     let limits: Vec<String> = run
@@ -119,7 +119,7 @@ mod tests {
     fn a_mean_stands_beside_its_prediction_and_an_absent_one_is_a_dash() {
         let plan = sample::plan();
         let summary = sample::summary(&plan);
-        let text = spreads(&sample::run(&plan, &summary));
+        let text = spreads(&sample::run(&plan, &summary), Paper::FILE);
         let rows: Vec<Vec<&str>> = text.lines().map(|line| line.split_whitespace().collect()).collect();
         // The sample's mean is -13 and -14 with a standard error of 0.2/sqrt(1000) = 0.0063.
         assert!(rows.contains(&vec!["none", "-13.00", "-13.10", "-13.30", "-12.70", "93.0", "%"]), "{text}");
@@ -134,8 +134,12 @@ mod tests {
         let plan = sample::plan();
         let mut summary = sample::summary(&plan);
         summary.calibrations[0].name = "a plan with a name that goes on and on".into();
-        let text = spreads(&sample::run(&plan, &summary));
+        let text = spreads(&sample::run(&plan, &summary), Paper::FILE);
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
+        assert!(!text.contains("a plan with a name that goes"), "{text}");
+        // Where there is room, they are not cut.
+        let wide = spreads(&sample::run(&plan, &summary), Paper::terminal(155, true));
+        assert!(wide.contains("a plan with a name that goes"), "{wide}");
     }
 
     #[test]

@@ -134,6 +134,15 @@ impl Histogram {
     }
 }
 
+/// Round ends that hold a range: multiples of a round number of a twentieth to an eighth of it.
+pub fn round_ends(low: f64, high: f64) -> (f64, f64) {
+    let size = low.abs().max(high.abs());
+    let width = Width::at_least(((high - low) / 20.0).max(FINEST * size).max(LEAST));
+    let (first, last) = (width.holding(low), width.holding(high));
+    let is_end = width.times(last) == high && last > first;
+    (width.times(first), width.times(if is_end { last } else { last + 1 }))
+}
+
 /// A round number: a factor of 1, 2 or 5 and a power of ten.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Width {
@@ -224,6 +233,20 @@ mod tests {
         assert_eq!(ends, ["-0.3", "-0.2", "-0.1", "0", "0.1", "0.2", "0.3"]);
         // 0.3 / 0.1 rounds to just below 3, and 0.3 is still the bin that begins there.
         assert_eq!([0.29, 0.3, -0.3, -0.31].map(|value| width.holding(value)), [2, 3, -3, -4]);
+    }
+
+    #[test]
+    fn ends_are_round_and_hold_the_range() {
+        for (low, high, ends) in [
+            (-14.62, -11.0, (-14.8, -11.0)),
+            (0.0, 0.73, (0.0, 0.75)),
+            (-3.1, 7.9, (-4.0, 8.0)),
+            (0.3, 0.3, (0.3, 0.3 + 1e-9)),
+        ] {
+            let (first, last) = round_ends(low, high);
+            assert!((first - ends.0).abs() < 1e-9 && (last - ends.1).abs() < 1e-9, "{first} to {last}");
+            assert!(first <= low && high <= last && first < last);
+        }
     }
 
     #[test]

@@ -1,0 +1,278 @@
+//! Where units lie to each limit, as small charts of one line.
+
+use crate::engine::{CalibrationSummary, FigureSummary};
+use crate::report::Run;
+use crate::report::grid::{Paper, paragraph};
+use crate::report::number::{share, significant};
+use crate::report::spreads_text::{figures, heading, worst};
+use crate::stats::histogram::round_ends;
+use crate::study::Bound;
+
+/// Cells of a chart on a page of 80 columns.
+const CELLS: usize = 40;
+
+/// Columns of what lies beyond the chart, on either side.
+const BESIDE: usize = 8;
+
+/// How many units a cell holds beside the fullest one, in steps; the first is any at all.
+const SHADES: [&str; 2] = [".:-=+*#%@", "▁▂▃▄▅▆▇█"];
+
+/// A chart is at most this many times as wide as its narrowest row, limit included, so that a row keeps its shape.
+const WIDEST: f64 = 4.0;
+
+/// One chart for each figure that has a limit, with a row for each plan; empty without limits.
+pub(super) fn charts(run: &Run, paper: Paper) -> String {
+    let charts: Vec<String> = figures(run.plan)
+        .into_iter()
+        .filter_map(|figure| worst(run.plan, &[run.summary], figure))
+        .filter_map(|column| chart(run, paper, column))
+        .collect();
+    if charts.is_empty() {
+        return String::new();
+    }
+    let looks = if run.plan.looks.len() > 1 { ", each at its worst beam and frequency" } else { "" };
+    let heading =
+        format!("Where the units lie{looks}: the darker a place, the more of a plan's units; | is the limit");
+    format!("{}\n{}", paragraph(&heading, 0, 0), charts.concat())
+}
+
+fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
+    let limits = places(run, column);
+    if limits.is_empty() {
+        return None;
+    }
+    let plans = &run.summary.calibrations;
+    let cells = CELLS + paper.room() * 2 / 3;
+    let axis = Axis::over(plans.iter().map(|of| &of.figures[column]), &limits, cells)?;
+    let name = plans.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
+    let name = name.min(paper.widest_name());
+
+    let mut text = paragraph(&heading(run, column), 2, 4);
+    for of in plans {
+        let figure = &of.figures[column];
+        let [below, above] = axis.beyond(figure);
+        let (below, above) = (
+            below.map_or(String::new(), |of| of + " <"),
+            above.map_or(String::new(), |of| "> ".to_owned() + &of),
+        );
+        let row = axis.row(figure, SHADES[usize::from(paper.has_blocks)]);
+        for (number, part) in cut(of, name).iter().enumerate() {
+            let line = match number {
+                0 => format!("  {part:<name$}{below:>BESIDE$} {row} {above}"),
+                _ => format!("  {part}"),
+            };
+            text.push_str(&(line.trim_end().to_owned() + "\n"));
+        }
+    }
+    let width = axis.width();
+    let (low, high) = (significant(axis.low, 4), significant(axis.high, 4));
+    let between = width.saturating_sub(low.chars().count());
+    Some(text + &format!("  {:<name$}{:BESIDE$} {low}{high:>between$}\n", "", ""))
+}
+
+/// A plan's name in pieces no wider than told.
+fn cut(of: &CalibrationSummary, width: usize) -> Vec<String> {
+    let letters: Vec<char> = of.name.chars().collect();
+    letters.chunks(width.max(1)).map(|piece| piece.iter().collect()).collect()
+}
+
+/// Where the limits of a column stand, ascending; one on the size of a figure stands at both signs.
+fn places(run: &Run, column: usize) -> Vec<f64> {
+    let limits = run.plan.limits.iter().filter(|limit| limit.column == column);
+    let mut places: Vec<f64> = limits
+        .flat_map(|limit| match limit.bound {
+            Bound::AtMost(most) if limit.on_size => vec![-most, most],
+            Bound::AtMost(at) | Bound::AtLeast(at) => vec![at],
+        })
+        .collect();
+    places.sort_by(f64::total_cmp);
+    places.dedup();
+    places
+}
+
+/// The share of a figure's values below a place, 0 and 1 beyond all of them.
+fn share_below(of: &FigureSummary, place: f64) -> f64 {
+    match &of.histogram {
+        Some(_) if place <= of.moments.min => 0.0,
+        Some(_) if place > of.moments.max => 1.0,
+        Some(histogram) => histogram.share_below(place),
+        None => 0.0,
+    }
+}
+
+/// The cells of a chart.
+struct Axis {
+    low: f64,
+    high: f64,
+    /// Ends of the cells, ascending; the end nearest to a limit stands on it.
+    ends: Vec<f64>,
+    /// Numbers of the ends that are limits.
+    marked: Vec<usize>,
+}
+
+impl Axis {
+    /// Holds the limits and the values of all plans, unless some spread so much wider than others that these would lose their shape.
+    fn over<'a>(
+        figures: impl Iterator<Item = &'a FigureSummary>,
+        limits: &[f64],
+        cells: usize,
+    ) -> Option<Axis> {
+        let range = |of: &FigureSummary| {
+            let (low, high) = of.histogram.as_ref()?.range();
+            Some((low.max(of.moments.min), high.min(of.moments.max)))
+        };
+        let (nearest, farthest) = (limits.first()?, limits.last()?);
+        let hold = |(low, high): (f64, f64)| (low.min(*nearest), high.max(*farthest));
+        let ranges: Vec<(f64, f64)> = figures.filter_map(range).map(hold).collect();
+        let narrowest = *ranges.iter().min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
+        let all = ranges.iter().fold(narrowest, |all, of| (all.0.min(of.0), all.1.max(of.1)));
+        let room = 0.5 * (WIDEST - 1.0) * (narrowest.1 - narrowest.0);
+        let (low, high) = (all.0.max(narrowest.0 - room), all.1.min(narrowest.1 + room));
+        let (low, high) = round_ends(low, high);
+        let mut ends: Vec<f64> =
+            (0..=cells).map(|end| low + (high - low) * (end as f64 / cells as f64)).collect();
+        let nearest = |limit: &f64| ((limit - low) / (high - low) * cells as f64).round() as usize;
+        let mut marked: Vec<usize> = limits.iter().map(nearest).map(|end| end.min(cells)).collect();
+        limits.iter().zip(&marked).for_each(|(limit, end)| ends[*end] = *limit);
+        marked.dedup();
+        Some(Axis { low, high, ends, marked })
+    }
+
+    /// Columns that a row takes.
+    fn width(&self) -> usize {
+        self.ends.len() - 1 + self.marked.len()
+    }
+
+    /// A row of the chart.
+    fn row(&self, of: &FigureSummary, shades: &str) -> String {
+        let shades: Vec<char> = shades.chars().collect();
+        let below: Vec<f64> = self.ends.iter().map(|end| share_below(of, *end)).collect();
+        let shares: Vec<f64> = below.windows(2).map(|pair| pair[1] - pair[0]).collect();
+        let fullest = shares.iter().copied().fold(0.0, f64::max);
+        let shade = |share: f64| {
+            // Less than half a unit is what spreading a bin's units over it leaves.
+            if share * of.moments.count as f64 <= 0.5 {
+                return ' ';
+            }
+            let step = (share / fullest * shades.len() as f64).ceil() as usize;
+            shades[step.clamp(1, shades.len()) - 1]
+        };
+        let mut row = String::new();
+        for end in 0..self.ends.len() {
+            if self.marked.contains(&end) {
+                row.push('|');
+            }
+            row.extend(shares.get(end).map(|share| shade(*share)));
+        }
+        row
+    }
+
+    /// How many units lie beyond the ends, in percent.
+    fn beyond(&self, of: &FigureSummary) -> [Option<String>; 2] {
+        let count = of.moments.count;
+        let [first, last] = [self.ends[0], self.ends[self.ends.len() - 1]];
+        let shares =
+            [share_below(of, first), if of.moments.max <= last { 0.0 } else { 1.0 - share_below(of, last) }];
+        shares.map(|of| {
+            let units = (of * count as f64).round() as u64;
+            (units > 0).then(|| match share(units, count) {
+                told if told.chars().count() > BESIDE - 2 => "some".to_owned(),
+                told => told,
+            })
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::Summary;
+    use crate::figure::Figure;
+    use crate::report::sample;
+    use crate::stats::{Column, Moments};
+
+    #[test]
+    fn a_chart_shows_where_units_lie_and_where_the_limit_is() {
+        let plan = sample::plan();
+        let summary = sample::summary(&plan);
+        let text = charts(&sample::run(&plan, &summary), Paper::FILE);
+        // Means -13 and -14, sd 0.2, 1000 units, limit -11 dB: from -14.66 to -11, to round ends.
+        let expected = "\
+  peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
+  none                            .=@@=.                     |
+  +fit                 .=@@=.                                |
+              -14.8                                        -11
+";
+        let pointing = text.find("  pointing error").expect("a chart of the other limit");
+        assert_eq!(&text[text.find("  peak").unwrap()..], expected, "{}", &text[pointing..]);
+    }
+
+    #[test]
+    fn a_limit_on_a_size_stands_at_both_signs_and_parts_the_units() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        let column = plan.columns.iter().position(|of| of.figure == Figure::PointingError && of.look == 1);
+        let column = column.unwrap();
+        let row = |summary: &Summary| {
+            let text = charts(&sample::run(&plan, summary), Paper::FILE);
+            let lines = text.lines().skip_while(|line| !line.contains("pointing error"));
+            lines.skip(1).find(|line| line.starts_with("  none")).unwrap().to_owned()
+        };
+        // 0.5 deg at 2.5 sd: some beyond on either side.
+        let parts: Vec<String> = row(&summary).split('|').map(str::to_owned).collect();
+        assert_eq!(parts.len(), 3, "{parts:?}");
+        assert!(parts[0].contains('.') && parts[1].contains('@') && parts[2].contains('.'), "{parts:?}");
+        // The twin: where no unit is beyond, none is drawn there, however near the limit it lies.
+        let moments = &mut summary.calibrations[0].figures[column].moments;
+        (moments.min, moments.max) = (-0.5, 0.5);
+        let parts: Vec<String> = row(&summary).split('|').map(str::to_owned).collect();
+        assert_eq!((parts[0].trim(), parts[2].trim()), ("none", ""), "{parts:?}");
+    }
+
+    #[test]
+    fn a_plan_that_spreads_far_does_not_flatten_the_others() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        for of in &mut summary.calibrations[0].figures {
+            let far: Vec<f64> = (0..1000).map(|i| f64::from(i - 500) * 0.5).collect();
+            of.moments = Moments::of(&far);
+            let mut kept = Column::new();
+            kept.keep(&far);
+            of.histogram = kept.histogram(&of.moments, [-245.0, 244.5]);
+        }
+        let text = charts(&sample::run(&plan, &summary), Paper::FILE);
+        let rows = |name: &str| -> Vec<&str> { text.lines().filter(|line| line.contains(name)).collect() };
+        for row in rows("none") {
+            assert!(row.contains(" % <") && row.contains("> ") && row.ends_with(" %"), "{text}");
+        }
+        for row in rows("+fit") {
+            assert!(
+                !row.contains('<') && row.chars().filter(|c| ".:-=+*#%@".contains(*c)).count() >= 5,
+                "{text}"
+            );
+        }
+    }
+
+    #[test]
+    fn a_chart_keeps_to_its_paper() {
+        let plan = sample::plan();
+        let mut summary = sample::summary(&plan);
+        summary.calibrations[0].name = "a plan with a name that goes on and on".into();
+        let papers =
+            [Paper::FILE, Paper::terminal(20, true), Paper::terminal(117, true), Paper::terminal(999, false)];
+        for (paper, width) in papers.into_iter().zip([80, 80, 117, 140]) {
+            let text = charts(&sample::run(&plan, &summary), paper);
+            let widest = text.lines().map(|line| line.chars().count()).max().unwrap();
+            assert!(widest <= width && widest > width - 20, "{widest} of {width}\n{text}");
+            assert_eq!(text.contains('█'), paper.has_blocks);
+        }
+    }
+
+    #[test]
+    fn without_limits_there_is_nothing_to_draw() {
+        let mut plan = sample::plan();
+        let summary = sample::summary(&plan);
+        plan.limits.clear();
+        assert_eq!(charts(&sample::run(&plan, &summary), Paper::FILE), "");
+    }
+}
