@@ -4,6 +4,7 @@ use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::open::Opened;
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
+use crate::decide::Passes;
 use crate::engine::{self, End, Finish, Outcomes, Summary};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -54,11 +55,13 @@ impl Run {
 
         let start = Instant::now();
         let mut first_failures = vec![None; plan.calibrations.len()];
+        let mut passes = vec![Passes::default(); plan.calibrations.len()];
         let most = plan.trials.most();
         let mut progress = Progress::new(most, self.asked.quiet);
         let finish = engine::run(&plan, control, |outcomes| {
             outputs.take(&plan, outcomes)?;
             note_failures(outcomes, &mut first_failures);
+            passes.iter_mut().zip(&outcomes.plans).for_each(|(passes, of)| passes.push(of));
             progress.at(outcomes.first_trial + outcomes.trials);
             Ok(())
         });
@@ -86,6 +89,7 @@ impl Run {
             seconds: start.elapsed().as_secs_f64(),
             ending,
             warnings,
+            passes: &passes,
             failing_unit: &failing_unit,
         };
         outputs.finish(&run)?;

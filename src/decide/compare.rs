@@ -205,6 +205,12 @@ impl Compared {
         })
     }
 
+    /// How the yield of a candidate came to be known; `None` where it has none.
+    pub fn convergence(&self, candidate: usize) -> Option<Vec<Estimate>> {
+        self.yield_of(candidate)?;
+        Some(self.passes[candidate].convergence(self.confidence))
+    }
+
     /// Numbers of the units that pass after a candidate and not after another, in order.
     pub fn saved(&self, candidate: usize, other: usize) -> impl Iterator<Item = u64> {
         self.passes[candidate].saved_over(&self.passes[other])
@@ -324,6 +330,18 @@ pub(in crate::decide) mod tests {
         without.summaries[0].calibrations.iter_mut().for_each(|of| of.yield_ = None);
         assert_eq!(without.best(), None);
         assert!(without.yield_over(0, 1).is_none() && without.rungs(0).is_empty());
+    }
+
+    #[test]
+    fn a_yield_is_told_from_the_first_units_to_all() {
+        let mut of = compared(&[(0..900, 40.0), (100..200, 0.0)]);
+        let told: Vec<(u64, f64)> =
+            of.convergence(1).unwrap().iter().map(|of| (of.count, of.value)).collect();
+        // None of the first 64, 28 of the first 128, 100 of the rest.
+        assert_eq!(told[..3], [(64, 0.0), (128, 28.0 / 128.0), (256, 100.0 / 256.0)]);
+        assert_eq!((told[3], told[4], told.len()), ((512, 100.0 / 512.0), (1000, 0.1), 5));
+        of.summaries[0].calibrations[1].yield_ = None;
+        assert_eq!(of.convergence(1), None);
     }
 
     #[test]

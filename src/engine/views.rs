@@ -7,7 +7,7 @@ use crate::engine::build::build;
 use crate::engine::calibrate::{calibrate, calibrate_on};
 use crate::engine::trial::{LANES, draw, measure, steer};
 use crate::engine::unit::{Event, Of, Reading, Recorder};
-use crate::figure::{Cut, Depth, Figure, Look, Plane, Radiated, phasors};
+use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::plan::{Limit, Plan};
 use crate::stats::quantile::of_sorted;
@@ -145,7 +145,7 @@ struct SeenAt {
     /// Peak side lobe, dB, `[unit]`; empty where there are none.
     side_lobe: Vec<f64>,
     /// Gain, nepers, and phase, rad, left in a channel, `[channel][unit]` of the units in which it lives.
-    left: Vec<Vec<[f64; 2]>>,
+    left: Vec<Vec<[f32; 2]>>,
 }
 
 fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Seen {
@@ -177,7 +177,10 @@ fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Seen {
                 at.side_lobe.extend(&Figure::PeakSideLobe.measure(look, &batch.field)[..count]);
             }
             for lane in 0..count {
-                batch.field.left(lane).for_each(|(channel, left)| at.left[channel].push(left));
+                batch
+                    .field
+                    .left(lane)
+                    .for_each(|(channel, left)| at.left[channel].push(left.map(|left| left as f32)));
             }
         }
         seen.values.iter_mut().zip(&batch.values).for_each(|(all, values)| all.extend(&values[..count]));
@@ -191,7 +194,8 @@ fn beam_view(plan: &Plan, look: usize, values: &[Vec<f64>], at: &SeenAt) -> Beam
     let cuts = Cut::through(&plan.array, &plan.looks[look]);
     let cuts = cuts.iter().map(|cut| cut_view(plan, &plan.looks[look], cut, at, trial));
     let left = |of: usize, scale: f64| {
-        let levels = |left: &Vec<[f64; 2]>| Levels::of(left.iter().map(|left| scale * left[of]).collect());
+        let levels =
+            |left: &Vec<[f32; 2]>| Levels::of(left.iter().map(|left| scale * f64::from(left[of])).collect());
         at.left.iter().map(levels).collect()
     };
     BeamView { look, worst, cuts: cuts.collect(), phase: left(1, 1.0), amplitude: left(0, DB_A_NEPER) }
@@ -234,7 +238,7 @@ fn cut_view(plan: &Plan, look: &Look, cut: &Cut, at: &SeenAt, worst: Option<u64>
         worst: worst.map(|_| Vec::new()),
     };
     for place in 0..cut.angle.len() {
-        let phasors = phasors(&plan.array, look, cut, place);
+        let phasors = Phasors::at(&plan.array, look, cut, place);
         let [level] = error_free.levels(&plan.array, look, cut, place, &phasors);
         view.error_free.push(level);
         let levels = at.radiated.iter().flat_map(|of| of.levels(&plan.array, look, cut, place, &phasors));

@@ -2,7 +2,7 @@
 
 use crate::array::{Array, Direction};
 use crate::figure::{Depth, Field, Look, decibels};
-use crate::math::{PI, arc, scalar};
+use crate::math::{PI, TAU, arc, elementary, scalar, single};
 use multiversion::multiversion;
 
 /// Levels below this, dB over the beam peak, are drawn as this; rounding shows from -100 dB down.
@@ -50,7 +50,7 @@ impl Cut {
         };
         let places = array.x.iter().zip(&array.y).map(|(x, y)| x * axis.0 + y * axis.1);
         let (low, high) = places.fold((0.0, 0.0), |(low, high), at| (f64::min(low, at), f64::max(high, at)));
-        let lobe = 2.0 * PI / (look.wavenumber * (high - low));
+        let lobe = TAU / (look.wavenumber * (high - low));
         let step = STEPS.iter().map(|degrees| degrees * (PI / 180.0)).find(|step| step * A_LOBE <= lobe);
         let step = step.unwrap_or(STEPS[STEPS.len() - 1] * (PI / 180.0));
         // A hair beyond the edge is the edge.
@@ -86,11 +86,11 @@ impl<const W: usize> Radiated<W> {
     }
 
     /// Levels over the beam peak of each unit in one direction of a cut, element pattern included, dB, no lower than
-    /// [`FLOOR_DB`]. `phasors` are those of [`phasors`] there.
+    /// [`FLOOR_DB`]. `phasors` are those there.
     pub fn levels(&self, array: &Array, look: &Look, cut: &Cut, at: usize, phasors: &Phasors) -> [f64; W] {
         let (u, v) = cut.offset[at];
         let element = array.element.power(Direction { u: look.toward.u + u, v: look.toward.v + v });
-        let power = power(&self.re, &self.im, phasors).map(|power| element * power);
+        let power = power(&self.re, &self.im, &phasors.cosine, &phasors.sine).map(|power| element * power);
         decibels(&power, &self.peak).map(|level| if level > FLOOR_DB { level } else { FLOOR_DB })
     }
 }
@@ -101,7 +101,7 @@ impl Radiated<1> {
         let mut field = Field::<1>::new(array);
         for (to, (command, path)) in field.phase.iter_mut().zip(look.command.iter().zip(&look.path)) {
             let phase = command + f64::from(*path);
-            *to = [(phase - 2.0 * PI * (phase / (2.0 * PI)).round_ties_even()) as f32];
+            *to = [(phase - TAU * (phase / TAU).round_ties_even()) as f32];
         }
         field.take(array, look, Depth::PATTERN);
         Radiated::of(&field)
@@ -109,23 +109,39 @@ impl Radiated<1> {
 }
 
 /// Phase of each channel in a direction over that in the commanded one, as cosine and sine.
-pub type Phasors = Vec<[f32; 2]>;
+#[derive(Clone, Debug)]
+pub struct Phasors {
+    cosine: Vec<f32>,
+    sine: Vec<f32>,
+}
 
-/// The phasors in one direction of a cut.
-pub fn phasors(array: &Array, look: &Look, cut: &Cut, at: usize) -> Phasors {
-    let (u, v) = cut.offset[at];
-    let phasor = |(x, y): (&f64, &f64)| {
-        let (sine, cosine) = scalar::sin_cos(look.wavenumber * (x * u + y * v));
-        [cosine as f32, sine as f32]
-    };
-    array.x.iter().zip(&array.y).map(phasor).collect()
+impl Phasors {
+    /// Those in one direction of a cut.
+    pub fn at(array: &Array, look: &Look, cut: &Cut, place: usize) -> Phasors {
+        let (u, v) = cut.offset[place];
+        let turns = look.wavenumber / TAU;
+        let zeros = || vec![0.0; array.channels()];
+        let mut phasors = Phasors { cosine: zeros(), sine: zeros() };
+        turn(&array.x, &array.y, turns * u, turns * v, &mut phasors.cosine, &mut phasors.sine);
+        phasors
+    }
+}
+
+/// Turns of so many a metre along x and y.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn turn(x: &[f64], y: &[f64], along_x: f64, along_y: f64, cosine: &mut [f32], sine: &mut [f32]) {
+    for (((x, y), cosine), sine) in x.iter().zip(y).zip(cosine).zip(sine) {
+        let turns = x * along_x + y * along_y;
+        let rest = turns - elementary::round(turns);
+        (*cosine, *sine) = single::polar(1.0, (TAU * rest) as f32);
+    }
 }
 
 /// Power of the sum over the channels.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn power<const W: usize>(re: &[[f32; W]], im: &[[f32; W]], phasors: &[[f32; 2]]) -> [f64; W] {
+fn power<const W: usize>(re: &[[f32; W]], im: &[[f32; W]], cosine: &[f32], sine: &[f32]) -> [f64; W] {
     let (mut sum_re, mut sum_im) = ([0.0f32; W], [0.0f32; W]);
-    for ((re, im), [cosine, sine]) in re.iter().zip(im).zip(phasors) {
+    for (((re, im), cosine), sine) in re.iter().zip(im).zip(cosine).zip(sine) {
         for l in 0..W {
             sum_re[l] += re[l] * cosine - im[l] * sine;
             sum_im[l] += re[l] * sine + im[l] * cosine;
@@ -159,7 +175,7 @@ mod tests {
 
     fn pattern(array: &Array, look: &Look, cut: &Cut) -> Vec<f64> {
         let radiated = Radiated::error_free(array, look);
-        let level = |at| radiated.levels(array, look, cut, at, &phasors(array, look, cut, at))[0];
+        let level = |at| radiated.levels(array, look, cut, at, &Phasors::at(array, look, cut, at))[0];
         (0..cut.angle.len()).map(level).collect()
     }
 

@@ -21,7 +21,7 @@ mod slopes;
 mod transforms;
 mod visible;
 
-pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated, phasors};
+pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated};
 pub use depth::Depth;
 pub use field::Field;
 pub use look::{Look, NullDirection};

@@ -93,8 +93,9 @@ fn places(run: &Run, column: usize) -> Vec<f64> {
 /// The share of a figure's values below a place, 0 and 1 beyond all of them.
 fn share_below(of: &FigureSummary, place: f64) -> f64 {
     match &of.histogram {
+        // A value on a limit from above meets it.
+        Some(_) if place >= of.moments.max => 1.0,
         Some(_) if place <= of.moments.min => 0.0,
-        Some(_) if place > of.moments.max => 1.0,
         Some(histogram) => histogram.share_below(place),
         None => 0.0,
     }
@@ -198,13 +199,13 @@ mod tests {
         let text = charts(&sample::run(&plan, &summary), Paper::FILE);
         // Means -13 and -14, sd 0.2, 1000 units, limit -11 dB: from -14.66 to -11, to round ends.
         let expected = "\
-  peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
-  none                            .=@@=.                     |
-  +fit                 .=@@=.                                |
-              -14.8                                        -11
+peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
+  none                     ..:-+%@@%+-...              |
+  +fit          ...:=*@@%*=:...                        |
+               -14.8                                 -11
 ";
         let pointing = text.find("  pointing error").expect("a chart of the other limit");
-        assert_eq!(&text[text.find("  peak").unwrap()..], expected, "{}", &text[pointing..]);
+        assert_eq!(&text[text.find("peak").unwrap()..], expected, "{}", &text[pointing..]);
     }
 
     #[test]

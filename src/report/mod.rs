@@ -94,7 +94,7 @@ pub use sweep_text::sweep_text;
 pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 
-use crate::decide::{Compared, Sweep};
+use crate::decide::{Compared, Passes, Sweep};
 use crate::engine::Summary;
 use crate::error::Result;
 use crate::io::Output;
@@ -134,6 +134,8 @@ pub struct Run<'a> {
     pub ending: Ending,
     /// Warnings about the study.
     pub warnings: usize,
+    /// For each calibration plan, which units pass.
+    pub passes: &'a [Passes],
     /// For each calibration plan, the command that shows the first unit that fails.
     pub failing_unit: &'a [Option<String>],
 }

@@ -3,6 +3,7 @@
 mod documents;
 mod endings;
 mod generated;
+mod printed;
 mod streams;
 
 use crate::program::Folder;

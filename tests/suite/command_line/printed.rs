@@ -1,0 +1,44 @@
+//! The text of a run, letter by letter, and what a terminal changes in it.
+
+use crate::program::{Folder, SMALL, edited};
+
+#[test]
+fn a_run_piped_to_a_file() {
+    let folder = Folder::with(SMALL);
+    let text = folder.done(&["run", "study.toml", "--quiet"]);
+    snapbox::assert_data_eq!(text, snapbox::str![[""]].raw());
+}
+
+/// On a terminal of 120 columns, which `script` of Debian's essential bsdutils stands in for.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_run_on_a_terminal_is_as_wide_as_it_and_drawn_in_blocks() {
+    let name = "a fit whose name needs room";
+    let folder = Folder::with(edited(SMALL, &[("name = \"fit\"", &format!("name = \"{name}\""))]));
+    let piped = folder.done(&["run", "study.toml", "--quiet"]);
+    let run = format!("stty cols 120; {} run study.toml --quiet", env!("CARGO_BIN_EXE_beamyield"));
+    let on_terminal = |locale: &str, term: &str| {
+        let mut script = std::process::Command::new("script");
+        script
+            .args(["-qec", &run, "/dev/null"])
+            .current_dir(folder.path())
+            .stdin(std::process::Stdio::null());
+        script.env("LC_ALL", locale).env("TERM", term);
+        let output = script.output().ok().filter(|output| output.status.success())?;
+        Some(String::from_utf8(output.stdout).expect("text in UTF-8").replace('\r', ""))
+    };
+    let Some(text) = on_terminal("C.UTF-8", "xterm") else {
+        eprintln!("`script` is not installed: passed over");
+        return;
+    };
+    let widest = |text: &str| text.lines().map(|line| line.chars().count()).max();
+    assert!(widest(&text) > Some(80) && widest(&text) <= Some(120), "{text}");
+    assert!(text.contains('█') && !text.contains('\u{1b}'), "{text}");
+    let rows = |text: &str| text.lines().filter(|line| line.starts_with(&format!("  {name}"))).count();
+    assert!(rows(&text) > rows(&piped), "names are whole where there is room\n{text}");
+    assert!(!piped.contains('█') && widest(&piped) <= Some(80), "{piped}");
+    for (locale, term) in [("C", "xterm"), ("C.UTF-8", "dumb")] {
+        let plain = on_terminal(locale, term).expect("it is there");
+        assert!(plain.is_ascii() && widest(&plain) > Some(80), "{plain}");
+    }
+}
