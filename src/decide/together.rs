@@ -12,7 +12,7 @@ const AT_ONCE: usize = 8;
 /// What one design came to.
 #[derive(Clone, Debug)]
 pub struct Ran {
-    /// What its trials say.
+    /// What its trials say, but for the values of its figures one by one.
     pub summary: Summary,
     /// Which units pass, `[calibration]`.
     pub passes: Vec<Passes>,
@@ -52,7 +52,10 @@ pub fn run_all(
             Some(summaries) => {
                 let ran = summaries.into_iter().zip(passes);
                 let is_cut = end == End::Interrupted;
-                all.extend(ran.map(|(summary, passes)| Some(Ran { summary, passes, is_cut })));
+                all.extend(ran.map(|(mut summary, passes)| {
+                    summary.forget_values();
+                    Some(Ran { summary, passes, is_cut })
+                }));
             }
             None => all.extend(plans.iter().map(|_| None)),
         }

@@ -4,7 +4,7 @@ use crate::engine::outcomes::Outcomes;
 use crate::engine::tally::{Columns, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::{Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
+use crate::stats::{Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use std::ops::ControlFlow;
 
@@ -66,8 +66,24 @@ pub struct FigureSummary {
     pub predicted_mean: Option<f64>,
     /// Percentiles with their intervals, in the order of [`PERCENTILES`].
     pub percentiles: Vec<Estimate>,
-    /// Counts in round bins, and by them the cumulative curve; `None` without values.
-    pub histogram: Option<Histogram>,
+    /// The values, from which its histogram is counted where one is wanted.
+    pub values: Column,
+}
+
+impl FigureSummary {
+    /// Counts in round bins, and by them the cumulative curve; `None` without values, or once they are forgotten.
+    pub fn histogram(&self) -> Option<Histogram> {
+        let ends = [self.percentiles.first()?.value, self.percentiles.last()?.value];
+        self.values.histogram(&self.moments, ends)
+    }
+}
+
+impl Summary {
+    /// Forgets the values of the figures, which take far more room than the rest: for runs of many designs.
+    pub fn forget_values(&mut self) {
+        let figures = self.calibrations.iter_mut().flat_map(|of| &mut of.figures);
+        figures.for_each(|figure| figure.values = Column::new());
+    }
 }
 
 /// Gathers what chunks come to, in trial order.
@@ -120,16 +136,16 @@ impl<'p> Gatherer<'p> {
     /// The estimates; `None` before the first trial. `counted` are the values of the trials that were not kept.
     pub fn summary(mut self, counted: &Columns) -> Option<Summary> {
         self.kept.merge(counted);
-        let calibrations = 0..self.plan.calibrations.len();
+        let values = std::mem::take(&mut self.kept).each_plan().enumerate();
         (self.trials > 0).then(|| Summary {
             trials: self.trials,
-            calibrations: calibrations.map(|number| self.calibration(number)).collect(),
+            calibrations: values.map(|(number, values)| self.calibration(number, values)).collect(),
         })
     }
 
-    fn calibration(&self, number: usize) -> CalibrationSummary {
+    fn calibration(&self, number: usize, values: Vec<Column>) -> CalibrationSummary {
         let plan = self.plan;
-        let (gathered, values) = (&self.plans[number], self.kept.of(number));
+        let gathered = &self.plans[number];
         let share = |count| clopper_pearson(count, self.trials, plan.confidence);
         let limits = plan.limits.iter().zip(&gathered.limits).map(|(limit, of)| LimitSummary {
             limit: *limit,
@@ -138,18 +154,17 @@ impl<'p> Gatherer<'p> {
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let figures = plan.columns.iter().enumerate().map(|(column, of)| {
+        let figures = plan.columns.iter().zip(values).enumerate().map(|(column, (of, values))| {
             let moments = gathered.columns[column];
             let errors = self.small_errors(number, of.look);
-            let percentiles = values[column].percentiles(&moments, &percentiles, plan.confidence);
-            let ends = percentiles.first().zip(percentiles.last()).map(|(low, high)| [low.value, high.value]);
+            let percentiles = values.percentiles(&moments, &percentiles, plan.confidence);
             FigureSummary {
                 column,
                 moments,
                 predicted_mean: errors
                     .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
-                histogram: ends.and_then(|ends| values[column].histogram(&moments, ends)),
                 percentiles,
+                values,
             }
         });
         CalibrationSummary {

@@ -99,7 +99,7 @@ fn count(units: u64) -> u64 {
 }
 
 /// The order statistics of every column, `[plan][column]`.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub(super) struct Columns(Vec<Vec<Column>>);
 
 impl Columns {
@@ -135,9 +135,9 @@ impl Columns {
         self.0.iter_mut().flatten().zip(others).for_each(|(column, other)| column.merge(other));
     }
 
-    /// The columns of one calibration plan.
-    pub fn of(&self, calibration: usize) -> &[Column] {
-        &self.0[calibration]
+    /// The columns of each calibration plan.
+    pub fn each_plan(self) -> impl Iterator<Item = Vec<Column>> {
+        self.0.into_iter()
     }
 
     fn each(&mut self, outcomes: &Outcomes, take: impl Fn(&mut Column, &[f64])) {

@@ -7,11 +7,13 @@ use crate::engine::build::build;
 use crate::engine::calibrate::{calibrate, calibrate_on};
 use crate::engine::trial::{LANES, draw, measure, steer};
 use crate::engine::unit::{Event, Of, Reading, Recorder};
+use crate::error::Error;
 use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::plan::{Limit, Plan};
-use crate::stats::quantile::of_sorted;
+use crate::stats::quantile::of_unsorted;
 use crate::study::Bound;
+use rayon::prelude::*;
 
 /// Units that are looked at: enough for the 5 and 95 % level of a pattern, few beside those of a run.
 pub const VIEWED: u64 = 304;
@@ -106,13 +108,24 @@ pub struct SweepView {
 }
 
 /// Looks at the first `units` units of a plan (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
-/// the bit.
-pub fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
+/// the bit, on any number of threads (0 for one a core).
+///
+/// Errors: a thread pool that cannot be made.
+pub fn views(plan: &Plan, calibration: usize, units: u64, threads: usize) -> Result<Views, Error> {
     let units = units.max(1);
     let looks: Vec<usize> = (0..plan.beams.len()).filter_map(|beam| look_of(plan, beam)).collect();
-    let seen = see(plan, calibration, units, &looks);
-    let beams = looks.iter().zip(&seen.at).map(|(look, at)| beam_view(plan, *look, &seen.values, at));
-    Views { units, beams: beams.collect(), sweep: first_sweep(plan, calibration, 0) }
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+    let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
+    let beams = pool.install(|| {
+        let batches = see(plan, calibration, units, &looks);
+        let values = by_column(plan, &batches);
+        let of_look = |(place, look): (usize, &usize)| {
+            let at: Vec<&SeenAt> = batches.iter().map(|batch| &batch.at[place]).collect();
+            beam_view(plan, *look, units as usize, &values, &at)
+        };
+        looks.iter().enumerate().map(of_look).collect()
+    });
+    Ok(Views { units, beams, sweep: first_sweep(plan, calibration, 0) })
 }
 
 /// The look at which a beam is shown.
@@ -129,76 +142,78 @@ fn look_of(plan: &Plan, beam: usize) -> Option<usize> {
     })
 }
 
-/// What is kept of the units.
+/// What is kept of a batch of units.
 struct Seen {
-    /// Value of each column of the plan, `[column][unit]`.
-    values: Vec<Vec<f64>>,
+    count: usize,
+    /// Value of each column of the plan, `[column][lane]`.
+    values: Vec<[f64; LANES]>,
     /// At each of the looks that are shown.
     at: Vec<SeenAt>,
 }
 
-/// The units at one look.
+/// A batch at one look.
 struct SeenAt {
-    units: usize,
-    /// `[batch]`
-    radiated: Vec<Radiated<LANES>>,
-    /// Peak side lobe, dB, `[unit]`; empty where there are none.
+    radiated: Radiated<LANES>,
+    /// Peak side lobe, dB, of the units; empty where there are none.
     side_lobe: Vec<f64>,
-    /// Gain, nepers, and phase, rad, left in a channel, `[channel][unit]` of the units in which it lives.
-    left: Vec<Vec<[f32; 2]>>,
+    /// What is left in the living channels of all units: channel, gain (nepers) and phase (rad).
+    left: Vec<(u32, [f32; 2])>,
 }
 
-fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Seen {
+/// The units at the looks that are shown, `[batch]`.
+fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Vec<Seen> {
     let depth = plan.depth.and(Depth::SIDE_LOBES).and(Depth::RESIDUALS);
-    let none = || SeenAt {
-        units: units as usize,
-        radiated: Vec::new(),
-        side_lobe: Vec::new(),
-        left: vec![Vec::new(); plan.channels()],
-    };
-    let mut seen =
-        Seen { values: vec![Vec::new(); plan.columns.len()], at: looks.iter().map(|_| none()).collect() };
-    let mut batch = Batch::<LANES>::new(plan);
-    for first in (0..units).step_by(LANES) {
+    let see_batch = |batch: &mut Batch<LANES>, number: u64| {
+        let first = number * LANES as u64;
         let count = (units - first).min(LANES as u64) as usize;
-        draw(plan, first, &mut batch);
-        build(plan, &mut batch);
-        calibrate(plan, calibration, &mut batch);
+        draw(plan, first, batch);
+        build(plan, batch);
+        calibrate(plan, calibration, batch);
+        let mut at = Vec::new();
         for (number, look) in plan.looks.iter().enumerate() {
-            steer(plan, calibration, number, look, &mut batch);
-            measure(plan, number, look, &mut batch);
-            let Some(at) = looks.iter().position(|of| *of == number) else { continue };
+            steer(plan, calibration, number, look, batch);
+            measure(plan, number, look, batch);
+            if !looks.contains(&number) {
+                continue;
+            }
             if depth != plan.depth {
                 batch.field.take(&plan.array, look, depth);
             }
-            let at = &mut seen.at[at];
-            at.radiated.push(Radiated::of(&batch.field));
-            if Figure::PeakSideLobe.exists(look) {
-                at.side_lobe.extend(&Figure::PeakSideLobe.measure(look, &batch.field)[..count]);
-            }
-            for lane in 0..count {
-                batch
-                    .field
-                    .left(lane)
-                    .for_each(|(channel, left)| at.left[channel].push(left.map(|left| left as f32)));
-            }
+            let side_lobe = match Figure::PeakSideLobe.exists(look) {
+                true => Figure::PeakSideLobe.measure(look, &batch.field)[..count].to_vec(),
+                false => Vec::new(),
+            };
+            let left = (0..count).flat_map(|lane| batch.field.left(lane));
+            let left = left.map(|(channel, left)| (channel as u32, left.map(|left| left as f32))).collect();
+            at.push(SeenAt { radiated: Radiated::of(&batch.field), side_lobe, left });
         }
-        seen.values.iter_mut().zip(&batch.values).for_each(|(all, values)| all.extend(&values[..count]));
-    }
-    seen
+        Seen { count, values: batch.values.clone(), at }
+    };
+    let batches = (0..units.div_ceil(LANES as u64)).into_par_iter();
+    batches.map_init(|| Batch::<LANES>::new(plan), see_batch).collect()
 }
 
-fn beam_view(plan: &Plan, look: usize, values: &[Vec<f64>], at: &SeenAt) -> BeamView {
-    let worst = worst(plan, plan.looks[look].beam, values, &at.side_lobe);
-    let trial = worst.map(|worst| worst.trial);
+/// Values of each column of the plan, `[column][unit]`.
+fn by_column(plan: &Plan, batches: &[Seen]) -> Vec<Vec<f64>> {
+    let of =
+        |column: usize| batches.iter().flat_map(move |of| &of.values[column][..of.count]).copied().collect();
+    (0..plan.columns.len()).map(of).collect()
+}
+
+fn beam_view(plan: &Plan, look: usize, units: usize, values: &[Vec<f64>], at: &[&SeenAt]) -> BeamView {
+    let side_lobe: Vec<f64> = at.iter().flat_map(|at| &at.side_lobe).copied().collect();
+    let worst = worst(plan, plan.looks[look].beam, values, &side_lobe);
+    let trial = worst.map(|worst| worst.trial as usize);
     let cuts = Cut::through(&plan.array, &plan.looks[look]);
-    let cuts = cuts.iter().map(|cut| cut_view(plan, &plan.looks[look], cut, at, trial));
-    let left = |of: usize, scale: f64| {
-        let levels =
-            |left: &Vec<[f32; 2]>| Levels::of(left.iter().map(|left| scale * f64::from(left[of])).collect());
-        at.left.iter().map(levels).collect()
-    };
-    BeamView { look, worst, cuts: cuts.collect(), phase: left(1, 1.0), amplitude: left(0, DB_A_NEPER) }
+    let cuts = cuts.iter().map(|cut| cut_view(plan, &plan.looks[look], cut, units, at, trial));
+    let mut left = vec![[Vec::new(), Vec::new()]; plan.channels()];
+    for (channel, [gain, phase]) in at.iter().flat_map(|at| &at.left) {
+        let [gains, phases] = &mut left[*channel as usize];
+        gains.push(DB_A_NEPER * f64::from(*gain));
+        phases.push(f64::from(*phase));
+    }
+    let levels = |of: usize| left.iter().map(|left| Levels::of(left[of].clone())).collect();
+    BeamView { look, worst, cuts: cuts.collect(), phase: levels(1), amplitude: levels(0) }
 }
 
 /// The unit that goes farthest beyond the first limit on this beam that any misses, else that with the highest side lobe; the
@@ -226,43 +241,44 @@ fn beyond(limit: &Limit, value: f64) -> f64 {
     }
 }
 
-fn cut_view(plan: &Plan, look: &Look, cut: &Cut, at: &SeenAt, worst: Option<u64>) -> CutView {
+fn cut_view(
+    plan: &Plan,
+    look: &Look,
+    cut: &Cut,
+    units: usize,
+    at: &[&SeenAt],
+    worst: Option<usize>,
+) -> CutView {
     let error_free = Radiated::error_free(&plan.array, look);
-    let mut view = CutView {
+    let in_direction = |place: usize| {
+        let phasors = Phasors::at(&plan.array, look, cut, place);
+        let [error_free] = error_free.levels(&plan.array, look, cut, place, &phasors);
+        let levels = at.iter().flat_map(|at| at.radiated.levels(&plan.array, look, cut, place, &phasors));
+        let levels: Vec<f64> = levels.take(units).collect();
+        (error_free, worst.map(|worst| levels[worst]), Levels::of(levels))
+    };
+    let directions: Vec<(f64, Option<f64>, Levels)> =
+        (0..cut.angle.len()).into_par_iter().map(in_direction).collect();
+    let curve = |of: fn(&Levels) -> f64| directions.iter().map(|(_, _, levels)| of(levels)).collect();
+    CutView {
         plane: cut.plane,
         angle: cut.angle.clone(),
-        error_free: Vec::new(),
-        low: Vec::new(),
-        middle: Vec::new(),
-        high: Vec::new(),
-        worst: worst.map(|_| Vec::new()),
-    };
-    for place in 0..cut.angle.len() {
-        let phasors = Phasors::at(&plan.array, look, cut, place);
-        let [level] = error_free.levels(&plan.array, look, cut, place, &phasors);
-        view.error_free.push(level);
-        let levels = at.radiated.iter().flat_map(|of| of.levels(&plan.array, look, cut, place, &phasors));
-        let levels: Vec<f64> = levels.take(at.units).collect();
-        if let (Some(curve), Some(trial)) = (&mut view.worst, worst) {
-            curve.push(levels[trial as usize]);
-        }
-        let Levels { low, middle, high, .. } = Levels::of(levels);
-        view.low.push(low);
-        view.middle.push(middle);
-        view.high.push(high);
+        error_free: directions.iter().map(|(error_free, ..)| *error_free).collect(),
+        low: curve(|of| of.low),
+        middle: curve(|of| of.middle),
+        high: curve(|of| of.high),
+        worst: directions.iter().map(|(_, worst, _)| *worst).collect(),
     }
-    view
 }
 
 impl Levels {
     /// Of some values; without any, all are 0.
     fn of(mut values: Vec<f64>) -> Levels {
         values.retain(|value| value.is_finite());
-        values.sort_unstable_by(f64::total_cmp);
         if values.is_empty() {
             return Levels { least: 0.0, low: 0.0, middle: 0.0, high: 0.0, most: 0.0 };
         }
-        let [least, low, middle, high, most] = [0.0, 0.05, 0.5, 0.95, 1.0].map(|p| of_sorted(&values, p));
+        let [least, low, middle, high, most] = of_unsorted(&mut values, [0.0, 0.05, 0.5, 0.95, 1.0]);
         Levels { least, low, middle, high, most }
     }
 }

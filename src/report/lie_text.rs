@@ -3,9 +3,10 @@
 use crate::engine::{CalibrationSummary, FigureSummary};
 use crate::report::Run;
 use crate::report::grid::{Paper, paragraph};
-use crate::report::number::{share, significant};
+use crate::report::number::significant;
 use crate::report::spreads_text::{figures, heading, worst};
 use crate::stats::histogram::round_ends;
+use crate::stats::{Histogram, Moments};
 use crate::study::Bound;
 
 /// Cells of a chart on a page of 80 columns.
@@ -43,19 +44,20 @@ fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
     }
     let plans = &run.summary.calibrations;
     let cells = CELLS + paper.room() * 2 / 3;
-    let axis = Axis::over(plans.iter().map(|of| &of.figures[column]), &limits, cells)?;
+    let spreads: Vec<Option<Spread>> = plans.iter().map(|of| Spread::of(&of.figures[column])).collect();
+    let axis = Axis::over(spreads.iter().flatten(), &limits, cells)?;
     let name = plans.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
     let name = name.min(paper.widest_name());
 
     let mut text = paragraph(&heading(run, column), 2, 4);
-    for of in plans {
-        let figure = &of.figures[column];
-        let [below, above] = axis.beyond(figure);
+    for (of, spread) in plans.iter().zip(&spreads) {
+        let [below, above] = spread.as_ref().map_or([None, None], |of| axis.beyond(of));
         let (below, above) = (
             below.map_or(String::new(), |of| of + " <"),
             above.map_or(String::new(), |of| "> ".to_owned() + &of),
         );
-        let row = axis.row(figure, SHADES[usize::from(paper.has_blocks)]);
+        let shades = SHADES[usize::from(paper.has_blocks)];
+        let row = spread.as_ref().map_or(String::new(), |of| axis.row(of, shades));
         for (number, part) in cut(of, name).iter().enumerate() {
             let line = match number {
                 0 => format!("  {part:<name$}{below:>BESIDE$} {row} {above}"),
@@ -90,14 +92,30 @@ fn places(run: &Run, column: usize) -> Vec<f64> {
     places
 }
 
-/// The share of a figure's values below a place, 0 and 1 beyond all of them.
-fn share_below(of: &FigureSummary, place: f64) -> f64 {
-    match &of.histogram {
+/// What a row is drawn of.
+struct Spread {
+    histogram: Histogram,
+    moments: Moments,
+}
+
+impl Spread {
+    fn of(figure: &FigureSummary) -> Option<Spread> {
+        Some(Spread { histogram: figure.histogram()?, moments: figure.moments })
+    }
+
+    /// The share of the values below a place, 0 and 1 beyond all of them.
+    fn share_below(&self, place: f64) -> f64 {
         // A value on a limit from above meets it.
-        Some(_) if place >= of.moments.max => 1.0,
-        Some(_) if place <= of.moments.min => 0.0,
-        Some(histogram) => histogram.share_below(place),
-        None => 0.0,
+        if place >= self.moments.max {
+            return 1.0;
+        }
+        if place <= self.moments.min { 0.0 } else { self.histogram.share_below(place) }
+    }
+
+    /// Where nearly all values lie.
+    fn range(&self) -> (f64, f64) {
+        let (low, high) = self.histogram.range();
+        (low.max(self.moments.min), high.min(self.moments.max))
     }
 }
 
@@ -113,18 +131,10 @@ struct Axis {
 
 impl Axis {
     /// Holds the limits and the values of all plans, unless some spread so much wider than others that these would lose their shape.
-    fn over<'a>(
-        figures: impl Iterator<Item = &'a FigureSummary>,
-        limits: &[f64],
-        cells: usize,
-    ) -> Option<Axis> {
-        let range = |of: &FigureSummary| {
-            let (low, high) = of.histogram.as_ref()?.range();
-            Some((low.max(of.moments.min), high.min(of.moments.max)))
-        };
+    fn over<'a>(spreads: impl Iterator<Item = &'a Spread>, limits: &[f64], cells: usize) -> Option<Axis> {
         let (nearest, farthest) = (limits.first()?, limits.last()?);
         let hold = |(low, high): (f64, f64)| (low.min(*nearest), high.max(*farthest));
-        let ranges: Vec<(f64, f64)> = figures.filter_map(range).map(hold).collect();
+        let ranges: Vec<(f64, f64)> = spreads.map(Spread::range).map(hold).collect();
         let narrowest = *ranges.iter().min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
         let all = ranges.iter().fold(narrowest, |all, of| (all.0.min(of.0), all.1.max(of.1)));
         let room = 0.5 * (WIDEST - 1.0) * (narrowest.1 - narrowest.0);
@@ -145,9 +155,9 @@ impl Axis {
     }
 
     /// A row of the chart.
-    fn row(&self, of: &FigureSummary, shades: &str) -> String {
+    fn row(&self, of: &Spread, shades: &str) -> String {
         let shades: Vec<char> = shades.chars().collect();
-        let below: Vec<f64> = self.ends.iter().map(|end| share_below(of, *end)).collect();
+        let below: Vec<f64> = self.ends.iter().map(|end| of.share_below(*end)).collect();
         let shares: Vec<f64> = below.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let fullest = shares.iter().copied().fold(0.0, f64::max);
         let shade = |share: f64| {
@@ -169,17 +179,18 @@ impl Axis {
     }
 
     /// How many units lie beyond the ends, in percent.
-    fn beyond(&self, of: &FigureSummary) -> [Option<String>; 2] {
+    fn beyond(&self, of: &Spread) -> [Option<String>; 2] {
         let count = of.moments.count;
         let [first, last] = [self.ends[0], self.ends[self.ends.len() - 1]];
-        let shares =
-            [share_below(of, first), if of.moments.max <= last { 0.0 } else { 1.0 - share_below(of, last) }];
-        shares.map(|of| {
-            let units = (of * count as f64).round() as u64;
-            (units > 0).then(|| match share(units, count) {
-                told if told.chars().count() > BESIDE - 2 => "some".to_owned(),
-                told => told,
-            })
+        [of.share_below(first), 1.0 - of.share_below(last)].map(|share| {
+            let units = (share * count as f64).round() as u64;
+            let percent = significant(100.0 * share, 2);
+            match units {
+                0 => None,
+                _ if share < 0.001 => Some("<0.1 %".to_owned()),
+                _ if percent == "100" && units < count => Some(">99 %".to_owned()),
+                _ => Some(format!("{percent} %")),
+            }
         })
     }
 }
@@ -190,7 +201,7 @@ mod tests {
     use crate::engine::Summary;
     use crate::figure::Figure;
     use crate::report::sample;
-    use crate::stats::{Column, Moments};
+    use crate::stats::Column;
 
     #[test]
     fn a_chart_shows_where_units_lie_and_where_the_limit_is() {
@@ -237,9 +248,10 @@ peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
         for of in &mut summary.calibrations[0].figures {
             let far: Vec<f64> = (0..1000).map(|i| f64::from(i - 500) * 0.5).collect();
             of.moments = Moments::of(&far);
-            let mut kept = Column::new();
-            kept.keep(&far);
-            of.histogram = kept.histogram(&of.moments, [-245.0, 244.5]);
+            of.values = Column::new();
+            of.values.keep(&far);
+            of.percentiles[0].value = -245.0;
+            of.percentiles[4].value = 244.5;
         }
         let text = charts(&sample::run(&plan, &summary), Paper::FILE);
         let rows = |name: &str| -> Vec<&str> { text.lines().filter(|line| line.contains(name)).collect() };

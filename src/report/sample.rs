@@ -97,7 +97,7 @@ fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) ->
         moments: Moments { count: 1000, mean, m2: 0.04 * 999.0, min: mean - 1.0, max: mean + 1.0 },
         predicted_mean: predicted_mean.filter(|_| is_side_lobe),
         percentiles: percentiles.collect(),
-        histogram: kept.histogram(&Moments::of(&values), [mean - 0.4, mean + 0.4]),
+        values: kept,
     }
 }
 

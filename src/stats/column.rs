@@ -2,10 +2,11 @@
 
 use super::bins::Bins;
 use super::moments::finite;
-use super::quantile::{interpolate, ranks};
+use super::quantile::{interpolate, put_in_place, ranks};
 use super::{Estimate, Histogram, Moments};
 use crate::math::scalar;
 use std::cell::RefCell;
+use std::fmt;
 
 /// Values kept one by one up to this count.
 pub const EXACT: u64 = 65_536;
@@ -21,11 +22,18 @@ pub const EXACT: u64 = 65_536;
 ///
 /// Memory: 8 bytes a value up to 512 KiB, then 4 KiB for each octave and sign in which values lie and 4 KiB,
 /// as a rule less than 256 KiB.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Default)]
 pub struct Column {
     /// All values, or none once they are counted in bins.
     kept: Vec<f64>,
     bins: Bins,
+}
+
+/// How many values are kept, not which: they are too many to read.
+impl fmt::Debug for Column {
+    fn fmt(&self, to: &mut fmt::Formatter) -> fmt::Result {
+        to.debug_struct("Column").field("kept", &self.kept.len()).finish_non_exhaustive()
+    }
 }
 
 impl Column {
@@ -126,18 +134,6 @@ impl Column {
             let kept = std::mem::take(&mut self.kept);
             self.count(&kept);
         }
-    }
-}
-
-/// Moves the values so that each of the `places` (ascending, counted from that of the first value, `start`) holds what it
-/// would hold were all sorted.
-fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
-    let places = &places[..places.partition_point(|place| *place < start + values.len())];
-    let (before, rest) = places.split_at(places.len() / 2);
-    if let [middle, after @ ..] = rest {
-        let (low, _, high) = values.select_nth_unstable_by(middle - start, f64::total_cmp);
-        put_in_place(low, before, start);
-        put_in_place(high, after, middle + 1);
     }
 }
 

@@ -22,6 +22,31 @@ pub(super) fn interpolate(count: u64, p: f64, order: impl Fn(u64) -> f64) -> f64
     low + (high - low) * (position - below as f64)
 }
 
+/// The quantiles `p` (ascending) of values in any order, which are moved: far sooner than by sorting all. NaN for an empty sample.
+pub fn of_unsorted<const N: usize>(values: &mut [f64], p: [f64; N]) -> [f64; N] {
+    let Some(last) = values.len().checked_sub(1) else { return [f64::NAN; N] };
+    let mut places: Vec<usize> = p
+        .iter()
+        .map(|p| (last as f64 * p.clamp(0.0, 1.0)) as usize)
+        .flat_map(|below| [below, (below + 1).min(last)])
+        .collect();
+    places.dedup();
+    put_in_place(values, &places, 0);
+    p.map(|p| interpolate(values.len() as u64, p, |i| values[i as usize]))
+}
+
+/// Moves the values so that each of the `places` (ascending, counted from that of the first value, `start`) holds what it
+/// would hold were all sorted.
+pub(super) fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
+    let places = &places[..places.partition_point(|place| *place < start + values.len())];
+    let (before, rest) = places.split_at(places.len() / 2);
+    if let [middle, after @ ..] = rest {
+        let (low, _, high) = values.select_nth_unstable_by(middle - start, f64::total_cmp);
+        put_in_place(low, before, start);
+        put_in_place(high, after, middle + 1);
+    }
+}
+
 /// Ranks (l, u), from 1, of the order statistics of `n` values that hold the quantile `p` of a
 /// continuous law between them, and the confidence they really have: P(l <= X <= u - 1) for X
 /// binomial of `n` and `p`, each tail at most (1 - `confidence`) / 2.
@@ -70,6 +95,19 @@ fn first_rare(n: u64, chance: Chance, tail: f64) -> (u64, f64) {
 mod tests {
     use super::*;
     use crate::random::{Key, draw};
+
+    #[test]
+    fn the_order_of_the_sample_does_not_matter() {
+        for count in [1, 2, 3, 20, 304, 1000] {
+            let values: Vec<f64> = (0..count).map(|i| (f64::from(i) * 0.618).fract()).collect();
+            let mut sorted = values.clone();
+            sorted.sort_by(f64::total_cmp);
+            for p in [[0.0, 0.05, 0.5, 0.95, 1.0], [0.5, 0.5, 0.51, 0.51, 2.0]] {
+                assert_eq!(of_unsorted(&mut values.clone(), p), p.map(|p| of_sorted(&sorted, p)), "{count}");
+            }
+        }
+        assert!(of_unsorted(&mut [], [0.5])[0].is_nan());
+    }
 
     #[test]
     fn of_sorted_is_definition_seven() {

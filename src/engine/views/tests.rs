@@ -22,6 +22,10 @@ fn plan() -> Plan {
     plan_of(&[])
 }
 
+fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
+    super::views(plan, calibration, units, 1).unwrap()
+}
+
 /// Number of a calibration.
 const FIT: usize = 1;
 const CLIMB: usize = 2;
@@ -101,6 +105,15 @@ fn the_worst_unit_is_farthest_beyond_the_first_limit_that_is_missed() {
     let side_lobe = |trial| value(&plan, trial, Figure::PeakSideLobe, views.beams[1].look);
     let highest = (0..40).map(side_lobe).fold(f64::NEG_INFINITY, f64::max);
     assert_eq!(side_lobe(worst.trial), highest);
+}
+
+#[test]
+fn threads_do_not_matter() {
+    let plan = plan();
+    let one = views(&plan, FIT, 70);
+    for threads in [2, 5] {
+        assert_eq!(super::views(&plan, FIT, 70, threads).unwrap(), one);
+    }
 }
 
 /// Fewer units are the first of more, whatever the batch they came in.
