@@ -22,7 +22,7 @@ pub(super) fn interpolate(count: u64, p: f64, order: impl Fn(u64) -> f64) -> f64
     low + (high - low) * (position - below as f64)
 }
 
-/// The quantiles `p` (ascending) of values in any order, which are moved: far sooner than by sorting all. NaN for an empty sample.
+/// The quantiles `p` of values in any order, which are moved: far sooner than by sorting all. NaN for an empty sample.
 pub fn of_unsorted<const N: usize>(values: &mut [f64], p: [f64; N]) -> [f64; N] {
     let Some(last) = values.len().checked_sub(1) else { return [f64::NAN; N] };
     let mut places: Vec<usize> = p
@@ -30,6 +30,7 @@ pub fn of_unsorted<const N: usize>(values: &mut [f64], p: [f64; N]) -> [f64; N] 
         .map(|p| (last as f64 * p.clamp(0.0, 1.0)) as usize)
         .flat_map(|below| [below, (below + 1).min(last)])
         .collect();
+    places.sort_unstable();
     places.dedup();
     put_in_place(values, &places, 0);
     p.map(|p| interpolate(values.len() as u64, p, |i| values[i as usize]))
@@ -102,7 +103,7 @@ mod tests {
             let values: Vec<f64> = (0..count).map(|i| (f64::from(i) * 0.618).fract()).collect();
             let mut sorted = values.clone();
             sorted.sort_by(f64::total_cmp);
-            for p in [[0.0, 0.05, 0.5, 0.95, 1.0], [0.5, 0.5, 0.51, 0.51, 2.0]] {
+            for p in [[0.0, 0.05, 0.5, 0.95, 1.0], [0.5, 2.0, 0.51, 0.5, -1.0]] {
                 assert_eq!(of_unsorted(&mut values.clone(), p), p.map(|p| of_sorted(&sorted, p)), "{count}");
             }
         }
