@@ -1,7 +1,6 @@
 //! The text of a run, letter by letter, and what a terminal changes in it.
 
 use crate::program::{Folder, SMALL, edited};
-use snapbox::IntoData;
 
 #[test]
 fn a_run_piped_to_a_file() {
