@@ -41,6 +41,7 @@ mod limit_text;
 mod looks_text;
 mod money;
 mod number;
+pub mod page;
 mod run_csv;
 mod run_json;
 #[cfg(feature = "parquet")]

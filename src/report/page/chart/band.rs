@@ -1,0 +1,92 @@
+//! A curve as it should be, the band that most of the built ones lie in, and the worst of them.
+
+use crate::report::page::axis::Axis;
+use crate::report::page::frame::{ABOVE, BELOW, Frame};
+use crate::report::page::labels::side_by_side;
+use crate::report::page::svg::{Anchor, Svg, cut, width_of};
+
+/// Curves over an axis, all at the same places.
+#[derive(Clone, Debug)]
+pub struct Band {
+    /// What runs along.
+    pub x: Axis,
+    /// What runs upward; what lies below its beginning is drawn there.
+    pub y: Axis,
+    /// The places along, rising.
+    pub at: Vec<f64>,
+    /// The curve without errors.
+    pub error_free: Vec<f64>,
+    /// The lower end of the band.
+    pub low: Vec<f64>,
+    /// Its middle.
+    pub middle: Vec<f64>,
+    /// Its upper end.
+    pub high: Vec<f64>,
+    /// The worst curve and what it is called.
+    pub worst: Option<(Vec<f64>, String)>,
+    /// What the band is called: "5 to 95 % of 300 units".
+    pub name: String,
+    /// Values upward that are marked by a line across, with their names.
+    pub levels: Vec<(f64, String)>,
+}
+
+/// Most of the width that names take.
+const NAMES: f64 = 170.0;
+
+/// Values are told at about so many places.
+const TOLD: usize = 90;
+
+impl Band {
+    pub(super) fn draw(&self) -> Svg {
+        let (top, bottom) = (ABOVE, ABOVE + 270.0);
+        let worst = self.worst.as_ref().map(|(curve, name)| (curve, "curve way3", name.as_str()));
+        let free = "without errors".to_owned();
+        let named = [Some((&self.error_free, "curve way1", free.as_str())), worst];
+        let names = named.iter().flatten().map(|of| of.2).chain([self.name.as_str()]);
+        let legend: Vec<&str> = names.collect();
+        let widest = legend.iter().map(|name| width_of(name)).fold(0.0, f64::max).min(NAMES);
+        let frame = Frame::new(&self.x, &self.y, top, bottom, widest + 40.0);
+        let mut svg = Svg::new(bottom + BELOW);
+        frame.draw(&mut svg);
+        let line = |curve: &[f64]| -> Vec<[f64; 2]> {
+            let both = self.at.iter().zip(curve).filter(|(_, y)| !y.is_nan());
+            both.map(|(x, y)| frame.at(*x, *y)).collect()
+        };
+        let mut area = line(&self.high);
+        area.extend(line(&self.low).into_iter().rev());
+        svg.polygon("band", &area, &self.name);
+        svg.polyline("curve way0 thin", &line(&self.middle), "");
+        for (curve, class, name) in named.iter().flatten() {
+            svg.polyline(class, &line(curve), name);
+        }
+        self.levels.iter().for_each(|(value, name)| frame.level(&mut svg, *value, name));
+        self.draw_tips(&mut svg, &frame);
+        // The legend shows each as it is drawn: names at ends of curves that cross everywhere would mislead.
+        let wanted: Vec<f64> = (0..legend.len()).map(|row| top + 14.0 + 20.0 * row as f64).collect();
+        let feet = side_by_side(&wanted, top + 4.0, bottom);
+        let left = frame.right + 8.0;
+        for (name, foot) in legend.iter().zip(feet) {
+            match named.iter().flatten().find(|of| of.2 == *name) {
+                Some((_, class, _)) => svg.polyline(class, &[[left, foot - 4.0], [left + 22.0, foot - 4.0]], ""),
+                None => svg.rect("band", [left, foot - 10.0], [22.0, 11.0], ""),
+            }
+            svg.text("label", [left + 27.0, foot], Anchor::Start, &cut(name, NAMES));
+        }
+        svg
+    }
+
+    fn draw_tips(&self, svg: &mut Svg, frame: &Frame) {
+        let every = self.at.len().div_ceil(TOLD).max(1);
+        for number in (0..self.at.len()).step_by(every) {
+            let of = |curve: &[f64]| curve.get(number).copied().unwrap_or(f64::NAN);
+            let [free, low, high] = [&self.error_free, &self.low, &self.high].map(|curve| of(curve));
+            let x = self.at[number];
+            let tip = format!(
+                "{x:.1} {}: without errors {free:.2}, band {low:.2} to {high:.2} {}",
+                self.x.unit, self.y.unit
+            );
+            let width = (frame.right - frame.left) * every as f64 / self.at.len().max(1) as f64;
+            svg.rect("unseen", [frame.x(x) - 0.5 * width, frame.top], [width, frame.bottom - frame.top], &tip);
+        }
+    }
+}

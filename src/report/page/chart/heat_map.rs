@@ -1,0 +1,144 @@
+//! A number over two parameters: a field of cells, darker where there is more, with lines of equal value.
+
+use crate::report::page::axis::{Axis, Scale};
+use crate::report::page::frame::{ABOVE, BELOW, Frame};
+use crate::report::page::palette::TINTS;
+use crate::report::page::svg::{Anchor, Svg, WIDTH, cut, width_of};
+
+/// Cells in rows.
+#[derive(Clone, Debug)]
+pub struct HeatMap {
+    /// Names along, from left to right.
+    pub x: Axis,
+    /// Names upward, from bottom to top.
+    pub y: Axis,
+    /// What a cell holds and how it is written, `[row from the bottom][column]`; `None` where nothing is known.
+    pub cells: Vec<Vec<Option<(f64, String)>>>,
+    /// From which value to which the tints go.
+    pub range: [f64; 2],
+    /// Values whose lines are drawn, with their names.
+    pub contours: Vec<(f64, String)>,
+}
+
+impl HeatMap {
+    pub(super) fn draw(&self) -> Svg {
+        let rows = self.cells.len();
+        let columns = self.cells.iter().map(Vec::len).max().unwrap_or(0);
+        let height = (320.0 / rows.max(1) as f64).clamp(12.0, 44.0) * rows as f64;
+        let (top, bottom) = (ABOVE, ABOVE + height.clamp(44.0, 460.0));
+        let frame = Frame::new(&self.x, &self.y, top, bottom, 52.0);
+        let mut svg = Svg::new(bottom + BELOW);
+        let size = [(frame.right - frame.left) / columns.max(1) as f64, (bottom - top) / rows.max(1) as f64];
+        for (row, cells) in self.cells.iter().enumerate() {
+            for (column, cell) in cells.iter().enumerate() {
+                self.draw_cell(&mut svg, &frame, [column, row], size, cell.as_ref());
+            }
+        }
+        for (value, name) in &self.contours {
+            self.draw_contour(&mut svg, &frame, *value, name);
+        }
+        draw_rows(&mut svg, &frame, &self.y);
+        frame.draw_along(&mut svg);
+        svg
+    }
+
+    fn draw_cell(&self, svg: &mut Svg, frame: &Frame, [column, row]: [usize; 2], size: [f64; 2], cell: Option<&(f64, String)>) {
+        let corner = [frame.left + size[0] * column as f64, frame.bottom - size[1] * (row + 1) as f64];
+        let name = |axis: &Axis, at: usize| match &axis.scale {
+            Scale::Names(names) => format!("{} {}", axis.name, names.get(at).map_or("", String::as_str)),
+            _ => String::new(),
+        };
+        let place = format!("{}, {}", name(&self.x, column), name(&self.y, row));
+        let Some((value, text)) = cell else {
+            svg.rect("cell", corner, size, &format!("{place}: not run"));
+            return;
+        };
+        let part = (value - self.range[0]) / (self.range[1] - self.range[0]);
+        let tint = if part.is_finite() { (part.clamp(0.0, 1.0) * TINTS as f64) as usize } else { 0 };
+        svg.rect(&format!("cell tint{}", tint.min(TINTS - 1)), corner, size, &format!("{place}: {text}"));
+        if width_of(text) + 6.0 < size[0] && size[1] >= 15.0 {
+            let foot = [corner[0] + 0.5 * size[0], corner[1] + 0.5 * size[1] + 4.5];
+            svg.text("label number", foot, Anchor::Middle, text);
+        }
+    }
+
+    /// A line of equal value, straight between the middles of neighbouring cells.
+    fn draw_contour(&self, svg: &mut Svg, frame: &Frame, value: f64, name: &str) {
+        let stretches = stretches(&self.cells, value);
+        for [from, to] in &stretches {
+            svg.line("contour", middle(frame, *from), middle(frame, *to));
+        }
+        // Its name at its rightmost end, outside of the numbers.
+        let ends = stretches.iter().flatten().map(|at| middle(frame, *at));
+        if let Some([x, y]) = ends.reduce(|a, b| if b[0] > a[0] { b } else { a }) {
+            svg.text("label halo small", [x.min(WIDTH - width_of(name)) + 3.0, y - 4.0], Anchor::Start, name);
+        }
+    }
+}
+
+/// Where a place lies whose parts count columns and rows from the middle of the first.
+fn middle(frame: &Frame, [column, row]: [f64; 2]) -> [f64; 2] {
+    frame.at(column, row)
+}
+
+/// Names of the rows, each cut to its room.
+fn draw_rows(svg: &mut Svg, frame: &Frame, axis: &Axis) {
+    for (value, text) in axis.ticks(((frame.bottom - frame.top) / 14.0) as usize) {
+        let foot = [frame.left - 6.0, frame.y(value) + 4.0];
+        svg.text("tick", foot, Anchor::End, &cut(&text, frame.left - 8.0));
+    }
+    svg.text("name", [0.0, frame.top - 11.0], Anchor::Start, &axis.title());
+}
+
+/// Straight stretches of the line of a value: each square of four neighbours is two triangles, and in a triangle the value is a plane.
+fn stretches(cells: &[Vec<Option<(f64, String)>>], value: f64) -> Vec<[[f64; 2]; 2]> {
+    let at = |row: usize, column: usize| -> Option<f64> { Some(cells.get(row)?.get(column)?.as_ref()?.0) };
+    let columns = cells.iter().map(Vec::len).max().unwrap_or(0);
+    let mut found = Vec::new();
+    for row in 1..cells.len() {
+        for column in 1..columns {
+            let corner = |down: usize, left: usize| {
+                let (row, column) = (row - down, column - left);
+                at(row, column).map(|value| ([column as f64, row as f64], value))
+            };
+            let halves = [[(0, 0), (0, 1), (1, 0)], [(1, 1), (0, 1), (1, 0)]];
+            for half in halves {
+                let [Some(a), Some(b), Some(c)] = half.map(|(down, left)| corner(down, left)) else { continue };
+                let crossings: Vec<[f64; 2]> =
+                    [(a, b), (b, c), (c, a)].into_iter().filter_map(|(from, to)| crossing(from, to, value)).collect();
+                if let [from, to] = crossings.as_slice() {
+                    found.push([*from, *to]);
+                }
+            }
+        }
+    }
+    found
+}
+
+/// Where a value is passed between two corners.
+fn crossing(from: ([f64; 2], f64), to: ([f64; 2], f64), value: f64) -> Option<[f64; 2]> {
+    // An end that has the value itself counts as above, so that no crossing is counted twice.
+    if (from.1 >= value) == (to.1 >= value) {
+        return None;
+    }
+    let part = (value - from.1) / (to.1 - from.1);
+    Some([0, 1].map(|along| from.0[along] + part * (to.0[along] - from.0[along])))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_line_of_equal_value_lies_where_the_value_is() {
+        // The value is 10 times the column: the line of 15 stands upright midway between the columns 1 and 2.
+        let cells: Vec<Vec<_>> = vec![(0..4).map(|column| Some((10.0 * f64::from(column), String::new()))).collect(); 3];
+        let found = stretches(&cells, 15.0);
+        assert_eq!(found.len(), 4);
+        assert!(found.iter().flatten().all(|at| (at[0] - 1.5).abs() < 1e-12), "{found:?}");
+        assert!(stretches(&cells, 35.0).is_empty());
+        let mut with_a_hole = cells;
+        with_a_hole[1][1] = None;
+        assert!(stretches(&with_a_hole, 15.0).len() < 4);
+    }
+}

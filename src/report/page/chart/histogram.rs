@@ -1,0 +1,112 @@
+//! How a figure is spread over the units: counts in equal bins, and below them the share that lies under each value.
+
+use crate::report::page::axis::Axis;
+use crate::report::page::frame::{ABOVE, BELOW, Frame};
+use crate::report::page::labels::Taken;
+use crate::report::page::svg::{Anchor, Svg, WIDTH};
+
+/// A distribution.
+#[derive(Clone, Debug)]
+pub struct Histogram {
+    /// The figure.
+    pub x: Axis,
+    /// Where the first bin begins and the last one ends.
+    pub ends: [f64; 2],
+    /// Units in each bin; the bins are equally wide.
+    pub counts: Vec<u64>,
+    /// Units in all, those outside of the bins too.
+    pub units: u64,
+    /// Values and the share of units at or below them, rising; empty for none.
+    pub cumulative: Vec<(f64, f64)>,
+    /// Percentiles that are marked: which, its value, and how that is written.
+    pub percentiles: Vec<(u32, f64, String)>,
+    /// What it is limited to.
+    pub stops: Vec<Stop>,
+}
+
+/// A limit of a figure.
+#[derive(Clone, Debug)]
+pub struct Stop {
+    /// Where.
+    pub value: f64,
+    /// On which side of it units pass.
+    pub passes: Side,
+    /// How it is written: "at most -11 dB".
+    pub name: String,
+}
+
+/// A side of a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Side {
+    /// At it and below.
+    Below,
+    /// At it and above.
+    Above,
+}
+
+/// Heights of the two fields.
+const BINS: f64 = 170.0;
+const SHARES: f64 = 110.0;
+
+impl Histogram {
+    pub(super) fn draw(&self) -> Svg {
+        let largest = self.counts.iter().copied().max().unwrap_or(0);
+        let share = |count: u64| 100.0 * count as f64 / self.units.max(1) as f64;
+        let upward = Axis::from_zero("units in a bin", "%", [share(largest)]);
+        let (top, bottom) = (ABOVE, ABOVE + BINS);
+        let has_curve = !self.cumulative.is_empty();
+        let foot = if has_curve { bottom + ABOVE + 8.0 + SHARES } else { bottom };
+        let shares = Axis::percent("units at or below");
+        let below = Frame::new(&self.x, &shares, bottom + ABOVE + 8.0, foot, 24.0);
+        let bins = Frame { left: below.left, top, bottom, y: &upward, ..Frame::new(&self.x, &upward, top, bottom, 24.0) };
+        let mut svg = Svg::new(foot + BELOW);
+        bins.draw_upward(&mut svg);
+        self.draw_bins(&mut svg, &bins);
+        if has_curve {
+            svg.line("axis", [bins.left, bottom], [bins.right, bottom]);
+            below.draw_upward(&mut svg);
+            let line: Vec<[f64; 2]> = self.cumulative.iter().map(|(value, share)| below.at(*value, 100.0 * share)).collect();
+            svg.polyline("curve way0", &line, "");
+            below.draw_along(&mut svg);
+            self.draw_percentiles(&mut svg, &below);
+        } else {
+            bins.draw_along(&mut svg);
+        }
+        for stop in &self.stops {
+            bins.upright(&mut svg, stop.value, &stop.name);
+            if has_curve && self.x.holds(stop.value) {
+                let x = below.x(stop.value);
+                svg.line("limit", [x, bottom], [x, foot]);
+            }
+        }
+        svg
+    }
+
+    /// Bins whose middle misses a limit are drawn open.
+    fn draw_bins(&self, svg: &mut Svg, frame: &Frame) {
+        let width = (self.ends[1] - self.ends[0]) / self.counts.len().max(1) as f64;
+        for (number, count) in self.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
+            let (from, to) = (self.ends[0] + width * number as f64, self.ends[0] + width * (number + 1) as f64);
+            let middle = 0.5 * (from + to);
+            let misses = self.stops.iter().any(|stop| match stop.passes {
+                Side::Below => middle > stop.value,
+                Side::Above => middle < stop.value,
+            });
+            let y = frame.y(100.0 * *count as f64 / self.units.max(1) as f64);
+            let tip = format!("{from:.4} to {to:.4} {}: {count} of {} units", self.x.unit, self.units);
+            let class = if misses { "bar open" } else { "bar" };
+            svg.rect(class, [frame.x(from), y], [frame.x(to) - frame.x(from) - 0.7, frame.bottom - y], &tip);
+        }
+    }
+
+    fn draw_percentiles(&self, svg: &mut Svg, frame: &Frame) {
+        let mut taken = Taken::default();
+        for (percent, value, text) in self.percentiles.iter().filter(|(_, value, _)| value.is_finite()) {
+            let at = frame.at(*value, f64::from(*percent));
+            let name = format!("{percent} %: {text}");
+            svg.mark(0, "mark way0", at, &format!("{name} {}", self.x.unit));
+            let foot = taken.beside(&name, at, [frame.left, WIDTH]);
+            svg.text("label halo small", foot, Anchor::Start, &name);
+        }
+    }
+}

@@ -1,0 +1,72 @@
+//! What matters most, first: horizontal bars from one value to another, with intervals.
+
+use crate::report::page::axis::Axis;
+use crate::report::page::chart::intervals::{ROW, name_row, room_for};
+use crate::report::page::frame::{BELOW, Frame};
+use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, width_of};
+
+/// Bars below each other, in the order that they come in.
+#[derive(Clone, Debug)]
+pub struct Ranked {
+    /// What is measured.
+    pub axis: Axis,
+    /// The bars.
+    pub bars: Vec<Bar>,
+    /// A value that all are seen from, with its name; else they begin at 0.
+    pub base: Option<(f64, String)>,
+}
+
+/// A bar.
+#[derive(Clone, Debug)]
+pub struct Bar {
+    /// What it is of.
+    pub name: String,
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends.
+    pub to: f64,
+    /// Interval of its end, where it has one.
+    pub interval: Option<[f64; 2]>,
+    /// A second value on it, drawn as a mark: the part that it owns alone.
+    pub inner: Option<f64>,
+    /// The number as it is written.
+    pub text: String,
+    /// What is told of it.
+    pub tip: String,
+}
+
+impl Ranked {
+    pub(super) fn draw(&self) -> Svg {
+        let room = room_for(self.bars.iter().map(|bar| bar.name.as_str()));
+        let at_right = self.bars.iter().map(|bar| width_of(&bar.text)).fold(0.0, f64::max) + 14.0;
+        let top = if self.base.is_some() { 20.0 } else { 6.0 };
+        let bottom = top + ROW * self.bars.len() as f64;
+        let unused = Axis::percent("");
+        let frame = Frame { left: room + 10.0, right: WIDTH - at_right, top, bottom, x: &self.axis, y: &unused };
+        let mut svg = Svg::new(bottom + BELOW);
+        for (value, _) in self.axis.ticks(8) {
+            svg.line("rule", [frame.x(value), top], [frame.x(value), bottom]);
+        }
+        for (number, bar) in self.bars.iter().enumerate() {
+            let y = top + ROW * (number as f64 + 0.5);
+            name_row(&mut svg, &bar.name, room, y);
+            let (from, to) = (frame.x(bar.from), frame.x(bar.to));
+            svg.rect("bar", [from.min(to), y - 8.0], [(to - from).abs(), 16.0], &bar.tip);
+            if let Some(inner) = bar.inner {
+                svg.mark(3, "mark way1", [frame.x(inner), y], "");
+            }
+            if let Some([low, high]) = bar.interval {
+                svg.whisker("whisker", [frame.x(low), y], [frame.x(high), y]);
+            }
+            svg.text("label number", [WIDTH - 2.0, y + 0.36 * TEXT], Anchor::End, &bar.text);
+        }
+        frame.draw_along(&mut svg);
+        if let Some((value, name)) = &self.base {
+            let x = frame.x(*value);
+            svg.line("base", [x, top - 4.0], [x, bottom]);
+            let anchor = if x > 0.5 * WIDTH { Anchor::End } else { Anchor::Start };
+            svg.text("label halo", [x, top - 7.0], anchor, name);
+        }
+        svg
+    }
+}

@@ -1,0 +1,106 @@
+//! A report as one page: what stands on it as data, its charts, and the one writer that makes a file of it. The file stands by itself: no
+//! script, nothing that is fetched, so it opens from a mail attachment and prints as it is.
+
+mod axis;
+pub mod chart;
+mod frame;
+mod html;
+mod labels;
+mod palette;
+mod style;
+mod svg;
+
+pub use axis::{Axis, Scale};
+pub use chart::Plot;
+pub use html::page_html;
+
+use crate::report::grid::Side;
+
+/// A page, its parts in the order in which they are read.
+#[derive(Clone, Debug)]
+pub struct Page {
+    /// What it is about: the study's title.
+    pub title: String,
+    /// What was done, in one sentence.
+    pub lead: String,
+    /// The answer, in words.
+    pub verdict: String,
+    /// What it rests on, the charts first.
+    pub sections: Vec<Section>,
+    /// The studies whole, as they were run, each with its name.
+    pub studies: Vec<(String, String)>,
+    /// How it came about: program, seed, command line, each with its name.
+    pub provenance: Vec<(String, String)>,
+    /// What a reader must not take it for.
+    pub cautions: Vec<String>,
+}
+
+/// A part of a page with a heading.
+#[derive(Clone, Debug)]
+pub struct Section {
+    /// The heading.
+    pub title: String,
+    /// What stands below.
+    pub parts: Vec<Part>,
+}
+
+/// What a section is made of.
+#[derive(Clone, Debug)]
+pub enum Part {
+    /// A paragraph.
+    Text(String),
+    /// A table.
+    Table(Table),
+    /// A chart, with its table.
+    Chart(Box<Chart>),
+}
+
+/// A table.
+#[derive(Clone, Debug, Default)]
+pub struct Table {
+    /// What it shows.
+    pub caption: String,
+    /// Names of the columns, and the side that their cells keep to.
+    pub header: Vec<(String, Side)>,
+    /// Rows as long as the header.
+    pub rows: Vec<Vec<String>>,
+}
+
+/// A chart, and what those have of it who cannot see it.
+#[derive(Clone, Debug)]
+pub struct Chart {
+    /// What it shows.
+    pub title: String,
+    /// What there is to see, in a sentence.
+    pub alt: String,
+    /// What is drawn.
+    pub plot: Plot,
+    /// The same in numbers.
+    pub table: Table,
+}
+
+impl Section {
+    /// A section; `None` without parts, so that none stands empty.
+    pub fn of(title: &str, parts: Vec<Part>) -> Option<Section> {
+        (!parts.is_empty()).then(|| Section { title: title.to_owned(), parts })
+    }
+}
+
+impl Part {
+    /// A chart; `None` where there is nothing to draw.
+    pub fn chart(title: impl Into<String>, alt: impl Into<String>, plot: Plot, table: Table) -> Part {
+        Part::Chart(Box::new(Chart { title: title.into(), alt: alt.into(), plot, table }))
+    }
+}
+
+impl Table {
+    /// A table without rows.
+    pub fn new(caption: impl Into<String>, header: Vec<(String, Side)>) -> Table {
+        Table { caption: caption.into(), header, rows: Vec::new() }
+    }
+
+    /// Adds a row.
+    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+        self.rows.push(cells.into_iter().collect());
+    }
+}
