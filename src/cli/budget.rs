@@ -3,6 +3,7 @@
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
 use crate::cli::outputs::{is_stdout, open, refuse_same, write};
+use crate::cli::page::{open_page, origin, write_page};
 use crate::cli::progress::Progress;
 use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
 use crate::engine::End;
@@ -11,6 +12,7 @@ use crate::figure::Figure;
 use crate::io::{Output, suggest};
 use crate::plan::Plan;
 use crate::plan::vary::{Cause, Wish, causes, join};
+use crate::report::page::budget_page;
 use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv, write_json};
 use clap::Args;
 use std::path::PathBuf;
@@ -31,6 +33,9 @@ pub(super) struct BudgetOf {
     /// Write every share to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write a page with charts to this .html file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
@@ -55,6 +60,7 @@ impl BudgetOf {
         refuse_same(json, csv)?;
         let study = &self.asked.file.study;
         let (json_output, csv_output) = (open(json, study)?, open(csv, study)?);
+        let page = open_page(self.report.as_deref(), &[study], &[json, csv])?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -72,7 +78,8 @@ impl BudgetOf {
         let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
         csv_output.map_or(Ok(()), |output| write_budget_csv(&run, output))?;
         json_output.map_or(Ok(()), |output| write_json(output, &budget_json(&run)))?;
-        if !is_stdout(json) && !is_stdout(csv) {
+        write_page(page, || budget_page(&run, &origin([&opened])))?;
+        if ![json, csv, self.report.as_deref()].into_iter().any(is_stdout) {
             write(Output::stdout(), &budget_text(&run))?;
         }
         if budget.end == End::Interrupted {

@@ -3,12 +3,14 @@
 use crate::cli::asked::{Asked, StudyFile};
 use crate::cli::open::Opened;
 use crate::cli::outputs::{is_stdout, refuse_same, write};
+use crate::cli::page::{open_page, origin, write_page};
 use crate::cli::progress::Progress;
 use crate::decide::{self, Candidate};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::io::{Output, suggest};
 use crate::plan::Plan;
+use crate::report::page::compare_page;
 use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text, write_json};
 use crate::study::Trials;
 use clap::Args;
@@ -30,6 +32,9 @@ pub(super) struct Compare {
     /// Write every unit's verdicts to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write a page with charts to this .html file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
@@ -63,7 +68,10 @@ impl Compare {
         }
         let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
         let (json, mut csv) = self.outputs(&plans, &names, first)?;
-        let is_taken = is_stdout(self.asked.json.as_deref()) || is_stdout(self.csv.as_deref());
+        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
+        let inputs: Vec<&Path> = read.iter().map(|of| of.file.study.as_path()).collect();
+        let page = open_page(self.report.as_deref(), &inputs, &places[..2])?;
+        let is_taken = places.into_iter().any(is_stdout);
         let mut warnings = 0;
         for (of, plan) in read.iter().zip(&plans) {
             let found = of.opened.warnings(plan).len();
@@ -101,6 +109,7 @@ impl Compare {
         };
         csv.map_or(Ok(()), CompareCsv::finish)?;
         json.map_or(Ok(()), |json| write_json(json, &compare_json(&run)))?;
+        write_page(page, || compare_page(&run, &origin(read.iter().map(|of| &of.opened))))?;
         if !is_taken {
             write(Output::stdout(), &compare_text(&run))?;
         }

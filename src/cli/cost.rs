@@ -4,6 +4,7 @@ use crate::bench::Calibration;
 use crate::cli::asked::{Asked, shell_word};
 use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, write};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::cost::efforts;
 use crate::decide::{Compared, Costed, Ladder, compare_yields};
@@ -11,6 +12,7 @@ use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
+use crate::report::page::cost_page;
 use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv, write_json};
 use crate::study::{Change, Cost, Parameter, Trials};
 use clap::Args;
@@ -26,7 +28,7 @@ pub(super) struct CostOf {
     /// Write the costs to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Write one page to this .txt or .json file; - is standard output
+    /// Write one page to this .html, .txt or .json file; - is standard output
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
 }
@@ -102,7 +104,7 @@ impl CostOf {
             warnings,
             again: &self.again(),
         };
-        write_all(places, &run)?;
+        write_all(places, &run, &designs[0])?;
         match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
@@ -223,9 +225,11 @@ fn add_as_built(calibrations: &mut Vec<Calibration>) {
 }
 
 /// Writes all that is wanted.
-fn write_all(places: Places, run: &CostRun) -> Result<()> {
+fn write_all(places: Places, run: &CostRun, opened: &Opened) -> Result<()> {
     places.csv.map_or(Ok(()), |csv| write_cost_csv(run, csv))?;
     places.json.map_or(Ok(()), |json| write_json(json, &cost_json(run)))?;
-    places.report.map_or(Ok(()), |report| report.write(&run.plans[0], &cost_brief(run)))?;
+    places.report.map_or(Ok(()), |report| {
+        report.write(&run.plans[0], &cost_brief(run), || cost_page(run, &origin([opened])))
+    })?;
     if places.is_taken { Ok(()) } else { write(Output::stdout(), &cost_text(run)) }
 }

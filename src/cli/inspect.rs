@@ -7,6 +7,7 @@ use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::limit::demand;
 use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, write};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::vary::ends;
 use crate::decide::inspect::{Choice, Made, Search, Told, Units};
@@ -15,6 +16,7 @@ use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::io::{Amount, Output};
 use crate::plan::Plan;
+use crate::report::page::inspect_page;
 use crate::report::{
     InspectRun, Question, inspect_brief, inspect_json, inspect_text, write_inspect_csv, write_json,
 };
@@ -112,7 +114,7 @@ impl InspectOf {
             warnings: &warnings,
             again: &self.again(),
         };
-        write_all(places, &run)?;
+        write_all(places, &run, base)?;
         end(&run)
     }
 
@@ -270,10 +272,12 @@ impl InspectOf {
 }
 
 /// Writes all that is wanted.
-fn write_all(places: Places, run: &InspectRun) -> Result<()> {
+fn write_all(places: Places, run: &InspectRun, opened: &Opened) -> Result<()> {
     places.csv.map_or(Ok(()), |csv| write_inspect_csv(run, csv))?;
     places.json.map_or(Ok(()), |json| write_json(json, &inspect_json(run)))?;
-    places.report.map_or(Ok(()), |report| report.write(run.plan, &inspect_brief(run)))?;
+    places.report.map_or(Ok(()), |report| {
+        report.write(run.plan, &inspect_brief(run), || inspect_page(run, &origin([opened])))
+    })?;
     if places.is_taken { Ok(()) } else { write(Output::stdout(), &inspect_text(run)) }
 }
 

@@ -3,6 +3,7 @@
 use crate::cli::asked::{Asked, share};
 use crate::cli::open::Opened;
 use crate::cli::outputs::{is_stdout, open, refuse_same, write};
+use crate::cli::page::{open_page, origin, write_page};
 use crate::cli::progress::Progress;
 use crate::cli::range::{Find, Range, factor, find};
 use crate::decide::{
@@ -10,6 +11,7 @@ use crate::decide::{
 };
 use crate::error::{Error, Result};
 use crate::io::{Amount, Output};
+use crate::report::page::limit_page;
 use crate::report::{LimitRun, limit_json, limit_text, write_json, write_limit_csv};
 use clap::Args;
 use std::path::PathBuf;
@@ -36,6 +38,9 @@ pub(super) struct LimitOf {
     /// Write the values tried to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write a page with charts to this .html file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
@@ -75,6 +80,8 @@ impl LimitOf {
         refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
         let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
         let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
+        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
+        let page = open_page(self.report.as_deref(), &[&self.asked.file.study], &places[..2])?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -95,7 +102,8 @@ impl LimitOf {
         let run = LimitRun { plan: &plan, sought: &sought, own, found: &found, seconds, warnings };
         csv.map_or(Ok(()), |csv| write_limit_csv(&run, csv))?;
         json.map_or(Ok(()), |json| write_json(json, &limit_json(&run)))?;
-        if !is_stdout(self.asked.json.as_deref()) && !is_stdout(self.csv.as_deref()) {
+        write_page(page, || limit_page(&run, &origin([&opened])))?;
+        if !places.into_iter().any(is_stdout) {
             write(Output::stdout(), &limit_text(&run))?;
         }
         self.end(&found)

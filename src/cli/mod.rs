@@ -13,6 +13,7 @@ mod limit;
 mod man;
 mod open;
 mod outputs;
+mod page;
 mod progress;
 mod range;
 mod run;

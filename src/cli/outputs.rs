@@ -1,10 +1,13 @@
 //! What a run is written to.
 
 use crate::cli::console::paper;
+use crate::cli::open::Opened;
+use crate::cli::page::{is_page, open_page, origin, write_page};
 use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
+use crate::report::page::{Page, run_page};
 use crate::report::{Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, write_json};
 use std::path::Path;
 
@@ -13,6 +16,7 @@ pub(super) struct Wanted<'a> {
     pub json: Option<&'a Path>,
     pub csv: Option<&'a Path>,
     pub parquet: Option<&'a Path>,
+    pub report: Option<&'a Path>,
 }
 
 /// The outputs, opened before the work, so that a place where nothing can be written fails at once.
@@ -20,6 +24,7 @@ pub(super) struct Outputs {
     json: Option<Output>,
     /// What is written unit by unit.
     units: Vec<Box<dyn UnitRows>>,
+    page: Option<Output>,
     text: Option<Output>,
 }
 
@@ -33,6 +38,8 @@ pub(super) fn is_stdout(path: Option<&Path>) -> bool {
 pub(super) enum ReportForm {
     Text,
     Json,
+    /// With charts and all that stands behind it: more than one sheet.
+    Page,
 }
 
 /// A one-page summary that is asked for, opened before the work.
@@ -42,15 +49,17 @@ pub(super) struct Report {
 }
 
 impl Report {
-    /// Opens the place of the summary, if one is wanted: a text, or JSON where its name ends so.
+    /// Opens the place of the summary, if one is wanted: a text, or what its name ends in.
     pub fn open(path: Option<&Path>, inputs: &[&Path]) -> Result<Option<Report>> {
         let Some(path) = path else { return Ok(None) };
         let form = match path.extension().and_then(|of| of.to_str()) {
             Some("json") => ReportForm::Json,
             Some("txt") => ReportForm::Text,
+            _ if is_page(path) => ReportForm::Page,
             _ if is_stdout(Some(path)) => ReportForm::Text,
             _ => {
-                let reason = "a summary is a text or JSON: let its name end in .txt or .json".to_owned();
+                let reason = "a summary is a page, a text or JSON: let its name end in .html, .txt or .json"
+                    .to_owned();
                 return Err(Error::Output { path: path.to_owned(), reason });
             }
         };
@@ -58,8 +67,9 @@ impl Report {
     }
 
     /// Writes the summary.
-    pub fn write(self, plan: &Plan, brief: &Brief) -> Result<()> {
+    pub fn write(self, plan: &Plan, brief: &Brief, page: impl FnOnce() -> Page) -> Result<()> {
         match self.form {
+            ReportForm::Page => write_page(Some(self.output), page),
             ReportForm::Text => write(self.output, &brief_text(plan, brief)),
             ReportForm::Json => write_json(self.output, &brief_json(plan, brief)),
         }
@@ -135,8 +145,9 @@ impl Outputs {
             }
             units.push(parquet(path, study, plan)?);
         }
-        let is_taken = is_stdout(wanted.json) || is_stdout(wanted.csv);
-        Ok(Outputs { json: open(wanted.json, study)?, units, text: (!is_taken).then(Output::stdout) })
+        let page = open_page(wanted.report, &[study], &[wanted.json, wanted.csv])?;
+        let is_taken = [wanted.json, wanted.csv, wanted.report].into_iter().any(is_stdout);
+        Ok(Outputs { json: open(wanted.json, study)?, units, page, text: (!is_taken).then(Output::stdout) })
     }
 
     /// Writes what is written unit by unit.
@@ -145,8 +156,9 @@ impl Outputs {
     }
 
     /// Writes what is written at the end, and finishes all.
-    pub fn finish(self, run: &Run) -> Result<()> {
+    pub fn finish(self, run: &Run, opened: &Opened) -> Result<()> {
         self.units.into_iter().try_for_each(|of| of.finish())?;
+        write_page(self.page, || run_page(run, &origin([opened])))?;
         self.json.map_or(Ok(()), |json| write_json(json, &run_json(run)))?;
         self.text.map_or(Ok(()), |text| write(text, &run_text(run, paper())))
     }

@@ -26,6 +26,9 @@ pub(super) struct Run {
     /// Write every unit to this file as Parquet, with its units of measure
     #[arg(long, value_name = "FILE.parquet")]
     trials_out: Option<PathBuf>,
+    /// Write a page with charts to this .html file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
     /// Exit with 1 if the lower end of a yield interval is below this share
     #[arg(long, value_name = "SHARE", value_parser = share)]
     require_yield: Option<f64>,
@@ -48,6 +51,7 @@ impl Run {
             json: self.asked.json.as_deref(),
             csv: self.csv.as_deref(),
             parquet: self.trials_out.as_deref(),
+            report: self.report.as_deref(),
         };
         let mut outputs = Outputs::open(&wanted, &self.asked.file.study, &plan)?;
         let warnings = opened.warnings(&plan).len();
@@ -92,7 +96,7 @@ impl Run {
             passes: &passes,
             failing_unit: &failing_unit,
         };
-        outputs.finish(&run)?;
+        outputs.finish(&run, &opened)?;
         if let Ending::Stopped { planned } = ending {
             let done = summary.trials;
             return Err(Error::Interrupted(format!(

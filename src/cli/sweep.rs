@@ -3,6 +3,7 @@
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
 use crate::cli::outputs::{is_stdout, open, refuse_same, write};
+use crate::cli::page::{open_page, origin, write_page};
 use crate::cli::progress::Progress;
 use crate::cli::vary::{Vary, vary};
 use crate::decide::{Axis, Sweep, run_all};
@@ -10,6 +11,7 @@ use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
+use crate::report::page::sweep_page;
 use crate::report::{SweepRun, sweep_json, sweep_text, write_json, write_sweep_csv};
 use crate::study::Change;
 use clap::Args;
@@ -28,6 +30,9 @@ pub(super) struct SweepOf {
     /// Write all yields and figures to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
+    /// Write a page with charts to this .html file; - is standard output
+    #[arg(long, value_name = "FILE")]
+    report: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
@@ -50,7 +55,9 @@ impl SweepOf {
         refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
         let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
         let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
-        let is_taken = is_stdout(self.asked.json.as_deref()) || is_stdout(self.csv.as_deref());
+        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
+        let page = open_page(self.report.as_deref(), &[&self.asked.file.study], &places[..2])?;
+        let is_taken = places.into_iter().any(is_stdout);
         let warnings = opened.warnings(&opened.plan()).len();
         self.asked.count_warnings(warnings);
 
@@ -71,6 +78,7 @@ impl SweepOf {
         let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
         csv.map_or(Ok(()), |csv| write_sweep_csv(&run, csv))?;
         json.map_or(Ok(()), |json| write_json(json, &sweep_json(&run)))?;
+        write_page(page, || sweep_page(&run, &origin([&opened])))?;
         if !is_taken {
             write(Output::stdout(), &sweep_text(&run))?;
         }

@@ -96,7 +96,7 @@ fn calibration(run: &BudgetRun, of: &CalibrationBudget) -> String {
 }
 
 /// Causes by what they own in all, the largest first; what owns no share of its own comes last, by `else_by`.
-fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize> {
+pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize> {
     let mut causes: Vec<usize> = (0..owned.shares.len()).collect();
     let key = |cause: usize| owned.shares[cause].as_ref().map(|share| share.in_all.value);
     causes.sort_by(|a, b| {
@@ -173,7 +173,7 @@ fn sums(owned: &Owned, of: &str) -> String {
     paragraph(&said, 2, 4)
 }
 
-fn heading(run: &BudgetRun, of: &FigureBudget) -> String {
+pub(super) fn heading(run: &BudgetRun, of: &FigureBudget) -> String {
     let column = run.plan.columns[of.column];
     format!("{}, {}", column.figure.title(), words::look(run.plan, column.look))
 }

@@ -318,7 +318,7 @@ fn loosest_word(run: &LimitRun) -> &'static str {
 }
 
 /// What is sought, as words.
-fn name(run: &LimitRun) -> String {
+pub(super) fn name(run: &LimitRun) -> String {
     let quoted = |parameter: &Parameter| {
         let name = plain(&parameter.to_string());
         if name.contains(' ') { format!("\"{name}\"") } else { name }
@@ -332,11 +332,11 @@ fn name(run: &LimitRun) -> String {
     }
 }
 
-fn value_heading(run: &LimitRun) -> &'static str {
+pub(super) fn value_heading(run: &LimitRun) -> &'static str {
     if matches!(run.sought, Sought::Factor(_)) { "factor" } else { "value" }
 }
 
-fn demanded(run: &LimitRun) -> String {
+pub(super) fn demanded(run: &LimitRun) -> String {
     Amount { number: 100.0 * run.found.demand.share, unit: "%".into() }.to_string()
 }
 

@@ -47,6 +47,7 @@ mod run_json;
 #[cfg(feature = "parquet")]
 mod run_parquet;
 mod run_text;
+mod run_verdict;
 #[cfg(test)]
 mod sample;
 mod sheet;

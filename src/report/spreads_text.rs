@@ -88,7 +88,7 @@ pub(super) fn percentile(figure: &FigureSummary, p: u32) -> Option<&crate::stats
 }
 
 /// Of the limits on a column, the one that fewest units meet.
-fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitSummary> {
+pub(super) fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitSummary> {
     let on_column = of.limits.iter().filter(|limit| limit.limit.column == column);
     on_column.min_by(|a, b| a.yield_.value.total_cmp(&b.yield_.value))
 }

@@ -198,7 +198,7 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
 }
 
 /// The worst column of a figure over all points, where the points have the same columns.
-fn common_column(run: &SweepRun, figure: Figure) -> Option<usize> {
+pub(super) fn common_column(run: &SweepRun, figure: Figure) -> Option<usize> {
     let first = &run.plans[0];
     let is_alike = |plan: &Plan| {
         let looks = plan.looks.iter().zip(&first.looks);
@@ -211,7 +211,7 @@ fn common_column(run: &SweepRun, figure: Figure) -> Option<usize> {
 }
 
 /// "peak side lobe (dB), beam far berth, 26 GHz"
-fn place(plan: &Plan, figure: Figure, column: Option<usize>) -> String {
+pub(super) fn place(plan: &Plan, figure: Figure, column: Option<usize>) -> String {
     let at = column.map(|column| look(plan, plan.columns[column].look));
     format!(
         "{}, {}",

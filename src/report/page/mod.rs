@@ -1,18 +1,35 @@
 //! A report as one page: what stands on it as data, its charts, and the one writer that makes a file of it. The file stands by itself: no
 //! script, nothing that is fetched, so it opens from a mail attachment and prints as it is.
 
+mod about;
 mod axis;
+mod budget_page;
 pub mod chart;
+mod compare_page;
+mod cost_page;
 mod frame;
 mod html;
+mod inspect_page;
 mod labels;
+mod limit_page;
 mod palette;
+mod parts;
+mod run_page;
 mod style;
 mod svg;
+mod sweep_page;
 
+pub use about::Origin;
 pub use axis::{Axis, Scale};
+pub use budget_page::budget_page;
 pub use chart::Plot;
+pub use compare_page::compare_page;
+pub use cost_page::cost_page;
 pub use html::page_html;
+pub use inspect_page::inspect_page;
+pub use limit_page::limit_page;
+pub use run_page::run_page;
+pub use sweep_page::sweep_page;
 
 use crate::report::grid::Side;
 

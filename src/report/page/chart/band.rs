@@ -85,8 +85,9 @@ impl Band {
                 "{x:.1} {}: without errors {free:.2}, band {low:.2} to {high:.2} {}",
                 self.x.unit, self.y.unit
             );
-            let width = (frame.right - frame.left) * every as f64 / self.at.len().max(1) as f64;
-            svg.rect("unseen", [frame.x(x) - 0.5 * width, frame.top], [width, frame.bottom - frame.top], &tip);
+            let half = 0.5 * (frame.right - frame.left) * every as f64 / self.at.len().max(1) as f64;
+            let (from, to) = ((frame.x(x) - half).max(frame.left), (frame.x(x) + half).min(frame.right));
+            svg.rect("unseen", [from, frame.top], [to - from, frame.bottom - frame.top], &tip);
         }
     }
 }

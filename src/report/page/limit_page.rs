@@ -1,0 +1,97 @@
+//! A search for a limit as a page.
+
+use crate::decide::{Answer, Probe, Verdict};
+use crate::report::LimitRun;
+use crate::report::grid::{numbers, words};
+use crate::report::limit_text::{demanded, name, value_heading, verdict};
+use crate::report::number::{self, counted, percent};
+use crate::report::page::about::{About, Origin};
+use crate::report::page::chart::{Curve, Point, Series};
+use crate::report::page::parts::{in_percent, with_interval};
+use crate::report::page::{Axis, Page, Part, Section, Table};
+use crate::report::words::plain;
+
+/// A search for a limit as a page.
+pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
+    let found = run.found;
+    let tried = format!(
+        "{} of {} tried, each on up to {} of seed {}.",
+        counted(found.probes.len() as u64, "value"),
+        name(run),
+        counted(found.demand.units, "unit"),
+        run.plan.seed
+    );
+    let about = About {
+        plan: run.plan,
+        lead: if found.is_finished {
+            tried
+        } else {
+            format!("PARTIAL: stopped early, so the interval is wider than it has to be. {tried}")
+        },
+        verdict: verdict(run),
+        units: format!(
+            "{} in all, up to {} a value, the same at every value",
+            found.units(),
+            found.demand.units
+        ),
+        confidence: found.demand.confidence,
+        seconds: run.seconds,
+        warnings: run.warnings,
+    };
+    about.page([Section::of("Yield against the value", vec![curve(run)])], origin)
+}
+
+fn curve(run: &LimitRun) -> Part {
+    let found = run.found;
+    let mut probes: Vec<&Probe> = found.probes.iter().collect();
+    probes.sort_by(|a, b| a.value.total_cmp(&b.value));
+    let point = |probe: &&Probe| {
+        let (y, interval) = in_percent(&probe.yield_);
+        let tip =
+            format!("{}: {}, {}", run.sought.text(probe.value), with_interval(&probe.yield_), told(probe));
+        Point { x: probe.value, y, interval: Some(interval), tip }
+    };
+    let points: Vec<Point> = probes.iter().map(point).collect();
+    let x = Axis::spread(name(run), plain(&run.sought.unit()), points.iter().map(|point| point.x));
+    let mut uprights: Vec<(f64, String)> = Vec::new();
+    if let Answer::Limit(limit) = found.answer {
+        uprights.extend(limit.best.or(limit.meets).map(|value| (value, "limit".to_owned())));
+    }
+    let levels = vec![(100.0 * found.demand.share, format!("at least {}", demanded(run)))];
+    let mut table = Table::new(
+        "Values tried",
+        vec![
+            numbers(value_heading(run)),
+            numbers("units"),
+            numbers("yield"),
+            numbers(format!("interval it rests on, {}", number::confidence(found.demand.confidence))),
+            words("the demand"),
+        ],
+    );
+    for probe in found.in_order() {
+        let (value, interval) = percent(&probe.yield_);
+        table.row([
+            run.sought.text(probe.value),
+            probe.units.to_string(),
+            value,
+            interval,
+            told(probe).to_owned(),
+        ]);
+    }
+    let alt = format!(
+        "A point for each value tried, with its interval; a line across at the demanded {}.",
+        demanded(run)
+    );
+    let title = format!("Yield after {} over {}", plain(run.calibration()), name(run));
+    let series = vec![Series { name: String::new(), points, has_marks: true }];
+    let plot = Curve { x, y: Axis::percent("yield"), series, levels, uprights };
+    Part::chart(title, alt, plot.into(), table)
+}
+
+fn told(probe: &Probe) -> &'static str {
+    match probe.verdict {
+        Verdict::Meets => "meets it",
+        Verdict::Unclear => "cannot be told",
+        Verdict::Misses => "misses it",
+    }
+}

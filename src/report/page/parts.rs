@@ -1,0 +1,120 @@
+//! Charts that several pages have: yields side by side, and what bench minutes buy.
+
+use crate::report::grid::{Side, numbers, words};
+use crate::report::number::{self, ABSENT, duration, passed, percent};
+use crate::report::page::chart::{Intervals, Row, Scatter, Spot};
+use crate::report::page::{Axis, Part, Table};
+use crate::report::words::plain;
+use crate::stats::Estimate;
+
+/// A way to make units, with what comes of it.
+#[derive(Clone, Debug)]
+pub(super) struct Rated<'a> {
+    /// What it is called.
+    pub name: String,
+    /// Its yield.
+    pub share: &'a Estimate,
+    /// Bench time of a unit, s.
+    pub seconds: f64,
+    /// Whether nothing beats it; only where that is known of some.
+    pub is_front: bool,
+}
+
+/// An estimated share in percent, as numbers.
+pub(super) fn in_percent(of: &Estimate) -> (f64, [f64; 2]) {
+    (100.0 * of.value, [100.0 * of.low, 100.0 * of.high])
+}
+
+/// "91.8 % (91.3 to 92.2 %)"
+pub(super) fn with_interval(of: &Estimate) -> String {
+    let (value, interval) = percent(of);
+    format!("{value} ({interval})")
+}
+
+/// Bench time, or a dash where none is taken.
+pub(super) fn bench_time(seconds: f64) -> String {
+    if seconds > 0.0 { duration(seconds) } else { ABSENT.to_owned() }
+}
+
+/// The yields side by side, `level` a demand to mark.
+pub(super) fn yields(of: &[Rated], confidence: f64, level: Option<(f64, String)>) -> Option<Part> {
+    let best = of.iter().max_by(|a, b| a.share.value.total_cmp(&b.share.value))?;
+    let confidence = number::confidence(confidence);
+    let takes_time = of.iter().any(|of| of.seconds > 0.0);
+    let mut header = vec![
+        words("plan"),
+        numbers("yield"),
+        numbers(format!("{confidence} interval")),
+        numbers("units that pass"),
+        numbers("units"),
+    ];
+    if takes_time {
+        header.push(numbers("bench time"));
+    }
+    let mut table = Table::new("Yield: the share of units that meet every limit", header);
+    for rated in of {
+        let (value, interval) = percent(rated.share);
+        let counts = [passed(rated.share).to_string(), rated.share.count.to_string()];
+        let time = takes_time.then(|| bench_time(rated.seconds));
+        table.row([plain(&rated.name), value, interval].into_iter().chain(counts).chain(time));
+    }
+    let rows = of.iter().map(|of| {
+        let (value, interval) = in_percent(of.share);
+        let tip = format!("{}: {}", of.name, with_interval(of.share));
+        Row { name: plain(&of.name), value, interval, text: percent(of.share).0, tip }
+    });
+    let alt = format!(
+        "A bar for each of {}; the highest is {} with {}.",
+        number::counted(of.len() as u64, "plan"),
+        plain(&best.name),
+        with_interval(best.share)
+    );
+    let title = format!("Share of units that meet every limit, with {confidence} intervals");
+    let plot = Intervals { axis: Axis::percent("yield"), rows: rows.collect(), level };
+    Some(Part::chart(title, alt, plot.into(), table))
+}
+
+/// Bench minutes against yield; `None` where none is taken.
+pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
+    if of.len() < 2 || of.iter().all(|of| of.seconds <= 0.0) {
+        return None;
+    }
+    let has_front = of.iter().any(|of| of.is_front);
+    let confidence = number::confidence(confidence);
+    let mut header = vec![
+        words("plan"),
+        numbers("bench time"),
+        numbers("yield"),
+        numbers(format!("{confidence} interval")),
+    ];
+    if has_front {
+        header.push(("on the front".to_owned(), Side::Left));
+    }
+    let mut table = Table::new("Bench time and yield", header);
+    for rated in of {
+        let (value, interval) = percent(rated.share);
+        let front = has_front.then(|| if rated.is_front { "yes" } else { "" }.to_owned());
+        table.row([plain(&rated.name), bench_time(rated.seconds), value, interval].into_iter().chain(front));
+    }
+    let spots = of.iter().map(|of| {
+        let (y, interval) = in_percent(of.share);
+        let tip = format!("{}: {}, {}", of.name, bench_time(of.seconds), with_interval(of.share));
+        Spot {
+            name: plain(&of.name),
+            x: of.seconds / 60.0,
+            y,
+            interval: Some(interval),
+            is_front: of.is_front,
+            tip,
+        }
+    });
+    let alt = if has_front {
+        "A point for each plan; a line joins those that no other beats, the others are open."
+    } else {
+        "A point for each plan."
+    };
+    let x = Axis::from_zero("bench time a unit", "min", of.iter().map(|of| of.seconds / 60.0));
+    let y = Axis::percent("yield");
+    let plot = Scatter { x, y, spots: spots.collect() };
+    Some(Part::chart("What bench minutes buy", alt, plot.into(), table))
+}
