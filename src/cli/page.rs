@@ -37,8 +37,33 @@ pub(super) fn write_page(output: Option<Output>, page: impl FnOnce() -> Page) ->
 
 /// Where a page comes from: the command as it was typed, and the studies with the values that it changed.
 pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Opened>) -> Origin {
-    let words = std::env::args_os().skip(1).map(|word| shell_word(&word.to_string_lossy()));
+    let words = std::env::args_os().skip(1).map(|word| typed(&word.to_string_lossy()));
     let command = std::iter::once("beamyield".to_owned()).chain(words).collect::<Vec<_>>().join(" ");
     let studies = studies.into_iter().map(|of| (of.source.name.clone(), of.source.text.clone()));
     Origin { command, studies: studies.collect() }
+}
+
+/// A word of a command line as it was typed; options are no words that have to be kept from being taken for one.
+fn typed(word: &str) -> String {
+    let bare = word.trim_start_matches('-');
+    let is_option = bare.len() < word.len() && (bare.is_empty() || shell_word(bare) == bare);
+    if is_option { word.to_owned() } else { shell_word(word) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_command_is_told_as_it_was_typed() {
+        for (word, told) in [
+            ("--yield", "--yield"),
+            ("--set=a.b=1 mm", "'--set=a.b=1 mm'"),
+            ("it's", r"'it'\''s'"),
+            ("-", "-"),
+            ("studies/x.toml", "studies/x.toml"),
+        ] {
+            assert_eq!(typed(word), told);
+        }
+    }
 }

@@ -69,7 +69,7 @@ fn first_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
     let first: &LimitSummary =
         of.limits.iter().rev().filter(|of| of.first_missed > 0).max_by_key(|of| of.first_missed)?;
     Some(format!(
-        "What most units of \"{}\" miss first is {}: {} of them.",
+        "After \"{}\" the limit that units miss first most often is {}, by {} of all.",
         plain(&of.name),
         miss(run.plan, &first.limit),
         share(first.first_missed, run.summary.trials)
@@ -95,7 +95,9 @@ mod tests {
         summary.calibrations.swap_remove(1);
         let alone = verdict(&sample::run(&plan, &summary));
         assert!(
-            alone.contains("miss first is peak side lobe above -11 dB at beam ahead, 10 GHz: 7 % of them."),
+            alone.contains(
+                "miss first most often is peak side lobe above -11 dB at beam ahead, 10 GHz, by 7 % of all."
+            ),
             "{alone}"
         );
         summary.calibrations.push(summary.calibrations[0].clone());

@@ -8,7 +8,7 @@ use crate::report::grid::{numbers, words};
 use crate::report::money::{bare, money};
 use crate::report::number::{ABSENT, counted, duration, percent, significant};
 use crate::report::page::about::{About, Origin};
-use crate::report::page::chart::{Bar, Curve, Intervals, Point, Ranked, Row, Series, Split};
+use crate::report::page::chart::{Bar, Curve, Drawn, Intervals, Point, Ranked, Row, Series, Split};
 use crate::report::page::parts::{Rated, minutes};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::{CostRun, Ending};
@@ -216,7 +216,7 @@ fn averages(run: &CostRun) -> Option<Part> {
     let own = ladder.averages.get(ladder.own).map(|count| (f64::from(*count), "as stated".to_owned()));
     let title = format!("Cost of a good unit over the averages of {}", run.quoted(candidate));
     let alt = "A point for each number of averages, with its interval.";
-    let series = vec![Series { name: String::new(), points, has_marks: true }];
+    let series = vec![Series { name: String::new(), points, drawn: Drawn::Both }];
     let plot = Curve { x, y, series, levels: Vec::new(), uprights: own.into_iter().collect() };
     Some(Part::chart(title, alt, plot.into(), table))
 }

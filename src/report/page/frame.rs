@@ -109,9 +109,18 @@ impl<'a> Frame<'a> {
         if self.x.holds(value) {
             let x = self.x(value);
             svg.line("limit", [x, self.top], [x, self.bottom]);
-            let anchor = if x > 0.5 * (self.left + self.right) { Anchor::End } else { Anchor::Start };
-            let away = if anchor == Anchor::End { -5.0 } else { 5.0 };
-            svg.text("label halo", [x + away, self.top + 11.0], anchor, name);
+            // Above the field, but for where the name of the axis stands.
+            let is_free = x - width_of(name) > width_of(&self.y.title()) + 12.0;
+            if is_free {
+                svg.text(
+                    "label",
+                    [x, self.top - 6.0],
+                    if x + width_of(name) > WIDTH { Anchor::End } else { Anchor::Middle },
+                    name,
+                );
+            } else {
+                svg.text("label halo", [x + 5.0, self.top + 12.0], Anchor::Start, name);
+            }
         }
     }
 }

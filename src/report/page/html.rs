@@ -83,7 +83,7 @@ fn section_html(number: usize, section: &Section, left: &mut usize) -> String {
 fn chart_html(chart: &Chart, most_rows: usize) -> String {
     let title = escape(&plain(&chart.title));
     format!(
-        "<figure class=\"{}\">\n<figcaption>{title}</figcaption>\n{}<details>\n<summary>The same in numbers</summary>\n{}</details>\n</figure>\n",
+        "<figure class=\"kind-{}\">\n<figcaption>{title}</figcaption>\n{}<details>\n<summary>The same in numbers</summary>\n{}</details>\n</figure>\n",
         chart.plot.kind(),
         chart.plot.svg(&plain(&format!("{}. {}", chart.title, chart.alt))),
         table_html(&chart.table, most_rows)

@@ -1,6 +1,8 @@
 //! An inspection as a page.
 
-use crate::decide::inspect::{Cheapest, Deviations, Operating, PERCENTILES, Parts, Search, Told, Widest};
+use crate::decide::inspect::{
+    Cheapest, Deviations, GaugeAs, Operating, PERCENTILES, Parts, Search, Told, Widest,
+};
 use crate::report::InspectRun;
 use crate::report::grid::{numbers, words};
 use crate::report::inspect_brief::inspect_brief;
@@ -9,7 +11,7 @@ use crate::report::inspect_words::{percent_of, setting};
 use crate::report::money::money;
 use crate::report::number::{self, ABSENT, percent};
 use crate::report::page::about::{About, Origin};
-use crate::report::page::chart::{Curve, Intervals, Point, Row, Series};
+use crate::report::page::chart::{Curve, Drawn, Intervals, Point, Row, Series};
 use crate::report::page::parts::{in_percent, with_interval};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::words::plain;
@@ -118,7 +120,7 @@ fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> V
         let series = vec![Series {
             name: String::new(),
             points: over.iter().filter_map(point).collect(),
-            has_marks: true,
+            drawn: Drawn::Both,
         }];
         Curve { x: sizes(run, over.iter().map(|of| of.size)), y, series, levels, uprights: Vec::new() }
     };
@@ -188,7 +190,10 @@ fn units(run: &InspectRun) -> Vec<Part> {
     for told in run.told {
         let Some(units) = &told.units else { continue };
         let name = setting(&told.setting);
-        made.push((format!("{name}, as delivered"), &units.without));
+        // Another gauge makes no other parts.
+        if told.setting.gauge == GaugeAs::Stated {
+            made.push((format!("{name}, as delivered"), &units.without));
+        }
         made.extend(units.with.iter().map(|with| (format!("{name}, as accepted"), with)));
     }
     if made.is_empty() {
@@ -247,7 +252,7 @@ fn deviations(run: &InspectRun, parts: &Parts) -> Part {
                 interval: None,
                 tip: format!("{name}: {percent} % lie at or below {} {}", run.bare(si), run.unit),
             });
-        series.push(Series { name: name.to_owned(), points: points.collect(), has_marks: true });
+        series.push(Series { name: name.to_owned(), points: points.collect(), drawn: Drawn::Both });
     }
     let values: Vec<f64> = both.iter().flat_map(|(_, of)| at(of)).collect();
     let accept = parts.inspected.inspection.accept;
@@ -286,12 +291,8 @@ fn operating(of: &Operating) -> Part {
         tip: format!("taken with {}: {} fail", percent_of(*chance), percent_of(*quality)),
     });
     let series = vec![
-        Series { name: String::new(), points: points.collect(), has_marks: false },
-        Series {
-            name: String::new(),
-            points: marks.take(3).collect::<Vec<_>>().into_iter().rev().collect(),
-            has_marks: true,
-        },
+        Series { name: String::new(), points: points.collect(), drawn: Drawn::Line },
+        Series { name: String::new(), points: marks.collect(), drawn: Drawn::Marks },
     ];
     let x = Axis::from_zero(
         "parts of the lot that fail at the gauge",

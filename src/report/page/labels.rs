@@ -1,6 +1,6 @@
 //! Where labels go, so that none lies on another.
 
-use crate::report::page::svg::{TEXT, width_of};
+use crate::report::page::svg::{Anchor, TEXT, width_of};
 
 /// Height of a line of text.
 pub const LINE: f64 = 15.0;
@@ -33,7 +33,16 @@ impl Taken {
         self.0.push(of);
     }
 
-    fn overlap(&self, of: [f64; 4]) -> f64 {
+    /// Takes a line of steps: each piece runs along or upward.
+    pub fn take_steps(&mut self, points: &[[f64; 2]]) {
+        for ends in points.windows(2) {
+            let [[x1, y1], [x2, y2]] = [ends[0], ends[1]];
+            self.take([x1.min(x2) - 2.0, y1.min(y2) - 2.0, x1.max(x2) + 2.0, y1.max(y2) + 2.0]);
+        }
+    }
+
+    /// How much of a box is taken.
+    pub fn overlap(&self, of: [f64; 4]) -> f64 {
         let along = |a: [f64; 2], b: [f64; 2]| (a[1].min(b[1]) - a[0].max(b[0])).max(0.0);
         let with = |other: &[f64; 4]| {
             along([of[0], of[2]], [other[0], other[2]]) * along([of[1], of[3]], [other[1], other[3]])
@@ -41,31 +50,38 @@ impl Taken {
         self.0.iter().map(with).sum()
     }
 
-    /// Where the left foot of a label of a point goes: beside it, above or below, wherever it covers least, and within `within` from left to
-    /// right. The place is taken.
-    pub fn beside(&mut self, text: &str, [x, y]: [f64; 2], within: [f64; 2]) -> [f64; 2] {
+    /// Where the foot of a label of a point goes, and which end of it that is: beside the point, above or below, wherever it covers least, and
+    /// within `within` from left to right. The place is taken.
+    pub fn beside(&mut self, text: &str, [x, y]: [f64; 2], within: [f64; 2]) -> ([f64; 2], Anchor) {
+        use Anchor::{End, Middle, Start};
         let width = width_of(text);
         let sides = [
-            [x + 8.0, y + 4.0],
-            [x - 8.0 - width, y + 4.0],
-            [x - 0.5 * width, y - 9.0],
-            [x - 0.5 * width, y + 19.0],
-            [x + 6.0, y - 9.0],
-            [x - 6.0 - width, y - 9.0],
-            [x + 6.0, y + 19.0],
-            [x - 6.0 - width, y + 19.0],
+            (8.0, 4.0, Start),
+            (-8.0, 4.0, End),
+            (0.0, -9.0, Middle),
+            (0.0, 19.0, Middle),
+            (6.0, -9.0, Start),
+            (-6.0, -9.0, End),
+            (6.0, 19.0, Start),
+            (-6.0, 19.0, End),
         ];
-        let covered = |[left, foot]: [f64; 2]| [left, foot - TEXT, left + width, foot + 3.0];
-        let cost = |at: [f64; 2]| {
-            let beyond = (within[0] - at[0]).max(0.0) + (at[0] + width - within[1]).max(0.0);
-            self.overlap(covered(at)) + 20.0 * beyond
+        let covered = |(along, down, anchor): (f64, f64, Anchor)| {
+            let left = match anchor {
+                Start => x + along,
+                Middle => x - 0.5 * width,
+                End => x + along - width,
+            };
+            [left, y + down - TEXT, left + width, y + down + 3.0]
         };
-        let least = sides.into_iter().fold((sides[0], f64::INFINITY), |best, at| {
-            let cost = cost(at);
-            if cost < best.1 { (at, cost) } else { best }
-        });
-        self.take(covered(least.0));
-        least.0
+        let cost = |side| {
+            let [left, _, right, _] = covered(side);
+            self.overlap(covered(side)) + 20.0 * ((within[0] - left).max(0.0) + (right - within[1]).max(0.0))
+        };
+        let costs = sides.map(|side| (side, cost(side)));
+        let (best, _) =
+            costs.into_iter().fold(costs[0], |best, next| if next.1 < best.1 { next } else { best });
+        self.take(covered(best));
+        ([x + best.0, y + best.1], best.2)
     }
 }
 
@@ -83,11 +99,13 @@ mod tests {
     #[test]
     fn a_label_keeps_off_what_is_there() {
         let mut taken = Taken::default();
-        let first = taken.beside("one", [50.0, 50.0], [0.0, 400.0]);
-        assert_eq!(first, [58.0, 54.0]);
-        let second = taken.beside("two", [52.0, 51.0], [0.0, 400.0]);
-        assert!(second[0] < 50.0, "{second:?}");
-        let at_the_edge = Taken::default().beside("a long name", [395.0, 50.0], [0.0, 400.0]);
-        assert!(at_the_edge[0] + width_of("a long name") <= 400.0);
+        assert_eq!(taken.beside("one", [50.0, 50.0], [0.0, 400.0]), ([58.0, 54.0], Anchor::Start));
+        let (_, second) = taken.beside("two", [52.0, 51.0], [0.0, 400.0]);
+        assert_eq!(second, Anchor::End);
+        let (_, at_the_edge) = Taken::default().beside("a long name", [395.0, 50.0], [0.0, 400.0]);
+        assert_eq!(at_the_edge, Anchor::End);
+        let mut with_a_line = Taken::default();
+        with_a_line.take_steps(&[[50.0, 50.0], [200.0, 50.0]]);
+        assert_eq!(with_a_line.beside("one", [50.0, 50.0], [0.0, 400.0]).1, Anchor::End);
     }
 }

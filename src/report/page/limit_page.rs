@@ -6,7 +6,7 @@ use crate::report::grid::{numbers, words};
 use crate::report::limit_text::{demanded, name, value_heading, verdict};
 use crate::report::number::{self, counted, percent};
 use crate::report::page::about::{About, Origin};
-use crate::report::page::chart::{Curve, Point, Series};
+use crate::report::page::chart::{Curve, Drawn, Point, Series};
 use crate::report::page::parts::{in_percent, with_interval};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::words::plain;
@@ -83,7 +83,7 @@ fn curve(run: &LimitRun) -> Part {
         demanded(run)
     );
     let title = format!("Yield after {} over {}", plain(run.calibration()), name(run));
-    let series = vec![Series { name: String::new(), points, has_marks: true }];
+    let series = vec![Series { name: String::new(), points, drawn: Drawn::Both }];
     let plot = Curve { x, y: Axis::percent("yield"), series, levels, uprights };
     Part::chart(title, alt, plot.into(), table)
 }

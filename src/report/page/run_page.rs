@@ -13,7 +13,7 @@ use crate::report::words::{miss, plain};
 use crate::report::{Ending, Run};
 
 /// Most limits of one plan that have a bar.
-const MOST_LIMITS: usize = 8;
+const MOST_LIMITS: usize = 6;
 
 /// Most plans whose failures are shown.
 const MOST_PLANS: usize = 12;
@@ -74,7 +74,10 @@ fn yield_parts(run: &Run) -> Vec<Part> {
 fn failures(run: &Run) -> Vec<Part> {
     let failing =
         |of: &&CalibrationSummary| of.yield_.as_ref().is_some_and(|share| passed(share) < run.summary.trials);
-    let plans: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(failing).collect();
+    let mut plans: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(failing).collect();
+    // The best first: what it still misses is what is worth looking at.
+    let share = |of: &CalibrationSummary| of.yield_.as_ref().map_or(0.0, |of| of.value);
+    plans.sort_by(|a, b| share(b).total_cmp(&share(a)));
     let mut parts: Vec<Part> = plans.iter().take(MOST_PLANS).flat_map(|of| failures_of(run, of)).collect();
     if plans.len() > MOST_PLANS {
         let more = plans.len() - MOST_PLANS;

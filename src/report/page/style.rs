@@ -7,7 +7,7 @@ pub fn style() -> String {
     let set = |get: fn(&Colour) -> &'static str| -> String {
         COLOURS.iter().map(|of| format!("--{}:{};", of.0, get(of))).collect()
     };
-    let tints: String = (0..TINTS).map(|step| format!(".tint{step}{{fill:var(--tint{step})}}\n")).collect();
+    let tints: String = (0..TINTS).map(|step| format!(".tint{step}{{fill:var(--tint{step})}}\n.on{step}{{paint-order:stroke;stroke:var(--tint{step});stroke-width:4px}}\n")).collect();
     format!(
         ":root{{color-scheme:light dark;{}}}\n@media screen and (prefers-color-scheme:dark){{:root{{{}}}}}\n{REST}{tints}{PRINT}",
         set(|of| of.1),
@@ -44,7 +44,8 @@ caption{text-align:left;font-weight:600;padding:.2rem 0 .4rem}
 th,td{padding:.22rem .9rem .22rem 0;text-align:left;vertical-align:top}
 th{font-weight:600;border-bottom:1px solid var(--soft);vertical-align:bottom}
 td{border-bottom:1px solid var(--rule)}
-.num{text-align:right;white-space:nowrap}
+.num{text-align:right}
+td.num{white-space:nowrap}
 pre{background:var(--ground);padding:.8rem 1rem;overflow-x:auto;font:.8rem/1.45 ui-monospace,'Cascadia Mono','DejaVu Sans Mono','Liberation Mono',monospace;margin:.5rem 0}
 dl{display:grid;grid-template-columns:max-content 1fr;gap:.15rem 1.2rem;font-size:.92rem}
 dt{color:var(--soft)}
@@ -54,7 +55,7 @@ text{fill:var(--ink)}
 .tick,.name{fill:var(--soft)}
 .number{font-variant-numeric:tabular-nums}
 .small{font-size:11.5px}
-.halo{paint-order:stroke;stroke:var(--paper);stroke-width:4px;stroke-linejoin:round}
+.halo{paint-order:stroke;stroke:var(--paper);stroke-width:5px;stroke-linejoin:round}
 .rule{stroke:var(--rule)}
 .axis{stroke:var(--soft)}
 .base{stroke:var(--ink);stroke-width:1.5}
@@ -69,7 +70,7 @@ text{fill:var(--ink)}
 .band{fill:var(--band)}
 .unseen{fill:transparent;stroke:none}
 .cell{fill:var(--ground);stroke:var(--paper);stroke-width:1}
-.contour{stroke:var(--ink);stroke-width:1.6}
+.contour{fill:none;stroke:var(--ink);stroke-width:1.6}
 .range{stroke:var(--fill);stroke-width:5}
 .range.thin{stroke:var(--soft);stroke-width:1.2}
 .range.dot{stroke:var(--ink);stroke-width:2}

@@ -26,9 +26,12 @@ pub fn escape(text: &str) -> String {
     out
 }
 
+/// Width of a character over its height, about, in a wide font.
+const WIDE: f64 = 0.61;
+
 /// About how wide a text is drawn. Fonts differ; this is on the wide side of the common ones.
 pub fn width_of(text: &str) -> f64 {
-    0.56 * TEXT * text.chars().count() as f64
+    WIDE * TEXT * text.chars().count() as f64
 }
 
 /// A text cut to a width, with an ellipsis where something is missing.
@@ -36,7 +39,7 @@ pub fn cut(text: &str, width: f64) -> String {
     if width_of(text) <= width {
         return text.to_owned();
     }
-    let kept = (width / (0.56 * TEXT)) as usize;
+    let kept = (width / (WIDE * TEXT)) as usize;
     text.chars().take(kept.saturating_sub(1)).collect::<String>().trim_end().to_owned() + "\u{2026}"
 }
 

@@ -8,7 +8,7 @@ use crate::report::SweepRun;
 use crate::report::grid::{numbers, words};
 use crate::report::number::{self, ABSENT, counted, estimate, percent, points};
 use crate::report::page::about::{About, Origin};
-use crate::report::page::chart::{Curve, HeatMap, Point, Series};
+use crate::report::page::chart::{Curve, Drawn, HeatMap, Point, Series};
 use crate::report::page::parts::{bench_time, in_percent, with_interval};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::spreads_text::{figures, percentile};
@@ -71,7 +71,8 @@ fn lead(run: &SweepRun) -> String {
     swept
 }
 
-/// An axis over the values of a parameter, and where each lies: by its number where all have one in the same unit, rising or falling.
+/// An axis over the values of a parameter, and where each lies: by its number where all have one in the same unit, rising or falling;
+/// whole numbers one after the other stand side by side as they are.
 fn along(sweep: &Sweep, axis: usize) -> (Axis, Vec<f64>) {
     let of = &sweep.axes[axis];
     let amounts: Option<Vec<Amount>> = of.values.iter().map(|value| Amount::parse(value)).collect();
@@ -80,7 +81,9 @@ fn along(sweep: &Sweep, axis: usize) -> (Axis, Vec<f64>) {
     let is_ordered = |all: &Vec<f64>| {
         all.windows(2).all(|two| two[0] < two[1]) || all.windows(2).all(|two| two[0] > two[1])
     };
-    match (numbers.filter(is_ordered), amounts) {
+    let is_counted = |all: &Vec<f64>| all.windows(2).all(|two| two[1] - two[0] == 1.0);
+    let numbers = numbers.filter(|all| is_ordered(all) && !is_counted(all));
+    match (numbers, amounts) {
         (Some(numbers), Some(amounts)) if numbers.len() > 1 => {
             let unit = amounts.first().map_or("", |of| &of.unit);
             (Axis::spread(plain(&of.name), unit, numbers.iter().copied()), numbers)
@@ -121,7 +124,7 @@ fn lines(
         }
         points.sort_by(|a, b| a.x.total_cmp(&b.x));
         let name = if is_alone { String::new() } else { plain(&plan.name) };
-        Series { name, points, has_marks: true }
+        Series { name, points, drawn: Drawn::Both }
     });
     series.collect()
 }

@@ -27,8 +27,19 @@ pub struct Series {
     pub name: String,
     /// Its points, from left to right.
     pub points: Vec<Point>,
-    /// Whether the points themselves are drawn, not the line alone.
-    pub has_marks: bool,
+    /// What of it is drawn.
+    pub drawn: Drawn,
+}
+
+/// What of a series is drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Drawn {
+    /// A line, of points that lie close together.
+    Line,
+    /// The points alone.
+    Marks,
+    /// The points, and lines between them.
+    Both,
 }
 
 /// A point of a line.
@@ -81,7 +92,7 @@ impl Curve {
         for ((number, of, y), foot) in named.iter().zip(side_by_side(&wanted, frame.top + 4.0, frame.bottom + 4.0)) {
             let way = number % WAYS;
             svg.line(&format!("lead way{way}"), [frame.right + 2.0, *y], [frame.right + 10.0, foot - 4.0]);
-            if of.has_marks {
+            if of.drawn != Drawn::Line {
                 svg.mark(*number, &format!("mark way{way}"), [frame.right + 15.0, foot - 4.0], "");
             }
             svg.text("label", [frame.right + 23.0, foot], Anchor::Start, &cut(&of.name, NAMES));
@@ -92,7 +103,8 @@ impl Curve {
 fn draw_series(svg: &mut Svg, frame: &Frame, number: usize, series: &Series) {
     let way = number % WAYS;
     let is_there = |point: &&Point| point.x.is_finite() && point.y.is_finite();
-    for stretch in series.points.split(|point| !is_there(&point)).filter(|stretch| stretch.len() > 1) {
+    let is_line = |stretch: &&[Point]| stretch.len() > 1 && series.drawn != Drawn::Marks;
+    for stretch in series.points.split(|point| !is_there(&point)).filter(is_line) {
         let line: Vec<[f64; 2]> = stretch.iter().map(|point| frame.at(point.x, point.y)).collect();
         svg.polyline(&format!("curve way{way}"), &line, &series.name);
     }
@@ -100,7 +112,7 @@ fn draw_series(svg: &mut Svg, frame: &Frame, number: usize, series: &Series) {
         if let Some([low, high]) = point.interval {
             svg.whisker(&format!("whisker way{way}"), frame.at(point.x, low), frame.at(point.x, high));
         }
-        if series.has_marks {
+        if series.drawn != Drawn::Line {
             svg.mark(number, &format!("mark way{way}"), frame.at(point.x, point.y), &point.tip);
         } else if !point.tip.is_empty() {
             // A line without marks tells its values too, where a pointer rests on it.

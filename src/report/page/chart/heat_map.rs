@@ -2,8 +2,9 @@
 
 use crate::report::page::axis::{Axis, Scale};
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
+use crate::report::page::labels::Taken;
 use crate::report::page::palette::TINTS;
-use crate::report::page::svg::{Anchor, Svg, WIDTH, cut, width_of};
+use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 
 /// Cells in rows.
 #[derive(Clone, Debug)]
@@ -29,13 +30,27 @@ impl HeatMap {
         let frame = Frame::new(&self.x, &self.y, top, bottom, 52.0);
         let mut svg = Svg::new(bottom + BELOW);
         let size = [(frame.right - frame.left) / columns.max(1) as f64, (bottom - top) / rows.max(1) as f64];
-        for (row, cells) in self.cells.iter().enumerate() {
-            for (column, cell) in cells.iter().enumerate() {
-                self.draw_cell(&mut svg, &frame, [column, row], size, cell.as_ref());
+        let each = || self.cells.iter().enumerate().flat_map(|(row, cells)| {
+            cells.iter().enumerate().map(move |(column, cell)| ([column, row], cell.as_ref()))
+        });
+        for (at, cell) in each() {
+            self.draw_cell(&mut svg, &frame, at, size, cell);
+        }
+        let contours: Vec<Vec<[[f64; 2]; 2]>> =
+            self.contours.iter().map(|(value, _)| stretches(&self.cells, *value)).collect();
+        for ((_, name), stretches) in self.contours.iter().zip(&contours) {
+            for [from, to] in stretches {
+                let ends = [middle(&frame, *from), middle(&frame, *to)];
+                svg.polyline("contour", &ends, name);
             }
         }
-        for (value, name) in &self.contours {
-            self.draw_contour(&mut svg, &frame, *value, name);
+        // Numbers stand on the lines, and the lines' names keep off the numbers.
+        let mut taken = Taken::default();
+        for (at, cell) in each() {
+            self.draw_number(&mut svg, &frame, at, size, cell, &mut taken);
+        }
+        for ((_, name), stretches) in self.contours.iter().zip(&contours) {
+            draw_name(&mut svg, &frame, stretches, name, &mut taken);
         }
         draw_rows(&mut svg, &frame, &self.y);
         frame.draw_along(&mut svg);
@@ -53,26 +68,42 @@ impl HeatMap {
             svg.rect("cell", corner, size, &format!("{place}: not run"));
             return;
         };
-        let part = (value - self.range[0]) / (self.range[1] - self.range[0]);
-        let tint = if part.is_finite() { (part.clamp(0.0, 1.0) * TINTS as f64) as usize } else { 0 };
-        svg.rect(&format!("cell tint{}", tint.min(TINTS - 1)), corner, size, &format!("{place}: {text}"));
-        if width_of(text) + 6.0 < size[0] && size[1] >= 15.0 {
-            let foot = [corner[0] + 0.5 * size[0], corner[1] + 0.5 * size[1] + 4.5];
-            svg.text("label number", foot, Anchor::Middle, text);
-        }
+        let class = format!("cell tint{}", self.tint(*value));
+        svg.rect(&class, corner, size, &format!("{place}: {text}"));
     }
 
-    /// A line of equal value, straight between the middles of neighbouring cells.
-    fn draw_contour(&self, svg: &mut Svg, frame: &Frame, value: f64, name: &str) {
-        let stretches = stretches(&self.cells, value);
-        for [from, to] in &stretches {
-            svg.line("contour", middle(frame, *from), middle(frame, *to));
+    fn tint(&self, value: f64) -> usize {
+        let part = (value - self.range[0]) / (self.range[1] - self.range[0]);
+        let tint = if part.is_finite() { (part.clamp(0.0, 1.0) * TINTS as f64) as usize } else { 0 };
+        tint.min(TINTS - 1)
+    }
+
+    fn draw_number(&self, svg: &mut Svg, frame: &Frame, [column, row]: [usize; 2], size: [f64; 2], cell: Option<&(f64, String)>, taken: &mut Taken) {
+        let Some((value, text)) = cell else { return };
+        if width_of(text) + 6.0 < size[0] && size[1] >= 15.0 {
+            let at = middle(frame, [column as f64, row as f64]);
+            let half = 0.5 * width_of(text);
+            taken.take([at[0] - half, at[1] - 8.0, at[0] + half, at[1] + 8.0]);
+            let class = format!("label number on{}", self.tint(*value));
+            svg.text(&class, [at[0], at[1] + 4.5], Anchor::Middle, text);
         }
-        // Its name at its rightmost end, outside of the numbers.
-        let ends = stretches.iter().flatten().map(|at| middle(frame, *at));
-        if let Some([x, y]) = ends.reduce(|a, b| if b[0] > a[0] { b } else { a }) {
-            svg.text("label halo small", [x.min(WIDTH - width_of(name)) + 3.0, y - 4.0], Anchor::Start, name);
-        }
+    }
+}
+
+/// The name of a line of equal value, once, where it covers least; nowhere if it would cover much.
+fn draw_name(svg: &mut Svg, frame: &Frame, stretches: &[[[f64; 2]; 2]], name: &str, taken: &mut Taken) {
+    const MOST: f64 = 60.0;
+    let half = 0.5 * width_of(name);
+    let covered = |[x, y]: [f64; 2]| [x - half, y - 7.0, x + half, y + 7.0];
+    let places = stretches.iter().flat_map(|[from, to]| {
+        let (from, to) = (middle(frame, *from), middle(frame, *to));
+        [0.1, 0.5, 0.9].map(|part| [0, 1].map(|along| from[along] + part * (to[along] - from[along])))
+    });
+    let costs = places.map(|at| (at, taken.overlap(covered(at))));
+    let least = costs.reduce(|a, b| if b.1 < a.1 { b } else { a });
+    if let Some((at, _)) = least.filter(|(_, cost)| *cost < MOST) {
+        taken.take(covered(at));
+        svg.text("label halo small", [at[0], at[1] + 4.0], Anchor::Middle, name);
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
 use crate::report::page::labels::Taken;
-use crate::report::page::svg::{Anchor, Svg, WIDTH};
+use crate::report::page::svg::{Svg, WIDTH};
 
 /// A distribution.
 #[derive(Clone, Debug)]
@@ -105,8 +105,8 @@ impl Histogram {
             let at = frame.at(*value, f64::from(*percent));
             let name = format!("{percent} %: {text}");
             svg.mark(0, "mark way0", at, &format!("{name} {}", self.x.unit));
-            let foot = taken.beside(&name, at, [frame.left, WIDTH]);
-            svg.text("label halo small", foot, Anchor::Start, &name);
+            let (foot, anchor) = taken.beside(&name, at, [frame.left, WIDTH]);
+            svg.text("label halo small", foot, anchor, &name);
         }
     }
 }

@@ -34,7 +34,7 @@ pub struct Row {
 pub(super) const ROW: f64 = 27.0;
 
 /// Most of the width that names take.
-pub(super) const NAMES: f64 = 220.0;
+pub(super) const NAMES: f64 = 260.0;
 
 /// Room at the left for names, each cut to what there is.
 pub(super) fn room_for<'a>(names: impl Iterator<Item = &'a str>) -> f64 {

@@ -52,7 +52,7 @@ plots! {
     split::Split,
 }
 
-pub use curve::{Point, Series};
+pub use curve::{Drawn, Point, Series};
 pub use histogram::{Side, Stop};
 pub use intervals::Row;
 pub use ranked::Bar;

@@ -3,7 +3,7 @@
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
 use crate::report::page::labels::Taken;
-use crate::report::page::svg::{Anchor, Svg, WIDTH, cut};
+use crate::report::page::svg::{Svg, WIDTH, cut};
 
 /// Points in a field.
 #[derive(Clone, Debug)]
@@ -58,6 +58,7 @@ impl Scatter {
             svg.polyline("curve way0", &steps, "");
         }
         let mut taken = Taken::default();
+        taken.take_steps(&steps);
         for spot in &spots {
             let [x, y] = frame.at(spot.x, spot.y);
             taken.take([x - 5.0, y - 5.0, x + 5.0, y + 5.0]);
@@ -72,8 +73,8 @@ impl Scatter {
         }
         for spot in &spots {
             let name = cut(&spot.name, NAME);
-            let foot = taken.beside(&name, frame.at(spot.x, spot.y), [frame.left, WIDTH]);
-            svg.text("label halo", foot, Anchor::Start, &name);
+            let (foot, anchor) = taken.beside(&name, frame.at(spot.x, spot.y), [frame.left, WIDTH]);
+            svg.text("label halo", foot, anchor, &name);
         }
         svg
     }

@@ -11,8 +11,8 @@ fn all(values: &[f64]) -> Vec<Plot> {
     let name = HOSTILE.to_owned();
     let numbered = || values.iter().copied().enumerate().map(|(at, value)| (at as f64, value));
     let point = |(x, y): (f64, f64)| Point { x, y, interval: Some([y - 1.0, y + 1.0]), tip: name.clone() };
-    let series = Series { name: name.clone(), points: numbered().map(point).collect(), has_marks: true };
-    let line = Series { has_marks: false, ..series.clone() };
+    let series = Series { name: name.clone(), points: numbered().map(point).collect(), drawn: Drawn::Both };
+    let line = Series { drawn: Drawn::Line, ..series.clone() };
     let row = |value: &f64| Row {
         name: name.clone(),
         value: *value,
