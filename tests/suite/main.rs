@@ -18,6 +18,7 @@ mod laws;
 mod layering;
 mod layouts;
 mod limit;
+mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
 mod program;

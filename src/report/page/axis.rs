@@ -3,6 +3,9 @@
 use crate::math::scalar::log10;
 use crate::report::number::{fixed, significant};
 
+/// From here on values are written with their power of ten.
+const LARGE: f64 = 1e7;
+
 /// An axis of a chart.
 #[derive(Clone, Debug)]
 pub struct Axis {
@@ -162,8 +165,10 @@ fn linear(from: f64, to: f64, most: usize) -> Vec<(f64, String)> {
     let decimals = parts(step).map_or(0, |(_, power)| (-power).max(0));
     let first = (from / step - 1e-9).ceil() as i64;
     let last = (to / step + 1e-9).floor() as i64;
-    let ticks = (first..=last).map(|number| number as f64 * step);
-    ticks.map(|value| (value, fixed(value, decimals))).collect()
+    let ticks = (first..=last).take(2 * most + 4).map(|number| number as f64 * step);
+    let is_large = from.abs().max(to.abs()) >= LARGE;
+    let text = |value: f64| if is_large { format!("{value:.1e}") } else { fixed(value, decimals) };
+    ticks.map(|value| (value, text(value))).collect()
 }
 
 fn ratios(from: f64, to: f64, most: usize) -> Vec<(f64, String)> {
