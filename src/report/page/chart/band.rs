@@ -2,7 +2,6 @@
 
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
-use crate::report::page::labels::side_by_side;
 use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 
 /// Curves over an axis, all at the same places.
@@ -30,22 +29,21 @@ pub struct Band {
     pub levels: Vec<(f64, String)>,
 }
 
-/// Most of the width that names take.
-const NAMES: f64 = 170.0;
+/// Height of the legend.
+const LEGEND: f64 = 20.0;
+
+/// Most of the width that each name in it takes.
+const NAMES: f64 = 190.0;
 
 /// Values are told at about so many places.
 const TOLD: usize = 90;
 
 impl Band {
     pub(super) fn draw(&self) -> Svg {
-        let (top, bottom) = (ABOVE, ABOVE + 270.0);
+        let (top, bottom) = (LEGEND + ABOVE, LEGEND + ABOVE + 270.0);
         let worst = self.worst.as_ref().map(|(curve, name)| (curve, "curve way3", name.as_str()));
-        let free = "without errors".to_owned();
-        let named = [Some((&self.error_free, "curve way1", free.as_str())), worst];
-        let names = named.iter().flatten().map(|of| of.2).chain([self.name.as_str()]);
-        let legend: Vec<&str> = names.collect();
-        let widest = legend.iter().map(|name| width_of(name)).fold(0.0, f64::max).min(NAMES);
-        let frame = Frame::new(&self.x, &self.y, top, bottom, widest + 40.0);
+        let named = [Some((&self.error_free, "curve way1", "without errors")), worst];
+        let frame = Frame::new(&self.x, &self.y, top, bottom, 14.0);
         let mut svg = Svg::new(bottom + BELOW);
         frame.draw(&mut svg);
         let line = |curve: &[f64]| -> Vec<[f64; 2]> {
@@ -61,16 +59,20 @@ impl Band {
         }
         self.levels.iter().for_each(|(value, name)| frame.level(&mut svg, *value, name));
         self.draw_tips(&mut svg, &frame);
-        // The legend shows each as it is drawn: names at ends of curves that cross everywhere would mislead.
-        let wanted: Vec<f64> = (0..legend.len()).map(|row| top + 14.0 + 20.0 * row as f64).collect();
-        let feet = side_by_side(&wanted, top + 4.0, bottom);
-        let left = frame.right + 8.0;
-        for (name, foot) in legend.iter().zip(feet) {
-            match named.iter().flatten().find(|of| of.2 == *name) {
-                Some((_, class, _)) => svg.polyline(class, &[[left, foot - 4.0], [left + 22.0, foot - 4.0]], ""),
-                None => svg.rect("band", [left, foot - 10.0], [22.0, 11.0], ""),
+        // A legend: names at the ends of curves that cross everywhere would mislead.
+        let mut left = 0.0;
+        let names = named.iter().flatten().map(|(_, class, name)| (Some(*class), *name)).chain([(None, &*self.name)]);
+        for (class, name) in names {
+            let name = cut(name, NAMES);
+            match class {
+                Some(class) => svg.polyline(class, &[[left, 10.0], [left + 22.0, 10.0]], ""),
+                None => {
+                    svg.rect("band", [left, 4.0], [22.0, 12.0], "");
+                    svg.polyline("curve way0 thin", &[[left, 10.0], [left + 22.0, 10.0]], "");
+                }
             }
-            svg.text("label", [left + 27.0, foot], Anchor::Start, &cut(name, NAMES));
+            svg.text("label", [left + 28.0, 14.0], Anchor::Start, &name);
+            left += 28.0 + width_of(&name) + 18.0;
         }
         svg
     }
@@ -81,6 +83,9 @@ impl Band {
             let of = |curve: &[f64]| curve.get(number).copied().unwrap_or(f64::NAN);
             let [free, low, high] = [&self.error_free, &self.low, &self.high].map(|curve| of(curve));
             let x = self.at[number];
+            if ![x, free, low, high].into_iter().all(f64::is_finite) {
+                continue;
+            }
             let tip = format!(
                 "{x:.1} {}: without errors {free:.2}, band {low:.2} to {high:.2} {}",
                 self.x.unit, self.y.unit

@@ -68,7 +68,7 @@ impl Histogram {
             let line: Vec<[f64; 2]> = self.cumulative.iter().map(|(value, share)| below.at(*value, 100.0 * share)).collect();
             svg.polyline("curve way0", &line, "");
             below.draw_along(&mut svg);
-            self.draw_percentiles(&mut svg, &below);
+            self.draw_percentiles(&mut svg, &below, &line);
         } else {
             bins.draw_along(&mut svg);
         }
@@ -99,8 +99,10 @@ impl Histogram {
         }
     }
 
-    fn draw_percentiles(&self, svg: &mut Svg, frame: &Frame) {
+    /// Beside the curve, not on it.
+    fn draw_percentiles(&self, svg: &mut Svg, frame: &Frame, curve: &[[f64; 2]]) {
         let mut taken = Taken::default();
+        taken.take_steps(curve);
         for (percent, value, text) in self.percentiles.iter().filter(|(_, value, _)| value.is_finite()) {
             let at = frame.at(*value, f64::from(*percent));
             let name = format!("{percent} %: {text}");
