@@ -20,20 +20,13 @@ fn rows(html: &str, caption: &str) -> Vec<Vec<String>> {
         .nth(1)
         .unwrap_or_else(|| panic!("no table {caption}"));
     let body = table.split("<tbody>").nth(1).unwrap().split("</tbody>").next().unwrap();
-    let cells = |row: &str| {
-        let cells = row
-            .split("<td")
-            .skip(1)
-            .map(|cell| cell.split_once('>').unwrap().1.split("</td>").next().unwrap());
-        cells.map(|cell| {
-            cell.replace("&quot;", "\"")
-                .replace("&#39;", "'")
-                .replace("&lt;", "<")
-                .replace("&gt;", ">")
-                .replace("&amp;", "&")
-        })
+    let text = |cell: &str| {
+        let text = cell.split_once('>').unwrap().1.split("</td>").next().unwrap();
+        let text =
+            text.replace("&quot;", "\"").replace("&#39;", "'").replace("&lt;", "<").replace("&gt;", ">");
+        text.replace("&amp;", "&")
     };
-    body.split("<tr>").skip(1).map(|row| cells(row).collect()).collect()
+    body.split("<tr>").skip(1).map(|row| row.split("<td").skip(1).map(text).collect()).collect()
 }
 
 /// Whether a written number is a value, as exactly as it is written.
