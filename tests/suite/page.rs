@@ -16,7 +16,7 @@ pub(super) fn hostile() -> String {
         SMALL,
         &[
             ("title = \"small\"", &format!("title = {quoted}")),
-            ("name = \"aside\"", "name = '''=\"<img src=x onerror=alert(1)>\"'''"),
+            ("name = \"aside\"", "name = '''+\"><img src onerror>\"'''"),
             ("at_most = \"0.4 dB\"", "at_most = \"0.05 dB\""),
         ],
     )

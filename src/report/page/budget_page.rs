@@ -7,7 +7,7 @@ use crate::report::budget_text::{heading, ranked};
 use crate::report::budget_verdict::verdict;
 use crate::report::budget_words::{interval_cell, points, share_cell, spread};
 use crate::report::grid::{numbers, words};
-use crate::report::number::{self, ABSENT, counted, percent, significant};
+use crate::report::number::{self, ABSENT, counted, percent};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
 use crate::report::page::{Axis, Page, Part, Section, Table};
@@ -143,18 +143,10 @@ fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
         let without = of.perfect[cause].as_ref().and_then(|of| of.yield_.as_ref());
         let without = without.map_or(ABSENT.to_owned(), |share| percent(share).0);
         let (value, interval) = (number::points(gain).0, points(gain));
-        table.row([name.clone(), without.clone(), value, interval.clone()]);
+        table.row([name.clone(), without.clone(), value.clone(), interval.clone()]);
         let [to, low, high] = [gain.value, gain.low, gain.high].map(|of| 100.0 * of);
         let tip = format!("{name}: {without} without it, {interval} points");
-        bars.push(Bar {
-            name,
-            from: 0.0,
-            to,
-            interval: Some([low, high]),
-            inner: None,
-            text: significant(to, 2),
-            tip,
-        });
+        bars.push(Bar { name, from: 0.0, to, interval: Some([low, high]), inner: None, text: value, tip });
     }
     bars.truncate(MOST_CAUSES);
     let first = bars.first()?;
