@@ -52,7 +52,7 @@ fn curve(run: &LimitRun) -> Part {
         Point { x: probe.value, y, interval: Some(interval), tip }
     };
     let points: Vec<Point> = probes.iter().map(point).collect();
-    let x = Axis::spread(name(run), plain(&run.sought.unit()), points.iter().map(|point| point.x));
+    let x = Axis::spread(name(run), plain(run.sought.unit()), points.iter().map(|point| point.x));
     let mut uprights: Vec<(f64, String)> = Vec::new();
     if let Answer::Limit(limit) = found.answer {
         uprights.extend(limit.best.or(limit.meets).map(|value| (value, "limit".to_owned())));

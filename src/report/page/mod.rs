@@ -104,7 +104,7 @@ impl Section {
 }
 
 impl Part {
-    /// A chart; `None` where there is nothing to draw.
+    /// A chart.
     pub fn chart(title: impl Into<String>, alt: impl Into<String>, plot: Plot, table: Table) -> Part {
         Part::Chart(Box::new(Chart { title: title.into(), alt: alt.into(), plot, table }))
     }
