@@ -232,7 +232,11 @@ fn what_has_no_cost_is_refused() {
         ),
         (offer("\"cost.currency\" = \"CHF\""), &[], &["offer `other` changes what costs are weighed by"]),
         (offer("\"cost.units_a_year\" = 3"), &[], &["offer `other` changes what costs are weighed by"]),
-        (priced.clone(), &["--report", "page.pdf"], &["a summary is a text or JSON", ".txt or .json"]),
+        (
+            priced.clone(),
+            &["--report", "page.pdf"],
+            &["a summary is a page, a text or JSON", ".html, .txt or .json"],
+        ),
         (priced.clone(), &["--report", "c.json", "--json", "c.json"], &["would both go there", "c.json"]),
         (priced.clone(), &["--json", "c.json", "--csv", "c.json"], &["would both go there"]),
         (priced.clone(), &["--csv", "study.toml"], &["study.toml"]),
