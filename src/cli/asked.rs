@@ -74,6 +74,18 @@ impl Asked {
         Ok(opened)
     }
 
+    /// The words that ask the same of the same study on another command line, `then` behind the study's name.
+    pub fn again_with(&self, then: &str) -> String {
+        let mut words = then.to_owned();
+        if let Some(name) = &self.calibration {
+            words.push_str(&format!(" --calibration {}", shell_word(name)));
+        }
+        for (word, count) in [("--trials", self.trials), ("--seed", self.seed)] {
+            words.push_str(&count.map_or(String::new(), |count| format!(" {word} {count}")));
+        }
+        self.file.again_with(words.trim())
+    }
+
     /// Tells how many warnings there are, and how to see them.
     pub fn count_warnings(&self, warnings: usize) {
         self.count_warnings_of(&self.file, warnings);

@@ -6,13 +6,11 @@ use crate::cli::outputs::{is_stdout, refuse_same, write};
 use crate::cli::page::{open_page, origin, write_page};
 use crate::cli::progress::Progress;
 use crate::decide::{self, Candidate};
-use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::io::{Output, suggest};
 use crate::plan::Plan;
 use crate::report::page::compare_page;
 use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text, write_json};
-use crate::study::Trials;
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -92,11 +90,7 @@ impl Compare {
                 "stopped before the first unit was done; nothing is written".into(),
             ));
         };
-        let ending = match (compared.end, plans[0].trials) {
-            (End::Interrupted, _) => Ending::Stopped { planned: most },
-            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
-            _ => Ending::AsAsked,
-        };
+        let ending = Ending::of(compared.end, plans[0].trials);
         let run = CompareRun {
             plans: &plans,
             designs: &designs,

@@ -1,7 +1,7 @@
 //! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
 
 use crate::bench::Calibration;
-use crate::cli::asked::{Asked, shell_word};
+use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, write};
 use crate::cli::page::origin;
@@ -72,18 +72,13 @@ impl CostOf {
         self.asked.count_warnings(warnings);
 
         let start = Instant::now();
-        let most = plans[0].trials.most();
         let compared = self.compare(&plans, control)?;
         let Some(compared) = compared else {
             return Err(Error::Interrupted(
                 "stopped before the first unit was done; nothing is written".into(),
             ));
         };
-        let ending = match (compared.end, plans[0].trials) {
-            (End::Interrupted, _) => Ending::Stopped { planned: most },
-            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
-            _ => Ending::AsAsked,
-        };
+        let ending = Ending::of(compared.end, plans[0].trials);
         let efforts = efforts(&plans, &compared);
         let Some(costed) = Costed::new(compared, costs, efforts) else {
             return Err(without_limits(&designs[0]));
@@ -102,7 +97,7 @@ impl CostOf {
             seconds: start.elapsed().as_secs_f64(),
             ending,
             warnings,
-            again: &self.again(),
+            again: &format!("beamyield cost {}", self.asked.again_with("")),
         };
         write_all(places, &run, &designs[0])?;
         match ending {
@@ -126,12 +121,9 @@ impl CostOf {
         if first.study.limits.is_empty() {
             return Err(without_limits(&first));
         }
-        let (seed, trials) = (first.study.seed, first.study.trials);
         let mut designs = vec![first.clone()];
         for offer in &first.study.offers {
-            let mut opened = first.with(&offer.changes)?;
-            opened.reseed(Some(seed));
-            opened.keep_trials(trials);
+            let opened = first.offered(offer)?;
             let other = opened.study.cost.as_ref();
             let is_alike =
                 |other: &Cost| (&other.currency, other.units_a_year) == (&cost.currency, cost.units_a_year);
@@ -192,19 +184,6 @@ impl CostOf {
         let efforts = efforts(&tried, &compared);
         let own = averages.iter().position(|count| *count == own).unwrap_or(0);
         Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
-    }
-
-    /// The command that gives the same again.
-    fn again(&self) -> String {
-        let asked = &self.asked;
-        let mut words = String::new();
-        if let Some(name) = &asked.calibration {
-            words.push_str(&format!(" --calibration {}", shell_word(name)));
-        }
-        for (word, count) in [("--trials", asked.trials), ("--seed", asked.seed)] {
-            words.push_str(&count.map_or(String::new(), |count| format!(" {word} {count}")));
-        }
-        format!("beamyield cost {}", asked.file.again_with(words.trim()))
     }
 }
 

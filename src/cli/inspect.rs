@@ -258,16 +258,7 @@ impl InspectOf {
         if self.cheapest {
             then.push_str(" --cheapest");
         }
-        if let Some(name) = &self.asked.calibration {
-            then.push_str(&format!(" --calibration {}", shell_word(name)));
-        }
-        if let Some(trials) = self.asked.trials {
-            then.push_str(&format!(" --trials {trials}"));
-        }
-        if let Some(seed) = self.asked.seed {
-            then.push_str(&format!(" --seed {seed}"));
-        }
-        format!("beamyield inspect {}", self.asked.file.again_with(&then))
+        format!("beamyield inspect {}", self.asked.again_with(&then))
     }
 }
 

@@ -5,7 +5,7 @@ use crate::cli::console;
 use crate::error::{Error, Result};
 use crate::io::{Diagnostic, Severity, SourceText, read_text, render, suggest};
 use crate::plan::{self, Plan, compile};
-use crate::study::{self, Change, Study, Trials};
+use crate::study::{self, Change, Offer, Study, Trials};
 use std::path::Path;
 
 /// A study and what was read.
@@ -52,6 +52,14 @@ impl Opened {
         if let Some(trials) = self.kept.trials {
             opened.keep_trials(trials);
         }
+        Ok(opened)
+    }
+
+    /// What an offer makes of the study, built from the same seed in as many units.
+    pub fn offered(&self, offer: &Offer) -> Result<Opened> {
+        let mut opened = self.with(&offer.changes)?;
+        opened.reseed(Some(self.study.seed));
+        opened.keep_trials(self.study.trials);
         Ok(opened)
     }
 

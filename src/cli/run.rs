@@ -5,11 +5,10 @@ use crate::cli::open::Opened;
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
 use crate::decide::Passes;
-use crate::engine::{self, End, Finish, Outcomes, Summary};
+use crate::engine::{self, Finish, Outcomes, Summary};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
 use crate::report::{self, Ending};
-use crate::study::Trials;
 use clap::Args;
 use std::path::PathBuf;
 use std::time::Instant;
@@ -76,11 +75,7 @@ impl Run {
                 "stopped before the first unit was done; nothing is written".into(),
             ));
         };
-        let ending = match (end, plan.trials) {
-            (End::Interrupted, _) => Ending::Stopped { planned: most },
-            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
-            _ => Ending::AsAsked,
-        };
+        let ending = Ending::of(end, plan.trials);
         let failing_unit: Vec<Option<String>> = plan
             .calibrations
             .iter()

@@ -90,7 +90,20 @@ impl<'a> Table<'a> {
     /// Whether nothing is known to be wrong at or within the value of `key`. Where something is, stand-ins were read,
     /// and nothing should be judged by them.
     pub fn is_sound(&self, key: &str) -> bool {
-        !self.findings.has_error_in(&self.span_of(key))
+        let entry = self.entries.iter().find(|entry| entry.key == key);
+        entry.map_or_else(|| !self.findings.has_error_in(&self.span()), |entry| self.is_sound_at(&entry.node))
+    }
+
+    /// The same of a value. The place of a table under a header is the header alone, so what stands in it is asked by itself.
+    fn is_sound_at(&self, node: &Node) -> bool {
+        let is_sound_inside = match &node.value {
+            Value::Table(entries) => entries
+                .iter()
+                .all(|entry| !self.findings.has_error_in(&entry.key_span) && self.is_sound_at(&entry.node)),
+            Value::List(items) => items.iter().all(|item| self.is_sound_at(item)),
+            _ => true,
+        };
+        is_sound_inside && !self.findings.has_error_in(&node.span)
     }
 
     /// The table at `key`; anything else there is an error.

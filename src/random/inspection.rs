@@ -31,50 +31,36 @@ impl Inspection {
     /// Key under which a tolerance states it.
     pub const KEY: &'static str = "inspection";
 
-    /// Reads the inspection of a tolerance, if it has one that is right; what is wrong with it is recorded.
+    /// Reads the inspection of a tolerance, if it has one; what is wrong with it is recorded.
     pub(super) fn read(tolerance: &Table, of: &Stated) -> Option<Inspection> {
         tolerance.expects(Self::KEY, || Due::Shared(format!("{}.inspection", of.dimension.name())));
         let table = tolerance.table(Self::KEY)?;
         let gauge = match table.table("gauge") {
-            Some(table) => read_gauge(&table, of.dimension),
-            None => table.is_sound("gauge").then(Gauge::default),
+            Some(table) => Gauge {
+                bias: table.quantity_or("bias", of.dimension, Check::Any, 0.0),
+                sd: table.quantity_or("sd", of.dimension, Check::NonNegative, 0.0),
+            },
+            None => Gauge::default(),
         };
-        let is_known = gauge.is_some();
-        let gauge = gauge.unwrap_or_default();
         let guard = read_guard(&table, of.dimension, gauge);
         let tolerance_of_part = Window::read(&table, "tolerance", of.dimension);
         let accept = Window::read(&table, "accept", of.dimension);
-        // A table under a header of its own does not lie within this one, so each tells by itself whether it is right.
-        let is_missing = |key: &str, is_there: bool| table.has(key) && !is_there;
-        let sampling = table.table("sample").and_then(|table| Sampling::read(&table));
-        let is_broken = is_missing("tolerance", tolerance_of_part.is_some())
-            || is_missing("accept", accept.is_some())
-            || is_missing("sample", sampling.is_some())
-            || !is_known;
         let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
-        let inspection = Inspection {
+        Some(Inspection {
             tolerance: due,
             accept,
             guard,
             gauge,
-            sampling,
+            sampling: table.table("sample").and_then(|table| Sampling::read(&table)),
             seconds: table.quantity_or("time", Dimension::Time, Check::NonNegative, 0.0),
             span: table.span(),
-        };
-        (!is_broken).then_some(inspection)
+        })
     }
 
     /// Whether anything is turned away.
     pub fn is_in_place(&self) -> bool {
         self.accept.is_some()
     }
-}
-
-/// What reads the deviation; `None` where it cannot be read (the error is recorded).
-fn read_gauge(table: &Table, dimension: Dimension) -> Option<Gauge> {
-    let bias = table.quantity_or("bias", dimension, Check::Any, 0.0);
-    let sd = table.quantity_or("sd", dimension, Check::NonNegative, 0.0);
-    (table.is_sound("bias") && table.is_sound("sd")).then_some(Gauge { bias, sd })
 }
 
 /// A guard band: as a quantity, as so many times the gauge's expanded uncertainty (twice its sd), or so that what is taken conforms with

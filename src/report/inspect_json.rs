@@ -6,7 +6,7 @@ use crate::report::InspectRun;
 use crate::report::inspect_parts_json::{Ends, PartsOf, Share, Shares, ends, parts_of, share, shares};
 use crate::report::inspect_verdict::{total, verdict};
 use crate::report::inspect_words::Question;
-use crate::report::json_parts::{Built, Head, Yield};
+use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict as verdict_word;
 use serde::Serialize;
 
@@ -30,7 +30,7 @@ pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
             Question::Cheapest => "cheapest",
         },
         demand: match run.question {
-            Question::Widest(demand) => Some(Demand { share: demand.share, confidence: demand.confidence }),
+            Question::Widest(demand) => Some(Demand::of(&demand)),
             _ => None,
         },
         currency: run.cost.map(|cost| cost.currency.as_str()),
@@ -57,13 +57,6 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,
-}
-
-#[derive(Serialize)]
-struct Demand {
-    #[serde(rename = "yield")]
-    share: f64,
-    confidence: f64,
 }
 
 #[derive(Serialize)]

@@ -1,5 +1,6 @@
 //! What the JSON documents share.
 
+use crate::decide;
 use crate::plan::{Limit, Plan};
 use crate::report::number::passed;
 use crate::report::{FORMAT, PROGRAM};
@@ -66,6 +67,21 @@ impl Yield {
             passed: passed(share),
             trials: share.count,
         }
+    }
+}
+
+/// A yield that is demanded.
+#[derive(Serialize)]
+pub(super) struct Demand {
+    #[serde(rename = "yield")]
+    share: f64,
+    confidence: f64,
+}
+
+impl Demand {
+    /// Of what a search has to meet.
+    pub fn of(demand: &decide::Demand) -> Demand {
+        Demand { share: demand.share, confidence: demand.confidence }
     }
 }
 

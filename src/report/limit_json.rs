@@ -1,7 +1,7 @@
 //! A limit for scripts. An absent value is an absent key.
 
 use crate::decide::{Answer, Limit, Probe, Sought};
-use crate::report::json_parts::{Built, Head, Yield};
+use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict;
 use crate::report::limit_text::{LimitRun, interval, verdict as told};
 use serde::Serialize;
@@ -28,7 +28,7 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
             warnings: run.warnings,
         },
         calibration: run.plan.calibrations.first().map_or("", |of| &of.name),
-        demand: Demand { share: found.demand.share, confidence: found.demand.confidence },
+        demand: Demand::of(&found.demand),
         sought: sought(run),
         range: [found.span.from, found.span.to],
         answer,
@@ -65,13 +65,6 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     contradictions: Vec<[usize; 2]>,
     verdict: String,
-}
-
-#[derive(Serialize)]
-struct Demand {
-    #[serde(rename = "yield")]
-    share: f64,
-    confidence: f64,
 }
 
 #[derive(Serialize)]

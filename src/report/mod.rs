@@ -97,10 +97,11 @@ pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 
 use crate::decide::{Compared, Passes, Sweep};
-use crate::engine::Summary;
+use crate::engine::{End, Summary};
 use crate::error::Result;
 use crate::io::Output;
 use crate::plan::Plan;
+use crate::study::Trials;
 use serde::Serialize;
 
 /// Version of the JSON that is written.
@@ -121,6 +122,17 @@ pub enum Ending {
         /// Most trials it would have run.
         planned: u64,
     },
+}
+
+impl Ending {
+    /// Of a run that was to take as many trials as the study asks.
+    pub fn of(end: End, trials: Trials) -> Ending {
+        match (end, trials) {
+            (End::Interrupted, _) => Ending::Stopped { planned: trials.most() },
+            (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
+            _ => Ending::AsAsked,
+        }
+    }
 }
 
 /// A run and what is told about it.

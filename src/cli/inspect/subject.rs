@@ -264,7 +264,7 @@ pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
         }
     }
     for offer in &own.study.offers {
-        let opened = own.with(&offer.changes)?;
+        let opened = own.offered(offer)?;
         source(&opened, &way.source)?;
         all.push(of(Some(&offer.name), GaugeAs::Stated, opened));
     }

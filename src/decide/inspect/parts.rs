@@ -1,7 +1,7 @@
 //! What an inspection does to the parts.
 
 use crate::decide::inspect::{Deviations, Operating, Shares};
-use crate::math::{normal, scalar};
+use crate::math::normal;
 use crate::plan::Plan;
 use crate::random::{Conformity, Inspected, Inspection, Source, Window};
 use crate::stats::{Estimate, clopper_pearson};
@@ -194,7 +194,7 @@ fn outside(window: Window, mean: f64, sd: f64) -> f64 {
 impl GaugeShare {
     fn of(inspection: &Inspection, sd: f64) -> Option<GaugeShare> {
         let gauge = inspection.gauge.sd;
-        let observed_sd = scalar::hypot(sd, gauge);
+        let observed_sd = inspection.gauge.widened(sd).sd;
         (gauge > 0.0).then(|| GaugeShare {
             observed_sd,
             share: gauge / observed_sd,
