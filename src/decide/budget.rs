@@ -7,7 +7,7 @@
 mod tallies;
 
 use crate::decide::{Passes, run_all};
-use crate::engine::{Control, End, Summary, run_together};
+use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
 use crate::plan::vary::{Cause, from_second_sample, without};
@@ -312,9 +312,7 @@ fn shared_out(
         }
         owned
     };
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
-    let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
-    Ok(pool.install(|| {
+    Ok(pool(control.threads)?.install(|| {
         let of_calibration = |of: &Vec<tallies::Tally>| {
             of.par_iter().enumerate().map(|(number, of)| share_out(of, number == 0)).collect()
         };

@@ -10,6 +10,7 @@ use crate::engine::sharing::Sharing;
 use crate::engine::side_by_side::SideBySide;
 use crate::engine::summary::{Gatherer, Summary};
 use crate::engine::tally::{Columns, Tally};
+use crate::engine::threads::pool;
 use crate::engine::trial::LANES;
 use crate::error::Error;
 use crate::plan::Plan;
@@ -166,8 +167,7 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 ///
 /// Errors: as [`run`].
 pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(control.threads).build();
-    let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
+    let pool = pool(control.threads)?;
     let threads = pool.current_num_threads();
     let most = plans[0].trials.most();
     let sharing = Sharing::of(plans);
@@ -240,7 +240,8 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
         _ if gatherers[0].trials() < most => End::Interrupted,
         _ => End::Done,
     };
-    let summaries = gatherers.into_iter().zip(&counted).map(|(of, counted)| of.summary(counted)).collect();
+    let summary = |(of, counted): (Gatherer, &Columns)| of.summary(counted);
+    let summaries = pool.install(|| gatherers.into_iter().zip(&counted).map(summary).collect());
     Ok(Together { summaries, end })
 }
 

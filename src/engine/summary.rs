@@ -6,6 +6,7 @@ use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
 use crate::stats::{Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
+use rayon::prelude::*;
 use std::ops::ControlFlow;
 
 /// Percentiles that are reported.
@@ -154,7 +155,7 @@ impl<'p> Gatherer<'p> {
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let figures = plan.columns.iter().zip(values).enumerate().map(|(column, (of, values))| {
+        let figures = plan.columns.par_iter().zip(values).enumerate().map(|(column, (of, values))| {
             let moments = gathered.columns[column];
             let errors = self.small_errors(number, of.look);
             let percentiles = values.percentiles(&moments, &percentiles, plan.confidence);

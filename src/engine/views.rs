@@ -7,7 +7,6 @@ use crate::engine::build::build;
 use crate::engine::calibrate::{calibrate, calibrate_on};
 use crate::engine::trial::{LANES, draw, measure, steer};
 use crate::engine::unit::{Event, Of, Reading, Recorder};
-use crate::error::Error;
 use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::plan::{Limit, Plan};
@@ -16,7 +15,7 @@ use crate::study::Bound;
 use rayon::prelude::*;
 
 /// Units that are looked at: enough for the 5 and 95 % level of a pattern, few beside those of a run.
-pub const VIEWED: u64 = 304;
+pub const VIEWED: u64 = 208;
 
 /// dB in a neper of amplitude.
 const DB_A_NEPER: f64 = 20.0 / LN_10;
@@ -108,24 +107,18 @@ pub struct SweepView {
 }
 
 /// Looks at the first `units` units of a plan (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
-/// the bit, on any number of threads (0 for one a core).
-///
-/// Errors: a thread pool that cannot be made.
-pub fn views(plan: &Plan, calibration: usize, units: u64, threads: usize) -> Result<Views, Error> {
+/// the bit, whatever the threads of the pool that it is called in.
+pub fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
     let units = units.max(1);
     let looks: Vec<usize> = (0..plan.beams.len()).filter_map(|beam| look_of(plan, beam)).collect();
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
-    let pool = pool.map_err(|error| Error::Threads(error.to_string()))?;
-    let beams = pool.install(|| {
-        let batches = see(plan, calibration, units, &looks);
-        let values = by_column(plan, &batches);
-        let of_look = |(place, look): (usize, &usize)| {
-            let at: Vec<&SeenAt> = batches.iter().map(|batch| &batch.at[place]).collect();
-            beam_view(plan, *look, units as usize, &values, &at)
-        };
-        looks.iter().enumerate().map(of_look).collect()
-    });
-    Ok(Views { units, beams, sweep: first_sweep(plan, calibration, 0) })
+    let batches = see(plan, calibration, units, &looks);
+    let values = by_column(plan, &batches);
+    let of_look = |(place, look): (usize, &usize)| {
+        let at: Vec<&SeenAt> = batches.iter().map(|batch| &batch.at[place]).collect();
+        beam_view(plan, *look, units as usize, &values, &at)
+    };
+    let beams = looks.iter().enumerate().map(of_look).collect();
+    Views { units, beams, sweep: first_sweep(plan, calibration, 0) }
 }
 
 /// The look at which a beam is shown.

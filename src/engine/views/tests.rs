@@ -1,6 +1,7 @@
 //! Views against units rebuilt one by one.
 
 use super::*;
+use crate::engine::pool;
 use crate::engine::rebuild;
 use crate::io::SourceText;
 use crate::study::parse;
@@ -23,7 +24,7 @@ fn plan() -> Plan {
 }
 
 fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
-    super::views(plan, calibration, units, 1).unwrap()
+    super::views(plan, calibration, units)
 }
 
 /// Number of a calibration.
@@ -112,7 +113,7 @@ fn threads_do_not_matter() {
     let plan = plan();
     let one = views(&plan, FIT, 70);
     for threads in [2, 5] {
-        assert_eq!(super::views(&plan, FIT, 70, threads).unwrap(), one);
+        assert_eq!(pool(threads).unwrap().install(|| super::views(&plan, FIT, 70)), one);
     }
 }
 
