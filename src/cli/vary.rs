@@ -92,7 +92,26 @@ fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
     if count > MOST as f64 {
         return Err(format!("{count} values of one parameter: at most {MOST}"));
     }
-    Ok((0..count as usize).map(|number| from.with(from.number + number as f64 * step).to_string()).collect())
+    let last = count as usize - 1;
+    let is_counted = matches!(steps, Some((false, _)));
+    let value = |number: usize| match from.number + number as f64 * step {
+        _ if is_counted && number == last => to.number,
+        value if is_counted && number > 0 => on_drawing(value, step),
+        value => value,
+    };
+    Ok((0..=last).map(|number| from.with(value(number)).to_string()).collect())
+}
+
+/// A value as it would stand on a drawing: to a thousandth of the step, at least.
+fn on_drawing(value: f64, step: f64) -> f64 {
+    let text = format!("{step:e}");
+    let power = text.split_once('e').and_then(|(_, power)| power.parse().ok());
+    let power: i32 = power.unwrap_or(0);
+    let rounded = |one: f64| (value / one).round() * one;
+    match 3 - power {
+        decimals if decimals > 0 => format!("{value:.*}", decimals as usize).parse().unwrap_or(value),
+        decimals => rounded((0..-decimals).fold(1.0, |one, _| 10.0 * one)),
+    }
 }
 
 /// The ends of a range in one unit, the lower first; it may leave its unit to the upper.
@@ -131,6 +150,10 @@ mod tests {
     fn ranges_and_lists_are_spelt_out() {
         assert_eq!(values("3..6"), ["3", "4", "5", "6"]);
         assert_eq!(values("0.1 mm..0.5 mm in 3"), ["0.1 mm", "0.3 mm", "0.5 mm"]);
+        assert_eq!(values("0 mm..1 mm in 4"), ["0 mm", "0.3333 mm", "0.6667 mm", "1 mm"]);
+        assert_eq!(values("100000 GHz..100001 GHz in 4")[1], "100000.3333 GHz");
+        assert_eq!(values("0..1000000 in 4"), ["0", "333300", "666700", "1000000"]);
+        assert_eq!(values("0.0123456 mm..1.0123456 mm in 2"), ["0.0123456 mm", "1.0123456 mm"]);
         assert_eq!(values("0.1..0.4 mm by 0.1 mm"), ["0.1 mm", "0.2 mm", "0.3 mm", "0.4 mm"]);
         assert_eq!(values("2..9 by 3"), ["2", "5", "8"]);
         assert_eq!(values("0.1 mm, 0.2 mm,0.5 mm"), ["0.1 mm", "0.2 mm", "0.5 mm"]);
