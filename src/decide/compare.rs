@@ -1,11 +1,12 @@
 //! Calibration plans, of one design or of several, beside each other on the same units.
 
 use crate::decide::measure::measures;
+use crate::decide::rungs::{Rung, YieldOver, rungs};
 use crate::decide::{Measure, Passes};
 use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
 use crate::error::Error;
 use crate::plan::Plan;
-use crate::stats::{Estimate, Moments, Pairs, student};
+use crate::stats::{Estimate, Moments, student};
 
 /// One calibration plan of one design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -34,24 +35,6 @@ pub struct Compared {
     apart: Vec<Moments>,
 }
 
-/// How the yield of a candidate differs from that of another.
-#[derive(Clone, Debug)]
-pub struct YieldOver {
-    /// How the verdicts go together, the candidate's first.
-    pub pairs: Pairs,
-    /// Yield of the candidate minus that of the other.
-    pub difference: Estimate,
-    /// How many times wider the interval would be from two runs of as many units.
-    pub narrowing: f64,
-}
-
-impl YieldOver {
-    /// Whether the units tell the two apart.
-    pub fn tells(&self) -> bool {
-        self.difference.low > 0.0 || self.difference.high < 0.0
-    }
-}
-
 /// How the mean of a measure differs from that of another candidate.
 #[derive(Clone, Debug)]
 pub struct MeanOver {
@@ -61,26 +44,6 @@ pub struct MeanOver {
     pub difference: Estimate,
     /// How many times larger the standard error would be from two runs of as many units; `None` where the units do not differ.
     pub narrowing: Option<f64>,
-}
-
-/// From one candidate to another of the same design that takes more bench time.
-#[derive(Clone, Debug)]
-pub struct Rung {
-    /// Number of the candidate that is left.
-    pub from: usize,
-    /// Number of the one that is gone to.
-    pub to: usize,
-    /// Bench time that it takes more, s.
-    pub seconds: f64,
-    /// What that buys.
-    pub over: YieldOver,
-}
-
-impl Rung {
-    /// Whether the units tell that the yield rises.
-    pub fn buys(&self) -> bool {
-        self.over.difference.low > 0.0
-    }
 }
 
 /// Runs all designs on the same units and lets `watch` see their outcomes, `[design]`, in trial order. `None` when a stop came
@@ -197,12 +160,7 @@ impl Compared {
     /// How the yield of a candidate differs from that of another; `None` where one has none.
     pub fn yield_over(&self, candidate: usize, other: usize) -> Option<YieldOver> {
         self.yield_of(candidate).and(self.yield_of(other))?;
-        let pairs = self.passes[candidate].beside(&self.passes[other]);
-        Some(YieldOver {
-            pairs,
-            difference: pairs.difference(self.confidence),
-            narrowing: pairs.narrowing(self.confidence),
-        })
+        Some(YieldOver::of(&self.passes[candidate], &self.passes[other], self.confidence))
     }
 
     /// How the yield of a candidate came to be known; `None` where it has none.
@@ -243,24 +201,8 @@ impl Compared {
     /// takes no time or there is no yield.
     pub fn rungs(&self, design: usize) -> Vec<Rung> {
         let is_rated = |of: &usize| self.candidates[*of].design == design && self.yield_of(*of).is_some();
-        let mut order: Vec<usize> = (0..self.candidates.len()).filter(is_rated).collect();
-        order.sort_by(|a, b| self.seconds(*a).total_cmp(&self.seconds(*b)));
-        if order.iter().all(|of| self.seconds(*of) == 0.0) {
-            return Vec::new();
-        }
-        let mut rungs = Vec::new();
-        let mut order = order.into_iter();
-        let Some(mut from) = order.next() else { return rungs };
-        for to in order {
-            let seconds = self.seconds(to) - self.seconds(from);
-            let Some(over) = self.yield_over(to, from) else { continue };
-            let rung = Rung { from, to, seconds, over };
-            if rung.buys() {
-                from = to;
-            }
-            rungs.push(rung);
-        }
-        rungs
+        let plans = (0..self.candidates.len()).filter(is_rated);
+        rungs(plans.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
     }
 }
 

@@ -10,10 +10,11 @@ mod limit;
 mod measure;
 mod passes;
 mod price;
+mod rungs;
 mod sweep;
 mod together;
 
-pub use compare::{Candidate, Compared, MeanOver, Rung, YieldOver, compare, compare_yields};
+pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
 pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Sought, Spacing, Span, Units, Verdict, fewest_units,
@@ -22,6 +23,7 @@ pub use limit::{
 pub use measure::Measure;
 pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};
+pub use rungs::{Rung, YieldOver, front, rungs};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
 pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};
