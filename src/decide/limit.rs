@@ -79,6 +79,14 @@ impl Found {
         self.probes.iter().map(|probe| probe.units).sum()
     }
 
+    /// The limit, as well as it is known; `None` where there is none.
+    pub fn limit(&self) -> Option<f64> {
+        match self.answer {
+            Answer::Limit(limit) => limit.best.or(limit.meets),
+            _ => None,
+        }
+    }
+
     /// The probe of a value.
     pub fn probe(&self, value: f64) -> Option<&Probe> {
         self.probes.iter().find(|probe| probe.value == value)

@@ -12,6 +12,14 @@ pub enum Bound {
     AtLeast(f64),
 }
 
+impl Bound {
+    /// Where it lies.
+    pub fn value(self) -> f64 {
+        let (Bound::AtMost(value) | Bound::AtLeast(value)) = self;
+        value
+    }
+}
+
 /// What the value of a limit counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LimitUnit {

@@ -9,11 +9,14 @@ pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 /// Points at which a second law is taken, evenly in its probability.
 const POINTS: u32 = 400;
 
+/// Steps of the cumulative curve.
+const STEPS: u32 = 120;
+
 /// Halvings between the lowest and the highest deviation.
 const HALVINGS: usize = 50;
 
 /// How the deviations of parts are spread, SI.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Deviations {
     /// Their mean.
     pub mean: f64,
@@ -21,6 +24,8 @@ pub struct Deviations {
     pub sd: f64,
     /// In the order of [`PERCENTILES`].
     pub percentiles: [f64; PERCENTILES.len()],
+    /// The cumulative curve: deviations at even steps, and the share of the parts at or below each.
+    pub curve: Vec<(f64, f64)>,
 }
 
 impl Deviations {
@@ -36,27 +41,32 @@ impl Deviations {
         let sd = if lots.is_none() { law.sd() } else { scalar::hypot(law.sd(), sd) };
         // Below a millionth of the spread stands what rounding left of 0.
         let settled = |value: f64| if value.abs() < 1e-6 * sd { 0.0 } else { value };
-        Deviations {
-            mean: settled(law.mean() + mean),
-            sd,
-            percentiles: PERCENTILES.map(|percent| {
-                let share = f64::from(percent) / 100.0;
-                settled(if lots.is_none() { law.quantile(share) } else { quantile(law, &shifts, share) })
-            }),
-        }
+        let percentiles = PERCENTILES.map(|percent| {
+            let share = f64::from(percent) / 100.0;
+            settled(if lots.is_none() { law.quantile(share) } else { quantile(law, &shifts, share) })
+        });
+        let [first, .., last] = percentiles;
+        // A quarter of the range beyond it on either side: a normal law to +/-3.5 standard deviations.
+        let at = |step: u32| first + (1.5 * f64::from(step) / f64::from(STEPS) - 0.25) * (last - first);
+        let curve = (0..=STEPS).map(|step| (at(step), share_below(law, &shifts, at(step)))).collect();
+        Deviations { mean: settled(law.mean() + mean), sd, percentiles, curve }
     }
+}
+
+/// The share that lies at a deviation or below, of a law and shifts, each as likely as any other.
+fn share_below(law: &Shape, shifts: &[f64], deviation: f64) -> f64 {
+    shifts.iter().map(|shift| law.cdf(deviation - shift)).sum::<f64>() / shifts.len() as f64
 }
 
 /// The deviation of a law and shifts, each as likely as any other, that a share lies below.
 fn quantile(law: &Shape, shifts: &[f64], share: f64) -> f64 {
-    let below = |x: f64| shifts.iter().map(|shift| law.cdf(x - shift)).sum::<f64>() / shifts.len() as f64;
     let end = |p: f64, outermost: fn(f64, f64) -> f64| {
         law.quantile(p) + shifts.iter().copied().reduce(outermost).unwrap_or(0.0)
     };
     let (mut low, mut high) = (end(1e-9, f64::min), end(1.0 - 1e-9, f64::max));
     for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
-        if below(middle) < share { low = middle } else { high = middle }
+        if share_below(law, shifts, middle) < share { low = middle } else { high = middle }
     }
     0.5 * (low + high)
 }
@@ -74,6 +84,13 @@ mod tests {
         assert!((two.sd - 5.0).abs() < 1e-12 && two.mean == 0.0);
         for (two, one) in two.percentiles.iter().zip(one.percentiles) {
             assert!((two - one).abs() < 0.03, "{two} {one}");
+        }
+        // Both curves run through their percentiles and rise from nothing to all.
+        for of in [&two, &one] {
+            assert!(of.curve.windows(2).all(|pair| pair[0].0 < pair[1].0 && pair[0].1 <= pair[1].1));
+            assert!(of.curve[0].1 < 1e-3 && of.curve[STEPS as usize].1 > 0.999);
+            let at = of.curve.iter().find(|at| at.0 >= of.percentiles[1]).unwrap();
+            assert!((at.1 - 0.05).abs() < 0.01, "{at:?}");
         }
     }
 }
