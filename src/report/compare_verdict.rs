@@ -4,7 +4,7 @@ use crate::decide::{Rung, YieldOver};
 use crate::report::CompareRun;
 use crate::report::compare_text::difference;
 use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent, points};
-use crate::report::words::{figure as figure_name, look, plain, sentences};
+use crate::report::words::{self, figure as figure_name, look, sentences};
 use crate::stats::Estimate;
 
 /// Most plans of which a verdict says the same thing by name.
@@ -27,7 +27,7 @@ fn units(run: &CompareRun) -> String {
 
 /// A candidate's name as it stands in a sentence.
 pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
-    format!("\"{}\"", plain(&run.names[candidate]))
+    words::quoted(&run.names[candidate])
 }
 
 /// How the yields differ from that of the plan they are held against, the plan itself left out.

@@ -6,7 +6,7 @@ use crate::plan::Plan;
 use crate::report::Ending;
 use crate::report::money::{amount, money, told};
 use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
-use crate::report::words::{key, plain};
+use crate::report::words::{self, key, plain};
 use crate::stats::Estimate;
 use crate::study::Offer;
 
@@ -59,7 +59,7 @@ impl CostRun<'_> {
 
     /// The same as it stands in a sentence.
     pub(super) fn quoted(&self, candidate: usize) -> String {
-        format!("\"{}\"", self.name(candidate))
+        words::quoted(&self.name(candidate))
     }
 
     /// "4000 units"

@@ -246,7 +246,7 @@ pub(super) fn verdict(run: &SweepRun) -> String {
     let plans = &run.plans[0].calibrations;
     let all_leave = plans.iter().all(|plan| plan.is_none());
     for (calibration, plan) in plans.iter().enumerate().filter(|(_, plan)| all_leave || !plan.is_none()) {
-        text.push_str(&format!(" {}: {}", plain(&plan.name), of_lines(sweep, calibration)));
+        text.push_str(&format!(" \"{}\": {}", plain(&plan.name), of_lines(sweep, calibration)));
     }
     text + " Predicted from the study's tolerances, not measured."
 }
@@ -258,7 +258,7 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
     if let [(_, line)] = lines.as_slice() {
         return format!("{}.", of_line(sweep, calibration, line));
     }
-    let told = lines.iter().map(|(first, line)| {
+    let answers = lines.iter().map(|(first, line)| {
         let other = sweep.values(*first)[1];
         let value = |place: usize| axis.values[place].clone();
         let knee = match sweep.knee(calibration, line) {
@@ -268,9 +268,9 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
             Knee::Nowhere => "any of those swept".to_owned(),
             Knee::Unknown => "unknown, points are missing".to_owned(),
         };
-        format!("at {} {other}, {knee}", sweep.axes[1].name)
+        (other, knee)
     });
-    let told: Vec<String> = told.collect();
+    let told = neighbours(&sweep.axes[1].name, answers);
     let rises = lines.iter().filter(|(_, line)| line_rises(sweep, calibration, line)).count();
     let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
     format!(
@@ -279,6 +279,22 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
         worth(),
         told.join("; ")
     )
+}
+
+/// An answer for each value of another parameter; neighbours of one answer are told together.
+fn neighbours<'a>(name: &str, answers: impl Iterator<Item = (&'a str, String)>) -> Vec<String> {
+    let mut alike: Vec<(&str, &str, String)> = Vec::new();
+    for (value, answer) in answers {
+        match alike.last_mut() {
+            Some((_, to, same)) if *same == answer => *to = value,
+            _ => alike.push((value, value, answer)),
+        }
+    }
+    let told = alike.iter().map(|(from, to, answer)| match from == to {
+        true => format!("at {name} {from}, {answer}"),
+        false => format!("at {name} {from} to {to}, {answer}"),
+    });
+    told.collect()
 }
 
 fn line_rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> bool {
@@ -369,6 +385,14 @@ mod tests {
         let may = told(&[902, 903, 900, 700], 0);
         assert!(may.starts_with("axis 0 may go to 2: "), "{may}");
         assert!(may.contains("from 2 to 3 costs 20 points of yield (1"), "{may}");
+    }
+
+    #[test]
+    fn neighbours_of_one_answer_are_told_together() {
+        let answers = [("1 mm", "5"), ("2 mm", "6"), ("3 mm", "6"), ("4 mm", "5")];
+        let told =
+            neighbours("length", answers.into_iter().map(|(value, answer)| (value, answer.to_owned())));
+        assert_eq!(told, ["at length 1 mm, 5", "at length 2 mm to 3 mm, 6", "at length 4 mm, 5"]);
     }
 
     #[test]

@@ -12,14 +12,21 @@ pub fn plain(text: &str) -> String {
     text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
 }
 
+/// A name in quotation marks.
+pub fn quoted(name: &str) -> String {
+    format!("\"{}\"", plain(name))
+}
+
+/// With a capital.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
+    first + letters.as_str()
+}
+
 /// Each with a capital and a stop.
 pub fn sentences(all: &[String]) -> String {
-    let sentence = |text: &String| {
-        let mut letters = text.chars();
-        let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
-        format!("{first}{}.", letters.as_str())
-    };
-    all.iter().map(sentence).collect::<Vec<_>>().join(" ")
+    all.iter().map(|text| capital(text) + ".").collect::<Vec<_>>().join(" ")
 }
 
 /// A key of the study file as words.
