@@ -3,12 +3,14 @@
 use crate::cli::console::paper;
 use crate::cli::open::Opened;
 use crate::cli::page::{is_page, open_page, origin, write_page};
-use crate::engine::Outcomes;
+use crate::engine::{Outcomes, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::io::Output;
 use crate::plan::Plan;
 use crate::report::page::{Page, run_page};
-use crate::report::{Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, write_json};
+use crate::report::{
+    Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, shown_plan, write_json,
+};
 use std::path::Path;
 
 /// Where the user wants what, beside the text for people.
@@ -156,9 +158,14 @@ impl Outputs {
     }
 
     /// Writes what is written at the end, and finishes all.
-    pub fn finish(self, run: &Run, opened: &Opened) -> Result<()> {
+    pub fn finish(self, run: &Run, opened: &Opened, threads: usize) -> Result<()> {
         self.units.into_iter().try_for_each(|of| of.finish())?;
-        write_page(self.page, || run_page(run, &origin([opened])))?;
+        if let Some(page) = self.page {
+            let shown = shown_plan(run.summary);
+            let units = VIEWED.min(run.summary.trials);
+            let make = || run_page(run, shown, &views(run.plan, shown, units), &origin([opened]));
+            pool(threads)?.install(|| write_page(Some(page), make))?;
+        }
         self.json.map_or(Ok(()), |json| write_json(json, &run_json(run)))?;
         self.text.map_or(Ok(()), |text| write(text, &run_text(run, paper())))
     }

@@ -91,7 +91,7 @@ impl Run {
             passes: &passes,
             failing_unit: &failing_unit,
         };
-        outputs.finish(&run, &opened)?;
+        outputs.finish(&run, &opened, control.threads)?;
         if let Ending::Stopped { planned } = ending {
             let done = summary.trials;
             return Err(Error::Interrupted(format!(

@@ -14,9 +14,13 @@ const NAMED: usize = 3;
 
 /// What a reviewer is told.
 pub(super) fn verdict(run: &InspectRun) -> String {
+    format!("Verdict: asked was {}. {}", question(run), answered(run))
+}
+
+/// The same without the question.
+pub(super) fn answered(run: &InspectRun) -> String {
     let own = run.own();
-    let mut said = vec![format!("Verdict: asked was {}.", question(run))];
-    said.push(answer(run));
+    let mut said = vec![answer(run)];
     if let Some(parts) = &own.parts {
         said.push(shares(parts));
     }

@@ -4,10 +4,10 @@ use crate::engine::{CalibrationSummary, FigureSummary};
 use crate::report::Run;
 use crate::report::grid::{Paper, paragraph};
 use crate::report::number::significant;
+use crate::report::spread_axis::{Stop, shared_range, stops};
 use crate::report::spreads_text::{figures, heading, worst};
 use crate::stats::histogram::round_ends;
 use crate::stats::{Histogram, Moments};
-use crate::study::Bound;
 
 /// Cells of a chart on a page of 80 columns.
 const CELLS: usize = 40;
@@ -17,9 +17,6 @@ const BESIDE: usize = 8;
 
 /// How many units a cell holds beside the fullest one, in steps; the first is any at all.
 const SHADES: [&str; 2] = [".:-=+*#%@", "▁▂▃▄▅▆▇█"];
-
-/// A chart is at most this many times as wide as its narrowest row, limit included, so that a row keeps its shape.
-const WIDEST: f64 = 4.0;
 
 /// One chart for each figure that has a limit, with a row for each plan; empty without limits.
 pub(super) fn charts(run: &Run, paper: Paper) -> String {
@@ -38,14 +35,14 @@ pub(super) fn charts(run: &Run, paper: Paper) -> String {
 }
 
 fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
-    let limits = places(run, column);
-    if limits.is_empty() {
+    let stops = stops(run.plan, column);
+    if stops.is_empty() {
         return None;
     }
     let plans = &run.summary.calibrations;
     let cells = CELLS + paper.room() * 2 / 3;
     let spreads: Vec<Option<Spread>> = plans.iter().map(|of| Spread::of(&of.figures[column])).collect();
-    let axis = Axis::over(spreads.iter().flatten(), &limits, cells)?;
+    let axis = Axis::over(spreads.iter().flatten(), &stops, cells)?;
     let name = plans.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
     let name = name.min(paper.widest_name());
 
@@ -76,20 +73,6 @@ fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
 fn cut(of: &CalibrationSummary, width: usize) -> Vec<String> {
     let letters: Vec<char> = of.name.chars().collect();
     letters.chunks(width.max(1)).map(|piece| piece.iter().collect()).collect()
-}
-
-/// Where the limits of a column stand, ascending; one on the size of a figure stands at both signs.
-fn places(run: &Run, column: usize) -> Vec<f64> {
-    let limits = run.plan.limits.iter().filter(|limit| limit.column == column);
-    let mut places: Vec<f64> = limits
-        .flat_map(|limit| match limit.bound {
-            Bound::AtMost(most) if limit.on_size => vec![-most, most],
-            Bound::AtMost(at) | Bound::AtLeast(at) => vec![at],
-        })
-        .collect();
-    places.sort_by(f64::total_cmp);
-    places.dedup();
-    places
 }
 
 /// What a row is drawn of.
@@ -130,21 +113,15 @@ struct Axis {
 }
 
 impl Axis {
-    /// Holds the limits and the values of all plans, unless some spread so much wider than others that these would lose their shape.
-    fn over<'a>(spreads: impl Iterator<Item = &'a Spread>, limits: &[f64], cells: usize) -> Option<Axis> {
-        let (nearest, farthest) = (limits.first()?, limits.last()?);
-        let hold = |(low, high): (f64, f64)| (low.min(*nearest), high.max(*farthest));
-        let ranges: Vec<(f64, f64)> = spreads.map(Spread::range).map(hold).collect();
-        let narrowest = *ranges.iter().min_by(|a, b| (a.1 - a.0).total_cmp(&(b.1 - b.0)))?;
-        let all = ranges.iter().fold(narrowest, |all, of| (all.0.min(of.0), all.1.max(of.1)));
-        let room = 0.5 * (WIDEST - 1.0) * (narrowest.1 - narrowest.0);
-        let (low, high) = (all.0.max(narrowest.0 - room), all.1.min(narrowest.1 + room));
+    /// Holds the limits and the values of all plans, as far as they share a range.
+    fn over<'a>(spreads: impl Iterator<Item = &'a Spread>, stops: &[Stop], cells: usize) -> Option<Axis> {
+        let (low, high) = shared_range(spreads.map(Spread::range), stops)?;
         let (low, high) = round_ends(low, high);
         let mut ends: Vec<f64> =
             (0..=cells).map(|end| low + (high - low) * (end as f64 / cells as f64)).collect();
-        let nearest = |limit: &f64| ((limit - low) / (high - low) * cells as f64).round() as usize;
-        let mut marked: Vec<usize> = limits.iter().map(nearest).map(|end| end.min(cells)).collect();
-        limits.iter().zip(&marked).for_each(|(limit, end)| ends[*end] = *limit);
+        let nearest = |stop: &Stop| ((stop.value - low) / (high - low) * cells as f64).round() as usize;
+        let mut marked: Vec<usize> = stops.iter().map(nearest).map(|end| end.min(cells)).collect();
+        stops.iter().zip(&marked).for_each(|(stop, end)| ends[*end] = stop.value);
         marked.dedup();
         Some(Axis { low, high, ends, marked })
     }

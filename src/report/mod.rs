@@ -53,6 +53,7 @@ mod sample;
 mod sheet;
 mod sheet_csv;
 mod sheet_text;
+mod spread_axis;
 mod spreads_text;
 mod sweep_csv;
 mod sweep_json;
@@ -88,6 +89,7 @@ pub use run_json::run_json;
 #[cfg(feature = "parquet")]
 pub use run_parquet::RunParquet;
 pub use run_text::run_text;
+pub use run_verdict::shown_plan;
 pub use sheet_csv::write_sheet_csv;
 pub use sheet_text::sheet_text;
 pub use sweep_csv::write_sweep_csv;

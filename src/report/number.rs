@@ -100,6 +100,12 @@ pub fn percent(of: &Estimate) -> (String, String) {
     (value, format!("{down} to {up} %"))
 }
 
+/// "91.8 % (91.3 to 92.2 %)"
+pub fn with_interval(of: &Estimate) -> String {
+    let (value, interval) = percent(of);
+    format!("{value} ({interval})")
+}
+
 /// A difference of two shares of 1 in points, and its interval, rounded outward: "14.2", "13.7 to 14.8".
 pub fn points(of: &Estimate) -> (String, String) {
     let decimals = decimals_for(50.0 * (of.high - of.low)).unwrap_or(0).clamp(0, MOST_DECIMALS);

@@ -1,8 +1,8 @@
 //! What a run comes to, in sentences.
 
-use crate::engine::{CalibrationSummary, LimitSummary};
+use crate::engine::{CalibrationSummary, LimitSummary, Summary};
 use crate::report::Run;
-use crate::report::number::{confidence, counted, percent, share};
+use crate::report::number::{confidence, counted, share, with_interval};
 use crate::report::words::{miss, plain};
 use crate::stats::Estimate;
 
@@ -15,13 +15,8 @@ pub(super) fn verdict(run: &Run) -> String {
         run.plan.seed,
         confidence(run.plan.confidence)
     );
-    let mut rated: Vec<(&CalibrationSummary, &Estimate)> =
-        run.summary.calibrations.iter().filter_map(|of| Some((of, of.yield_.as_ref()?))).collect();
-    // Of equals the one with less bench time, then the first.
-    rated.sort_by(|a, b| {
-        let seconds = a.0.bench_seconds.mean.total_cmp(&b.0.bench_seconds.mean);
-        b.1.value.total_cmp(&a.1.value).then(seconds)
-    });
+    let rated: Vec<(&CalibrationSummary, &Estimate)> =
+        best_first(run.summary).filter_map(|of| Some((of, of.yield_.as_ref()?))).collect();
     let mut said = vec![head];
     match rated.as_slice() {
         [] => {
@@ -31,7 +26,7 @@ pub(super) fn verdict(run: &Run) -> String {
             said.push(format!(
                 "after \"{}\", {} of the units meet every limit.",
                 plain(&best.name),
-                told(of)
+                with_interval(of)
             ));
             said.extend(others.first().map(|(next, share)| beside(run, of, next, share)));
             said.extend(first_missed(run, best));
@@ -41,10 +36,22 @@ pub(super) fn verdict(run: &Run) -> String {
     said.join(" ")
 }
 
-/// "91.8 % (91.3 to 92.2 %)"
-fn told(of: &Estimate) -> String {
-    let (value, interval) = percent(of);
-    format!("{value} ({interval})")
+/// The plans by falling yield; of equals the one with less bench time first, then the first of the study.
+pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = &CalibrationSummary> {
+    let share = |of: &CalibrationSummary| of.yield_.as_ref().map_or(0.0, |of| of.value);
+    let mut plans: Vec<&CalibrationSummary> = summary.calibrations.iter().collect();
+    plans.sort_by(|a, b| {
+        let seconds = a.bench_seconds.mean.total_cmp(&b.bench_seconds.mean);
+        share(b).total_cmp(&share(a)).then(seconds)
+    });
+    plans.into_iter()
+}
+
+/// The number of the plan that a page shows in detail: the best, or the last where no limit tells which that is.
+pub fn shown_plan(summary: &Summary) -> usize {
+    let last = summary.calibrations.len().saturating_sub(1);
+    let best = best_first(summary).find(|of| of.yield_.is_some());
+    best.and_then(|best| summary.calibrations.iter().position(|of| std::ptr::eq(of, best))).unwrap_or(last)
 }
 
 /// What stands next to the best.
@@ -53,7 +60,7 @@ fn beside(run: &Run, best: &Estimate, next: &CalibrationSummary, share: &Estimat
     let name = plain(&next.name);
     let highest =
         if plans > 2 { format!("That is the highest yield of {plans} plans; ") } else { String::new() };
-    let text = format!("{highest}after \"{name}\" it is {}", told(share));
+    let text = format!("{highest}after \"{name}\" it is {}", with_interval(share));
     let text = if highest.is_empty() { text.replacen('a', "A", 1) } else { text };
     if share.high >= best.low {
         format!(
@@ -64,10 +71,13 @@ fn beside(run: &Run, best: &Estimate, next: &CalibrationSummary, share: &Estimat
     }
 }
 
-/// What most units of a plan miss first.
+/// The limit that most units of a plan miss first; of equals the first.
+pub(super) fn most_missed(of: &CalibrationSummary) -> Option<&LimitSummary> {
+    of.limits.iter().rev().filter(|of| of.first_missed > 0).max_by_key(|of| of.first_missed)
+}
+
 fn first_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
-    let first: &LimitSummary =
-        of.limits.iter().rev().filter(|of| of.first_missed > 0).max_by_key(|of| of.first_missed)?;
+    let first = most_missed(of)?;
     Some(format!(
         "After \"{}\" the limit that units miss first most often is {}, by {} of all.",
         plain(&of.name),
@@ -103,7 +113,13 @@ mod tests {
         summary.calibrations.push(summary.calibrations[0].clone());
         let alike = verdict(&sample::run(&plan, &summary));
         assert!(alike.contains("do not tell from it; beamyield compare weighs them"), "{alike}");
+        // Of equals the one with less bench time is shown.
+        assert_eq!(shown_plan(&summary), 0);
+        (summary.calibrations[0].bench_seconds.mean, summary.calibrations[1].bench_seconds.mean) = (2.0, 1.0);
+        assert_eq!(shown_plan(&summary), 1);
+        summary.calibrations[0].bench_seconds.mean = 0.0;
         summary.calibrations.iter_mut().for_each(|of| of.yield_ = None);
+        assert_eq!(shown_plan(&summary), 1);
         assert!(verdict(&sample::run(&plan, &summary)).contains("without limits there is no yield"));
     }
 }

@@ -50,6 +50,19 @@ impl Axis {
         Axis::between(name, "%", 0.0, 100.0)
     }
 
+    /// An axis of shares in percent that some fit on: where bars would have to begin at 0, lines need not.
+    pub fn percent_around(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> Axis {
+        let (low, high) = range(values);
+        let axis = Axis::around(name, "%", [low, high]);
+        match axis.scale {
+            Scale::Linear { from, to } => {
+                let scale = Scale::Linear { from: from.max(0.0), to: to.min(100.0) };
+                Axis { scale, ..axis }
+            }
+            _ => axis,
+        }
+    }
+
     /// An axis that values fit on, from one round value to another.
     pub fn around(
         name: impl Into<String>,
@@ -222,6 +235,20 @@ mod tests {
         }
         let around = Axis::around("a", "", [-12.7, -9.1]);
         assert!(around.holds(-12.7) && around.holds(-9.1) && !around.holds(-20.0));
+    }
+
+    #[test]
+    fn shares_are_drawn_where_they_lie_and_never_beyond_all() {
+        let ends = |values: &[f64]| match Axis::percent_around("yield", values.iter().copied()).scale {
+            Scale::Linear { from, to } => [from, to],
+            _ => panic!("an even axis"),
+        };
+        assert_eq!(ends(&[91.0, 99.9]), [90.0, 100.0]);
+        assert_eq!(ends(&[0.0, 100.0]), [0.0, 100.0]);
+        let [from, to] = ends(&[100.0]);
+        assert!(from < 100.0 && to == 100.0);
+        let [from, to] = ends(&[0.0]);
+        assert!(from == 0.0 && to > 0.0);
     }
 
     #[test]

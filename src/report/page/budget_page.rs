@@ -11,7 +11,7 @@ use crate::report::number::{self, ABSENT, counted, percent};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::words::plain;
+use crate::report::words::{plain, quoted};
 use crate::stats::Estimate;
 
 /// Most causes that have a bar.
@@ -61,7 +61,7 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
         parts.extend(owners(
             run,
             failures,
-            &format!("Who owns the failures after {}", plain(&of.name)),
+            &format!("Who owns the failures after {}", quoted(&of.name)),
             "of the failures",
         ));
         parts.extend(gains(run, of));
@@ -69,7 +69,7 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
     for number in of.worst.iter().take(MOST_FIGURES) {
         let figure: &FigureBudget = &of.figures[*number];
         let column = run.plan.columns[figure.column];
-        let title = format!("Who owns the variance of {} after {}", heading(run, figure), plain(&of.name));
+        let title = format!("Who owns the variance of {} after {}", heading(run, figure), quoted(&of.name));
         parts.extend(owners(run, &figure.owned, &title, "of the variance"));
         parts.push(Part::Text(format!(
             "{}: {}.",
@@ -127,7 +127,7 @@ fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
     let mut order: Vec<(usize, &Estimate)> =
         (0..run.budget.causes.len()).filter_map(|cause| Some((cause, gain(cause)?))).collect();
     order.sort_by(|a, b| b.1.value.total_cmp(&a.1.value));
-    let title = format!("What the yield after {} gains without each cause", plain(&of.name));
+    let title = format!("What the yield after {} gains without each cause", quoted(&of.name));
     let mut table = Table::new(
         &*title,
         vec![

@@ -1,13 +1,14 @@
 //! A comparison as a page.
 
+use crate::decide::front;
 use crate::report::compare_verdict::{against, cannot_tell, gain, quoted, verdict};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{self, ABSENT, counted, points, rounded, significant};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
-use crate::report::page::parts::{Rated, minutes, yields};
+use crate::report::page::parts::{Rated, convergence, minutes, yields};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::words::{figure, look, plain};
+use crate::report::words::{figure, look, plain, sentences};
 use crate::report::{CompareRun, Ending};
 
 /// A comparison as a page.
@@ -54,15 +55,10 @@ fn lead(run: &CompareRun) -> String {
 }
 
 fn yield_parts(run: &CompareRun) -> Vec<Part> {
-    // On the front is what each step of bench time that buys some yield leads to.
-    let mut front = Vec::new();
-    for design in 0..run.plans.len() {
-        let rungs = run.compared.rungs(design);
-        front.extend(rungs.first().map(|first| first.from));
-        front.extend(rungs.iter().filter(|rung| rung.buys()).map(|rung| rung.to));
-    }
+    // Bench time of other hardware buys nothing here.
+    let front = if run.plans.len() == 1 { front(&run.compared.rungs(0)) } else { Vec::new() };
     let rated = (0..run.names.len()).filter_map(|of| {
-        let is_front = run.plans.len() == 1 && front.contains(&of);
+        let is_front = front.contains(&of);
         let (share, seconds) = (run.compared.yield_of(of)?, run.compared.seconds(of));
         Some(Rated { name: run.names[of].clone(), share, seconds, is_front })
     });
@@ -71,7 +67,14 @@ fn yield_parts(run: &CompareRun) -> Vec<Part> {
         return vec![Part::Text("There is none, as there are no limits.".to_owned())];
     }
     let confidence = run.compared.confidence;
-    yields(&rated, confidence, None).into_iter().chain(minutes(&rated, confidence)).collect()
+    let best = run.compared.best();
+    let found = best.and_then(|best| Some((run.compared.convergence(best)?, &run.names[best])));
+    let parts = [
+        yields(&rated, confidence, None),
+        minutes(&rated, confidence),
+        found.and_then(|(found, name)| convergence(&found, name, confidence)),
+    ];
+    parts.into_iter().flatten().collect()
 }
 
 fn differences(run: &CompareRun) -> Vec<Part> {
@@ -115,15 +118,8 @@ fn differences(run: &CompareRun) -> Vec<Part> {
     let title = format!("Yield less that of {base}, on the same units");
     let plot = Ranked { axis, bars, base: Some((0.0, plain(&run.names[run.against]))) };
     let mut parts = vec![Part::chart(title, alt, plot.into(), table)];
-    parts.extend(untold.into_iter().map(|said| Part::Text(sentence(&said))));
+    parts.extend(untold.into_iter().map(|said| Part::Text(sentences(&[said]))));
     parts
-}
-
-/// With a capital and a stop.
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
-    format!("{first}{}.", letters.as_str())
 }
 
 fn steps(run: &CompareRun) -> Vec<Part> {

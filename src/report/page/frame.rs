@@ -10,7 +10,7 @@ pub const ABOVE: f64 = 26.0;
 pub const BELOW: f64 = 42.0;
 
 /// A field: where it lies, and what runs along it and upward.
-#[derive(Debug)]
+#[derive(Clone, Copy, Debug)]
 pub struct Frame<'a> {
     pub left: f64,
     pub right: f64,

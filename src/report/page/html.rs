@@ -5,7 +5,8 @@ use crate::report::grid::Side;
 use crate::report::page::style::style;
 use crate::report::page::svg::escape;
 use crate::report::page::{Chart, Page, Part, Section, Table};
-use crate::report::words::plain;
+use crate::report::words::{capital, plain};
+use rayon::prelude::*;
 use std::fmt::Write;
 
 /// Most bytes of all charts and tables: with the studies the page stays below 2 MB, whatever was run.
@@ -13,6 +14,9 @@ const MOST_PARTS: usize = 1_200_000;
 
 /// Most bytes of the studies' text.
 const MOST_STUDIES: usize = 500_000;
+
+/// Rows of a table that is printed on one sheet.
+const SHORT: usize = 20;
 
 /// Most rows of a table.
 const MOST_ROWS: usize = 400;
@@ -25,9 +29,9 @@ pub fn page_html(page: &Page) -> String {
     let title = escape(&plain(&page.title));
     let mut body = format!(
         "<a class=\"skip\" href=\"#verdict\">To the answer</a>\n<header>\n<p class=\"program\">{PROGRAM}</p>\n<h1>{title}</h1>\n\
-         <p class=\"lead\">{}</p>\n</header>\n<main>\n<section id=\"verdict\">\n<h2>The answer</h2>\n<p>{}</p>\n</section>\n",
+         <p class=\"lead\">{}</p>\n</header>\n<main>\n<section id=\"verdict\">\n<h2>The answer</h2>\n{}</section>\n",
         escape(&plain(&page.lead)),
-        escape(&plain(&page.verdict))
+        verdict_html(&page.verdict)
     );
     body.push_str(&contents(page));
     let mut left = MOST_PARTS;
@@ -42,6 +46,20 @@ pub fn page_html(page: &Page) -> String {
          <link rel=\"icon\" href=\"data:,\"/>\n<title>{title}</title>\n<style>\n{}</style>\n</head>\n<body>\n{body}</main>\n</body>\n</html>\n",
         style()
     )
+}
+
+/// The answer, each of its sentences by itself.
+fn verdict_html(verdict: &str) -> String {
+    let verdict = plain(verdict);
+    let mut html = String::new();
+    let mut rest = verdict.trim();
+    while !rest.is_empty() {
+        let begins = |at: &usize| rest[at + 2..].starts_with(|c: char| c.is_uppercase() || c == '"');
+        let end = rest.match_indices(". ").map(|(at, _)| at).find(begins).map_or(rest.len(), |at| at + 1);
+        html.push_str(&format!("<p>{}</p>\n", escape(rest[..end].trim())));
+        rest = rest[end..].trim_start();
+    }
+    html
 }
 
 /// Titles of the sections behind those of the page itself.
@@ -61,12 +79,13 @@ fn section_html(number: usize, section: &Section, left: &mut usize) -> String {
     let title = escape(&plain(&section.title));
     let mut out = format!("<section id=\"part-{number}\">\n<h2>{title}</h2>\n");
     let mut left_out = 0;
-    for part in &section.parts {
-        let html = match part {
-            Part::Text(text) => format!("<p>{}</p>\n", escape(&plain(text))),
-            Part::Table(table) => table_html(table, MOST_ROWS),
-            Part::Chart(chart) => chart_html(chart, MOST_ROWS),
-        };
+    let html = |part: &Part| match part {
+        Part::Text(text) => format!("<p>{}</p>\n", escape(&plain(text))),
+        Part::Table(table) => table_html(table, MOST_ROWS),
+        Part::Chart(chart) => chart_html(chart, MOST_ROWS),
+    };
+    let parts: Vec<String> = section.parts.par_iter().map(html).collect();
+    for html in parts {
         if html.len() <= *left {
             *left -= html.len();
             out.push_str(&html);
@@ -81,7 +100,7 @@ fn section_html(number: usize, section: &Section, left: &mut usize) -> String {
 }
 
 fn chart_html(chart: &Chart, most_rows: usize) -> String {
-    let title = escape(&plain(&chart.title));
+    let title = escape(&capital(&plain(&chart.title)));
     format!(
         "<figure class=\"kind-{}\">\n<figcaption>{title}</figcaption>\n{}<details>\n<summary>The same in numbers</summary>\n{}</details>\n</figure>\n",
         chart.plot.kind(),
@@ -91,13 +110,14 @@ fn chart_html(chart: &Chart, most_rows: usize) -> String {
 }
 
 fn table_html(table: &Table, most_rows: usize) -> String {
-    let caption = escape(&plain(&table.caption));
+    let caption = escape(&capital(&plain(&table.caption)));
     let class = |column: usize| match table.header.get(column) {
         Some((_, Side::Right)) => " class=\"num\"",
         _ => "",
     };
+    let short = if table.rows.len() <= SHORT { " short" } else { "" };
     let mut out = format!(
-        "<div class=\"wide\" role=\"region\" tabindex=\"0\" aria-label=\"{caption}\">\n<table>\n<caption>{caption}</caption>\n<thead><tr>"
+        "<div class=\"wide{short}\" role=\"region\" tabindex=\"0\" aria-label=\"{caption}\">\n<table>\n<caption>{caption}</caption>\n<thead><tr>"
     );
     for (column, (name, _)) in table.header.iter().enumerate() {
         // Writing to a string cannot fail.
@@ -149,4 +169,24 @@ fn study_html(name: &str, text: &str, most: usize) -> String {
         cut = "<p>The study is longer than a page can hold; its beginning stands above.</p>\n".to_owned();
     }
     format!("<p>{name}</p>\n<pre tabindex=\"0\" aria-label=\"{name}\">{written}</pre>\n{cut}")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_sentence_of_an_answer_stands_by_itself() {
+        let html =
+            verdict_html("Of 1000 units 91.8 % pass. 0.2 mm meets it. \"fit\" is best, no. 2 is not. <b>.");
+        let told: Vec<&str> = html.lines().collect();
+        assert_eq!(
+            told,
+            [
+                "<p>Of 1000 units 91.8 % pass. 0.2 mm meets it.</p>",
+                "<p>&quot;fit&quot; is best, no. 2 is not. &lt;b&gt;.</p>"
+            ]
+        );
+        assert_eq!(verdict_html(""), "");
+    }
 }

@@ -1,18 +1,16 @@
 //! An inspection as a page.
 
-use crate::decide::inspect::{
-    Cheapest, Deviations, GaugeAs, Operating, PERCENTILES, Parts, Search, Told, Widest,
-};
+use crate::decide::inspect::{Cheapest, GaugeAs, Operating, PERCENTILES, Parts, Search, Told, Widest};
 use crate::report::InspectRun;
 use crate::report::grid::{numbers, words};
 use crate::report::inspect_brief::inspect_brief;
-use crate::report::inspect_verdict::{currency, question, total, verdict};
+use crate::report::inspect_verdict::{answered, currency, question, total};
 use crate::report::inspect_words::{percent_of, setting};
 use crate::report::money::money;
-use crate::report::number::{self, ABSENT, percent};
+use crate::report::number::{self, ABSENT, percent, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Curve, Drawn, Intervals, Point, Row, Series};
-use crate::report::page::parts::{in_percent, with_interval};
+use crate::report::page::parts::{in_percent, near};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::words::plain;
 use crate::stats::Estimate;
@@ -24,7 +22,7 @@ pub fn inspect_page(run: &InspectRun, origin: &Origin) -> Page {
     let about = About {
         plan: run.plan,
         lead: if run.is_partial { format!("PARTIAL: stopped before all was known. {asked}") } else { asked },
-        verdict: verdict(run),
+        verdict: answered(run),
         units: format!("up to {}, the same ones throughout", run.plan.trials.most()),
         confidence: run.plan.confidence,
         seconds: run.seconds,
@@ -94,11 +92,24 @@ fn tried(run: &InspectRun, told: &Told) -> Vec<Part> {
         }
         _ => Vec::new(),
     };
-    drawn(run, over, levels)
+    let chosen = match &told.search {
+        Search::Widest(of) => of.found.limit().map(|limit| (limit, "limit")),
+        Search::Cheapest(Some(of)) => of.least().size.map(|least| (least, "cheapest")),
+        _ => None,
+    };
+    drawn(run, over, chosen, levels)
 }
 
-fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> Vec<Part> {
+/// Charts over the sizes that were tried, those far from the chosen one left to the tables.
+fn drawn(
+    run: &InspectRun,
+    mut over: Vec<Over>,
+    chosen: Option<(f64, &str)>,
+    levels: Vec<(f64, String)>,
+) -> Vec<Part> {
     over.sort_by(|a, b| a.size.total_cmp(&b.size));
+    let [least, most] = near(&over.iter().map(|of| of.size).collect::<Vec<_>>(), chosen.map(|of| of.0));
+    let shown: Vec<&Over> = over.iter().filter(|of| (least..=most).contains(&of.size)).collect();
     let confidence = number::confidence(run.plan.confidence);
     let table = |caption: &str, name: &str, cell: &dyn Fn(&Over) -> (String, String)| {
         let mut table = Table::new(
@@ -119,20 +130,23 @@ fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> V
     let curve = |y: Axis, levels: Vec<(f64, String)>, point: &dyn Fn(&Over) -> Option<Point>| {
         let series = vec![Series {
             name: String::new(),
-            points: over.iter().filter_map(point).collect(),
+            points: shown.iter().copied().filter_map(point).collect(),
             drawn: Drawn::Both,
         }];
-        Curve { x: sizes(run, over.iter().map(|of| of.size)), y, series, levels, uprights: Vec::new() }
+        let uprights = chosen.map(|(at, name)| (at, name.to_owned())).into_iter().collect();
+        Curve { x: sizes(run, shown.iter().map(|of| of.size)), y, series, levels, uprights }
     };
-    let share = curve(Axis::percent("yield"), levels, &|of| {
+    let ends = shown.iter().flat_map(|of| in_percent(&of.share).1).chain(levels.iter().map(|level| level.0));
+    let share = curve(Axis::percent_around("yield", ends.collect::<Vec<_>>()), levels, &|of| {
         let (y, interval) = in_percent(&of.share);
         let tip = format!("{}: {}", of.label, with_interval(&of.share));
         Some(Point { x: of.size, y, interval: Some(interval), tip })
     });
-    let alt = "A point for each acceptance tried, with its interval.";
+    let left_out = if shown.len() < over.len() { " Those far away stand in the table." } else { "" };
+    let alt = format!("A point for each acceptance tried, with its interval.{left_out}");
     let mut parts = vec![Part::chart(
         "Yield over the acceptance",
-        alt,
+        &*alt,
         share.into(),
         table("Yield at each acceptance tried", "yield", &|of| percent(&of.share)),
     )];
@@ -141,7 +155,7 @@ fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> V
         let told = |of: &Over| {
             of.cost.as_ref().map_or((ABSENT.to_owned(), ABSENT.to_owned()), |of| money(of, &currency))
         };
-        let ends = over
+        let ends = shown
             .iter()
             .filter_map(|of| of.cost.as_ref())
             .flat_map(|of| [of.low, of.high])
@@ -160,13 +174,13 @@ fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> V
         });
         parts.push(Part::chart(
             "Cost of a good unit over the acceptance",
-            alt,
+            &*alt,
             plot.into(),
             table("Cost at each acceptance tried", "cost", &told),
         ));
     }
     let rejects = curve(
-        Axis::from_zero("turned away", "%", over.iter().map(|of| 100.0 * of.turned_away)),
+        Axis::from_zero("turned away", "%", shown.iter().map(|of| 100.0 * of.turned_away)),
         Vec::new(),
         &|of| {
             let tip = format!("{}: {} turned away", of.label, percent_of(of.turned_away));
@@ -177,7 +191,7 @@ fn drawn(run: &InspectRun, mut over: Vec<Over>, levels: Vec<(f64, String)>) -> V
     over.iter().for_each(|of| away.row([of.label.clone(), percent_of(of.turned_away)]));
     parts.push(Part::chart(
         "Parts turned away over the acceptance",
-        "A point for each acceptance tried.",
+        format!("A point for each acceptance tried.{left_out}"),
         rejects.into(),
         away,
     ));
@@ -237,7 +251,6 @@ fn parts_of(run: &InspectRun, parts: &Parts) -> Vec<Part> {
 /// How deviations are spread, as delivered and as built in.
 fn deviations(run: &InspectRun, parts: &Parts) -> Part {
     let both = [("as delivered", &parts.delivered), ("as accepted", &parts.accepted)];
-    let at = |of: &Deviations| of.percentiles.map(|si| run.in_unit(si));
     let mut header = vec![words("parts"), numbers("mean"), numbers("sd")];
     header.extend(PERCENTILES.map(|of| numbers(format!("{of} %"))));
     let mut table = Table::new(format!("Deviations{}", run.unit_behind()), header);
@@ -245,16 +258,16 @@ fn deviations(run: &InspectRun, parts: &Parts) -> Part {
     for (name, of) in both {
         let cells = [of.mean, of.sd].into_iter().chain(of.percentiles).map(|si| run.bare(si));
         table.row(std::iter::once(name.to_owned()).chain(cells));
-        let points =
-            at(of).into_iter().zip(of.percentiles).zip(PERCENTILES).map(|((x, si), percent)| Point {
-                x,
-                y: f64::from(percent),
-                interval: None,
-                tip: format!("{name}: {percent} % lie at or below {} {}", run.bare(si), run.unit),
-            });
-        series.push(Series { name: name.to_owned(), points: points.collect(), drawn: Drawn::Both });
+        let points = of.curve.iter().map(|(si, share)| Point {
+            x: run.in_unit(*si),
+            y: 100.0 * share,
+            interval: None,
+            tip: format!("{name}: {} lie at or below {} {}", percent_of(*share), run.bare(*si), run.unit),
+        });
+        series.push(Series { name: name.to_owned(), points: points.collect(), drawn: Drawn::Line });
     }
-    let values: Vec<f64> = both.iter().flat_map(|(_, of)| at(of)).collect();
+    let values: Vec<f64> =
+        parts.delivered.curve.iter().chain(&parts.accepted.curve).map(|(si, _)| run.in_unit(*si)).collect();
     let accept = parts.inspected.inspection.accept;
     let ends = accept.into_iter().flat_map(|of| [of.low, of.high]).filter(|end| end.is_finite());
     let uprights: Vec<(f64, String)> =
@@ -264,7 +277,7 @@ fn deviations(run: &InspectRun, parts: &Parts) -> Part {
         plain(run.unit),
         values.into_iter().chain(uprights.iter().map(|of| of.0)).collect::<Vec<_>>(),
     );
-    let alt = "Two rising lines through the percentiles, of parts as delivered and as accepted.";
+    let alt = "Two rising lines, of parts as delivered and as accepted.";
     let plot = Curve { x, y: Axis::percent("parts at or below"), series, levels: Vec::new(), uprights };
     Part::chart(format!("Deviations of {}", plain(run.source)), alt, plot.into(), table)
 }

@@ -64,6 +64,8 @@ impl Taken {
             (-6.0, -9.0, End),
             (6.0, 19.0, Start),
             (-6.0, 19.0, End),
+            (-6.0, -9.0 - LINE, End),
+            (6.0, 19.0 + LINE, Start),
         ];
         let covered = |(along, down, anchor): (f64, f64, Anchor)| {
             let left = match anchor {

@@ -1,15 +1,15 @@
 //! A search for a limit as a page.
 
-use crate::decide::{Answer, Probe, Verdict};
+use crate::decide::{Probe, Verdict};
 use crate::report::LimitRun;
 use crate::report::grid::{numbers, words};
 use crate::report::limit_text::{demanded, name, value_heading, verdict};
-use crate::report::number::{self, counted, percent};
+use crate::report::number::{self, counted, percent, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Curve, Drawn, Point, Series};
-use crate::report::page::parts::{in_percent, with_interval};
+use crate::report::page::parts::{in_percent, near};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::words::plain;
+use crate::report::words::{plain, quoted};
 
 /// A search for a limit as a page.
 pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
@@ -51,12 +51,13 @@ fn curve(run: &LimitRun) -> Part {
             format!("{}: {}, {}", run.sought.text(probe.value), with_interval(&probe.yield_), told(probe));
         Point { x: probe.value, y, interval: Some(interval), tip }
     };
+    let limit = found.limit();
+    let [least, most] = near(&probes.iter().map(|probe| probe.value).collect::<Vec<_>>(), limit);
+    let tried = probes.len();
+    probes.retain(|probe| (least..=most).contains(&probe.value));
     let points: Vec<Point> = probes.iter().map(point).collect();
     let x = Axis::spread(name(run), plain(run.sought.unit()), points.iter().map(|point| point.x));
-    let mut uprights: Vec<(f64, String)> = Vec::new();
-    if let Answer::Limit(limit) = found.answer {
-        uprights.extend(limit.best.or(limit.meets).map(|value| (value, "limit".to_owned())));
-    }
+    let uprights: Vec<(f64, String)> = limit.map(|value| (value, "limit".to_owned())).into_iter().collect();
     let levels = vec![(100.0 * found.demand.share, format!("at least {}", demanded(run)))];
     let mut table = Table::new(
         "Values tried",
@@ -78,13 +79,19 @@ fn curve(run: &LimitRun) -> Part {
             told(probe).to_owned(),
         ]);
     }
+    let left_out = match tried - probes.len() {
+        0 => String::new(),
+        far => format!(" {} tried farther away stand in the table.", counted(far as u64, "value")),
+    };
     let alt = format!(
-        "A point for each value tried, with its interval; a line across at the demanded {}.",
+        "A point for each value tried, with its interval; a line across at the demanded {}.{left_out}",
         demanded(run)
     );
-    let title = format!("Yield after {} over {}", plain(run.calibration()), name(run));
+    let title = format!("Yield after {} over {}", quoted(run.calibration()), name(run));
     let series = vec![Series { name: String::new(), points, drawn: Drawn::Both }];
-    let plot = Curve { x, y: Axis::percent("yield"), series, levels, uprights };
+    let ends = probes.iter().flat_map(|probe| in_percent(&probe.yield_).1);
+    let y = Axis::percent_around("yield", ends.chain(levels.iter().map(|level| level.0)));
+    let plot = Curve { x, y, series, levels, uprights };
     Part::chart(title, alt, plot.into(), table)
 }
 

@@ -15,9 +15,11 @@ mod limit_page;
 mod palette;
 mod parts;
 mod run_page;
+mod spread_charts;
 mod style;
 mod svg;
 mod sweep_page;
+mod view_charts;
 
 pub use about::Origin;
 pub use axis::{Axis, Scale};
@@ -32,6 +34,7 @@ pub use run_page::run_page;
 pub use sweep_page::sweep_page;
 
 use crate::report::grid::Side;
+use crate::report::number::ABSENT;
 
 /// A page, its parts in the order in which they are read.
 #[derive(Clone, Debug)]
@@ -116,8 +119,39 @@ impl Table {
         Table { caption: caption.into(), header, rows: Vec::new() }
     }
 
+    /// Without the columns in which no row says anything.
+    pub fn trimmed(mut self) -> Table {
+        let says = |column: usize| self.rows.iter().any(|row| row[column] != ABSENT);
+        let kept: Vec<bool> = (0..self.header.len()).map(says).collect();
+        let mut of_header = kept.iter();
+        self.header.retain(|_| of_header.next() == Some(&true));
+        for row in &mut self.rows {
+            let mut of_row = kept.iter();
+            row.retain(|_| of_row.next() == Some(&true));
+        }
+        self
+    }
+
     /// Adds a row.
     pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().collect());
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::report::grid::{numbers, words};
+
+    #[test]
+    fn a_column_in_which_no_row_says_anything_is_left_out() {
+        let mut table = Table::new("caption", vec![words("plan"), numbers("mean"), numbers("predicted")]);
+        table.row(["a", "1", ABSENT].map(str::to_owned));
+        table.row(["b", ABSENT, ABSENT].map(str::to_owned));
+        let trimmed = table.clone().trimmed();
+        assert_eq!(trimmed.header.iter().map(|of| of.0.as_str()).collect::<Vec<_>>(), ["plan", "mean"]);
+        assert_eq!(trimmed.rows, [["a", "1"], ["b", ABSENT]]);
+        table.row(["c", ABSENT, "2"].map(str::to_owned));
+        assert_eq!(table.clone().trimmed().rows, table.rows);
     }
 }

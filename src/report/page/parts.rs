@@ -1,10 +1,10 @@
 //! Charts that several pages have: yields side by side, and what bench minutes buy.
 
 use crate::report::grid::{Side, numbers, words};
-use crate::report::number::{self, ABSENT, duration, passed, percent};
-use crate::report::page::chart::{Intervals, Row, Scatter, Spot};
+use crate::report::number::{self, ABSENT, duration, passed, percent, with_interval};
+use crate::report::page::chart::{Curve, Drawn, Intervals, Point, Row, Scatter, Series, Spot};
 use crate::report::page::{Axis, Part, Table};
-use crate::report::words::plain;
+use crate::report::words::{plain, quoted};
 use crate::stats::Estimate;
 
 /// A way to make units, with what comes of it.
@@ -23,12 +23,6 @@ pub(super) struct Rated<'a> {
 /// An estimated share in percent, as numbers.
 pub(super) fn in_percent(of: &Estimate) -> (f64, [f64; 2]) {
     (100.0 * of.value, [100.0 * of.low, 100.0 * of.high])
-}
-
-/// "91.8 % (91.3 to 92.2 %)"
-pub(super) fn with_interval(of: &Estimate) -> String {
-    let (value, interval) = percent(of);
-    format!("{value} ({interval})")
 }
 
 /// Bench time, or a dash where none is taken.
@@ -117,4 +111,58 @@ pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
     let y = Axis::percent("yield");
     let plot = Scatter { x, y, spots: spots.collect() };
     Some(Part::chart("What bench minutes buy", alt, plot.into(), table))
+}
+
+/// Of values that a search tried, the range that is drawn: near what it found, as far as that leaves enough of them.
+pub(super) fn near(values: &[f64], found: Option<f64>) -> [f64; 2] {
+    const FAR: f64 = 4.0;
+    const ENOUGH: usize = 4;
+    let everywhere = [f64::NEG_INFINITY, f64::INFINITY];
+    let Some(found) = found.filter(|found| *found > 0.0) else { return everywhere };
+    let range = [found / FAR, found * FAR];
+    let inside = values.iter().filter(|value| (range[0]..=range[1]).contains(value)).count();
+    if inside >= ENOUGH { range } else { everywhere }
+}
+
+/// How the yield of a plan came to be known as units were built; `None` where there are too few steps to see it.
+pub(super) fn convergence(found: &[Estimate], name: &str, confidence: f64) -> Option<Part> {
+    if found.len() < 3 {
+        return None;
+    }
+    let confidence = number::confidence(confidence);
+    let mut table = Table::new(
+        format!("Yield after {} as units were built", quoted(name)),
+        vec![numbers("units"), numbers("yield"), numbers(format!("{confidence} interval"))],
+    );
+    let point = |of: &Estimate| {
+        let (y, interval) = in_percent(of);
+        let tip = format!("{} units: {}", of.count, with_interval(of));
+        Point { x: of.count as f64, y, interval: Some(interval), tip }
+    };
+    for of in found {
+        let (value, interval) = percent(of);
+        table.row([of.count.to_string(), value, interval]);
+    }
+    let points: Vec<Point> = found.iter().map(point).collect();
+    let x = Axis::spread("units built", "", points.iter().map(|of| of.x));
+    let y = Axis::percent_around("yield", points.iter().flat_map(|of| of.interval.into_iter().flatten()));
+    let series = vec![Series { name: String::new(), points, drawn: Drawn::Both }];
+    let plot = Curve { x, y, series, levels: Vec::new(), uprights: Vec::new() };
+    let alt = "The yield after the first 64 units, after twice as many, and so on to all; each interval is narrower than those before.";
+    let title = format!("How well the yield after {} came to be known, {confidence} intervals", quoted(name));
+    Some(Part::chart(title, alt, plot.into(), table))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn values_far_from_what_was_found_are_not_drawn_where_enough_are_near() {
+        let all = [f64::NEG_INFINITY, f64::INFINITY];
+        assert_eq!(near(&[0.1, 0.8, 1.0, 1.1, 2.0, 90.0], Some(1.0)), [0.25, 4.0]);
+        assert_eq!(near(&[0.1, 1.0, 1.1, 2.0, 90.0], Some(1.0)), all);
+        assert_eq!(near(&[1.0; 9], None), all);
+        assert_eq!(near(&[-1.0; 9], Some(-1.0)), all);
+    }
 }

@@ -1,25 +1,27 @@
 //! A run as a page.
 
-use crate::engine::{CalibrationSummary, Failure, LimitSummary, PERCENTILES};
+use crate::decide::{front, rungs};
+use crate::engine::{CalibrationSummary, Failure, LimitSummary, PERCENTILES, Views};
 use crate::report::grid::{numbers, words};
-use crate::report::number::{ABSENT, counted, estimate, passed, percent, rounded, share};
+use crate::report::number::{ABSENT, counted, estimate, percent, rounded, share};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
-use crate::report::page::parts::{Rated, minutes, yields};
+use crate::report::page::parts::{Rated, convergence, minutes, yields};
+use crate::report::page::spread_charts::spread_charts;
+use crate::report::page::view_charts::{patterns, readings, residuals};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::run_verdict::verdict;
+use crate::report::run_verdict::{best_first, most_missed, verdict};
 use crate::report::spreads_text::{figures, heading, tightest, worst};
-use crate::report::words::{miss, plain};
+use crate::report::words::{miss, plain, quoted};
 use crate::report::{Ending, Run};
 
 /// Most limits of one plan that have a bar.
 const MOST_LIMITS: usize = 6;
 
-/// Most plans whose failures are shown.
-const MOST_PLANS: usize = 12;
-
-/// A run as a page.
-pub fn run_page(run: &Run, origin: &Origin) -> Page {
+/// A run as a page: the calibration plan of number `shown` in detail, `views` those of its units.
+pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page {
+    let name = &run.summary.calibrations[shown].name;
+    let read = views.sweep.iter().map(|sweep| readings(sweep, name)).collect();
     let about = About {
         plan: run.plan,
         lead: lead(run),
@@ -30,9 +32,13 @@ pub fn run_page(run: &Run, origin: &Origin) -> Page {
         warnings: run.warnings,
     };
     let sections = [
-        Section::of("Yield", yield_parts(run)),
-        Section::of("What fails first", failures(run)),
-        Section::of("How the figures spread", spreads(run)),
+        Section::of("Yield", yield_parts(run, shown)),
+        Section::of("What fails first", failures(run, shown)),
+        Section::of("How the figures spread", spread_charts(run, shown)),
+        Section::of("What the array radiates", patterns(run.plan, views, name)),
+        Section::of("What is left in the channels", residuals(run.plan, views, name)),
+        Section::of("What the bench reads", read),
+        Section::of("The figures in numbers", spreads(run)),
     ];
     about.page(sections, origin)
 }
@@ -56,35 +62,43 @@ fn lead(run: &Run) -> String {
     }
 }
 
-fn yield_parts(run: &Run) -> Vec<Part> {
-    let plans = run.summary.calibrations.iter();
-    let rated: Vec<Rated> = plans
-        .filter_map(|of| {
-            let share = of.yield_.as_ref()?;
-            Some(Rated { name: of.name.clone(), share, seconds: of.bench_seconds.mean, is_front: false })
+fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
+    let plans = || run.summary.calibrations.iter().enumerate();
+    let timed = plans().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
+    let front = front(&rungs(timed, run.plan.confidence));
+    let rated: Vec<Rated> = plans()
+        .filter_map(|(number, of)| {
+            let (share, seconds) = (of.yield_.as_ref()?, of.bench_seconds.mean);
+            Some(Rated { name: of.name.clone(), share, seconds, is_front: front.contains(&number) })
         })
         .collect();
     if rated.is_empty() {
         return vec![Part::Text("There is none, as the study has no limits.".to_owned())];
     }
     let confidence = run.plan.confidence;
-    yields(&rated, confidence, None).into_iter().chain(minutes(&rated, confidence)).collect()
+    let found = run.passes.get(shown).map(|of| of.convergence(confidence)).unwrap_or_default();
+    let name = &run.summary.calibrations[shown].name;
+    let parts = [
+        yields(&rated, confidence, None),
+        minutes(&rated, confidence),
+        convergence(&found, name, confidence),
+    ];
+    parts.into_iter().flatten().collect()
 }
 
-fn failures(run: &Run) -> Vec<Part> {
-    let failing =
-        |of: &&CalibrationSummary| of.yield_.as_ref().is_some_and(|share| passed(share) < run.summary.trials);
-    let mut plans: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(failing).collect();
-    // The best first: what it still misses is what is worth looking at.
-    let share = |of: &CalibrationSummary| of.yield_.as_ref().map_or(0.0, |of| of.value);
-    plans.sort_by(|a, b| share(b).total_cmp(&share(a)));
-    let mut parts: Vec<Part> = plans.iter().take(MOST_PLANS).flat_map(|of| failures_of(run, of)).collect();
-    if plans.len() > MOST_PLANS {
-        let more = plans.len() - MOST_PLANS;
-        parts.push(Part::Text(format!(
-            "Units fail after {} too: --json has them.",
-            counted(more as u64, "further plan")
-        )));
+fn failures(run: &Run, shown: usize) -> Vec<Part> {
+    let mut parts = failures_of(run, &run.summary.calibrations[shown]);
+    let mut table = Table::new(
+        "What units miss first most often after each plan",
+        vec![words("plan"), words("limit"), numbers("miss it first"), numbers("miss nothing else")],
+    );
+    for of in best_first(run.summary) {
+        let Some(first) = most_missed(of) else { continue };
+        let counts = [first.first_missed, first.only_missed].map(|count| share(count, run.summary.trials));
+        table.row([plain(&of.name), miss(run.plan, &first.limit)].into_iter().chain(counts));
+    }
+    if run.summary.calibrations.len() > 1 && !table.rows.is_empty() {
+        parts.push(Part::Table(table));
     }
     parts
 }
@@ -95,7 +109,7 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
     let mut missed: Vec<&LimitSummary> = of.limits.iter().filter(|limit| limit.first_missed > 0).collect();
     missed.sort_by_key(|limit| std::cmp::Reverse(limit.first_missed));
     let in_percent = |count: u64| 100.0 * count as f64 / trials.max(1) as f64;
-    let name = plain(&of.name);
+    let name = quoted(&of.name);
     let mut table = Table::new(
         format!("Limits missed after {name}, by the order of the study's limits"),
         vec![words("limit"), numbers("miss it first"), numbers("miss nothing else"), numbers("meet it")],
@@ -155,7 +169,7 @@ fn spreads(run: &Run) -> Vec<Part> {
         for of in &run.summary.calibrations {
             table.row(spread(of, column));
         }
-        Some(Part::Table(table))
+        Some(Part::Table(table.trimmed()))
     });
     let tables: Vec<Part> = tables.collect();
     if tables.is_empty() || plan.looks.len() < 2 {

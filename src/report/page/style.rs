@@ -31,7 +31,8 @@ a:focus-visible,summary:focus-visible,[tabindex]:focus-visible{outline:2px solid
 .lead{color:var(--soft)}
 #verdict{border-left:4px solid var(--accent);background:var(--ground);margin:1.4rem 0 1rem;padding:.7rem 1.1rem}
 #verdict h2{border:0;padding:0;margin:0 0 .2rem;font-size:1rem}
-#verdict p{margin:0;font-size:1.06rem}
+#verdict p{margin:.15rem 0}
+#verdict h2+p{font-size:1.1rem;font-weight:600;margin:.2rem 0 .5rem}
 nav ul{list-style:none;display:flex;flex-wrap:wrap;gap:.1rem 1.1rem;margin:.6rem 0;padding:0;font-size:.9rem}
 figure{margin:1.4rem 0 1.8rem}
 figcaption{font-weight:600;margin-bottom:.5rem}
@@ -73,7 +74,6 @@ text{fill:var(--ink)}
 .contour{fill:none;stroke:var(--ink);stroke-width:1.6}
 .range{stroke:var(--fill);stroke-width:5}
 .range.thin{stroke:var(--soft);stroke-width:1.2}
-.range.dot{stroke:var(--ink);stroke-width:2}
 .curve.way1{stroke:var(--ink);stroke-dasharray:7 3}
 .curve.way2{stroke:var(--soft)}
 .curve.way3{stroke:var(--ink);stroke-dasharray:2 3;stroke-width:1.4}
@@ -89,12 +89,15 @@ text{fill:var(--ink)}
 const PRINT: &str = "\
 @page{margin:15mm}
 @media print{
-html{font-size:10pt;print-color-adjust:exact;-webkit-print-color-adjust:exact}
+:root{--paper:#fff}
+html{font-size:10pt;background:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}
 body{max-width:none;padding:0}
 nav,.skip,summary{display:none}
-h2{break-after:avoid}
-figure,#verdict,tr{break-inside:avoid}
-svg{max-height:22cm}
+h2,caption,thead{break-after:avoid}
+h2{margin-top:1.6rem}
+figure,#verdict,tr,.short{break-inside:avoid}
+figure{margin:1rem 0 1.2rem}
+svg{width:86%;max-height:22cm}
 .wide{overflow:visible}
 th,td{white-space:normal}
 pre{white-space:pre-wrap;overflow-wrap:anywhere;background:none;padding:0;font-size:7.5pt}

@@ -11,19 +11,23 @@ pub const TEXT: f64 = 12.5;
 /// A text as it stands in a document, whatever is in it. Control characters have no place in one.
 pub fn escape(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\'' => out.push_str("&#39;"),
-            '\n' | '\t' => out.push(c),
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => out.push(' '),
-            c => out.push(c),
-        }
+    let mut rest = 0;
+    for (at, c) in text.char_indices() {
+        let written = match c {
+            '&' => "&amp;",
+            '<' => "&lt;",
+            '>' => "&gt;",
+            '"' => "&quot;",
+            '\'' => "&#39;",
+            '\n' | '\t' => continue,
+            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => " ",
+            _ => continue,
+        };
+        out.push_str(&text[rest..at]);
+        out.push_str(written);
+        rest = at + c.len_utf8();
     }
-    out
+    out + &text[rest..]
 }
 
 /// Width of a character over its height, about, in a wide font.
@@ -63,10 +67,13 @@ struct At(f64);
 
 impl std::fmt::Display for At {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let value = if self.0.is_finite() { self.0 } else { 0.0 };
-        let text = format!("{value:.1}");
-        let text = text.strip_suffix(".0").unwrap_or(&text);
-        f.write_str(if text == "-0" { "0" } else { text })
+        // As whole tenths: a page has tens of thousands of places.
+        let tenths = if self.0.is_finite() { (10.0 * self.0).round_ties_even() as i64 } else { 0 };
+        let (sign, size) = (if tenths < 0 { "-" } else { "" }, tenths.unsigned_abs());
+        match (size / 10, size % 10) {
+            (whole, 0) => write!(f, "{sign}{whole}"),
+            (whole, part) => write!(f, "{sign}{whole}.{part}"),
+        }
     }
 }
 
@@ -113,8 +120,13 @@ impl Svg {
     }
 
     fn through(&mut self, tag: &str, class: &str, points: &[[f64; 2]], tip: &str) {
-        let points: Vec<String> = points.iter().map(|[x, y]| format!("{},{}", At(*x), At(*y))).collect();
-        self.shape(tag, class, &format!(" points=\"{}\"", points.join(" ")), tip);
+        let mut attributes = String::from(" points=\"");
+        for (number, [x, y]) in points.iter().enumerate() {
+            let between = if number > 0 { " " } else { "" };
+            // Writing to a string cannot fail.
+            let _ = write!(attributes, "{between}{},{}", At(*x), At(*y));
+        }
+        self.shape(tag, class, &(attributes + "\""), tip);
     }
 
     /// A small sign at a place, one of several shapes that are told apart without colour.

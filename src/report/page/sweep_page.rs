@@ -6,14 +6,14 @@ use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::SweepRun;
 use crate::report::grid::{numbers, words};
-use crate::report::number::{self, ABSENT, counted, estimate, percent, points};
+use crate::report::number::{self, ABSENT, counted, estimate, percent, points, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Curve, Drawn, HeatMap, Point, Series};
-use crate::report::page::parts::{bench_time, in_percent, with_interval};
+use crate::report::page::parts::{bench_time, in_percent};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::spreads_text::{figures, percentile};
 use crate::report::sweep_text::{common_column, place, verdict};
-use crate::report::words::{bound, plain};
+use crate::report::words::{bound, plain, quoted};
 use crate::stats::Estimate;
 use crate::study::Bound;
 
@@ -141,7 +141,9 @@ fn curves(run: &SweepRun) -> Vec<Part> {
     });
     let title = format!("Yield over {}", plain(&run.sweep.axes[0].name));
     let alt = format!("A line for each calibration plan, whiskers are {} intervals.", confidence(run));
-    let plot = Curve { x, y: Axis::percent("yield"), series, levels: Vec::new(), uprights: Vec::new() };
+    let ends = series.iter().flat_map(|of| &of.points).flat_map(|point| point.interval.into_iter().flatten());
+    let y = Axis::percent_around("yield", ends);
+    let plot = Curve { x, y, series, levels: Vec::new(), uprights: Vec::new() };
     vec![Part::chart(title, alt, plot.into(), across_plans(run))]
 }
 
@@ -177,7 +179,7 @@ fn moves(run: &SweepRun) -> Vec<Part> {
             kept.value.is_finite().then(|| (kept.clone(), format!("{} {unit}", estimate(kept))))
         });
         let level = |limit: &crate::plan::Limit| {
-            let (Bound::AtMost(value) | Bound::AtLeast(value)) = limit.bound;
+            let value = limit.bound.value();
             (value, bound(plan, limit))
         };
         let levels: Vec<(f64, String)> = limited(column).map(level).collect();
@@ -187,9 +189,9 @@ fn moves(run: &SweepRun) -> Vec<Part> {
         });
         let y =
             Axis::around(figure.title(), unit, ends.chain(levels.iter().map(|of| of.0)).collect::<Vec<_>>());
-        let title = format!("What 95 % of units keep to: {}", place(plan, figure, Some(column)));
+        let title = format!("What {side} % of units lie below: {}", place(plan, figure, Some(column)));
         let alt = format!(
-            "A line for each calibration plan: the {side} % percentile with its {} interval.",
+            "A line for each calibration plan: the value that {side} % of its units lie below, with its {} interval.",
             confidence(run)
         );
         let table = kept_table(run, column, side, &title);
@@ -234,12 +236,12 @@ fn fields(run: &SweepRun) -> Vec<Part> {
         let contours = CONTOURS.map(|tenth| (f64::from(10 * tenth), format!("{} %", 10 * tenth)));
         let mut header = vec![words(format!("{} \\ {}", plain(&up.name), plain(&along.name)))];
         header.extend(along.values.iter().map(|value| numbers(plain(value))));
-        let mut table = Table::new(format!("Yield after {}", plain(&plan.name)), header);
+        let mut table = Table::new(format!("Yield after {}", quoted(&plan.name)), header);
         for (row, value) in up.values.iter().enumerate() {
             let told = (0..columns).map(|column| share(row * columns + column).map_or(ABSENT.to_owned(), with_interval));
             table.row(std::iter::once(plain(value)).chain(told));
         }
-        let title = format!("Yield after {} over {} and {}", plain(&plan.name), plain(&up.name), plain(&along.name));
+        let title = format!("Yield after {} over {} and {}", quoted(&plan.name), plain(&up.name), plain(&along.name));
         let alt = "A cell for each pair of values, darker where more units pass; lines of equal yield at whole tenths.";
         let plot = HeatMap { x: names(along), y: names(up), cells, range: [0.0, 100.0], contours: contours.collect() };
         Part::chart(title, alt, plot.into(), table)
@@ -265,7 +267,7 @@ fn steps(run: &SweepRun, calibration: usize, plan: &Plan) -> Table {
         numbers("points gained on the row above"),
         numbers("bench time"),
     ]);
-    let mut table = Table::new(format!("After {}", plain(&plan.calibrations[calibration].name)), header);
+    let mut table = Table::new(format!("After {}", quoted(&plan.calibrations[calibration].name)), header);
     let steps = sweep.steps(calibration);
     for point in 0..sweep.points.len() {
         let Some(of) = sweep.points[point].as_ref().and_then(|ran| summary(ran, calibration)) else {

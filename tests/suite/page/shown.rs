@@ -79,11 +79,12 @@ fn yields_of_a_run_are_those_of_its_json() {
 #[test]
 fn figures_of_a_run_are_those_of_its_json() {
     let (html, json) = both(&hostile(), &["run", "study.toml"]);
+    let part = html.split("<h2>The figures in numbers</h2>").nth(1).expect("the tables");
     let caption =
-        html.split("<caption>").find(|of| of.starts_with("array-gain loss (dB)")).expect("a figure");
+        part.split("<caption>").find(|of| of.starts_with("Array-gain loss (dB)")).expect("a figure");
     let caption = caption.split("</caption>").next().unwrap();
     let mut seen = 0;
-    for row in rows(&html, caption) {
+    for row in rows(part, caption) {
         let plans = list(&json["calibrations"]).iter();
         let plan = plans.clone().find(|plan| plan["name"] == row[0].as_str()).expect("the plan");
         let all: Vec<&Value> =
@@ -109,7 +110,7 @@ fn points_of_a_sweep_and_costs_are_those_of_their_json() {
     let (html, json) = both(&hostile(), &["sweep", "study.toml", "--vary", "shifter.bits=3..5"]);
     let points = list(&json["points"]);
     let first = list(&points[0]["calibrations"])[0]["name"].as_str().unwrap().to_owned();
-    let rows_of_first = rows(&html, &format!("After {first}"));
+    let rows_of_first = rows(&html, &format!("After &quot;{first}&quot;"));
     assert_eq!(rows_of_first.len(), points.len());
     for (row, point) in rows_of_first.iter().zip(points) {
         let value = 100.0 * list(&point["calibrations"])[0]["yield"]["value"].as_f64().unwrap();
@@ -123,4 +124,40 @@ fn points_of_a_sweep_and_costs_are_those_of_their_json() {
             None => assert_eq!(row[3], "-"),
         }
     }
+}
+
+#[test]
+fn a_histogram_holds_every_unit_and_marks_the_percentiles_of_the_json() {
+    let (html, json) = both(&hostile(), &["run", "study.toml"]);
+    let trials = json["trials"].as_u64().expect("trials");
+    let charts: Vec<&str> = html.split("<figure class=\"kind-histogram\">").skip(1).collect();
+    for chart in charts.iter().map(|chart| chart.split("</figure>").next().unwrap()) {
+        let title = chart.split("<figcaption>").nth(1).unwrap().split("</figcaption>").next().unwrap();
+        let unit = title.split('(').nth(1).unwrap().split(')').next().unwrap();
+        let bins = rows(chart, &format!("Units by value, {unit}"));
+        let units: u64 = bins.iter().map(|row| row[2].parse::<u64>().unwrap()).sum();
+        assert_eq!(units, trials, "{title}");
+        assert_eq!(bins.last().unwrap()[3], "100 %", "{title}");
+        // The marks, as in \"5 %: 0.0198\", are the percentiles of one column of the plan that the page shows.
+        let plan = list(&json["calibrations"])
+            .iter()
+            .find(|plan| title.ends_with(&format!("after &quot;{}&quot;", plan["name"].as_str().unwrap())))
+            .expect("the plan");
+        let marks = ["1", "5", "50", "95", "99"].map(|percent| {
+            let label = format!(">{percent} %: ");
+            chart.split(&label).nth(1).expect("a mark").split('<').next().unwrap()
+        });
+        let is_it = |figure: &&Value| {
+            let percentiles = &figure["percentiles"];
+            let pairs = ["1", "5", "50", "95", "99"].iter().zip(marks);
+            pairs.into_iter().all(|(percent, mark)| {
+                percentiles[percent].as_f64().is_some_and(|value| is_written(mark, value))
+            })
+        };
+        assert!(list(&plan["figures"]).iter().any(|figure| is_it(&figure)), "{title}: {marks:?}");
+    }
+    let figures =
+        list(&list(&json["calibrations"])[0]["figures"]).iter().map(|figure| figure["figure"].as_str());
+    let figures: std::collections::BTreeSet<_> = figures.collect();
+    assert_eq!(charts.len(), figures.len());
 }

@@ -1,7 +1,8 @@
 //! Pages as documents: well formed, headings in order, nothing that runs or is fetched, of bounded size, the same each time.
 
 use super::{HOSTILE, commands, hostile, page_of};
-use crate::program::Folder;
+use crate::program::{Folder, edited};
+use std::collections::BTreeSet;
 
 /// The tags of a document with their attributes, in order: it reads as XML, every element is closed by its own name.
 fn tags(html: &str) -> Result<Vec<(String, String)>, String> {
@@ -125,6 +126,28 @@ fn every_page_is_a_document_of_its_own() {
 }
 
 #[test]
+fn every_kind_of_chart_stands_on_some_page() {
+    let kind_of = |figure: &str| figure.split('"').next().unwrap().to_owned();
+    let kinds = |(_, study, words): (_, String, Vec<&str>)| -> Vec<String> {
+        page_of(&study, &words).split("<figure class=\"kind-").skip(1).map(kind_of).collect()
+    };
+    let drawn: BTreeSet<String> = commands().into_iter().flat_map(kinds).collect();
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/src/report/page/chart");
+    let files =
+        std::fs::read_dir(folder).expect("the kinds, one a file").map(|file| file.expect("a file").path());
+    let known: BTreeSet<String> = files
+        .map(|path| path.file_stem().expect("a name").to_string_lossy().into_owned())
+        .filter(|name| !["mod", "tests"].contains(&name.as_str()))
+        .collect();
+    assert_eq!(drawn, known);
+    // The page of a run has what a run alone can show.
+    let run: BTreeSet<String> = kinds(commands().remove(0)).into_iter().collect();
+    for kind in ["band", "by_channel", "curve", "histogram", "intervals", "ranked", "readings", "strips"] {
+        assert!(run.contains(kind), "{kind}: {run:?}");
+    }
+}
+
+#[test]
 fn the_cautions_are_those_of_the_readme() {
     let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let readme = squeezed(include_str!("../../../README.md"));
@@ -148,9 +171,10 @@ fn a_hostile_name_stays_a_text_in_the_page_and_in_the_csv() {
     );
     assert!(html.contains("beam +&quot;&gt;&lt;img src onerror&gt;&quot;"));
     assert!(!html.contains("<img") && !html.contains("<script"));
-    let folder = Folder::with(hostile());
+    let folder = Folder::with(edited(&hostile(), &[("name = \"fit\"", "name = \"+1+1\"")]));
     folder.done(&["run", "study.toml", "--quiet", "--csv", "units.csv"]);
     let csv = folder.read("units.csv");
+    assert!(csv.contains(",'+1+1,"), "{csv}");
     // No cell begins as a formula does; in a header the name stands in the middle.
     let mut rows = csv.lines().skip(1).map(|line| line.split(','));
     assert!(

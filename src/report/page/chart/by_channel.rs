@@ -11,6 +11,8 @@ pub struct ByChannel {
     pub y: Axis,
     /// For each channel, counted from 0: the least, where the lower part ends, the middle, where the upper part begins, the most.
     pub channels: Vec<[f64; 5]>,
+    /// How many channels each of them stands for; the last may stand for fewer.
+    pub each: usize,
     /// What the thick part of a line is, and the thin one: "5 to 95 %", "all units".
     pub names: [String; 2],
 }
@@ -18,31 +20,31 @@ pub struct ByChannel {
 impl ByChannel {
     pub(super) fn draw(&self) -> Svg {
         let (top, bottom) = (ABOVE, ABOVE + 220.0);
-        let last = self.channels.len().saturating_sub(1) as f64;
-        let x = Axis::between("channel", "", -0.7, last + 0.7);
+        let each = self.each.max(1);
+        let ends = |number: usize| [number * each, (number + 1) * each - 1];
+        let last = (self.channels.len() * each).saturating_sub(1) as f64;
+        let beside = 0.7 * each as f64;
+        let x = Axis::between("channel", "", -beside, last + beside);
         let frame = Frame::new(&x, &self.y, top, bottom, 14.0);
         let mut svg = Svg::new(bottom + BELOW);
         frame.draw_upward(&mut svg);
         if self.y.holds(0.0) {
             svg.line("axis", [frame.left, frame.y(0.0)], [frame.right, frame.y(0.0)]);
         }
-        // Dots would lie on each other where there are very many channels.
-        let is_crowded = self.channels.len() > 160;
         for (number, of) in self.channels.iter().enumerate().filter(|(_, of)| of.iter().all(|v| v.is_finite())) {
             let [least, low, middle, high, most] = *of;
-            let at = |value: f64| frame.at(number as f64, value);
+            let [first, last] = ends(number);
+            let at = |value: f64| frame.at(0.5 * (first + last) as f64, value);
             svg.line("range thin", at(least), at(most));
             svg.line("range", at(low), at(high));
             let unit = &self.y.unit;
+            let which =
+                if each > 1 { format!("channels {first} to {last}") } else { format!("channel {first}") };
             let tip = format!(
-                "channel {number}: middle {middle:.3} {unit}, {} {low:.3} to {high:.3}, {} {least:.3} to {most:.3}",
+                "{which}: middle {middle:.3} {unit}, {} {low:.3} to {high:.3}, {} {least:.3} to {most:.3}",
                 self.names[0], self.names[1]
             );
-            if is_crowded {
-                svg.line("range dot", at(middle), [at(middle)[0], at(middle)[1] + 1.0]);
-            } else {
-                svg.mark(0, "mark way0", at(middle), &tip);
-            }
+            svg.mark(0, "mark way0", at(middle), &tip);
         }
         frame.draw_along(&mut svg);
         let told = format!("dot: middle; thick: {}; thin: {}", self.names[0], self.names[1]);

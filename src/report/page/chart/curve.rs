@@ -92,7 +92,10 @@ impl Curve {
         for ((number, of, y), foot) in named.iter().zip(side_by_side(&wanted, frame.top + 4.0, frame.bottom + 4.0)) {
             let way = number % WAYS;
             svg.line(&format!("lead way{way}"), [frame.right + 2.0, *y], [frame.right + 10.0, foot - 4.0]);
-            if of.drawn != Drawn::Line {
+            if of.drawn == Drawn::Line {
+                let y = foot - 4.0;
+                svg.polyline(&format!("curve way{way}"), &[[frame.right + 5.0, y], [frame.right + 21.0, y]], "");
+            } else {
                 svg.mark(*number, &format!("mark way{way}"), [frame.right + 15.0, foot - 4.0], "");
             }
             svg.text("label", [frame.right + 23.0, foot], Anchor::Start, &cut(&of.name, NAMES));

@@ -1,5 +1,6 @@
 //! How a figure is spread over the units: counts in equal bins, and below them the share that lies under each value.
 
+use crate::report::number::significant;
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
 use crate::report::page::labels::Taken;
@@ -44,6 +45,29 @@ pub enum Side {
     Above,
 }
 
+/// Whether a value misses one of some limits.
+pub(super) fn misses(value: f64, stops: &[Stop]) -> bool {
+    stops.iter().any(|stop| match stop.passes {
+        Side::Below => value > stop.value,
+        Side::Above => value < stop.value,
+    })
+}
+
+/// Draws a bin; the part of it that misses a limit is open.
+fn draw_bin(svg: &mut Svg, frame: &Frame, ends: [f64; 2], height: f64, stops: &[Stop], tip: &str) {
+    let within = stops.iter().map(|stop| stop.value).filter(|stop| *stop > ends[0] && *stop < ends[1]);
+    let mut cuts: Vec<f64> = ends.into_iter().chain(within).collect();
+    cuts.sort_by(f64::total_cmp);
+    let top = frame.y(height);
+    for piece in cuts.windows(2) {
+        let middle = 0.5 * (piece[0] + piece[1]);
+        let class = if misses(middle, stops) { "bar open" } else { "bar" };
+        let (from, to) = (frame.x(piece[0]), frame.x(piece[1]));
+        // A hair of ground between bins.
+        svg.rect(class, [from, top], [to - from - 0.7, frame.bottom - top], tip);
+    }
+}
+
 /// Heights of the two fields.
 const BINS: f64 = 170.0;
 const SHARES: f64 = 110.0;
@@ -82,20 +106,14 @@ impl Histogram {
         svg
     }
 
-    /// Bins whose middle misses a limit are drawn open.
     fn draw_bins(&self, svg: &mut Svg, frame: &Frame) {
         let width = (self.ends[1] - self.ends[0]) / self.counts.len().max(1) as f64;
         for (number, count) in self.counts.iter().enumerate().filter(|(_, count)| **count > 0) {
-            let (from, to) = (self.ends[0] + width * number as f64, self.ends[0] + width * (number + 1) as f64);
-            let middle = 0.5 * (from + to);
-            let misses = self.stops.iter().any(|stop| match stop.passes {
-                Side::Below => middle > stop.value,
-                Side::Above => middle < stop.value,
-            });
-            let y = frame.y(100.0 * *count as f64 / self.units.max(1) as f64);
-            let tip = format!("{from:.4} to {to:.4} {}: {count} of {} units", self.x.unit, self.units);
-            let class = if misses { "bar open" } else { "bar" };
-            svg.rect(class, [frame.x(from), y], [frame.x(to) - frame.x(from) - 0.7, frame.bottom - y], &tip);
+            let ends = [number, number + 1].map(|end| self.ends[0] + width * end as f64);
+            let share = 100.0 * *count as f64 / self.units.max(1) as f64;
+            let [from, to] = ends.map(|end| significant(end, 5));
+            let tip = format!("{from} to {to} {}: {count} of {} units", self.x.unit, self.units);
+            draw_bin(svg, frame, ends, share, &self.stops, &tip);
         }
     }
 
@@ -103,6 +121,11 @@ impl Histogram {
     fn draw_percentiles(&self, svg: &mut Svg, frame: &Frame, curve: &[[f64; 2]]) {
         let mut taken = Taken::default();
         taken.take_steps(curve);
+        // The values along the axis, and the lines of the limits.
+        taken.take([0.0, frame.bottom + 2.0, WIDTH, frame.bottom + BELOW]);
+        for x in self.stops.iter().filter(|stop| self.x.holds(stop.value)).map(|stop| frame.x(stop.value)) {
+            taken.take([x - 2.0, frame.top - ABOVE, x + 2.0, frame.bottom]);
+        }
         for (percent, value, text) in self.percentiles.iter().filter(|(_, value, _)| value.is_finite()) {
             let at = frame.at(*value, f64::from(*percent));
             let name = format!("{percent} %: {text}");

@@ -50,6 +50,7 @@ plots! {
     readings::Readings,
     scatter::Scatter,
     split::Split,
+    strips::Strips,
 }
 
 pub use curve::{Drawn, Point, Series};
@@ -57,6 +58,7 @@ pub use histogram::{Side, Stop};
 pub use intervals::Row;
 pub use ranked::Bar;
 pub use scatter::Spot;
+pub use strips::Strip;
 
 #[cfg(test)]
 mod tests;

@@ -27,7 +27,7 @@ pub struct Spot {
     pub y: f64,
     /// Interval upward.
     pub interval: Option<[f64; 2]>,
-    /// Whether it is on the front.
+    /// Whether it is on the front; where no spot is, none is known.
     pub is_front: bool,
     /// What is told of it.
     pub tip: String,
@@ -43,6 +43,7 @@ impl Scatter {
         let mut svg = Svg::new(bottom + BELOW);
         frame.draw(&mut svg);
         let spots: Vec<&Spot> = self.spots.iter().filter(|of| of.x.is_finite() && of.y.is_finite()).collect();
+        let has_front = spots.iter().any(|of| of.is_front);
         let mut front: Vec<&&Spot> = spots.iter().filter(|of| of.is_front).collect();
         front.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
         // What so much buys holds until more is paid: steps, no slopes.
@@ -68,7 +69,7 @@ impl Scatter {
             if let Some([low, high]) = spot.interval {
                 svg.whisker("whisker", frame.at(spot.x, low), frame.at(spot.x, high));
             }
-            let (kind, class) = if spot.is_front { (0, "mark way0") } else { (3, "mark open") };
+            let (kind, class) = if spot.is_front || !has_front { (0, "mark way0") } else { (3, "mark open") };
             svg.mark(kind, class, at, &spot.tip);
         }
         for spot in &spots {

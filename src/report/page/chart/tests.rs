@@ -57,6 +57,7 @@ fn all(values: &[f64]) -> Vec<Plot> {
         ByChannel {
             y: axis("phase"),
             channels: values.iter().map(|value| [*value; 5]).collect(),
+            each: 3,
             names: [name.clone(), name.clone()],
         }
         .into(),
@@ -83,7 +84,7 @@ fn all(values: &[f64]) -> Vec<Plot> {
             units: 100,
             cumulative: values.iter().map(|value| (*value, 0.5)).collect(),
             percentiles: values.iter().map(|value| (50, *value, name.clone())).collect(),
-            stops: vec![stop],
+            stops: vec![stop.clone()],
         }
         .into(),
         Intervals {
@@ -111,6 +112,19 @@ fn all(values: &[f64]) -> Vec<Plot> {
             parts: vec![name.clone(); 2],
             rows: values.iter().map(|value| (name.clone(), vec![(*value, name.clone()); 2])).collect(),
             unit: name.clone(),
+        }
+        .into(),
+        Strips {
+            x: axis("figure"),
+            strips: vec![Strip {
+                name: name.clone(),
+                ends: [0.0, 10.0],
+                counts: values.iter().map(|value| value.abs() as u64).collect(),
+                beyond: [name.clone(), name.clone()],
+                text: name.clone(),
+                tip: name.clone(),
+            }],
+            stops: vec![stop],
         }
         .into(),
     ]
