@@ -3,12 +3,13 @@
 use crate::cli::console::say;
 use crate::cli::interrupt;
 use crate::cli::open::Opened;
+use crate::cli::outputs::Wanted;
 use crate::engine::Control;
 use crate::error::Result;
 use crate::io::{Dimension, quantity};
 use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// A study, and values of it that are other for this call.
 #[derive(Debug, Args)]
@@ -72,6 +73,11 @@ impl Asked {
             opened.keep_trials(Trials::Fixed(count));
         }
         Ok(opened)
+    }
+
+    /// Where the documents go that are wanted; a CSV and a report are asked for by each command in its own words.
+    pub fn wanted<'a>(&'a self, csv: Option<&'a Path>, report: Option<&'a Path>) -> Wanted<'a> {
+        Wanted { json: self.json.as_deref(), csv, report }
     }
 
     /// The words that ask the same of the same study on another command line, `then` behind the study's name.

@@ -2,18 +2,18 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, open, refuse_same, write};
-use crate::cli::page::{open_page, origin, write_page};
+use crate::cli::outputs::{Places, Reports};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
-use crate::io::{Output, suggest};
+use crate::io::suggest;
 use crate::plan::Plan;
 use crate::plan::vary::{Cause, Wish, causes, join};
 use crate::report::page::budget_page;
-use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv, write_json};
+use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
 use std::path::PathBuf;
 use std::time::Instant;
@@ -56,11 +56,8 @@ impl BudgetOf {
         self.check(&opened, &plan)?;
         let causes = self.causes(&opened, &plan)?;
         let control = self.asked.control();
-        let (json, csv) = (self.asked.json.as_deref(), self.csv.as_deref());
-        refuse_same(json, csv)?;
-        let study = &self.asked.file.study;
-        let (json_output, csv_output) = (open(json, study)?, open(csv, study)?);
-        let page = open_page(self.report.as_deref(), &[study], &[json, csv])?;
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -76,12 +73,12 @@ impl BudgetOf {
         };
         let seconds = start.elapsed().as_secs_f64();
         let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
-        csv_output.map_or(Ok(()), |output| write_budget_csv(&run, output))?;
-        json_output.map_or(Ok(()), |output| write_json(output, &budget_json(&run)))?;
-        write_page(page, || budget_page(&run, &origin([&opened])))?;
-        if ![json, csv, self.report.as_deref()].into_iter().any(is_stdout) {
-            write(Output::stdout(), &budget_text(&run))?;
-        }
+        places.write(
+            |csv| write_budget_csv(&run, csv),
+            || budget_json(&run),
+            |report| report.write_page(|| budget_page(&run, &origin([&opened]))),
+            || budget_text(&run),
+        )?;
         if budget.end == End::Interrupted {
             return Err(Error::Interrupted("stopped before the end; the budget is partial".into()));
         }

@@ -2,15 +2,15 @@
 
 use crate::cli::asked::{Asked, StudyFile};
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, refuse_same, write};
-use crate::cli::page::{open_page, origin, write_page};
+use crate::cli::outputs::{Places, Reports};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::{self, Candidate};
 use crate::error::{Error, Result};
 use crate::io::{Output, suggest};
 use crate::plan::Plan;
 use crate::report::page::compare_page;
-use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text, write_json};
+use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text};
 use clap::Args;
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -65,11 +65,11 @@ impl Compare {
             ));
         }
         let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
-        let (json, mut csv) = self.outputs(&plans, &names, first)?;
-        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
         let inputs: Vec<&Path> = read.iter().map(|of| of.file.study.as_path()).collect();
-        let page = open_page(self.report.as_deref(), &inputs, &places[..2])?;
-        let is_taken = places.into_iter().any(is_stdout);
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let mut places = Places::open(&wanted, &inputs, Reports::Pages)?;
+        let csv = places.csv.take();
+        let mut csv = csv.map(|csv| Self::csv(&plans, &names, first, csv)).transpose()?;
         let mut warnings = 0;
         for (of, plan) in read.iter().zip(&plans) {
             let found = of.opened.warnings(plan).len();
@@ -102,11 +102,12 @@ impl Compare {
             warnings,
         };
         csv.map_or(Ok(()), CompareCsv::finish)?;
-        json.map_or(Ok(()), |json| write_json(json, &compare_json(&run)))?;
-        write_page(page, || compare_page(&run, &origin(read.iter().map(|of| &of.opened))))?;
-        if !is_taken {
-            write(Output::stdout(), &compare_text(&run))?;
-        }
+        places.write(
+            |_| Ok(()),
+            || compare_json(&run),
+            |report| report.write_page(|| compare_page(&run, &origin(read.iter().map(|of| &of.opened)))),
+            || compare_text(&run),
+        )?;
         match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
@@ -151,31 +152,21 @@ impl Compare {
         (designs, names)
     }
 
-    fn outputs(
-        &self,
-        plans: &[Plan],
-        names: &[String],
-        first: &Opened,
-    ) -> Result<(Option<Output>, Option<CompareCsv>)> {
-        refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
+    /// The CSV of all units, whose columns are the plans.
+    fn csv(plans: &[Plan], names: &[String], first: &Opened, output: Output) -> Result<CompareCsv> {
         let of_design = |(design, plan): (usize, &Plan)| {
             (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
         };
         // Without limits there is no pass.
         let candidates = plans.iter().enumerate().flat_map(of_design).zip(names.iter().map(String::as_str));
         let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
-        if self.csv.is_some() && columns.is_empty() {
+        if columns.is_empty() {
             return Err(first.refuse(
                 "without limits no unit passes or fails, so the CSV would be empty".to_owned(),
                 "add a `[[limit]]`, or leave `--csv` out".to_owned(),
             ));
         }
-        let inputs: Vec<&Path> =
-            std::iter::once(&self.asked.file.study).chain(&self.with).map(PathBuf::as_path).collect();
-        let open =
-            |path: &Option<PathBuf>| path.as_deref().map(|path| Output::create(path, &inputs)).transpose();
-        let csv = open(&self.csv)?.map(|output| CompareCsv::new(&columns, output)).transpose()?;
-        Ok((open(&self.asked.json)?, csv))
+        CompareCsv::new(&columns, output)
     }
 }
 

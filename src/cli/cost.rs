@@ -3,17 +3,16 @@
 use crate::bench::Calibration;
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, write};
+use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::cost::efforts;
 use crate::decide::{Compared, Costed, Ladder, compare_yields};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
-use crate::io::Output;
 use crate::plan::Plan;
 use crate::report::page::cost_page;
-use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv, write_json};
+use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv};
 use crate::study::{Change, Cost, Parameter, Trials};
 use clap::Args;
 use std::path::PathBuf;
@@ -62,12 +61,8 @@ impl CostOf {
         let mut plans: Vec<Plan> = designs.iter().map(Opened::plan).collect();
         let confidence = plans[0].confidence;
         plans.iter_mut().for_each(|plan| plan.confidence = confidence);
-        let places = Places::open(
-            self.asked.json.as_deref(),
-            self.csv.as_deref(),
-            self.report.as_deref(),
-            &self.asked.file.study,
-        )?;
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::SummariesToo)?;
         let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
         self.asked.count_warnings(warnings);
 
@@ -99,7 +94,13 @@ impl CostOf {
             warnings,
             again: &format!("beamyield cost {}", self.asked.again_with("")),
         };
-        write_all(places, &run, &designs[0])?;
+        let page = || cost_page(&run, &origin([&designs[0]]));
+        places.write(
+            |csv| write_cost_csv(&run, csv),
+            || cost_json(&run),
+            |report| report.write(&run.plans[0], || cost_brief(&run), page),
+            || cost_text(&run),
+        )?;
         match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
@@ -201,14 +202,4 @@ fn add_as_built(calibrations: &mut Vec<Calibration>) {
     if let (Some(name), false) = (name, calibrations.iter().any(Calibration::is_none)) {
         calibrations.insert(0, Calibration::none(name));
     }
-}
-
-/// Writes all that is wanted.
-fn write_all(places: Places, run: &CostRun, opened: &Opened) -> Result<()> {
-    places.csv.map_or(Ok(()), |csv| write_cost_csv(run, csv))?;
-    places.json.map_or(Ok(()), |json| write_json(json, &cost_json(run)))?;
-    places.report.map_or(Ok(()), |report| {
-        report.write(&run.plans[0], &cost_brief(run), || cost_page(run, &origin([opened])))
-    })?;
-    if places.is_taken { Ok(()) } else { write(Output::stdout(), &cost_text(run)) }
 }

@@ -6,7 +6,7 @@ mod subject;
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::limit::demand;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, write};
+use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::vary::ends;
@@ -14,12 +14,10 @@ use crate::decide::inspect::{Choice, Made, Search, Told, Units};
 use crate::decide::run_all;
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
-use crate::io::{Amount, Output};
+use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::page::inspect_page;
-use crate::report::{
-    InspectRun, Question, inspect_brief, inspect_json, inspect_text, write_inspect_csv, write_json,
-};
+use crate::report::{InspectRun, Question, inspect_brief, inspect_json, inspect_text, write_inspect_csv};
 use crate::study::Cost;
 use clap::Args;
 use std::ops::Range;
@@ -85,12 +83,8 @@ impl InspectOf {
             ));
         }
         let plan = base.plan();
-        let places = Places::open(
-            self.asked.json.as_deref(),
-            self.csv.as_deref(),
-            self.report.as_deref(),
-            &self.asked.file.study,
-        )?;
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::SummariesToo)?;
         let warnings = base.warnings(&plan);
         self.asked.count_warnings(warnings.len());
 
@@ -114,7 +108,13 @@ impl InspectOf {
             warnings: &warnings,
             again: &self.again(),
         };
-        write_all(places, &run, base)?;
+        let page = || inspect_page(&run, &origin([base]));
+        places.write(
+            |csv| write_inspect_csv(&run, csv),
+            || inspect_json(&run),
+            |report| report.write(run.plan, || inspect_brief(&run), page),
+            || inspect_text(&run),
+        )?;
         end(&run)
     }
 
@@ -260,16 +260,6 @@ impl InspectOf {
         }
         format!("beamyield inspect {}", self.asked.again_with(&then))
     }
-}
-
-/// Writes all that is wanted.
-fn write_all(places: Places, run: &InspectRun, opened: &Opened) -> Result<()> {
-    places.csv.map_or(Ok(()), |csv| write_inspect_csv(run, csv))?;
-    places.json.map_or(Ok(()), |json| write_json(json, &inspect_json(run)))?;
-    places.report.map_or(Ok(()), |report| {
-        report.write(run.plan, &inspect_brief(run), || inspect_page(run, &origin([opened])))
-    })?;
-    if places.is_taken { Ok(()) } else { write(Output::stdout(), &inspect_text(run)) }
 }
 
 /// The exit that an answer has.

@@ -2,17 +2,17 @@
 
 use crate::cli::asked::{Asked, share};
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, open, refuse_same, write};
-use crate::cli::page::{open_page, origin, write_page};
+use crate::cli::outputs::{Places, Reports};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::range::{Find, Range, factor, find};
 use crate::decide::{
     Demand, Found, Sought, Spacing, Span, fewest_units, find_limit, significant, try_on_units,
 };
 use crate::error::{Error, Result};
-use crate::io::{Amount, Output};
+use crate::io::Amount;
 use crate::report::page::limit_page;
-use crate::report::{LimitRun, limit_json, limit_text, write_json, write_limit_csv};
+use crate::report::{LimitRun, limit_json, limit_text, write_limit_csv};
 use clap::Args;
 use std::path::PathBuf;
 use std::time::Instant;
@@ -77,11 +77,8 @@ impl LimitOf {
             opened.with(&sought.changes(end))?;
         }
         let plan = opened.plan();
-        refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
-        let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
-        let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
-        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
-        let page = open_page(self.report.as_deref(), &[&self.asked.file.study], &places[..2])?;
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -100,12 +97,12 @@ impl LimitOf {
         }
         let seconds = start.elapsed().as_secs_f64();
         let run = LimitRun { plan: &plan, sought: &sought, own, found: &found, seconds, warnings };
-        csv.map_or(Ok(()), |csv| write_limit_csv(&run, csv))?;
-        json.map_or(Ok(()), |json| write_json(json, &limit_json(&run)))?;
-        write_page(page, || limit_page(&run, &origin([&opened])))?;
-        if !places.into_iter().any(is_stdout) {
-            write(Output::stdout(), &limit_text(&run))?;
-        }
+        places.write(
+            |csv| write_limit_csv(&run, csv),
+            || limit_json(&run),
+            |report| report.write_page(|| limit_page(&run, &origin([&opened]))),
+            || limit_text(&run),
+        )?;
         self.end(&found)
     }
 

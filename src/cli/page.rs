@@ -1,39 +1,8 @@
-//! The page of a report: where it goes, and what only the command line knows of it.
+//! What only the command line knows of a report's page.
 
 use crate::cli::asked::shell_word;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, write};
-use crate::error::{Error, Result};
-use crate::io::Output;
-use crate::report::page::{Origin, Page, page_html};
-use std::path::Path;
-
-/// Opens the place of a page, if one is wanted. It must be none of the inputs, nor the place of another document.
-pub(super) fn open_page(
-    path: Option<&Path>,
-    inputs: &[&Path],
-    others: &[Option<&Path>],
-) -> Result<Option<Output>> {
-    let Some(path) = path else { return Ok(None) };
-    let refuse = |reason: &str| Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
-    if others.contains(&Some(path)) {
-        return refuse("the report and another document would both go there");
-    }
-    if !is_page(path) && !is_stdout(Some(path)) {
-        return refuse("a report is a page: let its name end in .html");
-    }
-    Ok(Some(Output::create(path, inputs)?))
-}
-
-/// Whether a file's name is that of a page.
-pub(super) fn is_page(path: &Path) -> bool {
-    path.extension().is_some_and(|of| of.eq_ignore_ascii_case("html"))
-}
-
-/// Writes a page, if one is wanted; it is made only then.
-pub(super) fn write_page(output: Option<Output>, page: impl FnOnce() -> Page) -> Result<()> {
-    output.map_or(Ok(()), |output| write(output, &page_html(&page())))
-}
+use crate::report::page::Origin;
 
 /// Where a page comes from: the command as it was typed, and the studies with the values that it changed.
 pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Opened>) -> Origin {

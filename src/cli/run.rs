@@ -2,7 +2,7 @@
 
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Outputs, Wanted};
+use crate::cli::outputs::Outputs;
 use crate::cli::progress::Progress;
 use crate::decide::Passes;
 use crate::engine::{self, Finish, Outcomes, Summary};
@@ -46,13 +46,9 @@ impl Run {
         let plan = opened.plan();
         self.refuse_idle_demand(&opened, &plan)?;
         let control = self.asked.control();
-        let wanted = Wanted {
-            json: self.asked.json.as_deref(),
-            csv: self.csv.as_deref(),
-            parquet: self.trials_out.as_deref(),
-            report: self.report.as_deref(),
-        };
-        let mut outputs = Outputs::open(&wanted, &self.asked.file.study, &plan)?;
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let parquet = self.trials_out.as_deref();
+        let mut outputs = Outputs::open(&wanted, parquet, &self.asked.file.study, &plan)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 

@@ -27,7 +27,7 @@ impl Sheet {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         let plan = opened.plan();
-        if let Some(csv) = open(self.csv.as_deref(), &self.file.study)? {
+        if let Some(csv) = open(self.csv.as_deref(), &[&self.file.study])? {
             write_sheet_csv(&plan, csv)?;
         }
         if is_stdout(self.csv.as_deref()) {

@@ -2,17 +2,16 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::open::Opened;
-use crate::cli::outputs::{is_stdout, open, refuse_same, write};
-use crate::cli::page::{open_page, origin, write_page};
+use crate::cli::outputs::{Places, Reports};
+use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::vary::{Vary, vary};
 use crate::decide::{Axis, Sweep, run_all};
 use crate::engine::End;
 use crate::error::{Error, Result};
-use crate::io::Output;
 use crate::plan::Plan;
 use crate::report::page::sweep_page;
-use crate::report::{SweepRun, sweep_json, sweep_text, write_json, write_sweep_csv};
+use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
 use crate::study::Change;
 use clap::Args;
 use std::path::PathBuf;
@@ -52,12 +51,8 @@ impl SweepOf {
         let control = self.asked.control();
         let opened = self.asked.open()?;
         let plans = self.plans(&opened)?;
-        refuse_same(self.asked.json.as_deref(), self.csv.as_deref())?;
-        let json = open(self.asked.json.as_deref(), &self.asked.file.study)?;
-        let csv = open(self.csv.as_deref(), &self.asked.file.study)?;
-        let places = [self.asked.json.as_deref(), self.csv.as_deref(), self.report.as_deref()];
-        let page = open_page(self.report.as_deref(), &[&self.asked.file.study], &places[..2])?;
-        let is_taken = places.into_iter().any(is_stdout);
+        let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
+        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
         let warnings = opened.warnings(&opened.plan()).len();
         self.asked.count_warnings(warnings);
 
@@ -76,12 +71,12 @@ impl SweepOf {
             self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
         let sweep = Sweep { axes: axes.collect(), points, end, confidence: plans[0].confidence };
         let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
-        csv.map_or(Ok(()), |csv| write_sweep_csv(&run, csv))?;
-        json.map_or(Ok(()), |json| write_json(json, &sweep_json(&run)))?;
-        write_page(page, || sweep_page(&run, &origin([&opened])))?;
-        if !is_taken {
-            write(Output::stdout(), &sweep_text(&run))?;
-        }
+        places.write(
+            |csv| write_sweep_csv(&run, csv),
+            || sweep_json(&run),
+            |report| report.write_page(|| sweep_page(&run, &origin([&opened]))),
+            || sweep_text(&run),
+        )?;
         match end {
             End::Interrupted => {
                 let whole = (0..plans.len()).filter(|point| sweep.is_whole(*point)).count();

@@ -39,7 +39,7 @@ impl UnitOf {
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
         let plan = opened.plan();
-        let json = open(self.json.as_deref(), &self.file.study)?;
+        let json = open(self.json.as_deref(), &[&self.file.study])?;
         let unit = rebuild(&plan, self.trial);
         if let Some(json) = json {
             write_json(json, &unit_json(&plan, &unit))?;

@@ -117,5 +117,8 @@ fn where_parquet_cannot_go() {
     assert!(refused(&["--trials-out", "units.csv"]).contains("let the name end in .parquet"));
     assert!(refused(&["--trials-out", "-"]).contains("let the name end in .parquet"));
     assert!(refused(&["--trials-out", "none/units.parquet"]).contains("does not exist"));
-    assert!(refused(&["--csv", "a.parquet", "--trials-out", "a.parquet"]).contains("another document"));
+    assert!(
+        refused(&["--csv", "a.parquet", "--trials-out", "a.parquet"])
+            .contains("the CSV and the Parquet would both go there")
+    );
 }
