@@ -58,6 +58,7 @@ mod spreads_text;
 mod sweep_csv;
 mod sweep_json;
 mod sweep_text;
+mod sweep_verdict;
 mod unit_json;
 mod unit_text;
 mod words;

@@ -5,7 +5,7 @@ use crate::engine::End;
 use crate::report::SweepRun;
 use crate::report::json_parts::{Built, Head};
 use crate::report::run_json::{Calibration, calibration};
-use crate::report::sweep_text::verdict;
+use crate::report::sweep_verdict::verdict;
 use crate::stats::Estimate;
 use serde::Serialize;
 use std::collections::BTreeMap;

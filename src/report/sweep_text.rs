@@ -1,6 +1,6 @@
 //! A sweep in tables and one paragraph: the yield at every point, what each step buys, where more stops paying.
 
-use crate::decide::{Axis, Knee, Ran, Step, Sweep, WORTH, rises};
+use crate::decide::{Ran, Step, Sweep};
 use crate::engine::CalibrationSummary;
 use crate::engine::End;
 use crate::figure::Figure;
@@ -8,9 +8,10 @@ use crate::plan::Plan;
 use crate::report::SweepRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{
-    self, ABSENT, MOST_UNITS, about, counted, duration, estimate, percent, points, rounded, significant,
+    self, ABSENT, counted, duration, estimate, percent, points, rounded, significant,
 };
 use crate::report::spreads_text::{figures, percentile, worst};
+use crate::report::sweep_verdict::verdict;
 use crate::report::words::{figure as figure_name, key, look, plain};
 use crate::study::Bound;
 
@@ -115,7 +116,8 @@ fn matrix(run: &SweepRun, calibration: usize) -> String {
     format!("  Yield, to {widest} points or better at {} confidence\n\n{table}", confidence(run))
 }
 
-fn confidence(run: &SweepRun) -> String {
+/// "95 %"
+pub(super) fn confidence(run: &SweepRun) -> String {
     number::confidence(run.sweep.confidence)
 }
 
@@ -233,178 +235,4 @@ fn spread(plan: &Plan, ran: &Ran, calibration: usize, figure: Figure, column: Op
     let side = if limit.is_some_and(|limit| matches!(limit.bound, Bound::AtLeast(_))) { 5 } else { 95 };
     let kept = percentile(of, side).map_or(ABSENT.to_owned(), estimate);
     format!("{} ({kept})", rounded(of.moments.mean, of.moments.standard_error()))
-}
-
-/// What a reviewer is told.
-pub(super) fn verdict(run: &SweepRun) -> String {
-    let sweep = run.sweep;
-    if !run.has_limits() {
-        return "Verdict: none on the yield, as the study has no limits; the tables tell how the figures move.".to_owned();
-    }
-    let units = counted(run.trials(), "unit");
-    let mut text = format!("Verdict, at {} confidence on the same {units} at every point:", confidence(run));
-    let plans = &run.plans[0].calibrations;
-    let all_leave = plans.iter().all(|plan| plan.is_none());
-    for (calibration, plan) in plans.iter().enumerate().filter(|(_, plan)| all_leave || !plan.is_none()) {
-        text.push_str(&format!(" \"{}\": {}", plain(&plan.name), of_lines(sweep, calibration)));
-    }
-    text + " Predicted from the study's tolerances, not measured."
-}
-
-fn of_lines(sweep: &Sweep, calibration: usize) -> String {
-    let axis = &sweep.axes[0];
-    let lines: Vec<(usize, Vec<usize>)> =
-        sweep.lines(0).into_iter().map(|first| (first, sweep.line(0, first))).collect();
-    if let [(_, line)] = lines.as_slice() {
-        return format!("{}.", of_line(sweep, calibration, line));
-    }
-    let answers = lines.iter().map(|(first, line)| {
-        let other = sweep.values(*first)[1];
-        let value = |place: usize| axis.values[place].clone();
-        let knee = match sweep.knee(calibration, line) {
-            Knee::At(place) => value(place),
-            Knee::Unsure(place, _) => format!("probably {}, which so few units do not settle", value(place)),
-            Knee::BeyondRange => "none of those swept is, the yield still moves at the end".to_owned(),
-            Knee::Nowhere => "any of those swept".to_owned(),
-            Knee::Unknown => "unknown, points are missing".to_owned(),
-        };
-        (other, knee)
-    });
-    let told = neighbours(&sweep.axes[1].name, answers);
-    let rises = lines.iter().filter(|(_, line)| line_rises(sweep, calibration, line)).count();
-    let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
-    format!(
-        "the {which} value of {} that is {what} enough, in that no other yields {} more: {}.",
-        axis.name,
-        worth(),
-        told.join("; ")
-    )
-}
-
-/// An answer for each value of another parameter; neighbours of one answer are told together.
-fn neighbours<'a>(name: &str, answers: impl Iterator<Item = (&'a str, String)>) -> Vec<String> {
-    let mut alike: Vec<(&str, &str, String)> = Vec::new();
-    for (value, answer) in answers {
-        match alike.last_mut() {
-            Some((_, to, same)) if *same == answer => *to = value,
-            _ => alike.push((value, value, answer)),
-        }
-    }
-    let told = alike.iter().map(|(from, to, answer)| match from == to {
-        true => format!("at {name} {from}, {answer}"),
-        false => format!("at {name} {from} to {to}, {answer}"),
-    });
-    told.collect()
-}
-
-fn line_rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> bool {
-    sweep.yields(calibration, line).is_none_or(|yields| rises(&yields))
-}
-
-fn worth() -> String {
-    counted((100.0 * WORTH) as u64, "point")
-}
-
-fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
-    let axis = &sweep.axes[0];
-    if line.len() < 2 {
-        return format!("a single value of {}, so nothing is said of more or less of it", axis.name);
-    }
-    let steps = sweep.steps(calibration);
-    let step =
-        |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(axis, place, step));
-    let steps_about = |place: usize| {
-        let before = place.checked_sub(1).and_then(step);
-        let about: Vec<String> = [before, step(place)].into_iter().flatten().collect();
-        about.join(", ")
-    };
-    let rises = line_rises(sweep, calibration, line);
-    let name = &axis.name;
-    match sweep.knee(calibration, line) {
-        Knee::At(place) => {
-            let value = &axis.values[place];
-            let enough =
-                if rises { format!("{name} {value} is enough") } else { format!("{name} may go to {value}") };
-            format!("{enough}: {}; no value swept yields {} more", steps_about(place), worth())
-        }
-        Knee::Unsure(place, units) => {
-            let about = match units {
-                Some(units) if units < MOST_UNITS => format!("about {} would", about(units, 1)),
-                _ => "no affordable number would".to_owned(),
-            };
-            format!(
-                "{name} {} is probably enough ({}), but so many units cannot tell whether another value yields {} more; {about}",
-                axis.values[place],
-                steps_about(place),
-                worth()
-            )
-        }
-        Knee::BeyondRange if rises => format!(
-            "the yield still rises at the end of the range ({}), so sweep {name} farther",
-            step(line.len() - 2).unwrap_or_default()
-        ),
-        Knee::BeyondRange => format!(
-            "every value of {name} beyond the first costs yield ({}), so sweep it closer",
-            step(0).unwrap_or_default()
-        ),
-        Knee::Nowhere => format!("{name} makes no difference of {} over the values swept", worth()),
-        Knee::Unknown => "points are missing, so nothing is said of the knee".to_owned(),
-    }
-}
-
-/// "from 5 to 6 buys 14.2 points (13.7 to 14.8)"
-fn told(axis: &Axis, place: usize, step: &Step) -> String {
-    let (from, to) = (&axis.values[place], &axis.values[place + 1]);
-    let gain = &step.gain;
-    if gain.value < 0.0 {
-        let (value, interval) = points(&gain.negated());
-        return format!("from {from} to {to} costs {value} points of yield ({interval})");
-    }
-    let (value, interval) = points(gain);
-    format!("from {from} to {to} buys {value} points of yield ({interval})")
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::decide::sweep_tests::line;
-
-    fn told(passing: &[usize], odd: usize) -> String {
-        of_lines(&line(passing, odd), 0)
-    }
-
-    #[test]
-    fn the_knee_is_told_with_the_steps_about_it() {
-        let enough = told(&[300, 700, 900, 903, 902], 0);
-        assert!(
-            enough.starts_with("axis 0 2 is enough: from 1 to 2 buys 20 points of yield (17 to 23)"),
-            "{enough}"
-        );
-        assert!(enough.contains("from 2 to 3 buys 0.3 points of yield (-0.1 to 0.9)"), "{enough}");
-        assert!(enough.ends_with("no value swept yields 1 point more."), "{enough}");
-        let may = told(&[902, 903, 900, 700], 0);
-        assert!(may.starts_with("axis 0 may go to 2: "), "{may}");
-        assert!(may.contains("from 2 to 3 costs 20 points of yield (1"), "{may}");
-    }
-
-    #[test]
-    fn neighbours_of_one_answer_are_told_together() {
-        let answers = [("1 mm", "5"), ("2 mm", "6"), ("3 mm", "6"), ("4 mm", "5")];
-        let told =
-            neighbours("length", answers.into_iter().map(|(value, answer)| (value, answer.to_owned())));
-        assert_eq!(told, ["at length 1 mm, 5", "at length 2 mm to 3 mm, 6", "at length 4 mm, 5"]);
-    }
-
-    #[test]
-    fn what_is_not_known_is_not_told() {
-        let unsure = told(&[300, 700, 900, 903, 902], 40);
-        assert!(unsure.contains("axis 0 2 is probably enough") && unsure.contains("cannot tell"), "{unsure}");
-        assert!(unsure.contains("about 7000 would"), "{unsure}");
-        let farther = told(&[300, 500, 700], 0);
-        assert!(farther.contains("still rises at the end of the range (from 1 to 2 buys 20"), "{farther}");
-        let closer = told(&[900, 700, 500], 0);
-        assert!(closer.contains("beyond the first costs yield (from 0 to 1 costs 20"), "{closer}");
-        assert!(told(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
-        assert!(told(&[900], 0).contains("a single value of axis 0"));
-    }
 }

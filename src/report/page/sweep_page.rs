@@ -6,13 +6,14 @@ use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::SweepRun;
 use crate::report::grid::{numbers, words};
-use crate::report::number::{self, ABSENT, counted, estimate, percent, points, with_interval};
+use crate::report::number::{ABSENT, counted, estimate, percent, points, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Curve, Drawn, HeatMap, Point, Series};
 use crate::report::page::parts::{bench_time, in_percent};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::spreads_text::{figures, percentile};
-use crate::report::sweep_text::{common_column, place, verdict};
+use crate::report::sweep_text::{common_column, confidence, place};
+use crate::report::sweep_verdict::verdict;
 use crate::report::words::{bound, plain, quoted};
 use crate::stats::Estimate;
 use crate::study::Bound;
@@ -284,8 +285,4 @@ fn steps(run: &SweepRun, calibration: usize, plan: &Plan) -> Table {
         table.row(sweep.values(point).into_iter().map(plain).chain(cells));
     }
     table
-}
-
-fn confidence(run: &SweepRun) -> String {
-    number::confidence(run.sweep.confidence)
 }
