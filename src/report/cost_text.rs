@@ -61,25 +61,9 @@ fn plans(run: &CostRun, design: usize) -> String {
             format!("The same with the offer {offer}: {}", changes.join(", "))
         }
     };
-    let fronts = [Front::Minutes, Front::Cost].map(|front| run.costed.dominated(front));
-    let mut grid = Grid::new(&[
-        words("plan"),
-        numbers("bench time"),
-        numbers("yield"),
-        numbers("cost"),
-        numbers(format!("{} interval", run.confidence())),
-        words("front"),
-    ]);
-    for of in run.costed.of_design(design) {
-        let (cost, interval) = run.cost(of);
-        let front = match fronts.each_ref().map(|front| front[of].is_none()) {
-            [true, true] => "minutes, cost",
-            [true, false] => "minutes",
-            [false, true] => "cost",
-            [false, false] => "",
-        };
-        grid.row([run.plan_of(of), run.bench_time(of), run.yield_of(of).0, cost, interval, front.to_owned()]);
-    }
+    let (header, rows) = run.plan_table(run.costed.of_design(design), |of| run.plan_of(of));
+    let mut grid = Grid::new(&header);
+    rows.into_iter().for_each(|row| grid.row(row));
     format!("{}\n{}", paragraph(&title, 0, 2), grid.text())
 }
 

@@ -1,9 +1,10 @@
 //! A costing and what is told about it, and the sentences that its text, its verdict and its page share.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Ladder, Pays, Saving};
+use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Pays, Saving};
 use crate::plan::Plan;
 use crate::report::Ending;
+use crate::report::grid::{self, Side, numbers};
 use crate::report::money::{amount, money, told};
 use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
 use crate::report::words::{self, key, plain};
@@ -60,6 +61,31 @@ impl CostRun<'_> {
     /// The same as it stands in a sentence.
     pub(super) fn quoted(&self, candidate: usize) -> String {
         words::quoted(&self.name(candidate))
+    }
+
+    /// Columns of a table of plans, and a row for each of some, named as told: bench time, yield, cost and the fronts that it stands on.
+    pub(super) fn plan_table(
+        &self,
+        plans: impl Iterator<Item = usize>,
+        name: impl Fn(usize) -> String,
+    ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
+        let header = vec![
+            grid::words("plan"),
+            numbers("bench time"),
+            numbers("yield"),
+            numbers("cost"),
+            numbers(format!("{} interval", self.confidence())),
+            grid::words("front"),
+        ];
+        let fronts = [("minutes", Front::Minutes), ("cost", Front::Cost)]
+            .map(|(name, front)| (name, self.costed.dominated(front)));
+        let row = |of: usize| {
+            let on = fronts.iter().filter(|(_, by)| by[of].is_none()).map(|(name, _)| *name);
+            let (cost, interval) = self.cost(of);
+            let front = on.collect::<Vec<_>>().join(", ");
+            [name(of), self.bench_time(of), self.yield_of(of).0, cost, interval, front]
+        };
+        (header, plans.map(row).collect())
     }
 
     /// "4000 units"

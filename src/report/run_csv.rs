@@ -130,20 +130,13 @@ pub(super) fn heading(plan: &Plan, column: &Column) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::{Failure, PlanOutcomes};
+    use crate::engine::Failure;
     use crate::report::sample;
 
     #[test]
     fn a_row_for_each_unit_and_plan() {
         let plan = sample::plan();
-        let of = |values: [f64; 4]| {
-            let mut outcomes = PlanOutcomes::new(&plan);
-            let seconds = [[60.0], [0.0], [30.0], [0.0]];
-            outcomes.push(&plan, 1, &values.map(|value| [value]), &seconds, &[[false]; 2]);
-            outcomes
-        };
-        let plans = vec![of([0.25, -0.5, -13.5, f64::NAN]), of([0.25, -0.5, -13.5, -12.0])];
-        let outcomes = Outcomes { first_trial: 64, trials: 1, plans };
+        let outcomes = sample::outcomes(&plan);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("units.csv");
         let mut csv = RunCsv::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();

@@ -1,6 +1,8 @@
 //! A small study and a small summary of it, made by hand, for the tests of this folder.
 
-use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
+use crate::engine::{
+    CalibrationSummary, FigureSummary, LimitSummary, Outcomes, PERCENTILES, PlanOutcomes, Summary,
+};
 use crate::figure::Figure;
 use crate::io::SourceText;
 use crate::math::normal;
@@ -99,6 +101,18 @@ fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) ->
         percentiles: percentiles.collect(),
         values: kept,
     }
+}
+
+/// Unit 64 after both plans: it lacks its last figure after the first, and passes after the second.
+pub(super) fn outcomes(plan: &Plan) -> Outcomes {
+    let of = |values: [f64; 4]| {
+        let mut outcomes = PlanOutcomes::new(plan);
+        let seconds = [[60.0], [0.0], [30.0], [0.0]];
+        outcomes.push(plan, 1, &values.map(|value| [value]), &seconds, &[[false]; 2]);
+        outcomes
+    };
+    let plans = vec![of([0.25, -0.5, -13.5, f64::NAN]), of([0.25, -0.5, -13.5, -12.0])];
+    Outcomes { first_trial: 64, trials: 1, plans }
 }
 
 /// The run they came from.

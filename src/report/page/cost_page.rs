@@ -66,32 +66,12 @@ fn lead(run: &CostRun) -> String {
 
 /// The plans by what a good unit costs.
 fn costs(run: &CostRun) -> Option<Part> {
-    let fronts = [Front::Minutes, Front::Cost].map(|front| run.costed.dominated(front));
-    let mut table = Table::new(
-        "Cost of a good unit by each plan",
-        vec![
-            words("plan"),
-            numbers("bench time"),
-            numbers("yield"),
-            numbers("cost"),
-            numbers(format!("{} interval", run.confidence())),
-            words("front"),
-        ],
-    );
+    let (header, cells) = run.plan_table(run.costed.all(), |of| run.name(of));
+    let mut table = Table::new("Cost of a good unit by each plan", header);
+    cells.into_iter().for_each(|row| table.row(row));
     let mut rows = Vec::new();
     for of in run.costed.all() {
         let (cost, interval) = run.cost(of);
-        let on = fronts.each_ref().map(|front| front[of].is_none());
-        let named = ["minutes", "cost"].into_iter().zip(on).filter(|(_, is_on)| *is_on).map(|(name, _)| name);
-        let named = named.collect::<Vec<_>>().join(", ");
-        table.row([
-            run.name(of),
-            run.bench_time(of),
-            run.yield_of(of).0,
-            cost.clone(),
-            interval.clone(),
-            named,
-        ]);
         let Some(total) = run.costed.priced[of].total.as_ref().filter(|of| of.value.is_finite()) else {
             continue;
         };
