@@ -13,6 +13,9 @@ use crate::report::words::{plain, quoted};
 use crate::stats::{self, Estimate};
 use rayon::prelude::*;
 
+/// Units that it takes to see how they spread.
+const FEWEST: u64 = 20;
+
 /// A limit farther away than this many times the width of a spread would leave nothing of its shape, and is not drawn.
 const FARTHEST: f64 = 4.0;
 
@@ -24,6 +27,9 @@ const BINS: usize = 50;
 
 /// Each figure at its worst beam and frequency: the plan of number `shown`, then all plans where the figure has a limit.
 pub(super) fn spread_charts(run: &Run, shown: usize) -> Vec<Part> {
+    if run.summary.trials < FEWEST {
+        return vec![Part::Text(format!("Fewer than {FEWEST} units: their values stand below."))];
+    }
     let columns =
         figures(run.plan).into_iter().filter_map(|of| Some((of, worst(run.plan, &[run.summary], of)?)));
     let mut columns: Vec<(Figure, usize)> = columns.collect();

@@ -148,6 +148,17 @@ fn every_kind_of_chart_stands_on_some_page() {
 }
 
 #[test]
+fn a_run_of_few_units_has_a_page_without_what_few_cannot_show() {
+    let page = |units: &str| page_of(&hostile(), &["run", "study.toml", "--trials", units]);
+    let (few, enough) = (page("19"), page("20"));
+    assert!(few.contains("Fewer than 20 units") && !few.contains("kind-histogram"));
+    assert!(enough.contains("kind-histogram") && enough.contains("kind-strips"));
+    for html in [&few, &enough, &page("1")] {
+        assert!(tags(html).is_ok() && html.contains("kind-band") && html.contains("The figures in numbers"));
+    }
+}
+
+#[test]
 fn the_cautions_are_those_of_the_readme() {
     let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let readme = squeezed(include_str!("../../../README.md"));
