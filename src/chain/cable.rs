@@ -42,7 +42,12 @@ impl Cable {
         let step = table.table("phase_step");
         Cable {
             length: Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
-            velocity_factor: Tolerance::read(table, "velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0)),
+            velocity_factor: Tolerance::read(
+                table,
+                "velocity_factor",
+                Dimension::Ratio,
+                Check::Within(0.1, 1.0),
+            ),
             attenuation: per_length("attenuation"),
             dielectric_attenuation: per_length("dielectric_attenuation"),
             phase_temperature: Tolerance::read_or(
@@ -81,8 +86,7 @@ impl Cable {
 
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         let times = at.frequency / at.command_frequency;
-        let per_metre =
-            self.attenuation.nominal * times.sqrt() + self.dielectric_attenuation.nominal * times;
+        let per_metre = self.attenuation.nominal * times.sqrt() + self.dielectric_attenuation.nominal * times;
         -per_metre * self.length.nominal
     }
 
@@ -118,12 +122,7 @@ impl Cable {
     }
 
     #[inline(always)]
-    fn add_dielectric_loss<const W: usize>(
-        &self,
-        at: &Conditions,
-        draws: &Draws<W>,
-        gain: &mut [[f64; W]],
-    ) {
+    fn add_dielectric_loss<const W: usize>(&self, at: &Conditions, draws: &Draws<W>, gain: &mut [[f64; W]]) {
         let loss = -NEPERS_A_DB * (at.frequency / at.command_frequency);
         let nominal_loss = self.dielectric_attenuation.nominal * self.length.nominal;
         for (channel, gain) in gain.iter_mut().enumerate() {

@@ -71,17 +71,14 @@ impl Connector {
     /// Gain and phase that the drawing states: nepers, rad.
     fn nominal(&self, at: &Conditions) -> (f64, f64) {
         let covers_the_turn = |Spread { shape, .. }: &Spread| {
-            matches!(shape, Shape::Uniform(_)) && shape.half_range().is_some_and(|half| half >= 0.999_999 * PI)
+            matches!(shape, Shape::Uniform(_))
+                && shape.half_range().is_some_and(|half| half >= 0.999_999 * PI)
         };
         if self.phase.spread.as_ref().is_some_and(covers_the_turn) {
             return (0.0, 0.0);
         }
         let delay = self.length.nominal / self.velocity_factor.nominal;
-        ripple(
-            self.vswr_in.nominal,
-            self.vswr_out.nominal,
-            self.phase.nominal + turn_a_metre(at) * delay,
-        )
+        ripple(self.vswr_in.nominal, self.vswr_out.nominal, self.phase.nominal + turn_a_metre(at) * delay)
     }
 
     #[inline(always)]

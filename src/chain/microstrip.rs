@@ -53,8 +53,7 @@ impl Microstrip {
 
     pub(super) fn read(table: &Table) -> Microstrip {
         let length = |key, check| Tolerance::read(table, key, Dimension::Length, check);
-        let surface =
-            |key| Tolerance::read_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
+        let surface = |key| Tolerance::read_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
         let line = Microstrip {
             length: length("length", Check::NonNegative),
             width: length("width", Check::Positive),
@@ -172,8 +171,7 @@ impl Microstrip {
         let u = at_most(at_least(width / height, NARROWEST), WIDEST);
         let (still, impedance) = with_thickness(u, at_least(line.thickness, 0.0) / height, er);
         let effective = dispersed(er, still, impedance, height, frequency);
-        let roughness =
-            roughness_factor(at_least(line.roughness, 0.0), skin_depth(frequency, conductivity));
+        let roughness = roughness_factor(at_least(line.roughness, 0.0), skin_depth(frequency, conductivity));
         let resistance = surface_resistance(frequency, conductivity) * roughness;
         let loss = conductor_loss(resistance, impedance, width)
             + dielectric_loss(frequency, er, effective, at_least(line.loss_tangent, 0.0));

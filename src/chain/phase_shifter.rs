@@ -1,8 +1,8 @@
 //! A digital phase shifter.
 
 use crate::chain::state_table::Step;
-use crate::chain::stepped::Stepped;
 use crate::chain::states::{Law, SINGLE_NEPERS_A_DB};
+use crate::chain::stepped::Stepped;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
 use crate::io::{Check, Dimension, Findings, Table};
 use crate::math::{Complex, Lanes, TAU, single};

@@ -29,7 +29,8 @@ impl PointingError {
     pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
         let peak = field.peak.directions(look);
         let toward = [[look.toward.u; W], [look.toward.v; W]];
-        let angle = if look.is_line { angle_along_line(&toward, &peak) } else { angle_between(&toward, &peak) };
+        let angle =
+            if look.is_line { angle_along_line(&toward, &peak) } else { angle_between(&toward, &peak) };
         angle.map(|angle| DEGREES * angle)
     }
 

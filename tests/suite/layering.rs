@@ -25,7 +25,8 @@ fn rank(folder: &str) -> Option<u32> {
     RANKS.iter().find(|(name, _)| *name == folder).map(|(_, rank)| *rank)
 }
 
-fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
+/// The sources in a folder and below it.
+pub(crate) fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
     for entry in fs::read_dir(folder).expect("a folder of the sources") {
         let path = entry.expect("an entry").path();
         if path.is_dir() {

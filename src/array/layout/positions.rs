@@ -24,8 +24,7 @@ impl Positions {
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Positions> {
         let columns = table.columns("csv")?;
-        let (x, y) =
-            (columns.quantity("x", Dimension::Length), columns.quantity("y", Dimension::Length));
+        let (x, y) = (columns.quantity("x", Dimension::Length), columns.quantity("y", Dimension::Length));
         let (mut x, mut y) = (x?, y?);
         let refuse = |message: &str, label: String, help: &str| {
             table.error(table.span_of("csv"), message, label, Some(help.into()));

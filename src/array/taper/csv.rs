@@ -45,9 +45,15 @@ impl Csv {
         let is_too_weak = |a: &f64| *a <= 0.0 || *a < least;
         if let Some(row) = amplitude.iter().position(is_too_weak) {
             let (message, help) = if amplitude[row] <= 0.0 {
-                ("an amplitude is not above zero", "every channel radiates; leave a silent element out of the layout")
+                (
+                    "an amplitude is not above zero",
+                    "every channel radiates; leave a silent element out of the layout",
+                )
             } else {
-                ("an amplitude is more than 60 dB below the largest", "amplitudes within 60 dB of one another")
+                (
+                    "an amplitude is more than 60 dB below the largest",
+                    "amplitudes within 60 dB of one another",
+                )
             };
             columns.error(row, "amplitude", message, "too weak", help);
             return None;

@@ -55,7 +55,8 @@ impl Taylor {
         let position = |n: usize| (n as f64 - (count as f64 - 1.0) / 2.0) / count as f64;
         let amplitude = |n: usize| {
             let terms = coefficients.iter().enumerate();
-            1.0 + 2.0 * terms.map(|(i, f)| f * scalar::cos(2.0 * PI * (i + 1) as f64 * position(n))).sum::<f64>()
+            1.0 + 2.0
+                * terms.map(|(i, f)| f * scalar::cos(2.0 * PI * (i + 1) as f64 * position(n))).sum::<f64>()
         };
         (0..count).map(amplitude).collect()
     }

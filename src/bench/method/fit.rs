@@ -1,9 +1,9 @@
 //! A sinusoid through a few readings.
 
 use super::{Steps, Sweep, SweepScratch};
-use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::bench::Desk;
 use crate::bench::method::least_squares;
+use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::math::single;
 use multiversion::multiversion;
 

@@ -41,7 +41,10 @@ impl LogNormal {
                 table.span(),
                 "a log-normal law of a level",
                 "a level in dB is a logarithm already",
-                Some("write `normal = { sd = \"... dB\" }`: what is normal in dB is log-normal in power".into()),
+                Some(
+                    "write `normal = { sd = \"... dB\" }`: what is normal in dB is log-normal in power"
+                        .into(),
+                ),
             );
             return None;
         }

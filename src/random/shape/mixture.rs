@@ -115,10 +115,10 @@ impl Law for Mixture {
     }
 
     fn scaled(&self, factor: f64) -> Self {
-        let parts = self.parts.each_ref().map(|part| Part {
-            offset: factor * part.offset,
-            law: part.law.scaled(factor),
-        });
+        let parts = self
+            .parts
+            .each_ref()
+            .map(|part| Part { offset: factor * part.offset, law: part.law.scaled(factor) });
         Self { share: self.share, parts: Box::new(parts) }
     }
 }

@@ -35,7 +35,13 @@ impl Sampled {
     ///
     /// # Errors
     /// If hardly a lot in a million is taken; the message says so.
-    pub fn new(of: Shape, parts: Shape, accept: Window, gauge: Gauge, plan: Sampling) -> Result<Self, String> {
+    pub fn new(
+        of: Shape,
+        parts: Shape,
+        accept: Window,
+        gauge: Gauge,
+        plan: Sampling,
+    ) -> Result<Self, String> {
         let law = Self::build(of, parts, accept, gauge, plan);
         // NaN is refused too.
         if law.table.share() >= FEWEST_TAKEN {

@@ -61,7 +61,8 @@ impl Band {
         self.draw_tips(&mut svg, &frame);
         // A legend: names at the ends of curves that cross everywhere would mislead.
         let mut left = 0.0;
-        let names = named.iter().flatten().map(|(_, class, name)| (Some(*class), *name)).chain([(None, &*self.name)]);
+        let names =
+            named.iter().flatten().map(|(_, class, name)| (Some(*class), *name)).chain([(None, &*self.name)]);
         for (class, name) in names {
             let name = cut(name, NAMES);
             match class {

@@ -31,7 +31,9 @@ impl ByChannel {
         if self.y.holds(0.0) {
             svg.line("axis", [frame.left, frame.y(0.0)], [frame.right, frame.y(0.0)]);
         }
-        for (number, of) in self.channels.iter().enumerate().filter(|(_, of)| of.iter().all(|v| v.is_finite())) {
+        for (number, of) in
+            self.channels.iter().enumerate().filter(|(_, of)| of.iter().all(|v| v.is_finite()))
+        {
             let [least, low, middle, high, most] = *of;
             let [first, last] = ends(number);
             let at = |value: f64| frame.at(0.5 * (first + last) as f64, value);

@@ -80,7 +80,9 @@ impl Curve {
 
     /// Names at the right, each at the end of its line.
     fn draw_names(&self, svg: &mut Svg, frame: &Frame) {
-        let last = |of: &Series| of.points.iter().rev().find(|point| point.y.is_finite()).map(|point| frame.y(point.y));
+        let last = |of: &Series| {
+            of.points.iter().rev().find(|point| point.y.is_finite()).map(|point| frame.y(point.y))
+        };
         let named: Vec<(usize, &Series, f64)> = self
             .series
             .iter()
@@ -89,12 +91,18 @@ impl Curve {
             .filter_map(|(number, of)| Some((number, of, last(of)?)))
             .collect();
         let wanted: Vec<f64> = named.iter().map(|(_, _, y)| y + 4.0).collect();
-        for ((number, of, y), foot) in named.iter().zip(side_by_side(&wanted, frame.top + 4.0, frame.bottom + 4.0)) {
+        for ((number, of, y), foot) in
+            named.iter().zip(side_by_side(&wanted, frame.top + 4.0, frame.bottom + 4.0))
+        {
             let way = number % WAYS;
             svg.line(&format!("lead way{way}"), [frame.right + 2.0, *y], [frame.right + 10.0, foot - 4.0]);
             if of.drawn == Drawn::Line {
                 let y = foot - 4.0;
-                svg.polyline(&format!("curve way{way}"), &[[frame.right + 5.0, y], [frame.right + 21.0, y]], "");
+                svg.polyline(
+                    &format!("curve way{way}"),
+                    &[[frame.right + 5.0, y], [frame.right + 21.0, y]],
+                    "",
+                );
             } else {
                 svg.mark(*number, &format!("mark way{way}"), [frame.right + 15.0, foot - 4.0], "");
             }

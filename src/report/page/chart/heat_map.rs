@@ -30,9 +30,11 @@ impl HeatMap {
         let frame = Frame::new(&self.x, &self.y, top, bottom, 52.0);
         let mut svg = Svg::new(bottom + BELOW);
         let size = [(frame.right - frame.left) / columns.max(1) as f64, (bottom - top) / rows.max(1) as f64];
-        let each = || self.cells.iter().enumerate().flat_map(|(row, cells)| {
-            cells.iter().enumerate().map(move |(column, cell)| ([column, row], cell.as_ref()))
-        });
+        let each = || {
+            self.cells.iter().enumerate().flat_map(|(row, cells)| {
+                cells.iter().enumerate().map(move |(column, cell)| ([column, row], cell.as_ref()))
+            })
+        };
         for (at, cell) in each() {
             self.draw_cell(&mut svg, &frame, at, size, cell);
         }
@@ -57,7 +59,14 @@ impl HeatMap {
         svg
     }
 
-    fn draw_cell(&self, svg: &mut Svg, frame: &Frame, [column, row]: [usize; 2], size: [f64; 2], cell: Option<&(f64, String)>) {
+    fn draw_cell(
+        &self,
+        svg: &mut Svg,
+        frame: &Frame,
+        [column, row]: [usize; 2],
+        size: [f64; 2],
+        cell: Option<&(f64, String)>,
+    ) {
         let corner = [frame.left + size[0] * column as f64, frame.bottom - size[1] * (row + 1) as f64];
         let name = |axis: &Axis, at: usize| match &axis.scale {
             Scale::Names(names) => format!("{} {}", axis.name, names.get(at).map_or("", String::as_str)),
@@ -78,7 +87,15 @@ impl HeatMap {
         tint.min(TINTS - 1)
     }
 
-    fn draw_number(&self, svg: &mut Svg, frame: &Frame, [column, row]: [usize; 2], size: [f64; 2], cell: Option<&(f64, String)>, taken: &mut Taken) {
+    fn draw_number(
+        &self,
+        svg: &mut Svg,
+        frame: &Frame,
+        [column, row]: [usize; 2],
+        size: [f64; 2],
+        cell: Option<&(f64, String)>,
+        taken: &mut Taken,
+    ) {
         let Some((value, text)) = cell else { return };
         if width_of(text) + 6.0 < size[0] && size[1] >= 15.0 {
             let at = middle(frame, [column as f64, row as f64]);
@@ -134,9 +151,13 @@ fn stretches(cells: &[Vec<Option<(f64, String)>>], value: f64) -> Vec<[[f64; 2];
             };
             let halves = [[(0, 0), (0, 1), (1, 0)], [(1, 1), (0, 1), (1, 0)]];
             for half in halves {
-                let [Some(a), Some(b), Some(c)] = half.map(|(down, left)| corner(down, left)) else { continue };
-                let crossings: Vec<[f64; 2]> =
-                    [(a, b), (b, c), (c, a)].into_iter().filter_map(|(from, to)| crossing(from, to, value)).collect();
+                let [Some(a), Some(b), Some(c)] = half.map(|(down, left)| corner(down, left)) else {
+                    continue;
+                };
+                let crossings: Vec<[f64; 2]> = [(a, b), (b, c), (c, a)]
+                    .into_iter()
+                    .filter_map(|(from, to)| crossing(from, to, value))
+                    .collect();
                 if let [from, to] = crossings.as_slice() {
                     found.push([*from, *to]);
                 }
@@ -163,7 +184,8 @@ mod tests {
     #[test]
     fn a_line_of_equal_value_lies_where_the_value_is() {
         // The value is 10 times the column: the line of 15 stands upright midway between the columns 1 and 2.
-        let cells: Vec<Vec<_>> = vec![(0..4).map(|column| Some((10.0 * f64::from(column), String::new()))).collect(); 3];
+        let cells: Vec<Vec<_>> =
+            vec![(0..4).map(|column| Some((10.0 * f64::from(column), String::new()))).collect(); 3];
         let found = stretches(&cells, 15.0);
         assert_eq!(found.len(), 4);
         assert!(found.iter().flatten().all(|at| (at[0] - 1.5).abs() < 1e-12), "{found:?}");

@@ -82,14 +82,21 @@ impl Histogram {
         let foot = if has_curve { bottom + ABOVE + 8.0 + SHARES } else { bottom };
         let shares = Axis::percent("units at or below");
         let below = Frame::new(&self.x, &shares, bottom + ABOVE + 8.0, foot, 24.0);
-        let bins = Frame { left: below.left, top, bottom, y: &upward, ..Frame::new(&self.x, &upward, top, bottom, 24.0) };
+        let bins = Frame {
+            left: below.left,
+            top,
+            bottom,
+            y: &upward,
+            ..Frame::new(&self.x, &upward, top, bottom, 24.0)
+        };
         let mut svg = Svg::new(foot + BELOW);
         bins.draw_upward(&mut svg);
         self.draw_bins(&mut svg, &bins);
         if has_curve {
             svg.line("axis", [bins.left, bottom], [bins.right, bottom]);
             below.draw_upward(&mut svg);
-            let line: Vec<[f64; 2]> = self.cumulative.iter().map(|(value, share)| below.at(*value, 100.0 * share)).collect();
+            let line: Vec<[f64; 2]> =
+                self.cumulative.iter().map(|(value, share)| below.at(*value, 100.0 * share)).collect();
             svg.polyline("curve way0", &line, "");
             below.draw_along(&mut svg);
             self.draw_percentiles(&mut svg, &below, &line);

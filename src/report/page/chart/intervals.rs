@@ -53,7 +53,8 @@ impl Intervals {
         let top = if self.level.is_some() { 20.0 } else { 6.0 };
         let bottom = top + ROW * self.rows.len() as f64;
         let unused = Axis::percent("");
-        let frame = Frame { left: room + 10.0, right: WIDTH - at_right, top, bottom, x: &self.axis, y: &unused };
+        let frame =
+            Frame { left: room + 10.0, right: WIDTH - at_right, top, bottom, x: &self.axis, y: &unused };
         let mut svg = Svg::new(bottom + BELOW);
         for (value, _) in self.axis.ticks(8) {
             svg.line("rule", [frame.x(value), top], [frame.x(value), bottom]);

@@ -29,7 +29,9 @@ impl Readings {
             let x = frame.x(chosen);
             svg.line("limit", [x, top], [x, bottom]);
         }
-        for (code, level) in self.readings.iter().filter(|(code, level)| code.is_finite() && level.is_finite()) {
+        for (code, level) in
+            self.readings.iter().filter(|(code, level)| code.is_finite() && level.is_finite())
+        {
             let is_chosen = self.chosen.is_some_and(|chosen| (chosen - code).abs() < 0.5);
             let (kind, class) = if is_chosen { (3, "mark way1") } else { (0, "mark way0") };
             let tip = format!("{} {code}: {level:.3} {}", self.x.name, self.y.unit);

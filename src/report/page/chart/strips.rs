@@ -48,7 +48,8 @@ const ABOVE: f64 = 22.0;
 impl Strips {
     pub(super) fn draw(&self) -> Svg {
         let room = room_for(self.strips.iter().map(|of| of.name.as_str()));
-        let widest = |text: fn(&Strip) -> &str| self.strips.iter().map(|of| width_of(text(of))).fold(0.0, f64::max);
+        let widest =
+            |text: fn(&Strip) -> &str| self.strips.iter().map(|of| width_of(text(of))).fold(0.0, f64::max);
         // What lies beyond the axis stands at its side of it.
         let [before, behind] = [widest(|of| &of.beyond[0]), widest(|of| &of.beyond[1])];
         let room_before = if before > 0.0 { before + 8.0 } else { 0.0 };
@@ -128,7 +129,10 @@ mod tests {
         assert_eq!(left, [[0.0, 100.0], [0.0, 75.0], [10.0, 75.0], [10.0, 0.0], [15.0, 0.0], [15.0, 100.0]]);
         // The last bin lies beyond the axis.
         let right = strip.outline(&frame, 1.5, 4.0);
-        assert_eq!(right, [[15.0, 100.0], [15.0, 0.0], [20.0, 0.0], [20.0, 50.0], [30.0, 50.0], [30.0, 100.0]]);
+        assert_eq!(
+            right,
+            [[15.0, 100.0], [15.0, 0.0], [20.0, 0.0], [20.0, 50.0], [30.0, 50.0], [30.0, 100.0]]
+        );
         assert!(strip.outline(&frame, 3.5, 4.0).is_empty());
     }
 }
