@@ -7,6 +7,7 @@ mod channels;
 mod compression;
 mod coupling;
 mod desk;
+mod inbox;
 mod outcomes;
 mod pair;
 mod run;

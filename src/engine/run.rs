@@ -5,6 +5,7 @@
 //! not depend on who was faster and no core is kept from its trials by a thread that only waits. When a run is stopped, the
 //! chunks already begun are the first ones without a gap: they are finished, and nothing computed is lost.
 
+use crate::engine::inbox::Inbox;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::sharing::Sharing;
 use crate::engine::side_by_side::SideBySide;
@@ -16,7 +17,6 @@ use crate::error::Error;
 use crate::plan::Plan;
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::sync::{Mutex, PoisonError};
 use std::thread;
 
 /// Chunks that a thread may be ahead of the one that is due, for each thread; bounds memory.
@@ -172,9 +172,8 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
     let most = plans[0].trials.most();
     let sharing = Sharing::of(plans);
     let course = Course::default();
-    let inbox = Mutex::new(Vec::new());
     let columns = || plans.iter().map(Columns::new).collect::<Vec<Columns>>();
-    let joined = Mutex::new(Joined {
+    let inbox = Inbox::new(Joined {
         gatherers: plans.iter().map(Gatherer::new).collect(),
         counted: columns(),
         early: BTreeMap::new(),
@@ -183,17 +182,7 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
         result: Ok(()),
     });
 
-    let hand_in = |handed| {
-        sound(inbox.lock()).push(handed);
-        // Where another thread is at it, that one or a later one takes this too.
-        while let Ok(mut joined) = joined.try_lock() {
-            let all = std::mem::take(&mut *sound(inbox.lock()));
-            if all.is_empty() {
-                break;
-            }
-            all.into_iter().for_each(|handed| joined.take(handed, &course));
-        }
-    };
+    let join = |joined: &mut Joined<_>, handed| joined.take(handed, &course);
     let work = || {
         let mut units = SideBySide::<W>::new(plans, &sharing);
         let mut columns = columns();
@@ -201,6 +190,8 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
         while !is_stopped() {
             let due = course.due.load(Ordering::Relaxed);
             if course.next.load(Ordering::Relaxed) > due + AHEAD * threads as u64 {
+                // What is due may lie in the inbox.
+                inbox.join(join);
                 thread::yield_now();
                 continue;
             }
@@ -215,17 +206,13 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
                     columns.count(outcomes);
                 }
             }
-            hand_in(Handed::Chunk(number, chunk));
+            inbox.hand_in(Handed::Chunk(number, chunk), join);
         }
-        hand_in(Handed::Columns(columns));
+        inbox.hand_in(Handed::Columns(columns), join);
     };
     pool.in_place_scope(|scope| (0..threads).for_each(|_| scope.spawn(|_| work())));
 
-    let mut joined = sound(joined.into_inner());
-    for handed in sound(inbox.into_inner()) {
-        joined.take(handed, &course);
-    }
-    let Joined { gatherers, mut counted, early, is_tight, result, .. } = joined;
+    let Joined { gatherers, mut counted, early, is_tight, result, .. } = inbox.finish(join);
     result?;
     // What came after the end does not count.
     for chunk in early.values() {
@@ -243,11 +230,6 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
     let summary = |(of, counted): (Gatherer, &Columns)| of.summary(counted);
     let summaries = pool.install(|| gatherers.into_iter().zip(&counted).map(summary).collect());
     Ok(Together { summaries, end })
-}
-
-/// What a lock holds; a thread that panicked with it ends the run anyway.
-fn sound<T>(lock: Result<T, PoisonError<T>>) -> T {
-    lock.unwrap_or_else(PoisonError::into_inner)
 }
 
 fn run_chunk<const W: usize>(plans: &[Plan], first: u64, most: u64, units: &mut SideBySide<W>) -> Chunk {
