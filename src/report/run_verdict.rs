@@ -16,7 +16,7 @@ pub(super) fn verdict(run: &Run) -> String {
         confidence(run.plan.confidence)
     );
     let rated: Vec<(&CalibrationSummary, &Estimate)> =
-        best_first(run.summary).filter_map(|of| Some((of, of.yield_.as_ref()?))).collect();
+        best_first(run.summary).filter_map(|(_, of)| Some((of, of.yield_.as_ref()?))).collect();
     let mut said = vec![head];
     match rated.as_slice() {
         [] => {
@@ -36,11 +36,11 @@ pub(super) fn verdict(run: &Run) -> String {
     said.join(" ")
 }
 
-/// The plans by falling yield; of equals the one with less bench time first, then the first of the study.
-pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = &CalibrationSummary> {
+/// The plans and their numbers by falling yield; of equals the one with less bench time first, then the first of the study.
+pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = (usize, &CalibrationSummary)> {
     let share = |of: &CalibrationSummary| of.yield_.as_ref().map_or(0.0, |of| of.value);
-    let mut plans: Vec<&CalibrationSummary> = summary.calibrations.iter().collect();
-    plans.sort_by(|a, b| {
+    let mut plans: Vec<(usize, &CalibrationSummary)> = summary.calibrations.iter().enumerate().collect();
+    plans.sort_by(|(_, a), (_, b)| {
         let seconds = a.bench_seconds.mean.total_cmp(&b.bench_seconds.mean);
         share(b).total_cmp(&share(a)).then(seconds)
     });
@@ -50,8 +50,7 @@ pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = &Calibration
 /// The number of the plan that a page shows in detail: the best, or the last where no limit tells which that is.
 pub fn shown_plan(summary: &Summary) -> usize {
     let last = summary.calibrations.len().saturating_sub(1);
-    let best = best_first(summary).find(|of| of.yield_.is_some());
-    best.and_then(|best| summary.calibrations.iter().position(|of| std::ptr::eq(of, best))).unwrap_or(last)
+    best_first(summary).find(|(_, of)| of.yield_.is_some()).map_or(last, |(number, _)| number)
 }
 
 /// What stands next to the best.

@@ -92,7 +92,7 @@ fn failures(run: &Run, shown: usize) -> Vec<Part> {
         "What units miss first most often after each plan",
         vec![words("plan"), words("limit"), numbers("miss it first"), numbers("miss nothing else")],
     );
-    for of in best_first(run.summary) {
+    for (_, of) in best_first(run.summary) {
         let Some(first) = most_missed(of) else { continue };
         let counts = [first.first_missed, first.only_missed].map(|count| share(count, run.summary.trials));
         table.row([plain(&of.name), miss(run.plan, &first.limit)].into_iter().chain(counts));

@@ -42,7 +42,7 @@ impl HeatMap {
             self.contours.iter().map(|(value, _)| stretches(&self.cells, *value)).collect();
         for ((_, name), stretches) in self.contours.iter().zip(&contours) {
             for [from, to] in stretches {
-                let ends = [middle(&frame, *from), middle(&frame, *to)];
+                let ends = [*from, *to].map(|[column, row]| frame.at(column, row));
                 svg.polyline("contour", &ends, name);
             }
         }
@@ -98,7 +98,7 @@ impl HeatMap {
     ) {
         let Some((value, text)) = cell else { return };
         if width_of(text) + 6.0 < size[0] && size[1] >= 15.0 {
-            let at = middle(frame, [column as f64, row as f64]);
+            let at = frame.at(column as f64, row as f64);
             let half = 0.5 * width_of(text);
             taken.take([at[0] - half, at[1] - 8.0, at[0] + half, at[1] + 8.0]);
             let class = format!("label number on{}", self.tint(*value));
@@ -113,7 +113,7 @@ fn draw_name(svg: &mut Svg, frame: &Frame, stretches: &[[[f64; 2]; 2]], name: &s
     let half = 0.5 * width_of(name);
     let covered = |[x, y]: [f64; 2]| [x - half, y - 7.0, x + half, y + 7.0];
     let places = stretches.iter().flat_map(|[from, to]| {
-        let (from, to) = (middle(frame, *from), middle(frame, *to));
+        let [from, to] = [from, to].map(|[column, row]| frame.at(*column, *row));
         [0.1, 0.5, 0.9].map(|part| [0, 1].map(|along| from[along] + part * (to[along] - from[along])))
     });
     let costs = places.map(|at| (at, taken.overlap(covered(at))));
@@ -122,11 +122,6 @@ fn draw_name(svg: &mut Svg, frame: &Frame, stretches: &[[[f64; 2]; 2]], name: &s
         taken.take(covered(at));
         svg.text("label halo small", [at[0], at[1] + 4.0], Anchor::Middle, name);
     }
-}
-
-/// Where a place lies whose parts count columns and rows from the middle of the first.
-fn middle(frame: &Frame, [column, row]: [f64; 2]) -> [f64; 2] {
-    frame.at(column, row)
 }
 
 /// Names of the rows, each cut to its room.
