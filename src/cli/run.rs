@@ -54,7 +54,7 @@ impl Run {
 
         let start = Instant::now();
         let mut first_failures = vec![None; plan.calibrations.len()];
-        let mut passes = vec![Passes::default(); plan.calibrations.len()];
+        let mut passes = vec![Passes::new(&plan); plan.calibrations.len()];
         let most = plan.trials.most();
         let mut progress = Progress::new(most, self.asked.quiet);
         let finish = engine::run(&plan, control, |outcomes| {

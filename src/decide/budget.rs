@@ -13,7 +13,7 @@ use crate::figure::Figure;
 use crate::plan::vary::{Cause, from_second_sample, without};
 use crate::plan::{Column, Plan};
 use crate::random::{Key, Scope, draw};
-use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, clopper_pearson, sensitivity};
+use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
 use crate::study::Trials;
 use rayon::prelude::*;
 use tallies::Tallies;
@@ -158,9 +158,8 @@ pub fn budget(
         let pairs = without.beside(with);
         let figures = &ran.summary.calibrations[calibration].figures;
         let has_limits = !plan.limits.is_empty();
-        let passed = pairs.both + pairs.only_first;
         Some(Perfect {
-            yield_: has_limits.then(|| clopper_pearson(passed, pairs.count(), plan.confidence)),
+            yield_: has_limits.then(|| pairs.first_share(plan.confidence)),
             gain: has_limits.then(|| pairs.difference(plan.confidence)),
             pairs,
             moments: columns.iter().map(|column| figures[*column].moments).collect(),
@@ -240,7 +239,7 @@ fn sample(
 ) -> Result<Sampled, Error> {
     let mut sampled = Sampled {
         first: None,
-        passes: vec![Passes::default(); plan.calibrations.len()],
+        passes: vec![Passes::new(plan); plan.calibrations.len()],
         tallies: Tallies::new(plan, columns, drawn.len(), block(plan)),
         done: 0,
         end: End::Done,

@@ -6,7 +6,8 @@ use crate::decide::{Measure, Passes};
 use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
 use crate::error::Error;
 use crate::plan::Plan;
-use crate::stats::{Estimate, Moments, student};
+use crate::random::whole_lots;
+use crate::stats::{Estimate, Lots, MeanByLots, Moments, student};
 
 /// One calibration plan of one design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -32,7 +33,15 @@ pub struct Compared {
     pub end: End,
     passes: Vec<Passes>,
     /// How the values of two candidates differ, `[pair][measure]`.
-    apart: Vec<Moments>,
+    apart: Vec<Apart>,
+}
+
+/// How the values of two candidates differ.
+#[derive(Clone, Copy, Debug)]
+struct Apart {
+    moments: Moments,
+    /// The same by lots, where units share lots.
+    lots: Option<Lots>,
 }
 
 /// How the mean of a measure differs from that of another candidate.
@@ -80,8 +89,14 @@ fn compare_by(
         (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
     };
     let candidates: Vec<Candidate> = plans.iter().enumerate().flat_map(of_design).collect();
-    let mut passes = vec![Passes::default(); candidates.len()];
-    let mut apart = vec![Moments::default(); pairs_below(candidates.len()) * measures.len()];
+    let mut passes: Vec<Passes> = candidates.iter().map(|of| Passes::new(&plans[of.design])).collect();
+    let mut apart: Vec<Apart> = pairs(candidates.len())
+        .flat_map(|(first, second)| {
+            let lots = [first, second].map(|of| plans[candidates[of].design].lot());
+            let lots = lots.into_iter().flatten().reduce(whole_lots).map(Lots::new);
+            vec![Apart { moments: Moments::default(), lots }; measures.len()]
+        })
+        .collect();
     let Together { summaries, end } = run_together(plans, control, |outcomes| {
         for (passes, of) in passes.iter_mut().zip(&candidates) {
             passes.push(&outcomes[of.design].plans[of.calibration]);
@@ -106,13 +121,17 @@ fn pairs_below(candidate: usize) -> usize {
     candidate * candidate.saturating_sub(1) / 2
 }
 
+/// All pairs of candidates, each at the place that `pairs_below` gives it.
+fn pairs(candidates: usize) -> impl Iterator<Item = (usize, usize)> {
+    (0..candidates).flat_map(|second| (0..second).map(move |first| (first, second)))
+}
+
 /// Takes in how the values of each pair of candidates differ in a chunk.
-fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcomes], apart: &mut [Moments]) {
+fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcomes], apart: &mut [Apart]) {
     let values = |of: Candidate, measure: &Measure| {
         measure.columns[of.design].map(|column| outcomes[of.design].plans[of.calibration].values(column))
     };
-    let pairs = (0..candidates.len()).flat_map(|second| (0..second).map(move |first| (first, second)));
-    let places = pairs.flat_map(|pair| measures.iter().map(move |measure| (pair, measure)));
+    let places = pairs(candidates.len()).flat_map(|pair| measures.iter().map(move |measure| (pair, measure)));
     let mut differences = [0.0; CHUNK];
     for (apart, ((first, second), measure)) in apart.iter_mut().zip(places) {
         let both = (values(candidates[first], measure), values(candidates[second], measure));
@@ -120,7 +139,10 @@ fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcom
             for (difference, (first, second)) in differences.iter_mut().zip(first.iter().zip(second)) {
                 *difference = second - first;
             }
-            apart.merge(&Moments::of(&differences[..first.len()]));
+            apart.moments.merge(&Moments::of(&differences[..first.len()]));
+            if let Some(lots) = &mut apart.lots {
+                lots.push_values(&differences[..first.len()]);
+            }
         }
     }
 }
@@ -183,7 +205,10 @@ impl Compared {
     pub fn mean_over(&self, candidate: usize, other: usize, measure: usize) -> Option<MeanOver> {
         let (first, second) = (candidate.min(other), candidate.max(other));
         let pair = pairs_below(second) + first;
-        let mut apart = *self.apart.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
+        let of = self.apart.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
+        let lots = of.lots.map(|lots| lots.by_lots());
+        let lots = lots.map(|of| MeanByLots { count: of.lots, error: of.variance.sqrt() });
+        let mut apart = Moments { lots, ..of.moments };
         if candidate < other {
             apart.mean = -apart.mean;
         }
@@ -225,7 +250,8 @@ pub(in crate::decide) mod tests {
 
     /// One design whose plans pass these units of a thousand and take these seconds.
     fn compared(plans: &[(std::ops::Range<usize>, f64)]) -> Compared {
-        let seconds = |value: f64| Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value };
+        let seconds =
+            |value: f64| Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value, lots: None };
         let calibration = |(passing, value): &(std::ops::Range<usize>, f64)| CalibrationSummary {
             name: String::new(),
             yield_: Some(crate::stats::clopper_pearson(passing.len() as u64, 1000, 0.95)),

@@ -123,6 +123,16 @@ impl Units<'_> {
         self.0.take(units, passes);
     }
 
+    /// Says that units share lots of this size, before the first of them is taken.
+    pub fn in_lots(&mut self, size: u64) {
+        self.0.in_lots(size);
+    }
+
+    /// As [`Units::take`], with a bit for each unit, the first one lowest, set where it passes: as lots need it.
+    pub fn take_word(&mut self, units: u64, passing: u64) {
+        self.0.take_word(units, passing);
+    }
+
     /// Whether no more units are wanted.
     pub fn are_enough(&self) -> bool {
         self.0.is_done()

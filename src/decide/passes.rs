@@ -1,7 +1,9 @@
 //! Which units pass, kept unit by unit, so that any two verdicts can be compared.
 
 use crate::engine::{CHUNK, PlanOutcomes};
-use crate::stats::{Estimate, Pairs, clopper_pearson};
+use crate::plan::Plan;
+use crate::random::whole_lots;
+use crate::stats::{Estimate, Lots, Pairs, PairsByLots, clopper_pearson};
 
 /// Which of the first units pass: a bit for each.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -9,14 +11,27 @@ pub struct Passes {
     units: u64,
     /// The first of 64 units lowest; bits beyond the last unit are 0.
     words: Vec<u64>,
+    /// Units of a lot, where units share lots.
+    lot: Option<u64>,
 }
 
 impl Passes {
+    /// Of no units of a plan yet.
+    pub fn new(plan: &Plan) -> Passes {
+        Passes { lot: plan.lot(), ..Passes::default() }
+    }
+
     /// Of verdicts unit by unit.
     #[cfg(test)]
     pub(crate) fn of(verdicts: &[bool]) -> Passes {
         let word = |units: &[bool]| units.iter().rev().fold(0, |word, passes| word << 1 | u64::from(*passes));
-        Passes { units: verdicts.len() as u64, words: verdicts.chunks(CHUNK).map(word).collect() }
+        Passes { units: verdicts.len() as u64, words: verdicts.chunks(CHUNK).map(word).collect(), lot: None }
+    }
+
+    /// The same in lots.
+    #[cfg(test)]
+    pub(crate) fn in_lots(verdicts: &[bool], lot: u64) -> Passes {
+        Passes { lot: Some(lot), ..Passes::of(verdicts) }
     }
 
     /// Adds the units of the next chunk.
@@ -35,11 +50,18 @@ impl Passes {
     pub fn convergence(&self, confidence: f64) -> Vec<Estimate> {
         let mut found = Vec::new();
         let (mut passed, mut due) = (0, CHUNK as u64);
+        let mut before = 0;
+        let mut lots = self.lot.map(Lots::new);
         for (number, word) in (1..).zip(&self.words) {
             passed += u64::from(word.count_ones());
             let units = self.units.min(number * CHUNK as u64);
+            if let Some(lots) = &mut lots {
+                lots.push_word((units - before) as usize, *word);
+            }
+            before = units;
             if units == due || units == self.units {
-                found.push(clopper_pearson(passed, units, confidence));
+                let of_units = || clopper_pearson(passed, units, confidence);
+                found.push(lots.map_or_else(of_units, |lots| lots.by_lots().share(confidence)));
                 due *= 2;
             }
         }
@@ -50,6 +72,11 @@ impl Passes {
     pub fn beside(&self, other: &Passes) -> Pairs {
         let units = self.units.min(other.units);
         let mut pairs = Pairs::default();
+        let lot = match (self.lot, other.lot) {
+            (Some(mine), Some(theirs)) => Some(whole_lots(mine, theirs)),
+            (mine, theirs) => mine.or(theirs),
+        };
+        let mut lots = lot.map(|size| [Lots::new(size); 3]);
         for ((number, first), second) in (0..).zip(&self.words).zip(&other.words) {
             let all = first_bits(units.saturating_sub(number * CHUNK as u64));
             let count = |units: u64| u64::from((units & all).count_ones());
@@ -57,7 +84,17 @@ impl Passes {
             pairs.only_first += count(first & !second);
             pairs.only_second += count(!first & second);
             pairs.neither += count(!first & !second);
+            if let Some([firsts, seconds, differences]) = &mut lots {
+                let units = all.count_ones() as usize;
+                firsts.push_word(units, *first);
+                seconds.push_word(units, *second);
+                differences.push_difference(units, first & !second, second & !first);
+            }
         }
+        pairs.lots = lots.map(|lots| {
+            let [first, second, difference] = lots.map(|of| of.by_lots());
+            PairsByLots { first, second, difference }
+        });
         pairs
     }
 
@@ -99,12 +136,38 @@ mod tests {
     }
 
     #[test]
+    fn verdicts_of_lots_are_paired_lot_by_lot() {
+        // Lots of 100 units, over the ends of words, that pass whole or not at all: half of the first, and of those all but every fourth.
+        let first: Vec<bool> = (0..6000).map(|unit| unit / 100 % 2 == 0).collect();
+        let second: Vec<bool> = (0..6000).map(|unit| unit / 100 % 2 == 0 && unit / 100 % 8 != 0).collect();
+        let pairs = Passes::in_lots(&first, 100).beside(&Passes::in_lots(&second, 100));
+        let lots = pairs.lots.unwrap();
+        assert_eq!((lots.first.lots, lots.first.seen, lots.difference.seen), (60, 30, 8));
+        assert_eq!((pairs.only_first, lots.difference.mean), (800, 800.0 / 6000.0));
+        // Each lot is one unit: 8 of 60 differ, which Tango's score says of 60 units.
+        let of_lots = Pairs { both: 22, only_first: 8, only_second: 0, neither: 30, lots: None };
+        let (found, expected) = (pairs.difference(0.95), of_lots.difference(0.95));
+        assert!(
+            (found.low - expected.low).abs() < 0.02 && (found.high - expected.high).abs() < 0.04,
+            "{found:?}"
+        );
+        // Of lots of two sizes the whole lots of both.
+        let crossed = Passes::in_lots(&first, 100).beside(&Passes::in_lots(&second, 150));
+        assert_eq!(crossed.lots.unwrap().first.lots, 20);
+        // A yield's convergence is by lots too, and of units alone where they share none.
+        let last = Passes::in_lots(&first, 100).convergence(0.95).pop().unwrap();
+        assert_eq!((last.value, last.method), (0.5, "Clopper-Pearson, by lots"));
+        assert_eq!(last, lots.first.share(0.95));
+        assert!(Passes::of(&first).beside(&Passes::of(&second)).lots.is_none());
+    }
+
+    #[test]
     fn verdicts_are_paired_unit_by_unit() {
         let first: Vec<bool> = (0..150).map(|unit| unit % 2 == 0).collect();
         let second: Vec<bool> = (0..130).map(|unit| unit % 3 == 0).collect();
         let (first, second) = (Passes::of(&first), Passes::of(&second));
         // Of 0..130: multiples of 6, of 2 alone, of 3 alone, by counting.
-        let pairs = Pairs { both: 22, only_first: 43, only_second: 22, neither: 43 };
+        let pairs = Pairs { both: 22, only_first: 43, only_second: 22, neither: 43, lots: None };
         assert_eq!(first.beside(&second), pairs);
         assert_eq!((pairs.count(), first.units(), second.units()), (130, 150, 130));
         assert_eq!(second.saved_over(&first).take(4).collect::<Vec<_>>(), [3, 9, 15, 21]);

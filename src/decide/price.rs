@@ -3,7 +3,7 @@
 use crate::engine::CalibrationSummary;
 use crate::math::normal;
 use crate::plan::Plan;
-use crate::stats::{Estimate, Pairs};
+use crate::stats::{Estimate, Pairs, student};
 use crate::study::{Cost, Rework};
 
 /// What is done for each unit that is built, whatever it costs.
@@ -17,7 +17,7 @@ pub struct Effort {
     pub turned_away: Vec<(String, f64)>,
     /// Mean time on the bench, s.
     pub bench_seconds: f64,
-    /// Standard error of that.
+    /// Standard error of that; by lots, widened by Student's t over the normal deviate.
     pub bench_error: f64,
     /// Name of the calibration plan.
     pub calibration: String,
@@ -75,13 +75,15 @@ impl Effort {
             turned_away.push((source.name.clone(), parts * of.turned_away(source.slots)));
             gauge_seconds += parts * of.gauged(source.slots) * of.inspection.seconds;
         }
-        let error = summary.bench_seconds.standard_error();
+        let lots =
+            summary.bench_seconds.lots.map_or(1.0, |lots| student::widening(plan.confidence, lots.count));
+        let error = summary.bench_seconds.standard_error() * lots;
         Effort {
             channels: plan.channels(),
             gauge_seconds,
             turned_away,
             bench_seconds: summary.bench_seconds.mean,
-            // One unit has none.
+            // One unit has none, nor has one lot.
             bench_error: if error.is_finite() { error } else { 0.0 },
             calibration: plan.calibrations[calibration].name.clone(),
             calibrates: !plan.calibrations[calibration].is_none(),
@@ -170,7 +172,10 @@ impl Priced {
             low: value - together(value - by_yield.0, by_bench),
             high: value + together(by_yield.1 - value, by_bench),
             confidence: share.confidence,
-            method: "Clopper-Pearson, mapped",
+            method: match share.method {
+                "Clopper-Pearson" => "Clopper-Pearson, mapped",
+                _ => "Clopper-Pearson by lots, mapped",
+            },
             count: share.count,
         });
         Priced { bill, total, by_yield, by_bench }
@@ -199,7 +204,7 @@ impl Priced {
             low: value - miss(their_below, above),
             high: value + miss(their_above, below),
             confidence: mine.confidence,
-            method: "MOVER, paired",
+            method: if pairs.lots.is_some() { "MOVER, paired, by lots" } else { "MOVER, paired" },
             count: pairs.count(),
         })
     }

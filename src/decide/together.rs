@@ -37,7 +37,7 @@ pub fn run_all(
             all.extend(plans.iter().map(|_| None));
             continue;
         }
-        let none = |plan: &Plan| vec![Passes::default(); plan.calibrations.len()];
+        let none = |plan: &Plan| vec![Passes::new(plan); plan.calibrations.len()];
         let mut passes: Vec<Vec<Passes>> = plans.iter().map(none).collect();
         let together = run_together(plans, control, |outcomes| {
             for (passes, outcomes) in passes.iter_mut().zip(outcomes) {

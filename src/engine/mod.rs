@@ -2,6 +2,7 @@
 
 mod batch;
 mod build;
+mod by_lot;
 mod calibrate;
 mod channels;
 mod compression;

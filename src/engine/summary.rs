@@ -1,10 +1,12 @@
 //! From outcomes to estimates: what a run says, before it is worded or written.
 
+use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::Outcomes;
 use crate::engine::tally::{Columns, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::{Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
+use crate::stats::column::EXACT;
+use crate::stats::{ByLots, Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use rayon::prelude::*;
 use std::ops::ControlFlow;
@@ -94,6 +96,8 @@ pub(super) struct Gatherer<'p> {
     trials: u64,
     next_look: u64,
     plans: Vec<Tally>,
+    /// The same by lots, where units share lots; else none.
+    by_lot: Vec<ByLot>,
     /// Values of the first trials.
     kept: Columns,
 }
@@ -102,7 +106,8 @@ impl<'p> Gatherer<'p> {
     /// Nothing gathered yet.
     pub fn new(plan: &'p Plan) -> Gatherer<'p> {
         let plans = vec![Tally::new(plan); plan.calibrations.len()];
-        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans, kept: Columns::new(plan) }
+        let by_lot = ByLot::new(plan).map_or(Vec::new(), |of| vec![of; plan.calibrations.len()]);
+        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans, by_lot, kept: Columns::new(plan) }
     }
 
     /// Takes the next chunk, with its tally for each calibration plan; breaks when the study's stopping rule is
@@ -112,6 +117,7 @@ impl<'p> Gatherer<'p> {
             self.kept.keep(outcomes);
         }
         self.plans.iter_mut().zip(tallies).for_each(|(gathered, next)| gathered.merge(next));
+        self.by_lot.iter_mut().zip(&outcomes.plans).for_each(|(of, outcomes)| of.take(outcomes));
         self.trials += outcomes.trials;
         self.look()
     }
@@ -124,9 +130,15 @@ impl<'p> Gatherer<'p> {
             return ControlFlow::Continue(());
         }
         self.next_look += LOOK_EVERY;
+        let confidence = self.plan.confidence;
         let is_tight =
-            |gathered: &Tally| yield_is_tight(gathered.passed, self.trials, self.plan.confidence, half_width);
-        if self.plans.iter().all(is_tight) { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+            |gathered: &Tally| yield_is_tight(gathered.passed, self.trials, confidence, half_width);
+        let by_lots = |of: &ByLot| of.passed().is_tight(confidence, half_width);
+        if self.plans.iter().all(is_tight) && self.by_lot.iter().all(by_lots) {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
     }
 
     /// Trials gathered.
@@ -136,29 +148,48 @@ impl<'p> Gatherer<'p> {
 
     /// The estimates; `None` before the first trial. `counted` are the values of the trials that were not kept.
     pub fn summary(mut self, counted: &Columns) -> Option<Summary> {
+        // In trial order, which lots need; later values are only counted.
+        let first = if self.by_lot.is_empty() { Columns::default() } else { self.kept.clone() };
+        let mut first = first.each_plan();
         self.kept.merge(counted);
         let values = std::mem::take(&mut self.kept).each_plan().enumerate();
         (self.trials > 0).then(|| Summary {
             trials: self.trials,
-            calibrations: values.map(|(number, values)| self.calibration(number, values)).collect(),
+            calibrations: values
+                .map(|(number, values)| self.calibration(number, values, &first.next().unwrap_or_default()))
+                .collect(),
         })
     }
 
-    fn calibration(&self, number: usize, values: Vec<Column>) -> CalibrationSummary {
+    fn calibration(&self, number: usize, values: Vec<Column>, first: &[Column]) -> CalibrationSummary {
         let plan = self.plan;
         let gathered = &self.plans[number];
-        let share = |count| clopper_pearson(count, self.trials, plan.confidence);
-        let limits = plan.limits.iter().zip(&gathered.limits).map(|(limit, of)| LimitSummary {
+        let lots = self.by_lot.get(number);
+        let share = |count, by_lots: Option<ByLots>| match by_lots {
+            Some(of) => of.share(plan.confidence),
+            None => clopper_pearson(count, self.trials, plan.confidence),
+        };
+        let limits = plan.limits.iter().zip(&gathered.limits).enumerate();
+        let limits = limits.map(|(number, (limit, of))| LimitSummary {
             limit: *limit,
-            yield_: share(of.met),
+            yield_: share(of.met, lots.map(|lots| lots.limit(number))),
             first_missed: of.first_missed,
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
         let figures = plan.columns.par_iter().zip(values).enumerate().map(|(column, (of, values))| {
             let moments = gathered.columns[column];
+            let moments = lots.map_or(moments, |lots| lots.column(column, moments));
             let errors = self.small_errors(number, of.look);
-            let percentiles = values.percentiles(&moments, &percentiles, plan.confidence);
+            let effect = |at: f64| {
+                let first = first.get(column).map_or(&[][..], Column::first);
+                let units = self.trials.min(EXACT);
+                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, plan.confidence))
+            };
+            let percentiles = match lots {
+                None => values.percentiles(&moments, &percentiles, plan.confidence),
+                Some(_) => values.percentiles_by_lots(&moments, &percentiles, plan.confidence, effect),
+            };
             FigureSummary {
                 column,
                 moments,
@@ -170,8 +201,8 @@ impl<'p> Gatherer<'p> {
         });
         CalibrationSummary {
             name: plan.calibrations[number].name.clone(),
-            yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed)),
-            bench_seconds: gathered.bench_seconds,
+            yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed, lots.map(ByLot::passed))),
+            bench_seconds: lots.map_or(gathered.bench_seconds, |lots| lots.seconds(gathered.bench_seconds)),
             split_seconds: gathered.split,
             failed: gathered.failed,
             limits: limits.collect(),

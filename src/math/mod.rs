@@ -5,6 +5,7 @@
 //! so nothing that a result depends on may call them.
 
 pub mod arc;
+pub mod beta;
 pub mod binomial;
 pub mod deviate;
 pub mod elementary;

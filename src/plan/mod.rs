@@ -157,6 +157,11 @@ impl Plan {
         self.array.channels()
     }
 
+    /// Units that share draws of a lot, the first trial the first of the first lot; `None` where units are independent.
+    pub fn lot(&self) -> Option<u64> {
+        self.sources.lot()
+    }
+
     /// Number of a look's conditions among those in use.
     pub fn conditions_of(&self, look: usize) -> usize {
         look % self.conditions.len()

@@ -32,6 +32,6 @@ pub use shape::{
     Arcsine, Chance, Empirical, LogNormal, Mixture, Normal, Part, Sampled, Screened, Shape, Stated,
     Triangular, TruncatedNormal, Uniform,
 };
-pub use source::{Place, Source, Sources, Twins};
+pub use source::{Place, Source, Sources, Twins, whole_lots};
 pub use tolerance::{Spread, Tolerance};
 pub use window::Window;

@@ -223,6 +223,14 @@ impl Sources {
         &self.grouping
     }
 
+    /// Units that hang together, from trial 0 on: those of a lot that shares a draw which varies. Where there are lots of several sizes,
+    /// the least number that all of them divide, so that no lot is cut. `None` where no two units share a draw.
+    pub fn lot(&self) -> Option<u64> {
+        let varies = |source: &&Source| !source.is_silent && source.shape.sd() > 0.0;
+        let sizes = self.list.iter().filter(varies).filter_map(|source| source.lot);
+        sizes.reduce(whole_lots).filter(|units| *units > 1)
+    }
+
     /// The sources in the order they were bound.
     pub fn list(&self) -> &[Source] {
         &self.list
@@ -306,6 +314,15 @@ impl Sources {
         let scores = self.sets.iter().map(scores).max().unwrap_or(0);
         Draws::new(self.rows, self.slots, groups, scores)
     }
+}
+
+/// Fewest units that hold whole lots of both sizes: the least common multiple; of numbers too large for it, the largest number.
+pub fn whole_lots(a: u64, b: u64) -> u64 {
+    let (mut divisor, mut rest) = (a.max(b), a.min(b));
+    while rest > 0 {
+        (divisor, rest) = (rest, divisor % rest);
+    }
+    (a / divisor.max(1)).saturating_mul(b)
 }
 
 #[cfg(test)]

@@ -1,6 +1,6 @@
 //! A limit in words: the answer and its interval, the values tried, and a paragraph for a review.
 
-use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict, units_to_tell};
+use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict};
 use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
@@ -283,7 +283,7 @@ fn at_ends(run: &LimitRun) -> String {
 /// How many units would tell the clearest of some probes from the demand.
 fn more_units(run: &LimitRun, probes: &[Probe]) -> String {
     let demand = &run.found.demand;
-    let units = |probe: &Probe| units_to_tell(probe.yield_.value, demand.share, demand.confidence);
+    let units = |probe: &Probe| probe.units_to_tell(demand);
     match probes.iter().filter_map(units).min() {
         Some(units) if units <= MOST_UNITS => {
             format!("About {} would.", about(units.max(demand.units + 1), 2))

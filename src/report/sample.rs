@@ -75,7 +75,7 @@ pub(super) fn summary(plan: &Plan) -> Summary {
 
 /// A thousand times one value.
 fn constant(value: f64) -> Moments {
-    Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value }
+    Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value, lots: None }
 }
 
 /// Values of a standard deviation of 0.2 about a mean (side lobes) or about zero (pointing).
@@ -96,7 +96,14 @@ fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) ->
     kept.keep(&values);
     FigureSummary {
         column,
-        moments: Moments { count: 1000, mean, m2: 0.04 * 999.0, min: mean - 1.0, max: mean + 1.0 },
+        moments: Moments {
+            count: 1000,
+            mean,
+            m2: 0.04 * 999.0,
+            min: mean - 1.0,
+            max: mean + 1.0,
+            lots: None,
+        },
         predicted_mean: predicted_mean.filter(|_| is_side_lobe),
         percentiles: percentiles.collect(),
         values: kept,

@@ -11,6 +11,8 @@ use std::fmt;
 /// Values kept one by one up to this count.
 pub const EXACT: u64 = 65_536;
 
+const ORDER: &str = "order statistics";
+
 /// The values of a column as far as percentiles need them; what is no finite number is left out.
 ///
 /// Up to 65,536 values are kept and percentiles are exact; beyond, only counts in fixed bins of a
@@ -40,6 +42,11 @@ impl Column {
     /// A column without values.
     pub fn new() -> Self {
         Self::default()
+    }
+
+    /// The values that are kept, in the order they came in.
+    pub fn first(&self) -> &[f64] {
+        &self.kept
     }
 
     /// Takes in some values, one by one while they are few.
@@ -72,26 +79,62 @@ impl Column {
     /// Where the values are too few for that confidence the interval is the range of the values,
     /// `confidence` what that range has, and the method says so.
     pub fn percentiles(&self, moments: &Moments, p: &[f64], confidence: f64) -> Vec<Estimate> {
+        let all: Vec<(f64, u64)> = p.iter().map(|p| (*p, moments.count)).collect();
+        self.estimates(moments, &all, confidence)
+    }
+
+    /// The same of values that share lots. `effect` says how many of them tell as much as one independent value whether values are
+    /// at most so large: the interval of the share below the quantile is that of so many fewer values, and its ends are read
+    /// off all of them (Woodruff, Journal of the American Statistical Association 47 (1952), 635-646).
+    pub fn percentiles_by_lots(
+        &self,
+        moments: &Moments,
+        p: &[f64],
+        confidence: f64,
+        effect: impl Fn(f64) -> f64,
+    ) -> Vec<Estimate> {
+        let all = self.percentiles(moments, p, confidence);
+        let fewer = |of: &Estimate| ((of.count as f64 / effect(of.value)) as u64).clamp(1, of.count);
+        let effective: Vec<(f64, u64)> = p.iter().zip(&all).map(|(p, of)| (*p, fewer(of))).collect();
+        let mut found = self.estimates(moments, &effective, confidence);
+        for of in &mut found {
+            of.method = match of.method {
+                ORDER => "order statistics, by lots",
+                _ => "range of all values (too few lots for the confidence asked)",
+            };
+        }
+        found
+    }
+
+    /// Quantiles, each with the number of independent values that its interval rests on.
+    fn estimates(&self, moments: &Moments, p: &[(f64, u64)], confidence: f64) -> Vec<Estimate> {
         let Moments { count, min, max, .. } = *moments;
         if count == 0 {
             return Vec::new();
         }
-        let estimate = |p: f64, order: &dyn Fn(u64) -> f64| {
+        let estimate = |(p, independent): (f64, u64), order: &dyn Fn(u64) -> f64| {
             let value = interpolate(count, p, order);
-            match ranks(count, p, confidence) {
-                Some((low, high, _)) => Estimate {
+            let ranks = ranks(independent, p, confidence).map(|(low, high, _)| {
+                // Whole ranks stay what they are where all values are independent.
+                let share = count as f64 / independent as f64;
+                let low = 1 + ((low - 1) as f64 * share) as u64;
+                let high = (high as f64 * share).ceil() as u64;
+                (low.min(count), high.clamp(1, count))
+            });
+            match ranks {
+                Some((low, high)) => Estimate {
                     value,
                     low: order(low - 1),
                     high: order(high - 1),
                     confidence,
-                    method: "order statistics",
+                    method: ORDER,
                     count,
                 },
                 None => Estimate {
                     value,
                     low: min,
                     high: max,
-                    confidence: range_confidence(count, p),
+                    confidence: range_confidence(independent, p),
                     method: "range of all values (too few for the confidence asked)",
                     count,
                 },

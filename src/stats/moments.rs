@@ -18,11 +18,22 @@ pub struct Moments {
     pub min: f64,
     /// The largest; minus infinity when there are none.
     pub max: f64,
+    /// How the mean differs from lot to lot, where units share lots; it is stated of all values once they are in.
+    pub lots: Option<MeanByLots>,
+}
+
+/// What lots know of a mean.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeanByLots {
+    /// Lots that have a value.
+    pub count: u64,
+    /// Standard error of the mean, from lot to lot; NaN for fewer than two.
+    pub error: f64,
 }
 
 impl Default for Moments {
     fn default() -> Self {
-        Self { count: 0, mean: 0.0, m2: 0.0, min: f64::INFINITY, max: f64::NEG_INFINITY }
+        Self { count: 0, mean: 0.0, m2: 0.0, min: f64::INFINITY, max: f64::NEG_INFINITY, lots: None }
     }
 }
 
@@ -46,6 +57,7 @@ impl Moments {
             m2: sum(values, square),
             min: values.iter().copied().fold(first, f64::min),
             max: values.iter().copied().fold(first, f64::max),
+            lots: None,
         }
     }
 
@@ -85,9 +97,9 @@ impl Moments {
         (self.m2 / (self.count - 1) as f64).sqrt()
     }
 
-    /// The standard error of the mean, sd / sqrt(n); NaN for fewer than two values.
+    /// The standard error of the mean: sd / sqrt(n), or by lots where units share them; NaN for fewer than two values, or two lots.
     pub fn standard_error(&self) -> f64 {
-        self.sd() / (self.count as f64).sqrt()
+        self.lots.map_or(self.sd() / (self.count as f64).sqrt(), |lots| lots.error)
     }
 }
 
@@ -141,7 +153,10 @@ mod tests {
         }
         assert_eq!(Moments::of(&[]), Moments::default());
         // 0.1 has no exact double, yet sixty-four of them have no spread.
-        assert_eq!(Moments::of(&[0.1; 64]), Moments { count: 64, mean: 0.1, m2: 0.0, min: 0.1, max: 0.1 });
+        assert_eq!(
+            Moments::of(&[0.1; 64]),
+            Moments { count: 64, mean: 0.1, m2: 0.0, min: 0.1, max: 0.1, lots: None }
+        );
         let offset = Moments::of(&[1e9, 1e9 + 1.0, 1e9 + 2.0]);
         assert_eq!((offset.mean, offset.sd()), (1e9 + 1.0, 1.0));
     }

@@ -1,10 +1,10 @@
 //! Two shares of the same units: their difference is known better than from units of its own for each, the more so the more they are alike.
 
-use super::Estimate;
+use super::{ByLots, Estimate, clopper_pearson};
 use crate::math::normal;
 
 /// How two verdicts on the same units go together.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Pairs {
     /// Units that pass both.
     pub both: u64,
@@ -14,12 +14,33 @@ pub struct Pairs {
     pub only_second: u64,
     /// Units that pass neither.
     pub neither: u64,
+    /// How both verdicts vary from lot to lot, where units share lots.
+    pub lots: Option<PairsByLots>,
+}
+
+/// How two shares of the same units, and their difference, vary from lot to lot.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PairsByLots {
+    /// The share of the first.
+    pub first: ByLots,
+    /// The share of the second.
+    pub second: ByLots,
+    /// The share of the first less that of the second.
+    pub difference: ByLots,
 }
 
 impl Pairs {
     /// Units in all.
     pub fn count(&self) -> u64 {
         self.both + self.only_first + self.only_second + self.neither
+    }
+
+    /// Share of the first, with its own interval.
+    pub fn first_share(&self, confidence: f64) -> Estimate {
+        match self.lots {
+            Some(PairsByLots { first, .. }) => first.share(confidence),
+            None => clopper_pearson(self.both + self.only_first, self.count(), confidence),
+        }
     }
 
     /// Share of the first minus share of the second, with the interval of the units' own pairing.
@@ -29,15 +50,34 @@ impl Pairs {
     pub fn difference(&self, confidence: f64) -> Estimate {
         let count = self.count();
         let (n, b, c) = (count as f64, self.only_first as f64, self.only_second as f64);
-        let z = normal::quantile(0.5 + 0.5 * confidence);
+        let most = self.critical(confidence);
         let value = (b - c) / n;
-        let reaches = |difference: f64| score(n, b, c, difference).abs() <= z;
+        let reaches = |difference: f64| score(n, b, c, difference).abs() <= most;
         let end = |far: f64| if count == 0 { far } else { boundary(value, far, reaches) };
-        Estimate { value, low: end(-1.0), high: end(1.0), confidence, method: "score, paired", count }
+        let method = if self.lots.is_some() { "score, paired, by lots" } else { "score, paired" };
+        Estimate { value, low: end(-1.0), high: end(1.0), confidence, method, count }
     }
 
-    /// Correlation of the two verdicts, -1 to 1; 0 where one of them is always the same and nothing can go together.
+    /// The largest score that does not reject a difference: the normal one, by lots that of the effective number of units, as the score
+    /// grows as the root of their number.
+    fn critical(&self, confidence: f64) -> f64 {
+        let z = normal::quantile(0.5 + 0.5 * confidence);
+        let Some(PairsByLots { difference: of, .. }) = self.lots else { return z };
+        let n = self.count() as f64;
+        let differing = (self.only_first + self.only_second) as f64 / n;
+        let by_units = (differing - of.mean * of.mean) / n;
+        z * (of.units / of.effective(by_units, of.seen, confidence)).sqrt()
+    }
+
+    /// Correlation of the two shares, -1 to 1: that of the verdicts, or of their sums from lot to lot; 0 where one of them is always the
+    /// same and nothing can go together.
     pub fn correlation(&self) -> f64 {
+        if let Some(PairsByLots { first, second, difference }) = self.lots {
+            // The variance of a difference is the sum of both less twice what they share.
+            let spread = 2.0 * (first.variance * second.variance).sqrt();
+            let shared = first.variance + second.variance - difference.variance;
+            return if spread > 0.0 { (shared / spread).clamp(-1.0, 1.0) } else { 0.0 };
+        }
         let [both, first, second, neither] =
             [self.both, self.only_first, self.only_second, self.neither].map(|count| count as f64);
         let spread = (both + first) * (second + neither) * (both + second) * (first + neither);
@@ -55,7 +95,7 @@ impl Pairs {
     /// where the interval holds the value.
     pub fn units_to_tell_from(&self, value: f64, confidence: f64) -> Option<u64> {
         let (n, b, c) = (self.count() as f64, self.only_first as f64, self.only_second as f64);
-        let ratio = normal::quantile(0.5 + 0.5 * confidence) / score(n, b, c, value);
+        let ratio = self.critical(confidence) / score(n, b, c, value);
         let units = n * ratio * ratio;
         units.is_finite().then(|| units.ceil() as u64)
     }
@@ -69,9 +109,12 @@ impl Pairs {
         let share = |only: u64| (self.both + only) as f64 / count as f64;
         let (first, second) = (share(self.only_first), share(self.only_second));
         let z = normal::quantile(0.5 + 0.5 * confidence);
-        let (value, n) = (first - second, count as f64);
-        let ([first_low, first_high], [second_low, second_high]) =
-            (wilson(first, n, z), wilson(second, n, z));
+        let value = first - second;
+        let effective = |of: fn(&PairsByLots) -> &ByLots| {
+            self.lots.as_ref().map_or(count as f64, |lots| of(lots).effective_units(confidence))
+        };
+        let [first_low, first_high] = wilson(first, effective(|of| &of.first), z);
+        let [second_low, second_high] = wilson(second, effective(|of| &of.second), z);
         let miss = |one: f64, other: f64| (one * one + other * other).sqrt();
         let low = value - miss(first - first_low, second_high - second);
         let high = value + miss(first_high - first, second - second_low);

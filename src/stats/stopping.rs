@@ -9,7 +9,9 @@ const FEWEST: u64 = 100;
 
 /// Whether half the length of the exact interval of the yield is at most `half_width`.
 pub fn yield_is_tight(passed: u64, trials: u64, confidence: f64, half_width: f64) -> bool {
-    if trials < FEWEST || rough_half_width(passed, trials, confidence) > half_width {
+    if trials < FEWEST
+        || rough_half_width(passed as f64 / trials as f64, trials as f64, confidence) > half_width
+    {
         return false;
     }
     let estimate = clopper_pearson(passed, trials, confidence);
@@ -21,9 +23,7 @@ pub fn yield_is_tight(passed: u64, trials: u64, confidence: f64, half_width: f64
 /// middle (the score interval of Wilson, J. Am. Stat. Assoc. 22, 1927, 209-212, is shorter by z^2 / 2n there).
 ///
 /// The exact interval takes as long as thousands of trials when they are many, and decides only when this one is met.
-fn rough_half_width(passed: u64, trials: u64, confidence: f64) -> f64 {
-    let n = trials as f64;
-    let p = passed as f64 / n;
+pub(super) fn rough_half_width(p: f64, n: f64, confidence: f64) -> f64 {
     let z = normal::quantile(0.5 * (1.0 + confidence));
     z * (p * (1.0 - p) / n).sqrt() / (1.0 + z * z / n)
 }
@@ -60,7 +60,8 @@ mod tests {
                 for passed in (0..=trials).step_by(trials as usize / 100) {
                     let estimate = clopper_pearson(passed, trials, confidence);
                     let exact = 0.5 * (estimate.high - estimate.low);
-                    let rough = rough_half_width(passed, trials, confidence);
+                    let (p, n) = (passed as f64 / trials as f64, trials as f64);
+                    let rough = rough_half_width(p, n, confidence);
                     assert!(rough <= exact, "{passed} of {trials} at {confidence}: {rough}, {exact}");
                     let is_far_from_ends = passed.min(trials - passed) > trials / 10;
                     assert!(

@@ -6,21 +6,32 @@ use crate::math::{PI, normal, scalar};
 /// Degrees of freedom up to which the law is summed term by term.
 const SUMMED: u64 = 100;
 
-/// The mean with Student's interval: mean +/- t sd/sqrt(n). `None` for fewer than two values, which have no spread.
+/// The mean with Student's interval: mean +/- t sd/sqrt(n), by lots with as many degrees of freedom as lots but one. `None` for fewer
+/// than two values, or two lots, which have no spread.
 pub fn mean(of: &Moments, confidence: f64) -> Option<Estimate> {
     if of.count < 2 {
         return None;
     }
-    let half = quantile(confidence, of.count - 1) * of.standard_error();
+    let (freedom, method) = match of.lots {
+        Some(lots) if lots.count < 2 => return None,
+        Some(lots) => (lots.count - 1, "Student, by lots"),
+        None => (of.count - 1, "Student"),
+    };
+    let half = quantile(confidence, freedom) * of.standard_error();
     let (low, high) = (of.mean - half, of.mean + half);
-    Some(Estimate { value: of.mean, low, high, confidence, method: "Student", count: of.count })
+    Some(Estimate { value: of.mean, low, high, confidence, method, count: of.count })
+}
+
+/// How many times wider than the normal interval Student's is, from so many groups; 1 for fewer than two.
+pub fn widening(confidence: f64, groups: u64) -> f64 {
+    if groups < 2 { 1.0 } else { quantile(confidence, groups - 1) / normal::quantile(0.5 + 0.5 * confidence) }
 }
 
 /// The t that Student's variable keeps within, to both sides, with a probability.
 ///
 /// Many degrees of freedom: the expansion about the normal law, Abramowitz & Stegun, 26.7.5, good to 1e-9 from a hundred on.
 /// Few: halving, on the closed form of the probability.
-fn quantile(within: f64, freedom: u64) -> f64 {
+pub(super) fn quantile(within: f64, freedom: u64) -> f64 {
     if freedom > SUMMED {
         let (x, n) = (normal::quantile(0.5 + 0.5 * within), freedom as f64);
         let square = x * x;

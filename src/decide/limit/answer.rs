@@ -12,10 +12,15 @@ const BEYOND_NOISE: f64 = 3.0;
 impl Search<'_> {
     /// What the probes say of a demanded share.
     pub fn answer(&self, share: f64) -> Answer {
-        let [first, second, rest @ ..] = self.probes.as_slice() else { return Answer::Unclear };
-        let own = rest.first().map_or(first.verdict, |own| own.verdict);
-        match (first.verdict, second.verdict) {
-            _ if self.falls => Answer::Limit(self.limit(share)),
+        let [_, _, rest @ ..] = self.probes.as_slice() else { return Answer::Unclear };
+        let (from, to) = (self.verdict(0), self.verdict(1));
+        let own = if rest.is_empty() { from } else { self.verdict(2) };
+        match (from, to) {
+            _ if self.falls => match self.limit(share) {
+                // All that seemed to meet was too few lots.
+                Limit { meets: None, misses: None, .. } => Answer::Unclear,
+                limit => Answer::Limit(limit),
+            },
             (from, to) if from != to => Answer::Turns,
             (Verdict::Meets, _) if own == Verdict::Misses => Answer::Turns,
             (Verdict::Misses, _) if own == Verdict::Meets => Answer::Turns,
@@ -26,7 +31,12 @@ impl Search<'_> {
     }
 
     fn limit(&self, share: f64) -> Limit {
-        let meets = self.bracket(End::Meets).map(|[meets, _]| meets.value);
+        let is_shown = |meets: &Probe| {
+            let from = self.place(meets);
+            self.probes.iter().any(|probe| probe.verdict == Verdict::Meets && self.place(probe) >= from)
+        };
+        let meets = self.bracket(End::Meets).filter(|[meets, _]| is_shown(meets));
+        let meets = meets.map(|[meets, _]| meets.value);
         let misses = self.bracket(End::Misses).map(|[_, misses]| misses.value);
         let best = meets.and(misses).and_then(|_| self.best(share));
         let tightest = self.probes[self.tightest].value;
@@ -56,7 +66,8 @@ impl Search<'_> {
             let units = self.looks.at[looks - 1].units as f64;
             let [fewer, more] = [tight, loose].map(|probe| probe.seen[looks - 1] as f64);
             let share = (fewer + more) / (2.0 * units);
-            more - fewer > BEYOND_NOISE * (2.0 * units * share * (1.0 - share)).sqrt()
+            let effect = tight.design_effect.max(loose.design_effect);
+            more - fewer > BEYOND_NOISE * (2.0 * units * share * (1.0 - share) * effect).sqrt()
         };
         if !self.falls {
             return Vec::new();

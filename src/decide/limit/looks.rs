@@ -3,7 +3,7 @@
 
 use crate::engine::CHUNK;
 use crate::math::normal;
-use crate::stats::{Estimate, clopper_pearson};
+use crate::stats::{Estimate, Lots, clopper_pearson};
 
 /// The least error that a look may spend: below it, 1 - confidence has no digits left.
 const LEAST_SPENT: f64 = 1e-13;
@@ -41,6 +41,8 @@ pub(super) struct Look {
     pub meets_from: u64,
     /// Passes below which the value misses.
     pub misses_below: u64,
+    /// The share that is demanded.
+    pub share: f64,
 }
 
 /// All looks at a probe.
@@ -95,12 +97,30 @@ fn schedule(demand: &Demand) -> Vec<(u64, f64)> {
 }
 
 impl Look {
-    fn new(units: u64, share: f64, confidence: f64) -> Look {
+    pub fn new(units: u64, share: f64, confidence: f64) -> Look {
         let at = |passes: u64| clopper_pearson(passes, units, confidence);
         // Both ends of the interval rise with the passes.
         let meets_from = first(units + 1, |passes| at(passes).low > share);
         let misses_below = first(units + 1, |passes| at(passes).high >= share);
-        Look { units, confidence, meets_from, misses_below }
+        Look { units, confidence, meets_from, misses_below, share }
+    }
+
+    /// The look at as many fewer independent units.
+    pub fn of_independent(self, design_effect: f64) -> Look {
+        if design_effect <= 1.0 {
+            return self;
+        }
+        let units = (self.units as f64 / design_effect).ceil() as u64;
+        Look::new(units, self.share, self.confidence)
+    }
+
+    /// What an interval means; `None` where more units may tell.
+    fn verdict_of(&self, of: &Estimate) -> Option<Verdict> {
+        match () {
+            _ if of.low > self.share => Some(Verdict::Meets),
+            _ if of.high < self.share => Some(Verdict::Misses),
+            _ => None,
+        }
     }
 
     /// What so many passes mean; `None` where more units may tell.
@@ -162,11 +182,26 @@ pub(super) struct Judge<'l> {
     /// Passes at each look so far.
     seen: Vec<u64>,
     verdict: Option<Verdict>,
+    /// Passes lot by lot, where units share lots.
+    lots: Option<Lots>,
 }
 
 impl<'l> Judge<'l> {
     pub fn new(looks: &'l Looks) -> Judge<'l> {
-        Judge { looks, units: 0, passes: 0, seen: Vec::new(), verdict: None }
+        Judge { looks, units: 0, passes: 0, seen: Vec::new(), verdict: None, lots: None }
+    }
+
+    /// Says that the units share lots of this size, before the first is taken.
+    pub fn in_lots(&mut self, size: u64) {
+        self.lots = Some(Lots::new(size));
+    }
+
+    /// As [`Judge::take`], with a bit for each unit, the first one lowest, set where it passes.
+    pub fn take_word(&mut self, units: u64, passing: u64) {
+        if let Some(lots) = self.lots.as_mut().filter(|_| self.verdict.is_none()) {
+            lots.push_word(units as usize, passing);
+        }
+        self.take(units, u64::from(passing.count_ones()));
     }
 
     /// Takes the next units, at most a chunk; what comes after the verdict does not count. Looks fall on ends of chunks.
@@ -181,7 +216,11 @@ impl<'l> Judge<'l> {
         }
         self.seen.push(self.passes);
         let is_last = self.seen.len() == self.looks.at.len();
-        self.verdict = look.verdict(self.passes).or(is_last.then_some(Verdict::Unclear));
+        let verdict = match &self.lots {
+            None => look.verdict(self.passes),
+            Some(lots) => look.verdict_of(&lots.by_lots().share(look.confidence)),
+        };
+        self.verdict = verdict.or(is_last.then_some(Verdict::Unclear));
     }
 
     /// Whether no more units are wanted.
@@ -198,8 +237,12 @@ impl<'l> Judge<'l> {
     pub fn probe(self, value: f64) -> Option<Probe> {
         let verdict = self.verdict?;
         let look = self.looks.at[self.seen.len() - 1];
-        let yield_ = clopper_pearson(self.passes, self.units, look.confidence);
-        Some(Probe { value, units: self.units, passes: self.passes, yield_, verdict, seen: self.seen })
+        let by_lots = self.lots.map(|lots| lots.by_lots());
+        let of_units = || clopper_pearson(self.passes, self.units, look.confidence);
+        let yield_ = by_lots.map_or_else(of_units, |of| of.share(look.confidence));
+        let design_effect = by_lots.map_or(1.0, |of| of.design_effect(look.confidence));
+        let Judge { units, passes, seen, .. } = self;
+        Some(Probe { value, units, passes, yield_, design_effect, verdict, seen })
     }
 }
 
@@ -214,6 +257,8 @@ pub struct Probe {
     pub passes: u64,
     /// The share that passes, with the interval that the verdict rests on.
     pub yield_: Estimate,
+    /// Units that tell as much as one independent unit does: more than 1 where units share lots.
+    pub design_effect: f64,
     /// What is concluded.
     pub verdict: Verdict,
     /// Passes at each look.
@@ -226,6 +271,18 @@ impl Probe {
     pub(super) fn deviate(&self) -> f64 {
         let half = 0.5 / self.units as f64;
         normal::quantile(self.yield_.value.clamp(half, 1.0 - half))
+    }
+
+    /// Units on which a yield like this one would be told from a demand.
+    pub fn units_to_tell(&self, demand: &Demand) -> Option<u64> {
+        let units = units_to_tell(self.yield_.value, demand.share, demand.confidence)?;
+        Some((units as f64 * self.design_effect).ceil() as u64)
+    }
+
+    /// Whether lots are too few to show that it meets, though every unit passes: a looser value that meets shows it, as what passes there
+    /// passes here.
+    pub(super) fn passes_unshown(&self) -> bool {
+        self.verdict == Verdict::Unclear && self.passes == self.units && self.design_effect > 1.0
     }
 
     /// Whether some units pass and some fail, so that the deviate is known from both sides.

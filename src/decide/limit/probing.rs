@@ -22,9 +22,12 @@ pub fn try_on_units(
     let enough = AtomicBool::new(control.interrupt.load(Ordering::Relaxed));
     let own = Control { interrupt: &enough, ..control };
     let mut done = 0;
+    if let Some(lot) = plan.lot() {
+        units.in_lots(lot);
+    }
     engine::run(&plan, own, |outcomes| {
         let of = &outcomes.plans[0];
-        units.take(outcomes.trials, u64::from(of.passed().count_ones()));
+        units.take_word(outcomes.trials, of.passed());
         done += outcomes.trials;
         progress(done);
         if units.are_enough() || control.interrupt.load(Ordering::Relaxed) {

@@ -75,7 +75,7 @@ impl<'s> Search<'s> {
 
     /// Finds which end of the range is loose, from the ends and the value to begin with.
     fn choose_direction(&mut self) {
-        let verdicts: Vec<Verdict> = self.probes.iter().map(|probe| probe.verdict).collect();
+        let verdicts: Vec<Verdict> = (0..self.probes.len()).map(|probe| self.verdict(probe)).collect();
         let (tight, loose) = if verdicts[0] < verdicts[1] { (0, 1) } else { (1, 0) };
         let own = verdicts.get(2).copied().unwrap_or(verdicts[tight]);
         self.sign = if tight == 0 { 1.0 } else { -1.0 };
@@ -84,6 +84,14 @@ impl<'s> Search<'s> {
         let is_best = own < verdicts[tight] && verdicts[loose] == Verdict::Misses;
         self.tightest = if is_between { tight } else { 2 };
         self.falls = verdicts[0] != verdicts[1] && (is_between || is_best);
+    }
+
+    /// What is concluded of a probe beside the others: where every unit passes, lots may be too few to show that it meets, but it
+    /// meets if any value does.
+    pub fn verdict(&self, probe: usize) -> Verdict {
+        let of = &self.probes[probe];
+        let is_first = of.passes_unshown() && self.probes.iter().any(|other| other.passes < other.units);
+        if is_first { Verdict::Meets } else { of.verdict }
     }
 
     /// Tries a value; false when it was stopped.
@@ -115,7 +123,9 @@ impl<'s> Search<'s> {
     pub fn bracket(&self, end: End) -> Option<[&Probe; 2]> {
         let probes = self.in_order();
         let second = match end {
-            End::Meets => probes.iter().position(|probe| probe.verdict != Verdict::Meets)?,
+            End::Meets => {
+                probes.iter().position(|probe| probe.verdict != Verdict::Meets && !probe.passes_unshown())?
+            }
             End::Misses => 1 + probes.iter().rposition(|probe| probe.verdict != Verdict::Misses)?,
         };
         let first = second.checked_sub(1)?;
@@ -180,13 +190,13 @@ impl<'s> Search<'s> {
     /// Where an end can be expected: on a straight line through the better known of its neighbours, as steep as all probes together have it;
     /// the middle where that is not known.
     fn guess(&self, end: End, tight: &Probe, loose: &Probe) -> f64 {
-        let last = self.looks.last();
+        let anchor = if tight.units >= loose.units { tight } else { loose };
+        let last = self.looks.last().of_independent(anchor.design_effect);
         let passes = match end {
             End::Meets => last.meets_from,
             End::Misses => last.misses_below,
         };
         let due = normal::quantile(((passes as f64 - 0.5) / last.units as f64).clamp(1e-9, 1.0 - 1e-9));
-        let anchor = if tight.units >= loose.units { tight } else { loose };
         let slope = self.slope(anchor);
         let (from, to) = (self.place(tight), self.place(loose));
         if !anchor.is_mixed() || slope.is_nan() || slope >= 0.0 {

@@ -140,7 +140,7 @@ fn what_cannot_be_bounded_is_not() {
     let open = Priced::of(&cost(), &effort(), &share);
     assert_eq!(open.total.as_ref().unwrap().high, f64::INFINITY);
     let sure = Priced::of(&cost(), &effort(), &clopper_pearson(25, 50, 0.95));
-    let pairs = Pairs { both: 5, only_first: 0, only_second: 20, neither: 25 };
+    let pairs = Pairs { both: 5, only_first: 0, only_second: 20, neither: 25, lots: None };
     let saved = open.saves(&sure, &pairs).unwrap();
     assert!(saved.low == f64::NEG_INFINITY && saved.high.is_finite() && saved.value < 0.0, "{saved:?}");
     let turned = Pairs { only_first: 20, only_second: 0, ..pairs };

@@ -4,7 +4,7 @@ use crate::random::{Key, draw};
 const Z: f64 = 1.959_963_984_540_054;
 
 fn pairs(both: u64, only_first: u64, only_second: u64, neither: u64) -> Pairs {
-    Pairs { both, only_first, only_second, neither }
+    Pairs { both, only_first, only_second, neither, lots: None }
 }
 
 /// Verdicts of every sort: many and few of them apart, none, all, one.
@@ -216,4 +216,42 @@ fn the_interval_holds_the_truth_as_often_as_it_says() {
     };
     assert!(coverage(200, [0.70, 0.15, 0.05], wrong_sign) > 0.951 + margin);
     assert!(coverage(300, [0.20, 0.30, 0.30], wrong_sign) < 0.949 - margin);
+}
+
+/// Verdicts of twelve lots of five: those that pass the first alone, and the second alone.
+fn in_lots() -> Pairs {
+    use crate::stats::{Lots, PairsByLots};
+    let [mut first, mut second, mut difference] = [Lots::new(5); 3];
+    let alone =
+        [(3, 0), (0, 0), (1, 1), (0, 0), (2, 0), (0, 0), (0, 1), (4, 0), (0, 0), (0, 0), (1, 0), (0, 0)];
+    let mut pairs = Pairs::default();
+    for (one, other) in alone {
+        let (ones, others) = ((1 << one) - 1, ((1 << other) - 1) << one);
+        first.push_word(5, 0b11111 & !others);
+        second.push_word(5, 0b11111 & !ones);
+        difference.push_difference(5, ones, others);
+        pairs.only_first += one;
+        pairs.only_second += other;
+        pairs.both += 5 - one - other;
+    }
+    let [first, second, difference] = [first, second, difference].map(|of| of.by_lots());
+    pairs.lots = Some(PairsByLots { first, second, difference });
+    pairs
+}
+
+#[test]
+fn differences_by_lots_agree_with_numbers_made_apart() {
+    // NumPy and scipy 1.17.1, from the formulas: deff 2.27, six lots that differ, 16.95 independent units, Tango's score by brentq.
+    let pairs = in_lots();
+    let found = pairs.difference(0.95);
+    assert!((found.value - 9.0 / 60.0).abs() < 1e-12);
+    assert!((found.low + 0.09800959756700478).abs() < 1e-9, "{found:?}");
+    assert!((found.high - 0.3966732214075504).abs() < 1e-9, "{found:?}");
+    // The twin: as if units were independent.
+    let independent = Pairs { lots: None, ..pairs };
+    assert!(independent.difference(0.95).low > 0.0);
+    // As many more units as make the score reach the interval's end.
+    assert!(pairs.units_to_tell(0.95) > independent.units_to_tell(0.95));
+    assert!(pairs.units_to_tell(0.95).is_some_and(|units| units > 60));
+    assert!(pairs.narrowing(0.95) > 0.0 && pairs.correlation().abs() <= 1.0);
 }

@@ -1,0 +1,81 @@
+//! What units that share lots come to lot by lot, gathered in trial order: one calibration plan's verdicts and values.
+
+use crate::engine::outcomes::{CHUNK, PlanOutcomes};
+use crate::plan::Plan;
+use crate::stats::{ByLots, Lots, MeanByLots, Moments};
+
+/// Sums over lots.
+#[derive(Clone, Debug)]
+pub(super) struct ByLot {
+    size: u64,
+    passed: Lots,
+    /// `[limit]`
+    limits: Vec<Lots>,
+    seconds: Lots,
+    /// `[column]`
+    columns: Vec<Lots>,
+}
+
+impl ByLot {
+    /// Of no units; `None` where the plan's units share no lots.
+    pub fn new(plan: &Plan) -> Option<ByLot> {
+        let size = plan.lot()?;
+        let lots = Lots::new(size);
+        Some(ByLot {
+            size,
+            passed: lots,
+            limits: vec![lots; plan.limits.len()],
+            seconds: lots,
+            columns: vec![lots; plan.columns.len()],
+        })
+    }
+
+    /// Takes in the next chunk.
+    pub fn take(&mut self, of: &PlanOutcomes) {
+        let units = of.seconds().len();
+        self.passed.push_word(units, of.passed());
+        self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
+        self.seconds.push_values(of.seconds());
+        self.columns.iter_mut().enumerate().for_each(|(column, lots)| lots.push_values(of.values(column)));
+    }
+
+    /// How passing varies.
+    pub fn passed(&self) -> ByLots {
+        self.passed.by_lots()
+    }
+
+    /// How meeting a limit varies.
+    pub fn limit(&self, limit: usize) -> ByLots {
+        self.limits[limit].by_lots()
+    }
+
+    /// Moments of the bench time, with what lots know of their mean.
+    pub fn seconds(&self, of: Moments) -> Moments {
+        with(of, &self.seconds)
+    }
+
+    /// Units that tell as much of a column's quantile as one independent unit does, by the first of its values. Where some have no number,
+    /// it is not known which units they are of, and lots count as if their units were all alike.
+    pub fn design_effect(&self, column: usize, first: &[f64], units: u64, at: f64, confidence: f64) -> f64 {
+        if (first.len() as u64) < units {
+            let of = self.columns[column].by_lots();
+            return of.units / of.equal_lots;
+        }
+        let mut lots = Lots::new(self.size);
+        for values in first.chunks(CHUNK) {
+            let below = values.iter().rev().fold(0, |word, x| word << 1 | u64::from(*x <= at));
+            lots.push_word(values.len(), below);
+        }
+        lots.by_lots().design_effect(confidence)
+    }
+
+    /// Moments of a column likewise.
+    pub fn column(&self, column: usize, of: Moments) -> Moments {
+        with(of, &self.columns[column])
+    }
+}
+
+fn with(moments: Moments, lots: &Lots) -> Moments {
+    let of = lots.by_lots();
+    Moments { lots: Some(MeanByLots { count: of.lots, error: of.variance.sqrt() }), ..moments }
+}
