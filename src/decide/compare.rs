@@ -259,6 +259,8 @@ pub(in crate::decide) mod tests {
             split_seconds: Default::default(),
             failed: [0; 3],
             limits: Vec::new(),
+            misses: Vec::new(),
+            places: Vec::new(),
             figures: Vec::new(),
         };
         let passes = |(passing, _): &(std::ops::Range<usize>, f64)| {

@@ -1,5 +1,6 @@
 //! Running a plan: trials in batches, batches in chunks, chunks on threads, outcomes in trial order.
 
+mod alike;
 mod batch;
 mod build;
 mod by_lot;
@@ -11,6 +12,7 @@ mod desk;
 mod inbox;
 mod outcomes;
 mod pair;
+mod places;
 mod run;
 mod sharing;
 mod side_by_side;
@@ -27,7 +29,9 @@ pub use build::build;
 pub use calibrate::calibrate;
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
-pub use summary::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
+pub use summary::{
+    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
+};
 pub use threads::pool;
 pub use trial::{LANES, draw, measure, steer, trial};
 pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};

@@ -82,6 +82,20 @@ impl PlanOutcomes {
         }
     }
 
+    /// Of so many units that meet these limits, without values.
+    #[cfg(test)]
+    pub fn of_verdicts(units: usize, met: Vec<u64>) -> PlanOutcomes {
+        let none = || Vec::new();
+        PlanOutcomes {
+            units,
+            values: none(),
+            met,
+            failed: [0; Failure::ALL.len()],
+            seconds: none(),
+            split: std::array::from_fn(|_| none()),
+        }
+    }
+
     /// Judges the units of the first `count` lanes and appends them: value of each column of the plan,
     /// `[column][lane]`, bench time by kind of work, s, and whether they fail whatever they measure, in the order of
     /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.
@@ -175,8 +189,12 @@ impl PlanOutcomes {
 
     /// Units that pass.
     pub fn passed(&self) -> u64 {
-        let sound = self.failed.iter().fold(self.all(), |sound, failed| sound & !failed);
-        self.met.iter().fold(sound, |passed, met| passed & met)
+        self.met.iter().fold(self.sound(), |passed, met| passed & met)
+    }
+
+    /// Units that fail for no reason of their own.
+    pub fn sound(&self) -> u64 {
+        self.failed.iter().fold(self.all(), |sound, failed| sound & !failed)
     }
 
     /// Number of the first limit of the plan that a unit misses.

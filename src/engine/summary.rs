@@ -2,6 +2,7 @@
 
 use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::Outcomes;
+use crate::engine::places::{Place, Places};
 use crate::engine::tally::{Columns, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
@@ -9,6 +10,7 @@ use crate::stats::column::EXACT;
 use crate::stats::{ByLots, Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use rayon::prelude::*;
+use std::cmp::Ordering;
 use std::ops::ControlFlow;
 
 /// Percentiles that are reported.
@@ -41,6 +43,12 @@ pub struct CalibrationSummary {
     pub failed: [u64; 3],
     /// One for each limit of the plan.
     pub limits: Vec<LimitSummary>,
+    /// Limits that units miss, those that the same units miss together: by how many units miss them, then by how many miss nothing
+    /// else. Of equals the order is that of figures, beams, conditions and bounds, whatever the order of the study's limits.
+    pub misses: Vec<MissSummary>,
+    /// Places where the plan has limits, other than all of them together: beams first, then frequencies, then temperatures, each before
+    /// those it is made of.
+    pub places: Vec<PlaceSummary>,
     /// One for each column of the plan.
     pub figures: Vec<FigureSummary>,
 }
@@ -56,6 +64,30 @@ pub struct LimitSummary {
     pub first_missed: u64,
     /// Units that miss it and no other.
     pub only_missed: u64,
+}
+
+/// What a run says of limits that the very same units miss.
+#[derive(Clone, Debug)]
+pub struct MissSummary {
+    /// Numbers of the limits.
+    pub limits: Vec<usize>,
+    /// Share of the units that miss them.
+    pub missed: Estimate,
+    /// Share of the units that miss them and no other limit.
+    pub nothing_else: Estimate,
+}
+
+/// What a run says of one beam, one frequency, one temperature, or of several of them.
+#[derive(Clone, Debug)]
+pub struct PlaceSummary {
+    /// Number of the beam; `None` for all.
+    pub beam: Option<usize>,
+    /// The frequency, Hz; `None` for all.
+    pub frequency: Option<f64>,
+    /// The temperature, K; `None` for all.
+    pub temperature: Option<f64>,
+    /// Share of the units that meet every limit here. A unit that fails whatever its figures are fails everywhere.
+    pub yield_: Estimate,
 }
 
 /// What a run says of one figure at one look.
@@ -206,8 +238,46 @@ impl<'p> Gatherer<'p> {
             split_seconds: gathered.split,
             failed: gathered.failed,
             limits: limits.collect(),
+            misses: self.misses(number),
+            places: self.places(number),
             figures: figures.collect(),
         }
+    }
+
+    fn misses(&self, number: usize) -> Vec<MissSummary> {
+        let (plan, gathered) = (self.plan, &self.plans[number]);
+        let missed = |limits: &[usize]| self.trials - gathered.limits[limits[0]].met;
+        let mut groups: Vec<(Vec<usize>, u64)> = gathered.alike.groups().collect();
+        groups.retain(|(limits, _)| missed(limits) > 0);
+        groups.iter_mut().for_each(|(limits, _)| limits.sort_by(|a, b| in_order(plan, *a, *b)));
+        groups.sort_by(|(a, alone_a), (b, alone_b)| {
+            let by_count = missed(b).cmp(&missed(a)).then(alone_b.cmp(alone_a));
+            by_count.then_with(|| in_order(plan, a[0], b[0]))
+        });
+        let share = |count| clopper_pearson(count, self.trials, plan.confidence);
+        let summary = |(limits, alone): (Vec<usize>, u64)| MissSummary {
+            missed: share(missed(&limits)),
+            nothing_else: share(alone),
+            limits,
+        };
+        groups.into_iter().map(summary).collect()
+    }
+
+    fn places(&self, number: usize) -> Vec<PlaceSummary> {
+        let plan = self.plan;
+        let places = Places::of(plan);
+        let passed = self.plans[number].places.iter().zip(places.limited(plan)).enumerate();
+        let summary = |(number, (passed, is_limited)): (usize, (&u64, bool))| {
+            let place = places.place(number);
+            let [beam, frequency, temperature]: Place = place;
+            (is_limited && place != [None; 3]).then(|| PlaceSummary {
+                beam,
+                frequency: frequency.map(|of| plan.conditions[of * plan.temperatures()].frequency),
+                temperature: temperature.map(|of| plan.conditions[of].temperature),
+                yield_: clopper_pearson(*passed, self.trials, plan.confidence),
+            })
+        };
+        passed.filter_map(summary).collect()
     }
 
     /// Residual errors at a look as the small-error formulas take them; `None` where they were not measured.
@@ -227,4 +297,21 @@ impl<'p> Gatherer<'p> {
             self.plan.calibrations[calibration].level.is_none(),
         ))
     }
+}
+
+/// The order of two limits by what they say: by figure, beam, frequency, temperature, bound.
+fn in_order(plan: &Plan, a: usize, b: usize) -> Ordering {
+    let (a, b) = (&plan.limits[a], &plan.limits[b]);
+    let of = |limit: &Limit| plan.columns[limit.column];
+    let figure = |limit: &Limit| Figure::ALL.iter().position(|figure| *figure == of(limit).figure);
+    let beam = |limit: &Limit| &plan.beams[plan.looks[of(limit).look].beam].name;
+    let place = |limit: &Limit| {
+        let conditions = &plan.conditions[plan.conditions_of(of(limit).look)];
+        [conditions.frequency, conditions.temperature, limit.bound.value()]
+    };
+    let by_place = place(a).into_iter().zip(place(b)).map(|(a, b)| a.total_cmp(&b));
+    figure(a)
+        .cmp(&figure(b))
+        .then_with(|| beam(a).cmp(beam(b)))
+        .then_with(|| by_place.fold(Ordering::Equal, Ordering::then))
 }

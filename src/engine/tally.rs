@@ -2,7 +2,9 @@
 //! that little is left to do in trial order.
 
 use crate::bench::KINDS_OF_WORK;
+use crate::engine::alike::Alike;
 use crate::engine::outcomes::{Failure, Outcomes, PlanOutcomes};
+use crate::engine::places::Places;
 use crate::plan::Plan;
 use crate::stats::{Column, Moments, column};
 
@@ -15,6 +17,10 @@ pub(super) struct Tally {
     pub failed: [u64; Failure::ALL.len()],
     /// One for each limit of the plan.
     pub limits: Vec<LimitTally>,
+    /// Which limits the same units miss.
+    pub alike: Alike,
+    /// Units that pass at each of the plan's places.
+    pub places: Vec<u64>,
     /// Bench time, s.
     pub bench_seconds: Moments,
     /// The same by kind of work.
@@ -41,6 +47,8 @@ impl Tally {
             passed: 0,
             failed: [0; Failure::ALL.len()],
             limits: vec![LimitTally::default(); plan.limits.len()],
+            alike: Alike::new(plan.limits.len()),
+            places: vec![0; Places::of(plan).count()],
             bench_seconds: Moments::default(),
             split: Default::default(),
             columns: vec![Moments::default(); plan.columns.len()],
@@ -53,6 +61,8 @@ impl Tally {
             passed: count(outcomes.passed()),
             failed: Failure::ALL.map(|failure| count(outcomes.failed_for(failure))),
             limits: limits(outcomes),
+            alike: Alike::of(outcomes),
+            places: Places::of(plan).passed(plan, outcomes).into_iter().map(count).collect(),
             bench_seconds: Moments::of(outcomes.seconds()),
             split: std::array::from_fn(|kind| Moments::of(&outcomes.split()[kind])),
             columns: (0..plan.columns.len()).map(|column| Moments::of(outcomes.values(column))).collect(),
@@ -68,6 +78,8 @@ impl Tally {
             mine.first_missed += next.first_missed;
             mine.only_missed += next.only_missed;
         }
+        self.alike.merge(&next.alike);
+        self.places.iter_mut().zip(&next.places).for_each(|(mine, next)| *mine += next);
         self.bench_seconds.merge(&next.bench_seconds);
         self.split.iter_mut().zip(&next.split).for_each(|(mine, next)| mine.merge(next));
         self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
@@ -210,6 +222,7 @@ mod tests {
             joined.merge(&tally(&plan, &units[cut..]));
             assert_eq!((joined.passed, joined.failed), (whole.passed, whole.failed), "{cut}");
             assert_eq!(joined.limits, whole.limits, "{cut}");
+            assert_eq!((&joined.alike, &joined.places), (&whole.alike, &whole.places), "{cut}");
             for (joined, whole) in joined.columns.iter().zip(&whole.columns) {
                 assert_eq!((joined.count, joined.min, joined.max), (whole.count, whole.min, whole.max));
                 assert!((joined.mean / whole.mean - 1.0).abs() < 1e-13, "{cut}");

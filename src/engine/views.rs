@@ -13,6 +13,7 @@ use crate::plan::{Limit, Plan};
 use crate::stats::quantile::of_unsorted;
 use crate::study::Bound;
 use rayon::prelude::*;
+use std::cmp::Reverse;
 
 /// Units that are looked at: enough for the 5 and 95 % level of a pattern, few beside those of a run.
 pub const VIEWED: u64 = 208;
@@ -52,7 +53,7 @@ pub struct BeamView {
 pub struct Worst {
     /// The unit.
     pub trial: u64,
-    /// The first limit of the plan on this beam that some unit misses: the unit goes beyond it farthest. `None` where none is
+    /// The limit of the plan on this beam that most of the units miss: the unit goes beyond it farthest. `None` where none is
     /// missed: the unit has the highest side lobe.
     pub limit: Option<usize>,
 }
@@ -209,12 +210,17 @@ fn beam_view(plan: &Plan, look: usize, units: usize, values: &[Vec<f64>], at: &[
     BeamView { look, worst, cuts: cuts.collect(), phase: levels(1), amplitude: levels(0) }
 }
 
-/// The unit that goes farthest beyond the first limit on this beam that any misses, else that with the highest side lobe; the
-/// first of equals.
+/// The unit that goes farthest beyond the limit on this beam that most miss, of equals that of the first column, else that with the
+/// highest side lobe; the first of equals.
 fn worst(plan: &Plan, beam: usize, values: &[Vec<f64>], side_lobe: &[f64]) -> Option<Worst> {
     let is_here = |limit: &Limit| plan.looks[plan.columns[limit.column].look].beam == beam;
-    let is_missed = |limit: &Limit| values[limit.column].iter().any(|value| !limit.is_met_by(*value));
-    let limit = plan.limits.iter().position(|limit| is_here(limit) && is_missed(limit));
+    let misses =
+        |limit: &Limit| values[limit.column].iter().filter(|value| !limit.is_met_by(**value)).count();
+    let here = plan.limits.iter().enumerate().filter(|(_, limit)| is_here(limit));
+    let missed = here.map(|(number, limit)| (misses(limit), number)).filter(|(count, _)| *count > 0);
+    let by_count =
+        |(count, number): &(usize, usize)| (*count, Reverse(plan.limits[*number].column), Reverse(*number));
+    let limit = missed.max_by_key(by_count).map(|(_, number)| number);
     let by = match limit.map(|limit| &plan.limits[limit]) {
         Some(limit) => values[limit.column].iter().map(|value| beyond(limit, *value)).collect(),
         None => side_lobe.to_vec(),

@@ -167,6 +167,12 @@ impl Plan {
         look % self.conditions.len()
     }
 
+    /// Number of temperatures, at least 1.
+    pub fn temperatures(&self) -> usize {
+        let is_first = |of: &&Conditions| of.frequency == self.conditions[0].frequency;
+        self.conditions.iter().filter(is_first).count()
+    }
+
     /// Temperature of a look, K, where the study distinguishes several.
     pub fn temperature_of(&self, look: usize) -> Option<f64> {
         let temperature = self.conditions[self.conditions_of(look)].temperature;

@@ -70,6 +70,31 @@ impl Yield {
     }
 }
 
+/// A share of the units with its interval, and the units it rests on.
+#[derive(Serialize)]
+pub(super) struct Share {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    units: u64,
+    trials: u64,
+}
+
+impl Share {
+    /// Of an estimated share.
+    pub fn of(share: &Estimate) -> Share {
+        Share {
+            value: share.value,
+            low: share.low,
+            high: share.high,
+            confidence: share.confidence,
+            units: passed(share),
+            trials: share.count,
+        }
+    }
+}
+
 /// A yield that is demanded.
 #[derive(Serialize)]
 pub(super) struct Demand {

@@ -39,6 +39,7 @@ mod limit_csv;
 mod limit_json;
 mod limit_text;
 mod looks_text;
+mod misses;
 mod money;
 mod number;
 pub mod page;

@@ -1,9 +1,11 @@
 //! A run for scripts: a format that is kept. An absent value is an absent key.
 
 use crate::bench::KINDS_OF_WORK;
-use crate::engine::{CalibrationSummary, Failure, FigureSummary, LimitSummary, PERCENTILES};
+use crate::engine::{
+    CalibrationSummary, Failure, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary,
+};
 use crate::plan::Plan;
-use crate::report::json_parts::{Built, Column, Head, Line, Yield, column, finite, line};
+use crate::report::json_parts::{Built, Column, Head, Line, Share, Yield, celsius, column, finite, line};
 use crate::report::{Ending, Run};
 use crate::stats::Estimate;
 use serde::Serialize;
@@ -42,6 +44,12 @@ pub(super) struct Calibration<'a> {
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     failed_for: BTreeMap<&'static str, u64>,
     limits: Vec<Limit<'a>>,
+    /// What fails, most units first, limits that the very same units miss together.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    misses: Vec<Miss<'a>>,
+    /// Yields of single beams, frequencies and temperatures, and of what they make together.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    places: Vec<Place<'a>>,
     figures: Vec<Figure<'a>>,
 }
 
@@ -63,6 +71,26 @@ struct Limit<'a> {
     yield_: Yield,
     first_missed: u64,
     only_missed: u64,
+}
+
+#[derive(Serialize)]
+struct Miss<'a> {
+    limits: Vec<Line<'a>>,
+    missed: Share,
+    nothing_else: Share,
+}
+
+/// A place: what is absent stands for all beams, all frequencies, all temperatures.
+#[derive(Serialize)]
+struct Place<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    beam: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    frequency_hz: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    temperature_c: Option<f64>,
+    #[serde(rename = "yield")]
+    yield_: Yield,
 }
 
 #[derive(Serialize)]
@@ -96,6 +124,8 @@ pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Cal
             .map(|(failure, count)| (failure.reason(), count))
             .collect(),
         limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
+        misses: of.misses.iter().map(|of| miss(plan, of)).collect(),
+        places: of.places.iter().map(|of| place(plan, of)).collect(),
         figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
     }
 }
@@ -118,6 +148,23 @@ fn limit<'a>(plan: &'a Plan, of: &LimitSummary) -> Limit<'a> {
         yield_: Yield::of(&of.yield_),
         first_missed: of.first_missed,
         only_missed: of.only_missed,
+    }
+}
+
+fn miss<'a>(plan: &'a Plan, of: &MissSummary) -> Miss<'a> {
+    Miss {
+        limits: of.limits.iter().map(|limit| line(plan, &plan.limits[*limit])).collect(),
+        missed: Share::of(&of.missed),
+        nothing_else: Share::of(&of.nothing_else),
+    }
+}
+
+fn place<'a>(plan: &'a Plan, of: &PlaceSummary) -> Place<'a> {
+    Place {
+        beam: of.beam.map(|beam| plan.beams[beam].name.as_str()),
+        frequency_hz: of.frequency,
+        temperature_c: of.temperature.map(celsius),
+        yield_: Yield::of(&of.yield_),
     }
 }
 

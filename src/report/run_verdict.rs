@@ -1,9 +1,9 @@
 //! What a run comes to, in sentences.
 
-use crate::engine::{CalibrationSummary, LimitSummary, Summary};
-use crate::report::Run;
-use crate::report::number::{confidence, counted, share, with_interval};
-use crate::report::words::{miss, plain};
+use crate::engine::{CalibrationSummary, Summary};
+use crate::report::number::{confidence, counted, with_interval};
+use crate::report::words::{plain, quoted};
+use crate::report::{Run, misses};
 use crate::stats::Estimate;
 
 /// The answer and what it rests on. Plans of one run are set beside each other here, not told apart: that takes their paired verdicts, which
@@ -29,7 +29,7 @@ pub(super) fn verdict(run: &Run) -> String {
                 with_interval(of)
             ));
             said.extend(others.first().map(|(next, share)| beside(run, of, next, share)));
-            said.extend(first_missed(run, best));
+            said.extend(most_missed(run, best));
         }
     }
     said.push("Predicted from the study's tolerances, not measured.".to_owned());
@@ -70,19 +70,16 @@ fn beside(run: &Run, best: &Estimate, next: &CalibrationSummary, share: &Estimat
     }
 }
 
-/// The limit that most units of a plan miss first; of equals the first.
-pub(super) fn most_missed(of: &CalibrationSummary) -> Option<&LimitSummary> {
-    of.limits.iter().rev().filter(|of| of.first_missed > 0).max_by_key(|of| of.first_missed)
-}
-
-fn first_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
-    let first = most_missed(of)?;
-    Some(format!(
-        "After \"{}\" the limit that units miss first most often is {}, by {} of all.",
-        plain(&of.name),
-        miss(run.plan, &first.limit),
-        share(first.first_missed, run.summary.trials)
-    ))
+/// The limit, or the limits together, that most units of a plan miss.
+fn most_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
+    let most = of.misses.first()?;
+    let what = if most.limits.len() == 1 {
+        "limit that most of these units miss is"
+    } else {
+        "limits that most of these units miss are"
+    };
+    let missed = misses::missed(run.plan, &most.limits);
+    Some(format!("After {} the {what} {missed}: {}.", quoted(&of.name), misses::shares(most)))
 }
 
 #[cfg(test)]
@@ -105,7 +102,8 @@ mod tests {
         let alone = verdict(&sample::run(&plan, &summary));
         assert!(
             alone.contains(
-                "miss first most often is peak side lobe above -11 dB at beam ahead, 10 GHz, by 7 % of all."
+                "most of these units miss is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
+                 4.0 % miss nothing else."
             ),
             "{alone}"
         );

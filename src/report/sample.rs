@@ -1,7 +1,8 @@
 //! A small study and a small summary of it, made by hand, for the tests of this folder.
 
 use crate::engine::{
-    CalibrationSummary, FigureSummary, LimitSummary, Outcomes, PERCENTILES, PlanOutcomes, Summary,
+    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, Outcomes, PERCENTILES, PlaceSummary,
+    PlanOutcomes, Summary,
 };
 use crate::figure::Figure;
 use crate::io::SourceText;
@@ -58,6 +59,17 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             first_missed: missed[i],
             only_missed: only[i],
         });
+        let miss = |limit: usize| MissSummary {
+            limits: vec![limit],
+            missed: share(missed[limit]),
+            nothing_else: share(only[limit]),
+        };
+        let place = |(beam, limits): (usize, &[u64])| PlaceSummary {
+            beam: Some(beam),
+            frequency: None,
+            temperature: None,
+            yield_: share(1000 - limits.iter().sum::<u64>()),
+        };
         CalibrationSummary {
             name: name.into(),
             yield_: Some(share(1000 - missed.iter().sum::<u64>())),
@@ -65,6 +77,8 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             split_seconds: Default::default(),
             failed: [0; 3],
             limits: limits.collect(),
+            misses: [1, 2, 0].into_iter().filter(|limit| missed[*limit] > 0).map(miss).collect(),
+            places: [&missed[..1], &missed[1..]].into_iter().enumerate().map(place).collect(),
             figures: (0..plan.columns.len()).map(|column| figure(plan, column, mean, prediction)).collect(),
         }
     };

@@ -75,14 +75,18 @@ pub fn bound(plan: &Plan, limit: &Limit) -> String {
 
 /// What it is to miss a limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
 pub fn miss(plan: &Plan, limit: &Limit) -> String {
-    let column = plan.columns[limit.column];
-    let figure = column.figure;
+    format!("{} at {}", missed_bound(plan, limit), look(plan, plan.columns[limit.column].look))
+}
+
+/// The same wherever it is missed: "peak side lobe above -12.4 dB".
+pub fn missed_bound(plan: &Plan, limit: &Limit) -> String {
+    let figure = plan.columns[limit.column].figure;
     let missed = match limit.bound {
         Bound::AtMost(most) if limit.on_size => format!("beyond {}", bound_value(figure, most)),
         Bound::AtMost(most) => format!("above {}", bound_value(figure, most)),
         Bound::AtLeast(least) => format!("below {}", bound_value(figure, least)),
     };
-    format!("{} {missed} at {}", figure.title(), look(plan, column.look))
+    format!("{} {missed}", figure.title())
 }
 
 /// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % of parts rejected".

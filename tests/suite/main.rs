@@ -12,6 +12,7 @@ mod command_line;
 mod compare;
 mod cost;
 mod determinism;
+mod failing;
 mod inspect;
 mod inspected;
 mod laws;

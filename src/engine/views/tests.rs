@@ -87,8 +87,8 @@ fn the_view_of_one_unit_is_that_unit() {
 }
 
 #[test]
-fn the_worst_unit_is_farthest_beyond_the_first_limit_that_is_missed() {
-    // The first limit is met by all, the second is not: on the gain of every beam, at two frequencies.
+fn the_worst_unit_is_farthest_beyond_the_limit_that_most_miss() {
+    // One limit is met by all, the other is not: on the gain of every beam, at two frequencies.
     let plan = plan_of(&[
         ("at_most = \"0.1 beamwidth\"", "at_most = \"0.001 deg\""),
         ("at_most = \"0.4 dB\"", "at_most = \"9 dB\""),

@@ -1,22 +1,26 @@
 //! A run as a page.
 
 use crate::decide::{front, rungs};
-use crate::engine::{CalibrationSummary, Failure, LimitSummary, PERCENTILES, Views};
+use crate::engine::{CalibrationSummary, Failure, MissSummary, PERCENTILES, Views};
 use crate::report::grid::{numbers, words};
-use crate::report::number::{ABSENT, counted, estimate, percent, rounded, share};
+use crate::report::number::{ABSENT, counted, estimate, percent, rounded, share, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
 use crate::report::page::parts::{Rated, convergence, minutes, yields};
 use crate::report::page::spread_charts::spread_charts;
 use crate::report::page::view_charts::{patterns, readings, residuals};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::run_verdict::{best_first, most_missed, verdict};
+use crate::report::run_verdict::{best_first, verdict};
 use crate::report::spreads_text::{figures, heading, tightest, worst};
-use crate::report::words::{miss, plain, quoted};
-use crate::report::{Ending, Run};
+use crate::report::words::{plain, quoted};
+use crate::report::{Ending, Run, misses};
+use crate::stats::Estimate;
 
 /// Most limits of one plan that have a bar.
 const MOST_LIMITS: usize = 6;
+
+/// Most beams, frequencies and temperatures, of each, whose yields stand in the table.
+const MOST_PLACES: usize = 12;
 
 /// A run as a page: the calibration plan of number `shown` in detail, `views` those of its units.
 pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page {
@@ -33,7 +37,7 @@ pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page
     };
     let sections = [
         Section::of("Yield", yield_parts(run, shown)),
-        Section::of("What fails first", failures(run, shown)),
+        Section::of("What fails", failures(run, shown)),
         Section::of("How the figures spread", spread_charts(run, shown)),
         Section::of("What the array radiates", patterns(run.plan, views, name)),
         Section::of("What is left in the channels", residuals(run.plan, views, name)),
@@ -89,61 +93,68 @@ fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
 fn failures(run: &Run, shown: usize) -> Vec<Part> {
     let mut parts = failures_of(run, &run.summary.calibrations[shown]);
     let mut table = Table::new(
-        "What units miss first most often after each plan",
-        vec![words("plan"), words("limit"), numbers("miss it first"), numbers("miss nothing else")],
+        "What most units miss after each plan",
+        vec![words("plan"), words("limit"), numbers("miss it"), numbers("miss nothing else")],
     );
     for (_, of) in best_first(run.summary) {
-        let Some(first) = most_missed(of) else { continue };
-        let counts = [first.first_missed, first.only_missed].map(|count| share(count, run.summary.trials));
-        table.row([plain(&of.name), miss(run.plan, &first.limit)].into_iter().chain(counts));
+        let Some(most) = of.misses.first() else { continue };
+        let shares = [with_interval(&most.missed), percent(&most.nothing_else).0];
+        let names = [plain(&of.name), misses::missed(run.plan, &most.limits)];
+        table.row(names.into_iter().chain(shares));
     }
     if run.summary.calibrations.len() > 1 && !table.rows.is_empty() {
         parts.push(Part::Table(table));
     }
+    parts.extend(places(run, &run.summary.calibrations[shown]));
     parts
 }
 
-/// Limits by how many units miss them first; of equals, in the study's order.
+/// The yield of each beam, frequency and temperature, and of what they make together.
+fn places(run: &Run, of: &CalibrationSummary) -> Option<Part> {
+    let places = misses::places(run.plan, of, MOST_PLACES)?;
+    let note = places.note.map_or(String::new(), |note| format!(". {note}"));
+    let caption = format!("Yield at each place alone, after {}{note}", quoted(&of.name));
+    Some(Part::Table(Table { caption, header: places.header, rows: places.rows }))
+}
+
+/// Limits by how many units miss them.
 fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
     let trials = run.summary.trials;
-    let mut missed: Vec<&LimitSummary> = of.limits.iter().filter(|limit| limit.first_missed > 0).collect();
-    missed.sort_by_key(|limit| std::cmp::Reverse(limit.first_missed));
-    let in_percent = |count: u64| 100.0 * count as f64 / trials.max(1) as f64;
+    let in_percent = |share: f64| 100.0 * share;
     let name = quoted(&of.name);
     let mut table = Table::new(
-        format!("Limits missed after {name}, by the order of the study's limits"),
-        vec![words("limit"), numbers("miss it first"), numbers("miss nothing else"), numbers("meet it")],
+        format!("Limits missed after {name}; alike: missed by the very same units"),
+        vec![words("limit"), numbers("miss it"), numbers("miss nothing else"), numbers("meet it")],
     );
-    for limit in &missed {
-        let counts = [limit.first_missed, limit.only_missed].map(|count| share(count, trials));
-        table.row(
-            std::iter::once(miss(run.plan, &limit.limit)).chain(counts).chain([percent(&limit.yield_).0]),
-        );
+    for miss in &of.misses {
+        let shares = [with_interval(&miss.missed), percent(&miss.nothing_else).0];
+        let met = percent(&of.limits[miss.limits[0]].yield_).0;
+        table.row(std::iter::once(misses::missed(run.plan, &miss.limits)).chain(shares).chain([met]));
     }
-    let bar = |limit: &&LimitSummary| {
-        let text = share(limit.first_missed, trials);
-        let name = miss(run.plan, &limit.limit);
-        let tip =
-            format!("{name}: {text} miss it first, {} miss nothing else", share(limit.only_missed, trials));
+    let bar = |miss: &MissSummary| {
+        let name = misses::missed(run.plan, &miss.limits);
+        let tip = format!("{name}: {}", misses::shares(miss));
+        let Estimate { value, low, high, .. } = miss.missed;
         Bar {
             name,
             from: 0.0,
-            to: in_percent(limit.first_missed),
-            interval: None,
-            inner: Some(in_percent(limit.only_missed)),
-            text,
+            to: in_percent(value),
+            interval: Some([low, high].map(in_percent)),
+            inner: Some(in_percent(miss.nothing_else.value)),
+            text: percent(&miss.missed).0,
             tip,
         }
     };
-    let bars: Vec<Bar> = missed.iter().take(MOST_LIMITS).map(bar).collect();
+    let bars: Vec<Bar> = of.misses.iter().take(MOST_LIMITS).map(bar).collect();
     let mut parts = Vec::new();
     if let Some(first) = bars.first() {
         let alt = format!(
             "The longest bar: {}, {} of units. A diamond marks those that miss nothing else.",
             first.name, first.text
         );
-        let axis = Axis::from_zero("units that miss it first", "%", [first.to]);
-        let title = format!("After {name}: limits that units miss first (diamond: and no other)");
+        let ends = bars.iter().flat_map(|bar| bar.interval.into_iter().flatten());
+        let axis = Axis::from_zero("units that miss it", "%", ends.collect::<Vec<_>>());
+        let title = format!("After {name}: limits by how many units miss them (diamond: and nothing else)");
         parts.push(Part::chart(title, alt, Ranked { axis, bars, base: None }.into(), table));
     }
     for (failure, count) in Failure::ALL.iter().zip(of.failed).filter(|(_, count)| *count > 0) {

@@ -56,7 +56,7 @@ fn the_json_holds_what_scripts_rely_on() {
     assert_eq!(document["trials"], TRIALS);
     assert_eq!(texts(&document["calibrations"], "name"), PLANS);
     for plan in document["calibrations"].as_array().expect("plans") {
-        assert_eq!(keys(plan), ["bench_minutes", "figures", "limits", "name", "yield"]);
+        assert_eq!(keys(plan), ["bench_minutes", "figures", "limits", "name", "places", "yield"]);
         let estimate = ["confidence", "high", "low", "passed", "trials", "value"];
         assert_eq!(keys(&plan["yield"]), estimate);
         let [low, value, high] = ["low", "value", "high"].map(|key| number(&plan["yield"][key]));

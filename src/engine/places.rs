@@ -1,0 +1,116 @@
+//! Where units fail: every beam, frequency and temperature by itself, any two of them, and all three.
+
+use crate::engine::outcomes::PlanOutcomes;
+use crate::plan::Plan;
+
+/// The places of a plan. Each is one beam or all, one frequency or all, one temperature or all; where a study has one of a kind, all of
+/// the kind is that one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Places {
+    /// Beams, frequencies, temperatures.
+    counts: [usize; 3],
+}
+
+/// A place: number of its beam, frequency and temperature among the study's, `None` for all of them.
+pub(super) type Place = [Option<usize>; 3];
+
+impl Places {
+    /// Of a plan.
+    pub fn of(plan: &Plan) -> Places {
+        let temperatures = plan.temperatures();
+        Places { counts: [plan.beams.len(), plan.conditions.len() / temperatures, temperatures] }
+    }
+
+    /// How many there are.
+    pub fn count(&self) -> usize {
+        self.sides().iter().product()
+    }
+
+    /// Along each kind: one for all, and behind it each by itself where there are several.
+    fn sides(&self) -> [usize; 3] {
+        self.counts.map(|count| if count > 1 { 1 + count } else { 1 })
+    }
+
+    /// The place of a number.
+    pub fn place(&self, number: usize) -> Place {
+        let [_, frequencies, temperatures] = self.sides();
+        let each = [
+            number / (frequencies * temperatures),
+            number / temperatures % frequencies,
+            number % temperatures,
+        ];
+        each.map(|of| of.checked_sub(1))
+    }
+
+    /// Numbers of all places that a look belongs to; one may stand several times.
+    fn around(&self, look: usize) -> [usize; 8] {
+        let [_, frequencies, temperatures] = self.counts;
+        let each =
+            [look / (frequencies * temperatures), look / temperatures % frequencies, look % temperatures];
+        let sides = self.sides();
+        std::array::from_fn(|which| {
+            let number = |number: usize, kind: usize| {
+                let is_one = which >> kind & 1 == 1 && sides[kind] > 1;
+                number * sides[kind] + if is_one { 1 + each[kind] } else { 0 }
+            };
+            (0..3).fold(0, number)
+        })
+    }
+
+    /// At each place, the units of a chunk that meet every limit there and fail for no other reason.
+    pub fn passed(&self, plan: &Plan, outcomes: &PlanOutcomes) -> Vec<u64> {
+        let mut passed = vec![outcomes.sound(); self.count()];
+        for (limit, met) in plan.limits.iter().zip(outcomes.met()) {
+            self.around(plan.columns[limit.column].look).iter().for_each(|place| passed[*place] &= met);
+        }
+        passed
+    }
+
+    /// Whether there is a limit at each place.
+    pub fn limited(&self, plan: &Plan) -> Vec<bool> {
+        let mut limited = vec![false; self.count()];
+        for limit in &plan.limits {
+            self.around(plan.columns[limit.column].look).iter().for_each(|place| limited[*place] = true);
+        }
+        limited
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_look_belongs_to_its_beam_its_frequency_its_temperature_and_all() {
+        let places = Places { counts: [2, 3, 2] };
+        assert_eq!(places.count(), 3 * 4 * 3);
+        // Looks are beams first, temperatures last: look 9 is beam 1, frequency 1, temperature 1.
+        let around: Vec<Place> = places.around(9).iter().map(|number| places.place(*number)).collect();
+        let one = Some(1);
+        for place in [
+            [None, None, None],
+            [one, None, None],
+            [None, one, None],
+            [one, one, None],
+            [None, None, one],
+            [one, None, one],
+            [None, one, one],
+            [one, one, one],
+        ] {
+            assert!(around.contains(&place), "{place:?}");
+        }
+        assert_eq!(places.around(4).map(|number| places.place(number))[7], [Some(0), Some(2), Some(0)]);
+    }
+
+    #[test]
+    fn one_of_a_kind_is_all_of_it() {
+        let places = Places { counts: [3, 1, 1] };
+        assert_eq!(places.count(), 4);
+        let all: Vec<Place> = (0..4).map(|number| places.place(number)).collect();
+        assert_eq!(all, [None, Some(0), Some(1), Some(2)].map(|beam| [beam, None, None]));
+        let mut around = places.around(2).to_vec();
+        around.sort_unstable();
+        around.dedup();
+        assert_eq!(around, [0, 3]);
+    }
+}

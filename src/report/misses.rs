@@ -1,0 +1,189 @@
+//! What fails, in words: limits with those that the same units miss, and the yield at each place.
+
+use crate::engine::{CalibrationSummary, MissSummary, PlaceSummary};
+use crate::io::Dimension;
+use crate::plan::Plan;
+use crate::report::grid::{Side, numbers, words};
+use crate::report::number::{ABSENT, counted, percent, with_interval};
+use crate::report::words::{frequency, miss, missed_bound, plain, quantity};
+
+/// Most beams, frequencies or temperatures that are listed one by one.
+const LISTED: usize = 4;
+
+/// Most parts of a group of limits that are named.
+const NAMED: usize = 3;
+
+/// What it is to miss limits that the same units miss: "peak side lobe above -12 dB at beam ahead, 10 GHz, -40, 25 and 85 degC alike".
+pub(super) fn missed(plan: &Plan, limits: &[usize]) -> String {
+    if let [one] = limits {
+        return miss(plan, &plan.limits[*one]);
+    }
+    // Limits that say the same of several looks, in the order of the first of each.
+    let mut parts: Vec<(String, Vec<usize>)> = Vec::new();
+    for limit in limits.iter().map(|limit| &plan.limits[*limit]) {
+        let (said, look) = (missed_bound(plan, limit), plan.columns[limit.column].look);
+        match parts.iter_mut().find(|(of, _)| *of == said) {
+            Some((_, looks)) => looks.push(look),
+            None => parts.push((said, vec![look])),
+        }
+    }
+    let rest: usize = parts.iter().skip(NAMED).map(|(_, looks)| looks.len()).sum();
+    let named =
+        parts.iter().take(NAMED).map(|(said, looks)| format!("{said} at {}", looks_alike(plan, looks)));
+    let mut named: Vec<String> = named.collect();
+    if rest > 0 {
+        named.push(counted(rest as u64, "other limit"));
+    }
+    format!("{} alike", joined(&named))
+}
+
+/// "beams ahead and side, 10 GHz, -40, 25 and 85 degC"
+fn looks_alike(plan: &Plan, looks: &[usize]) -> String {
+    let mut beams: Vec<usize> = looks.iter().map(|look| plan.looks[*look].beam).collect();
+    let conditions = || looks.iter().map(|look| &plan.conditions[plan.conditions_of(*look)]);
+    let mut frequencies: Vec<f64> = conditions().map(|of| of.frequency).collect();
+    let mut temperatures: Vec<f64> = looks.iter().filter_map(|look| plan.temperature_of(*look)).collect();
+    beams.sort_unstable();
+    beams.dedup();
+    for of in [&mut frequencies, &mut temperatures] {
+        of.sort_by(f64::total_cmp);
+        of.dedup();
+    }
+    if beams.len() * frequencies.len() * temperatures.len().max(1) != looks.len() {
+        // Not every beam with every condition.
+        let named = looks.iter().take(LISTED).map(|look| crate::report::words::look(plan, *look));
+        let mut named: Vec<String> = named.collect();
+        if looks.len() > LISTED {
+            named.push(format!("{} more", looks.len() - LISTED));
+        }
+        return joined(&named);
+    }
+    let names: Vec<String> = beams.iter().map(|beam| plain(&plan.beams[*beam].name)).collect();
+    let mut said = vec![match names.as_slice() {
+        [one] => format!("beam {one}"),
+        few if few.len() <= LISTED => format!("beams {}", joined(few)),
+        many => counted(many.len() as u64, "beam"),
+    }];
+    said.push(series(&frequencies.iter().map(|of| frequency(*of)).collect::<Vec<_>>(), "frequencies"));
+    if !temperatures.is_empty() {
+        let all = temperatures.iter().map(|of| quantity(*of, Dimension::Temperature));
+        said.push(series(&all.collect::<Vec<_>>(), "temperatures"));
+    }
+    said.join(", ")
+}
+
+/// Quantities in order, their unit once where they share it: "27, 28 and 29 GHz"; of many how many there are and the ends.
+pub(super) fn series(all: &[String], what: &str) -> String {
+    if let ([first, .., last], true) = (all, all.len() > LISTED) {
+        return format!("{} {what} from {first} to {last}", all.len());
+    }
+    let parted: Vec<(&str, &str)> = all.iter().filter_map(|of| of.split_once(' ')).collect();
+    match parted.last() {
+        Some((_, unit)) if parted.len() == all.len() && parted.iter().all(|(_, of)| of == unit) => {
+            format!(
+                "{} {unit}",
+                joined(&parted.iter().map(|(number, _)| number.to_string()).collect::<Vec<_>>())
+            )
+        }
+        _ => joined(all),
+    }
+}
+
+/// "a, b and c"
+pub(super) fn joined(all: &[String]) -> String {
+    match all {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// "7.0 % (5.5 to 8.8 %) of units miss it, 4.0 % miss nothing else"
+pub(super) fn shares(of: &MissSummary) -> String {
+    let it = if of.limits.len() == 1 { "it" } else { "them" };
+    format!(
+        "{} of units miss {it}, {} miss nothing else",
+        with_interval(&of.missed),
+        percent(&of.nothing_else).0
+    )
+}
+
+/// The yield at each place of a plan as a table: a row for each beam and each temperature, a column for each frequency. Of more than
+/// `most` of a kind, those of the lowest yield. `None` where nothing is parted.
+pub(super) fn places(plan: &Plan, of: &CalibrationSummary, most: usize) -> Option<Places> {
+    let all = of.yield_.as_ref()?;
+    let at = |beam: Option<usize>, frequency: Option<f64>, temperature: Option<f64>| {
+        let is = |place: &&PlaceSummary| {
+            (place.beam, place.frequency, place.temperature) == (beam, frequency, temperature)
+        };
+        of.places.iter().find(is).map_or(ABSENT.to_owned(), |place| percent(&place.yield_).0)
+    };
+    let beams = worst(&of.places, most, |of| (of.frequency, of.temperature) == (None, None), |of| of.beam);
+    let frequencies =
+        worst(&of.places, most, |of| (of.beam, of.temperature) == (None, None), |of| of.frequency);
+    let temperatures =
+        worst(&of.places, most, |of| (of.beam, of.frequency) == (None, None), |of| of.temperature);
+    if beams.0.len() + frequencies.0.len() + temperatures.0.len() == 0 {
+        return None;
+    }
+    let mut header = vec![words("")];
+    header.extend(frequencies.0.iter().map(|of| numbers(frequency(*of))));
+    header.push(numbers(if frequencies.0.is_empty() { "yield" } else { "every frequency" }));
+    let row = |name: String, beam: Option<usize>, temperature: Option<f64>| {
+        let each = frequencies.0.iter().map(|of| at(beam, Some(*of), temperature));
+        std::iter::once(name).chain(each).collect::<Vec<String>>()
+    };
+    let ended = |mut row: Vec<String>, end: String| {
+        row.push(end);
+        row
+    };
+    let mut rows = Vec::new();
+    for beam in &beams.0 {
+        let name = format!("beam {}", plain(&plan.beams[*beam].name));
+        rows.push(ended(row(name, Some(*beam), None), at(Some(*beam), None, None)));
+    }
+    for temperature in &temperatures.0 {
+        let name = quantity(*temperature, Dimension::Temperature);
+        rows.push(ended(row(name, None, Some(*temperature)), at(None, None, Some(*temperature))));
+    }
+    rows.push(ended(row("all".to_owned(), None, None), percent(all).0));
+    let left_out = [(beams.1, "beam"), (frequencies.1, "frequency"), (temperatures.1, "temperature")];
+    let left_out =
+        left_out.into_iter().filter(|(count, _)| *count > 0).map(|(count, what)| match (count, what) {
+            (2.., "frequency") => format!("{count} frequencies"),
+            _ => counted(count as u64, what),
+        });
+    let left_out: Vec<String> = left_out.collect();
+    let note =
+        (!left_out.is_empty()).then(|| format!("Not shown, with higher yields: {}.", joined(&left_out)));
+    Some(Places { header, rows, note })
+}
+
+/// Yields at places as a table.
+pub(super) struct Places {
+    /// Names of the columns.
+    pub header: Vec<(String, Side)>,
+    /// As long as the header.
+    pub rows: Vec<Vec<String>>,
+    /// What is left out.
+    pub note: Option<String>,
+}
+
+/// What the places of a kind are at, in the order of the study, and how many are left out: at most `most`, those of the lowest yield.
+fn worst<T: Copy + PartialEq>(
+    places: &[PlaceSummary],
+    most: usize,
+    is_of_kind: impl Fn(&PlaceSummary) -> bool,
+    at: impl Fn(&PlaceSummary) -> Option<T>,
+) -> (Vec<T>, usize) {
+    let of_kind = places.iter().filter(|place| is_of_kind(place));
+    let mut all: Vec<(usize, f64, T)> = of_kind
+        .enumerate()
+        .filter_map(|(number, place)| Some((number, place.yield_.value, at(place)?)))
+        .collect();
+    all.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+    let left_out = all.len().saturating_sub(most);
+    all.truncate(most);
+    all.sort_by_key(|(number, ..)| *number);
+    (all.into_iter().map(|(_, _, at)| at).collect(), left_out)
+}
