@@ -17,7 +17,9 @@ use crate::error::{Error, Result};
 use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::page::inspect_page;
-use crate::report::{InspectRun, Question, inspect_brief, inspect_json, inspect_text, write_inspect_csv};
+use crate::report::{
+    InspectRun, Question, cautions, inspect_brief, inspect_json, inspect_text, write_inspect_csv,
+};
 use crate::study::Cost;
 use clap::Args;
 use std::ops::Range;
@@ -86,6 +88,7 @@ impl InspectOf {
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let places = Places::open(&wanted, &[&self.asked.file.study], Reports::SummariesToo)?;
         let warnings = base.warnings(&plan);
+        let of_offers = cautions_of_offers(&plan, &subjects);
         self.asked.count_warnings(warnings.len());
 
         let start = Instant::now();
@@ -106,6 +109,7 @@ impl InspectOf {
             seconds: start.elapsed().as_secs_f64(),
             is_partial: !is_finished,
             warnings: &warnings,
+            of_offers: &of_offers,
             again: &self.again(),
         };
         let page = || inspect_page(&run, &origin([base]));
@@ -260,6 +264,12 @@ impl InspectOf {
         }
         format!("beamyield inspect {}", self.asked.again_with(&then))
     }
+}
+
+/// What offers differ by from the study beside their hardware.
+fn cautions_of_offers(plan: &Plan, subjects: &[Subject]) -> Vec<String> {
+    let offers = subjects.iter().filter_map(|of| Some((of.setting.supplier.as_deref()?, of.opened.plan())));
+    offers.flat_map(|(name, offered)| cautions(("the study", plan), (name, &offered))).collect()
 }
 
 /// The exit that an answer has.

@@ -42,6 +42,7 @@ pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
         against: &run.names[run.against],
         differences: others.map(|of| difference(run, of)).collect(),
         steps: steps.collect(),
+        cautions: run.cautions(),
         verdict: verdict(run),
     }
 }
@@ -56,6 +57,9 @@ struct Document<'a> {
     against: &'a str,
     differences: Vec<Difference<'a>>,
     steps: Vec<Step<'a>>,
+    /// What the other designs differ by from the first beside their hardware.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<String>,
     verdict: String,
 }
 

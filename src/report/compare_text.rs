@@ -24,6 +24,7 @@ const DIFFERENCE: usize = 23;
 pub fn compare_text(run: &CompareRun) -> String {
     let parts = [
         head(run),
+        cautions(run),
         yields(run),
         differences(run),
         units_apart(run),
@@ -62,6 +63,16 @@ fn head(run: &CompareRun) -> String {
         duration(run.seconds)
     );
     text + &paragraph(&built, 0, 0)
+}
+
+/// What the designs differ by beside their hardware.
+fn cautions(run: &CompareRun) -> String {
+    let found = run.cautions();
+    if found.is_empty() {
+        return String::new();
+    }
+    let lines: String = found.iter().map(|caution| paragraph(caution, 2, 4)).collect();
+    format!("Caution: the designs differ by more than their hardware\n\n{lines}")
 }
 
 fn takes_time(run: &CompareRun) -> bool {

@@ -1,10 +1,10 @@
 //! What a comparison comes to, in sentences.
 
 use crate::decide::{Rung, YieldOver};
-use crate::report::CompareRun;
 use crate::report::compare_text::difference;
 use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent, points};
 use crate::report::words::{self, figure as figure_name, look, sentences};
+use crate::report::{CompareRun, cautions};
 use crate::stats::Estimate;
 
 /// Most plans of which a verdict says the same thing by name.
@@ -90,7 +90,8 @@ pub(super) fn verdict(run: &CompareRun) -> String {
         Some(best) => format!("{}{}", of_yield(run, best), of_time(run, best)),
         None => of_means(run),
     };
-    format!("Verdict {}: {answer} Predicted from the study's tolerances, not measured.", units(run))
+    let caution = cautions::sentence(&run.cautions());
+    format!("Verdict {}: {answer}{caution} Predicted from the study's tolerances, not measured.", units(run))
 }
 
 fn of_yield(run: &CompareRun, best: usize) -> String {

@@ -49,6 +49,7 @@ pub fn cost_json<'a>(run: &CostRun<'a>) -> impl Serialize + use<'a> {
             .iter()
             .map(|of| swing(run, of))
             .collect(),
+        cautions: run.cautions(),
         verdict: verdict(run),
     }
 }
@@ -68,6 +69,9 @@ struct Document<'a> {
     averages: Option<Averages>,
     offers: Vec<Offer>,
     tornado: Vec<Swung>,
+    /// What offers differ by from the study beside their hardware.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<String>,
     verdict: String,
 }
 

@@ -1,10 +1,10 @@
 //! What a costing comes to, in sentences.
 
 use crate::decide::{CostStep, Front, OfferCase, Saving};
-use crate::report::CostRun;
 use crate::report::cost_words::readings;
 use crate::report::money::{amount, money};
 use crate::report::words::sentences;
+use crate::report::{CostRun, cautions};
 
 /// Most offers, and most steps that do not pay, of a verdict.
 const NAMED: usize = 3;
@@ -16,12 +16,13 @@ pub(super) const CAUTION: &str =
 /// The answer and what it rests on.
 pub(super) fn verdict(run: &CostRun) -> String {
     format!(
-        "Verdict on the same {} of seed {}, intervals at {} confidence, for {}: {} {CAUTION}",
+        "Verdict on the same {} of seed {}, intervals at {} confidence, for {}: {}{} {CAUTION}",
         run.units(),
         run.plans[0].seed,
         run.confidence(),
         run.rate(),
-        answer(run, NAMED)
+        answer(run, NAMED),
+        cautions::sentence(&run.cautions())
     )
 }
 

@@ -4,6 +4,7 @@ use crate::decide::cost::Input;
 use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Pays, Saving};
 use crate::plan::Plan;
 use crate::report::Ending;
+use crate::report::cautions::cautions_of;
 use crate::report::grid::{self, Side, numbers};
 use crate::report::money::{amount, money, told};
 use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
@@ -35,6 +36,12 @@ pub struct CostRun<'a> {
 }
 
 impl CostRun<'_> {
+    /// What offers differ by from the study beside their hardware.
+    pub(super) fn cautions(&self) -> Vec<String> {
+        let names = std::iter::once("the study").chain(self.offers.iter().map(|offer| offer.name.as_str()));
+        cautions_of(names.zip(self.plans))
+    }
+
     /// What prices are in.
     pub(super) fn currency(&self) -> &str {
         &self.costed.costs[0].currency

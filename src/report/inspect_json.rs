@@ -12,6 +12,7 @@ use serde::Serialize;
 
 /// The document of an inspection, ready to be serialised.
 pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
+    let cautions = run.cautions().map(|of| format!("{}: {}", of.message, of.label));
     Document {
         built: Built {
             head: Head::of(run.plan),
@@ -35,7 +36,7 @@ pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
         },
         currency: run.cost.map(|cost| cost.currency.as_str()),
         settings: run.told.iter().map(|told| setting(run, told)).collect(),
-        cautions: run.cautions().map(|of| format!("{}: {}", of.message, of.label)).collect(),
+        cautions: cautions.chain(run.of_offers.iter().cloned()).collect(),
         verdict: verdict(run),
     }
 }
@@ -53,7 +54,7 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     currency: Option<&'a str>,
     settings: Vec<Setting<'a>>,
-    /// What is to be feared of the inspection itself.
+    /// What is to be feared of the inspection itself, and what offers differ by beside their hardware.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,

@@ -2,11 +2,11 @@
 
 use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Search, Told, Units, looser};
 use crate::decide::{Answer, Found};
-use crate::report::InspectRun;
 use crate::report::inspect_words::{Question, offers, percent_of, setting, told_of};
 use crate::report::money::{money, told as money_told};
 use crate::report::number::{MOST_UNITS, about, confidence, counted, percent, points};
 use crate::report::words::plain;
+use crate::report::{InspectRun, cautions};
 use crate::stats::Estimate;
 
 /// Most suppliers that are told of by name.
@@ -27,6 +27,7 @@ pub(super) fn answered(run: &InspectRun) -> String {
     said.extend(own.units.as_ref().map(|units| units_told(run, units)));
     said.extend(gauges(run));
     said.extend(suppliers(run));
+    said.push(cautions::sentence(run.of_offers).trim_start().to_owned());
     said.push(ground(run));
     said.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
 }

@@ -47,6 +47,8 @@ pub struct InspectRun<'a> {
     pub is_partial: bool,
     /// Warnings about the study.
     pub warnings: &'a [Diagnostic],
+    /// What offers differ by from the study beside their hardware.
+    pub of_offers: &'a [String],
     /// The command that gives it again.
     pub again: &'a str,
 }

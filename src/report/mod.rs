@@ -8,6 +8,7 @@ mod budget_json;
 mod budget_text;
 mod budget_verdict;
 mod budget_words;
+mod cautions;
 mod chain_text;
 mod check_text;
 mod compare_csv;
@@ -68,6 +69,7 @@ pub use brief::{Brief, BriefFigure, brief_json, brief_text};
 pub use budget_csv::write_budget_csv;
 pub use budget_json::budget_json;
 pub use budget_text::{BudgetRun, budget_text};
+pub use cautions::cautions;
 pub use check_text::check_text;
 pub use compare_csv::CompareCsv;
 pub use compare_json::compare_json;
@@ -177,6 +179,11 @@ impl SweepRun<'_> {
         self.sweep.points.iter().flatten().map(|ran| ran.summary.trials).max().unwrap_or(0)
     }
 
+    /// What the points differ by beside their hardware.
+    fn cautions(&self) -> Vec<String> {
+        cautions::caution_of_points(self.plans).into_iter().collect()
+    }
+
     /// Whether there is a spec to have a yield by.
     fn has_limits(&self) -> bool {
         self.plans.iter().all(|plan| !plan.limits.is_empty())
@@ -211,6 +218,13 @@ pub struct CompareRun<'a> {
     pub ending: Ending,
     /// Warnings about all studies.
     pub warnings: usize,
+}
+
+impl CompareRun<'_> {
+    /// What the other designs differ by from the first beside their hardware.
+    fn cautions(&self) -> Vec<String> {
+        cautions::cautions_of(self.designs.iter().map(|of| of.label.as_str()).zip(self.plans))
+    }
 }
 
 /// Writes a document as JSON and finishes its output.

@@ -76,6 +76,7 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
         points: points.collect(),
         steps: steps.collect(),
         knees: knees.collect(),
+        cautions: run.cautions(),
         verdict: verdict(run),
     }
 }
@@ -93,6 +94,9 @@ struct Document<'a> {
     points: Vec<Point<'a>>,
     steps: Vec<StepOf<'a>>,
     knees: Vec<KneeOf<'a>>,
+    /// What the points differ by beside their hardware.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    cautions: Vec<String>,
     verdict: String,
 }
 

@@ -1,10 +1,10 @@
 //! What a sweep comes to, in sentences: where more of a parameter stops paying.
 
 use crate::decide::{Axis, Knee, Step, Sweep, WORTH, rises};
-use crate::report::SweepRun;
 use crate::report::number::{MOST_UNITS, about, counted, points};
 use crate::report::sweep_text::confidence;
 use crate::report::words::plain;
+use crate::report::{SweepRun, cautions};
 
 /// What a reviewer is told.
 pub(super) fn verdict(run: &SweepRun) -> String {
@@ -19,6 +19,7 @@ pub(super) fn verdict(run: &SweepRun) -> String {
     for (calibration, plan) in plans.iter().enumerate().filter(|(_, plan)| all_leave || !plan.is_none()) {
         text.push_str(&format!(" \"{}\": {}", plain(&plan.name), of_lines(sweep, calibration)));
     }
+    text.push_str(&cautions::sentence(&run.cautions()));
     text + " Predicted from the study's tolerances, not measured."
 }
 

@@ -1,5 +1,6 @@
 //! The command that compares: what it says of a plan is what a run says, and what it says of two is what their units say.
 
+mod cautions;
 mod pairing;
 
 use crate::program::{Folder, SMALL, edited, nulls};

@@ -23,6 +23,7 @@ pub fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
         warnings: run.warnings,
     };
     let sections = [
+        Section::of("Cautions", cautions(run)),
         Section::of("Yield", yield_parts(run)),
         Section::of("What they differ by", differences(run)),
         Section::of("What more bench time buys", steps(run)),
@@ -52,6 +53,11 @@ fn lead(run: &CompareRun) -> String {
         }
         Ending::AsAsked => compared,
     }
+}
+
+/// What the designs differ by beside their hardware.
+fn cautions(run: &CompareRun) -> Vec<Part> {
+    run.cautions().into_iter().map(|caution| Part::Text(sentences(&[caution]))).collect()
 }
 
 fn yield_parts(run: &CompareRun) -> Vec<Part> {

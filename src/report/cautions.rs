@@ -1,0 +1,250 @@
+//! What designs that are compared differ by beside their hardware: arrays, beams, frequencies, temperatures, limits.
+
+use crate::array::Array;
+use crate::figure::Figure;
+use crate::io::Dimension;
+use crate::plan::{Limit, Plan};
+use crate::report::misses::{joined, series};
+use crate::report::number::{counted, significant};
+use crate::report::words::{bound, look, plain, quantity, quoted, unit_for};
+use crate::study::Beam;
+
+/// Two quantities are the same to within what writing them in other units leaves.
+const SAME: f64 = 1e-12;
+
+/// Most beams, and most figures, that a caution names.
+const NAMED: usize = 3;
+
+/// Most cautions of a verdict.
+const MOST: usize = 3;
+
+/// A design with its name.
+pub(super) type Named<'a> = (&'a str, &'a Plan);
+
+/// A difference: what differs, and how.
+type Difference = (&'static str, String);
+
+/// What another design differs by from the first, a caution each, without a full stop: "limits differ: "a" has peak side lobe at most
+/// -12 dB, "b" at most -11.5 dB". None where they differ by hardware alone.
+pub fn cautions(first: (&str, &Plan), other: (&str, &Plan)) -> Vec<String> {
+    differences(first, other).into_iter().map(|(what, how)| format!("{what} differ: {how}")).collect()
+}
+
+/// Cautions of a first design beside each other one.
+pub(super) fn cautions_of<'a>(mut designs: impl Iterator<Item = Named<'a>>) -> Vec<String> {
+    let Some(first) = designs.next() else { return Vec::new() };
+    designs.flat_map(|other| cautions(first, other)).collect()
+}
+
+/// What the points of a sweep differ by, in one caution.
+pub(super) fn caution_of_points(plans: &[Plan]) -> Option<String> {
+    let (first, others) = plans.split_first()?;
+    let mut kinds: Vec<&str> = Vec::new();
+    for (what, _) in others.iter().flat_map(|other| differences(("", first), ("", other))) {
+        if !kinds.contains(&what) {
+            kinds.push(what);
+        }
+    }
+    let kinds: Vec<String> = kinds.into_iter().map(str::to_owned).collect();
+    (!kinds.is_empty()).then(|| format!("not every point is asked the same: {} differ", joined(&kinds)))
+}
+
+/// " Caution: ..." for a verdict's end; empty without cautions.
+pub(super) fn sentence(cautions: &[String]) -> String {
+    if cautions.is_empty() {
+        return String::new();
+    }
+    let mut said: Vec<String> = cautions.iter().take(MOST).cloned().collect();
+    if cautions.len() > MOST {
+        said.push(counted((cautions.len() - MOST) as u64, "other difference"));
+    }
+    format!(" Caution: {}.", said.join("; "))
+}
+
+fn differences(first: Named, other: Named) -> Vec<Difference> {
+    let mut found = Vec::new();
+    arrays(first, other, &mut found);
+    beams(first, other, &mut found);
+    let conditions = |of: Named| {
+        let all = of.1.conditions.iter();
+        (distinct(all.clone().map(|at| at.frequency)), distinct(all.map(|at| at.temperature)))
+    };
+    let (mine, theirs) = (conditions(first), conditions(other));
+    let both = |what: &str, dimension, mine: &[f64], theirs: &[f64]| {
+        let told =
+            |of: &[f64]| series(&of.iter().map(|of| quantity(*of, dimension)).collect::<Vec<_>>(), what);
+        format!("{} has {}, {} {}", quoted(first.0), told(mine), quoted(other.0), told(theirs))
+    };
+    if !are_same(&mine.0, &theirs.0) {
+        found.push(("frequencies", both("frequencies", Dimension::Frequency, &mine.0, &theirs.0)));
+    }
+    if !are_same(&mine.1, &theirs.1) {
+        found.push(("temperatures", both("temperatures", Dimension::Temperature, &mine.1, &theirs.1)));
+    }
+    limits(first, other, &mut found);
+    let (mine, theirs) = (&first.1.dead, &other.1.dead);
+    if mine.allowed != theirs.allowed && mine.probability.max(theirs.probability) > 0.0 {
+        let how =
+            format!("{} allows {}, {} {}", quoted(first.0), mine.allowed, quoted(other.0), theirs.allowed);
+        found.push(("dead channels allowed", how));
+    }
+    found
+}
+
+fn arrays(first: Named, other: Named, found: &mut Vec<Difference>) {
+    let (mine, theirs) = (&first.1.array, &other.1.array);
+    let (a, b) = (quoted(first.0), quoted(other.0));
+    if mine.channels() != theirs.channels() {
+        let count = counted(mine.channels() as u64, "element");
+        return found.push(("arrays", format!("{a} has {count}, {b} {}", theirs.channels())));
+    }
+    if !(are_same(&mine.x, &theirs.x) && are_same(&mine.y, &theirs.y)) {
+        let (unit, one) = unit_for(span(mine).max(span(theirs)), Dimension::Length);
+        let spans = [mine, theirs].map(|of| format!("{} {unit}", significant(span(of) / one, 4)));
+        let how = match spans {
+            [mine, theirs] if mine == theirs => format!("the elements of {a} and {b} stand at other places"),
+            [mine, theirs] => format!("{a} is {mine} across, {b} {theirs}"),
+        };
+        found.push(("arrays", how));
+    }
+    if !are_same(&mine.amplitude, &theirs.amplitude) {
+        let least = |of: &Array| {
+            let least = of.amplitude.iter().copied().fold(1.0, f64::min);
+            format!("{} dB", significant(20.0 * crate::math::scalar::log10(least), 4))
+        };
+        let how = match (least(mine), least(theirs)) {
+            (mine, theirs) if mine == theirs => format!("{a} and {b} feed their elements otherwise"),
+            (mine, theirs) => format!("{a} feeds its weakest element at {mine}, {b} at {theirs}"),
+        };
+        found.push(("tapers", how));
+    }
+    if mine.element != theirs.element {
+        found.push(("element patterns", format!("an element of {a} radiates otherwise than one of {b}")));
+    }
+}
+
+/// The larger side of an array, m.
+fn span(of: &Array) -> f64 {
+    let side = |at: &[f64]| {
+        let ends = at.iter().fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], at| [a.min(*at), b.max(*at)]);
+        ends[1] - ends[0]
+    };
+    side(&of.x).max(side(&of.y))
+}
+
+fn beams(first: Named, other: Named, found: &mut Vec<Difference>) {
+    let (mine, theirs) = (&first.1.beams, &other.1.beams);
+    let of_name = |all: &'_ [Beam], name: &str| all.iter().any(|beam| beam.name == name);
+    let mut how = Vec::new();
+    for ((name, own), others) in [((first.0, mine), theirs), ((other.0, theirs), mine)] {
+        let alone = own.iter().filter(|beam| !of_name(others, &beam.name));
+        let alone: Vec<String> = alone.map(|beam| format!("beam {}", plain(&beam.name))).collect();
+        if !alone.is_empty() {
+            how.push(format!("{} alone has {}", quoted(name), few(alone)));
+        }
+    }
+    let angle = |of: f64| quantity(of, Dimension::Angle);
+    let toward = |beam: &Beam| {
+        let phi = if beam.phi == 0.0 { String::new() } else { format!(" at phi {}", angle(beam.phi)) };
+        let null = beam.null_at.map_or(String::new(), |at| format!(" with a null at {}", angle(at)));
+        format!("{}{phi}{null}", angle(beam.theta))
+    };
+    let aside = mine.iter().filter_map(|beam| {
+        let same = theirs.iter().find(|of| of.name == beam.name)?;
+        let (from, to) = (toward(beam), toward(same));
+        let said = || {
+            format!(
+                "beam {} points to {from} in {}, to {to} in {}",
+                plain(&beam.name),
+                quoted(first.0),
+                quoted(other.0)
+            )
+        };
+        (from != to).then(said)
+    });
+    let aside: Vec<String> = aside.collect();
+    if !aside.is_empty() {
+        how.push(few(aside));
+    }
+    if !how.is_empty() {
+        found.push(("beams", how.join("; ")));
+    }
+}
+
+/// Limits at the beams, frequencies and temperatures that both have.
+fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
+    let looks: Vec<(usize, usize)> = (0..first.1.looks.len())
+        .filter_map(|mine| {
+            Some((mine, (0..other.1.looks.len()).find(|of| is_same_look(first.1, mine, other.1, *of))?))
+        })
+        .collect();
+    let mut how = Vec::new();
+    for figure in Figure::ALL {
+        let at = |plan: &Plan, look: usize| -> Vec<String> {
+            let is_here = |limit: &&Limit| {
+                let column = plan.columns[limit.column];
+                (column.figure, column.look) == (*figure, look)
+            };
+            plan.limits.iter().filter(is_here).map(|limit| bound(plan, limit)).collect()
+        };
+        let each = looks.iter().map(|(mine, theirs)| (*mine, at(first.1, *mine), at(other.1, *theirs)));
+        let mut apart: Vec<(usize, Vec<String>, Vec<String>)> = each.collect();
+        apart.iter_mut().for_each(|(_, mine, theirs)| {
+            mine.sort();
+            theirs.sort();
+        });
+        apart.retain(|(_, mine, theirs)| mine != theirs);
+        let Some((place, mine, theirs)) = apart.first() else { continue };
+        let place = match apart.len() {
+            all if all == looks.len() && apart.iter().all(|of| (&of.1, &of.2) == (mine, theirs)) => {
+                String::new()
+            }
+            1 => format!(" at {}", look(first.1, *place)),
+            many => format!(" at {} and {} more", look(first.1, *place), many - 1),
+        };
+        let told = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of) };
+        how.push(format!(
+            "{} has {} {}, {} {}{place}",
+            quoted(first.0),
+            figure.title(),
+            told(mine),
+            quoted(other.0),
+            told(theirs)
+        ));
+    }
+    if !how.is_empty() {
+        found.push(("limits", few(how)));
+    }
+}
+
+fn is_same_look(first: &Plan, mine: usize, other: &Plan, theirs: usize) -> bool {
+    let at = |plan: &Plan, of: usize| {
+        let conditions = &plan.conditions[plan.conditions_of(of)];
+        [conditions.frequency, conditions.temperature]
+    };
+    let beams = (&first.beams[first.looks[mine].beam], &other.beams[other.looks[theirs].beam]);
+    beams.0.name == beams.1.name && are_same(&at(first, mine), &at(other, theirs))
+}
+
+/// The first of some, and how many more there are.
+fn few(mut all: Vec<String>) -> String {
+    if all.len() > NAMED {
+        let more = all.len() - NAMED;
+        all.truncate(NAMED);
+        all.push(format!("{more} more"));
+    }
+    all.join("; ")
+}
+
+/// Values in order, each once.
+fn distinct(all: impl Iterator<Item = f64>) -> Vec<f64> {
+    let mut all: Vec<f64> = all.collect();
+    all.sort_by(f64::total_cmp);
+    all.dedup();
+    all
+}
+
+fn are_same(mine: &[f64], theirs: &[f64]) -> bool {
+    let largest = mine.iter().fold(0.0f64, |most, of| most.max(of.abs()));
+    mine.len() == theirs.len() && mine.iter().zip(theirs).all(|(a, b)| (a - b).abs() <= SAME * largest)
+}
