@@ -1,6 +1,7 @@
 //! What units that share lots come to lot by lot, gathered in trial order: one calibration plan's verdicts and values.
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
+use crate::engine::places::Places;
 use crate::plan::Plan;
 use crate::stats::{ByLots, Lots, MeanByLots, Moments};
 
@@ -11,6 +12,8 @@ pub(super) struct ByLot {
     passed: Lots,
     /// `[limit]`
     limits: Vec<Lots>,
+    /// At each of the plan's places.
+    places: Vec<Lots>,
     seconds: Lots,
     /// `[column]`
     columns: Vec<Lots>,
@@ -25,16 +28,19 @@ impl ByLot {
             size,
             passed: lots,
             limits: vec![lots; plan.limits.len()],
+            places: vec![lots; Places::of(plan).count()],
             seconds: lots,
             columns: vec![lots; plan.columns.len()],
         })
     }
 
-    /// Takes in the next chunk.
-    pub fn take(&mut self, of: &PlanOutcomes) {
+    /// Takes in the next chunk of the plan's units.
+    pub fn take(&mut self, plan: &Plan, of: &PlanOutcomes) {
         let units = of.seconds().len();
         self.passed.push_word(units, of.passed());
         self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
+        let places = Places::of(plan).passed(plan, of);
+        self.places.iter_mut().zip(places).for_each(|(lots, passed)| lots.push_word(units, passed));
         self.seconds.push_values(of.seconds());
         self.columns.iter_mut().enumerate().for_each(|(column, lots)| lots.push_values(of.values(column)));
     }
@@ -47,6 +53,11 @@ impl ByLot {
     /// How meeting a limit varies.
     pub fn limit(&self, limit: usize) -> ByLots {
         self.limits[limit].by_lots()
+    }
+
+    /// How passing at a place varies.
+    pub fn place(&self, place: usize) -> ByLots {
+        self.places[place].by_lots()
     }
 
     /// Moments of the bench time, with what lots know of their mean.

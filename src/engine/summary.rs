@@ -149,7 +149,7 @@ impl<'p> Gatherer<'p> {
             self.kept.keep(outcomes);
         }
         self.plans.iter_mut().zip(tallies).for_each(|(gathered, next)| gathered.merge(next));
-        self.by_lot.iter_mut().zip(&outcomes.plans).for_each(|(of, outcomes)| of.take(outcomes));
+        self.by_lot.iter_mut().zip(&outcomes.plans).for_each(|(of, outcomes)| of.take(self.plan, outcomes));
         self.trials += outcomes.trials;
         self.look()
     }
@@ -197,10 +197,7 @@ impl<'p> Gatherer<'p> {
         let plan = self.plan;
         let gathered = &self.plans[number];
         let lots = self.by_lot.get(number);
-        let share = |count, by_lots: Option<ByLots>| match by_lots {
-            Some(of) => of.share(plan.confidence),
-            None => clopper_pearson(count, self.trials, plan.confidence),
-        };
+        let share = |count, by_lots| self.share(count, by_lots);
         let limits = plan.limits.iter().zip(&gathered.limits).enumerate();
         let limits = limits.map(|(number, (limit, of))| LimitSummary {
             limit: *limit,
@@ -244,6 +241,14 @@ impl<'p> Gatherer<'p> {
         }
     }
 
+    /// A share of the units, by lots where they share them.
+    fn share(&self, count: u64, by_lots: Option<ByLots>) -> Estimate {
+        match by_lots {
+            Some(of) => of.share(self.plan.confidence),
+            None => clopper_pearson(count, self.trials, self.plan.confidence),
+        }
+    }
+
     fn misses(&self, number: usize) -> Vec<MissSummary> {
         let (plan, gathered) = (self.plan, &self.plans[number]);
         let missed = |limits: &[usize]| self.trials - gathered.limits[limits[0]].met;
@@ -254,11 +259,15 @@ impl<'p> Gatherer<'p> {
             let by_count = missed(b).cmp(&missed(a)).then(alone_b.cmp(alone_a));
             by_count.then_with(|| in_order(plan, a[0], b[0]))
         });
-        let share = |count| clopper_pearson(count, self.trials, plan.confidence);
-        let summary = |(limits, alone): (Vec<usize>, u64)| MissSummary {
-            missed: share(missed(&limits)),
-            nothing_else: share(alone),
-            limits,
+        let summary = |(limits, alone): (Vec<usize>, u64)| {
+            let by_lots = self.by_lot.get(number).map(|lots| lots.limit(limits[0]));
+            let at = |count: u64| by_lots.map(|of| of.at_share(count as f64 / self.trials as f64));
+            // How those that miss nothing else vary from lot to lot is not gathered; it is taken to be as for all that miss it.
+            MissSummary {
+                missed: self.share(missed(&limits), at(missed(&limits))),
+                nothing_else: self.share(alone, at(alone)),
+                limits,
+            }
         };
         groups.into_iter().map(summary).collect()
     }
@@ -267,14 +276,15 @@ impl<'p> Gatherer<'p> {
         let plan = self.plan;
         let places = Places::of(plan);
         let passed = self.plans[number].places.iter().zip(places.limited(plan)).enumerate();
-        let summary = |(number, (passed, is_limited)): (usize, (&u64, bool))| {
-            let place = places.place(number);
+        let lots = self.by_lot.get(number);
+        let summary = |(at, (passed, is_limited)): (usize, (&u64, bool))| {
+            let place = places.place(at);
             let [beam, frequency, temperature]: Place = place;
             (is_limited && place != [None; 3]).then(|| PlaceSummary {
                 beam,
                 frequency: frequency.map(|of| plan.conditions[of * plan.temperatures()].frequency),
                 temperature: temperature.map(|of| plan.conditions[of].temperature),
-                yield_: clopper_pearson(*passed, self.trials, plan.confidence),
+                yield_: self.share(*passed, lots.map(|lots| lots.place(at))),
             })
         };
         passed.filter_map(summary).collect()

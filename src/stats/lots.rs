@@ -191,6 +191,12 @@ impl ByLots {
         (self.units / effect.max(1.0) * ratio * ratio).max(self.equal_lots).min(self.units)
     }
 
+    /// Another share of the same units that varies as much beside units that are independent.
+    pub fn at_share(&self, share: f64) -> ByLots {
+        let alone = |share: f64| share * (1.0 - share);
+        ByLots { mean: share, variance: self.variance * alone(share) / alone(self.mean), ..*self }
+    }
+
     /// The share with its interval: Clopper and Pearson's of the effective number of units, the same share of which pass.
     pub fn share(&self, confidence: f64) -> Estimate {
         let units = self.effective_units(confidence);
