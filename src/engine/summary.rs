@@ -182,14 +182,15 @@ impl<'p> Gatherer<'p> {
     pub fn summary(mut self, counted: &Columns) -> Option<Summary> {
         // In trial order, which lots need; later values are only counted.
         let first = if self.by_lot.is_empty() { Columns::default() } else { self.kept.clone() };
-        let mut first = first.each_plan();
+        let first: Vec<Vec<Column>> = first.each_plan().collect();
         self.kept.merge(counted);
-        let values = std::mem::take(&mut self.kept).each_plan().enumerate();
+        let values: Vec<Vec<Column>> = std::mem::take(&mut self.kept).each_plan().collect();
+        let calibration = |(number, values)| {
+            self.calibration(number, values, first.get(number).map_or(&[][..], Vec::as_slice))
+        };
         (self.trials > 0).then(|| Summary {
             trials: self.trials,
-            calibrations: values
-                .map(|(number, values)| self.calibration(number, values, &first.next().unwrap_or_default()))
-                .collect(),
+            calibrations: values.into_par_iter().enumerate().map(calibration).collect(),
         })
     }
 
