@@ -47,13 +47,13 @@ pub struct Step {
 /// Where more stops paying along an axis.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Knee {
-    /// At this place of the axis: no other is better by [`WORTH`] or more, and the interval says so.
+    /// At this place of the axis: no other is better by [`WORTH`] or more, and the interval of each says so.
     At(usize),
     /// Probably there, but the units do not tell; about so many would.
     Unsure(usize, Option<u64>),
-    /// The yield still moves by more than [`WORTH`] at the far end of the range.
+    /// The yield still moves at the far end of the range: the best there is by [`WORTH`], and more than nothing by its interval.
     BeyondRange,
-    /// No value makes a difference.
+    /// No value makes a difference of [`WORTH`], and the interval of each says so.
     Nowhere,
     /// A point is missing.
     Unknown,
@@ -139,17 +139,23 @@ impl Sweep {
             .iter()
             .copied()
             .fold(order[0], |best, at| if yields[at] > yields[best] { at } else { best });
-        let misses = |at: usize| self.gain(calibration, line[at], line[best]);
-        let near = order.iter().copied().find_map(|at| {
-            let (pairs, missed) = misses(at)?;
-            (missed.value < WORTH).then_some((at, pairs, missed))
-        });
-        let Some((at, pairs, missed)) = near else { return Knee::Unknown };
-        match () {
-            _ if at == order[0] && missed.high < WORTH => Knee::Nowhere,
-            _ if at == order[count - 1] => Knee::BeyondRange,
-            _ if missed.high < WORTH => Knee::At(at),
-            _ => Knee::Unsure(at, pairs.units_to_tell_from(WORTH, self.confidence)),
+        let gain = |from: usize, to: usize| self.gain(calibration, line[from], line[to]);
+        let near = order.iter().copied().find_map(|at| (gain(at, best)?.1.value < WORTH).then_some(at));
+        let Some(at) = near else { return Knee::Unknown };
+        // What the interval of some other place does not keep below it, the one that takes the most units first.
+        let open = |at: usize| {
+            let others = (0..count).filter(|to| *to != at).filter_map(|to| gain(at, to));
+            let open = others.filter(|(_, gain)| gain.high >= WORTH);
+            open.map(|(pairs, _)| pairs.units_to_tell_from(WORTH, self.confidence)).max_by_key(|of| of.unwrap_or(u64::MAX))
+        };
+        let last = order[count - 1];
+        match open(at) {
+            _ if at == last && gain(order[count - 2], last).is_some_and(|(_, gain)| gain.low > 0.0) => Knee::BeyondRange,
+            None if (0..count).all(|from| gain(from, best).is_some_and(|(_, missed)| missed.high < WORTH)) => {
+                Knee::Nowhere
+            }
+            None => Knee::At(at),
+            Some(units) => Knee::Unsure(at, units),
         }
     }
 }
@@ -183,6 +189,29 @@ pub(crate) mod tests {
         let one = sweep(&[4]);
         assert_eq!((one.line(0, 2), one.lines(0), one.at(3)), (vec![0, 1, 2, 3], vec![0], vec![3]));
         assert_eq!(one.knee(0, &[0, 1]), Knee::Unknown);
+    }
+
+    /// The ends alike and the middle worse: something makes a difference. By their intervals no value beats the last.
+    #[test]
+    fn a_dip_is_a_difference() {
+        assert_eq!(knee(&[900, 700, 900], 0), Knee::At(2));
+        assert_eq!(knee(&[700, 900, 700], 0), Knee::At(1));
+    }
+
+    /// The last value is 1.5 points better by 60 units against 45 of a thousand, which is z = 1.46: that is no rise that the units
+    /// show. By 60 against 20, z = 4.5, it is one.
+    #[test]
+    fn a_rise_at_the_end_is_one_by_its_interval() {
+        let knee = |lost: usize, won: usize| {
+            let mut sweep = line(&[500, 900, 900], 0);
+            let passes: Vec<bool> = (0..1000).map(|unit| (lost..900 + won).contains(&unit)).collect();
+            if let Some(ran) = &mut sweep.points[2] {
+                ran.passes = vec![Passes::of(&passes)];
+            }
+            sweep.knee(0, &sweep.line(0, 0))
+        };
+        assert_eq!(knee(45, 60), Knee::At(2));
+        assert_eq!(knee(20, 60), Knee::BeyondRange);
     }
 
     /// One axis; at each place so many of a thousand units pass, the same ones first, but that `odd` units differ from place

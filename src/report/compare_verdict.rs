@@ -1,8 +1,9 @@
 //! What a comparison comes to, in sentences.
 
 use crate::decide::{Rung, YieldOver};
+use crate::report::change::{Change, between_points, in_points, is_gain};
 use crate::report::compare_text::difference;
-use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent, points};
+use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent};
 use crate::report::words::{self, figure as figure_name, look, sentences};
 use crate::report::{CompareRun, cautions};
 use crate::stats::Estimate;
@@ -58,12 +59,6 @@ fn would(over: &YieldOver) -> String {
     }
 }
 
-/// "3.1 points (2.8 to 3.4)"
-fn told(of: &Estimate) -> String {
-    let (value, interval) = points(of);
-    format!("{value} points ({interval})")
-}
-
 /// "12 min more buy 3.1 points (2.8 to 3.4)"
 pub(super) fn gain(run: &CompareRun, rung: &Rung) -> String {
     let of = &rung.over.difference;
@@ -72,16 +67,17 @@ pub(super) fn gain(run: &CompareRun, rung: &Rung) -> String {
     } else {
         "as many minutes".to_owned()
     };
-    match () {
-        _ if rung.buys() => format!("{time} buy {}", told(of)),
-        _ if of.high < 0.0 => format!("{time} cost {}", told(&of.negated())),
-        _ => format!(
-            "{time} buy nothing that {} tell: {}; {}",
-            counted(run.compared.trials(), "unit"),
-            told(of),
-            would(&rung.over)
-        ),
-    }
+    let unclear = || {
+        let units = counted(run.compared.trials(), "unit");
+        format!("buy nothing that {units} tell: {}; {}", between_points(of), would(&rung.over))
+    };
+    let said = Change::say(
+        of,
+        |by| format!("buy {}", in_points(by)),
+        |by| format!("cost {}", in_points(by)),
+        unclear,
+    );
+    format!("{time} {said}")
 }
 
 /// The answer and what it rests on.
@@ -96,7 +92,7 @@ pub(super) fn verdict(run: &CompareRun) -> String {
 
 fn of_yield(run: &CompareRun, best: usize) -> String {
     let of = run.compared.yield_of(best).map_or(String::new(), share);
-    let mut said = vec![format!("{} has the highest yield, {of}", quoted(run, best))];
+    let mut said = vec![highest(run, best, &of)];
     let (apart, alike): (Vec<_>, Vec<_>) = against(run).partition(|(_, over)| over.tells());
     // What stands nearest on the other side: the plan that differences are taken from, or of those the one that comes closest.
     let (other, over, rest) = if best == run.against {
@@ -108,11 +104,34 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
         (own.map(|_| run.against), own.map(|of| of.1.difference.clone()), "")
     };
     if let (Some(other), Some(by)) = (other, over) {
-        said.push(format!("it beats {}{rest} by {}", quoted(run, other), told(&by)));
+        said.push(Change::say(
+            &by,
+            |by| format!("it beats {}{rest} by {}", quoted(run, other), in_points(by)),
+            |by| format!("it stands behind {}{rest} by {}", quoted(run, other), in_points(by)),
+            String::new,
+        ));
     }
     let untold = alike.iter().filter_map(|(other, over)| cannot_tell(run, *other, run.against, over));
     said.extend(first_few(untold));
     sentences(&said)
+}
+
+/// That a plan has the highest yield, where the same units show it of every other; or that it was found to.
+fn highest(run: &CompareRun, best: usize, of: &str) -> String {
+    let others = (0..run.names.len()).filter(|other| *other != best);
+    let unproven =
+        others.filter(|other| !run.compared.yield_over(best, *other).is_some_and(|over| is_gain(&over.difference)));
+    let mut unproven: Vec<String> = unproven.map(|other| quoted(run, other)).collect();
+    let best = quoted(run, best);
+    if unproven.is_empty() {
+        return format!("{best} has the highest yield, {of}");
+    }
+    if unproven.len() > NAMED {
+        let more = unproven.len() - NAMED;
+        unproven.truncate(NAMED);
+        unproven.push(format!("{more} more"));
+    }
+    format!("the highest yield found is that of {best}, {of}, not shown to be above that of {}", unproven.join(", "))
 }
 
 /// The first of some sentences, and how many more there are.
@@ -144,11 +163,12 @@ fn of_time(run: &CompareRun, best: usize) -> String {
     let idle = rungs.iter().filter(|rung| !rung.buys() && rung.seconds > 0.0).map(|rung| {
         let (from, to) = (quoted(run, rung.from), quoted(run, rung.to));
         let of = &rung.over.difference;
-        let for_it = if rung.over.tells() {
-            format!("costs {}", told(&of.negated()))
-        } else {
-            "buys nothing that so many units tell".to_owned()
-        };
+        let for_it = Change::say(
+            of,
+            |by| format!("buys {}", in_points(by)),
+            |by| format!("costs {}", in_points(by)),
+            || "buys nothing that so many units tell".to_owned(),
+        );
         format!("{to} takes {} more than {from} and {for_it}", duration(rung.seconds))
     });
     said.extend(first_few(idle));

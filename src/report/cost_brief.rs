@@ -63,7 +63,9 @@ fn figures(run: &CostRun) -> Vec<BriefFigure> {
         figures.push(cost(run, format!("saved a good unit over {}", run.quoted(*of)), &saving.amount));
     }
     if more > 0 {
-        figures.push(exact("other plans, all dearer", more.to_string()));
+        let are_dearer = others[OTHERS..].iter().all(|(_, saving)| saving.pays_off());
+        let name = if are_dearer { "other plans, all dearer" } else { "other plans" };
+        figures.push(exact(name, more.to_string()));
     }
     figures
 }

@@ -53,11 +53,12 @@ fn of_cheapest(run: &CostRun, cheapest: usize) -> String {
         0.0 => "no bench time".to_owned(),
         _ => format!("{} on the bench", run.bench_time(cheapest)),
     };
+    let (told, alike): (Vec<_>, Vec<_>) = rivals(run, cheapest).into_iter().partition(|of| of.1.pays_off());
+    let found = if alike.is_empty() { "" } else { " found" };
     let mut text = format!(
-        "{} makes the cheapest good unit, {cost}, with {minutes} and a yield of {share} ({interval})",
+        "{} makes the cheapest good unit{found}, {cost}, with {minutes} and a yield of {share} ({interval})",
         run.quoted(cheapest)
     );
-    let (told, alike): (Vec<_>, Vec<_>) = rivals(run, cheapest).into_iter().partition(|of| of.1.pays_off());
     if let Some((first, saving)) = alike.first() {
         let more = match alike.len() - 1 {
             0 => String::new(),

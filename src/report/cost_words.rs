@@ -5,6 +5,7 @@ use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Pays, Saving};
 use crate::plan::Plan;
 use crate::report::Ending;
 use crate::report::cautions::cautions_of;
+use crate::report::change::{Change, is_gain};
 use crate::report::grid::{self, Side, numbers};
 use crate::report::money::{amount, money, told};
 use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
@@ -155,19 +156,18 @@ impl CostRun<'_> {
     pub(super) fn step(&self, step: &CostStep) -> String {
         let minutes = more_minutes(step.seconds);
         let saving = &step.saving;
-        match () {
-            _ if saving.pays_off() => {
-                let (running, once) = (self.told(&saving.running()), self.once(saving));
-                format!("{minutes} save {running} a good unit{once}; they {}", pays(saving))
-            }
-            _ if saving.tells() => format!(
-                "{minutes} cost {} a good unit more at {}; they {}",
-                self.told(&saving.amount.negated()),
-                self.rate(),
-                pays(saving)
-            ),
-            _ => format!("{minutes} save nothing that {} tell: {}", self.units(), self.untold(saving)),
-        }
+        let said = Change::say(
+            &saving.amount,
+            |by| {
+                // Less paid once may be all that is saved: then what each unit saves by itself shows nothing.
+                let running = saving.running();
+                let running = if is_gain(&running) { &running } else { by };
+                format!("save {} a good unit{}; they {}", self.told(running), self.once(saving), pays(saving))
+            },
+            |by| format!("cost {} a good unit more at {}; they {}", self.told(by), self.rate(), pays(saving)),
+            || format!("save nothing that {} tell: {}", self.units(), self.unclear(saving)),
+        );
+        format!("{minutes} {said}")
     }
 
     /// ", for 1700.00 EUR once", where more is paid once.
@@ -179,30 +179,26 @@ impl CostRun<'_> {
         }
     }
 
-    /// "it saves 1.2 EUR (-3.1 to 5.6) a good unit; about 30000 would"
-    fn untold(&self, saving: &Saving) -> String {
-        let amount = match saving.amount.value < 0.0 {
-            true => format!("it costs {} a good unit more", self.told(&saving.amount.negated())),
-            false => format!("it saves {} a good unit", self.told(&saving.amount)),
-        };
-        format!("{amount}; {}", self.would(saving))
+    /// "-3.1 to 5.6 EUR a good unit; about 30000 would", of a saving whose interval holds 0.
+    fn unclear(&self, saving: &Saving) -> String {
+        let (_, interval) = money(&saving.amount, self.currency());
+        format!("{interval} {} a good unit; {}", self.currency(), self.would(saving))
     }
 
     /// "saves 31 EUR (28 to 35) a good unit over ...", "costs ... more than ...", "cannot be told from ... with 4000 units".
     pub(super) fn against(&self, saving: &Saving, other: &str) -> String {
-        match () {
-            _ if saving.pays_off() => {
-                format!("saves {} a good unit over {other}", self.told(&saving.amount))
-            }
-            _ if saving.tells() => {
-                format!("costs {} a good unit more than {other}", self.told(&saving.amount.negated()))
-            }
-            _ => format!(
-                "cannot be told from {other} by its cost with {}: {}",
-                self.units(),
-                self.untold(saving)
-            ),
-        }
+        Change::say(
+            &saving.amount,
+            |by| format!("saves {} a good unit over {other}", self.told(by)),
+            |by| format!("costs {} a good unit more than {other}", self.told(by)),
+            || {
+                format!(
+                    "cannot be told from {other} by its cost with {}: {}",
+                    self.units(),
+                    self.unclear(saving)
+                )
+            },
+        )
     }
 
     /// What an input is called.

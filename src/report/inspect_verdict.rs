@@ -2,9 +2,10 @@
 
 use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Search, Told, Units, looser};
 use crate::decide::{Answer, Found};
+use crate::report::change::{Change, between_points, in_points};
 use crate::report::inspect_words::{Question, offers, percent_of, setting, told_of};
 use crate::report::money::{money, told as money_told};
-use crate::report::number::{MOST_UNITS, about, confidence, counted, percent, points};
+use crate::report::number::{MOST_UNITS, about, confidence, counted, percent};
 use crate::report::words::plain;
 use crate::report::{InspectRun, cautions};
 use crate::stats::Estimate;
@@ -70,13 +71,28 @@ pub(super) fn answer(run: &InspectRun) -> String {
 /// Whether to inspect as it is stated.
 fn advice(run: &InspectRun) -> String {
     let Some(units) = &run.own().units else { return String::new() };
+    let says = |of: &Estimate, [up, down, unclear]: [&str; 3]| match Change::of(of) {
+        Change::Up(_) => up.to_owned(),
+        Change::Down(_) => down.to_owned(),
+        Change::Unclear => unclear.to_owned(),
+    };
     match (units.saving(), units.gain()) {
-        (Some(saving), _) if saving.low > 0.0 => "It pays at these prices.".to_owned(),
-        (Some(saving), _) if saving.high < 0.0 => "It costs more than it saves at these prices.".to_owned(),
-        (Some(_), _) => "It cannot be told whether it pays at these prices.".to_owned(),
-        (None, Some(gain)) if gain.low > 0.0 => "It raises the yield.".to_owned(),
-        (None, Some(gain)) if gain.high < 0.0 => "It lowers the yield.".to_owned(),
-        (None, Some(_)) => "It cannot be told whether it changes the yield.".to_owned(),
+        (Some(saving), _) => says(
+            &saving,
+            [
+                "It pays at these prices.",
+                "It costs more than it saves at these prices.",
+                "It cannot be told whether it pays at these prices.",
+            ],
+        ),
+        (None, Some(gain)) => says(
+            &gain,
+            [
+                "It raises the yield.",
+                "It lowers the yield.",
+                "It cannot be told whether it changes the yield.",
+            ],
+        ),
         (None, None) => String::new(),
     }
 }
@@ -98,7 +114,7 @@ fn widest(run: &InspectRun, found: &Found) -> String {
                 )
             }
             (Some(meets), None) => format!(
-                "To accept what reads {} meets it, and nothing wider that was tried misses it.",
+                "To accept what reads {} meets it, and nothing wider that was tried is shown to miss it.",
                 chosen(run, meets)
             ),
             (None, Some(misses)) => format!(
@@ -142,24 +158,28 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
     let Some(size) = least.size else {
         let alike =
             cheapest.tried.iter().filter(|tried| tried.size.is_some() && cheapest.is_alike(tried)).count();
-        let alike = match alike {
-            0 => "every limit tried is dearer".to_owned(),
-            count => format!("{count} of the limits tried cannot be told from it, the others are dearer"),
+        return match alike {
+            0 => format!(
+                "No inspection is the cheapest: a good unit costs {cost}, and every limit tried is dearer."
+            ),
+            count => format!(
+                "No inspection has the lowest cost found: a good unit costs {cost}, and {count} of the limits tried cannot be told from \
+                 it, the others are dearer."
+            ),
         };
-        return format!("No inspection is the cheapest: a good unit costs {cost}, and {alike}.");
     };
     let accepted = run.window(run.form.window(size, run.one));
     let tried = cheapest.tried.len() - 1;
     match cheapest.without().filter(|tried| cheapest.is_alike(tried)) {
         None => {
-            format!(
-                "To accept what reads {accepted} is the cheapest of {tried} tried: a good unit costs {cost}.{range}"
-            )
+            let is_alone = cheapest.tried.iter().filter(|tried| cheapest.is_alike(tried)).count() == 1;
+            let found = if is_alone { "is the cheapest" } else { "has the lowest cost found" };
+            format!("To accept what reads {accepted} {found} of {tried} tried: a good unit costs {cost}.{range}")
         }
         Some(without) => {
             let pairs = least.made.beside(&without.made);
             format!(
-                "No limit is shown to pay. The cheapest of {tried} tried is to accept what reads {accepted}: a good unit costs {cost}, \
+                "No limit is shown to pay. The lowest cost found of {tried} tried is to accept what reads {accepted}: a good unit costs {cost}, \
                  which cannot be told from no inspection at all with {}.{range}",
                 counted(pairs.count(), "unit")
             )
@@ -195,20 +215,18 @@ pub(super) fn units_told(run: &InspectRun, units: &Units) -> String {
     };
     let (share, interval) = percent(&with.yield_);
     let (without, _) = percent(&units.without.yield_);
-    let (by, by_interval) = points(&gain);
-    let change = match () {
-        _ if gain.low > 0.0 => {
-            format!("{by} points ({by_interval}) more than without inspection ({without})")
-        }
-        _ if gain.high < 0.0 => {
-            let (by, by_interval) = points(&gain.negated());
-            format!("{by} points ({by_interval}) fewer than without inspection ({without})")
-        }
-        _ => format!(
-            "which cannot be told from without inspection ({without}); {}",
-            would(&with.beside(&units.without).units_to_tell(gain.confidence))
-        ),
-    };
+    let change = Change::say(
+        &gain,
+        |by| format!("{} more than without inspection ({without})", in_points(by)),
+        |by| format!("{} fewer than without inspection ({without})", in_points(by)),
+        || {
+            format!(
+                "which cannot be told from without inspection ({without}; {}); {}",
+                between_points(&gain),
+                would(&with.beside(&units.without).units_to_tell(gain.confidence))
+            )
+        },
+    );
     let cost = match (units.saving(), run.cost) {
         (Some(saving), Some(_)) => format!(" {}", saved(&saving, &currency(run), "without inspection")),
         _ => String::new(),
@@ -226,20 +244,15 @@ fn would(units: &Option<u64>) -> String {
 
 /// What a good unit costs less, or more.
 fn saved(saving: &Estimate, currency: &str, than: &str) -> String {
-    match () {
-        _ if saving.low > 0.0 => {
-            format!("A good unit costs {} less than {than}.", money_told(saving, currency))
-        }
-        _ if saving.high < 0.0 => {
-            format!("A good unit costs {} more than {than}.", money_told(&saving.negated(), currency))
-        }
-        _ => {
+    Change::say(
+        saving,
+        |by| format!("A good unit costs {} less than {than}.", money_told(by, currency)),
+        |by| format!("A good unit costs {} more than {than}.", money_told(by, currency)),
+        || {
             let (_, interval) = money(saving, currency);
-            format!(
-                "Whether a good unit costs less than {than} cannot be told: it saves {interval} {currency}."
-            )
-        }
-    }
+            format!("Whether it costs less than {than} cannot be told: {interval} {currency} a good unit.")
+        },
+    )
 }
 
 /// What another gauge would make of it.
@@ -314,11 +327,12 @@ pub(super) fn suppliers(run: &InspectRun) -> Option<String> {
 }
 
 fn cheaper(saving: &Estimate, currency: &str) -> String {
-    match () {
-        _ if saving.low > 0.0 => format!("a good unit {} cheaper", money_told(saving, currency)),
-        _ if saving.high < 0.0 => format!("a good unit {} dearer", money_told(&saving.negated(), currency)),
-        _ => "a good unit's cost cannot be told from that of the study's parts".to_owned(),
-    }
+    Change::say(
+        saving,
+        |by| format!("a good unit {} cheaper", money_told(by, currency)),
+        |by| format!("a good unit {} dearer", money_told(by, currency)),
+        || "a good unit's cost cannot be told from that of the study's parts".to_owned(),
+    )
 }
 
 /// On what it rests.

@@ -227,7 +227,7 @@ fn told_limit(run: &LimitRun, limit: &Limit) -> String {
             )
         }
         (Some(meets), None) => format!(
-            "{} meets it, and no value of the range misses it: the range ends, at {}, before the limit's interval does.",
+            "{} meets it, and no value of the range is shown to miss it: the range ends, at {}, before the limit's interval does.",
             of(meets),
             of(loosest(run, limit))
         ),

@@ -10,6 +10,7 @@ mod budget_verdict;
 mod budget_words;
 mod cautions;
 mod chain_text;
+mod change;
 mod check_text;
 mod compare_csv;
 mod compare_json;

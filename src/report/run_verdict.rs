@@ -28,7 +28,8 @@ pub(super) fn verdict(run: &Run) -> String {
                 plain(&best.name),
                 with_interval(of)
             ));
-            said.extend(others.first().map(|(next, share)| beside(run, of, next, share)));
+            let is_highest = others.iter().all(|(_, share)| share.high < of.low);
+            said.extend(others.first().map(|(next, share)| beside(run, of, next, share, is_highest)));
             said.extend(most_missed(run, best));
         }
     }
@@ -53,12 +54,19 @@ pub fn shown_plan(summary: &Summary) -> usize {
     best_first(summary).find(|(_, of)| of.yield_.is_some()).map_or(last, |(number, _)| number)
 }
 
-/// What stands next to the best.
-fn beside(run: &Run, best: &Estimate, next: &CalibrationSummary, share: &Estimate) -> String {
+/// What stands next to the best, which is the highest or only found to be, by the intervals of all.
+fn beside(
+    run: &Run,
+    best: &Estimate,
+    next: &CalibrationSummary,
+    share: &Estimate,
+    is_highest: bool,
+) -> String {
     let plans = run.summary.calibrations.len();
     let name = plain(&next.name);
+    let found = if is_highest { "" } else { " found" };
     let highest =
-        if plans > 2 { format!("That is the highest yield of {plans} plans; ") } else { String::new() };
+        if plans > 2 { format!("That is the highest yield{found} of {plans} plans; ") } else { String::new() };
     let text = format!("{highest}after \"{name}\" it is {}", with_interval(share));
     let text = if highest.is_empty() { text.replacen('a', "A", 1) } else { text };
     if share.high >= best.low {

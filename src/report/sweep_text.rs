@@ -55,7 +55,7 @@ fn head(run: &SweepRun) -> String {
 }
 
 /// "shifter.bits 5, jumper.length.sd 0.2 mm"
-fn named(sweep: &Sweep, point: usize) -> String {
+pub(super) fn named(sweep: &Sweep, point: usize) -> String {
     let values = sweep.axes.iter().zip(sweep.values(point));
     values.map(|(axis, value)| format!("{} {value}", axis.name)).collect::<Vec<_>>().join(", ")
 }

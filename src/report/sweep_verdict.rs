@@ -1,10 +1,12 @@
 //! What a sweep comes to, in sentences: where more of a parameter stops paying.
 
 use crate::decide::{Axis, Knee, Step, Sweep, WORTH, rises};
-use crate::report::number::{MOST_UNITS, about, counted, points};
-use crate::report::sweep_text::confidence;
-use crate::report::words::plain;
+use crate::report::change::{Change, between_points, in_points};
+use crate::report::number::{MOST_UNITS, about, counted, with_interval};
+use crate::report::sweep_text::{confidence, named};
+use crate::report::words::quoted;
 use crate::report::{SweepRun, cautions};
+use crate::stats::{Estimate, clopper_pearson};
 
 /// What a reviewer is told.
 pub(super) fn verdict(run: &SweepRun) -> String {
@@ -15,12 +17,57 @@ pub(super) fn verdict(run: &SweepRun) -> String {
     let units = counted(run.trials(), "unit");
     let mut text = format!("Verdict, at {} confidence on the same {units} at every point:", confidence(run));
     let plans = &run.plans[0].calibrations;
+    let name = |calibration: usize| quoted(&plans[calibration].name);
     let all_leave = plans.iter().all(|plan| plan.is_none());
-    for (calibration, plan) in plans.iter().enumerate().filter(|(_, plan)| all_leave || !plan.is_none()) {
-        text.push_str(&format!(" \"{}\": {}", plain(&plan.name), of_lines(sweep, calibration)));
+    let rated = (0..plans.len()).filter(|of| all_leave || !plans[*of].is_none());
+    let mut rated: Vec<usize> = rated.collect();
+    if let Some((first, said)) = best(sweep, &rated, name) {
+        text.push_str(&said);
+        // The answer of the best plan leads, the others follow as the study has them.
+        rated.retain(|of| *of != first);
+        rated.insert(0, first);
+    }
+    for calibration in rated {
+        text.push_str(&format!(" {}: {}", name(calibration), of_lines(sweep, calibration)));
     }
     text.push_str(&cautions::sentence(&run.cautions()));
     text + " Predicted from the study's tolerances, not measured."
+}
+
+/// Of several plans the one with the highest yield at any point, and what is said of it; `None` of one plan.
+///
+/// Each of the others is held against it at its own best point, on the same units.
+fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Option<(usize, String)> {
+    if rated.len() < 2 {
+        return None;
+    }
+    let share = |point: usize, calibration: usize| {
+        let passes = sweep.passes(point, calibration)?;
+        Some(clopper_pearson(passes.beside(passes).both, passes.units(), sweep.confidence))
+    };
+    let top = |calibration: usize| {
+        let points = (0..sweep.points.len()).filter(|point| sweep.is_whole(*point));
+        let shares = points.filter_map(|point| Some((point, share(point, calibration)?)));
+        // Of equals the first.
+        shares.reduce(|best, of| if of.1.value > best.1.value { of } else { best })
+    };
+    let tops: Vec<(usize, (usize, Estimate))> = rated.iter().filter_map(|of| Some((*of, top(*of)?))).collect();
+    let (first, (at, of)) = tops.iter().reduce(|best, of| if of.1.1.value > best.1.1.value { of } else { best })?;
+    let is_alike = |(other, (point, _)): &&(usize, (usize, Estimate))| {
+        let pairs = sweep.passes(*at, *first).zip(sweep.passes(*point, *other));
+        let difference = pairs.map(|(mine, theirs)| mine.beside(theirs).difference(sweep.confidence));
+        !difference.is_some_and(|of| matches!(Change::of(&of), Change::Up(_)))
+    };
+    let others = || tops.iter().filter(|(other, _)| other != first);
+    let alike: Vec<String> = others().filter(is_alike).map(|(other, _)| name(*other)).collect();
+    let found = format!("{} at {}", with_interval(of), named(sweep, *at));
+    let (of, plan) = (rated.len(), name(*first));
+    let said = if alike.is_empty() {
+        format!(" of {of} plans {plan} has the highest yield, {found}.")
+    } else {
+        format!(" of {of} plans the highest yield found is that of {plan}, {found}; cannot tell it from {}.", alike.join(", "))
+    };
+    Some((*first, said))
 }
 
 fn of_lines(sweep: &Sweep, calibration: usize) -> String {
@@ -124,16 +171,16 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
     }
 }
 
-/// "from 5 to 6 buys 14.2 points (13.7 to 14.8)"
+/// "from 5 to 6 buys 14.2 points (13.7 to 14.8) of yield"
 fn told(axis: &Axis, place: usize, step: &Step) -> String {
     let (from, to) = (&axis.values[place], &axis.values[place + 1]);
-    let gain = &step.gain;
-    if gain.value < 0.0 {
-        let (value, interval) = points(&gain.negated());
-        return format!("from {from} to {to} costs {value} points of yield ({interval})");
-    }
-    let (value, interval) = points(gain);
-    format!("from {from} to {to} buys {value} points of yield ({interval})")
+    let change = Change::say(
+        &step.gain,
+        |by| format!("buys {} of yield", in_points(by)),
+        |by| format!("costs {} of yield", in_points(by)),
+        || format!("cannot tell ({} of yield)", between_points(&step.gain)),
+    );
+    format!("from {from} to {to} {change}")
 }
 
 #[cfg(test)]

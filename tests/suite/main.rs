@@ -8,6 +8,7 @@ mod bench;
 mod blocks;
 mod budget;
 mod check_values;
+mod claims;
 mod command_line;
 mod compare;
 mod cost;
