@@ -36,6 +36,9 @@ impl Cable {
     /// Word for `kind`.
     pub const KIND: &'static str = "cable";
 
+    /// Key of the size of its step over temperature.
+    pub(super) const STEP_SIZE: &'static str = "phase_step.size";
+
     pub(super) fn read(table: &Table) -> Cable {
         let per_length =
             |key| Tolerance::read_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
@@ -75,7 +78,7 @@ impl Cable {
                 Dimension::LevelPerLength,
             ),
             Listed::one("phase_temperature", &mut self.phase_temperature, Dimension::RatioPerTemperature),
-            Listed::one("phase_step.size", &mut self.step_size, Dimension::Ratio),
+            Listed::one(Cable::STEP_SIZE, &mut self.step_size, Dimension::Ratio),
         ]
     }
 

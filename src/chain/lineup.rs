@@ -1,6 +1,6 @@
 //! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
 
-use crate::chain::{Amplifier, Attenuator, Block, Conditions, NeighbourCoupling, PhaseShifter, Rapp};
+use crate::chain::{Amplifier, Attenuator, Block, Conditions, Listed, NeighbourCoupling, PhaseShifter, Rapp};
 use crate::io::{Findings, Span, Table};
 use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
@@ -99,6 +99,11 @@ impl Chain {
     /// True where an amplifier compresses.
     pub fn compresses(&self) -> bool {
         self.blocks.iter().any(|named| named.block.compression().is_some())
+    }
+
+    /// Whether a block has a coefficient of temperature, or a step over it.
+    pub fn depends_on_temperature(&self) -> bool {
+        self.blocks.iter().any(|of| of.block.clone().tolerances().iter().any(Listed::is_of_temperature))
     }
 
     /// True where code 0 of a stepped block is no neutral state: a bit may be stuck, or its states are a vector sum.

@@ -66,6 +66,14 @@ impl<'a> Listed<'a> {
     fn one(key: &'static str, tolerance: &'a mut Tolerance, dimension: Dimension) -> Listed<'a> {
         Listed { key, tolerance, slots: 1, dimension, on_use: false }
     }
+
+    /// Whether it says how the block changes with temperature, and is not zero.
+    fn is_of_temperature(&self) -> bool {
+        use Dimension::{AnglePerTemperature, LevelPerTemperature, RatioPerTemperature};
+        let is_coefficient =
+            matches!(self.dimension, AnglePerTemperature | LevelPerTemperature | RatioPerTemperature);
+        (is_coefficient || self.key == Cable::STEP_SIZE) && !self.tolerance.is_zero()
+    }
 }
 
 macro_rules! blocks {

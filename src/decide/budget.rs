@@ -1,11 +1,16 @@
-//! Who owns the failures and the spread of the figures: shares of each cause, and what mending it would buy.
+//! What mending each cause of failing would gain, and who owns the failures and the spread of the figures.
 //!
-//! A cause that is drawn is read from a second sample while all others stay: see [`crate::stats::sensitivity`]. What is fixed (a
+//! Causes are ranked by the points of yield gained when each is made perfect, on the same units. Beside that stand shares of variance. A
+//! cause that is drawn is read from a second sample while all others stay: see [`crate::stats::sensitivity`]. What is fixed (a
 //! display's resolution, a rounding) makes no two units differ by itself, so it has no share; like any other cause it is switched
 //! off, and yield and spread are those of the same units without it.
 
+mod gains;
 mod tallies;
 
+pub use gains::{Gain, Gains, Group, Rival};
+
+use crate::bench::Calibration;
 use crate::decide::{Passes, run_all};
 use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
@@ -15,6 +20,7 @@ use crate::plan::{Column, Plan};
 use crate::random::{Key, Scope, draw};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
 use crate::study::Trials;
+use gains::{Together, without_all};
 use rayon::prelude::*;
 use tallies::Tallies;
 
@@ -66,6 +72,8 @@ pub struct CalibrationBudget {
     pub worst: Vec<usize>,
     /// What it would be without each cause, `[cause]`; `None` where that was not run to its end.
     pub perfect: Vec<Option<Perfect>>,
+    /// The causes by what the yield gains without them; empty without limits.
+    pub gains: Gains,
 }
 
 /// Who owns a variance.
@@ -147,23 +155,33 @@ pub fn budget(
     };
     let perfect_plans: Vec<Plan> = match sampled.end {
         End::Interrupted => Vec::new(),
-        _ => causes.iter().map(|cause| without(&plan, cause)).collect(),
+        _ => {
+            let each = causes.iter().map(|cause| without(&plan, cause));
+            each.chain([without_all(&plan, &causes)]).collect()
+        }
     };
     let before = sampled.done;
     let (perfect, end) = run_all(&perfect_plans, control, &mut |done| progress(before + done))?;
     let end = if sampled.end == End::Interrupted { End::Interrupted } else { end };
+    let has_limits = !plan.limits.is_empty();
+    let ran = |number: usize| perfect.get(number)?.as_ref().filter(|ran| ran.summary.trials == first.trials);
     let perfect = |calibration: usize, cause: usize| {
-        let ran = perfect.get(cause)?.as_ref().filter(|ran| ran.summary.trials == first.trials)?;
-        let (without, with) = (&ran.passes[calibration], &sampled.passes[calibration]);
-        let pairs = without.beside(with);
+        let ran = ran(cause)?;
+        let Gain { yield_, gain, pairs } =
+            Gain::of(&ran.passes[calibration], &sampled.passes[calibration], plan.confidence);
         let figures = &ran.summary.calibrations[calibration].figures;
-        let has_limits = !plan.limits.is_empty();
         Some(Perfect {
-            yield_: has_limits.then(|| pairs.first_share(plan.confidence)),
-            gain: has_limits.then(|| pairs.difference(plan.confidence)),
+            yield_: has_limits.then_some(yield_),
+            gain: has_limits.then_some(gain),
             pairs,
             moments: columns.iter().map(|column| figures[*column].moments).collect(),
         })
+    };
+    let passing = |calibration: usize, number: usize| Some(&ran(number)?.passes[calibration]);
+    let gains = |calibration: usize| {
+        let each: Vec<Option<&Passes>> = (0..causes.len()).map(|cause| passing(calibration, cause)).collect();
+        let all = passing(calibration, causes.len());
+        gains::ranked(&sampled.passes[calibration], &each, all, plan.confidence)
     };
 
     let owned = shared_out(&plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
@@ -183,9 +201,28 @@ pub fn budget(
             worst: worst(&plan, &first, number, &figures),
             figures,
             perfect: (0..causes.len()).map(|cause| perfect(number, cause)).collect(),
+            gains: if has_limits { gains(number) } else { Gains::default() },
         }
     });
-    let calibrations = calibrations.collect();
+    let mut calibrations: Vec<CalibrationBudget> = calibrations.collect();
+    let mut end = end;
+    let all_leave = plan.calibrations.iter().all(Calibration::is_none);
+    for (number, of) in calibrations.iter_mut().enumerate() {
+        // Units that are not calibrated fail for want of it.
+        let counts = all_leave || !plan.calibrations[number].is_none();
+        let each: Option<Vec<&Passes>> = (0..causes.len()).map(|cause| passing(number, cause)).collect();
+        let Some((each, all)) = each.zip(passing(number, causes.len())) else { continue };
+        if end == End::Interrupted || !counts || !Together::is_worthwhile(of) {
+            continue;
+        }
+        let (plan, with) = (plan.with_calibration(number), &sampled.passes[number]);
+        let together = Together { plan, causes: &causes, with, each, all, control };
+        let in_all = |cause: usize| Some(of.failures.as_ref()?.shares[cause].as_ref()?.in_all.value);
+        let shares: Vec<f64> = (0..causes.len()).map(|cause| in_all(cause).unwrap_or(0.0)).collect();
+        let (groups, ended) = together.groups(&shares)?;
+        of.gains.groups = groups;
+        end = if ended == End::Interrupted { ended } else { end };
+    }
     Ok(Some(Budget { units: first.trials, planned: plan.trials.most(), causes, calibrations, end }))
 }
 
@@ -199,21 +236,26 @@ impl CalibrationBudget {
     }
 }
 
-/// Units that a budget builds in all.
+/// Units that a budget builds in all, but for those that show what pays only together.
 pub fn units_due(plan: &Plan, causes: &[Cause]) -> u64 {
     let drawn = causes.iter().filter(|cause| cause.is_drawn()).count();
-    let plans = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len();
+    let plans = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len() + 1;
     plans as u64 * plan.trials.most()
 }
 
-/// Columns that are shared out.
+/// Columns that are shared out. A figure that is limited counts where it is: at no other beam, frequency or temperature.
 fn columns(plan: &Plan, figure: Option<Figure>) -> Vec<usize> {
     let has_limit = |of: Figure| plan.limits.iter().any(|limit| plan.columns[limit.column].figure == of);
     let is_asked = |column: &Column| match figure {
         Some(figure) => column.figure == figure,
         None => plan.limits.is_empty() || has_limit(column.figure),
     };
-    (0..plan.columns.len()).filter(|column| is_asked(&plan.columns[*column])).collect()
+    let is_limited = |number: usize| plan.limits.iter().any(|limit| limit.column == number);
+    let counts = |number: &usize| {
+        let column = &plan.columns[*number];
+        is_asked(column) && (is_limited(*number) || !has_limit(column.figure))
+    };
+    (0..plan.columns.len()).filter(counts).collect()
 }
 
 /// What both samples and all that is mixed of them came to.

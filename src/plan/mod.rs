@@ -179,6 +179,19 @@ impl Plan {
         self.conditions.iter().any(|of| of.temperature != temperature).then_some(temperature)
     }
 
+    /// The same with one calibration plan alone, by its number; what it draws stays as it is.
+    pub fn with_calibration(&self, number: usize) -> Plan {
+        let (calibrations, courses) =
+            (vec![self.calibrations[number].clone()], vec![self.courses[number].clone()]);
+        Plan { calibrations, courses, ..self.clone() }
+    }
+
+    /// Whether units are somewhere warmer or colder than where their nominal values hold, and that changes them.
+    pub fn feels_temperature(&self) -> bool {
+        let mut all = self.conditions.iter().chain([&self.at_bench]);
+        all.any(|of| of.warming() != 0.0) && self.chain.depends_on_temperature()
+    }
+
     /// The receiver as one calibration uses it.
     pub fn receiver_for(&self, calibration: &Calibration) -> Receiver {
         Receiver { averages: calibration.averages.unwrap_or(self.receiver.averages), ..self.receiver }

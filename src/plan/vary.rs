@@ -33,6 +33,8 @@ enum Trait {
     Saturation,
     ShifterRounding,
     AttenuatorRounding,
+    /// Use and bench at other temperatures than that of the nominal values.
+    Temperature,
 }
 
 impl Trait {
@@ -77,7 +79,7 @@ impl Cause {
 }
 
 /// Every cause of a plan, one by one: drawn sources (those that vary together as one), the receiver's noise and drift, then
-/// what is fixed.
+/// what is fixed: rounding, and temperature as a whole, of which the spread of a coefficient is but a part.
 pub fn causes(plan: &Plan) -> Vec<Cause> {
     let is_calibrated = !plan.calibrations.iter().all(Calibration::is_none);
     let of = |name: &str, traits: &[Trait]| Cause {
@@ -125,8 +127,14 @@ pub fn causes(plan: &Plan) -> Vec<Cause> {
     if let Some(place) = plan.chain.attenuator_place().filter(|_| levels || is_set) {
         causes.push(of(&block(place), &[Trait::AttenuatorRounding]));
     }
+    if plan.feels_temperature() {
+        causes.push(of(TEMPERATURE, &[Trait::Temperature]));
+    }
     causes
 }
+
+/// What the cause of all that temperatures do is called.
+pub const TEMPERATURE: &str = "temperature";
 
 const LINEARITY: &str = "bench.receiver.linearity";
 const WARM_UP: &str = "bench.receiver.warm_up";
@@ -248,6 +256,11 @@ pub fn without(plan: &Plan, cause: &Cause) -> Plan {
             Trait::Saturation => plan.receiver.saturation_db = None,
             Trait::ShifterRounding => plan.hardware.unrounded.shifter = true,
             Trait::AttenuatorRounding => plan.hardware.unrounded.attenuator = true,
+            Trait::Temperature => {
+                let views = plan.views.iter_mut().map(|view| &mut view.at);
+                let all = plan.conditions.iter_mut().chain([&mut plan.at_bench]).chain(views);
+                all.for_each(|of| of.temperature = of.reference_temperature);
+            }
         }
     }
     plan

@@ -1,14 +1,17 @@
-//! A budget as a table: a row for each calibration plan, result and cause. An absent value is an empty cell.
+//! A budget as a table: a row for each calibration plan, result and cause, by what the yield gains without it; below the causes of
+//! failing a row for all of them at once and for those that pay together. An absent value is an empty cell.
 
-use crate::decide::budget::{CalibrationBudget, Owned};
+use crate::decide::budget::{CalibrationBudget, Gain, Owned};
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::BudgetRun;
+use crate::report::budget_text::{at_once, by_gain};
+use crate::report::budget_words::named;
 use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::json_parts::celsius;
 use crate::stats::{Estimate, Moments};
 
-const HEADER: [&str; 21] = [
+const HEADER: [&str; 22] = [
     "calibration",
     "of",
     "unit",
@@ -30,6 +33,7 @@ const HEADER: [&str; 21] = [
     "mean_without",
     "sd",
     "sd_without",
+    "rank",
 ];
 
 /// Writes a budget as CSV and finishes its output.
@@ -43,6 +47,17 @@ pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
         if let Some(owned) = &of.failures {
             let place = ["failures", "", "", "", ""].map(str::to_owned);
             rows(run, of, &place, owned, None, &mut file)?;
+            for (causes, gain) in several(run, of) {
+                let drawn = String::new();
+                let row = std::iter::once(cell(&of.name))
+                    .chain(place.iter().cloned())
+                    .chain([cell(&causes), drawn])
+                    .chain([(); 6].map(|()| String::new()))
+                    .chain([value(Some(gain.yield_.value))])
+                    .chain(estimate(Some(&gain.gain)))
+                    .chain([(); 4].map(|()| String::new()));
+                file.row(row)?;
+            }
         }
         for (number, figure) in of.figures.iter().enumerate() {
             let column = run.plan.columns[figure.column];
@@ -61,6 +76,12 @@ pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
     file.finish()
 }
 
+/// All causes at once, and those that pay together.
+fn several<'a>(run: &BudgetRun, of: &'a CalibrationBudget) -> Vec<(String, &'a Gain)> {
+    let groups = of.gains.groups.iter().map(|group| (named(run, &group.causes, "and"), &group.gain));
+    at_once(of).into_iter().chain(groups).collect()
+}
+
 /// The causes of one result: of failing, or of a figure by its number.
 fn rows(
     run: &BudgetRun,
@@ -70,7 +91,9 @@ fn rows(
     figure: Option<usize>,
     file: &mut CsvFile,
 ) -> Result<()> {
-    for (number, cause) in run.budget.causes.iter().enumerate() {
+    for number in by_gain(of, owned) {
+        let cause = &run.budget.causes[number];
+        let rank = of.gains.order.iter().position(|of| *of == number).filter(|_| figure.is_none());
         let share = owned.shares[number].as_ref();
         let perfect = of.perfect[number].as_ref();
         let of_failing = perfect.filter(|_| figure.is_none());
@@ -86,6 +109,7 @@ fn rows(
                 value(moments.map(|of| of.mean)),
                 value(figure.and(owned.sd)),
                 value(moments.map(|of| of.sd())),
+                rank.map_or(String::new(), |place| (place + 1).to_string()),
             ]);
         file.row(row)?;
     }

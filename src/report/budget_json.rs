@@ -1,9 +1,10 @@
 //! A budget for scripts. An absent value is an absent key.
 
-use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Owned, Perfect};
+use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Group, Owned, Perfect};
 use crate::engine::End;
 use crate::plan::Plan;
 use crate::report::BudgetRun;
+use crate::report::budget_text::by_gain;
 use crate::report::budget_verdict::verdict;
 use crate::report::json_parts::{Built, Column, Head, column, finite};
 use crate::stats::Estimate;
@@ -62,7 +63,34 @@ struct Calibration<'a> {
 struct Failures<'a> {
     #[serde(flatten)]
     shared: Shared,
+    /// By gain, the largest first.
     causes: Vec<OfFailures<'a>>,
+    /// Names of the cause that is shown to gain most, and of those that are not shown to gain less.
+    mend_first: Vec<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    without_all: Option<Without>,
+    together: Vec<Together<'a>>,
+}
+
+/// What the yield gains without several causes.
+#[derive(Serialize)]
+struct Without {
+    yield_without: Interval,
+    gain: Interval,
+    saved: u64,
+    lost: u64,
+}
+
+/// Causes that gain together what they do not gain one by one.
+#[derive(Serialize)]
+struct Together<'a> {
+    causes: Vec<&'a str>,
+    #[serde(flatten)]
+    without: Without,
+    /// Sum of the gains one by one, a share of 1.
+    one_by_one: f64,
+    /// Whether one of them is shown to gain by itself.
+    gains_alone: bool,
 }
 
 #[derive(Serialize)]
@@ -103,6 +131,9 @@ struct Share<'a> {
 struct OfFailures<'a> {
     #[serde(flatten)]
     share: Share<'a>,
+    /// By gain, from 1 on; absent where the gain is not known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rank: Option<usize>,
     #[serde(skip_serializing_if = "Option::is_none")]
     yield_without: Option<Interval>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -138,14 +169,16 @@ fn interval(of: &Estimate) -> Interval {
 }
 
 fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget) -> Calibration<'a> {
-    let causes = budget.causes.iter().enumerate();
+    let name = |cause: usize| budget.causes[cause].name.as_str();
     let failures = of.failures.as_ref().map(|owned| Failures {
         shared: shared(owned),
-        causes: causes
-            .map(|(number, cause)| {
+        causes: by_gain(of, owned)
+            .into_iter()
+            .map(|number| {
                 let perfect: Option<&Perfect> = of.perfect[number].as_ref();
                 OfFailures {
-                    share: share(owned, number, &cause.name),
+                    share: share(owned, number, name(number)),
+                    rank: of.gains.order.iter().position(|of| *of == number).map(|place| place + 1),
                     yield_without: perfect.and_then(|of| of.yield_.as_ref()).map(interval),
                     gain: perfect.and_then(|of| of.gain.as_ref()).map(interval),
                     saved: perfect.map(|of| of.pairs.only_first),
@@ -153,6 +186,9 @@ fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget
                 }
             })
             .collect(),
+        mend_first: of.gains.first.into_iter().chain(of.gains.rivals.iter().map(|of| of.cause)).map(name).collect(),
+        without_all: of.gains.all.as_ref().map(without),
+        together: of.gains.groups.iter().map(|group| together(group, &name)).collect(),
     });
     let figures = of.figures.iter().enumerate();
     Calibration {
@@ -160,6 +196,24 @@ fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget
         yield_: of.yield_.as_ref().map(interval),
         failures,
         figures: figures.map(|(number, figure)| of_figure(plan, budget, of, number, figure)).collect(),
+    }
+}
+
+fn without(of: &Gain) -> Without {
+    Without {
+        yield_without: interval(&of.yield_),
+        gain: interval(&of.gain),
+        saved: of.pairs.only_first,
+        lost: of.pairs.only_second,
+    }
+}
+
+fn together<'a>(group: &Group, name: &impl Fn(usize) -> &'a str) -> Together<'a> {
+    Together {
+        causes: group.causes.iter().map(|cause| name(*cause)).collect(),
+        without: without(&group.gain),
+        one_by_one: group.one_by_one,
+        gains_alone: group.any_alone,
     }
 }
 

@@ -1,11 +1,15 @@
-//! A budget in words and tables: for each calibration plan who owns the failures, then the figures, and in the end what to mend first.
+//! A budget in words and tables: for each calibration plan what the yield gains without each cause and what each owns of failing, then
+//! the figures, and in the end what to mend first.
 
-use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Owned};
+use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Owned};
 use crate::engine::End;
 use crate::figure::Figure;
 use crate::plan::Plan;
+use crate::plan::vary::TEMPERATURE;
 use crate::report::budget_verdict::verdict;
-use crate::report::budget_words::{interval_cell, points, share_cell, shown, spread, with_interval};
+use crate::report::budget_words::{
+    gain_cells, interval_cell, share_cell, shown, spread, together, with_interval,
+};
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::number::{self, ABSENT, counted, duration, percent, significant};
 use crate::report::words;
@@ -106,6 +110,13 @@ pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize
     causes
 }
 
+/// Causes by what the yield gains without them, the largest first; those of which that is not known last, by what they own in all.
+pub(super) fn by_gain(of: &CalibrationBudget, owned: &Owned) -> Vec<usize> {
+    let known = &of.gains.order;
+    let others = ranked(owned, |_| 0.0).into_iter().filter(|cause| !known.contains(cause));
+    known.iter().copied().chain(others).collect()
+}
+
 fn is_negligible(owned: &Owned, cause: usize) -> bool {
     owned.shares[cause].as_ref().is_some_and(|share| share.in_all.high < NEGLIGIBLE)
 }
@@ -114,42 +125,45 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
     let gain = |cause: usize| of.perfect[cause].as_ref().and_then(|perfect| perfect.gain.as_ref());
     let is_idle = |cause: usize| gain(cause).is_some_and(|of| of.high < NEGLIGIBLE && of.low > -NEGLIGIBLE);
     let mut grid = Grid::new(&[
-        words("who owns the failures"),
-        numbers("alone\n%"),
-        numbers("in all\n%"),
+        words("what the yield gains\nwithout"),
+        numbers("gain\npoints"),
         numbers(confidence(run.plan)),
         numbers("yield\nwithout"),
-        numbers("gain\npoints"),
+        numbers("in all\n%"),
+        numbers("alone\n%"),
     ]);
-    let (mut negligible, mut idle, mut rows) = (Vec::new(), Vec::new(), 0);
-    for cause in ranked(owned, |cause| gain(cause).map_or(0.0, |gain| gain.value)) {
+    let (mut idle, mut rows) = (Vec::new(), 0);
+    for cause in by_gain(of, owned) {
         let name = &run.budget.causes[cause].name;
-        if is_negligible(owned, cause) {
-            negligible.push(name.as_str());
-            continue;
-        }
-        if owned.shares[cause].is_none() && is_idle(cause) {
+        let owns_nothing = owned.shares[cause].is_none() || is_negligible(owned, cause);
+        if is_idle(cause) && owns_nothing {
             idle.push(name.as_str());
             continue;
         }
         let perfect = of.perfect[cause].as_ref().and_then(|of| of.yield_.as_ref());
         let without = perfect.map_or(ABSENT.to_owned(), |share| percent(share).0);
-        let [alone, in_all, interval] = share_cells(owned, cause);
+        let [alone, in_all, _] = share_cells(owned, cause);
+        let [value, interval] = gain(cause).map_or([ABSENT, ABSENT].map(str::to_owned), gain_cells);
         rows += 1;
-        grid.row([
-            shown(name),
-            alone,
-            in_all,
-            interval,
-            without,
-            gain(cause).map_or(ABSENT.to_owned(), points),
-        ]);
+        grid.row([shown(name), value, interval, without, in_all, alone]);
+    }
+    if let Some((name, gain)) = at_once(of) {
+        let [value, interval] = gain_cells(&gain.gain);
+        let [in_all, alone] = [ABSENT, ABSENT].map(str::to_owned);
+        rows += 1;
+        grid.row([shown(&name), value, interval, percent(&gain.yield_).0, in_all, alone]);
     }
     let mut text = if rows > 0 { grid.text() } else { String::new() };
-    let less = format!("Less than {} % of the failures each", significant(100.0 * NEGLIGIBLE, 2));
-    text.push_str(&gathered(&less, &negligible));
-    text.push_str(&gathered("Without these the yield changes by less than a point", &idle));
+    text.push_str(&gathered("Without each of these the yield changes by less than a point", &idle));
+    for group in &of.gains.groups {
+        text.push_str(&paragraph(&together(run, group), 2, 4));
+    }
     text + &sums(owned, "failures")
+}
+
+/// What is gained without all causes.
+pub(super) fn at_once(of: &CalibrationBudget) -> Option<(String, &Gain)> {
+    Some(("all of them at once".to_owned(), of.gains.all.as_ref()?))
 }
 
 fn share_cells(owned: &Owned, cause: usize) -> [String; 3] {
@@ -245,15 +259,21 @@ fn figures_side_by_side(run: &BudgetRun, of: &CalibrationBudget, worst: &[usize]
 
 fn notes(run: &BudgetRun) -> String {
     let mut said = String::from(
-        "\"Alone\" is what a cause owns by itself (its first-order Sobol index); \"in all\" (its total index) counts its part in \
-         what several own together, so these add up to more than all. \"Without\": the same units, the cause at its nominal \
-         value, or perfect.",
+        "\"Without\": the same units, the cause at its nominal value, or perfect. \"Alone\" is what a cause owns by itself (its \
+         first-order Sobol index); \"in all\" (its total index) counts its part in what several own together, so these add up to \
+         more than all.",
     );
-    let fixed = run.budget.causes.iter().filter(|cause| !cause.is_drawn()).count();
-    if fixed > 0 {
+    let causes = &run.budget.causes;
+    if causes.iter().any(|cause| !cause.is_drawn()) {
         said.push_str(
-            " What is not drawn (rounding, a display) is the same in all units given their draws: it has no share, and what it \
-             costs shows in what changes without it.",
+            " What is not drawn (rounding, a display, temperature) is the same in all units given their draws: it has no share, and \
+             what it costs shows in what changes without it.",
+        );
+    }
+    if causes.iter().any(|cause| cause.holds.iter().any(|of| of == TEMPERATURE)) {
+        said.push_str(
+            " Without temperature units are calibrated and used where their nominal values hold: that takes in every coefficient, its \
+             nominal value and its spread.",
         );
     }
     if run.budget.calibrations.iter().any(|of| of.figures.len() > of.worst.len()) {

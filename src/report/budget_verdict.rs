@@ -2,8 +2,9 @@
 
 use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
 use crate::report::BudgetRun;
-use crate::report::budget_words::{gain, in_percent, with_interval};
-use crate::report::number::{about, confidence, counted, percent, significant};
+use crate::report::budget_words::{gain, in_percent, named, together, with_interval};
+use crate::report::change::is_gain;
+use crate::report::number::{MOST_UNITS, about, confidence, counted, percent, significant};
 use crate::report::words::{look, plain};
 
 /// The verdict on the plan with the highest yield, of those that calibrate where some do.
@@ -42,42 +43,85 @@ fn best<'a>(run: &BudgetRun<'a>) -> Option<(usize, &'a CalibrationBudget)> {
     best
 }
 
+/// What to mend first by what the yield gains, what pays only together, and who owns the failures.
 fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<String> {
-    let name = |cause: usize| run.budget.causes[cause].name.as_str();
-    let mut said = Vec::new();
-    match first_of(owned) {
-        None => {
-            let enough = of
-                .units_to_share()
-                .map_or(String::new(), |n| format!("; about {} units would do", about(n, 2)));
-            said.push(format!(
-                "Who owns the failures cannot be told: too few of the {} of both samples {}{enough}.",
-                counted(2 * run.budget.units, "unit"),
-                if of.yield_.as_ref().is_some_and(|of| of.value > 0.5) { "fail" } else { "pass" }
-            ));
-        }
-        Some(first) => {
-            let told = owned.shares[first].as_ref().map_or(String::new(), |share| {
-                format!("{} in all and {} alone", with_interval(&share.in_all), in_percent(&share.alone))
-            });
-            said.push(mend(run, owned, first, "the failures", &told));
-            said.extend(buys(run, of, first));
-        }
+    let mut said = by_gains(run, of);
+    said.extend(of.gains.groups.iter().map(|group| together(run, group)));
+    if let Some(all) = of.gains.all.as_ref().filter(|all| is_gain(&all.gain)) {
+        let (value, interval) = percent(&all.yield_);
+        said.push(format!("Without all of them at once {value} would pass ({interval})."));
     }
-    let gains = |cause: usize| of.perfect[cause].as_ref().and_then(|of| of.gain.as_ref());
-    let largest = (0..run.budget.causes.len())
-        .filter_map(|cause| Some((cause, gains(cause)?)))
-        .max_by(|a, b| a.1.low.total_cmp(&b.1.low));
-    if let Some((cause, most)) = largest
-        && Some(cause) != first_of(owned)
-        && most.low > first_of(owned).and_then(gains).map_or(0.0, |of| of.high.max(0.0))
-    {
-        let fixed =
-            if run.budget.causes[cause].is_drawn() { "" } else { ", which is not drawn and has no share" };
-        said.push(format!("The yield rises most without {}{fixed}: by {}.", name(cause), gain(most)));
-    }
-    said.extend(together(owned, "failures"));
+    said.extend(owner_of_failures(run, of, owned));
+    said.extend(share_together(owned, "failures"));
     said
+}
+
+/// The cause without which the yield gains most, those that gain alike, and the next.
+fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
+    let gains = &of.gains;
+    let units = counted(run.budget.units, "unit");
+    let without = |cause: usize| of.perfect[cause].as_ref();
+    let Some((first, perfect)) = gains.first.and_then(|first| Some((first, without(first)?))) else {
+        return match &gains.all {
+            _ if gains.order.is_empty() => Vec::new(),
+            Some(all) if is_gain(&all.gain) => {
+                vec![format!("No single cause is shown to gain any yield with {units}.")]
+            }
+            _ => vec![format!("No cause is shown to gain any yield with {units}, nor are all of them at once.")],
+        };
+    };
+    let told = |cause: usize| {
+        let gain = without(cause).and_then(|of| of.gain.as_ref()).map_or(String::new(), gain);
+        format!("{} {gain}", run.budget.causes[cause].name)
+    };
+    let mut said = Vec::new();
+    if gains.rivals.is_empty() {
+        let by = perfect.gain.as_ref().map_or(String::new(), gain);
+        let to = perfect.yield_.as_ref().map_or(String::new(), |share| format!(", to {}", percent(share).0));
+        let name = &run.budget.causes[first].name;
+        said.push(format!("Mend {name} first: without it the yield gains {by}{to}."));
+    } else {
+        let rivals = gains.rivals.iter().map(|rival| rival.cause);
+        let alike: Vec<usize> = std::iter::once(first).chain(rivals).collect();
+        let names = named(run, &alike, "or");
+        let each: Vec<String> = alike.iter().map(|cause| told(*cause)).collect();
+        let enough = gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.plan.confidence)).min();
+        let enough = enough.filter(|units| *units <= MOST_UNITS);
+        let enough = enough.map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
+        said.push(format!(
+            "Mend {names} first: without each the yield gains alike, {}; cannot tell which gains more with {units}{enough}.",
+            each.join(", ")
+        ));
+    }
+    let is_rival = |cause: usize| gains.rivals.iter().any(|rival| rival.cause == cause);
+    let is_shown = |cause: usize| without(cause).and_then(|of| of.gain.as_ref()).is_some_and(is_gain);
+    let next = gains.order.iter().find(|cause| **cause != first && !is_rival(**cause) && is_shown(**cause));
+    said.extend(next.map(|next| format!("Less, but next: {}.", told(*next))));
+    said
+}
+
+/// Who owns the failures, by shares.
+fn owner_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Option<String> {
+    let Some(first) = first_of(owned) else {
+        let enough =
+            of.units_to_share().map_or(String::new(), |n| format!("; about {} units would do", about(n, 2)));
+        return Some(format!(
+            "Who owns the failures cannot be told: too few of the {} of both samples {}{enough}.",
+            counted(2 * run.budget.units, "unit"),
+            if of.yield_.as_ref().is_some_and(|of| of.value > 0.5) { "fail" } else { "pass" }
+        ));
+    };
+    let share = owned.shares[first].as_ref()?;
+    let told = format!("{} in all and {} alone", with_interval(&share.in_all), in_percent(&share.alone));
+    let name = |cause: usize| run.budget.causes[cause].name.as_str();
+    Some(match owned.lead.as_ref().filter(|lead| !lead.is_told()) {
+        None => format!("Of the failures {} owns most, {told}.", name(first)),
+        Some(lead) => format!(
+            "Of the failures {} owns {told}, not shown to be more than {} owns.",
+            name(first),
+            name(lead.second)
+        ),
+    })
 }
 
 /// The cause that owns most in all.
@@ -102,24 +146,7 @@ fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, told: &str) -> S
     )
 }
 
-/// What the yield would be without a cause.
-fn buys(run: &BudgetRun, of: &CalibrationBudget, cause: usize) -> Option<String> {
-    let perfect = of.perfect[cause].as_ref()?;
-    let (share, more) = perfect.yield_.as_ref().zip(perfect.gain.as_ref())?;
-    let (value, _) = percent(share);
-    if more.low > 0.0 || more.high < 0.0 {
-        let way = if more.low > 0.0 { "a gain of" } else { "a change of" };
-        return Some(format!("Were it perfect, {value} would pass, {way} {}.", gain(more)));
-    }
-    let enough = perfect.pairs.units_to_tell(run.plan.confidence);
-    let enough = enough.map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
-    Some(format!(
-        "Whether the yield rises without it cannot be told with {} units{enough}.",
-        run.budget.units
-    ))
-}
-
-fn together(owned: &Owned, of: &str) -> Option<String> {
+fn share_together(owned: &Owned, of: &str) -> Option<String> {
     let together = owned.together.as_ref()?;
     let told = with_interval(together);
     Some(if together.low > 0.0 {
@@ -151,6 +178,6 @@ fn on_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> Vec<Stri
             "Were it perfect, the standard deviation would be {without} {unit} in place of {with} {unit}."
         ));
     }
-    said.extend(together(&figure.owned, "variance"));
+    said.extend(share_together(&figure.owned, "variance"));
     said
 }

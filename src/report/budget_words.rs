@@ -1,6 +1,7 @@
 //! Shares and gains for people.
 
-use crate::decide::budget::FigureBudget;
+use crate::decide::budget::{FigureBudget, Group};
+use crate::report::BudgetRun;
 use crate::report::number::{ABSENT, counted, estimate, rounded, significant};
 use crate::stats::Estimate;
 
@@ -70,6 +71,33 @@ pub(super) fn points(of: &Estimate) -> String {
 /// A difference of shares in points and its interval.
 pub(super) fn gain(of: &Estimate) -> String {
     format!("{} points ({})", estimate(&scaled(of)), points(of))
+}
+
+/// The same in two columns: "32", "+30 to +34".
+pub(super) fn gain_cells(of: &Estimate) -> [String; 2] {
+    [estimate(&scaled(of)), points(of)]
+}
+
+/// Names of some causes: "a", "a and b", "a, b and c".
+pub(super) fn named(run: &BudgetRun, causes: &[usize], joined_by: &str) -> String {
+    let names: Vec<&str> = causes.iter().map(|cause| run.budget.causes[*cause].name.as_str()).collect();
+    match names.as_slice() {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [others @ .., last] => format!("{} {joined_by} {last}", others.join(", ")),
+    }
+}
+
+/// "Only together a and b gain 30 points (+28 to +32): neither is shown to gain by itself."
+pub(super) fn together(run: &BudgetRun, group: &Group) -> String {
+    let names = named(run, &group.causes, "and");
+    let by = gain(&group.gain.gain);
+    if group.any_alone {
+        let one_by_one = significant(100.0 * group.one_by_one, 2);
+        return format!("Together {names} gain {by}; one by one they add up to {one_by_one}.");
+    }
+    let none = if group.causes.len() == 2 { "neither" } else { "none of them" };
+    format!("Only together {names} gain {by}: {none} is shown to gain by itself.")
 }
 
 fn scaled(of: &Estimate) -> Estimate {

@@ -6,7 +6,7 @@ use crate::report::number::{MOST_UNITS, about, counted, with_interval};
 use crate::report::sweep_text::{confidence, named};
 use crate::report::words::quoted;
 use crate::report::{SweepRun, cautions};
-use crate::stats::{Estimate, clopper_pearson};
+use crate::stats::Estimate;
 
 /// What a reviewer is told.
 pub(super) fn verdict(run: &SweepRun) -> String {
@@ -43,7 +43,7 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
     }
     let share = |point: usize, calibration: usize| {
         let passes = sweep.passes(point, calibration)?;
-        Some(clopper_pearson(passes.beside(passes).both, passes.units(), sweep.confidence))
+        Some(passes.beside(passes).first_share(sweep.confidence))
     };
     let top = |calibration: usize| {
         let points = (0..sweep.points.len()).filter(|point| sweep.is_whole(*point));

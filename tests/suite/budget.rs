@@ -2,6 +2,7 @@
 //! command itself.
 
 mod command;
+mod gains;
 mod rounding;
 mod varied;
 

@@ -1,18 +1,17 @@
-//! A budget as a page: who owns the failures, what mending each cause buys, who owns the spread of each figure.
+//! A budget as a page: what the yield gains without each cause, who owns the failures, who owns the spread of each figure.
 
 use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
 use crate::engine::End;
 use crate::report::BudgetRun;
-use crate::report::budget_text::{heading, ranked};
+use crate::report::budget_text::{at_once, heading, ranked};
 use crate::report::budget_verdict::verdict;
-use crate::report::budget_words::{interval_cell, points, share_cell, spread};
+use crate::report::budget_words::{gain_cells, interval_cell, points, share_cell, spread, together};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{self, ABSENT, counted, percent};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::words::{plain, quoted};
-use crate::stats::Estimate;
 
 /// Most causes that have a bar.
 const MOST_CAUSES: usize = 14;
@@ -58,13 +57,14 @@ fn lead(run: &BudgetRun) -> String {
 fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
     let mut parts = Vec::new();
     if let Some(failures) = of.failures.as_ref().filter(|_| run.figure.is_none()) {
+        parts.extend(gains(run, of));
+        parts.extend(of.gains.groups.iter().map(|group| Part::Text(together(run, group))));
         parts.extend(owners(
             run,
             failures,
             &format!("Who owns the failures after {}", quoted(&of.name)),
             "of the failures",
         ));
-        parts.extend(gains(run, of));
     }
     for number in of.worst.iter().take(MOST_FIGURES) {
         let figure: &FigureBudget = &of.figures[*number];
@@ -124,9 +124,7 @@ fn owners(run: &BudgetRun, owned: &Owned, title: &str, what: &str) -> Option<Par
 fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
     let confidence = number::confidence(run.plan.confidence);
     let gain = |cause: usize| of.perfect[cause].as_ref()?.gain.as_ref();
-    let mut order: Vec<(usize, &Estimate)> =
-        (0..run.budget.causes.len()).filter_map(|cause| Some((cause, gain(cause)?))).collect();
-    order.sort_by(|a, b| b.1.value.total_cmp(&a.1.value));
+    let order = of.gains.order.iter().filter_map(|cause| Some((*cause, gain(*cause)?)));
     let title = format!("What the yield after {} gains without each cause", quoted(&of.name));
     let mut table = Table::new(
         &*title,
@@ -149,6 +147,10 @@ fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
         bars.push(Bar { name, from: 0.0, to, interval: Some([low, high]), inner: None, text: value, tip });
     }
     bars.truncate(MOST_CAUSES);
+    if let Some((name, all)) = at_once(of) {
+        let [value, interval] = gain_cells(&all.gain);
+        table.row([name, percent(&all.yield_).0, value, interval]);
+    }
     let first = bars.first()?;
     let alt = format!("The longest bar: {}, {} points.", first.name, first.text);
     let ends: Vec<f64> = bars.iter().flat_map(|bar| bar.interval.into_iter().flatten()).collect();
