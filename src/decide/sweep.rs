@@ -146,12 +146,17 @@ impl Sweep {
         let open = |at: usize| {
             let others = (0..count).filter(|to| *to != at).filter_map(|to| gain(at, to));
             let open = others.filter(|(_, gain)| gain.high >= WORTH);
-            open.map(|(pairs, _)| pairs.units_to_tell_from(WORTH, self.confidence)).max_by_key(|of| of.unwrap_or(u64::MAX))
+            open.map(|(pairs, _)| pairs.units_to_tell_from(WORTH, self.confidence))
+                .max_by_key(|of| of.unwrap_or(u64::MAX))
         };
         let last = order[count - 1];
         match open(at) {
-            _ if at == last && gain(order[count - 2], last).is_some_and(|(_, gain)| gain.low > 0.0) => Knee::BeyondRange,
-            None if (0..count).all(|from| gain(from, best).is_some_and(|(_, missed)| missed.high < WORTH)) => {
+            _ if at == last && gain(order[count - 2], last).is_some_and(|(_, gain)| gain.low > 0.0) => {
+                Knee::BeyondRange
+            }
+            None if (0..count)
+                .all(|from| gain(from, best).is_some_and(|(_, missed)| missed.high < WORTH)) =>
+            {
                 Knee::Nowhere
             }
             None => Knee::At(at),

@@ -186,7 +186,13 @@ fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget
                 }
             })
             .collect(),
-        mend_first: of.gains.first.into_iter().chain(of.gains.rivals.iter().map(|of| of.cause)).map(name).collect(),
+        mend_first: of
+            .gains
+            .first
+            .into_iter()
+            .chain(of.gains.rivals.iter().map(|of| of.cause))
+            .map(name)
+            .collect(),
         without_all: of.gains.all.as_ref().map(without),
         together: of.gains.groups.iter().map(|group| together(group, &name)).collect(),
     });

@@ -67,7 +67,9 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
             Some(all) if is_gain(&all.gain) => {
                 vec![format!("No single cause is shown to gain any yield with {units}.")]
             }
-            _ => vec![format!("No cause is shown to gain any yield with {units}, nor are all of them at once.")],
+            _ => vec![format!(
+                "No cause is shown to gain any yield with {units}, nor are all of them at once."
+            )],
         };
     };
     let told = |cause: usize| {
@@ -85,7 +87,8 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
         let alike: Vec<usize> = std::iter::once(first).chain(rivals).collect();
         let names = named(run, &alike, "or");
         let each: Vec<String> = alike.iter().map(|cause| told(*cause)).collect();
-        let enough = gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.plan.confidence)).min();
+        let enough =
+            gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.plan.confidence)).min();
         let enough = enough.filter(|units| *units <= MOST_UNITS);
         let enough = enough.map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
         said.push(format!(

@@ -70,7 +70,8 @@ mod tests {
         assert_eq!(Change::of(&up), Change::Up(up.clone()));
         assert_eq!(Change::of(&down), Change::Down(up.clone()));
         // An end on 0 holds 0.
-        for unclear in [of(0.015, -0.002, 0.031), of(-0.015, -0.031, 0.002), of(0.01, 0.0, 0.02), of(0.0, 0.0, 0.0)]
+        for unclear in
+            [of(0.015, -0.002, 0.031), of(-0.015, -0.031, 0.002), of(0.01, 0.0, 0.02), of(0.0, 0.0, 0.0)]
         {
             assert_eq!(Change::of(&unclear), Change::Unclear, "{unclear:?}");
         }

@@ -119,8 +119,8 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
 /// That a plan has the highest yield, where the same units show it of every other; or that it was found to.
 fn highest(run: &CompareRun, best: usize, of: &str) -> String {
     let others = (0..run.names.len()).filter(|other| *other != best);
-    let unproven =
-        others.filter(|other| !run.compared.yield_over(best, *other).is_some_and(|over| is_gain(&over.difference)));
+    let unproven = others
+        .filter(|other| !run.compared.yield_over(best, *other).is_some_and(|over| is_gain(&over.difference)));
     let mut unproven: Vec<String> = unproven.map(|other| quoted(run, other)).collect();
     let best = quoted(run, best);
     if unproven.is_empty() {
@@ -131,7 +131,10 @@ fn highest(run: &CompareRun, best: usize, of: &str) -> String {
         unproven.truncate(NAMED);
         unproven.push(format!("{more} more"));
     }
-    format!("the highest yield found is that of {best}, {of}, not shown to be above that of {}", unproven.join(", "))
+    format!(
+        "the highest yield found is that of {best}, {of}, not shown to be above that of {}",
+        unproven.join(", ")
+    )
 }
 
 /// The first of some sentences, and how many more there are.

@@ -174,7 +174,9 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
         None => {
             let is_alone = cheapest.tried.iter().filter(|tried| cheapest.is_alike(tried)).count() == 1;
             let found = if is_alone { "is the cheapest" } else { "has the lowest cost found" };
-            format!("To accept what reads {accepted} {found} of {tried} tried: a good unit costs {cost}.{range}")
+            format!(
+                "To accept what reads {accepted} {found} of {tried} tried: a good unit costs {cost}.{range}"
+            )
         }
         Some(without) => {
             let pairs = least.made.beside(&without.made);

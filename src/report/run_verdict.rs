@@ -65,8 +65,11 @@ fn beside(
     let plans = run.summary.calibrations.len();
     let name = plain(&next.name);
     let found = if is_highest { "" } else { " found" };
-    let highest =
-        if plans > 2 { format!("That is the highest yield{found} of {plans} plans; ") } else { String::new() };
+    let highest = if plans > 2 {
+        format!("That is the highest yield{found} of {plans} plans; ")
+    } else {
+        String::new()
+    };
     let text = format!("{highest}after \"{name}\" it is {}", with_interval(share));
     let text = if highest.is_empty() { text.replacen('a', "A", 1) } else { text };
     if share.high >= best.low {

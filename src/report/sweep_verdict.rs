@@ -51,8 +51,10 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
         // Of equals the first.
         shares.reduce(|best, of| if of.1.value > best.1.value { of } else { best })
     };
-    let tops: Vec<(usize, (usize, Estimate))> = rated.iter().filter_map(|of| Some((*of, top(*of)?))).collect();
-    let (first, (at, of)) = tops.iter().reduce(|best, of| if of.1.1.value > best.1.1.value { of } else { best })?;
+    let tops: Vec<(usize, (usize, Estimate))> =
+        rated.iter().filter_map(|of| Some((*of, top(*of)?))).collect();
+    let (first, (at, of)) =
+        tops.iter().reduce(|best, of| if of.1.1.value > best.1.1.value { of } else { best })?;
     let is_alike = |(other, (point, _)): &&(usize, (usize, Estimate))| {
         let pairs = sweep.passes(*at, *first).zip(sweep.passes(*point, *other));
         let difference = pairs.map(|(mine, theirs)| mine.beside(theirs).difference(sweep.confidence));
@@ -65,7 +67,10 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
     let said = if alike.is_empty() {
         format!(" of {of} plans {plan} has the highest yield, {found}.")
     } else {
-        format!(" of {of} plans the highest yield found is that of {plan}, {found}; cannot tell it from {}.", alike.join(", "))
+        format!(
+            " of {of} plans the highest yield found is that of {plan}, {found}; cannot tell it from {}.",
+            alike.join(", ")
+        )
     };
     Some((*first, said))
 }

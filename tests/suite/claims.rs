@@ -5,8 +5,8 @@ use serde_json::Value;
 
 /// Words that say which way a quantity goes.
 const SIGNS: &[&str] = &[
-    "buy", "buys", "cost", "costs", "save", "saves", "gain", "gains", "lose", "loses", "beat", "beats", "more", "less", "fewer", "cheaper",
-    "dearer", "rises", "falls", "raises", "lowers", "pay", "pays",
+    "buy", "buys", "cost", "costs", "save", "saves", "gain", "gains", "lose", "loses", "beat", "beats",
+    "more", "less", "fewer", "cheaper", "dearer", "rises", "falls", "raises", "lowers", "pay", "pays",
 ];
 
 /// Words that say that it is not known.
@@ -51,11 +51,13 @@ fn changes(text: &str) -> Vec<Change<'_>> {
     for to in (1..words.len().saturating_sub(1)).filter(|at| words[*at] == "to") {
         let Some((low, high)) = number(words[to - 1]).zip(number(words[to + 1])) else { continue };
         let is_change = |at: Option<usize>| {
-            at.and_then(|at| words.get(at)).is_some_and(|word| UNITS.contains(&word.trim_matches(['(', ')', ',', ';', '.', ':'])))
+            at.and_then(|at| words.get(at))
+                .is_some_and(|word| UNITS.contains(&word.trim_matches(['(', ')', ',', ';', '.', ':'])))
         };
         let is_bracketed = words[to - 1].starts_with('(');
         // "1.5 points of yield (-0.2 to 3.1)"
-        let unit = if words[..to - 1].ends_with(&["of", "yield"]) { to.checked_sub(4) } else { to.checked_sub(2) };
+        let unit =
+            if words[..to - 1].ends_with(&["of", "yield"]) { to.checked_sub(4) } else { to.checked_sub(2) };
         let before = is_bracketed && is_change(unit);
         if !before && !is_change(Some(to + 2)) {
             continue;
@@ -156,8 +158,11 @@ fn said(folder: &Folder, arguments: &[&str]) -> String {
 
 /// The highest yield is claimed where every difference from it is below 0, and only found where one is not.
 fn check_superlative(folder: &Folder, words: &str) {
-    let claimed = words.split_once("\" has the highest yield,").and_then(|(before, _)| before.rsplit('"').next());
-    let found = words.split_once("the highest yield found is that of \"").and_then(|(_, rest)| rest.split('"').next());
+    let claimed =
+        words.split_once("\" has the highest yield,").and_then(|(before, _)| before.rsplit('"').next());
+    let found = words
+        .split_once("the highest yield found is that of \"")
+        .and_then(|(_, rest)| rest.split('"').next());
     let Some(best) = claimed.or(found) else { panic!("no plan is on top: {words}") };
     folder.done(&["compare", "study.toml", "--quiet", "--against", best, "--json", "c.json"]);
     let json = folder.json("c.json");
@@ -178,7 +183,16 @@ fn no_sentence_of_a_random_study_claims_a_sign_that_its_interval_denies() {
             &["sweep", "study.toml", "--vary", "shifter.bits=3..7"],
             &["sweep", "study.toml", "--vary", "driver.phase.sd=4 deg, 5 deg, 6 deg"],
             &["budget", "study.toml"],
-            &["limit", "study.toml", "--find", "lead.length.sd=0.01 mm..5 mm", "--yield", "0.5", "--calibration", "long"],
+            &[
+                "limit",
+                "study.toml",
+                "--find",
+                "lead.length.sd=0.01 mm..5 mm",
+                "--yield",
+                "0.5",
+                "--calibration",
+                "long",
+            ],
             &["cost", "study.toml"],
             &["inspect", "study.toml", "--source", "lead.length", "--calibration", "as built"],
         ];

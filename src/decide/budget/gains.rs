@@ -151,7 +151,8 @@ impl Together<'_> {
         if self.run(&but_one, &mut known)? == End::Interrupted {
             return Ok((Vec::new(), End::Interrupted));
         }
-        let cost = |cause: usize| known.get(&but_one[cause]).map_or(0, |rest| self.all.beside(rest).only_first);
+        let cost =
+            |cause: usize| known.get(&but_one[cause]).map_or(0, |rest| self.all.beside(rest).only_first);
         let mut order = every.clone();
         order.sort_by(|a, b| cost(*b).cmp(&cost(*a)).then(shares[*b].total_cmp(&shares[*a])));
         let sets: Vec<Vec<usize>> =
@@ -159,7 +160,8 @@ impl Together<'_> {
         if self.run(&sets, &mut known)? == End::Interrupted {
             return Ok((Vec::new(), End::Interrupted));
         }
-        let pays = |set: &&Vec<usize>| known.get(*set).is_some_and(|of| self.group(set, of, &known).is_some());
+        let pays =
+            |set: &&Vec<usize>| known.get(*set).is_some_and(|of| self.group(set, of, &known).is_some());
         let reaches = |set: &&Vec<usize>| {
             known.get(*set).is_some_and(|of| self.all.beside(of).difference(self.plan.confidence).low <= 0.0)
         };
@@ -173,7 +175,8 @@ impl Together<'_> {
             }
             let group = known.get(&set).and_then(|of| self.group(&set, of, &known));
             let gains_more = |group: &Group| {
-                let last = groups.last().and_then(|last| known.get(&last.causes)).zip(known.get(&group.causes));
+                let last =
+                    groups.last().and_then(|last| known.get(&last.causes)).zip(known.get(&group.causes));
                 last.is_none_or(|(last, of)| of.beside(last).difference(self.plan.confidence).low > 0.0)
             };
             groups.extend(group.filter(gains_more));

@@ -132,7 +132,9 @@ fn open_ends_are_told() {
     let text = told(&length(), 0.2, &search(Span::of_quantities(0.01, 1.0), 0.2, 100, falling));
     has(
         &text,
-        &["meets it, and no value of the range is shown to miss it: the range ends, at 1 mm, before the limit's"],
+        &[
+            "meets it, and no value of the range is shown to miss it: the range ends, at 1 mm, before the limit's",
+        ],
     );
     let text = told(&length(), 2.0, &search(Span::of_quantities(1.0, 10.0), 2.0, 100, falling));
     has(&text, &["No value of the range is shown to meet it with 2000 units, not even 1 mm;"]);

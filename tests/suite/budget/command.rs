@@ -127,7 +127,10 @@ fn where_nothing_fails_nobody_is_blamed() {
     let text = folder.done(&arguments);
     let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("cannot be told: too few of the 2048 units of both samples fail."), "{text}");
-    assert!(words.contains("No cause is shown to gain any yield with 1024 units, nor are all of them at once."), "{text}");
+    assert!(
+        words.contains("No cause is shown to gain any yield with 1024 units, nor are all of them at once."),
+        "{text}"
+    );
     assert!(!words.contains("NaN") && !words.contains("Mend "), "{text}");
     let json = folder.json("o.json");
     assert_eq!(nulls(&json), Vec::<String>::new());

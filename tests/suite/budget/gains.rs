@@ -56,11 +56,15 @@ fn the_largest_gain_is_not_the_largest_share() {
     let mixed = "mixture = { share = 0.9, first = { offset = \"-1.2 dB\", normal = { sd = \"0.2 dB\" } }, \
                  second = { normal = { sd = \"0.2 dB\" } } }";
     let amplifiers =
-        [normal("a", 1.0), normal("b", 0.8), amplifier("c", mixed, ", gain_temperature = \"-0.012 dB/K\"")].concat();
+        [normal("a", 1.0), normal("b", 0.8), amplifier("c", mixed, ", gain_temperature = \"-0.012 dB/K\"")]
+            .concat();
     let study = summed(&amplifiers, "{ figure = \"eirp_change\", at_least = \"-0.5 dB\" }");
     let (names, of) = of(&study);
-    let gain = |name: &str| of.perfect[number(&names, name)].as_ref().and_then(|of| of.gain.clone()).expect("a gain");
-    for (name, due) in [("a.gain", -0.0922), ("b.gain", -0.0519), ("c.gain", 0.2798), ("temperature", 0.1411)] {
+    let gain = |name: &str| {
+        of.perfect[number(&names, name)].as_ref().and_then(|of| of.gain.clone()).expect("a gain")
+    };
+    for (name, due) in [("a.gain", -0.0922), ("b.gain", -0.0519), ("c.gain", 0.2798), ("temperature", 0.1411)]
+    {
         let gain = gain(name);
         assert!(off(&gain, due) < 4.0 && off(&gain, due + 0.05) > 4.0, "{name}: {gain:?}, {due} by hand");
     }
@@ -71,7 +75,8 @@ fn the_largest_gain_is_not_the_largest_share() {
     assert_eq!(order, ["c.gain", "temperature", "shifter.rounding", "b.gain", "a.gain"]);
     assert_eq!((of.gains.first, of.gains.rivals.len()), (Some(number(&names, "c.gain")), 0));
     // By shares the order is another, and its first one would lose yield.
-    let in_all = |name: &str| of.failures.as_ref()?.shares[number(&names, name)].as_ref().map(|of| of.in_all.value);
+    let in_all =
+        |name: &str| of.failures.as_ref()?.shares[number(&names, name)].as_ref().map(|of| of.in_all.value);
     assert!(in_all("a.gain") > in_all("b.gain") && in_all("a.gain") > in_all("c.gain"));
     assert_eq!(in_all("temperature"), None);
 
@@ -125,12 +130,21 @@ fn what_pays_only_together_is_found() {
 /// units are those of a study that is used and calibrated where its nominal values hold.
 #[test]
 fn temperature_is_a_cause() {
-    let amplifiers = [normal("a", 0.3), amplifier("c", "normal = { sd = \"0.1 dB\" }", ", gain_temperature = \
-                      { nominal = \"-0.012 dB/K\", normal = { sd = \"0.001 dB/K\" }, scope = \"unit\" }")]
+    let amplifiers = [
+        normal("a", 0.3),
+        amplifier(
+            "c",
+            "normal = { sd = \"0.1 dB\" }",
+            ", gain_temperature = \
+                      { nominal = \"-0.012 dB/K\", normal = { sd = \"0.001 dB/K\" }, scope = \"unit\" }",
+        ),
+    ]
     .concat();
     let study = summed(&amplifiers, "{ figure = \"eirp_change\", at_least = \"-0.3 dB\" }");
     let (names, of) = of(&study);
-    let gain = |name: &str| of.perfect[number(&names, name)].as_ref().and_then(|of| of.gain.clone()).expect("a gain");
+    let gain = |name: &str| {
+        of.perfect[number(&names, name)].as_ref().and_then(|of| of.gain.clone()).expect("a gain")
+    };
     // By the normal cdf: F(-0.3/0.32016) = 0.17437 with it, F(0.3/0.31623) = 0.82861 without, F(-0.3/0.31623) = 0.17139 without the
     // spread of the coefficient alone.
     assert!(off(&gain("temperature"), 0.65424) < 4.0 && off(&gain("temperature"), 0.6) > 4.0);
