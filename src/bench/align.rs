@@ -35,7 +35,8 @@ pub enum Comparison {
         sweep: Sweep,
         /// Which pairs.
         pairing: Pairing,
-        /// Every pair is measured a second time with its arms exchanged, and the two phases are averaged.
+        /// Every pair is measured a second time with its arms exchanged, and the two phases are averaged. Four connections make a
+        /// phase then, each made for it alone.
         swaps_arms: bool,
     },
     /// Each channel against all others, on in front of a probe: see `align/rotating_element.rs`.
@@ -190,6 +191,8 @@ struct Pairs<'a, 'k, D, const W: usize> {
 }
 
 impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
+    /// Exchanged arms leave the reference's cable in the stepped arm, so it is moved back for the next pair: no connection of it
+    /// serves two pairs then.
     fn star(&mut self, reference: usize, phase: &mut [[f32; W]]) {
         let mut is_first = true;
         for (channel, phase) in phase.iter_mut().enumerate() {
@@ -197,7 +200,12 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
                 *phase = [0.0; W];
                 continue;
             }
-            *phase = self.measure(reference, channel, if is_first { Moved::Both } else { Moved::Stepped });
+            let moved = match () {
+                _ if self.swaps_arms => Moved::Anew,
+                _ if is_first => Moved::Both,
+                _ => Moved::Stepped,
+            };
+            *phase = self.measure(reference, channel, moved);
             is_first = false;
         }
     }
@@ -221,7 +229,7 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
         let mut phase = self.sweep.solve(steps, self.desk, self.scratch);
         phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
         if self.swaps_arms {
-            self.desk.join(Joint { is_swapped: true, moved: Moved::Anew, round: round + 1, ..joint });
+            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint });
             let other = self.sweep.solve(steps, self.desk, self.scratch);
             for l in 0..W {
                 // Exchanged arms turn the imbalance's sign.

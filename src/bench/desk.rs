@@ -8,8 +8,8 @@ use crate::math::Complex;
 pub enum Moved {
     /// The stepped channel's: the reference stays where it is.
     Stepped,
-    /// Both for the first pair of a star; the reference's then stays, so what its cable does is alike in all pairs and counts with
-    /// the coupler's imbalance.
+    /// Both for the first pair of a star whose arms are not exchanged; the reference's then stays, so what its cable does is alike in
+    /// all pairs and counts with the coupler's imbalance.
     Both,
     /// Both, so that each adds its own repeatability to this pair.
     Anew,
