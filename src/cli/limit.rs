@@ -1,6 +1,7 @@
 //! `beamyield limit`: the loosest value that still meets a yield.
 
 use crate::cli::asked::{Asked, share};
+use crate::cli::available::{available, between, halved};
 use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
@@ -47,6 +48,7 @@ const NOTES: &str = "\
 A range is written as on a drawing, \"jumper.length.half_width=0.05 mm..1 mm\".
 Without one, quantities are sought from 1/32 to 32 times the study's value,
 whole numbers from 1 to the study's and 6 more, as far as the study takes them.
+A value of the range that the study cannot have is told and counts for nothing.
 --trials is the most units that one value is tried on. The exit code is 1 when
 no value is shown to meet the yield.";
 
@@ -55,9 +57,6 @@ const AROUND: f64 = 32.0;
 
 /// How far above the study's whole number a range goes that is not given.
 const MORE: f64 = 6.0;
-
-/// Halvings that find how far a study takes a value.
-const HALVINGS: usize = 12;
 
 /// What is varied, where, and what it is in the study.
 struct Question {
@@ -73,9 +72,8 @@ impl LimitOf {
         opened.keep_one_calibration("a limit")?;
         let demand = demand(&opened, self.share, self.confidence)?;
         let Question { sought, span, own } = self.question(&opened)?;
-        for end in [span.from, span.to] {
-            opened.with(&sought.changes(end))?;
-        }
+        let (span, refused) =
+            available(&span, own, &mut |value| Ok(opened.with_if_sound(&sought.changes(value))?.map(drop)))?;
         let plan = opened.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
@@ -83,13 +81,20 @@ impl LimitOf {
         self.asked.count_warnings(warnings);
 
         let start = Instant::now();
-        let found = find_limit(&demand, &span, own, &mut |value, units| {
-            let plan = opened.with(&sought.changes(value))?.plan();
+        let mut found = find_limit(&demand, &span, own, &mut |value, units| {
+            let plan = match opened.with_if_sound(&sought.changes(value))? {
+                Ok(at) => at.plan(),
+                Err(refused) => {
+                    units.refuse(refused.reason);
+                    return Ok(());
+                }
+            };
             let mut progress = Progress::new(demand.units, self.asked.quiet);
             let tried = try_on_units(plan, control, units, &mut |done| progress.at(done));
             progress.end();
             tried
         })?;
+        found.refused.splice(..0, refused);
         if found.probes.is_empty() {
             return Err(Error::Interrupted(
                 "stopped before the first value was tried; nothing is written".into(),
@@ -247,26 +252,13 @@ fn is_whole(opened: &Opened, sought: &Sought, own: &Amount) -> bool {
     own.is_count() && opened.with(&sought.changes(own.number + 0.5)).is_err()
 }
 
-/// The value between two by their ratio.
-fn between(a: f64, b: f64) -> f64 {
-    significant((a * b).sqrt())
-}
-
 /// The value farthest toward `end` that the study takes, as far as halving tells; it takes `own`.
 fn taken(opened: &Opened, sought: &Sought, own: f64, end: f64, middle: fn(f64, f64) -> f64) -> f64 {
     let takes = |value: f64| opened.with(&sought.changes(value)).is_ok();
     if takes(end) {
         return end;
     }
-    let (mut inside, mut outside) = (own, end);
-    for _ in 0..HALVINGS {
-        let value = middle(inside, outside);
-        if value == inside || value == outside {
-            break;
-        }
-        if takes(value) { inside = value } else { outside = value }
-    }
-    inside
+    halved(own, end, middle, |value| Ok(takes(value))).unwrap_or(own)
 }
 
 /// A confidence that a study could hold as well.

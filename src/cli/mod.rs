@@ -1,6 +1,7 @@
 //! The command line: one command a file, and nothing that computes.
 
 mod asked;
+mod available;
 mod budget;
 mod check;
 mod compare;

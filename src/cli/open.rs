@@ -3,7 +3,7 @@
 use crate::bench::Calibration;
 use crate::cli::console;
 use crate::error::{Error, Result};
-use crate::io::{Diagnostic, Severity, SourceText, read_text, render, suggest};
+use crate::io::{Diagnostic, Severity, SourceText, Span, read_text, render, suggest};
 use crate::plan::{self, Plan, compile};
 use crate::study::{self, Change, Offer, Study, Trials};
 use std::path::Path;
@@ -24,6 +24,18 @@ struct Kept {
     trials: Option<Trials>,
 }
 
+/// Values that the reader of a study refuses.
+#[derive(Clone, Debug)]
+pub(super) struct Refused {
+    /// In a line.
+    pub reason: String,
+    /// All of its errors, each at its place.
+    pub report: String,
+}
+
+/// What is sound, or why it is not.
+pub(super) type Checked<T> = std::result::Result<T, Refused>;
+
 impl Opened {
     /// Reads a study.
     pub fn read(path: &Path) -> Result<Opened> {
@@ -36,23 +48,36 @@ impl Opened {
 
     /// The same study with values changed; what was asked of it still holds.
     pub fn with(&self, changes: &[Change]) -> Result<Opened> {
+        self.with_if_sound(changes)?.map_err(|refused| Error::Input(refused.report))
+    }
+
+    /// The same, or why the study cannot have these values. An address that leads nowhere and a value that is no such value (another
+    /// kind or unit, an unknown word) are errors all the same: they are slips of whoever wrote the change.
+    pub fn with_if_sound(&self, changes: &[Change]) -> Result<Checked<Opened>> {
         if changes.is_empty() {
-            return Ok(self.clone());
+            return Ok(Ok(self.clone()));
         }
         let source =
             study::change(&self.source, changes).map_err(|lost| self.refuse(lost.message, lost.help))?;
-        let study = study::parse(&source).map_err(|findings| {
-            let report = render(&source, &findings, console::has_colour());
-            let changes: Vec<String> = changes.iter().map(Change::to_string).collect();
-            Error::Input(format!("{}\nas changed by {}\n", report.trim_end(), changes.join(", ")))
-        })?;
+        let study = match study::parse(&source) {
+            Ok(study) => study,
+            Err(findings) => {
+                let report = render(&source, &findings, console::has_colour());
+                let all: Vec<String> = changes.iter().map(Change::to_string).collect();
+                let report = format!("{}\nas changed by {}\n", report.trim_end(), all.join(", "));
+                if is_slip(&findings, &study::places(&self.source, &source, changes)) {
+                    return Err(Error::Input(report));
+                }
+                return Ok(Err(Refused { reason: reason(&findings), report }));
+            }
+        };
         let mut opened = Opened { source, study, kept: Kept::default() };
         opened.keep_calibration(self.kept.calibration.as_deref())?;
         opened.reseed(self.kept.seed);
         if let Some(trials) = self.kept.trials {
             opened.keep_trials(trials);
         }
-        Ok(opened)
+        Ok(Ok(opened))
     }
 
     /// What an offer makes of the study, built from the same seed in as many units.
@@ -124,7 +149,25 @@ impl Opened {
             span: None,
             label: String::new(),
             help: Some(help),
+            is_slip: false,
         };
         Error::Input(render(&self.source, &[found], console::has_colour()))
+    }
+}
+
+/// Whether what is wrong is how the values at some places are written.
+fn is_slip(findings: &[Diagnostic], places: &[Span]) -> bool {
+    let is_there =
+        |span: &Span| places.iter().any(|place| place.start <= span.start && span.end <= place.end);
+    let slips = findings.iter().filter(|found| found.is_slip);
+    slips.map(|found| found.span.as_ref()).any(|span| span.is_none_or(is_there))
+}
+
+/// The first thing that is wrong, and how many more are.
+fn reason(findings: &[Diagnostic]) -> String {
+    let first = findings.first().map_or("", |found| &found.message);
+    match findings.len() {
+        0 | 1 => first.to_owned(),
+        count => format!("{first} (and {} more)", count - 1),
     }
 }

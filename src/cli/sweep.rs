@@ -1,7 +1,7 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
 use crate::cli::asked::Asked;
-use crate::cli::open::Opened;
+use crate::cli::open::{Opened, Refused};
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
@@ -14,6 +14,7 @@ use crate::report::page::sweep_page;
 use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
 use crate::study::Change;
 use clap::Args;
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::time::Instant;
 
@@ -41,7 +42,17 @@ Values are a list or a range:
   --vary 'jumper.length.sd=0.1 mm..0.5 mm in 5'      (or: by 0.1 mm)
 Any value of the study can be varied, addressed as by --set. All points are
 built of the same units, so that what a step buys is known better than from
-units of its own for each.";
+units of its own for each. A value that the study cannot have, such as 3 bits
+with a plan of 16 codes, is left out and shown with the reason; one that is
+written wrongly ends the sweep before it begins.";
+
+/// The study at the points of a sweep.
+struct Points {
+    /// At each that it can have, in their order.
+    plans: Vec<Plan>,
+    /// Why it cannot have the others, by their numbers.
+    refused: BTreeMap<usize, String>,
+}
 
 /// Most points of a sweep.
 const MOST_POINTS: usize = 10_000;
@@ -50,7 +61,7 @@ impl SweepOf {
     pub fn run(&self) -> Result<()> {
         let control = self.asked.control();
         let opened = self.asked.open()?;
-        let plans = self.plans(&opened)?;
+        let Points { plans, refused } = self.points(&opened)?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
         let warnings = opened.warnings(&opened.plan()).len();
@@ -61,15 +72,24 @@ impl SweepOf {
         let mut progress = Progress::new(planned.saturating_mul(plans.len() as u64), self.asked.quiet);
         let ran = run_all(&plans, control, &mut |done| progress.at(done));
         progress.end();
-        let (points, end) = ran?;
-        if points.iter().all(Option::is_none) {
+        let (ran, end) = ran?;
+        if ran.iter().all(Option::is_none) {
             return Err(Error::Interrupted(
                 "stopped before the first unit was done; nothing is written".into(),
             ));
         }
         let axes =
             self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
-        let sweep = Sweep { axes: axes.collect(), points, end, confidence: plans[0].confidence };
+        let mut ran = ran.into_iter();
+        let all = 0..plans.len() + refused.len();
+        let points = all.map(|point| if refused.contains_key(&point) { None } else { ran.next().flatten() });
+        let sweep = Sweep {
+            axes: axes.collect(),
+            points: points.collect(),
+            refused,
+            end,
+            confidence: plans[0].confidence,
+        };
         let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
         places.write(
             |csv| write_sweep_csv(&run, csv),
@@ -79,7 +99,7 @@ impl SweepOf {
         )?;
         match end {
             End::Interrupted => {
-                let whole = (0..plans.len()).filter(|point| sweep.is_whole(*point)).count();
+                let whole = sweep.sound().filter(|point| sweep.is_whole(*point)).count();
                 let all = plans.len();
                 Err(Error::Interrupted(format!(
                     "stopped after {whole} of {all} points; the results are partial"
@@ -89,8 +109,8 @@ impl SweepOf {
         }
     }
 
-    /// The study at every point. Each is read and checked before the first is run.
-    fn plans(&self, opened: &Opened) -> Result<Vec<Plan>> {
+    /// The study at every point. Each is read and checked before the first is run; those that it cannot have are left out.
+    fn points(&self, opened: &Opened) -> Result<Points> {
         let refuse = |message: &str, help: &str| Err(opened.refuse(message.to_owned(), help.to_owned()));
         if let [first, second] = self.vary.as_slice()
             && first.parameter == second.parameter
@@ -108,22 +128,45 @@ impl SweepOf {
             return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
         }
         let inner = self.vary.get(1).map_or(1, |of| of.values.len());
-        let plan = |point: usize| {
+        let (mut plans, mut refused, mut reports) = (Vec::new(), BTreeMap::new(), Vec::new());
+        for point in 0..count {
             let value = |(number, of): (usize, &Vary)| {
                 let place =
                     if number + 1 == self.vary.len() { point % of.values.len() } else { point / inner };
                 Change { parameter: of.parameter.clone(), value: of.values[place].clone() }
             };
             let changes: Vec<Change> = self.vary.iter().enumerate().map(value).collect();
-            let at = opened.with(&changes)?;
+            let at = match opened.with_if_sound(&changes)? {
+                Ok(at) => at,
+                Err(Refused { reason, report }) => {
+                    refused.insert(point, reason);
+                    reports.push(report);
+                    continue;
+                }
+            };
             if at.study.calibrations.len() != opened.study.calibrations.len() {
                 return Err(at.refuse(
                     "the number of calibration plans changes along the sweep".to_owned(),
                     "compare such studies by `beamyield compare`".to_owned(),
                 ));
             }
-            Ok(at.plan())
-        };
-        (0..count).map(plan).collect()
+            plans.push(at.plan());
+        }
+        if plans.is_empty() {
+            return Err(Error::Input(all_refused(reports)));
+        }
+        Ok(Points { plans, refused })
     }
+}
+
+/// What is wrong with each of several values, none of which the study can have.
+pub(super) fn all_refused(mut reports: Vec<String>) -> String {
+    /// Most of them that are shown.
+    const SHOWN: usize = 8;
+    let further = reports.len().saturating_sub(SHOWN);
+    reports.truncate(SHOWN);
+    if further > 0 {
+        reports.push(format!("and {further} values more that the study cannot have\n"));
+    }
+    reports.join("\n")
 }

@@ -21,7 +21,7 @@ pub use parts::{AtLimit, Drawn, GaugeShare, Parts};
 pub use reach::reach;
 pub use units::{Made, Units};
 
-use crate::decide::{Answer, Found};
+use crate::decide::{Answer, Found, Refusal};
 use crate::random::Conformity;
 
 /// By what parts are gauged.
@@ -98,6 +98,15 @@ impl Search {
             Search::Cheapest(cheapest) => cheapest.as_ref().and_then(Cheapest::alike),
         };
         ends.is_some_and(|(one, other)| one.min(other) <= size && size <= one.max(other))
+    }
+
+    /// Acceptances that would have been tried, but that the study cannot have.
+    pub fn refused(&self) -> &[Refusal] {
+        match self {
+            Search::Widest(Widest { found, .. }) => &found.refused,
+            Search::Cheapest(Some(cheapest)) => &cheapest.refused,
+            Search::Stated | Search::Cheapest(None) => &[],
+        }
     }
 
     /// The limit that is told about.

@@ -22,6 +22,7 @@ pub use span::{Spacing, Span, significant};
 use crate::error::Result;
 use looks::{Judge, Looks};
 use search::Search;
+use serde::Serialize;
 
 /// What a search came to.
 #[derive(Clone, Debug)]
@@ -32,6 +33,8 @@ pub struct Found {
     pub span: Span,
     /// Every value that was tried, in the order of trying.
     pub probes: Vec<Probe>,
+    /// Every value that would have been tried, but that the study cannot have: it neither meets the demand nor misses it.
+    pub refused: Vec<Refusal>,
     /// What the probes say.
     pub answer: Answer,
     /// False when it was stopped from outside; the interval holds then too, but is wider than it could be.
@@ -40,6 +43,15 @@ pub struct Found {
     pub contradictions: Vec<(usize, usize)>,
     /// Units that halving would have built for the same answer, all of them at every value.
     pub units_by_halving: u64,
+}
+
+/// A value that cannot be tried.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Refusal {
+    /// The value.
+    pub value: f64,
+    /// What the reader of the study says.
+    pub reason: String,
 }
 
 /// What the probes of a search say.
@@ -109,42 +121,51 @@ impl Found {
 }
 
 /// Whatever builds units at a value and counts those that pass: it feeds the judge until that is done, the same units in the same
-/// order at every value. It may leave early, when it is stopped from outside.
+/// order at every value. It may refuse the value instead, and leave early, when it is stopped from outside.
 pub type Oracle<'o> = &'o mut dyn FnMut(f64, &mut Units) -> Result<()>;
 
 /// Takes the units of a probe.
 #[derive(Debug)]
-pub struct Units<'j>(Judge<'j>);
+pub struct Units<'j> {
+    judge: Judge<'j>,
+    refused: Option<String>,
+}
 
 impl Units<'_> {
     /// Takes the next units, 64 at a time as far as there are so many, and how many of them pass. What comes after the end does
     /// not count.
     pub fn take(&mut self, units: u64, passes: u64) {
-        self.0.take(units, passes);
+        self.judge.take(units, passes);
+    }
+
+    /// Takes none, as the study cannot have the value.
+    pub fn refuse(&mut self, reason: String) {
+        self.refused = Some(reason);
     }
 
     /// Says that units share lots of this size, before the first of them is taken.
     pub fn in_lots(&mut self, size: u64) {
-        self.0.in_lots(size);
+        self.judge.in_lots(size);
     }
 
     /// As [`Units::take`], with a bit for each unit, the first one lowest, set where it passes: as lots need it.
     pub fn take_word(&mut self, units: u64, passing: u64) {
-        self.0.take_word(units, passing);
+        self.judge.take_word(units, passing);
     }
 
     /// Whether no more units are wanted.
     pub fn are_enough(&self) -> bool {
-        self.0.is_done()
+        self.judge.is_done()
     }
 
     /// Most units that a probe takes.
     pub fn at_most(&self) -> u64 {
-        self.0.units_at_most()
+        self.judge.units_at_most()
     }
 }
 
-/// Seeks the loosest value of a range at which a demand is met. `own` is a value to begin with, if it lies in the range.
+/// Seeks the loosest value of a range at which a demand is met. `own` is a value to begin with, if it lies in the range. The ends of
+/// the range are values that can be tried; a range of one value is that value.
 ///
 /// # Errors
 /// As the oracle.
@@ -162,6 +183,7 @@ fn find_by(looks: &Looks, demand: &Demand, span: &Span, own: Option<f64>, oracle
         is_finished,
         contradictions: search.contradictions(),
         units_by_halving: demand.units * search.values_by_halving(),
+        refused: search.refused,
         probes: search.probes,
     })
 }

@@ -17,8 +17,8 @@ mod together;
 pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
 pub use limit::{
-    Answer, Demand, Found, Limit, Oracle, Probe, Sought, Spacing, Span, Units, Verdict, fewest_units,
-    find_limit, significant, try_on_units, units_to_tell,
+    Answer, Demand, Found, Limit, Oracle, Probe, Refusal, Sought, Spacing, Span, Units, Verdict,
+    fewest_units, find_limit, significant, try_on_units, units_to_tell,
 };
 pub use measure::Measure;
 pub use passes::Passes;

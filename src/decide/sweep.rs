@@ -3,6 +3,7 @@
 use crate::decide::{Passes, Ran};
 use crate::engine::End;
 use crate::stats::{Estimate, Pairs};
+use std::collections::BTreeMap;
 
 /// A parameter and the values it takes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,8 +19,10 @@ pub struct Axis {
 pub struct Sweep {
     /// One or two.
     pub axes: Vec<Axis>,
-    /// One for each point; `None` where a stop came before it.
+    /// One for each point; `None` where a stop came before it, and where the study cannot have its values.
     pub points: Vec<Option<Ran>>,
+    /// Why the study cannot have the values of a point, for each that it cannot have.
+    pub refused: BTreeMap<usize, String>,
     /// Why there are no more.
     pub end: End,
     /// Confidence of the intervals.
@@ -47,7 +50,7 @@ pub struct Step {
 /// Where more stops paying along an axis.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Knee {
-    /// At this place of the axis: no other is better by [`WORTH`] or more, and the interval of each says so.
+    /// At this place of the line: no other is better by [`WORTH`] or more, and the interval of each says so.
     At(usize),
     /// Probably there, but the units do not tell; about so many would.
     Unsure(usize, Option<u64>),
@@ -73,17 +76,29 @@ impl Sweep {
         self.axes.iter().zip(self.at(point)).map(|(axis, at)| axis.values[at].as_str()).collect()
     }
 
-    /// The points along an axis, the places on the other as they are at `point`.
+    /// Numbers of the points that the study can have.
+    pub fn sound(&self) -> impl Iterator<Item = usize> + '_ {
+        (0..self.points.len()).filter(|point| !self.refused.contains_key(point))
+    }
+
+    /// The value on an axis of a point.
+    pub fn value(&self, axis: usize, point: usize) -> &str {
+        &self.axes[axis].values[self.at(point)[axis]]
+    }
+
+    /// The points along an axis that the study can have, the places on the other as they are at `point`.
     pub fn line(&self, axis: usize, point: usize) -> Vec<usize> {
         let count = self.axes[axis].values.len();
         let stride = if axis + 1 == self.axes.len() { 1 } else { self.axes[axis + 1].values.len() };
         let first = point - self.at(point)[axis] * stride;
-        (0..count).map(|place| first + place * stride).collect()
+        let all = (0..count).map(|place| first + place * stride);
+        all.filter(|point| !self.refused.contains_key(point)).collect()
     }
 
-    /// The first point of every line along an axis.
+    /// The first place of every line along an axis on which the study can have a point.
     pub fn lines(&self, axis: usize) -> Vec<usize> {
-        (0..self.points.len()).filter(|point| self.at(*point)[axis] == 0).collect()
+        let begins = (0..self.points.len()).filter(|point| self.at(*point)[axis] == 0);
+        begins.filter(|first| !self.line(axis, *first).is_empty()).collect()
     }
 
     /// Whether a point has all of its units.
@@ -182,7 +197,7 @@ pub(crate) mod tests {
         };
         let axes: Vec<Axis> = counts.iter().enumerate().map(axis).collect();
         let points = vec![None; counts.iter().product()];
-        Sweep { axes, points, end: End::Done, confidence: 0.95 }
+        Sweep { axes, points, refused: BTreeMap::new(), end: End::Done, confidence: 0.95 }
     }
 
     #[test]

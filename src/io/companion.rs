@@ -29,7 +29,7 @@ impl Table<'_> {
                 Some(source)
             }
             Err(unreadable) => {
-                self.findings.error(
+                self.findings.slip(
                     self.span_of(key),
                     format!("`{}`: {}", shown(&shown_path), unreadable.message),
                     "names this file, relative to the study",

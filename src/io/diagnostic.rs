@@ -43,6 +43,9 @@ pub struct Diagnostic {
     pub label: String,
     /// What would be right.
     pub help: Option<String>,
+    /// Whether it is a slip of writing: a value of another kind than is due, an unknown word or key, a file that is not there. Any
+    /// other error is about a value that is understood and cannot be.
+    pub is_slip: bool,
 }
 
 /// Collects findings, so that a reader can go on after an error and report all of them at once.
@@ -65,7 +68,7 @@ impl Findings {
         label: impl Into<String>,
         help: Option<String>,
     ) {
-        self.judge(Severity::Error, span.into(), message.into(), label.into(), help);
+        self.judge(here(Severity::Error, span.into(), message.into(), label.into(), help));
     }
 
     /// Records an error in another text than the one that is read.
@@ -79,7 +82,28 @@ impl Findings {
     ) {
         let (message, label) = (message.into(), label.into());
         let other = Some(other.clone());
-        self.record(Diagnostic { severity: Severity::Error, message, other, span: span.into(), label, help });
+        let (severity, span) = (Severity::Error, span.into());
+        self.record(Diagnostic { severity, message, other, span, label, help, is_slip: false });
+    }
+
+    /// Records an error that is a slip of writing; like [`Findings::error`] otherwise.
+    pub(super) fn slip(
+        &self,
+        span: impl Into<Option<Span>>,
+        message: impl Into<String>,
+        label: impl Into<String>,
+        help: Option<String>,
+    ) {
+        let (span, message, label) = (span.into(), message.into(), label.into());
+        self.judge(Diagnostic {
+            severity: Severity::Error,
+            message,
+            other: None,
+            span,
+            label,
+            help,
+            is_slip: true,
+        });
     }
 
     /// Records a warning; like [`Findings::error`] otherwise.
@@ -90,7 +114,7 @@ impl Findings {
         label: impl Into<String>,
         help: Option<String>,
     ) {
-        self.judge(Severity::Warning, span.into(), message.into(), label.into(), help);
+        self.judge(here(Severity::Warning, span.into(), message.into(), label.into(), help));
     }
 
     /// Whether an error (not only a warning) was recorded.
@@ -118,13 +142,23 @@ impl Findings {
         list
     }
 
-    /// Records an error of a reader that answers with a stand-in for what stands at `span`.
+    /// Records a slip of writing at `span`, for which its reader answers with a stand-in.
     pub(super) fn stand_in(&self, span: &Span, message: String, label: String, help: Option<String>) {
-        if self.has_stand_in(span) {
-            return;
+        let found = here(Severity::Error, Some(span.clone()), message, label, help);
+        self.stand_in_for(span, Diagnostic { is_slip: true, ..found });
+    }
+
+    /// Records that the value at `span` is understood and cannot be; its reader answers with a stand-in.
+    pub(super) fn out_of_range(&self, span: &Span, message: String) {
+        let label = "out of range".to_owned();
+        self.stand_in_for(span, here(Severity::Error, Some(span.clone()), message, label, None));
+    }
+
+    fn stand_in_for(&self, span: &Span, found: Diagnostic) {
+        if !self.has_stand_in(span) {
+            self.mark(span);
+            self.record(found);
         }
-        self.mark(span);
-        self.record_here(Severity::Error, Some(span.clone()), message, label, help);
     }
 
     /// Records that `key` is missing in the table at `span`. A table can miss several keys.
@@ -135,7 +169,7 @@ impl Findings {
         if !is_whole(span) {
             self.mark(span);
         }
-        self.record_here(Severity::Error, Some(span.clone()), message, label, Some(help));
+        self.record(here(Severity::Error, Some(span.clone()), message, label, Some(help)));
     }
 
     /// Records nothing from here on: what is read from a broken text would be guesswork.
@@ -143,28 +177,10 @@ impl Findings {
         self.closed.set(true);
     }
 
-    fn judge(
-        &self,
-        severity: Severity,
-        span: Option<Span>,
-        message: String,
-        label: String,
-        help: Option<String>,
-    ) {
-        if !span.as_ref().is_some_and(|span| self.has_stand_in(span)) {
-            self.record_here(severity, span, message, label, help);
+    fn judge(&self, found: Diagnostic) {
+        if !found.span.as_ref().is_some_and(|span| self.has_stand_in(span)) {
+            self.record(found);
         }
-    }
-
-    fn record_here(
-        &self,
-        severity: Severity,
-        span: Option<Span>,
-        message: String,
-        label: String,
-        help: Option<String>,
-    ) {
-        self.record(Diagnostic { severity, message, other: None, span, label, help });
     }
 
     fn record(&self, found: Diagnostic) {
@@ -181,6 +197,17 @@ impl Findings {
     fn has_stand_in(&self, span: &Span) -> bool {
         self.stand_ins.borrow().contains(span)
     }
+}
+
+/// A finding in the text that is read.
+fn here(
+    severity: Severity,
+    span: Option<Span>,
+    message: String,
+    label: String,
+    help: Option<String>,
+) -> Diagnostic {
+    Diagnostic { severity, message, other: None, span, label, help, is_slip: false }
 }
 
 /// Whether a place stands for the text as a whole.

@@ -64,7 +64,7 @@ impl Document {
     /// that reading on does no harm and needs no special case.
     pub fn root<'a>(&'a self, findings: &'a Findings) -> Table<'a> {
         for (message, span) in &self.broken {
-            findings.error(span.clone(), message.clone(), "", None);
+            findings.slip(span.clone(), message.clone(), "", None);
         }
         if !self.broken.is_empty() {
             findings.close();

@@ -29,6 +29,7 @@ pub fn read_text(path: &Path) -> Result<SourceText> {
                 span: None,
                 label: String::new(),
                 help: Some(help.to_owned()),
+                is_slip: false,
             };
             Err(Error::Input(render(&SourceText { name, text: String::new() }, &[found], false)))
         }

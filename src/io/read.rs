@@ -251,8 +251,7 @@ impl Table<'_> {
 
     fn out_of_range(&self, key: &str, node: &Node, written: &str, due: &str) {
         let message = format!("`{key}` is {}, but {due}", shown(written));
-        let label = "out of range".to_owned();
-        self.findings.stand_in(&node.span, message, label, None);
+        self.findings.out_of_range(&node.span, message);
     }
 }
 

@@ -231,7 +231,7 @@ impl Drop for Table<'_> {
         }
         for entry in self.entries {
             if !self.asked.borrow().contains(&entry.key) {
-                self.findings.error(
+                self.findings.slip(
                     entry.key_span.clone(),
                     format!("unknown key `{}`", shown(&entry.key)),
                     "nothing reads this",

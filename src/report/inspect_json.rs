@@ -1,7 +1,7 @@
 //! An inspection for scripts. An absent value is an absent key; deviations are in the document's unit.
 
 use crate::decide::inspect::{Cheapest, Choice, Form, GaugeAs, Made, Search, Told, Tried, Units, Widest};
-use crate::decide::{Answer, Found, Probe, inspect};
+use crate::decide::{Answer, Found, Probe, Refusal, inspect};
 use crate::report::InspectRun;
 use crate::report::inspect_parts_json::{Ends, PartsOf, Share, Shares, ends, parts_of, share, shares};
 use crate::report::inspect_verdict::{total, verdict};
@@ -81,6 +81,9 @@ struct Setting<'a> {
     range: Option<[f64; 2]>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     tried: Vec<TriedOf>,
+    /// What would have been tried, but that the study cannot have.
+    #[serde(skip_serializing_if = "<[Refusal]>::is_empty")]
+    refused: &'a [Refusal],
 }
 
 /// A limit with the interval that holds the true one, or that is not told from it.
@@ -161,6 +164,7 @@ fn setting<'a>(run: &InspectRun<'a>, told: &'a Told) -> Setting<'a> {
             }
             Search::Stated | Search::Cheapest(None) => Vec::new(),
         },
+        refused: told.search.refused(),
     }
 }
 

@@ -7,15 +7,18 @@ use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::inspect_words::percent_of;
 use crate::report::money::money;
 use crate::report::number::{ABSENT, percent};
+use crate::report::refused::refused_text;
 use crate::report::words::plain;
 
 /// The limits tried for a setting.
 pub(super) fn tried_text(run: &InspectRun, told: &Told) -> String {
-    match &told.search {
+    let tried = match &told.search {
         Search::Widest(widest) => probed(run, widest),
         Search::Cheapest(Some(cheapest)) => priced(run, cheapest),
-        Search::Stated | Search::Cheapest(None) => String::new(),
-    }
+        Search::Stated | Search::Cheapest(None) => return String::new(),
+    };
+    let refused = told.search.refused().iter();
+    tried + &refused_text(refused.map(|of| (run.bare_limit(of.value), of.reason.as_str())))
 }
 
 fn probed(run: &InspectRun, Widest { found, shares }: &Widest) -> String {

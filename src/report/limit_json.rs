@@ -1,6 +1,6 @@
 //! A limit for scripts. An absent value is an absent key.
 
-use crate::decide::{Answer, Limit, Probe, Sought};
+use crate::decide::{Answer, Limit, Probe, Refusal, Sought};
 use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict;
 use crate::report::limit_text::{LimitRun, interval, verdict as told};
@@ -38,6 +38,7 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
         units_built: found.units(),
         units_by_halving: found.units_by_halving,
         values: found.probes.iter().map(tried).collect(),
+        refused: &found.refused,
         contradictions: found.contradictions.iter().map(|(tight, loose)| [*tight, *loose]).collect(),
         verdict: told(run),
     }
@@ -61,6 +62,9 @@ struct Document<'a> {
     units_built: u64,
     units_by_halving: u64,
     values: Vec<Tried>,
+    /// What would have been tried, but that the study cannot have.
+    #[serde(skip_serializing_if = "<[Refusal]>::is_empty")]
+    refused: &'a [Refusal],
     /// Numbers of values that contradict each other, the tighter one first.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     contradictions: Vec<[usize; 2]>,

@@ -5,6 +5,7 @@ use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{MOST_UNITS, about, confidence, counted, duration, percent, rounded, share};
+use crate::report::refused::refused_text;
 use crate::report::words::plain;
 use crate::study::Parameter;
 
@@ -140,7 +141,29 @@ fn tried(run: &LimitRun) -> String {
         };
         grid.row([run.sought.text(*value), units.to_string(), of, interval, told.to_owned()]);
     }
-    format!("Values tried\n\n{}", grid.text())
+    format!("Values tried\n\n{}{}", grid.text(), refused_text(refused(run)))
+}
+
+/// Values that the study cannot have, and why.
+pub(super) fn refused<'a>(run: &LimitRun<'a>) -> impl Iterator<Item = (String, &'a str)> {
+    let sought = run.sought;
+    run.found.refused.iter().map(|of| (sought.text(of.value), of.reason.as_str()))
+}
+
+/// The same in the verdict.
+fn left_out(run: &LimitRun) -> String {
+    /// Most values that are named.
+    const NAMED: usize = 6;
+    let mut values: Vec<String> = refused(run).map(|(value, _)| value).collect();
+    if values.is_empty() {
+        return String::new();
+    }
+    let further = values.len().saturating_sub(NAMED);
+    values.truncate(NAMED);
+    if further > 0 {
+        values.push(format!("{further} more"));
+    }
+    format!(" The study refuses {}: counted neither as meeting it nor as missing it.", values.join(", "))
 }
 
 fn contradictions(run: &LimitRun) -> String {
@@ -167,6 +190,7 @@ pub(super) fn verdict(run: &LimitRun) -> String {
         plain(run.calibration())
     );
     let told = match run.found.answer {
+        _ if run.found.span.from == run.found.span.to => alone(run),
         Answer::Limit(limit) => told_limit(run, &limit) + &now(run) + &beyond(run, &limit),
         Answer::AllMeet => {
             format!("Every value tried meets it, {}. The limit lies beyond the range.", at_ends(run))
@@ -192,7 +216,26 @@ pub(super) fn verdict(run: &LimitRun) -> String {
         " Confidence {confidence}, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
         counted(demand.units, "unit")
     );
-    asked + &told + &ground
+    asked + &told + &left_out(run) + &ground
+}
+
+/// The answer where one value of the range is left.
+fn alone(run: &LimitRun) -> String {
+    let Some(probe) = run.found.probes.first() else { return "Nothing can be told yet.".to_owned() };
+    let does = match probe.verdict {
+        Verdict::Meets => "meets it".to_owned(),
+        Verdict::Unclear => format!(
+            "cannot be told from it with {}. {}",
+            counted(run.found.demand.units, "unit"),
+            more_units(run, std::slice::from_ref(probe))
+        ),
+        Verdict::Misses => "misses it".to_owned(),
+    };
+    let does = does.trim_end_matches('.');
+    let value = run.sought.text(probe.value);
+    format!(
+        "Of the values asked for, the study can have {value} alone, and that {does}; no other is left to try."
+    )
 }
 
 /// The answer where there is a limit.

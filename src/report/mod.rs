@@ -45,6 +45,7 @@ mod misses;
 mod money;
 mod number;
 pub mod page;
+mod refused;
 mod run_csv;
 mod run_json;
 #[cfg(feature = "parquet")]
@@ -164,7 +165,7 @@ pub struct Run<'a> {
 /// A sweep and what is told about it.
 #[derive(Clone, Copy, Debug)]
 pub struct SweepRun<'a> {
-    /// The study at each point, at least one.
+    /// The study at each point that it can have, at least one.
     pub plans: &'a [Plan],
     /// What came of them.
     pub sweep: &'a Sweep,
@@ -174,7 +175,7 @@ pub struct SweepRun<'a> {
     pub warnings: usize,
 }
 
-impl SweepRun<'_> {
+impl<'a> SweepRun<'a> {
     /// Units at each point that is whole.
     fn trials(&self) -> u64 {
         self.sweep.points.iter().flatten().map(|ran| ran.summary.trials).max().unwrap_or(0)
@@ -183,6 +184,11 @@ impl SweepRun<'_> {
     /// What the points differ by beside their hardware.
     fn cautions(&self) -> Vec<String> {
         cautions::caution_of_points(self.plans).into_iter().collect()
+    }
+
+    /// The study at a point that it can have.
+    fn plan(&self, point: usize) -> &'a Plan {
+        &self.plans[point - self.sweep.refused.range(..point).count()]
     }
 
     /// Whether there is a spec to have a yield by.

@@ -7,7 +7,8 @@ use crate::report::SweepRun;
 use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::json_parts::celsius;
 
-/// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell.
+/// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell; a point that the
+/// study cannot have has no row.
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
@@ -28,7 +29,8 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
     header.extend(PERCENTILES.map(|p| format!("percentile_{p}")));
     let mut rows = vec![header];
     for (point, ran) in sweep.points.iter().enumerate() {
-        let (plan, Some(ran)) = (&run.plans[point], ran) else { continue };
+        let Some(ran) = ran else { continue };
+        let plan = run.plan(point);
         let values = || sweep.values(point).into_iter().map(cell);
         for of in &ran.summary.calibrations {
             let begin = || values().chain([cell(&of.name), ran.summary.trials.to_string()]);

@@ -13,16 +13,18 @@ use std::collections::BTreeMap;
 /// The document of a sweep, ready to be serialised.
 pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
     let sweep = run.sweep;
-    let points = sweep.points.iter().enumerate().map(|(number, ran)| Point {
-        values: values(run, number),
-        trials: ran.as_ref().map_or(0, |ran| ran.summary.trials),
-        study_hash: &run.plans[number].study_hash,
-        calibrations: ran
-            .iter()
-            .flat_map(|ran| &ran.summary.calibrations)
-            .map(|of| calibration(&run.plans[number], of))
-            .collect(),
-    });
+    let point = |number: usize| {
+        let ran = &sweep.points[number];
+        let of = ran.iter().flat_map(|ran| &ran.summary.calibrations);
+        Point {
+            values: values(run, number),
+            trials: ran.as_ref().map_or(0, |ran| ran.summary.trials),
+            study_hash: &run.plan(number).study_hash,
+            calibrations: of.map(|of| calibration(run.plan(number), of)).collect(),
+        }
+    };
+    let refused =
+        sweep.refused.iter().map(|(point, reason)| RefusedOf { values: values(run, *point), reason });
     let calibrations = run.plans[0].calibrations.iter().enumerate();
     let steps = calibrations.clone().filter(|_| run.has_limits()).flat_map(|(number, of)| {
         sweep.steps(number).into_iter().map(move |step| StepOf {
@@ -53,7 +55,7 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
                     parameter: &sweep.axes[axis].name,
                     others,
                     verdict,
-                    value: at.map(|place| sweep.axes[axis].values[place].as_str()),
+                    value: at.map(|place| sweep.value(axis, line[place])),
                     units_to_tell: units,
                 }
             })
@@ -73,7 +75,8 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
             .iter()
             .map(|axis| Parameter { name: &axis.name, values: &axis.values })
             .collect(),
-        points: points.collect(),
+        points: sweep.sound().map(point).collect(),
+        refused: refused.collect(),
         steps: steps.collect(),
         knees: knees.collect(),
         cautions: run.cautions(),
@@ -92,6 +95,9 @@ struct Document<'a> {
     built: Built<'a>,
     parameters: Vec<Parameter<'a>>,
     points: Vec<Point<'a>>,
+    /// What the study cannot have.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    refused: Vec<RefusedOf<'a>>,
     steps: Vec<StepOf<'a>>,
     knees: Vec<KneeOf<'a>>,
     /// What the points differ by beside their hardware.
@@ -114,6 +120,13 @@ struct Point<'a> {
     /// Units that were built: 0 for a point that a stop came before.
     trials: u64,
     calibrations: Vec<Calibration<'a>>,
+}
+
+#[derive(Serialize)]
+struct RefusedOf<'a> {
+    values: BTreeMap<&'a str, &'a str>,
+    /// What the reader of the study says.
+    reason: &'a str,
 }
 
 #[derive(Serialize)]

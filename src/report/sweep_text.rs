@@ -10,10 +10,14 @@ use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::number::{
     self, ABSENT, counted, duration, estimate, percent, points, rounded, significant,
 };
+use crate::report::refused::refused_lines;
 use crate::report::spreads_text::{figures, percentile, worst};
 use crate::report::sweep_verdict::verdict;
 use crate::report::words::{figure as figure_name, key, look, plain};
 use crate::study::Bound;
+
+/// In the place of a yield that the study cannot have.
+const REFUSED: &str = "refused";
 
 /// Most columns of a table of two parameters; beyond them its points stand in a list.
 const MOST_COLUMNS: usize = 8;
@@ -31,7 +35,7 @@ pub fn sweep_text(run: &SweepRun) -> String {
 fn head(run: &SweepRun) -> String {
     let sweep = run.sweep;
     let missing: Vec<String> =
-        (0..sweep.points.len()).filter(|p| !sweep.is_whole(*p)).map(|p| named(sweep, p)).collect();
+        sweep.sound().filter(|p| !sweep.is_whole(*p)).map(|p| named(sweep, p)).collect();
     let mut text = String::new();
     if sweep.end == End::Interrupted {
         let cut = format!("PARTIAL: stopped early. Missing or cut short: {}.", missing.join("; "));
@@ -46,12 +50,19 @@ fn head(run: &SweepRun) -> String {
     let swept = format!(
         "Swept {}: {} in {}, {} at each, the same at every point, from seed {}.",
         axes.join(" and "),
-        counted(sweep.points.len() as u64, "point"),
+        counted(run.plans.len() as u64, "point"),
         duration(run.seconds),
         counted(run.trials(), "unit"),
         run.plans[0].seed
     );
-    text + &paragraph(&swept, 0, 0)
+    text.push_str(&paragraph(&swept, 0, 0));
+    text.extend(left_out(sweep).iter().map(|line| paragraph(line, 0, 2)));
+    text
+}
+
+/// What the study cannot have, and why.
+pub(super) fn left_out(sweep: &Sweep) -> Vec<String> {
+    refused_lines(sweep.refused.iter().map(|(point, reason)| (named(sweep, *point), reason.as_str())))
 }
 
 /// "shifter.bits 5, jumper.length.sd 0.2 mm"
@@ -87,6 +98,11 @@ fn short_names(sweep: &Sweep) -> Vec<String> {
     if is_clear { short } else { sweep.axes.iter().map(|axis| axis.name.clone()).collect() }
 }
 
+/// What stands in the place of a value that a point does not have.
+pub(super) fn no_cell(sweep: &Sweep, point: usize) -> &'static str {
+    if sweep.refused.contains_key(&point) { REFUSED } else { ABSENT }
+}
+
 /// The first axis down, the second across.
 fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &Ran) -> Option<String>) -> String {
     let [down, across] = [&sweep.axes[0], &sweep.axes[1]];
@@ -98,7 +114,7 @@ fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &Ran) -> Option<String>) ->
         for column in 0..across.values.len() {
             let point = place * across.values.len() + column;
             let told = sweep.points[point].as_ref().and_then(|ran| cell(point, ran));
-            row.push(told.unwrap_or(ABSENT.to_owned()));
+            row.push(told.unwrap_or(no_cell(sweep, point).to_owned()));
         }
         grid.row(row);
     }
@@ -138,11 +154,17 @@ fn list(run: &SweepRun, calibration: usize) -> String {
     let mut grid = Grid::new(&header);
     let steps = sweep.steps(calibration);
     for point in 0..sweep.points.len() {
+        let mut row: Vec<String> = sweep.values(point).into_iter().map(str::to_owned).collect();
+        if sweep.refused.contains_key(&point) {
+            row.extend([REFUSED, ABSENT, ABSENT].map(str::to_owned));
+            row.extend(takes_time.then(|| ABSENT.to_owned()));
+            grid.row(row);
+            continue;
+        }
         let Some(ran) = &sweep.points[point] else { continue };
         let of = summary(ran, calibration);
         let Some(share) = &of.yield_ else { continue };
         let (value, interval) = percent(share);
-        let mut row: Vec<String> = sweep.values(point).into_iter().map(str::to_owned).collect();
         let step = steps.iter().find(|step| step.to == point && step.axis + 1 == sweep.axes.len());
         row.extend([value, interval, step.map_or(ABSENT.to_owned(), gain)]);
         if takes_time {
@@ -180,7 +202,7 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
         let tables = shown.iter().map(|(figure, column)| {
             let title = paragraph(&format!("{told} {}", place(plan, *figure, *column)), 2, 4);
             let cell =
-                |point: usize, ran: &Ran| Some(spread(&run.plans[point], ran, calibration, *figure, *column));
+                |point: usize, ran: &Ran| Some(spread(run.plan(point), ran, calibration, *figure, *column));
             format!("\n{title}\n{}", across(sweep, cell))
         });
         return tables.collect();
@@ -191,9 +213,8 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
     let mut grid = Grid::new(&header);
     for (point, ran) in sweep.points.iter().enumerate() {
         let Some(ran) = ran else { continue };
-        let cells = shown
-            .iter()
-            .map(|(figure, column)| spread(&run.plans[point], ran, calibration, *figure, *column));
+        let cells =
+            shown.iter().map(|(figure, column)| spread(run.plan(point), ran, calibration, *figure, *column));
         grid.row(sweep.values(point).into_iter().map(str::to_owned).chain(cells));
     }
     format!("\n{}\n{}", paragraph(&format!("{told} {}", places.join("; ")), 2, 4), grid.text())

@@ -1,6 +1,6 @@
 //! What a sweep comes to, in sentences: where more of a parameter stops paying.
 
-use crate::decide::{Axis, Knee, Step, Sweep, WORTH, rises};
+use crate::decide::{Knee, Step, Sweep, WORTH, rises};
 use crate::report::change::{Change, between_points, in_points};
 use crate::report::number::{MOST_UNITS, about, counted, with_interval};
 use crate::report::sweep_text::{confidence, named};
@@ -31,6 +31,13 @@ pub(super) fn verdict(run: &SweepRun) -> String {
         text.push_str(&format!(" {}: {}", name(calibration), of_lines(sweep, calibration)));
     }
     text.push_str(&cautions::sentence(&run.cautions()));
+    if !sweep.refused.is_empty() {
+        let all = counted(sweep.points.len() as u64, "point");
+        text.push_str(&format!(
+            " Nothing is said of {} of {all}, which the study refuses.",
+            sweep.refused.len()
+        ));
+    }
     text + " Predicted from the study's tolerances, not measured."
 }
 
@@ -76,17 +83,18 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
 }
 
 fn of_lines(sweep: &Sweep, calibration: usize) -> String {
-    let axis = &sweep.axes[0];
+    let name = &sweep.axes[0].name;
     let lines: Vec<(usize, Vec<usize>)> =
         sweep.lines(0).into_iter().map(|first| (first, sweep.line(0, first))).collect();
-    if let [(_, line)] = lines.as_slice() {
+    let is_one = sweep.axes.iter().skip(1).all(|other| other.values.len() == 1);
+    if let ([(_, line)], true) = (lines.as_slice(), is_one) {
         return format!("{}.", of_line(sweep, calibration, line));
     }
     let answers = lines.iter().map(|(first, line)| {
         let other = sweep.values(*first)[1];
-        let value = |place: usize| axis.values[place].clone();
+        let value = |place: usize| sweep.value(0, line[place]);
         let knee = match sweep.knee(calibration, line) {
-            Knee::At(place) => value(place),
+            Knee::At(place) => value(place).to_owned(),
             Knee::Unsure(place, _) => format!("probably {}, which so few units do not settle", value(place)),
             Knee::BeyondRange => "none of those swept is, the yield still moves at the end".to_owned(),
             Knee::Nowhere => "any of those swept".to_owned(),
@@ -99,7 +107,7 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
     let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
     format!(
         "the {which} value of {} that is {what} enough, in that no other yields {} more: {}.",
-        axis.name,
+        name,
         worth(),
         told.join("; ")
     )
@@ -130,23 +138,22 @@ fn worth() -> String {
 }
 
 fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
-    let axis = &sweep.axes[0];
+    let name = &sweep.axes[0].name;
     if line.len() < 2 {
-        return format!("a single value of {}, so nothing is said of more or less of it", axis.name);
+        return format!("a single value of {name}, so nothing is said of more or less of it");
     }
     let steps = sweep.steps(calibration);
     let step =
-        |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(axis, place, step));
+        |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(sweep, step));
     let steps_about = |place: usize| {
         let before = place.checked_sub(1).and_then(step);
         let about: Vec<String> = [before, step(place)].into_iter().flatten().collect();
         about.join(", ")
     };
     let rises = line_rises(sweep, calibration, line);
-    let name = &axis.name;
     match sweep.knee(calibration, line) {
         Knee::At(place) => {
-            let value = &axis.values[place];
+            let value = sweep.value(0, line[place]);
             let enough =
                 if rises { format!("{name} {value} is enough") } else { format!("{name} may go to {value}") };
             format!("{enough}: {}; no value swept yields {} more", steps_about(place), worth())
@@ -158,7 +165,7 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
             };
             format!(
                 "{name} {} is probably enough ({}), but so many units cannot tell whether another value yields {} more; {about}",
-                axis.values[place],
+                sweep.value(0, line[place]),
                 steps_about(place),
                 worth()
             )
@@ -177,8 +184,8 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
 }
 
 /// "from 5 to 6 buys 14.2 points (13.7 to 14.8) of yield"
-fn told(axis: &Axis, place: usize, step: &Step) -> String {
-    let (from, to) = (&axis.values[place], &axis.values[place + 1]);
+fn told(sweep: &Sweep, step: &Step) -> String {
+    let [from, to] = [step.from, step.to].map(|point| sweep.value(step.axis, point));
     let change = Change::say(
         &step.gain,
         |by| format!("buys {} of yield", in_points(by)),

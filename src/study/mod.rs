@@ -17,7 +17,7 @@ pub use cost::{Cost, Price, Rework};
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use offer::Offer;
-pub use parameter::{Change, Lost, Parameter, change};
+pub use parameter::{Change, Lost, Parameter, change, places};
 pub use read::parse;
 pub use schema::schema;
 pub use trials::{MOST_TRIALS, Trials};

@@ -1,6 +1,6 @@
 //! A value of a study, addressed by the name of its block and its key, and studies with such values changed.
 
-use crate::io::{Document, Place, SourceText, as_toml, suggest};
+use crate::io::{Document, Place, SourceText, Span, as_toml, suggest};
 use crate::random::{Inspection, Shape};
 use crate::study::{Cost, Price};
 use std::fmt;
@@ -284,6 +284,24 @@ pub fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Los
         };
     }
     Ok(source)
+}
+
+/// Where the values of changes stand in the study that [`change`] made of another, each with its key where that was added. What
+/// cannot be found again stands anywhere.
+pub fn places(before: &SourceText, changed: &SourceText, changes: &[Change]) -> Vec<Span> {
+    let (before, after) = (Document::parse(before.clone()), Document::parse(changed.clone()));
+    let place = |Change { parameter, .. }: &Change| match parameter.find(&after) {
+        Ok(Found::Value(place)) if !after.is_broken() => {
+            let Span { start, end } = place.span();
+            let added = match parameter.find(&before) {
+                Ok(Found::Absent(_, key)) => key.len() + " = ".len(),
+                _ => 0,
+            };
+            start.saturating_sub(added)..end
+        }
+        _ => 0..changed.text.len(),
+    };
+    changes.iter().map(place).collect()
 }
 
 #[cfg(test)]

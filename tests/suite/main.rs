@@ -24,6 +24,7 @@ mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
 mod program;
+mod refused;
 mod registries;
 mod schema;
 mod studies;

@@ -1,9 +1,10 @@
 //! Trying one acceptance after another: the widest that meets a yield, the one of the least cost.
 
 use super::subject::{Subject, Way, acceptance};
+use crate::cli::available::available;
 use crate::cli::progress::Progress;
 use crate::decide::inspect::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
-use crate::decide::{Demand, find_limit, run_all, try_on_units};
+use crate::decide::{Demand, Refusal, find_limit, run_all, try_on_units};
 use crate::engine::{Control, End};
 use crate::error::Result;
 use crate::plan::Plan;
@@ -18,18 +19,24 @@ pub(super) fn widest(
 ) -> Result<Search> {
     let span = subject.reach(way)?;
     let own = acceptance(&subject.opened, &way.source).map(|window| way.form.size_of(window, way.one));
-    for end in [span.from, span.to] {
-        subject.plan(way, Some(end))?;
-    }
+    let (span, refused) =
+        available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
-    let found = find_limit(demand, &span, own, &mut |size, units| {
-        let plan = subject.plan(way, Some(size))?;
+    let mut found = find_limit(demand, &span, own, &mut |size, units| {
+        let plan = match subject.plan_if_sound(way, Some(size))? {
+            Ok(plan) => plan,
+            Err(refused) => {
+                units.refuse(refused.reason);
+                return Ok(());
+            }
+        };
         shares.push(Shares::of(&plan, &way.source));
         let mut progress = Progress::new(demand.units, is_quiet);
         let tried = try_on_units(plan, control, units, &mut |done| progress.at(done));
         progress.end();
         tried
     })?;
+    found.refused.splice(..0, refused);
     Ok(Search::Widest(Widest { found, shares }))
 }
 
@@ -37,31 +44,43 @@ pub(super) fn widest(
 pub(super) fn cheapest(subject: &Subject, way: &Way, control: Control, is_quiet: bool) -> Result<Search> {
     let span = subject.reach(way)?;
     let sizes = std::iter::once(None).chain(first_sizes(&span).into_iter().map(Some));
-    let (first, is_finished) = try_all(subject, way, sizes, control, is_quiet)?;
-    let first = match Cheapest::of(first, is_finished) {
+    let mut refused = Vec::new();
+    let (first, is_finished) = try_all(subject, way, sizes, control, is_quiet, &mut refused)?;
+    let first = match Cheapest::of(first, refused, is_finished) {
         Some(first) if is_finished => first,
         stopped => return Ok(Search::Cheapest(stopped)),
     };
-    let further = further_sizes(&span, &first);
-    let (more, is_finished) = try_all(subject, way, further.into_iter().map(Some), control, is_quiet)?;
+    let further = further_sizes(&span, &first).into_iter().map(Some);
+    let mut refused = first.refused;
+    let (more, is_finished) = try_all(subject, way, further, control, is_quiet, &mut refused)?;
     let tried = first.tried.into_iter().chain(more).collect();
-    Ok(Search::Cheapest(Cheapest::of(tried, is_finished)))
+    Ok(Search::Cheapest(Cheapest::of(tried, refused, is_finished)))
 }
 
-/// Builds units with each acceptance; false when it was stopped.
+/// Builds units with each acceptance that the study can have, and adds those that it cannot to `refused`; false when it was stopped.
 fn try_all(
     subject: &Subject,
     way: &Way,
     sizes: impl Iterator<Item = Option<f64>>,
     control: Control,
     is_quiet: bool,
+    refused: &mut Vec<Refusal>,
 ) -> Result<(Vec<Tried>, bool)> {
-    let sizes: Vec<Option<f64>> = sizes.collect();
-    let plan = |size: &Option<f64>| match size {
-        Some(_) => subject.plan(way, *size),
-        None => Ok(subject.without(way)),
-    };
-    let plans: Vec<Plan> = sizes.iter().map(plan).collect::<Result<_>>()?;
+    let mut sound: Vec<Option<f64>> = Vec::new();
+    let mut plans: Vec<Plan> = Vec::new();
+    for size in sizes {
+        let plan = match size {
+            Some(_) => subject.plan_if_sound(way, size)?,
+            None => Ok(subject.without(way)),
+        };
+        match plan {
+            Ok(plan) => {
+                sound.push(size);
+                plans.push(plan);
+            }
+            Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason })),
+        }
+    }
     if plans.is_empty() {
         return Ok((Vec::new(), true));
     }
@@ -71,7 +90,7 @@ fn try_all(
     progress.end();
     let (ran, end) = ran?;
     let cost = subject.opened.study.cost.as_ref();
-    let tried = sizes.into_iter().zip(&plans).zip(ran).filter_map(|((size, plan), ran)| {
+    let tried = sound.into_iter().zip(&plans).zip(ran).filter_map(|((size, plan), ran)| {
         let ran = ran.filter(|ran| !ran.is_cut)?;
         Some(Tried { size, shares: Shares::of(plan, &way.source), made: Made::of(plan, ran, cost)? })
     });

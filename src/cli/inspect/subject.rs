@@ -1,6 +1,6 @@
 //! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
 
-use crate::cli::open::Opened;
+use crate::cli::open::{Checked, Opened};
 use crate::decide::inspect::{Form, GaugeAs, Parts, Setting};
 use crate::decide::{Span, inspect, significant};
 use crate::error::{Error, Result};
@@ -106,13 +106,17 @@ impl Way {
 
     /// The study with an acceptance, written as TOML.
     pub fn with(&self, opened: &Opened, written: &str) -> Result<Opened> {
+        self.changed(opened, self.accepting(opened, written))
+    }
+
+    /// What writes an acceptance into a study.
+    fn accepting(&self, opened: &Opened, written: &str) -> Change {
         let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
-        let change = if is_there {
+        if is_there {
             self.change("inspection.accept", written.to_owned())
         } else {
             self.change("inspection", format!("{{ accept = {written} }}"))
-        };
-        self.changed(opened, change)
+        }
     }
 
     /// The study with another spread of the gauge.
@@ -201,6 +205,13 @@ impl Subject {
             Some(size) => Ok(way.with(&self.opened, &way.written(size))?.plan()),
             None => Ok(self.opened.plan()),
         }
+    }
+
+    /// The same, or why the study cannot have an acceptance of this size.
+    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Result<Checked<Plan>> {
+        let Some(size) = size else { return Ok(Ok(self.opened.plan())) };
+        let change = way.accepting(&self.opened, &way.written(size));
+        Ok(self.opened.with_if_sound(std::slice::from_ref(&change))?.map(|opened| opened.plan()))
     }
 
     /// What is done to its parts, where something is.

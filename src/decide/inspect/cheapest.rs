@@ -1,7 +1,7 @@
 //! The acceptance of the least cost per good unit, by trying a row of them on the same units.
 
-use crate::decide::Span;
 use crate::decide::inspect::{Made, Shares, Units, drawing::nearest};
+use crate::decide::{Refusal, Span};
 
 /// Sizes over the whole span, and further ones to either side of the least.
 const FIRST: usize = 14;
@@ -25,6 +25,8 @@ pub struct Cheapest {
     pub tried: Vec<Tried>,
     /// Number of the least cost.
     least: usize,
+    /// Those that would have been tried, but that the study cannot have.
+    pub refused: Vec<Refusal>,
     /// False when it was stopped before all were tried.
     pub is_finished: bool,
 }
@@ -69,11 +71,11 @@ fn least_of(tried: &[Tried], among: impl Iterator<Item = usize>) -> Option<usize
 
 impl Cheapest {
     /// Of what was tried; `None` where nothing makes a good unit.
-    pub fn of(mut tried: Vec<Tried>, is_finished: bool) -> Option<Cheapest> {
+    pub fn of(mut tried: Vec<Tried>, refused: Vec<Refusal>, is_finished: bool) -> Option<Cheapest> {
         let key = |tried: &Tried| tried.size.unwrap_or(f64::NEG_INFINITY);
         tried.sort_by(|a, b| key(a).total_cmp(&key(b)));
         let least = least_of(&tried, 0..tried.len())?;
-        Some(Cheapest { tried, least, is_finished })
+        Some(Cheapest { tried, least, refused, is_finished })
     }
 
     /// The one of the least cost.

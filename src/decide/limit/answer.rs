@@ -12,8 +12,13 @@ const BEYOND_NOISE: f64 = 3.0;
 impl Search<'_> {
     /// What the probes say of a demanded share.
     pub fn answer(&self, share: f64) -> Answer {
-        let [_, _, rest @ ..] = self.probes.as_slice() else { return Answer::Unclear };
-        let (from, to) = (self.verdict(0), self.verdict(1));
+        let (first, second, rest) = match self.probes.as_slice() {
+            [_, _, rest @ ..] => (0, 1, rest),
+            // A range of one value.
+            [_] if self.span.from == self.span.to => (0, 0, [].as_slice()),
+            _ => return Answer::Unclear,
+        };
+        let (from, to) = (self.verdict(first), self.verdict(second));
         let own = if rest.is_empty() { from } else { self.verdict(2) };
         match (from, to) {
             _ if self.falls => match self.limit(share) {

@@ -5,7 +5,7 @@
 
 use super::looks::{Judge, Looks, Probe, Verdict};
 use super::span::{Spacing, Span};
-use super::{Oracle, Units};
+use super::{Oracle, Refusal, Units};
 use crate::error::Result;
 use crate::math::normal;
 
@@ -40,7 +40,17 @@ pub(super) struct Search<'s> {
     pub falls: bool,
     /// In the order of trying.
     pub probes: Vec<Probe>,
+    /// What could not be tried.
+    pub refused: Vec<Refusal>,
     oracle: Oracle<'s>,
+}
+
+/// What became of a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Tried {
+    Judged,
+    Refused,
+    Stopped,
 }
 
 /// How the closing in on an end goes.
@@ -56,7 +66,8 @@ struct Course {
 
 impl<'s> Search<'s> {
     pub fn new(looks: &'s Looks, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
-        Search { looks, span, sign: 1.0, tightest: 0, falls: false, probes: Vec::new(), oracle }
+        let (probes, refused) = (Vec::new(), Vec::new());
+        Search { looks, span, sign: 1.0, tightest: 0, falls: false, probes, refused, oracle }
     }
 
     /// Tries values until all is known; false when it was stopped.
@@ -64,8 +75,9 @@ impl<'s> Search<'s> {
         let Span { from, to, .. } = *self.span;
         let own = own.filter(|own| from < *own && *own < to);
         let mut is_whole = true;
-        for value in [from, to].into_iter().chain(own) {
-            is_whole = is_whole && self.probe(value)?;
+        let second = (to != from).then_some(to);
+        for value in std::iter::once(from).chain(second).chain(own) {
+            is_whole = is_whole && self.probe(value)? != Tried::Stopped;
         }
         if self.probes.len() > 1 {
             self.choose_direction();
@@ -94,14 +106,41 @@ impl<'s> Search<'s> {
         if is_first { Verdict::Meets } else { of.verdict }
     }
 
-    /// Tries a value; false when it was stopped.
-    fn probe(&mut self, value: f64) -> Result<bool> {
-        let mut units = Units(Judge::new(self.looks));
+    /// Tries a value.
+    fn probe(&mut self, value: f64) -> Result<Tried> {
+        let mut units = Units { judge: Judge::new(self.looks), refused: None };
         (self.oracle)(value, &mut units)?;
-        let probe = units.0.probe(value);
-        let is_whole = probe.is_some();
+        if let Some(reason) = units.refused {
+            self.refused.push(Refusal { value, reason });
+            return Ok(Tried::Refused);
+        }
+        let probe = units.judge.probe(value);
+        let tried = if probe.is_some() { Tried::Judged } else { Tried::Stopped };
         self.probes.extend(probe);
-        Ok(is_whole)
+        Ok(tried)
+    }
+
+    /// Tries the value at a place, or the next one inside two others that can be tried; `None` where none can.
+    fn probe_near(&mut self, place: f64, between: [f64; 2]) -> Result<Option<(f64, Tried)>> {
+        let is_inside =
+            |value: &f64| between[0].min(between[1]) < *value && *value < between[0].max(between[1]);
+        let first = Some(self.span.value(self.sign * place)).filter(is_inside);
+        let Some(first) = first else { return Ok(None) };
+        let mut others = None;
+        let mut value = first;
+        loop {
+            if !self.refused.iter().any(|of| of.value == value) {
+                let tried = self.probe(value)?;
+                if tried != Tried::Refused {
+                    return Ok(Some((value, tried)));
+                }
+            }
+            let others = others.get_or_insert_with(|| self.span.near(first, between).into_iter());
+            match others.next() {
+                Some(next) => value = next,
+                None => return Ok(None),
+            }
+        }
     }
 
     /// A value's place, larger for looser.
@@ -173,12 +212,12 @@ impl<'s> Search<'s> {
         let distance = least * f64::from(1u32 << course.in_a_row.min(30));
         let margin = distance.min(0.5 * (to - from));
         let place = self.guess(course.end, tight, loose).max(from + margin).min(to - margin);
-        let value = self.span.value(self.sign * place);
-        if value == tight.value || value == loose.value {
+        let between = [tight.value, loose.value];
+        let Some((value, tried)) = self.probe_near(place, between)? else {
             course.is_closed = true;
             return Ok(true);
-        }
-        if !self.probe(value)? {
+        };
+        if tried == Tried::Stopped {
             return Ok(false);
         }
         let is_tight_side = self.bracket(course.end).is_some_and(|[tight, _]| tight.value == value);

@@ -53,6 +53,24 @@ impl Span {
         values
     }
 
+    /// Values between two others that can stand on a drawing, the nearest to one of them first: whole numbers all, as far as there
+    /// are not too many, others in so many steps.
+    pub(super) fn near(&self, value: f64, between: [f64; 2]) -> Vec<f64> {
+        const MOST: f64 = 4096.0;
+        const STEPS: usize = 17;
+        let (low, high) = (between[0].min(between[1]), between[0].max(between[1]));
+        let mut values: Vec<f64> = if self.spacing == Spacing::Whole {
+            let (first, last) = ((low + 1.0).max(value - MOST), (high - 1.0).min(value + MOST));
+            (0..=(last - first).max(0.0) as u64).map(|step| first + step as f64).collect()
+        } else {
+            Span { from: low, to: high, ..*self }.values(STEPS)
+        };
+        values.retain(|of| low < *of && *of < high && *of != value);
+        let distance = |of: &f64| (self.position(*of) - self.position(value)).abs();
+        values.sort_by(|a, b| distance(a).total_cmp(&distance(b)));
+        values
+    }
+
     /// A value's place on the scale on which the search divides.
     pub(super) fn position(&self, value: f64) -> f64 {
         match self.spacing {

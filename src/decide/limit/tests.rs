@@ -72,9 +72,9 @@ fn both_ends_are_found_where_the_verdict_turns() {
     let looks = Looks::new(&demand(4000));
     let mut lot = Lot::new(1, 4000);
     for inside in [closest * meets, misses / closest] {
-        let mut units = Units(Judge::new(&looks));
+        let mut units = Units { judge: Judge::new(&looks), refused: None };
         lot.feed(inside, &mut units, |most| inside <= most).unwrap();
-        assert_eq!(units.0.probe(inside).unwrap().verdict, Verdict::Unclear, "{inside}");
+        assert_eq!(units.judge.probe(inside).unwrap().verdict, Verdict::Unclear, "{inside}");
     }
     assert_eq!(found.probe(meets).unwrap().verdict, Verdict::Meets);
     assert_eq!(found.probe(misses).unwrap().verdict, Verdict::Misses);
@@ -84,6 +84,51 @@ fn both_ends_are_found_where_the_verdict_turns() {
     let best = limit.best.unwrap();
     assert!((best / most[200] - 1.0).abs() < 0.01, "{best} {}", most[200]);
     assert!(found.contradictions.is_empty());
+}
+
+/// Whole numbers of which the study has only some: the others neither meet nor miss.
+#[test]
+fn what_is_refused_inside_a_range_counts_for_nothing() {
+    let span = Span { from: 2.0, to: 64.0, spacing: Spacing::Whole };
+    let demand = Demand { share: 0.9, confidence: 0.95, units: 2000 };
+    // All pass from 20 on, none below; powers of two alone can be had.
+    let mut ask = |value: f64, units: &mut Units| {
+        if (value as u64).is_power_of_two() {
+            while !units.are_enough() {
+                units.take(64, if value >= 20.0 { 64 } else { 0 });
+            }
+        } else {
+            units.refuse(format!("{value} is no power of two"));
+        }
+        Ok(())
+    };
+    let found = find_limit(&demand, &span, None, &mut ask).unwrap();
+    let Limit { meets, misses, larger_is_looser, .. } = limit(&found);
+    assert_eq!((meets, misses, larger_is_looser, found.is_finished), (Some(32.0), Some(16.0), false, true));
+    assert!(found.probes.iter().all(|probe| (probe.value as u64).is_power_of_two()));
+    assert!(!found.refused.is_empty() && found.refused.iter().all(|of| !(of.value as u64).is_power_of_two()));
+    // No value is asked for twice.
+    let mut asked: Vec<f64> = found.refused.iter().map(|of| of.value).collect();
+    asked.sort_by(f64::total_cmp);
+    assert!(asked.windows(2).all(|two| two[0] < two[1]), "{asked:?}");
+    // Of sizes, a gap: the limit of 3 mm lies in it, and its ends are as close as the study has values.
+    let span = Span::of_quantities(0.1, 10.0);
+    let mut gap = |value: f64, units: &mut Units| {
+        if (2.0..4.0).contains(&value) {
+            units.refuse("a gap".to_owned());
+        }
+        while !units.are_enough() {
+            units.take(64, if value <= 3.0 { 64 } else { 0 });
+        }
+        Ok(())
+    };
+    let found = find_limit(&demand, &span, None, &mut gap).unwrap();
+    let Limit { meets, misses, .. } = limit(&found);
+    assert!(meets.unwrap() < 2.0 && misses.unwrap() >= 4.0, "{found:?}");
+    // A range of one value is that value.
+    let one = Span { from: 32.0, to: 32.0, spacing: Spacing::Whole };
+    let found = find_limit(&demand, &one, Some(32.0), &mut ask).unwrap();
+    assert_eq!((found.answer, found.probes.len()), (Answer::AllMeet, 1));
 }
 
 /// A rule of looks, and whether it keeps to the confidence.

@@ -3,12 +3,13 @@
 use crate::decide::{Probe, Verdict};
 use crate::report::LimitRun;
 use crate::report::grid::{numbers, words};
-use crate::report::limit_text::{demanded, name, value_heading, verdict};
+use crate::report::limit_text::{demanded, name, refused, value_heading, verdict};
 use crate::report::number::{self, counted, percent, with_interval};
 use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Curve, Drawn, Point, Series};
 use crate::report::page::parts::{in_percent, near};
 use crate::report::page::{Axis, Page, Part, Section, Table};
+use crate::report::refused::refused_lines;
 use crate::report::words::{plain, quoted};
 
 /// A search for a limit as a page.
@@ -38,7 +39,13 @@ pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
         seconds: run.seconds,
         warnings: run.warnings,
     };
-    about.page([Section::of("Yield against the value", vec![curve(run)])], origin)
+    let left_out: Vec<Part> =
+        refused_lines(refused(run)).iter().map(|line| Part::Text(plain(line))).collect();
+    let sections = [
+        Section::of("Yield against the value", vec![curve(run)]),
+        Section::of("What the study refuses", left_out),
+    ];
+    about.page(sections, origin)
 }
 
 fn curve(run: &LimitRun) -> Part {

@@ -12,7 +12,7 @@ use crate::report::page::chart::{Curve, Drawn, HeatMap, Point, Series};
 use crate::report::page::parts::{bench_time, in_percent};
 use crate::report::page::{Axis, Page, Part, Section, Table};
 use crate::report::spreads_text::{figures, percentile};
-use crate::report::sweep_text::{common_column, confidence, place};
+use crate::report::sweep_text::{common_column, confidence, left_out, no_cell, place};
 use crate::report::sweep_verdict::verdict;
 use crate::report::words::{bound, plain, quoted};
 use crate::stats::Estimate;
@@ -30,18 +30,16 @@ pub fn sweep_page(run: &SweepRun, origin: &Origin) -> Page {
         plan: &run.plans[0],
         lead: lead(run),
         verdict: verdict(run),
-        units: format!(
-            "{} at each of {} points, the same at every point",
-            run.trials(),
-            run.sweep.points.len()
-        ),
+        units: format!("{} at each of {} points, the same at every point", run.trials(), run.plans.len()),
         confidence: run.sweep.confidence,
         seconds: run.seconds,
         warnings: run.warnings,
     };
     let is_field = run.sweep.axes.len() == 2;
     let yields = if is_field { fields(run) } else { curves(run) };
+    let left_out: Vec<Part> = left_out(run.sweep).iter().map(|line| Part::Text(plain(line))).collect();
     let sections = [
+        Section::of("What the study refuses", left_out),
         Section::of("Yield", yields),
         Section::of("How the figures move", if is_field { Vec::new() } else { moves(run) }),
         Section::of("Every point", tables(run)),
@@ -63,10 +61,10 @@ fn lead(run: &SweepRun) -> String {
         run.plans[0].seed
     );
     if sweep.end == End::Interrupted {
-        let missing = (0..sweep.points.len()).filter(|point| !sweep.is_whole(*point)).count();
+        let missing = sweep.sound().filter(|point| !sweep.is_whole(*point)).count();
         return format!(
             "PARTIAL: stopped early, {missing} of {} points are missing or cut short. {swept}",
-            sweep.points.len()
+            run.plans.len()
         );
     }
     swept
@@ -159,7 +157,7 @@ fn across_plans(run: &SweepRun) -> Table {
             let share = summary(ran.as_ref()?, calibration)?.yield_.as_ref()?;
             Some(with_interval(share))
         };
-        let cells = (0..plans.len()).map(|of| told(of).unwrap_or(ABSENT.to_owned()));
+        let cells = (0..plans.len()).map(|of| told(of).unwrap_or(no_cell(run.sweep, point).to_owned()));
         table.row(run.sweep.values(point).into_iter().map(plain).chain(cells));
     }
     table
@@ -239,7 +237,10 @@ fn fields(run: &SweepRun) -> Vec<Part> {
         header.extend(along.values.iter().map(|value| numbers(plain(value))));
         let mut table = Table::new(format!("Yield after {}", quoted(&plan.name)), header);
         for (row, value) in up.values.iter().enumerate() {
-            let told = (0..columns).map(|column| share(row * columns + column).map_or(ABSENT.to_owned(), with_interval));
+            let told = (0..columns).map(|column| {
+                let point = row * columns + column;
+                share(point).map_or_else(|| no_cell(sweep, point).to_owned(), with_interval)
+            });
             table.row(std::iter::once(plain(value)).chain(told));
         }
         let title = format!("Yield after {} over {} and {}", quoted(&plan.name), plain(&up.name), plain(&along.name));

@@ -1,0 +1,105 @@
+//! The part of a range that a study can have.
+
+use crate::cli::open::Checked;
+use crate::cli::sweep::all_refused;
+use crate::decide::{Refusal, Spacing, Span, significant};
+use crate::error::{Error, Result};
+
+/// Halvings that find how far a study takes a value.
+const HALVINGS: usize = 12;
+
+/// Values of a range that are asked for where the study has neither end.
+const ASKED: usize = 65;
+
+/// Most whole numbers that are asked for one by one from an end of a range.
+const MOST: f64 = 4096.0;
+
+/// The range from the first value to the last that a study can have, as far as they can be found, and the ends that it refuses. `own`
+/// is a value that it has; `has` asks for one.
+///
+/// # Errors
+/// As `has`; and what is wrong with the values where no value is found that the study can have.
+pub(super) fn available(
+    span: &Span,
+    own: Option<f64>,
+    has: &mut dyn FnMut(f64) -> Result<Checked<()>>,
+) -> Result<(Span, Vec<Refusal>)> {
+    let (mut refused, mut reports) = (Vec::new(), Vec::new());
+    let mut ends = [false; 2];
+    for (is_there, value) in ends.iter_mut().zip([span.from, span.to]) {
+        match has(value)? {
+            Ok(()) => *is_there = true,
+            Err(why) => {
+                refused.push(Refusal { value, reason: why.reason });
+                reports.push(why.report);
+            }
+        }
+    }
+    let own = own.filter(|own| span.from < *own && *own < span.to);
+    let mut inside = match (ends, own) {
+        ([true, true], _) => return Ok((*span, refused)),
+        ([true, false], _) => Some(span.from),
+        ([false, true], _) => Some(span.to),
+        ([false, false], own) => own,
+    };
+    let mut asked = span.values(ASKED).into_iter();
+    while inside.is_none()
+        && let Some(value) = asked.next()
+    {
+        inside = has(value)?.is_ok().then_some(value);
+    }
+    let Some(inside) = inside else { return Err(Error::Input(all_refused(reports))) };
+    let mut end = |is_there: bool, end: f64| match is_there {
+        true => Ok(end),
+        false => farthest(span.spacing, inside, end, has),
+    };
+    let (from, to) = (end(ends[0], span.from)?, end(ends[1], span.to)?);
+    Ok((Span { from, to, ..*span }, refused))
+}
+
+/// The value farthest toward `end`, which the study refuses, that it has: of whole numbers the first from there on, of others as far
+/// as halving tells. It has `inside`.
+fn farthest(
+    spacing: Spacing,
+    inside: f64,
+    end: f64,
+    has: &mut dyn FnMut(f64) -> Result<Checked<()>>,
+) -> Result<f64> {
+    if spacing == Spacing::Whole && (inside - end).abs() <= MOST {
+        let step = (inside - end).signum();
+        let mut value = end + step;
+        while value != inside && has(value)?.is_err() {
+            value += step;
+        }
+        return Ok(value);
+    }
+    let middle = |inside: f64, outside: f64| match spacing {
+        Spacing::Whole => (0.5 * (inside + outside)).round_ties_even(),
+        // By their ratio, as the search has them, where they have one.
+        Spacing::Ratio if inside * outside > 0.0 => between(inside, outside),
+        _ => significant(0.5 * (inside + outside)),
+    };
+    halved(inside, end, middle, |value| Ok(has(value)?.is_ok()))
+}
+
+/// The value farthest from `inside` toward `outside` that is taken, as far as halving tells.
+pub(super) fn halved(
+    mut inside: f64,
+    mut outside: f64,
+    middle: impl Fn(f64, f64) -> f64,
+    mut is_taken: impl FnMut(f64) -> Result<bool>,
+) -> Result<f64> {
+    for _ in 0..HALVINGS {
+        let value = middle(inside, outside);
+        if value == inside || value == outside {
+            break;
+        }
+        if is_taken(value)? { inside = value } else { outside = value }
+    }
+    Ok(inside)
+}
+
+/// The value between two by their ratio.
+pub(super) fn between(a: f64, b: f64) -> f64 {
+    significant((a * b).sqrt())
+}
