@@ -1,4 +1,4 @@
-//! Inspections whose gauge says more of itself than of the parts.
+//! Inspections whose gauge says more of itself than of the parts, and samples of lots that are alike.
 
 use crate::io::Findings;
 use crate::io::quantity::format;
@@ -7,7 +7,26 @@ use crate::random::Source;
 
 /// Warns of a gauge that errs by more than the delivered parts spread, with what comes of it.
 pub(super) fn inspections(plan: &Plan, findings: &Findings) {
-    plan.sources.list().iter().for_each(|source| gauge(source, findings));
+    for source in plan.sources.list() {
+        gauge(source, findings);
+        alike(source, findings);
+    }
+}
+
+/// A sample tells lots apart; of lots that are alike some are turned away by luck, and the others are no better.
+fn alike(source: &Source, findings: &Findings) {
+    let Some(inspected) = &source.inspected else { return };
+    let inspection = &inspected.inspection;
+    let differs = inspected.lot.as_ref().is_some_and(|lot| lot.sd() > 0.0);
+    if inspection.sampling.is_none() || !inspection.is_in_place() || differs {
+        return;
+    }
+    findings.warning(
+        inspection.span.clone(),
+        format!("a sample of each lot of `{}` changes nothing: its lots are alike", source.name),
+        "the parts that are built in are those that are delivered",
+        Some("state how lots differ, such as `and = { normal = { sd = ... }, scope = \"lot\" }`; or inspect every part: leave `sample` out".into()),
+    );
 }
 
 fn gauge(source: &Source, findings: &Findings) {

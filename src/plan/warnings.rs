@@ -1,14 +1,21 @@
-//! What a study says that its writer may not have meant.
+//! What a study says that its writer may not have meant, each with what would mend it.
+
+mod ideal_bench;
+mod idle;
+mod levels;
+mod temperatures;
+mod tolerances;
+mod unseen;
 
 use crate::bench::{Align, Calibration, Goal, Method};
 use crate::chain::{NEPERS_A_DB, Side};
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
 use crate::math::scalar;
-use crate::plan::Plan;
 use crate::plan::grating_lobes::grating_lobes;
 use crate::plan::inspections::inspections;
-use crate::study::Study;
+use crate::plan::{Limit, Plan};
+use crate::study::{Bound, Study};
 
 /// Units built to see how far the gains spread, in batches of [`LANES`].
 const UNITS: u64 = 256;
@@ -20,11 +27,18 @@ pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     grating_lobes(plan, &findings);
     inspections(plan, &findings);
     limits(study, plan, &findings);
+    idle::idle(study, plan, &findings);
+    tolerances::tolerances(study, &findings);
+    temperatures::temperatures(study, plan, &findings);
+    unseen::unseen(study, plan, &findings);
+    ideal_bench::ideal_bench(plan, &findings);
+    levels::channel_gain(plan, &findings);
     let is_levelled = plan.calibrations.iter().any(|calibration| calibration.level.is_some());
     let spreads = if is_levelled { gain_spreads(plan) } else { Vec::new() };
     for calibration in &plan.calibrations {
         level_range(plan, calibration, &spreads, &findings);
         hidden_steps(plan, calibration, &findings);
+        levels::buried(plan, calibration, &spreads, &findings);
     }
     findings.into_vec()
 }
@@ -55,9 +69,35 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
                     format(look.frequency, Dimension::Frequency)
                 ),
                 format!("the error-free array has {value:.4} {}", of.figure.unit().symbol()),
-                None,
+                Some(instead(plan, limit, value)),
             );
             break;
+        }
+    }
+}
+
+/// What may have been meant by a limit that the error-free array misses with a value.
+fn instead(plan: &Plan, limit: &Limit, value: f64) -> String {
+    let unit = plan.columns[limit.column].figure.unit().symbol();
+    let bound = limit.bound.value();
+    let mirrored = match limit.bound {
+        Bound::AtMost(_) => Bound::AtMost(-bound),
+        Bound::AtLeast(_) => Bound::AtLeast(-bound),
+    };
+    let mirrored = Limit { bound: mirrored, ..*limit };
+    let is_forgotten = !limit.on_size && mirrored.is_met_by(value) && !idle::is_idle(plan, &mirrored);
+    match limit.bound {
+        Bound::AtMost(_) if is_forgotten => {
+            format!("if the sign is forgotten, `at_most = \"{} {unit}\"`", -bound)
+        }
+        Bound::AtLeast(_) if is_forgotten => {
+            format!("if the sign is forgotten, `at_least = \"{} {unit}\"`", -bound)
+        }
+        Bound::AtMost(_) => {
+            format!("a limit above {value:.4} {unit}, or an array and a taper that have less without errors")
+        }
+        Bound::AtLeast(_) => {
+            format!("a limit below {value:.4} {unit}; if a highest value is meant, `at_most`")
         }
     }
 }

@@ -41,6 +41,7 @@ mod limit_csv;
 mod limit_json;
 mod limit_text;
 mod looks_text;
+mod margins;
 mod misses;
 mod money;
 mod number;

@@ -6,6 +6,7 @@ use crate::engine::{
 };
 use crate::plan::Plan;
 use crate::report::json_parts::{Built, Column, Head, Line, Share, Yield, celsius, column, finite, line};
+use crate::report::margins::notes;
 use crate::report::{Ending, Run};
 use crate::stats::Estimate;
 use serde::Serialize;
@@ -24,6 +25,7 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
             warnings: run.warnings,
         },
         calibrations: calibrations.map(|of| calibration(run.plan, of)).collect(),
+        notes: notes(run),
     }
 }
 
@@ -32,6 +34,9 @@ struct Document<'a> {
     #[serde(flatten)]
     built: Built<'a>,
     calibrations: Vec<Calibration<'a>>,
+    /// Limits that every unit keeps, or misses, by far.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    notes: Vec<String>,
 }
 
 #[derive(Serialize)]

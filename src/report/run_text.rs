@@ -4,7 +4,7 @@ use crate::engine::{CalibrationSummary, Failure};
 use crate::report::grid::{Grid, Paper, numbers, paragraph, words};
 use crate::report::number::{ABSENT, confidence, counted, duration, passed, percent, share, with_interval};
 use crate::report::words::{plain, quoted};
-use crate::report::{Ending, Run, lie_text, misses, spreads_text};
+use crate::report::{Ending, Run, lie_text, margins, misses, spreads_text};
 
 /// Most limits, or groups of them, that are named for one plan.
 const MOST_LIMITS: usize = 3;
@@ -22,6 +22,7 @@ pub fn run_text(run: &Run, paper: Paper) -> String {
         places(run, paper),
         spreads_text::spreads(run, paper),
         lie_text::charts(run, paper),
+        margins::notes(run).iter().map(|note| paragraph(note, 0, 2)).collect(),
         closing(run),
     ];
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")

@@ -26,7 +26,7 @@ use crate::array::{Element, Layout, Taper, TaperBy};
 use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
-use crate::io::SourceText;
+use crate::io::{SourceText, Span};
 use crate::random::Grouping;
 use std::sync::Arc;
 
@@ -85,6 +85,19 @@ pub struct Study {
     pub cost: Option<Cost>,
     /// Other parts that could be bought.
     pub offers: Vec<Offer>,
+    /// What it states in so many words.
+    pub written: Written,
     /// Files that were read beside it.
     pub companions: Vec<Arc<SourceText>>,
+}
+
+/// What a study states in so many words, where that is not the same as what it comes to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Written {
+    /// Whether the bench has a reference plane stated.
+    pub reference_plane: bool,
+    /// Place of the temperatures in use.
+    pub temperatures: Option<Span>,
+    /// Place of the temperature of the bench.
+    pub bench_temperature: Option<Span>,
 }

@@ -8,7 +8,7 @@ use crate::io::survey::Due;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
 use crate::random::{Grouping, Sources};
 use crate::study::temperature::Temperatures;
-use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Study, Trials, size};
+use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Study, Trials, Written, size};
 
 /// Reads a study.
 ///
@@ -109,6 +109,12 @@ pub(super) fn read(root: &Table) -> Option<Study> {
             size::check_draws(root, chain, grouping);
         }
     }
+    let bench_has = |key: &str| bench.as_ref().filter(|bench| bench.has(key));
+    let written = Written {
+        reference_plane: bench_has("reference_plane").is_some(),
+        temperatures: root.has("temperatures").then(|| root.span_of("temperatures")),
+        bench_temperature: bench_has("temperature").map(|bench| bench.span_of("temperature")),
+    };
     Some(Study {
         title,
         seed,
@@ -136,6 +142,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         limits,
         cost,
         offers,
+        written,
         companions: Vec::new(),
     })
 }

@@ -34,3 +34,4 @@ mod tidy;
 mod together;
 mod touchstone;
 mod w64;
+mod warnings;

@@ -36,6 +36,11 @@ impl TruncatedNormal {
         let below = normal::probability(-cut);
         Ok(Self { sd, at, cut, below })
     }
+
+    /// Where it is cut, in standard deviations before the cut.
+    pub fn cut(&self) -> f64 {
+        self.cut
+    }
 }
 
 impl Law for TruncatedNormal {

@@ -1,0 +1,38 @@
+//! Parts that no cable reaches, and that a bench without a reference plane sees all the same.
+
+use crate::chain::Named;
+use crate::io::Findings;
+use crate::plan::Plan;
+use crate::study::Study;
+
+/// Warns where the study states no reference plane, a plan reads through cables, and parts behind the last block that is stepped vary:
+/// the bench then sees to the end of the channel, and calibrates them out.
+pub(super) fn unseen(study: &Study, plan: &Plan, findings: &Findings) {
+    let reads = plan.calibrations.iter().any(|of| !of.is_none() && !of.is_over_the_air());
+    if study.written.reference_plane || !reads {
+        return;
+    }
+    let chain = &study.chain;
+    let last = chain.attenuator_place().map_or(chain.shifter_place(), |at| at.max(chain.shifter_place()));
+    let varies = |named: &&Named| {
+        let mut block = named.block.clone();
+        block.tolerances().iter().any(|of| of.tolerance.sd() > 0.0)
+    };
+    let mut behind = chain.blocks()[last + 1..].iter().filter(varies);
+    let Some(first) = behind.next() else { return };
+    let others = behind.count();
+    let what = match others {
+        0 => format!("`{}`", first.name),
+        1 => format!("`{}` and 1 block behind it", first.name),
+        _ => format!("`{}` and {others} blocks behind it", first.name),
+    };
+    let (before, end) = (&chain.blocks()[last].name, &chain.blocks()[chain.blocks().len() - 1].name);
+    findings.warning(
+        first.span.clone(),
+        format!("the bench sees {what}, as no reference plane is stated: what varies there is calibrated out"),
+        "behind all that is stepped",
+        Some(format!(
+            "if its cable is connected in front of it, `reference_plane = {{ after = \"{before}\" }}` in [bench]; if it sees the whole channel, say so: `{{ after = \"{end}\" }}`"
+        )),
+    );
+}
