@@ -247,9 +247,9 @@ fn around(opened: &Opened, parameter: crate::study::Parameter, own: Amount) -> Q
     Question { sought, span, own: Some(number) }
 }
 
-/// Whether only whole numbers can stand there: the study takes no half one.
+/// Whether only whole numbers can stand there: a half one is written wrongly.
 fn is_whole(opened: &Opened, sought: &Sought, own: &Amount) -> bool {
-    own.is_count() && opened.with(&sought.changes(own.number + 0.5)).is_err()
+    own.is_count() && opened.with_if_sound(&sought.changes(own.number + 0.5)).is_err()
 }
 
 /// The value farthest toward `end` that the study takes, as far as halving tells; it takes `own`.

@@ -15,7 +15,7 @@ pub(super) fn idle(study: &Study, plan: &Plan, findings: &Findings) {
             let (reason, help) = reason(of.figure, first);
             findings.warning(
                 of.span.clone(),
-                format!("this limit on {} lets every unit pass", of.figure.title()),
+                format!("this limit on {} binds no unit", of.figure.title()),
                 reason,
                 Some(help),
             );

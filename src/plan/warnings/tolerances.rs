@@ -59,7 +59,7 @@ fn beyond_half_a_turn(name: &str, shape: &Shape, span: Option<Span>, findings: &
     if spread > most * (1.0 + 1e-9) {
         findings.warning(
             span,
-            format!("`{name}` spreads by {}, more than a phase can", format(rounded(spread), Dimension::Angle)),
+            format!("`{name}` spreads by {}, more than a phase can", format(rounded(spread.to_degrees()).to_radians(), Dimension::Angle)),
             "a whole turn more is the same phase",
             Some("an angle in the unit that it has, such as \"12 deg\"; of a phase that is anything at all, `uniform = { half_width = \"180 deg\" }`".into()),
         );
