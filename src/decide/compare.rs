@@ -260,6 +260,7 @@ pub(in crate::decide) mod tests {
             failed: [0; 3],
             limits: Vec::new(),
             misses: Vec::new(),
+            families: Vec::new(),
             places: Vec::new(),
             figures: Vec::new(),
         };

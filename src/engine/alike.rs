@@ -4,8 +4,6 @@
 //! only ever parted, so how many units miss one group whole and nothing else can be counted as they come: what was counted for a group
 //! no longer holds once it is parted. Exact for any number of units, in room for two numbers a limit.
 
-use crate::engine::outcomes::PlanOutcomes;
-
 /// Groups of limits, each by the lowest number of a limit in it.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Alike {
@@ -21,9 +19,8 @@ impl Alike {
         Alike { group: vec![0; limits], nothing_else: vec![0; limits] }
     }
 
-    /// Of a chunk, its units side by side in a word.
-    pub fn of(outcomes: &PlanOutcomes) -> Alike {
-        let met = outcomes.met();
+    /// Of a chunk: `all` its units side by side in a word, and for each limit those that meet it.
+    pub fn of(met: &[u64], all: u64) -> Alike {
         let first_like = |word: &u64| met.iter().position(|other| other == word).unwrap_or(0);
         let group: Vec<usize> = met.iter().map(first_like).collect();
         let leads = |limit: usize| group[limit] == limit;
@@ -33,7 +30,7 @@ impl Alike {
             missed_one |= !met;
         }
         let count = |limit: usize| {
-            let missed = if leads(limit) { outcomes.all() & !met[limit] & !missed_more } else { 0 };
+            let missed = if leads(limit) { all & !met[limit] & !missed_more } else { 0 };
             u64::from(missed.count_ones())
         };
         let nothing_else = (0..met.len()).map(count).collect();
@@ -85,8 +82,9 @@ mod tests {
         for units in units.chunks(chunk) {
             let met =
                 |limit| units.iter().rev().fold(0, |word, of| word << 1 | u64::from(!of.contains(&limit)));
-            let met = (0..limits).map(met).collect();
-            whole.merge(&Alike::of(&PlanOutcomes::of_verdicts(units.len(), met)));
+            let met: Vec<u64> = (0..limits).map(met).collect();
+            let all = u64::MAX >> (CHUNK - units.len());
+            whole.merge(&Alike::of(&met, all));
         }
         whole
     }

@@ -2,6 +2,7 @@
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
 use crate::engine::places::Places;
+use crate::engine::tally::families_met;
 use crate::plan::Plan;
 use crate::stats::{ByLots, Lots, MeanByLots, Moments};
 
@@ -12,6 +13,8 @@ pub(super) struct ByLot {
     passed: Lots,
     /// `[limit]`
     limits: Vec<Lots>,
+    /// For each family of limits.
+    families: Vec<Lots>,
     /// At each of the plan's places.
     places: Vec<Lots>,
     seconds: Lots,
@@ -28,6 +31,7 @@ impl ByLot {
             size,
             passed: lots,
             limits: vec![lots; plan.limits.len()],
+            families: vec![lots; plan.family_count()],
             places: vec![lots; Places::of(plan).count()],
             seconds: lots,
             columns: vec![lots; plan.columns.len()],
@@ -39,6 +43,8 @@ impl ByLot {
         let units = of.seconds().len();
         self.passed.push_word(units, of.passed());
         self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
+        let families = families_met(plan, of);
+        self.families.iter_mut().zip(families).for_each(|(lots, met)| lots.push_word(units, met));
         let places = Places::of(plan).passed(plan, of);
         self.places.iter_mut().zip(places).for_each(|(lots, passed)| lots.push_word(units, passed));
         self.seconds.push_values(of.seconds());
@@ -53,6 +59,11 @@ impl ByLot {
     /// How meeting a limit varies.
     pub fn limit(&self, limit: usize) -> ByLots {
         self.limits[limit].by_lots()
+    }
+
+    /// How meeting a family of limits varies.
+    pub fn family(&self, family: usize) -> ByLots {
+        self.families[family].by_lots()
     }
 
     /// How passing at a place varies.

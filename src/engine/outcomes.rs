@@ -82,20 +82,6 @@ impl PlanOutcomes {
         }
     }
 
-    /// Of so many units that meet these limits, without values.
-    #[cfg(test)]
-    pub fn of_verdicts(units: usize, met: Vec<u64>) -> PlanOutcomes {
-        let none = || Vec::new();
-        PlanOutcomes {
-            units,
-            values: none(),
-            met,
-            failed: [0; Failure::ALL.len()],
-            seconds: none(),
-            split: std::array::from_fn(|_| none()),
-        }
-    }
-
     /// Judges the units of the first `count` lanes and appends them: value of each column of the plan,
     /// `[column][lane]`, bench time by kind of work, s, and whether they fail whatever they measure, in the order of
     /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.

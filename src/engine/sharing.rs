@@ -102,6 +102,7 @@ impl Likeness {
             confidence: _,
             beams: _,
             limits: _,
+            families: _,
             // Every key is made from it, and compared.
             seed: _,
             // These count for each calibration.

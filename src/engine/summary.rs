@@ -46,6 +46,9 @@ pub struct CalibrationSummary {
     /// Limits that units miss, those that the same units miss together: by how many units miss them, then by how many miss nothing
     /// else. Of equals the order is that of figures, beams, conditions and bounds, whatever the order of the study's limits.
     pub misses: Vec<MissSummary>,
+    /// The same of whole families of limits, each a figure at a beam: a unit misses one that misses any of its limits. Of each those
+    /// limits are listed that some unit misses.
+    pub families: Vec<MissSummary>,
     /// Places where the plan has limits, other than all of them together: beams first, then frequencies, then temperatures, each before
     /// those it is made of.
     pub places: Vec<PlaceSummary>,
@@ -237,6 +240,7 @@ impl<'p> Gatherer<'p> {
             failed: gathered.failed,
             limits: limits.collect(),
             misses: self.misses(number),
+            families: self.families(number),
             places: self.places(number),
             figures: figures.collect(),
         }
@@ -251,26 +255,49 @@ impl<'p> Gatherer<'p> {
     }
 
     fn misses(&self, number: usize) -> Vec<MissSummary> {
-        let (plan, gathered) = (self.plan, &self.plans[number]);
-        let missed = |limits: &[usize]| self.trials - gathered.limits[limits[0]].met;
-        let mut groups: Vec<(Vec<usize>, u64)> = gathered.alike.groups().collect();
-        groups.retain(|(limits, _)| missed(limits) > 0);
-        groups.iter_mut().for_each(|(limits, _)| limits.sort_by(|a, b| in_order(plan, *a, *b)));
-        groups.sort_by(|(a, alone_a), (b, alone_b)| {
-            let by_count = missed(b).cmp(&missed(a)).then(alone_b.cmp(alone_a));
-            by_count.then_with(|| in_order(plan, a[0], b[0]))
-        });
-        let summary = |(limits, alone): (Vec<usize>, u64)| {
-            let by_lots = self.by_lot.get(number).map(|lots| lots.limit(limits[0]));
-            let at = |count: u64| by_lots.map(|of| of.at_share(count as f64 / self.trials as f64));
-            // How those that miss nothing else vary from lot to lot is not gathered; it is taken to be as for all that miss it.
-            MissSummary {
-                missed: self.share(missed(&limits), at(missed(&limits))),
-                nothing_else: self.share(alone, at(alone)),
-                limits,
-            }
+        let gathered = &self.plans[number];
+        let lots = self.by_lot.get(number);
+        let of_group = |(limits, alone): (Vec<usize>, u64)| {
+            let first = limits[0];
+            let missed = self.trials - gathered.limits[first].met;
+            self.miss(limits, [missed, alone], lots.map(|lots| lots.limit(first)))
         };
-        groups.into_iter().map(summary).collect()
+        self.ranked(gathered.alike.groups().map(of_group).collect())
+    }
+
+    fn families(&self, number: usize) -> Vec<MissSummary> {
+        let gathered = &self.plans[number];
+        let lots = self.by_lot.get(number);
+        let of_group = |(families, alone): (Vec<usize>, u64)| {
+            let first = families[0];
+            let missed = self.trials - gathered.families_met[first];
+            let is_missed = |limit: &usize| gathered.limits[*limit].met < self.trials;
+            let is_in = |limit: &usize| families.contains(&self.plan.families[*limit]) && is_missed(limit);
+            let limits = (0..self.plan.limits.len()).filter(is_in).collect();
+            self.miss(limits, [missed, alone], lots.map(|lots| lots.family(first)))
+        };
+        self.ranked(gathered.families_alike.groups().map(of_group).collect())
+    }
+
+    /// Limits, how many units miss them, and how many miss nothing else. How the latter vary from lot to lot is not gathered; it is taken
+    /// to be as for all that miss them.
+    fn miss(&self, limits: Vec<usize>, counts: [u64; 2], met: Option<ByLots>) -> MissSummary {
+        let at = |count: u64| met.map(|of| of.at_share(count as f64 / self.trials as f64));
+        let [missed, nothing_else] = counts.map(|count| self.share(count, at(count)));
+        MissSummary { limits, missed, nothing_else }
+    }
+
+    /// Those that some unit misses, in order.
+    fn ranked(&self, mut all: Vec<MissSummary>) -> Vec<MissSummary> {
+        let plan = self.plan;
+        all.retain(|of| of.missed.value > 0.0 && !of.limits.is_empty());
+        all.iter_mut().for_each(|of| of.limits.sort_by(|a, b| in_order(plan, *a, *b)));
+        all.sort_by(|a, b| {
+            let by_count = |of: fn(&MissSummary) -> f64| of(b).total_cmp(&of(a));
+            let by_count = by_count(|of| of.missed.value).then(by_count(|of| of.nothing_else.value));
+            by_count.then_with(|| in_order(plan, a.limits[0], b.limits[0]))
+        });
+        all
     }
 
     fn places(&self, number: usize) -> Vec<PlaceSummary> {

@@ -19,6 +19,10 @@ pub(super) struct Tally {
     pub limits: Vec<LimitTally>,
     /// Which limits the same units miss.
     pub alike: Alike,
+    /// For each family of limits, the units that meet all of it.
+    pub families_met: Vec<u64>,
+    /// Which families the same units miss.
+    pub families_alike: Alike,
     /// Units that pass at each of the plan's places.
     pub places: Vec<u64>,
     /// Bench time, s.
@@ -48,6 +52,8 @@ impl Tally {
             failed: [0; Failure::ALL.len()],
             limits: vec![LimitTally::default(); plan.limits.len()],
             alike: Alike::new(plan.limits.len()),
+            families_met: vec![0; plan.family_count()],
+            families_alike: Alike::new(plan.family_count()),
             places: vec![0; Places::of(plan).count()],
             bench_seconds: Moments::default(),
             split: Default::default(),
@@ -57,11 +63,14 @@ impl Tally {
 
     /// Of a chunk.
     pub fn of(plan: &Plan, outcomes: &PlanOutcomes) -> Tally {
+        let families = families_met(plan, outcomes);
         Tally {
             passed: count(outcomes.passed()),
             failed: Failure::ALL.map(|failure| count(outcomes.failed_for(failure))),
             limits: limits(outcomes),
-            alike: Alike::of(outcomes),
+            alike: Alike::of(outcomes.met(), outcomes.all()),
+            families_alike: Alike::of(&families, outcomes.all()),
+            families_met: families.into_iter().map(count).collect(),
             places: Places::of(plan).passed(plan, outcomes).into_iter().map(count).collect(),
             bench_seconds: Moments::of(outcomes.seconds()),
             split: std::array::from_fn(|kind| Moments::of(&outcomes.split()[kind])),
@@ -79,11 +88,20 @@ impl Tally {
             mine.only_missed += next.only_missed;
         }
         self.alike.merge(&next.alike);
+        self.families_alike.merge(&next.families_alike);
+        self.families_met.iter_mut().zip(&next.families_met).for_each(|(mine, next)| *mine += next);
         self.places.iter_mut().zip(&next.places).for_each(|(mine, next)| *mine += next);
         self.bench_seconds.merge(&next.bench_seconds);
         self.split.iter_mut().zip(&next.split).for_each(|(mine, next)| mine.merge(next));
         self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
     }
+}
+
+/// For each family of limits, the units of a chunk that meet all of it.
+pub(super) fn families_met(plan: &Plan, outcomes: &PlanOutcomes) -> Vec<u64> {
+    let mut met = vec![outcomes.all(); plan.family_count()];
+    plan.families.iter().zip(outcomes.met()).for_each(|(family, of)| met[*family] &= of);
+    met
 }
 
 /// All limits of a chunk, its units side by side in a word.
@@ -223,6 +241,8 @@ mod tests {
             assert_eq!((joined.passed, joined.failed), (whole.passed, whole.failed), "{cut}");
             assert_eq!(joined.limits, whole.limits, "{cut}");
             assert_eq!((&joined.alike, &joined.places), (&whole.alike, &whole.places), "{cut}");
+            assert_eq!(joined.families_met, whole.families_met, "{cut}");
+            assert_eq!(joined.families_alike, whole.families_alike, "{cut}");
             for (joined, whole) in joined.columns.iter().zip(&whole.columns) {
                 assert_eq!((joined.count, joined.min, joined.max), (whole.count, whole.min, whole.max));
                 assert!((joined.mean / whole.mean - 1.0).abs() < 1e-13, "{cut}");

@@ -44,6 +44,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let commands = looks.iter().map(|look| look.command.iter().map(command).collect()).collect();
     let columns = columns(study, &looks);
     let limits = limits(study, &looks, &columns);
+    let families = families(&limits, &columns, &looks);
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
     let depth = Depth { dead: !dead.fate.is_zero(), ..depth };
     let companions = study.companions.iter().map(|of| of.text.as_str());
@@ -87,6 +88,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
         commands,
         depth,
         columns,
+        families,
         limits,
     }
 }
@@ -176,6 +178,20 @@ fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
         }
     }
     limits
+}
+
+/// The family of each limit, numbered as they first stand.
+fn families(limits: &[Limit], columns: &[Column], looks: &[Look]) -> Vec<usize> {
+    let mut known = Vec::new();
+    let family = |limit: &Limit| {
+        let column = columns[limit.column];
+        let of = (column.figure, looks[column.look].beam, matches!(limit.bound, Bound::AtMost(_)));
+        known.iter().position(|known| *known == of).unwrap_or_else(|| {
+            known.push(of);
+            known.len() - 1
+        })
+    };
+    limits.iter().map(family).collect()
 }
 
 /// FNV-1a, 64 bits, of the texts without regard to line ends. Source: draft-eastlake-fnv (from memory).

@@ -147,6 +147,9 @@ pub struct Plan {
     pub columns: Vec<Column>,
     /// The spec, a line for each beam and frequency.
     pub limits: Vec<Limit>,
+    /// For each limit, the number of its family: limits on one side of one figure at one beam, whatever the frequency, the temperature
+    /// and the bound.
+    pub families: Vec<usize>,
     /// Keys of the receiver's noise.
     pub noise: NoiseKeys,
 }
@@ -165,6 +168,11 @@ impl Plan {
     /// Number of a look's conditions among those in use.
     pub fn conditions_of(&self, look: usize) -> usize {
         look % self.conditions.len()
+    }
+
+    /// Number of families of limits.
+    pub fn family_count(&self) -> usize {
+        self.families.iter().max().map_or(0, |last| last + 1)
     }
 
     /// Number of temperatures, at least 1.

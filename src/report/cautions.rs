@@ -46,7 +46,8 @@ pub(super) fn caution_of_points(plans: &[Plan]) -> Option<String> {
         }
     }
     let kinds: Vec<String> = kinds.into_iter().map(str::to_owned).collect();
-    (!kinds.is_empty()).then(|| format!("not every point is asked the same: {} differ", joined(&kinds)))
+    (!kinds.is_empty())
+        .then(|| format!("not every point is asked the same: {} differ", joined(&kinds, "and")))
 }
 
 /// " Caution: ..." for a verdict's end; empty without cautions.
@@ -71,8 +72,9 @@ fn differences(first: Named, other: Named) -> Vec<Difference> {
     };
     let (mine, theirs) = (conditions(first), conditions(other));
     let both = |what: &str, dimension, mine: &[f64], theirs: &[f64]| {
-        let told =
-            |of: &[f64]| series(&of.iter().map(|of| quantity(*of, dimension)).collect::<Vec<_>>(), what);
+        let told = |of: &[f64]| {
+            series(&of.iter().map(|of| quantity(*of, dimension)).collect::<Vec<_>>(), what, "and")
+        };
         format!("{} has {}, {} {}", quoted(first.0), told(mine), quoted(other.0), told(theirs))
     };
     if !are_same(&mine.0, &theirs.0) {
@@ -202,7 +204,7 @@ fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
             1 => format!(" at {}", look(first.1, *place)),
             many => format!(" at {} and {} more", look(first.1, *place), many - 1),
         };
-        let told = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of) };
+        let told = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of, "and") };
         how.push(format!(
             "{} has {} {}, {} {}{place}",
             quoted(first.0),

@@ -3,9 +3,9 @@
 use crate::engine::{CalibrationSummary, MissSummary, PlaceSummary};
 use crate::io::Dimension;
 use crate::plan::Plan;
-use crate::report::grid::{Side, numbers, words};
+use crate::report::grid::{self, Side, numbers};
 use crate::report::number::{ABSENT, counted, percent, with_interval};
-use crate::report::words::{frequency, miss, missed_bound, plain, quantity};
+use crate::report::words::{self, frequency, plain, quantity};
 
 /// Most beams, frequencies or temperatures that are listed one by one.
 const LISTED: usize = 4;
@@ -13,67 +13,98 @@ const LISTED: usize = 4;
 /// Most parts of a group of limits that are named.
 const NAMED: usize = 3;
 
-/// What it is to miss limits that the same units miss: "peak side lobe above -12 dB at beam ahead, 10 GHz, -40, 25 and 85 degC alike".
-pub(super) fn missed(plan: &Plan, limits: &[usize]) -> String {
-    if let [one] = limits {
-        return miss(plan, &plan.limits[*one]);
+/// What it is to miss limits, any of them: "peak side lobe above -12 dB at beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike". What is
+/// alike is missed by the very same units.
+pub(super) fn missed(plan: &Plan, of: &CalibrationSummary, miss: &MissSummary) -> String {
+    if let [one] = miss.limits.as_slice() {
+        return words::miss(plan, &plan.limits[*one]);
     }
+    let mut group = vec![usize::MAX; plan.limits.len()];
+    for (number, of) in of.misses.iter().enumerate() {
+        of.limits.iter().for_each(|limit| group[*limit] = number);
+    }
+    let is_alike = |a: usize, b: usize| group[a] == group[b];
     // Limits that say the same of several looks, in the order of the first of each.
     let mut parts: Vec<(String, Vec<usize>)> = Vec::new();
-    for limit in limits.iter().map(|limit| &plan.limits[*limit]) {
-        let (said, look) = (missed_bound(plan, limit), plan.columns[limit.column].look);
+    for limit in &miss.limits {
+        let said = words::missed_bound(plan, &plan.limits[*limit]);
         match parts.iter_mut().find(|(of, _)| *of == said) {
-            Some((_, looks)) => looks.push(look),
-            None => parts.push((said, vec![look])),
+            Some((_, limits)) => limits.push(*limit),
+            None => parts.push((said, vec![*limit])),
         }
     }
-    let rest: usize = parts.iter().skip(NAMED).map(|(_, looks)| looks.len()).sum();
-    let named =
-        parts.iter().take(NAMED).map(|(said, looks)| format!("{said} at {}", looks_alike(plan, looks)));
+    if let [(said, limits)] = parts.as_slice() {
+        return format!("{said} at {}", looks(plan, limits, &is_alike));
+    }
+    let rest: usize = parts.iter().skip(NAMED).map(|(_, limits)| limits.len()).sum();
+    let named = parts.iter().take(NAMED);
+    let named = named.map(|(said, limits)| format!("{said} at {}", looks(plan, limits, &is_alike)));
     let mut named: Vec<String> = named.collect();
     if rest > 0 {
         named.push(counted(rest as u64, "other limit"));
     }
-    format!("{} alike", joined(&named))
+    let is_one = miss.limits.iter().all(|limit| is_alike(miss.limits[0], *limit));
+    let joint = if is_one { " and, in the same units, " } else { " or " };
+    named.join(joint)
 }
 
-/// "beams ahead and side, 10 GHz, -40, 25 and 85 degC"
-fn looks_alike(plan: &Plan, looks: &[usize]) -> String {
-    let mut beams: Vec<usize> = looks.iter().map(|look| plan.looks[*look].beam).collect();
-    let conditions = || looks.iter().map(|look| &plan.conditions[plan.conditions_of(*look)]);
-    let mut frequencies: Vec<f64> = conditions().map(|of| of.frequency).collect();
-    let mut temperatures: Vec<f64> = looks.iter().filter_map(|look| plan.temperature_of(*look)).collect();
-    beams.sort_unstable();
-    beams.dedup();
-    for of in [&mut frequencies, &mut temperatures] {
+/// "beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike"
+fn looks(plan: &Plan, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bool) -> String {
+    let looks: Vec<usize> =
+        limits.iter().map(|limit| plan.columns[plan.limits[*limit].column].look).collect();
+    let beam = |look: usize| plan.looks[look].beam;
+    let at = |look: usize| {
+        let conditions = &plan.conditions[plan.conditions_of(look)];
+        [beam(look) as f64, conditions.frequency, conditions.temperature]
+    };
+    let mut axes = [0, 1, 2].map(|axis| looks.iter().map(|look| at(*look)[axis]).collect::<Vec<f64>>());
+    for of in &mut axes {
         of.sort_by(f64::total_cmp);
         of.dedup();
     }
-    if beams.len() * frequencies.len() * temperatures.len().max(1) != looks.len() {
-        // Not every beam with every condition.
-        let named = looks.iter().take(LISTED).map(|look| crate::report::words::look(plan, *look));
-        let mut named: Vec<String> = named.collect();
+    let all_alike = limits.iter().all(|limit| is_alike(limits[0], *limit));
+    let joint = |is_alike: bool| if is_alike { "and" } else { "or" };
+    if axes.iter().map(Vec::len).product::<usize>() != looks.len() {
+        // Not every beam under every condition.
+        let mut named: Vec<String> = looks.iter().take(LISTED).map(|look| words::look(plan, *look)).collect();
         if looks.len() > LISTED {
             named.push(format!("{} more", looks.len() - LISTED));
         }
-        return joined(&named);
+        let alike = if all_alike { " alike" } else { "" };
+        return joined(&named, joint(all_alike)) + alike;
     }
-    let names: Vec<String> = beams.iter().map(|beam| plain(&plan.beams[*beam].name)).collect();
+    // Alike along an axis: limits that differ by it alone are missed by the same units.
+    let along = |axis: usize| {
+        let pairs = limits.iter().zip(&looks).flat_map(|a| limits.iter().zip(&looks).map(move |b| (a, b)));
+        let mut beside =
+            pairs.filter(|(a, b)| (0..3).all(|other| other == axis || at(*a.1)[other] == at(*b.1)[other]));
+        beside.all(|(a, b)| is_alike(*a.0, *b.0))
+    };
+    let is_along = [0, 1, 2].map(|axis| axes[axis].len() > 1 && along(axis));
+    let names: Vec<String> = axes[0].iter().map(|beam| plain(&plan.beams[*beam as usize].name)).collect();
     let mut said = vec![match names.as_slice() {
         [one] => format!("beam {one}"),
-        few if few.len() <= LISTED => format!("beams {}", joined(few)),
+        few if few.len() <= LISTED => format!("beams {}", joined(few, joint(is_along[0]))),
         many => counted(many.len() as u64, "beam"),
     }];
-    said.push(series(&frequencies.iter().map(|of| frequency(*of)).collect::<Vec<_>>(), "frequencies"));
-    if !temperatures.is_empty() {
-        let all = temperatures.iter().map(|of| quantity(*of, Dimension::Temperature));
-        said.push(series(&all.collect::<Vec<_>>(), "temperatures"));
+    said.push(series(
+        &axes[1].iter().map(|of| frequency(*of)).collect::<Vec<_>>(),
+        "frequencies",
+        joint(is_along[1]),
+    ));
+    if plan.temperature_of(looks[0]).is_some() {
+        let all = axes[2].iter().map(|of| quantity(*of, Dimension::Temperature));
+        said.push(series(&all.collect::<Vec<_>>(), "temperatures", joint(is_along[2])));
+    }
+    // The word stands behind what it is said of.
+    for (said, is_alike) in said.iter_mut().zip(is_along) {
+        said.push_str(if is_alike { " alike" } else { "" });
     }
     said.join(", ")
 }
 
 /// Quantities in order, their unit once where they share it: "27, 28 and 29 GHz"; of many how many there are and the ends.
-pub(super) fn series(all: &[String], what: &str) -> String {
+pub(super) fn series(all: &[String], what: &str, joint: &str) -> String {
     if let ([first, .., last], true) = (all, all.len() > LISTED) {
         return format!("{} {what} from {first} to {last}", all.len());
     }
@@ -82,27 +113,26 @@ pub(super) fn series(all: &[String], what: &str) -> String {
         Some((_, unit)) if parted.len() == all.len() && parted.iter().all(|(_, of)| of == unit) => {
             format!(
                 "{} {unit}",
-                joined(&parted.iter().map(|(number, _)| number.to_string()).collect::<Vec<_>>())
+                joined(&parted.iter().map(|(number, _)| number.to_string()).collect::<Vec<_>>(), joint)
             )
         }
-        _ => joined(all),
+        _ => joined(all, joint),
     }
 }
 
 /// "a, b and c"
-pub(super) fn joined(all: &[String]) -> String {
+pub(super) fn joined(all: &[String], joint: &str) -> String {
     match all {
         [] => String::new(),
         [one] => one.clone(),
-        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+        [first @ .., last] => format!("{} {joint} {last}", first.join(", ")),
     }
 }
 
 /// "7.0 % (5.5 to 8.8 %) of units miss it, 4.0 % miss nothing else"
 pub(super) fn shares(of: &MissSummary) -> String {
-    let it = if of.limits.len() == 1 { "it" } else { "them" };
     format!(
-        "{} of units miss {it}, {} miss nothing else",
+        "{} of units miss it, {} miss nothing else",
         with_interval(&of.missed),
         percent(&of.nothing_else).0
     )
@@ -126,7 +156,7 @@ pub(super) fn places(plan: &Plan, of: &CalibrationSummary, most: usize) -> Optio
     if beams.0.len() + frequencies.0.len() + temperatures.0.len() == 0 {
         return None;
     }
-    let mut header = vec![words("")];
+    let mut header = vec![grid::words("")];
     header.extend(frequencies.0.iter().map(|of| numbers(frequency(*of))));
     header.push(numbers(if frequencies.0.is_empty() { "yield" } else { "every frequency" }));
     let row = |name: String, beam: Option<usize>, temperature: Option<f64>| {
@@ -154,8 +184,8 @@ pub(super) fn places(plan: &Plan, of: &CalibrationSummary, most: usize) -> Optio
             _ => counted(count as u64, what),
         });
     let left_out: Vec<String> = left_out.collect();
-    let note =
-        (!left_out.is_empty()).then(|| format!("Not shown, with higher yields: {}.", joined(&left_out)));
+    let note = (!left_out.is_empty())
+        .then(|| format!("Not shown, with higher yields: {}.", joined(&left_out, "and")));
     Some(Places { header, rows, note })
 }
 

@@ -52,6 +52,9 @@ pub(super) struct Calibration<'a> {
     /// What fails, most units first, limits that the very same units miss together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     misses: Vec<Miss<'a>>,
+    /// The same of a figure at a beam, whatever the frequency and the temperature.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    misses_by_beam: Vec<Miss<'a>>,
     /// Yields of single beams, frequencies and temperatures, and of what they make together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     places: Vec<Place<'a>>,
@@ -130,6 +133,7 @@ pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Cal
             .collect(),
         limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
         misses: of.misses.iter().map(|of| miss(plan, of)).collect(),
+        misses_by_beam: of.families.iter().map(|of| miss(plan, of)).collect(),
         places: of.places.iter().map(|of| place(plan, of)).collect(),
         figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
     }

@@ -6,7 +6,7 @@ use crate::report::number::{ABSENT, confidence, counted, duration, passed, perce
 use crate::report::words::{plain, quoted};
 use crate::report::{Ending, Run, lie_text, margins, misses, spreads_text};
 
-/// Most limits, or groups of them, that are named for one plan.
+/// Most limits at a beam that are named for one plan.
 const MOST_LIMITS: usize = 3;
 
 /// Most beams, frequencies and temperatures, of each, whose yields are told.
@@ -144,17 +144,16 @@ fn failures(run: &Run) -> String {
     if text.is_empty() { text } else { format!("What fails, by how many units miss a limit{alike}\n{text}") }
 }
 
-/// The limits of a plan by how many units miss them.
+/// The limits of a plan at each beam by how many units miss them.
 fn ranked(run: &Run, plan: &CalibrationSummary) -> String {
     let mut text = String::new();
-    for of in plan.misses.iter().take(MOST_LIMITS) {
-        let line = format!("{}: {}", misses::missed(run.plan, &of.limits), misses::shares(of));
+    for of in plan.families.iter().take(MOST_LIMITS) {
+        let line = format!("{}: {}", misses::missed(run.plan, plan, of), misses::shares(of));
         text.push_str(&paragraph(&line, 4, 6));
     }
-    let rest = plan.misses.iter().skip(MOST_LIMITS);
-    let count: usize = rest.clone().map(|of| of.limits.len()).sum();
+    let rest = plan.families.iter().skip(MOST_LIMITS);
     if let Some(most) = rest.clone().next() {
-        let count = counted(count as u64, "other limit");
+        let count = counted(rest.count() as u64, "other");
         let line = format!("{count}: {} of units miss the worst of them", with_interval(&most.missed));
         text.push_str(&paragraph(&line, 4, 6));
     }

@@ -81,16 +81,15 @@ fn beside(
     }
 }
 
-/// The limit, or the limits together, that most units of a plan miss.
+/// The limit at a beam that most units of a plan miss.
 fn most_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
-    let most = of.misses.first()?;
-    let what = if most.limits.len() == 1 {
-        "limit that most of these units miss is"
-    } else {
-        "limits that most of these units miss are"
-    };
-    let missed = misses::missed(run.plan, &most.limits);
-    Some(format!("After {} the {what} {missed}: {}.", quoted(&of.name), misses::shares(most)))
+    let most = of.families.first()?;
+    let missed = misses::missed(run.plan, of, most);
+    Some(format!(
+        "After {} what most of these units miss is {missed}: {}.",
+        quoted(&of.name),
+        misses::shares(most)
+    ))
 }
 
 #[cfg(test)]
@@ -113,7 +112,7 @@ mod tests {
         let alone = verdict(&sample::run(&plan, &summary));
         assert!(
             alone.contains(
-                "most of these units miss is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
+                "what most of these units miss is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
                  4.0 % miss nothing else."
             ),
             "{alone}"

@@ -64,6 +64,8 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             missed: share(missed[limit]),
             nothing_else: share(only[limit]),
         };
+        let misses: Vec<MissSummary> =
+            [1, 2, 0].into_iter().filter(|limit| missed[*limit] > 0).map(miss).collect();
         let place = |(beam, limits): (usize, &[u64])| PlaceSummary {
             beam: Some(beam),
             frequency: None,
@@ -77,7 +79,8 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             split_seconds: Default::default(),
             failed: [0; 3],
             limits: limits.collect(),
-            misses: [1, 2, 0].into_iter().filter(|limit| missed[*limit] > 0).map(miss).collect(),
+            misses: misses.clone(),
+            families: misses,
             places: [&missed[..1], &missed[1..]].into_iter().enumerate().map(place).collect(),
             figures: (0..plan.columns.len()).map(|column| figure(plan, column, mean, prediction)).collect(),
         }

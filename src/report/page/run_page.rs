@@ -97,9 +97,9 @@ fn failures(run: &Run, shown: usize) -> Vec<Part> {
         vec![words("plan"), words("limit"), numbers("miss it"), numbers("miss nothing else")],
     );
     for (_, of) in best_first(run.summary) {
-        let Some(most) = of.misses.first() else { continue };
+        let Some(most) = of.families.first() else { continue };
         let shares = [with_interval(&most.missed), percent(&most.nothing_else).0];
-        let names = [plain(&of.name), misses::missed(run.plan, &most.limits)];
+        let names = [plain(&of.name), misses::missed(run.plan, of, most)];
         table.row(names.into_iter().chain(shares));
     }
     if run.summary.calibrations.len() > 1 && !table.rows.is_empty() {
@@ -117,22 +117,22 @@ fn places(run: &Run, of: &CalibrationSummary) -> Option<Part> {
     Some(Part::Table(Table { caption, header: places.header, rows: places.rows }))
 }
 
-/// Limits by how many units miss them.
+/// Limits at each beam by how many units miss them.
 fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
     let trials = run.summary.trials;
     let in_percent = |share: f64| 100.0 * share;
     let name = quoted(&of.name);
-    let mut table = Table::new(
-        format!("Limits missed after {name}; alike: missed by the very same units"),
-        vec![words("limit"), numbers("miss it"), numbers("miss nothing else"), numbers("meet it")],
-    );
-    for miss in &of.misses {
-        let shares = [with_interval(&miss.missed), percent(&miss.nothing_else).0];
-        let met = percent(&of.limits[miss.limits[0]].yield_).0;
-        table.row(std::iter::once(misses::missed(run.plan, &miss.limits)).chain(shares).chain([met]));
-    }
+    let table = |caption: String, all: &[MissSummary]| {
+        let mut table =
+            Table::new(caption, vec![words("limit"), numbers("miss it"), numbers("miss nothing else")]);
+        for miss in all {
+            let shares = [with_interval(&miss.missed), percent(&miss.nothing_else).0];
+            table.row(std::iter::once(misses::missed(run.plan, of, miss)).chain(shares));
+        }
+        table
+    };
     let bar = |miss: &MissSummary| {
-        let name = misses::missed(run.plan, &miss.limits);
+        let name = misses::missed(run.plan, of, miss);
         let tip = format!("{name}: {}", misses::shares(miss));
         let Estimate { value, low, high, .. } = miss.missed;
         Bar {
@@ -145,7 +145,7 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
             tip,
         }
     };
-    let bars: Vec<Bar> = of.misses.iter().take(MOST_LIMITS).map(bar).collect();
+    let bars: Vec<Bar> = of.families.iter().take(MOST_LIMITS).map(bar).collect();
     let mut parts = Vec::new();
     if let Some(first) = bars.first() {
         let alt = format!(
@@ -155,7 +155,13 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
         let ends = bars.iter().flat_map(|bar| bar.interval.into_iter().flatten());
         let axis = Axis::from_zero("units that miss it", "%", ends.collect::<Vec<_>>());
         let title = format!("After {name}: limits by how many units miss them (diamond: and nothing else)");
-        parts.push(Part::chart(title, alt, Ranked { axis, bars, base: None }.into(), table));
+        let caption = format!("Limits missed after {name}; alike: missed by the very same units");
+        let each = table(caption, &of.families);
+        parts.push(Part::chart(title, alt, Ranked { axis, bars, base: None }.into(), each));
+    }
+    if of.misses.len() > of.families.len() {
+        let caption = format!("Limits missed after {name}, each frequency and temperature by itself");
+        parts.push(Part::Table(table(caption, &of.misses)));
     }
     for (failure, count) in Failure::ALL.iter().zip(of.failed).filter(|(_, count)| *count > 0) {
         let told = format!(
