@@ -49,7 +49,7 @@ fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<St
     said.extend(of.gains.groups.iter().map(|group| together(run, group)));
     if let Some(all) = of.gains.all.as_ref().filter(|all| is_gain(&all.gain)) {
         let (value, interval) = percent(&all.yield_);
-        said.push(format!("Without all of them at once {value} would pass ({interval})."));
+        said.push(format!("With every cause mended {value} would pass ({interval})."));
     }
     said.extend(owner_of_failures(run, of, owned));
     said.extend(share_together(owned, "failures"));

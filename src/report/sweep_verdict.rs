@@ -175,7 +175,7 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
             step(line.len() - 2).unwrap_or_default()
         ),
         Knee::BeyondRange => format!(
-            "every value of {name} beyond the first costs yield ({}), so sweep it closer",
+            "the yield falls right after the first value of {name} ({}), so sweep it closer",
             step(0).unwrap_or_default()
         ),
         Knee::Nowhere => format!("{name} makes no difference of {} over the values swept", worth()),
@@ -211,7 +211,8 @@ mod tests {
             enough.starts_with("axis 0 2 is enough: from 1 to 2 buys 20 points of yield (17 to 23)"),
             "{enough}"
         );
-        assert!(enough.contains("from 2 to 3 buys 0.3 points of yield (-0.1 to 0.9)"), "{enough}");
+        // Three units of a thousand are won and none is lost: the interval holds 0.
+        assert!(enough.contains("from 2 to 3 cannot tell (-0.1 to 0.9 points of yield)"), "{enough}");
         assert!(enough.ends_with("no value swept yields 1 point more."), "{enough}");
         let may = told(&[902, 903, 900, 700], 0);
         assert!(may.starts_with("axis 0 may go to 2: "), "{may}");
@@ -234,7 +235,7 @@ mod tests {
         let farther = told(&[300, 500, 700], 0);
         assert!(farther.contains("still rises at the end of the range (from 1 to 2 buys 20"), "{farther}");
         let closer = told(&[900, 700, 500], 0);
-        assert!(closer.contains("beyond the first costs yield (from 0 to 1 costs 20"), "{closer}");
+        assert!(closer.contains("after the first value of axis 0 (from 0 to 1 costs 20"), "{closer}");
         assert!(told(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
         assert!(told(&[900], 0).contains("a single value of axis 0"));
     }

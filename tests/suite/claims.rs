@@ -46,7 +46,7 @@ fn number(word: &str) -> Option<f64> {
 /// with ";", ":", or a full stop, or at the next interval.
 fn changes(text: &str) -> Vec<Change<'_>> {
     let words: Vec<&str> = text.split_whitespace().collect();
-    let is_end = |word: &str| word.ends_with([';', ':', '.']);
+    let is_end = |word: &str| word.ends_with([';', ':', '.']) || word.ends_with("),");
     let mut found = Vec::new();
     for to in (1..words.len().saturating_sub(1)).filter(|at| words[*at] == "to") {
         let Some((low, high)) = number(words[to - 1]).zip(number(words[to + 1])) else { continue };
@@ -84,6 +84,10 @@ fn a_claim_that_its_interval_denies_is_seen() {
         ("from 6 to 7 cannot tell (-0.7 to 0.1 points of yield).", false),
         ("12 min more buy nothing that 1500 units tell: -0.3 to 0.1 points; about 9000 would.", false),
         ("it beats \"b\" by 3.1 points (2.8 to 3.4).", false),
+        (
+            "from 5 to 6 cannot tell (-1 to 2 points of yield), from 6 to 7 buys 3 points of yield (-1 to 7).",
+            true,
+        ),
     ] {
         let found = changes(text);
         let is_wrong = found.iter().any(|of| of.holds_0() && of.claims_a_sign());
