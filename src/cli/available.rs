@@ -58,7 +58,7 @@ pub(super) fn available(
 }
 
 /// The value farthest toward `end`, which the study refuses, that it has: of whole numbers the first from there on, of others as far
-/// as halving tells. It has `inside`.
+/// as halving finds. It has `inside`.
 fn farthest(
     spacing: Spacing,
     inside: f64,
@@ -82,7 +82,7 @@ fn farthest(
     halved(inside, end, middle, |value| Ok(has(value)?.is_ok()))
 }
 
-/// The value farthest from `inside` toward `outside` that is taken, as far as halving tells.
+/// The value farthest from `inside` toward `outside` that is taken, as far as halving finds.
 pub(super) fn halved(
     mut inside: f64,
     mut outside: f64,

@@ -48,7 +48,7 @@ const NOTES: &str = "\
 A range is written as on a drawing, \"jumper.length.half_width=0.05 mm..1 mm\".
 Without one, quantities are sought from 1/32 to 32 times the study's value,
 whole numbers from 1 to the study's and 6 more, as far as the study takes them.
-A value of the range that the study cannot have is told and counts for nothing.
+A value that the study cannot have is shown and counts for nothing.
 --trials is the most units that one value is tried on. The exit code is 1 when
 no value is shown to meet the yield.";
 

@@ -43,7 +43,7 @@ pub struct Diagnostic {
     pub label: String,
     /// What would be right.
     pub help: Option<String>,
-    /// Whether it is a slip of writing: a value of another kind than is due, an unknown word or key, a file that is not there. Any
+    /// Whether it is a slip of writing: a value of another kind than is asked for, an unknown word or key, a file that is not there. Any
     /// other error is about a value that is understood and cannot be.
     pub is_slip: bool,
 }

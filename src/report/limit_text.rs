@@ -221,11 +221,11 @@ pub(super) fn verdict(run: &LimitRun) -> String {
 
 /// The answer where one value of the range is left.
 fn alone(run: &LimitRun) -> String {
-    let Some(probe) = run.found.probes.first() else { return "Nothing can be told yet.".to_owned() };
+    let Some(probe) = run.found.probes.first() else { return "Nothing is known yet.".to_owned() };
     let does = match probe.verdict {
         Verdict::Meets => "meets it".to_owned(),
         Verdict::Unclear => format!(
-            "cannot be told from it with {}. {}",
+            "cannot be said to meet or to miss it on {}. {}",
             counted(run.found.demand.units, "unit"),
             more_units(run, std::slice::from_ref(probe))
         ),

@@ -6,11 +6,11 @@ use crate::report::number::significant;
 use crate::report::words::{bound, plain};
 use crate::study::Bound;
 
-/// Standard deviations of the figure that lie between the limit and the unit nearest to it, from which on it is far: an honest limit is
+/// Standard deviations of the figure between the limit and the unit nearest to it, from which on it is far: an honest limit is
 /// often met by all, but not so.
 const FAR: f64 = 10.0;
 
-/// Where the unit nearest to a limit lies.
+/// The unit nearest to a limit.
 struct Nearest {
     /// Its value.
     value: f64,
@@ -44,13 +44,13 @@ pub(super) fn notes(run: &Run) -> Vec<String> {
     numbers.filter_map(note).collect()
 }
 
-/// The one that lies closer to its limit, both on the same side.
+/// The one closer to its limit, both on the same side.
 fn closer((a, b): (Nearest, Nearest)) -> Option<Nearest> {
     let is_alike = (a.margin > 0.0) == (b.margin > 0.0);
     is_alike.then(|| if a.margin.abs() < b.margin.abs() { a } else { b })
 }
 
-/// The unit nearest to a limit after a plan; `None` where some keep it and some miss it, and where no spread tells how far that is.
+/// The unit nearest to a limit after a plan; `None` where some keep it and some miss it, and where no spread measures how far that is.
 fn nearest(run: &Run, plan: usize, limit: &Limit) -> Option<Nearest> {
     let of = &run.summary.calibrations.get(plan)?.figures.get(limit.column)?.moments;
     let sd = of.sd();
@@ -111,7 +111,7 @@ mod tests {
 
     #[test]
     fn a_limit_is_noted_when_the_nearest_unit_is_far() {
-        // After "+fit" side lobes lie about -14 dB, the highest at -13, the lowest at -15, sd 0.2: 2 dB are ten spreads.
+        // After "+fit" side lobes are about -14 dB, the highest at -13, the lowest at -15, sd 0.2: 2 dB are ten spreads.
         let is_noted = |value: f64| !notes_at(value).is_empty();
         assert!(is_noted(-10.9) && !is_noted(-11.1));
         assert!(is_noted(-17.1) && !is_noted(-16.9));

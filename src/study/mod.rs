@@ -91,7 +91,7 @@ pub struct Study {
     pub companions: Vec<Arc<SourceText>>,
 }
 
-/// What a study states in so many words, where that is not the same as what it comes to.
+/// What a study states in so many words, where a reader could not see it in what was read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
     /// Whether the bench has a reference plane stated.

@@ -234,7 +234,7 @@ fn levels_that_no_channel_has() {
     let floor = "noise_floor = \"-55 dB\"";
     one(
         &[(floor, "noise_floor = \"3 dB\"")],
-        "the receiver's noise_floor of 3 dB lies above levels that it reads",
+        "the receiver's noise_floor of 3 dB is above levels that it reads",
         &[(floor, "noise_floor = \"-20 dB\"")],
     );
     one(&[(floor, "floor = \"0.5 dB\"")], "the receiver's floor of 0.5 dB", &[(floor, "floor = \"-20 dB\"")]);

@@ -111,7 +111,7 @@ fn what_is_refused_inside_a_range_counts_for_nothing() {
     let mut asked: Vec<f64> = found.refused.iter().map(|of| of.value).collect();
     asked.sort_by(f64::total_cmp);
     assert!(asked.windows(2).all(|two| two[0] < two[1]), "{asked:?}");
-    // Of sizes, a gap: the limit of 3 mm lies in it, and its ends are as close as the study has values.
+    // Of sizes, a gap: the limit of 3 mm is inside, and its ends are as close as the study has values.
     let span = Span::of_quantities(0.1, 10.0);
     let mut gap = |value: f64, units: &mut Units| {
         if (2.0..4.0).contains(&value) {

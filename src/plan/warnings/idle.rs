@@ -48,7 +48,7 @@ fn attainable(plan: &Plan, figure: Figure, look: &Look) -> (f64, f64) {
 }
 
 /// An array without taper gains most: N over the taper's own (sum a)^2/sum a^2 (Cauchy-Schwarz). Where the beam squints no bound is
-/// told.
+/// known.
 fn least_loss(plan: &Plan, look: &Look) -> f64 {
     if look.frequency != plan.at_bench.command_frequency {
         return f64::NEG_INFINITY;
@@ -70,7 +70,7 @@ fn reason(figure: Figure, bound: Bound) -> (String, String) {
             "at 0 dB it is as high as the beam itself".to_owned(),
             if value > 0.0 {
                 format!(
-                    "what lies below the beam is negative: if that is meant, `at_most = \"-{value} {unit}\"`"
+                    "what is below the beam is negative: if that is meant, `at_most = \"-{value} {unit}\"`"
                 )
             } else {
                 "a level below the beam is negative, such as `at_most = \"-12 dB\"`".to_owned()

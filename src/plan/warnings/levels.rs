@@ -48,7 +48,7 @@ pub(super) fn buried(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f6
     if floor >= weakest {
         findings.warning(
             calibration.span.clone(),
-            format!("the receiver's {key} of {} lies above levels that it reads", format(floor, Dimension::Level)),
+            format!("the receiver's {key} of {} is above levels that it reads", format(floor, Dimension::Level)),
             format!(
                 "over a nominal channel, the weakest has {}",
                 format(rounded(weakest), Dimension::Level)
