@@ -5,9 +5,10 @@ mod coded_toggling;
 mod rotating_element;
 
 use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
-use crate::bench::{Desk, Joint, Moved};
+use crate::bench::{Code, Desk, Fixture, Joint, Moved, Readout, Receiver, StateShare};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
+use crate::random::Tolerance;
 
 /// Which pairs are joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -178,6 +179,100 @@ impl Align {
                 refer(self.reference, phase);
             }
         }
+    }
+}
+
+/// What phasing leaves in the channels, mean squares over them with what is common taken out, rad squared.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Phased {
+    /// By noise and display; `None` where there is no formula.
+    pub readings: Option<f64>,
+    /// By cables that are moved.
+    pub connections: f64,
+    /// By what the coupler's certificate does not know.
+    pub coupler: f64,
+    /// By what is not known of the ways to the probe.
+    pub probe: f64,
+}
+
+impl Align {
+    /// What is left of the bench's own errors in `channels` channels.
+    ///
+    /// Formula: of independent errors s^2 of pairs a star leaves ((N - 1)/N)^2 s^2, a chain (N^2 - 1)/(6 N), all pairs
+    /// (N - 1)/N^2; of an error c that all pairs share, a star (N - 1)/N^2 c^2, as the reference has none, a chain c per link and so
+    /// (N^2 - 1)/12, all pairs (N^2 - 1)/(3 N^2). A pair of a star moves one cable, any other two, each of r^2; exchanged arms are
+    /// four cables and half of each, and share nothing. Units: rad. Source: own derivation.
+    pub fn leaves(
+        &self,
+        channels: usize,
+        receiver: &Receiver,
+        readout: &Readout,
+        fixture: &Fixture,
+    ) -> Phased {
+        let n = channels as f64;
+        let square = |of: &Tolerance| of.sd() * of.sd();
+        match &self.comparison {
+            Comparison::Pairs { sweep, pairing, swaps_arms } => {
+                let (own, shared) = match pairing {
+                    Pairing::Star => ((n - 1.0) * (n - 1.0) / (n * n), (n - 1.0) / (n * n)),
+                    Pairing::Chain => ((n * n - 1.0) / (6.0 * n), (n * n - 1.0) / 12.0),
+                    Pairing::AllPairs => ((n - 1.0) / (n * n), (n * n - 1.0) / (3.0 * n * n)),
+                };
+                let cables = match (pairing, swaps_arms) {
+                    (Pairing::Star, false) | (_, true) => 1.0,
+                    (_, false) => 2.0,
+                };
+                let halved = if *swaps_arms { 0.5 } else { 1.0 };
+                Phased {
+                    readings: sweep.variance(readout).map(|variance| own * halved * variance),
+                    connections: own * cables * square(&fixture.reconnection_phase),
+                    coupler: if *swaps_arms { 0.0 } else { shared * square(&fixture.phase_imbalance) },
+                    probe: 0.0,
+                }
+            }
+            over_the_air => {
+                let readings = matches!(over_the_air, Comparison::CodedToggling)
+                    .then(|| coded_toggling::variance(channels, receiver));
+                let own = (n - 1.0) / n;
+                Phased {
+                    readings: readings.map(|variance| own * variance),
+                    connections: 0.0,
+                    coupler: 0.0,
+                    probe: own * square(&fixture.probe_phase),
+                }
+            }
+        }
+    }
+
+    /// By how much errors of states stand in the phase that is found of a channel that is `angle` (rad) ahead, its shifter standing
+    /// at a code meanwhile where all channels are on.
+    pub fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare> {
+        match &self.comparison {
+            Comparison::Pairs { sweep, .. } | Comparison::RotatingElement(sweep) => sweep.shares(angle),
+            Comparison::CodedToggling => coded_toggling::shares(standing, states),
+        }
+    }
+
+    /// How an error s that each channel's own states put into the phases found spreads over `channels` channels: with u what the states do
+    /// where they are used, the mean square residual is (1 - 1/N) u^2 - a u s + b s^2, for the means of the products; (a, b).
+    ///
+    /// Formula: star a = 2 ((N - 1)/N)^2, b = ((N - 1)/N)^2; chain a = (N - 1)/N, b = (N^2 - 1)/(6 N), as a link stands in all
+    /// channels behind it; all pairs a = (N - 1)/N, b = (N^2 - 1)/(3 N^2), as a channel is stepped against those before it only.
+    /// Source: own derivation, traces of the matrices that make phases of differences.
+    pub fn mixes(&self, channels: usize) -> (f64, f64) {
+        let n = channels as f64;
+        let all = (n - 1.0) / n;
+        match &self.comparison {
+            Comparison::Pairs { pairing: Pairing::Star, .. } => (2.0 * all * all, all * all),
+            Comparison::Pairs { pairing: Pairing::Chain, .. } => (all, (n * n - 1.0) / (6.0 * n)),
+            Comparison::Pairs { pairing: Pairing::AllPairs, .. } => (all, (n * n - 1.0) / (3.0 * n * n)),
+            _ => (2.0 * all, all),
+        }
+    }
+
+    /// Whether nothing finer than whole codes is found.
+    pub fn finds_whole_codes(&self) -> bool {
+        self.pair_method().is_some_and(Method::finds_whole_codes)
     }
 }
 

@@ -1,8 +1,8 @@
 //! Levelling: attenuate the strong channels toward the weak.
 
-use crate::bench::Code;
+use crate::bench::{Code, rounding};
 use crate::io::{Check, Dimension, Table};
-use crate::math::single;
+use crate::math::{normal, single};
 use multiversion::multiversion;
 
 /// What the channels are brought to.
@@ -158,6 +158,76 @@ impl Level {
         }
         goal
     }
+}
+
+/// What levelling leaves, by formula.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Levelled {
+    /// Mean square by which the channels still differ for their steps, dB squared.
+    pub variance_db: f64,
+    /// The probability of each code, `[code]`.
+    pub codes: Vec<f64>,
+}
+
+impl Level {
+    /// What is left of channels whose gains spread normally by `sd_db` about those of `over_db`, dB over what each should have,
+    /// `[channel]`, by an attenuator of `states` steps of `step_db`.
+    ///
+    /// Formula: toward the weakest, [`rounding`] times ((N - 1)/N)^2, as one of N channels is the goal itself; to the next lower step
+    /// all others are half a step below it in the mean, which adds q^2/4 (N - 1)/N^2. The weakest is where the distributions of all
+    /// add up to 5/8 (Blom's place of the least of N). Toward a target, the mean square over the law of the gains. Units: dB.
+    /// Source: own derivation; G. Blom, 1958 (from memory).
+    pub fn leaves(&self, step_db: f64, states: usize, sd_db: f64, over_db: &[f64]) -> Levelled {
+        let n = over_db.len() as f64;
+        let goal = match self.goal {
+            Goal::Target(level) => level,
+            Goal::Weakest => weakest(sd_db, over_db),
+        };
+        let shift = if self.rounding == Rounding::Nearest { -0.5 } else { 0.0 };
+        let most = (states - 1) as f64;
+        let mut codes = vec![0.0; states];
+        let (mut sum, mut squares) = (0.0, 0.0);
+        for over in over_db {
+            for i in 0..PLACES {
+                let z = normal::quantile((f64::from(i) + 0.5) / f64::from(PLACES));
+                let above = over + sd_db * z - goal;
+                let code = (above / step_db + shift).ceil().clamp(0.0, most);
+                codes[code as usize] += 1.0 / (n * f64::from(PLACES));
+                let left = above - code * step_db;
+                sum += left / (n * f64::from(PLACES));
+                squares += left * left / (n * f64::from(PLACES));
+            }
+        }
+        let variance_db = match self.goal {
+            Goal::Target(_) => (squares - sum * sum) * (n - 1.0) / n,
+            Goal::Weakest => {
+                let others = rounding(step_db, sd_db) * ((n - 1.0) / n) * ((n - 1.0) / n);
+                let below = if self.rounding == Rounding::Nearest { 0.0 } else { 0.25 * step_db * step_db };
+                others + below * (n - 1.0) / (n * n)
+            }
+        };
+        Levelled { variance_db, codes }
+    }
+}
+
+/// Places of a law that a mean is taken over.
+const PLACES: u32 = 256;
+
+/// Median of the weakest of some channels, dB.
+fn weakest(sd_db: f64, over_db: &[f64]) -> f64 {
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    for over in over_db {
+        (low, high) = (low.min(over - 8.0 * sd_db), high.max(over + 8.0 * sd_db));
+    }
+    if sd_db <= 0.0 {
+        return over_db.iter().copied().fold(f64::INFINITY, f64::min);
+    }
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        let below: f64 = over_db.iter().map(|over| normal::probability((middle - over) / sd_db)).sum();
+        (low, high) = if below < 0.625 { (middle, high) } else { (low, middle) };
+    }
+    0.5 * (low + high)
 }
 
 /// dB that count as equal, in [`TIE`]s.

@@ -11,20 +11,22 @@ mod level;
 pub mod method;
 mod procedure;
 mod receiver;
+mod rounding;
 mod stability;
 
-pub use align::{Align, Comparison, OVER_THE_AIR, Pairing};
+pub use align::{Align, Comparison, OVER_THE_AIR, Pairing, Phased};
 pub use characterise::Characterise;
 pub use clock::{Clock, KINDS_OF_WORK, Work};
 pub use code_table::{CodeTable, Command, Measured, Offsets, ShifterSetting};
 pub(crate) use desk::outermost;
 pub use desk::{Desk, Joint, Moved};
 pub use fixture::{Fixture, KEPT_CONNECTIONS, Port};
-pub use level::{Attenuations, Goal, Level, Rounding};
-pub use method::{Method, SweepScratch};
+pub use level::{Attenuations, Goal, Level, Levelled, Rounding};
+pub use method::{Method, Readout, StateShare, SweepScratch};
 pub use procedure::{Calibration, Hardware, Tables, Unrounded};
 pub(crate) use receiver::NEPERS_A_DB_OF_POWER;
 pub use receiver::{Meter, Receiver};
+pub use rounding::rounding;
 pub use stability::Stability;
 
 /// The code that a stepped block stands at.

@@ -1,29 +1,40 @@
-//! `beamyield check`: tells what the program understood of a study.
+//! `beamyield check`: tells what the program understood of a study, and which of its errors will decide.
 
 use crate::cli::asked::StudyFile;
 use crate::cli::console::{has_colour, say};
-use crate::cli::outputs::write;
+use crate::cli::outputs::{is_stdout, open, write};
 use crate::engine::rebuild;
 use crate::error::Result;
 use crate::io::{Output, render};
-use crate::report::check_text;
+use crate::report::{Errors, check_json, check_text, write_json};
 use clap::Args;
+use std::path::PathBuf;
 
-/// Tell what is understood of a study, and what to look at
+/// Tell what is understood of a study, which errors will decide, and what to look at
 #[derive(Debug, Args)]
 pub(super) struct Check {
     #[command(flatten)]
     file: StudyFile,
+    /// Write the errors and what each plan leaves of them to this file as JSON; - is standard output
+    #[arg(long, value_name = "FILE")]
+    json: Option<PathBuf>,
 }
 
 impl Check {
     pub fn run(&self) -> Result<()> {
         let opened = self.file.open()?;
         let plan = opened.plan();
-        // One unit shows what bench time each plan takes.
-        let unit = rebuild(&plan, 0);
-        write(Output::stdout(), &check_text(&opened.study, &plan, &unit))?;
+        let json = open(self.json.as_deref(), &[&self.file.study])?;
         let warnings = opened.warnings(&plan);
+        let errors = Errors::of(&plan);
+        if let Some(json) = json {
+            write_json(json, &check_json(&errors, warnings.len()))?;
+        }
+        if !is_stdout(self.json.as_deref()) {
+            // One unit shows what bench time each plan takes.
+            let unit = rebuild(&plan, 0);
+            write(Output::stdout(), &check_text(&opened.study, &plan, &unit, &errors))?;
+        }
         if !warnings.is_empty() {
             say(&render(&opened.source, &warnings, has_colour()));
         }

@@ -9,10 +9,12 @@ mod channels;
 mod compression;
 mod coupling;
 mod desk;
+mod expect;
 mod inbox;
 mod outcomes;
 mod pair;
 mod places;
+mod propagate;
 mod run;
 mod sharing;
 mod side_by_side;
@@ -27,7 +29,9 @@ mod views;
 pub use batch::Batch;
 pub use build::build;
 pub use calibrate::calibrate;
+pub use expect::{Cause, Expected, NoFormula, Part, expect};
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
+pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
 pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
 pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,

@@ -73,6 +73,11 @@ impl<const W: usize> Draws<W> {
         self.values[start..start + source.groups].fill([0.0; W]);
     }
 
+    /// Puts a deviation for each lane in place of what one slot of a group has.
+    pub(in crate::random) fn put(&mut self, source: &Source, slot: usize, group: usize, row: &[f32; W]) {
+        self.values[source.place.start_of(slot) + group] = *row;
+    }
+
     /// The deviation of a group at a slot that is not kept, of a source that depends on no other.
     pub(in crate::random) fn draw_apart(&self, source: &Source, slot: u32, group: usize) -> [f32; W] {
         if source.is_silent {

@@ -190,6 +190,42 @@ impl Sources {
         numbers.iter().for_each(|number| self.list[*number].is_silent = true);
     }
 
+    /// Leaves every source at its nominal value, drawn on use or not: a unit as on the drawing, to which
+    /// [`Sources::deviate`] adds.
+    pub fn hold<const W: usize>(&self, draws: &mut Draws<W>) {
+        draws.begin(0);
+        for source in &self.list {
+            (0..source.slots).for_each(|slot| draws.silence(source, slot));
+        }
+        for (number, source) in self.list.iter().enumerate() {
+            (0..source.slots).for_each(|slot| self.add_second(number, slot, draws));
+        }
+    }
+
+    /// Gives one slot of a source's group a deviation in each lane, whatever it had.
+    pub fn deviate<const W: usize>(
+        &self,
+        number: usize,
+        slot: usize,
+        group: usize,
+        deviation: &[f32; W],
+        draws: &mut Draws<W>,
+    ) {
+        draws.put(&self.list[number], slot, group, deviation);
+        let sums = |first: &usize| self.list[*first].sum.is_some_and(|sum| sum.with == number);
+        let first = (0..self.list.len()).find(sums).unwrap_or(number);
+        self.add_second(first, slot, draws);
+    }
+
+    /// The coefficient by which two sources of one set are correlated, by number: 0 where they are drawn apart.
+    pub fn coefficient(&self, a: usize, b: usize) -> f64 {
+        let (Some(set), true) = (self.list[a].set, self.list[a].set == self.list[b].set) else { return 0.0 };
+        let Set { members, factor } = &self.sets[set];
+        let row = |number| members.iter().position(|member| *member == number).map(|place| &factor[place]);
+        let (Some(a), Some(b)) = (row(a), row(b)) else { return 0.0 };
+        a.iter().zip(b).map(|(a, b)| a * b).sum()
+    }
+
     /// Draws a source, by number, as its parts are delivered: without their inspection.
     pub fn uninspect(&mut self, number: usize) {
         let sum = self.list[number].sum;

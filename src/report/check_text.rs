@@ -9,11 +9,12 @@ use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::looks_text::by_figure;
 use crate::report::number::{ABSENT, computed, counted, significant};
 use crate::report::words::{bound, frequency, plain, quantity};
-use crate::report::{bench_text, chain_text};
+use crate::report::{Errors, bench_text, chain_text, errors_text};
 use crate::study::{Study, Trials};
 
-/// A study for people; `unit` is any unit of its plan, for the bench time that each calibration takes.
-pub fn check_text(study: &Study, plan: &Plan, unit: &Unit) -> String {
+/// A study for people; `unit` is any unit of its plan, for the bench time that each calibration takes, `errors` what is known of
+/// its errors before any run.
+pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors) -> String {
     let parts = [
         head(study),
         array(study, plan),
@@ -21,6 +22,7 @@ pub fn check_text(study: &Study, plan: &Plan, unit: &Unit) -> String {
         chain_text::chain(study),
         bench_text::bench(study),
         bench_text::calibrations(plan, unit),
+        errors_text::errors(errors),
         figures(plan),
     ];
     parts.join("\n")
@@ -177,7 +179,7 @@ mod tests {
     #[test]
     fn everything_of_a_study_is_told() {
         let (study, plan) = (sample::study(), sample::plan());
-        let text = check_text(&study, &plan, &rebuild(&plan, 0));
+        let text = check_text(&study, &plan, &rebuild(&plan, 0), &Errors::of(&plan));
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
             "Sample 1000 units from seed 7; intervals at 95 % confidence.",
@@ -197,6 +199,9 @@ mod tests {
             "+fit: levels toward the weakest channel to the nearest step; phases every channel against channel 0 by a \
              sinusoid fitted to 16 codes, kept as phases and rounded once with the beam",
             "-20 deg 10 GHz -12.8 at most -11 dB",
+            "What each tolerance does to a channel at 10 GHz",
+            "sees it",
+            "What each plan leaves at 10 GHz, by formula: expected residual, rms none (beam",
         ] {
             assert!(words.contains(said), "{said}\n---\n{text}");
         }
@@ -206,7 +211,7 @@ mod tests {
     #[test]
     fn bench_time_is_told_where_the_clock_runs() {
         let plan = sample::plan();
-        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0));
+        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0), &Errors::of(&plan));
         // Levelling: 8 cables and 8 readings; aligning: 1 + 7 cables, 7 x 16 readings. 10 s a cable, 0.5 s a reading.
         let minutes = (16.0 * 10.0 + 120.0 * 0.5) / 60.0;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");

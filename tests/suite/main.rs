@@ -13,6 +13,7 @@ mod command_line;
 mod compare;
 mod cost;
 mod determinism;
+mod expected;
 mod failing;
 mod inspect;
 mod inspected;

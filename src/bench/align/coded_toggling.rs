@@ -1,7 +1,7 @@
 //! All channels toggle at once.
 
 use super::Knowledge;
-use crate::bench::Desk;
+use crate::bench::{Code, Desk, Receiver, StateShare};
 use crate::math::scalar;
 use crate::math::single::within_half_a_turn;
 
@@ -39,6 +39,23 @@ pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>,
             phase[l] = within_half_a_turn(standing[l] - scalar::atan2(im[l], re[l]) as f32);
         }
     }
+}
+
+/// Variance of the phase of one channel among like ones, rad squared.
+///
+/// Formula: (F/(2 m) + N a^2)/M, F the noise floor over m averages, a the instability in nepers of amplitude, which shakes the whole
+/// field: its mean square over the readings is N. Source: own derivation (Parseval, as the matrix is orthogonal).
+pub(super) fn variance(channels: usize, receiver: &Receiver) -> f64 {
+    let averages = f64::from(receiver.averages);
+    let floor = receiver.noise_floor_db.map_or(0.0, |db| scalar::pow(10.0, db / 10.0));
+    let shaken = crate::math::LN_10 / 20.0 * receiver.noise_db;
+    (0.5 * floor + channels as f64 * shaken * shaken) / averages / rows(channels) as f64
+}
+
+/// A channel counts as half the difference of the two states it toggles between.
+pub(super) fn shares(standing: Code, states: usize) -> Vec<StateShare> {
+    let other = (standing + states as Code / 2) & (states as Code - 1);
+    [standing, other].map(|code| StateShare { code, phase: 0.5, gain: 0.0 }).to_vec()
 }
 
 /// Readings for a number of channels.

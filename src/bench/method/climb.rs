@@ -1,6 +1,6 @@
 //! Step by step uphill.
 
-use super::{Steps, Sweep, SweepScratch};
+use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
 use crate::bench::{Code, Desk};
 use multiversion::multiversion;
 
@@ -15,6 +15,15 @@ impl Climb {
     /// Word for `method`.
     pub const KIND: &'static str = "climb";
     pub(super) const TAKES_CODES: bool = false;
+
+    /// No formula: the way up the flat peak ends where noise and display have it.
+    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
+        None
+    }
+
+    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+        readout::of_one_code(sweep, angle, 0.0)
+    }
 
     pub(super) fn solve<const W: usize>(
         sweep: &Sweep,

@@ -1,6 +1,6 @@
 //! A coarse sweep, then the codes around its peak.
 
-use super::{Steps, Sweep, SweepScratch};
+use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
 use crate::bench::{Code, Desk};
 
 /// Codes of the coarse sweep where the study does not say.
@@ -17,6 +17,15 @@ impl CoarseFine {
     /// Word for `method`.
     pub const KIND: &'static str = "coarse_fine";
     pub(super) const TAKES_CODES: bool = true;
+
+    /// No formula: the peak is flat, so that noise, display and the gains of states choose between many codes.
+    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
+        None
+    }
+
+    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+        readout::of_one_code(sweep, angle, 0.0)
+    }
 
     pub(super) fn solve<const W: usize>(
         sweep: &Sweep,

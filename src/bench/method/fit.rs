@@ -1,10 +1,10 @@
 //! A sinusoid through a few readings.
 
-use super::{Steps, Sweep, SweepScratch};
-use crate::bench::Desk;
+use super::{Readout, StateShare, Steps, Sweep, SweepScratch};
 use crate::bench::method::least_squares;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
-use crate::math::single;
+use crate::bench::{Code, Desk};
+use crate::math::{TAU, scalar, single};
 use multiversion::multiversion;
 
 /// Least squares of a + b cos + c sin in linear power on K equally spaced codes.
@@ -20,6 +20,34 @@ impl Fit {
     pub const KIND: &'static str = "fit";
     pub(super) const TAKES_CODES: bool = true;
 
+    /// Formula: sum of [2/K sin(angle)]^2 times the variance of a power, over the codes, mean over where they stand: s^2 2/K
+    /// for additive noise, 2.5/K for noise in dB (K of 5 and more). Source: linear propagation through the two sums; own derivation.
+    pub(super) fn variance(sweep: &Sweep, readout: &Readout) -> Option<f64> {
+        let count = sweep.codes.len() as f64;
+        let angles = (0..MIDST).flat_map(|shift| {
+            sweep.codes.iter().map(move |code| {
+                TAU * (f64::from(*code) / sweep.states as f64
+                    + (f64::from(shift) + 0.5) / (f64::from(MIDST) * count))
+            })
+        });
+        let of = |angle: f64| {
+            let weight = 2.0 / count * scalar::sin(angle);
+            weight * weight * readout.variance_of_power(1.0 + scalar::cos(angle))
+        };
+        Some(angles.map(of).sum::<f64>() / f64::from(MIDST))
+    }
+
+    /// Formula: with t the angle of a state, its phase error stands with 2/K sin^2 t in the phase that is found, its gain error
+    /// with -2/K sin t (1 + cos t). Source: derivative of the angle of the two sums by one power; own derivation.
+    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+        let count = sweep.codes.len() as f64;
+        let share = |code: &Code| {
+            let (sin, cos) = scalar::sin_cos(angle + TAU * f64::from(*code) / sweep.states as f64);
+            StateShare { code: *code, phase: 2.0 / count * sin * sin, gain: -2.0 / count * sin * (1.0 + cos) }
+        };
+        sweep.codes.iter().map(share).collect()
+    }
+
     pub(super) fn solve<const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
@@ -34,6 +62,9 @@ impl Fit {
         }
     }
 }
+
+/// Places between two codes over which a variance is averaged.
+const MIDST: u32 = 8;
 
 /// Codes summed in one body: loops over lanes should be long.
 const FEW: usize = 4;

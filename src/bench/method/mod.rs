@@ -24,6 +24,18 @@ macro_rules! methods {
                 match self { $(Method::$Type => $Type::TAKES_CODES),* }
             }
 
+            /// Variance of the phase that the method finds, rad squared, from what a receiver adds to the readings of a pair of like
+            /// channels; `None` where there is no formula.
+            fn variance(self, sweep: &Sweep, readout: &Readout) -> Option<f64> {
+                match self { $(Method::$Type => $Type::variance(sweep, readout)),* }
+            }
+
+            /// By how much the errors of the states that are read stand in the phase that is found, of a channel that is `angle`
+            /// (rad) ahead of the other.
+            fn shares(self, sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+                match self { $(Method::$Type => $Type::shares(sweep, angle)),* }
+            }
+
             /// Finds the phase of what is joined, rad.
             fn solve<const W: usize>(
                 self,
@@ -39,6 +51,9 @@ macro_rules! methods {
 }
 
 mod least_squares;
+mod readout;
+
+pub use readout::{Readout, StateShare};
 
 methods! {
     peak::Peak,
@@ -133,6 +148,16 @@ impl Sweep {
         fit::phase(readings, &self.phasors)
     }
 
+    /// Variance of the phase that is found, rad squared; `None` where there is no formula.
+    pub fn variance(&self, readout: &Readout) -> Option<f64> {
+        self.method.variance(self, readout)
+    }
+
+    /// By how much errors of states stand in the phase that is found; see [`StateShare`].
+    pub fn shares(&self, angle: f64) -> Vec<StateShare> {
+        self.method.shares(self, angle)
+    }
+
     /// Finds the phase of what is joined, rad.
     pub fn solve<const W: usize>(
         &self,
@@ -158,6 +183,11 @@ impl Sweep {
 }
 
 impl Method {
+    /// Whether nothing finer than a whole code is found.
+    pub fn finds_whole_codes(self) -> bool {
+        !matches!(self, Method::Fit | Method::NullCrossings)
+    }
+
     /// Codes that are read where the study does not say.
     fn usual_codes(self, states: usize) -> usize {
         match self {

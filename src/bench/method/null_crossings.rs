@@ -1,6 +1,6 @@
 //! Where a sweep falls into its null and where it comes out of it.
 
-use super::{Steps, Sweep, SweepScratch};
+use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
 use crate::bench::Desk;
 use crate::math::single::within_half_a_turn;
 use crate::math::{PI, TAU};
@@ -21,6 +21,15 @@ impl NullCrossings {
     /// Word for `method`.
     pub const KIND: &'static str = "null_crossings";
     pub(super) const TAKES_CODES: bool = false;
+
+    /// No formula: four readings are chosen by noise as well.
+    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
+        None
+    }
+
+    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+        readout::of_one_code(sweep, angle, 0.0)
+    }
 
     pub(super) fn solve<const W: usize>(
         sweep: &Sweep,

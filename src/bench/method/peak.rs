@@ -1,6 +1,6 @@
 //! The code that reads most.
 
-use super::{Steps, Sweep, SweepScratch};
+use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
 use crate::bench::Desk;
 
 /// Peak of a full sweep.
@@ -14,6 +14,15 @@ impl Peak {
     /// Word for `method`.
     pub const KIND: &'static str = "peak";
     pub(super) const TAKES_CODES: bool = false;
+
+    /// No formula: the peak is flat, so that noise, display and the gains of states choose between many codes.
+    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
+        None
+    }
+
+    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+        readout::of_one_code(sweep, angle, 0.0)
+    }
 
     pub(super) fn solve<const W: usize>(
         sweep: &Sweep,

@@ -1,0 +1,611 @@
+//! What each calibration plan leaves of the errors, by formula.
+
+use crate::bench::{
+    Calibration, Code, Command, Comparison, Offsets, Pairing, Readout, Receiver, ShifterSetting, StateShare,
+    Tables, rounding,
+};
+use crate::chain::{Conditions, NEPERS_A_DB};
+use crate::engine::propagate::{
+    Held, Moves, States, SteppedBlock, Variances, differs, is_left_out, place_of, states_of,
+};
+use crate::math::{elementary, normal};
+use crate::plan::{Plan, View};
+
+/// What an error that is removed or left comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cause {
+    /// A tolerance: number of the source among those of the plan.
+    Source(usize),
+    /// What two correlated tolerances do together beyond what each does: their numbers. It may be negative.
+    Together(usize, usize),
+    /// States of the shifter that the drawing itself has off whole steps.
+    ShifterOffSteps,
+    /// The same of the attenuator.
+    AttenuatorOffSteps,
+    /// Rounding the phases that are found to codes.
+    FoundRounding,
+    /// Rounding the beam's phases to codes, found ones with them where they are kept as phases.
+    BeamRounding,
+    /// Steps of the attenuators.
+    LevelSteps,
+    /// Noise and display.
+    Readings,
+    /// Cables that are moved.
+    Connections,
+    /// What the coupler's certificate does not know.
+    Coupler,
+    /// What is not known of the ways to the probe.
+    Probe,
+}
+
+/// An error and its mean square over the channels of a unit, with what they share taken out.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Part {
+    /// Where it comes from.
+    pub cause: Cause,
+    /// How large it is.
+    pub size: Variances,
+}
+
+/// What no formula here tells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoFormula {
+    /// What noise and display do to the plan's method.
+    Method,
+    /// A receiver that drifts, stretches or saturates.
+    Receiver,
+    /// How well measured states are known.
+    Characterising,
+    /// Amplifiers that compress as the codes have it.
+    Compression,
+    /// Elements that couple.
+    Coupling,
+    /// Dead channels and stuck bits.
+    Faults,
+    /// Phases that spread over so much of a turn that they are not proportional any more.
+    Turn,
+}
+
+/// What a calibration plan removes and leaves at the command frequency.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Expected {
+    /// Number of the plan.
+    pub calibration: usize,
+    /// Number of the beam.
+    pub beam: usize,
+    /// Temperature in use, K.
+    pub temperature: f64,
+    /// What it takes out.
+    pub removed: Vec<Part>,
+    /// What stays, or what it adds.
+    pub left: Vec<Part>,
+    /// What is missing in that.
+    pub no_formula: Vec<NoFormula>,
+}
+
+impl Expected {
+    /// Mean square residual of a unit: the sum of what is left.
+    pub fn residual(&self) -> Variances {
+        self.left.iter().fold(Variances::default(), |sum, part| sum.plus(part.size))
+    }
+}
+
+/// Angles of a pair over which means are taken, and the most channels.
+const ANGLES: usize = 48;
+const CHANNELS: usize = 32;
+
+/// Residual phase beyond which a phase and its deviation within half a turn differ, rad: an eighth of a turn.
+const WIDEST: f64 = crate::math::PI / 4.0;
+
+/// What each plan leaves at each beam and each temperature in use: plans first, then beams.
+///
+/// Formula: the root of the sum of the squares of what is left, each cause by itself to first order (law of propagation of
+/// uncertainty, JCGM 100:2008, 5.1.2); see [`propagate`](super::propagate) for tolerances, [`rounding`] for steps,
+/// `Align::leaves` and `Level::leaves` for the bench. Codes are those that phases spread normally ask for.
+pub fn expect(plan: &Plan) -> Vec<Expected> {
+    let mut temperatures: Vec<f64> = plan.conditions.iter().map(|of| of.temperature).collect();
+    temperatures.sort_by(f64::total_cmp);
+    temperatures.dedup();
+    let (mut held, mut all) = (Held::new(plan), Vec::new());
+    for calibration in 0..plan.calibrations.len() {
+        for beam in 0..plan.beams.len() {
+            for temperature in &temperatures {
+                let case = Expecting::new(plan, calibration, beam, *temperature);
+                all.extend(case.map(|case| case.expect(&mut held)));
+            }
+        }
+    }
+    all
+}
+
+/// One plan at one beam.
+struct Expecting<'p> {
+    plan: &'p Plan,
+    calibration: &'p Calibration,
+    receiver: Receiver,
+    commands: &'p [Command],
+    view: &'p View,
+    at: Conditions,
+    is_levelled: bool,
+    is_aligned: bool,
+    channels: f64,
+    found: Expected,
+}
+
+/// Where a channel's shifter stands, and what the bench mixes into the phase it found.
+struct Standing {
+    code: Code,
+    /// Where it stood when its level was read.
+    read_at: Code,
+    shares: usize,
+}
+
+impl<'p> Expecting<'p> {
+    fn new(plan: &'p Plan, number: usize, beam: usize, temperature: f64) -> Option<Expecting<'p>> {
+        let calibration = &plan.calibrations[number];
+        let command_frequency = plan.at_bench.command_frequency;
+        let away = |look: &usize| (plan.looks[*look].frequency - command_frequency).abs();
+        let looks = (0..plan.looks.len()).filter(|look| plan.looks[*look].beam == beam);
+        let look = looks.min_by(|a, b| away(a).total_cmp(&away(b)))?;
+        let course = &plan.courses[number];
+        let view = &plan.views[course.tables[course.chosen[look]].view];
+        Some(Expecting {
+            plan,
+            calibration,
+            receiver: plan.receiver_for(calibration),
+            commands: &plan.commands[look],
+            view,
+            at: Conditions { temperature, ..plan.at_bench },
+            is_levelled: calibration.level.is_some() && plan.hardware.attenuator.is_some(),
+            is_aligned: calibration.align.is_some(),
+            channels: plan.channels() as f64,
+            found: Expected {
+                calibration: number,
+                beam,
+                temperature,
+                removed: Vec::new(),
+                left: Vec::new(),
+                no_formula: Vec::new(),
+            },
+        })
+    }
+
+    fn expect(mut self, held: &mut Held) -> Expected {
+        let seen = self.base(held);
+        self.no_formula();
+        self.shifter_states(held, seen);
+        let levels = self.levels(seen);
+        self.attenuator_states(held, &levels);
+        self.phasing(&levels, seen);
+        if self.found.residual().phase > WIDEST * WIDEST {
+            self.found.no_formula.push(NoFormula::Turn);
+        }
+        self.found
+    }
+
+    fn leave(&mut self, cause: Cause, gain: f64, phase: f64) {
+        let size = Variances { gain, phase };
+        if !size.is_zero() {
+            self.found.left.push(Part { cause, size });
+        }
+    }
+
+    /// What all tolerances but those of states do; answers with the variances between channels that the bench sees.
+    fn base(&mut self, held: &mut Held) -> Variances {
+        let plan = self.plan;
+        let mut seen = Variances::default();
+        let mut slopes: Vec<(usize, [f64; 2], f64)> = Vec::new();
+        for (number, source) in plan.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+                continue;
+            };
+            if states_of(&plan.chain, place, source).is_some() {
+                continue;
+            }
+            let between = differs(plan, source);
+            let (mut all, mut rest) = (Variances::default(), Variances::default());
+            for slot in 0..source.slots {
+                let in_use = held.moves(number, slot, &self.at, true);
+                let on_bench = held.moves(number, slot, &self.view.at, self.view.is_whole);
+                let left = self.left_of(&in_use, &on_bench);
+                seen = seen.plus(on_bench.variances().times(between));
+                all = all.plus(in_use.variances().times(between));
+                rest = rest.plus(left.variances().times(between));
+                if slot == 0 {
+                    slopes.push((number, left.slopes(), between));
+                }
+            }
+            self.leave(Cause::Source(number), clean(rest.gain, all.gain), clean(rest.phase, all.phase));
+            let taken = |all: f64, rest: f64| if all > rest { all - clean(rest, all) } else { 0.0 };
+            let size = Variances { gain: taken(all.gain, rest.gain), phase: taken(all.phase, rest.phase) };
+            if !size.is_zero() {
+                self.found.removed.push(Part { cause: Cause::Source(number), size });
+            }
+        }
+        for (i, (a, of_a, between)) in slopes.iter().enumerate() {
+            for (b, of_b, _) in &slopes[i + 1..] {
+                let twice = 2.0 * plan.sources.coefficient(*a, *b) * between;
+                if twice != 0.0 {
+                    self.leave(Cause::Together(*a, *b), twice * of_a[0] * of_b[0], twice * of_a[1] * of_b[1]);
+                }
+            }
+        }
+        seen
+    }
+
+    fn left_of(&self, in_use: &Moves, on_bench: &Moves) -> Moves {
+        in_use.less(self.is_levelled.then_some(on_bench), self.is_aligned.then_some(on_bench))
+    }
+
+    fn no_formula(&mut self) {
+        let plan = self.plan;
+        let [is_dead, sticks, couples] = super::propagate::leaves_out(plan);
+        let calibration = self.calibration;
+        let reads = self.is_levelled || self.is_aligned;
+        let is_unsteady = !plan.stability.is_ideal() || self.receiver.saturation_db.is_some();
+        let measures = calibration.characterise.as_ref().is_some_and(|of| of.shifter.is_some());
+        let is_unsure = plan.chain.compresses();
+        let no_formula = [
+            (NoFormula::Receiver, reads && is_unsteady),
+            (NoFormula::Characterising, measures),
+            (NoFormula::Compression, is_unsure),
+            (NoFormula::Coupling, couples),
+            (NoFormula::Faults, is_dead || sticks),
+        ];
+        self.found.no_formula.extend(no_formula.iter().filter(|(_, is_so)| *is_so).map(|(what, _)| *what));
+    }
+
+    /// What errors of the shifter's states leave.
+    fn shifter_states(&mut self, held: &mut Held, seen: Variances) {
+        let plan = self.plan;
+        if self.calibration.characterise.as_ref().is_some_and(|of| of.shifter.is_some()) {
+            return;
+        }
+        let (standing, shares) = self.standing(seen);
+        let channels = self.channels;
+        let reference = self.star().map(|of| {
+            let code = self.commands[of].code;
+            [Standing { code, read_at: 0, shares: 0 }]
+        });
+        // The reference of a star stays where the beam has it.
+        let all = |take: &dyn Fn(&[Standing], &[Vec<StateShare>]) -> Moments| {
+            let others = take(&standing, &shares);
+            match &reference {
+                Some(reference) => others.beside(take(reference, &[Vec::new()]), channels),
+                None => others,
+            }
+        };
+        let rest = 1.0 - 1.0 / self.channels;
+        let at = self.at;
+        for (number, source) in plan.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+                continue;
+            };
+            if states_of(&plan.chain, place, source) != Some(SteppedBlock::Shifter) {
+                continue;
+            }
+            // What channels share of their mean does not count.
+            let of_mean = differs(plan, source) / rest;
+            let size = match held.states(number, SteppedBlock::Shifter, &at) {
+                States::Each(moves) => {
+                    self.left_by(all(&|standing, shares| self.each_state(moves, standing, shares)), 1.0)
+                }
+                States::Draws(draws) => draws.iter().fold(Variances::default(), |sum, codes| {
+                    let moments = all(&|standing, shares| self.moments(codes, standing, shares));
+                    sum.plus(self.left_by(moments, of_mean))
+                }),
+            };
+            self.leave(Cause::Source(number), size.gain, size.phase);
+        }
+        // The same in all channels, so that only where they stand makes them differ.
+        let nominal = held.nominal_states(SteppedBlock::Shifter, &at);
+        let size = self.left_by(self.moments(&nominal, &standing, &shares), 0.0);
+        let whole = if self.is_aligned { 1.0 } else { 1.0 / rest };
+        self.leave(Cause::ShifterOffSteps, clean(size.gain * whole, 1e-3), clean(size.phase * whole, 1e-3));
+    }
+
+    /// Mean square residual of errors of states, of whose means so much counts.
+    fn left_by(&self, of: Moments, of_mean: f64) -> Variances {
+        let rest = 1.0 - 1.0 / self.channels;
+        let counts = |square: f64, mean: f64| square - (1.0 - of_mean) * mean;
+        let (crossed, mixed) =
+            self.calibration.align.as_ref().map_or((0.0, 0.0), |of| of.mixes(self.plan.channels()));
+        Variances {
+            gain: rest * counts(of.gain[1], of.gain[0] * of.gain[0]),
+            phase: rest * counts(of.phase[1], of.phase[0] * of.phase[0])
+                - crossed * counts(of.product, of.phase[0] * of.found[0])
+                + mixed * counts(of.found[1], of.found[0] * of.found[0]),
+        }
+    }
+
+    /// Where shifters stand, over channels and the angles that channels are found at; what stands in each of those angles.
+    fn standing(&self, seen: Variances) -> (Vec<Standing>, Vec<Vec<StateShare>>) {
+        let plan = self.plan;
+        let shifter = plan.chain.shifter();
+        let states = shifter.states();
+        let stride = self.commands.len().div_ceil(CHANNELS);
+        let commands = || self.commands.iter().step_by(stride);
+        let Some(align) = &self.calibration.align else {
+            let standing = commands().map(|of| Standing { code: of.code, read_at: 0, shares: 0 });
+            return (standing.collect(), vec![Vec::new()]);
+        };
+        let setting = ShifterSetting { offsets: self.calibration.offsets, states };
+        let rereads = self.calibration.relevels || self.calibration.passes > 1;
+        let stands_anew = self.calibration.passes > 1 || self.calibration.tables == Tables::Beams;
+        let imbalance = if align.is_over_the_air() { 0.0 } else { plan.hardware.known_imbalance };
+        let (mut standing, mut shares) = (Vec::new(), Vec::new());
+        for i in 0..ANGLES {
+            let angle = (2.0 * seen.phase).sqrt() * normal::quantile((i as f64 + 0.5) / ANGLES as f64);
+            // As the coupler shows it; the certificate is taken out afterwards.
+            let shown = angle + imbalance;
+            let found = if align.finds_whole_codes() {
+                imbalance - shifter.step() * elementary::round(shown / shifter.step())
+            } else {
+                -angle
+            };
+            let broadside = setting.code(&Command::ZERO, found as f32);
+            let at_code = if stands_anew { broadside } else { 0 };
+            for command in commands() {
+                let code = setting.code(command, found as f32);
+                let read_at = if rereads { broadside } else { 0 };
+                standing.push(Standing { code, read_at, shares: shares.len() });
+            }
+            shares.push(align.shares(shown, at_code, states));
+        }
+        (standing, shares)
+    }
+
+    /// The reference of a star of pairs.
+    fn star(&self) -> Option<usize> {
+        let align = self.calibration.align.as_ref()?;
+        let is_star = matches!(align.comparison, Comparison::Pairs { pairing: Pairing::Star, .. });
+        is_star.then_some(align.reference)
+    }
+
+    /// Whether a level that is read at a code holds what its state is off.
+    fn shows(&self, read_at: Code) -> bool {
+        self.is_levelled && (read_at != 0 || self.plan.chain.shows_code_0())
+    }
+
+    /// What the moves of all codes leave of the gain, do to the phase, and put into the phase that is found.
+    fn moments(&self, moves: &[[f64; 2]], standing: &[Standing], shares: &[Vec<StateShare>]) -> Moments {
+        let found = |shares: &Vec<StateShare>| -> f64 {
+            shares
+                .iter()
+                .map(|of| of.phase * moves[of.code as usize][1] + of.gain * moves[of.code as usize][0])
+                .sum()
+        };
+        let found: Vec<f64> = shares.iter().map(found).collect();
+        let mut sums = Moments::default();
+        for of in standing {
+            let [gain, phase] = moves[of.code as usize];
+            let read = if self.shows(of.read_at) { moves[of.read_at as usize][0] } else { 0.0 };
+            sums.add(gain - read, phase, found[of.shares]);
+        }
+        sums.times(1.0 / standing.len() as f64)
+    }
+
+    /// The mean squares for independent errors of all states.
+    fn each_state(
+        &self,
+        [gain, phase]: [f64; 2],
+        standing: &[Standing],
+        shares: &[Vec<StateShare>],
+    ) -> Moments {
+        let mut sums = Moments::default();
+        for of in standing {
+            let shares = &shares[of.shares];
+            let own = shares.iter().filter(|share| share.code == of.code);
+            let own: f64 = own.map(|share| share.phase * phase * phase + share.gain * gain * phase).sum();
+            let square = |x: f64| x * x;
+            let found: f64 =
+                shares.iter().map(|share| square(share.phase * phase) + square(share.gain * gain)).sum();
+            let times = match () {
+                _ if !self.shows(of.read_at) => 1.0,
+                _ if of.code == of.read_at => 0.0,
+                _ => 2.0,
+            };
+            sums.gain[1] += gain * gain * times;
+            sums.phase[1] += phase * phase;
+            sums.product += own;
+            sums.found[1] += found;
+        }
+        sums.times(1.0 / standing.len() as f64)
+    }
+
+    /// What levelling leaves, and the probability of each code of the attenuators.
+    fn levels(&mut self, seen: Variances) -> Levels {
+        let plan = self.plan;
+        let rest = 1.0 - 1.0 / self.channels;
+        let (Some(level), Some((step_db, states))) = (&self.calibration.level, plan.hardware.attenuator)
+        else {
+            let states = plan.hardware.attenuator.map_or(1, |(_, states)| states);
+            let mut codes = vec![0.0; states];
+            plan.hardware.rest.iter().for_each(|code| codes[*code as usize] += 1.0 / self.channels);
+            let short: Vec<f64> = plan.hardware.rest_short.iter().map(|db| f64::from(*db)).collect();
+            if !plan.hardware.unrounded.attenuator {
+                self.leave(Cause::LevelSteps, NEPERS_A_DB * NEPERS_A_DB * spread(&short), 0.0);
+            }
+            return Levels { codes, unlike: 2.0 * seen.gain };
+        };
+        let squared = NEPERS_A_DB * NEPERS_A_DB;
+        let over: Vec<f64> = plan.head_start.iter().map(|nepers| nepers / NEPERS_A_DB).collect();
+        let reading = squared * Readout::new(&self.receiver, 0.0).variance_db(1.0);
+        let cable = if self.view.is_whole {
+            plan.fixture.probe_gain.sd()
+        } else {
+            plan.fixture.reconnection_gain.sd()
+        };
+        let cable = squared * cable * cable;
+        let sd_db = (seen.gain + reading + cable).sqrt() / NEPERS_A_DB;
+        let found = level.leaves(step_db, states, sd_db, &over);
+        let steps = if plan.hardware.unrounded.attenuator { 0.0 } else { squared * found.variance_db };
+        self.leave(Cause::LevelSteps, steps, 0.0);
+        self.leave(Cause::Readings, rest * reading, 0.0);
+        let cause = if self.view.is_whole { Cause::Probe } else { Cause::Connections };
+        self.leave(cause, rest * cable, 0.0);
+        Levels { codes: found.codes, unlike: 2.0 * (steps + reading + cable) }
+    }
+
+    /// What errors of the attenuator's states leave at the codes that it takes.
+    fn attenuator_states(&mut self, held: &mut Held, levels: &Levels) {
+        let plan = self.plan;
+        let calibration = self.calibration;
+        let measures = calibration.characterise.as_ref().is_some_and(|of| of.attenuator);
+        let is_gain_seen = self.is_levelled && (measures || calibration.relevels || calibration.passes > 1);
+        let is_phase_seen = self.is_aligned;
+        let rest = 1.0 - 1.0 / self.channels;
+        let shows = self.shows(0);
+        let moments = |codes: &[[f64; 2]]| {
+            let read = if shows { codes[0][0] } else { 0.0 };
+            let (mut mean, mut square) = ([0.0; 2], [0.0; 2]);
+            for (code, share) in levels.codes.iter().enumerate() {
+                let gain = if is_gain_seen { 0.0 } else { codes[code][0] - read };
+                let phase = if is_phase_seen { 0.0 } else { codes[code][1] };
+                for (i, left) in [gain, phase].into_iter().enumerate() {
+                    mean[i] += share * left;
+                    square[i] += share * left * left;
+                }
+            }
+            [mean, square]
+        };
+        for (number, source) in plan.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+                continue;
+            };
+            if states_of(&plan.chain, place, source) != Some(SteppedBlock::Attenuator) {
+                continue;
+            }
+            let mut size = Variances::default();
+            match held.states(number, SteppedBlock::Attenuator, &self.at) {
+                States::Each([gain, phase]) => {
+                    let moved = 1.0 - levels.codes[0];
+                    let of_gain = if shows { 2.0 * moved } else { 1.0 };
+                    size.gain = if is_gain_seen { 0.0 } else { rest * gain * gain * of_gain };
+                    size.phase = if is_phase_seen { 0.0 } else { rest * phase * phase };
+                }
+                States::Draws(draws) => {
+                    for codes in &draws {
+                        let [mean, square] = moments(codes);
+                        let between = differs(plan, source);
+                        size.gain += (square[0] - mean[0] * mean[0]) * rest + mean[0] * mean[0] * between;
+                        size.phase += (square[1] - mean[1] * mean[1]) * rest + mean[1] * mean[1] * between;
+                    }
+                }
+            }
+            self.leave(Cause::Source(number), size.gain, size.phase);
+        }
+        if plan.hardware.attenuator.is_some() {
+            let [mean, square] = moments(&held.nominal_states(SteppedBlock::Attenuator, &self.at));
+            let rest = if self.is_levelled { rest } else { 1.0 };
+            let gain = clean((square[0] - mean[0] * mean[0]) * rest, 1e-3);
+            self.leave(Cause::AttenuatorOffSteps, gain, clean((square[1] - mean[1] * mean[1]) * rest, 1e-3));
+        }
+    }
+
+    /// What phasing and the rounding to codes leave.
+    fn phasing(&mut self, levels: &Levels, seen: Variances) {
+        let plan = self.plan;
+        let step = plan.chain.shifter().step();
+        let rests: Vec<f64> = self.commands.iter().map(|of| step * f64::from(of.rest)).collect();
+        let is_free = plan.hardware.unrounded.shifter;
+        let Some(align) = &self.calibration.align else {
+            self.leave(Cause::BeamRounding, 0.0, if is_free { 0.0 } else { spread(&rests) });
+            return;
+        };
+        let squared = NEPERS_A_DB * NEPERS_A_DB;
+        let square = |x: f64| x * x;
+        let imbalance = &plan.fixture.gain_imbalance;
+        let arms =
+            square(imbalance.nominal) + square(imbalance.sd()) + square(plan.fixture.reconnection_gain.sd());
+        let readout = Readout::new(&self.receiver, levels.unlike + squared * arms);
+        let phased = align.leaves(plan.channels(), &self.receiver, &readout, &plan.fixture);
+        match phased.readings {
+            Some(variance) => self.leave(Cause::Readings, 0.0, variance),
+            None => self.found.no_formula.insert(0, NoFormula::Method),
+        }
+        self.leave(Cause::Connections, 0.0, phased.connections);
+        self.leave(Cause::Coupler, 0.0, phased.coupler);
+        self.leave(Cause::Probe, 0.0, phased.probe);
+        let one = 1.0 - 1.0 / self.channels;
+        let by_found = rounding(step, seen.phase.sqrt()) * one * one;
+        let is_codes = self.calibration.offsets == Offsets::Codes;
+        if align.finds_whole_codes() {
+            self.leave(Cause::FoundRounding, 0.0, by_found);
+            // What is added to a whole code is rounded the same way everywhere.
+            let added = plan.hardware.known_imbalance / step;
+            let with = |(channel, of): (usize, &Command)| {
+                let added = if channel == align.reference { 0.0 } else { added };
+                let wanted = f64::from(of.rest) + added;
+                let reached = if is_codes { elementary::round(added) } else { elementary::round(wanted) };
+                step * (reached - wanted)
+            };
+            let errors: Vec<f64> = self.commands.iter().enumerate().map(with).collect();
+            self.leave(Cause::BeamRounding, 0.0, if is_free { 0.0 } else { spread(&errors) });
+        } else if is_codes && !is_free {
+            self.leave(Cause::FoundRounding, 0.0, by_found);
+            self.leave(Cause::BeamRounding, 0.0, spread(&rests));
+        } else if !is_free {
+            let sd = (seen.phase + spread(&rests)).sqrt();
+            let others = rounding(step, sd);
+            let reference = self.star().map_or(others, |of| rests[of] * rests[of]);
+            let mean = others + (reference - others) / self.channels;
+            self.leave(Cause::BeamRounding, 0.0, mean * one);
+        }
+    }
+}
+
+/// Means and mean squares over where shifters stand, nepers and rad.
+#[derive(Clone, Copy, Debug, Default)]
+struct Moments {
+    /// Of the gain that is left.
+    gain: [f64; 2],
+    /// Of the phase in use.
+    phase: [f64; 2],
+    /// Of what is found.
+    found: [f64; 2],
+    /// Mean product of the phase in use and what is found.
+    product: f64,
+}
+
+impl Moments {
+    fn add(&mut self, gain: f64, phase: f64, found: f64) {
+        for (sums, value) in [(&mut self.gain, gain), (&mut self.phase, phase), (&mut self.found, found)] {
+            sums[0] += value;
+            sums[1] += value * value;
+        }
+        self.product += phase * found;
+    }
+
+    /// Those of channels of which one has others, which finds nothing.
+    fn beside(self, one: Moments, channels: f64) -> Moments {
+        let mix = |all: [f64; 2], one: [f64; 2]| [0, 1].map(|i| all[i] + (one[i] - all[i]) / channels);
+        Moments { gain: mix(self.gain, one.gain), phase: mix(self.phase, one.phase), ..self }
+    }
+
+    fn times(self, factor: f64) -> Moments {
+        let Moments { gain, phase, found, product } = self;
+        let [gain, phase, found] = [gain, phase, found].map(|of| of.map(|sum| sum * factor));
+        Moments { gain, phase, found, product: product * factor }
+    }
+}
+
+/// What levelling does to the attenuators.
+struct Levels {
+    /// The probability of each code.
+    codes: Vec<f64>,
+    /// Mean square by which the gains of two channels differ, nepers squared.
+    unlike: f64,
+}
+
+/// Mean square about the mean.
+fn spread(values: &[f64]) -> f64 {
+    let n = values.len().max(1) as f64;
+    let mean = values.iter().sum::<f64>() / n;
+    values.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / n
+}
+
+/// What is far below another number is what rounding left of none.
+fn clean(part: f64, of: f64) -> f64 {
+    if part > 1e-9 * of { part } else { 0.0 }
+}

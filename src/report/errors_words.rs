@@ -1,0 +1,117 @@
+//! Causes of error in words and as names for scripts, and what both documents of a check take from them.
+
+use crate::chain::NEPERS_A_DB;
+use crate::engine::{
+    Cause, Contribution, Expected, NoFormula, Variances, expect, leaves_out, nominal_gain_db, propagate,
+};
+use crate::plan::Plan;
+use crate::report::words::key;
+
+/// What is known of a study's errors before any unit is built.
+pub struct Errors<'a> {
+    pub(super) plan: &'a Plan,
+    /// Temperature that tolerances are propagated at, K: of those in use the farthest from that of the nominal values.
+    pub(super) temperature: f64,
+    /// What each tolerance does to a channel.
+    pub(super) contributions: Vec<Contribution>,
+    /// What each plan leaves.
+    pub(super) expected: Vec<Expected>,
+    /// Gain of the chain as on the drawing, dB.
+    pub(super) nominal_gain_db: f64,
+    /// Dead channels, stuck bits, elements that couple.
+    pub(super) left_out: [bool; 3],
+}
+
+impl<'a> Errors<'a> {
+    /// Of a study.
+    pub fn of(plan: &'a Plan) -> Errors<'a> {
+        let reference = plan.at_bench.reference_temperature;
+        let farther = |a: f64, b: f64| if (b - reference).abs() > (a - reference).abs() { b } else { a };
+        let temperature =
+            plan.conditions.iter().map(|of| of.temperature).reduce(farther).unwrap_or(reference);
+        Errors {
+            plan,
+            temperature,
+            contributions: propagate(plan, temperature),
+            expected: expect(plan),
+            nominal_gain_db: nominal_gain_db(plan),
+            left_out: leaves_out(plan),
+        }
+    }
+
+    /// Variances by which channels differ, of all tolerances.
+    pub(super) fn total(&self) -> Variances {
+        let each = self.contributions.iter().map(|of| of.channel.times(of.differs));
+        each.fold(Variances::default(), Variances::plus)
+    }
+
+    /// The tolerances of the bench itself: numbers of their sources.
+    pub(super) fn of_bench(&self) -> Vec<usize> {
+        let is_own = |number: &usize| self.plan.sources.list()[*number].name.starts_with("bench.");
+        (0..self.plan.sources.list().len()).filter(is_own).collect()
+    }
+}
+
+/// Degrees of a variance, rad squared.
+pub(super) fn degrees(variance: f64) -> f64 {
+    variance.max(0.0).sqrt().to_degrees()
+}
+
+/// dB of a variance, nepers squared.
+pub(super) fn decibels(variance: f64) -> f64 {
+    variance.max(0.0).sqrt() / NEPERS_A_DB
+}
+
+/// A part of a whole, from 0 to 1; 0 of nothing.
+pub(super) fn share(part: f64, of: f64) -> f64 {
+    if of > 0.0 { part / of } else { 0.0 }
+}
+
+/// A cause in words.
+pub(super) fn cause(plan: &Plan, of: Cause) -> String {
+    let name = |number: usize| key(&plan.sources.list()[number].name);
+    match of {
+        Cause::Source(number) => name(number),
+        Cause::Together(a, b) => format!("{} with {}", name(a), name(b)),
+        Cause::ShifterOffSteps => "shifter's states on the drawing".to_owned(),
+        Cause::AttenuatorOffSteps => "attenuator's states on the drawing".to_owned(),
+        Cause::FoundRounding => "rounding what is found".to_owned(),
+        Cause::BeamRounding => "rounding the beam".to_owned(),
+        Cause::LevelSteps => "steps of the attenuators".to_owned(),
+        Cause::Readings => "noise and display".to_owned(),
+        Cause::Connections => "reconnections".to_owned(),
+        Cause::Coupler => "coupler imbalance".to_owned(),
+        Cause::Probe => "ways to the probe".to_owned(),
+    }
+}
+
+/// A cause for scripts.
+pub(super) fn cause_name(plan: &Plan, of: Cause) -> String {
+    let name = |number: usize| &plan.sources.list()[number].name;
+    match of {
+        Cause::Source(number) => name(number).clone(),
+        Cause::Together(a, b) => format!("{} with {}", name(a), name(b)),
+        Cause::ShifterOffSteps => "shifter_states".to_owned(),
+        Cause::AttenuatorOffSteps => "attenuator_states".to_owned(),
+        Cause::FoundRounding => "rounding_found_phases".to_owned(),
+        Cause::BeamRounding => "rounding_beam_phases".to_owned(),
+        Cause::LevelSteps => "attenuator_steps".to_owned(),
+        Cause::Readings => "readings".to_owned(),
+        Cause::Connections => "reconnections".to_owned(),
+        Cause::Coupler => "coupler_imbalance".to_owned(),
+        Cause::Probe => "probe".to_owned(),
+    }
+}
+
+/// What no formula tells, in words and for scripts.
+pub(super) fn no_formula(of: NoFormula) -> (&'static str, &'static str) {
+    match of {
+        NoFormula::Method => ("what noise and display do to this method", "method"),
+        NoFormula::Receiver => ("drift, linearity and saturation of the receiver", "receiver"),
+        NoFormula::Characterising => ("how well the measured states are known", "characterising"),
+        NoFormula::Compression => ("what codes change in amplifiers that compress", "compression"),
+        NoFormula::Coupling => ("elements that couple", "coupling"),
+        NoFormula::Faults => ("dead channels and stuck bits", "faults"),
+        NoFormula::Turn => ("phases that spread over an eighth of a turn and more", "turn"),
+    }
+}
