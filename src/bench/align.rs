@@ -5,7 +5,7 @@ mod coded_toggling;
 mod rotating_element;
 
 use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
-use crate::bench::{Code, Desk, Fixture, Joint, Moved, Readout, Receiver, StateShare};
+use crate::bench::{Code, Desk, Fixture, Joint, Living, Moved, Readout, Receiver, StateShare};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 use crate::random::Tolerance;
@@ -15,9 +15,10 @@ use crate::random::Tolerance;
 pub enum Pairing {
     /// Every channel against one reference.
     Star,
-    /// Every channel against the one before it: errors add up along the chain, common ones to a slope.
+    /// Every channel against the one before it: errors add up along the chain, common ones to a slope. A dead channel is left out: the
+    /// coupler joins its living neighbours.
     Chain,
-    /// Every channel against every other, solved by least squares.
+    /// Every channel against every other, solved by least squares; over those that live.
     AllPairs,
 }
 
@@ -54,7 +55,7 @@ pub const OVER_THE_AIR: [&str; 2] = [rotating_element::KIND, coded_toggling::KIN
 pub struct Align {
     /// What is compared.
     pub comparison: Comparison,
-    /// The channel whose phase stays; the first of a star.
+    /// The channel whose phase stays, the first of a star; where it is dead, the next one that lives.
     pub reference: usize,
 }
 
@@ -71,6 +72,8 @@ pub(super) struct Knowledge<'a, const W: usize> {
     pub states: usize,
     /// Phases that the shifters stand at, rad, `[channel][lane]`.
     pub standing: &'a [[f32; W]],
+    /// Which channels live, and against which one the others are phased.
+    pub living: &'a Living<W>,
 }
 
 impl<'a, const W: usize> Knowledge<'a, W> {
@@ -125,12 +128,31 @@ impl Align {
         !matches!(self.comparison, Comparison::Pairs { .. })
     }
 
-    /// True when other channels are held against this one, so that nothing can be phased without it.
-    pub fn leans_on(&self, channel: usize) -> bool {
-        match self.comparison {
-            Comparison::Pairs { pairing: Pairing::Star, .. } => channel == self.reference,
-            Comparison::Pairs { pairing: Pairing::Chain | Pairing::AllPairs, .. } => true,
-            _ => false,
+    /// True when phases can hang on any channel, so that each has to be looked at before.
+    pub fn leans_on_every_channel(&self) -> bool {
+        use Pairing::{AllPairs, Chain};
+        matches!(self.comparison, Comparison::Pairs { pairing: Chain | AllPairs, .. })
+    }
+
+    /// True when phases of living channels hang on a dead one that was taken for living: in a star on its reference, in a chain on
+    /// what stands between two of them, in all pairs on every one.
+    pub(super) fn is_misled(
+        &self,
+        reference: usize,
+        channels: usize,
+        is_dead: impl Fn(usize) -> bool,
+        is_taken_for_living: impl Fn(usize) -> bool,
+    ) -> bool {
+        let Comparison::Pairs { pairing, .. } = self.comparison else { return false };
+        match pairing {
+            Pairing::Star => is_taken_for_living(reference),
+            Pairing::Chain => {
+                let lives = |channel: &usize| !is_dead(*channel);
+                let (first, last) = ((0..channels).find(lives), (0..channels).rfind(lives));
+                let between = first.unwrap_or(0)..last.unwrap_or(0);
+                between.into_iter().any(is_taken_for_living)
+            }
+            Pairing::AllPairs => (0..channels).any(is_taken_for_living),
         }
     }
 
@@ -159,24 +181,24 @@ impl Align {
             Comparison::Pairs { sweep, pairing, swaps_arms } => {
                 let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, desk, scratch };
                 match pairing {
-                    Pairing::Star => pairs.star(self.reference, phase),
+                    Pairing::Star => pairs.star(phase),
                     Pairing::Chain => {
                         pairs.chain(phase);
-                        refer(self.reference, phase);
+                        refer(known.living, phase);
                     }
                     Pairing::AllPairs => {
                         all_pairs::run(&mut pairs, phase);
-                        refer(self.reference, phase);
+                        refer(known.living, phase);
                     }
                 }
             }
             Comparison::RotatingElement(sweep) => {
                 rotating_element::run(sweep, desk, known, scratch, phase);
-                refer(self.reference, phase);
+                refer(known.living, phase);
             }
             Comparison::CodedToggling => {
                 coded_toggling::run(desk, known, phase);
-                refer(self.reference, phase);
+                refer(known.living, phase);
             }
         }
     }
@@ -288,43 +310,57 @@ struct Pairs<'a, 'k, D, const W: usize> {
 impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
     /// Exchanged arms leave the reference's cable in the stepped arm, so it is moved back for the next pair: no connection of it
     /// serves two pairs then.
-    fn star(&mut self, reference: usize, phase: &mut [[f32; W]]) {
-        let mut is_first = true;
+    fn star(&mut self, phase: &mut [[f32; W]]) {
+        let living = self.known.living;
+        let mut is_connected = [false; W];
         for (channel, phase) in phase.iter_mut().enumerate() {
-            if channel == reference {
-                *phase = [0.0; W];
-                continue;
-            }
-            let moved = match () {
-                _ if self.swaps_arms => Moved::Anew,
-                _ if is_first => Moved::Both,
-                _ => Moved::Stepped,
+            *phase = [0.0; W];
+            let before = is_connected;
+            let pair = |l: usize| {
+                let reference = living.reference(l);
+                (living.lives(channel, l) && reference != channel).then_some((reference, before[l]))
             };
-            *phase = self.measure(reference, channel, moved);
-            is_first = false;
+            living.alike(pair, |(reference, is_connected_before), lanes| {
+                let moved = match () {
+                    _ if self.swaps_arms => Moved::Anew,
+                    _ if is_connected_before => Moved::Stepped,
+                    _ => Moved::Both,
+                };
+                let found = self.measure(reference, channel, moved, lanes);
+                for l in 0..W {
+                    phase[l] = if lanes[l] { found[l] } else { phase[l] };
+                    is_connected[l] |= lanes[l];
+                }
+            });
         }
     }
 
     fn chain(&mut self, phase: &mut [[f32; W]]) {
-        phase[0] = [0.0; W];
-        for channel in 1..phase.len() {
-            let difference = self.measure(channel - 1, channel, Moved::Anew);
-            for l in 0..W {
-                phase[channel][l] = within_half_a_turn(phase[channel - 1][l] + difference[l]);
-            }
+        let living = self.known.living;
+        let mut last: [Option<usize>; W] = [None; W];
+        for channel in 0..phase.len() {
+            phase[channel] = [0.0; W];
+            let before = |l: usize| last[l].filter(|_| living.lives(channel, l));
+            living.alike(before, |before, lanes| {
+                let difference = self.measure(before, channel, Moved::Anew, lanes);
+                for l in (0..W).filter(|l| lanes[*l]) {
+                    phase[channel][l] = within_half_a_turn(phase[before][l] + difference[l]);
+                }
+            });
+            (0..W).filter(|l| living.lives(channel, *l)).for_each(|l| last[l] = Some(channel));
         }
     }
 
-    /// The phase that `stepped` must add to come into phase with `reference`, rad.
-    fn measure(&mut self, reference: usize, stepped: usize, moved: Moved) -> [f32; W] {
+    /// The phase that `stepped` must add to come into phase with `reference`, rad, in some lanes.
+    fn measure(&mut self, reference: usize, stepped: usize, moved: Moved, lanes: &[bool; W]) -> [f32; W] {
         let steps = self.known.steps_of(stepped);
         let round = self.known.round;
         let joint = Joint { reference, stepped, is_swapped: false, moved, round };
-        self.desk.join(joint);
+        self.desk.join(joint, lanes);
         let mut phase = self.sweep.solve(steps, self.desk, self.scratch);
         phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
         if self.swaps_arms {
-            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint });
+            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint }, lanes);
             let other = self.sweep.solve(steps, self.desk, self.scratch);
             for l in 0..W {
                 // Exchanged arms turn the imbalance's sign.
@@ -335,12 +371,12 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
     }
 }
 
-/// Takes the reference's phase out of all.
-fn refer<const W: usize>(reference: usize, phase: &mut [[f32; W]]) {
-    let own = phase[reference];
-    for phase in phase {
+/// Takes the reference's phase out of all; what is known to be dead has none.
+fn refer<const W: usize>(living: &Living<W>, phase: &mut [[f32; W]]) {
+    let own: [f32; W] = std::array::from_fn(|l| phase[living.reference(l)][l]);
+    for (channel, phase) in phase.iter_mut().enumerate() {
         for l in 0..W {
-            phase[l] = within_half_a_turn(phase[l] - own[l]);
+            phase[l] = if living.lives(channel, l) { within_half_a_turn(phase[l] - own[l]) } else { 0.0 };
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What the states of attenuators and shifters really are, measured before they are used.
 
 use crate::bench::method::{Method, Sweep, SweepScratch};
-use crate::bench::{Code, Desk, Hardware, Joint, Measured, Moved};
+use crate::bench::{Code, Desk, Hardware, Joint, Living, Measured, Moved};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 
@@ -12,7 +12,7 @@ use crate::math::single::within_half_a_turn;
 /// amplifier behind it compresses. Shifter: every channel is joined with the reference, and at each of its codes the
 /// reference's shifter steps through K equally spaced codes; the angle of the sinusoid through their powers is the phase of the
 /// state, whatever the levels of the two arms; over the air the two channels are on alone. The reference itself is measured against
-/// its neighbour. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. What the reference's own
+/// its neighbour, the nearest living channel before it or else behind it; dead channels are left out. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. What the reference's own
 /// steps are off on average shifts all states of a channel alike, and so drops out; what alternates from step to step stays, at twice
 /// the angle: by half the error of its quarter-turn bit at K = 4, by 0.35 of it at K = 8 (own derivation: the phasor of the sum of
 /// e^(j (2 t + error)) over the reference's steps t). Units: dB, rad. Source: common practice, no source; the sinusoid as in
@@ -63,6 +63,7 @@ impl Characterise {
         desk: &mut impl Desk<W>,
         hardware: &Hardware,
         round: u32,
+        living: &mut Living<W>,
         level: &mut [[f32; W]],
         measured: &mut Measured<W>,
     ) {
@@ -72,9 +73,10 @@ impl Characterise {
         measured.attenuation.resize(channels * states, [0.0; W]);
         for code in 0..states {
             desk.set_attenuators(&vec![[code as Code; W]; channels]);
-            desk.read_alone(round, code as Code, &mut readings);
+            desk.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings);
             if code == 0 {
                 level.copy_from_slice(&readings);
+                living.judge_all(desk, hardware, round, &mut over_wanted(hardware, &readings));
             }
             for (channel, reading) in readings.iter().enumerate() {
                 for l in 0..W {
@@ -84,11 +86,11 @@ impl Characterise {
         }
     }
 
-    /// Measures the states of every channel's shifter against `reference`.
+    /// Measures the states of every living channel's shifter against the reference.
     pub(super) fn shifters<const W: usize>(
         &self,
         desk: &mut impl Desk<W>,
-        reference: usize,
+        living: &Living<W>,
         channels: usize,
         round: u32,
         scratch: &mut SweepScratch<W>,
@@ -97,27 +99,44 @@ impl Characterise {
         let Some(sweep) = &self.shifter else { return };
         let states = sweep.states();
         measured.phase.resize(channels * states, [0.0; W]);
-        let mut last = None;
+        let mut last = [None; W];
         for channel in 0..channels {
-            let against = match () {
-                _ if channel != reference => reference,
-                _ if reference > 0 => reference - 1,
-                _ => 1,
-            };
             // Against another channel than the last both cables move.
-            let moved = if last == Some(against) { Moved::Stepped } else { Moved::Both };
-            last = Some(against);
-            desk.join(Joint { reference: against, stepped: channel, is_swapped: false, moved, round });
-            let mut zero = [0.0; W];
-            for code in 0..states {
-                let phase = angle(sweep, desk, code as Code, scratch);
-                zero = if code == 0 { phase } else { zero };
-                for l in 0..W {
-                    measured.phase[channel * states + code][l] = within_half_a_turn(phase[l] - zero[l]);
+            let joined = |l: usize| {
+                let reference = living.reference(l);
+                let against = match () {
+                    _ if !living.lives(channel, l) => None,
+                    _ if channel != reference => Some(reference),
+                    _ => living.neighbour(reference, channels, l),
+                };
+                against.map(|against| (against, last[l] == Some(against)))
+            };
+            let mut now = last;
+            living.alike(joined, |(against, is_connected), lanes| {
+                let moved = if is_connected { Moved::Stepped } else { Moved::Both };
+                desk.join(
+                    Joint { reference: against, stepped: channel, is_swapped: false, moved, round },
+                    lanes,
+                );
+                (0..W).filter(|l| lanes[*l]).for_each(|l| now[l] = Some(against));
+                let mut zero = [0.0; W];
+                for code in 0..states {
+                    let phase = angle(sweep, desk, code as Code, scratch);
+                    zero = if code == 0 { phase } else { zero };
+                    for l in (0..W).filter(|l| lanes[*l]) {
+                        measured.phase[channel * states + code][l] = within_half_a_turn(phase[l] - zero[l]);
+                    }
                 }
-            }
+            });
+            last = now;
         }
     }
+}
+
+/// Readings over what each channel should have.
+fn over_wanted<const W: usize>(hardware: &Hardware, readings: &[[f32; W]]) -> Vec<[f32; W]> {
+    let over = readings.iter().zip(&hardware.wanted_db);
+    over.map(|(reading, wanted)| reading.map(|reading| reading - *wanted as f32)).collect()
 }
 
 /// Phase of the stepped channel at a code over the reference's, rad: where the reference's sinusoid peaks.

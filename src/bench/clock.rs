@@ -19,7 +19,7 @@ pub struct Clock {
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Work<const W: usize> {
     /// Cables moved.
-    pub reconnections: u32,
+    pub reconnections: [u32; W],
     /// Codes set.
     pub settings: [u32; W],
     /// Readings taken, each of them averaged.
@@ -28,7 +28,7 @@ pub struct Work<const W: usize> {
 
 impl<const W: usize> Default for Work<W> {
     fn default() -> Work<W> {
-        Work { reconnections: 0, settings: [0; W], readings: [0; W] }
+        Work { reconnections: [0; W], settings: [0; W], readings: [0; W] }
     }
 }
 
@@ -44,6 +44,13 @@ impl<const W: usize> Work<W> {
             let readings = if takes[l] { readings as u32 } else { 0 };
             self.settings[l] += readings;
             self.readings[l] += readings;
+        }
+    }
+
+    /// Counts cables moved in the lanes that do it.
+    pub fn move_where(&mut self, takes: &[bool; W], cables: u32) {
+        for l in 0..W {
+            self.reconnections[l] += if takes[l] { cables } else { 0 };
         }
     }
 }
@@ -78,7 +85,7 @@ impl Clock {
     pub fn split<const W: usize>(&self, work: &Work<W>, averages: u32) -> [[f64; W]; 4] {
         [
             [self.set_up; W],
-            [self.reconnection * f64::from(work.reconnections); W],
+            work.reconnections.map(|count| self.reconnection * f64::from(count)),
             work.settings.map(|count| self.setting * f64::from(count)),
             work.readings.map(|count| self.reading * f64::from(averages) * f64::from(count)),
         ]

@@ -40,15 +40,20 @@ pub struct Joint {
 /// What a bench can do with W units at once.
 ///
 /// Every reading is a level in dB over a nominal channel read alone, one for each lane. Lanes are units on benches
-/// alike: what one of them reads does not depend on the others. A reading says which lanes take it; the others keep their
+/// alike: what one of them reads does not depend on the others. What is joined or read says which lanes take it; the others keep their
 /// time, and what they are handed means nothing.
 pub trait Desk<const W: usize> {
     /// Work done so far.
     fn work(&self) -> &Work<W>;
 
     /// Reads every channel alone, attenuators and shifters as they stand, into `[channel][lane]`. `round` counts the times that the
-    /// channels are connected for it, from 0, and `repeat` the readings that each connection serves.
-    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; W]]);
+    /// channels are connected for it, from 0, and `repeat` the readings that each connection serves; `takes` says which lanes read which
+    /// channel, `[channel][lane]`, all of them where it is `None`.
+    fn read_alone(&mut self, round: u32, repeat: u32, takes: Option<&[[bool; W]]>, readings: &mut [[f32; W]]);
+
+    /// Reads one channel alone to see whether it lives, everything as it stands. `repeat` 0 connects it, any other finds it connected
+    /// by the look or the reading of the same `round` before.
+    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; W]) -> [f32; W];
 
     /// Sets the attenuators, `[channel][lane]`.
     fn set_attenuators(&mut self, codes: &[[Code; W]]);
@@ -56,14 +61,16 @@ pub trait Desk<const W: usize> {
     /// Sets the shifters of all channels that are not stepped or a pair's reference, `[channel][lane]`.
     fn set_shifters(&mut self, codes: &[[Code; W]]);
 
-    /// Joins two channels through the coupler; in front of a probe, which joins what is on, switches those two on alone.
-    fn join(&mut self, joint: Joint);
+    /// Joins two channels through the coupler; in front of a probe, which joins what is on, switches those two on alone. Readings of
+    /// what is joined are taken in these lanes at most.
+    fn join(&mut self, joint: Joint, takes: &[bool; W]);
 
     /// Sets the shifter of the joined pair's reference; joining sets it to code 0.
     fn turn_reference(&mut self, code: Code);
 
-    /// Switches all channels on in front of the probe; the shifter of one will be stepped while the others stand.
-    fn join_rest(&mut self, stepped: usize, round: u32);
+    /// Switches all channels on in front of the probe; the shifter of one will be stepped while the others stand. Readings of it are
+    /// taken in these lanes at most.
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]);
 
     /// Reads what is joined, the stepped shifter at a code of its own in each lane.
     fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W];

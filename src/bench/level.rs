@@ -26,8 +26,8 @@ pub enum Rounding {
 /// Levelling by step attenuators.
 ///
 /// Formula: code = (reading - goal)/step, rounded by `rounding`, held to the attenuator's range. Readings
-/// are taken over what each channel should have, so a taper is kept, or made. A channel more than 30 dB below that
-/// is taken for dead: it is no goal for the others. Units: dB. Source: common practice, no source.
+/// are taken over what each channel should have, so a taper is kept, or made. A channel that reads below the level of a
+/// [dead](crate::bench::DeadRule) one is no goal for the others. Units: dB. Source: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Level {
     /// What the channels are brought to.
@@ -36,7 +36,7 @@ pub struct Level {
     pub rounding: Rounding,
 }
 
-/// What is known of the attenuation at every code.
+/// What is known of the attenuation at every code, and of what needs none.
 #[derive(Clone, Copy, Debug)]
 pub struct Attenuations<'a, const W: usize> {
     /// The nominal step, dB.
@@ -45,6 +45,8 @@ pub struct Attenuations<'a, const W: usize> {
     pub states: usize,
     /// Measured attenuations of all codes over code 0, dB, `[channel][code][lane]` in a row; nothing where whole steps are believed.
     pub measured: Option<&'a [[f32; W]]>,
+    /// A channel that reads no more than this over what it should have is dead, dB.
+    pub dead_below_db: f32,
 }
 
 impl<const W: usize> Attenuations<'_, W> {
@@ -56,9 +58,6 @@ impl<const W: usize> Attenuations<'_, W> {
         }
     }
 }
-
-/// A channel that reads this far below what it should have is dead, dB.
-const DEAD: f32 = -30.0;
 
 /// Steps that count as midway: readings carry rounding errors of 1e-5 dB at 100 dB.
 const TIE: f32 = 1e-4;
@@ -77,21 +76,19 @@ impl Level {
         Some(Level { goal, rounding: table.choice_or("rounding", "rounding", roundings, Rounding::Nearest) })
     }
 
-    /// Chooses codes from readings over nominal, dB, `[channel][lane]`, for an attenuator of `states` steps of
-    /// `step_db`.
+    /// Chooses codes from readings over nominal, dB, `[channel][lane]`, by whole steps.
     pub fn codes<const W: usize>(
         &self,
         readings: &[[f32; W]],
-        step_db: f64,
-        states: usize,
+        known: &Attenuations<W>,
         codes: &mut [[Code; W]],
     ) {
         let shift = match self.rounding {
             Rounding::Nearest => -0.5 - TIE,
             Rounding::NextLower => -TIE,
         };
-        let goal = self.goal_of(readings);
-        choose(readings, &goal, (1.0 / step_db) as f32, shift, (states - 1) as f32, codes);
+        let goal = self.goal_of(readings, known);
+        choose(readings, &goal, (1.0 / known.step_db) as f32, shift, (known.states - 1) as f32, codes);
     }
 
     /// Moves codes on from where they stand by readings taken there.
@@ -101,7 +98,7 @@ impl Level {
         known: &Attenuations<W>,
         codes: &mut [[Code; W]],
     ) {
-        let goal = self.goal_of(readings);
+        let goal = self.goal_of(readings, known);
         for (channel, (reading, codes)) in readings.iter().zip(codes).enumerate() {
             for l in 0..W {
                 let of = |code: Code| known.of(channel, code, l);
@@ -118,7 +115,7 @@ impl Level {
         known: &Attenuations<W>,
         codes: &[[Code; W]],
     ) -> Vec<[f32; W]> {
-        let goal = self.goal_of(readings);
+        let goal = self.goal_of(readings, known);
         let channels = readings.iter().zip(codes).enumerate();
         let wanted = channels.map(|(channel, (reading, codes))| {
             std::array::from_fn(|l| {
@@ -145,13 +142,13 @@ impl Level {
         best
     }
 
-    fn goal_of<const W: usize>(&self, readings: &[[f32; W]]) -> [f32; W] {
+    fn goal_of<const W: usize>(&self, readings: &[[f32; W]], known: &Attenuations<W>) -> [f32; W] {
         let mut goal = [f32::INFINITY; W];
         match self.goal {
             Goal::Target(level) => goal = [level as f32; W],
             Goal::Weakest => readings.iter().for_each(|reading| {
                 for l in 0..W {
-                    let lives = reading[l] > DEAD;
+                    let lives = reading[l] > known.dead_below_db;
                     goal[l] = if lives & (reading[l] < goal[l]) { reading[l] } else { goal[l] };
                 }
             }),

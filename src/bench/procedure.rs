@@ -2,8 +2,8 @@
 
 use crate::bench::align::Knowledge;
 use crate::bench::{
-    Align, Attenuations, Characterise, Code, CodeTable, Command, Desk, Level, Offsets, ShifterSetting,
-    SweepScratch,
+    Align, Attenuations, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Measured,
+    Offsets, ShifterSetting, SweepScratch,
 };
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::TAU;
@@ -61,6 +61,8 @@ pub struct Hardware {
     pub unrounded: Unrounded,
     /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
     pub known_imbalance: f64,
+    /// How dead channels are known.
+    pub dead: DeadRule,
 }
 
 /// Stepped blocks that reach, in use, what lies between two codes: no real ones, but they show what rounding costs. The errors of
@@ -184,17 +186,58 @@ impl Calibration {
         self.phasings() + u32::from(self.characterise.is_some())
     }
 
+    /// The channel that the plan phases the others against, if it lives.
+    pub fn reference(&self) -> usize {
+        self.align.as_ref().map_or(0, |align| align.reference)
+    }
+
+    /// True when something is held against a reference.
+    pub fn has_reference(&self) -> bool {
+        self.align.is_some() || self.characterise.as_ref().is_some_and(|of| of.shifter.is_some())
+    }
+
+    /// True when a unit's phases hang on channels that are dead and were taken for living ones; `is_dead` says which channels are, of as
+    /// many as `channels`.
+    pub fn is_misled<const W: usize>(
+        &self,
+        living: &Living<W>,
+        lane: usize,
+        channels: usize,
+        is_dead: impl Fn(usize) -> bool,
+    ) -> bool {
+        let is_taken_for_living = |channel| is_dead(channel) && living.lives(channel, lane);
+        if (0..channels).filter(|channel| !is_dead(*channel)).count() < 2 {
+            return false;
+        }
+        let reference = living.reference(lane);
+        let by_states = self.characterise.as_ref().is_some_and(|of| of.shifter.is_some());
+        if by_states {
+            let against = living.neighbour(reference, channels, lane);
+            if is_taken_for_living(reference) || against.is_some_and(is_taken_for_living) {
+                return true;
+            }
+        }
+        self.align
+            .as_ref()
+            .is_some_and(|align| align.is_misled(reference, channels, &is_dead, is_taken_for_living))
+    }
+
     /// Calibrates W units on a desk; `number` is that of the code table among those of the plan, `command` what its beam commands
-    /// the shifters to where it is made for one.
+    /// the shifters to where it is made for one. What is found out about channels that live stays known for the tables after the first.
+    #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
     pub fn run<const W: usize>(
         &self,
         desk: &mut impl Desk<W>,
         hardware: &Hardware,
         number: usize,
         command: Option<&[Command]>,
+        living: &mut Living<W>,
         scratch: &mut SweepScratch<W>,
         table: &mut CodeTable<W>,
     ) {
+        if number == 0 {
+            living.begin(hardware, self.reference());
+        }
         table.clear(&hardware.rest);
         table.offsets = self.offsets;
         if hardware.unrounded.attenuator {
@@ -211,7 +254,7 @@ impl Calibration {
         let mut is_read = false;
         if let Some(characterise) = self.characterise.as_ref().filter(|of| of.attenuator) {
             let (round, CodeTable { phase, measured, .. }) = (alone + self.levellings(), &mut *table);
-            characterise.attenuators(desk, hardware, round, phase, measured);
+            characterise.attenuators(desk, hardware, round, living, phase, measured);
             is_read = true;
         }
         let mut standing = vec![[0; W]; 0];
@@ -223,32 +266,35 @@ impl Calibration {
             if let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) {
                 if pass == 0 {
                     if !is_read {
-                        desk.read_alone(alone, 0, &mut table.phase);
+                        desk.read_alone(alone, 0, living.worth_reading().as_deref(), &mut table.phase);
                     }
                     over_wanted(hardware, &mut table.phase);
+                    living.judge_all(desk, hardware, alone, &mut table.phase);
                     table.attenuator.fill([0; W]);
                     let CodeTable { attenuator, short, phase, measured, .. } = &mut *table;
-                    let known = Attenuations { step_db, states, measured: measured.attenuations() };
+                    let known = attenuations(hardware, step_db, states, measured);
                     let wanted = || level.wanted(phase, &known, attenuator);
                     let wanted = hardware.unrounded.attenuator.then(wanted);
                     if known.measured.is_some() {
                         level.adjust(phase, &known, attenuator);
                     } else {
-                        level.codes(phase, step_db, states, attenuator);
+                        level.codes(phase, &known, attenuator);
                     }
                     *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
                 } else {
-                    self.level_on(desk, hardware, alone + pass, table);
+                    self.level_on(desk, hardware, alone + pass, living, table);
                 }
             }
             if pass == 0 {
                 table.phase.fill([0.0; W]);
             }
             desk.set_attenuators(&table.attenuator);
+            if pass == 0 && self.has_reference() {
+                living.settle(desk, hardware, self.align.as_ref().is_some_and(Align::leans_on_every_channel));
+            }
             if let (0, Some(characterise)) = (pass, &self.characterise) {
-                let reference = self.align.as_ref().map_or(0, |align| align.reference);
                 let round = joined + self.phasings();
-                characterise.shifters(desk, reference, channels, round, scratch, &mut table.measured);
+                characterise.shifters(desk, living, channels, round, scratch, &mut table.measured);
             }
             if let Some(align) = &self.align {
                 if pass == 0 && command.is_some() {
@@ -262,17 +308,18 @@ impl Calibration {
                     steps: table.measured.phases(),
                     states: hardware.shifter,
                     standing: &standing,
+                    living,
                 };
                 align.run(desk, &known, scratch, &mut table.phase);
                 if let Some(command) = command {
-                    take_out(command, align.reference, hardware.shifter, &mut table.phase);
+                    take_out(command, living, hardware.shifter, &mut table.phase);
                 }
             }
         }
         if self.relevels {
             self.stand(hardware, command, table, &mut standing);
             desk.set_shifters(&standing);
-            self.level_on(desk, hardware, alone + self.passes, table);
+            self.level_on(desk, hardware, alone + self.passes, living, table);
         }
     }
 
@@ -282,14 +329,16 @@ impl Calibration {
         desk: &mut impl Desk<W>,
         hardware: &Hardware,
         round: u32,
+        living: &Living<W>,
         table: &mut CodeTable<W>,
     ) {
         let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) else { return };
         let mut readings = vec![[0.0; W]; table.phase.len()];
-        desk.read_alone(round, 0, &mut readings);
+        desk.read_alone(round, 0, living.worth_reading().as_deref(), &mut readings);
         over_wanted(hardware, &mut readings);
+        living.silence(&mut readings);
         let CodeTable { attenuator, short, measured, .. } = table;
-        let known = Attenuations { step_db, states, measured: measured.attenuations() };
+        let known = attenuations(hardware, step_db, states, measured);
         let wanted = hardware.unrounded.attenuator.then(|| level.wanted(&readings, &known, attenuator));
         level.adjust(&readings, &known, attenuator);
         *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
@@ -337,6 +386,17 @@ impl Calibration {
     }
 }
 
+/// What is known of attenuations.
+fn attenuations<'m, const W: usize>(
+    hardware: &Hardware,
+    step_db: f64,
+    states: usize,
+    measured: &'m Measured<W>,
+) -> Attenuations<'m, W> {
+    let dead_below_db = hardware.dead.below_db as f32;
+    Attenuations { step_db, states, measured: measured.attenuations(), dead_below_db }
+}
+
 /// Readings over what each channel should have.
 fn over_wanted<const W: usize>(hardware: &Hardware, readings: &mut [[f32; W]]) {
     for (reading, wanted) in readings.iter_mut().zip(&hardware.wanted_db) {
@@ -357,10 +417,10 @@ fn over_codes<const W: usize>(
 }
 
 /// Takes a beam's own phases, over the reference's, out of those found while it was commanded.
-fn take_out<const W: usize>(command: &[Command], reference: usize, states: usize, phase: &mut [[f32; W]]) {
-    let of_reference = command[reference].phase(states);
+fn take_out<const W: usize>(command: &[Command], living: &Living<W>, states: usize, phase: &mut [[f32; W]]) {
+    let of_reference: [f32; W] = std::array::from_fn(|l| command[living.reference(l)].phase(states));
     for (phase, command) in phase.iter_mut().zip(command) {
-        phase.iter_mut().for_each(|phase| *phase -= command.phase(states) - of_reference);
+        (0..W).for_each(|l| phase[l] -= command.phase(states) - of_reference[l]);
     }
 }
 

@@ -1,6 +1,6 @@
 //! The room that a thread needs for one batch: made once, reused, no allocation after.
 
-use crate::bench::{Code, CodeTable, SweepScratch};
+use crate::bench::{Code, CodeTable, Living, SweepScratch};
 use crate::engine::channels::{Channels, Sums};
 use crate::engine::compression::Inputs;
 use crate::engine::desk::DeskRoom;
@@ -35,7 +35,9 @@ pub struct Batch<const W: usize> {
     pub(super) seconds: [[f64; W]; 4],
     /// Dead channels of each unit.
     pub(super) dead: [u32; W],
-    /// Units whose dead channel is one that the last calibration holds others against.
+    /// What the bench of the last calibration knows of dead channels.
+    pub(super) living: Living<W>,
+    /// Units in which it took a dead channel for a living one that phases hang on.
     pub(super) is_stranded: [bool; W],
     /// Shifter codes of the last beam steered to.
     pub(super) codes: Vec<[Code; W]>,
@@ -66,6 +68,7 @@ impl<const W: usize> Batch<W> {
             tables: vec![CodeTable::new(channels); tables],
             seconds: [[0.0; W]; 4],
             dead: [0; W],
+            living: Living::default(),
             is_stranded: [false; W],
             codes: vec![[0; W]; channels],
             coupled: Vec::new(),

@@ -1,6 +1,6 @@
 //! Units on the bench.
 
-use crate::bench::{Calibration, Desk};
+use crate::bench::{Calibration, Desk, Living};
 use crate::engine::batch::Batch;
 use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::unrounded::reach_levels;
@@ -22,9 +22,9 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
     let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, seen, seen_inputs, bench, sweep, tables, first_trial, .. } = batch;
-    let Batch { seconds, set_by, is_stranded, .. } = batch;
+    let Batch { seconds, set_by, is_stranded, living, .. } = batch;
     set_by.fill(None);
-    *is_stranded = stranded(plan, calibration, draws);
+    let is_dead = fates(plan, draws);
     let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
     let mut desk = SimulatedDesk {
         plan,
@@ -44,8 +44,9 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
     for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
         desk.begin(spec.view, spec.look);
         let command = spec.look.map(|look| &*plan.commands[look]);
-        calibration.run(&mut desk, &plan.hardware, number, command, sweep, table);
+        calibration.run(&mut desk, &plan.hardware, number, command, living, sweep, table);
     }
+    *is_stranded = stranded(calibration, &is_dead, living);
     *seconds = [[0.0; W]; 4];
     if !calibration.is_none() {
         *seconds = plan.clock.split(desk.work(), averages);
@@ -53,20 +54,24 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
     desk
 }
 
-/// Units in which a dead channel is one that others are held against: their phases mean nothing.
-fn stranded<const W: usize>(plan: &Plan, calibration: &Calibration, draws: &Draws<W>) -> [bool; W] {
-    let mut is_stranded = [false; W];
-    if plan.dead.fate.is_zero() {
-        return is_stranded;
+/// Which channels are dead, `[channel][lane]`; empty where none can be.
+fn fates<const W: usize>(plan: &Plan, draws: &Draws<W>) -> Vec<[bool; W]> {
+    let fate = &plan.dead.fate;
+    let channels = if fate.is_zero() { 0 } else { plan.channels() };
+    (0..channels).map(|channel| fate.deviation_at(draws, 0, channel).map(|fate| fate != 0.0)).collect()
+}
+
+/// Units in which the bench took a dead channel for a living one that phases hang on.
+fn stranded<const W: usize>(
+    calibration: &Calibration,
+    is_dead: &[[bool; W]],
+    living: &Living<W>,
+) -> [bool; W] {
+    if is_dead.is_empty() {
+        return [false; W];
     }
-    let Some(align) = &calibration.align else { return is_stranded };
-    for channel in 0..plan.channels() {
-        if align.leans_on(channel) {
-            let fate = plan.dead.fate.deviation_at(draws, 0, channel);
-            (0..W).for_each(|l| is_stranded[l] |= fate[l] != 0.0);
-        }
-    }
-    is_stranded
+    let channels = is_dead.len();
+    std::array::from_fn(|l| calibration.is_misled(living, l, channels, |channel| is_dead[channel][l]))
 }
 
 /// Takes the channels as they radiate under some conditions with the attenuators of a code table.

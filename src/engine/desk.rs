@@ -12,7 +12,7 @@ use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Kept, Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
-use crate::random::{Draws, draw};
+use crate::random::{Draws, Tolerance, draw};
 use air::Air;
 use coupler::meets;
 use multiversion::multiversion;
@@ -31,6 +31,8 @@ pub(super) struct DeskRoom<const W: usize> {
     standing: Vec<[Code; W]>,
     /// What is joined.
     joined: Joined,
+    /// The lanes that read what is joined.
+    takes: [bool; W],
     /// The reference of the last star, and its amplitude with its shifter at code 0.
     reference: Option<(usize, Complex<W>)>,
     /// Amplitudes of the joined pair with both shifters at code 0, what the arms do included.
@@ -58,6 +60,7 @@ impl<const W: usize> DeskRoom<W> {
             deviates: vec![[0.0; W]; channels],
             standing: Vec::new(),
             joined: Joined::Pair { joint, turned: 0 },
+            takes: [true; W],
             reference: None,
             arms: [Complex::ZERO; 2],
             pair: Pair::new(plan.chain.shifter()),
@@ -137,8 +140,15 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         &self.room.work
     }
 
-    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; W]]) {
+    fn read_alone(
+        &mut self,
+        round: u32,
+        repeat: u32,
+        takes: Option<&[[bool; W]]>,
+        readings: &mut [[f32; W]],
+    ) {
         let channels = readings.len();
+        let takes = |channel: usize| takes.map_or([true; W], |takes| takes[channel]);
         // Each channel's cable is moved just before it is read; a steady receiver does not mind when.
         let moves = u32::from(repeat == 0 && !self.view().is_whole);
         if self.meter.is_noisy {
@@ -152,18 +162,38 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         if self.is_steady() {
             let read = if self.meter.is_thermal { read_alone::<W, true> } else { read_alone::<W, false> };
             read(&self.meter, &common, &moved, &gain, &self.room.deviates, readings);
-            self.room.work.reconnections += moves * channels as u32;
-            self.room.work.count(channels);
+            for channel in 0..channels {
+                self.room.work.move_where(&takes(channel), moves);
+                self.room.work.count_where(&takes(channel), 1);
+            }
         } else {
             for channel in 0..channels {
-                self.room.work.reconnections += moves;
-                self.room.work.count(1);
+                self.room.work.move_where(&takes(channel), moves);
+                self.room.work.count_where(&takes(channel), 1);
                 let db =
                     |l: usize| gain[channel][l] / SINGLE_NEPERS_A_DB + (common[channel] + moved[channel][l]);
                 let level: [f32; W] = std::array::from_fn(db);
-                readings[channel] = self.read_one_alone(channel, &level);
+                let deviates = self.room.deviates[channel];
+                readings[channel] = self.read_one_alone(&level, &deviates, &takes(channel));
             }
         }
+    }
+
+    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; W]) -> [f32; W] {
+        let moves = u32::from(repeat == 0 && !self.view().is_whole);
+        self.room.work.move_where(takes, moves);
+        self.room.work.count_where(takes, 1);
+        let mut deviates = [0.0; W];
+        if self.meter.is_noisy {
+            let slot = channel as u32 + self.plan.channels() as u32 * round;
+            let (key, group) = (self.plan.noise.looked, repeat / 4);
+            deviates = draw::normal_block(key, self.first_trial, |_| group, slot)[repeat as usize % 4];
+        }
+        let gain = self.gains_as_they_stand()[channel];
+        let (nominal, moved) = self.connection_alone(round, channel);
+        let common = (self.plan.hardware.wanted_db[channel] + nominal) as f32;
+        let level = std::array::from_fn(|l| gain[l] / SINGLE_NEPERS_A_DB + (common + moved[l]));
+        self.read_one_alone(&level, &deviates, takes)
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; W]]) {
@@ -185,9 +215,10 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         self.room.air.forget();
     }
 
-    fn join(&mut self, joint: Joint) {
+    fn join(&mut self, joint: Joint, takes: &[bool; W]) {
+        self.room.takes = *takes;
         if !self.view().is_whole {
-            self.room.work.reconnections += joint.moved.cables();
+            self.room.work.move_where(takes, joint.moved.cables());
         }
         self.room.joined = Joined::Pair { joint, turned: 0 };
         self.room.arms = self.arms(&joint);
@@ -201,12 +232,14 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         }
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32) {
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) {
+        self.room.takes = *takes;
         self.room.joined = Joined::Rest { stepped, round };
         self.join_air(stepped);
     }
 
     fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W] {
+        let takes = &self.taken(takes);
         self.room.work.count_where(takes, 1);
         let noise = self.noise();
         if self.is_steady() {
@@ -225,14 +258,14 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         if !self.is_steady() {
             return self.read_each(&[code; W], takes);
         }
-        self.room.work.count_where(takes, 1);
+        self.room.work.count_where(&self.taken(takes), 1);
         let noise = self.noise();
         self.room.pair.read(code, &self.meter, noise)
     }
 
     fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) {
         if self.is_steady() && codes.len() == self.plan.chain.shifter().states() {
-            self.room.work.count(codes.len());
+            self.room.work.count_where(&self.room.takes, codes.len());
             let noise = self.noise();
             readings.copy_from_slice(self.room.pair.read_all(&self.meter, noise));
         } else {
@@ -246,7 +279,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         if !self.is_steady() {
             return outermost(self, states, |reading, best| reading > best);
         }
-        self.room.work.count(states);
+        self.room.work.count_where(&self.room.takes, states);
         let noise = self.noise();
         self.room.pair.highest(&self.meter, noise)
     }
@@ -255,7 +288,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         if !self.is_steady() {
             return outermost(self, states, |reading, best| reading < best);
         }
-        self.room.work.count(states);
+        self.room.work.count_where(&self.room.takes, states);
         let noise = self.noise();
         self.room.pair.lowest(&self.meter, noise)
     }
@@ -284,20 +317,35 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
         Noise { key, first_trial: self.first_trial, slot }
     }
 
+    /// The lanes that take a reading of what is joined.
+    fn taken(&self, takes: &[bool; W]) -> [bool; W] {
+        let joined = &self.room.takes;
+        let mut taken = [false; W];
+        (0..W).for_each(|l| taken[l] = takes[l] & joined[l]);
+        taken
+    }
+
     /// What reading channels alone adds to each, dB, as nominal value and deviations: its cable's repeatability, or how the
     /// probe sees it.
     fn connections_alone(&self, round: u32) -> (f64, Vec<[f32; W]>) {
-        let fixture = &self.plan.fixture;
         let channels = 0..self.plan.channels();
-        if self.view().is_whole {
-            let gain = &fixture.probe_gain;
-            return (
-                gain.nominal,
-                channels.map(|channel| *gain.deviation_at(self.draws, 0, channel)).collect(),
-            );
-        }
-        let (gain, slot) = (&fixture.reconnection_gain, Port::Alone.slot(round, None));
-        (gain.nominal, channels.map(|channel| self.connection(gain, slot, channel)).collect())
+        let nominal = self.tolerance_alone().nominal;
+        (nominal, channels.map(|channel| self.connection_alone(round, channel).1).collect())
+    }
+
+    /// The same for one channel.
+    fn connection_alone(&self, round: u32, channel: usize) -> (f64, [f32; W]) {
+        let gain = self.tolerance_alone();
+        let deviation = match self.view().is_whole {
+            true => *gain.deviation_at(self.draws, 0, channel),
+            false => self.connection(gain, Port::Alone.slot(round, None), channel),
+        };
+        (gain.nominal, deviation)
+    }
+
+    fn tolerance_alone(&self) -> &'a Tolerance {
+        let fixture = &self.plan.fixture;
+        if self.view().is_whole { &fixture.probe_gain } else { &fixture.reconnection_gain }
     }
 }
 

@@ -12,7 +12,7 @@ pub const CHUNK: usize = u64::BITS as usize;
 pub enum Failure {
     /// It has more dead channels than a unit may have.
     DeadChannels,
-    /// A dead channel is one that the bench holds others against.
+    /// The bench took a dead channel for a living one, and phases hang on it.
     DeadReference,
     /// A figure came out as no number.
     NoFigure,
@@ -26,7 +26,7 @@ impl Failure {
     pub fn reason(self) -> &'static str {
         match self {
             Failure::DeadChannels => "more dead channels than allowed",
-            Failure::DeadReference => "a dead channel is one that others are phased against",
+            Failure::DeadReference => "a dead channel was taken for a living one, and phases hang on it",
             Failure::NoFigure => "a figure could not be computed",
         }
     }

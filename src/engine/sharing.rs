@@ -128,10 +128,18 @@ impl Likeness {
             columns,
             noise,
         } = plan;
-        // How many a unit may have is a verdict; how likely they are is in the fate.
-        let DeadChannels { fate, probability: _, allowed: _ } = dead;
-        let Hardware { attenuator, shifter, wanted_db, rest, rest_short, unrounded, known_imbalance } =
-            hardware;
+        // How many a unit may have is a verdict; how likely they are is in the fate; how they are known is in the hardware.
+        let DeadChannels { fate, probability: _, allowed: _, rule: _ } = dead;
+        let Hardware {
+            attenuator,
+            shifter,
+            wanted_db,
+            rest,
+            rest_short,
+            unrounded,
+            known_imbalance,
+            dead: dead_rule,
+        } = hardware;
         let its = &other.hardware;
         let sets = (attenuator, shifter, wanted_db, rest, rest_short, unrounded)
             == (&its.attenuator, &its.shifter, &its.wanted_db, &its.rest, &its.rest_short, &its.unrounded);
@@ -152,6 +160,7 @@ impl Likeness {
             && *stability == other.stability
             && *clock == other.clock
             && *known_imbalance == its.known_imbalance
+            && *dead_rule == its.dead
             && reads_alike(noise, &other.noise)
             && all_draws;
         Likeness { units, batch: units && all_draws && *views == other.views, figures, bench }
@@ -183,8 +192,9 @@ fn drawn_for_bench(plan: &Plan) -> [&Tolerance; 8] {
 
 /// True where noise is the same in all rounds that both plans have.
 fn reads_alike(keys: &NoiseKeys, other: &NoiseKeys) -> bool {
-    let NoiseKeys { alone, joined, turned, field, walk } = keys;
-    (alone, turned, field, walk) == (&other.alone, &other.turned, &other.field, &other.walk)
+    let NoiseKeys { alone, looked, joined, turned, field, walk } = keys;
+    (alone, looked, turned, field, walk)
+        == (&other.alone, &other.looked, &other.turned, &other.field, &other.walk)
         && joined.iter().zip(&other.joined).all(|(own, its)| own == its)
 }
 

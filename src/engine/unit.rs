@@ -9,6 +9,7 @@ use crate::engine::outcomes::{Failure, PlanOutcomes};
 use crate::engine::trial::{draw, judge, measure, steer};
 use crate::math::{Complex, LN_10, single};
 use crate::plan::Plan;
+use crate::random::Tolerance;
 
 /// A unit as one trial built it.
 #[derive(Clone, Debug, PartialEq)]
@@ -26,6 +27,10 @@ pub struct Unit {
 pub struct UnitPlan {
     /// Every reading in the order it was taken.
     pub readings: Vec<Reading>,
+    /// Channels that the bench found dead, ascending; `None` where it does not look for them.
+    pub dead: Option<Vec<usize>>,
+    /// The channel that others were phased against; `None` where none were.
+    pub reference: Option<usize>,
     /// Code tables that it made.
     pub tables: Vec<UnitTable>,
     /// Shifter code of each channel, `[look][channel]`.
@@ -98,8 +103,15 @@ pub enum Event {
     Attenuators,
     /// Shifters are set to stand.
     Shifters,
-    /// All channels are read alone, by the number of times that they were connected for it.
+    /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
     Alone(u32),
+    /// One channel is read alone to see whether it lives; connected for it unless it still is.
+    Look {
+        /// The channel.
+        channel: usize,
+        /// Its cable is moved for it.
+        is_connected_anew: bool,
+    },
     /// A pair is joined.
     Join(Joint),
     /// One channel is to be stepped among all others in front of the probe.
@@ -110,12 +122,14 @@ pub enum Event {
     Read(Reading),
 }
 
-/// What happens on the bench when one calibration plan meets the unit of a trial.
+/// What happens on the bench when one calibration plan meets the unit of a trial, all its channels alive.
 pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
-    let mut batch = Batch::<1>::new(plan);
-    draw(plan, trial, &mut batch);
-    build(plan, &mut batch);
-    calibrate_on(plan, calibration, &mut batch, Recorder::new).events
+    let mut plan = plan.clone();
+    plan.dead.fate = Tolerance::exact(0.0);
+    let mut batch = Batch::<1>::new(&plan);
+    draw(&plan, trial, &mut batch);
+    build(&plan, &mut batch);
+    calibrate_on(&plan, calibration, &mut batch, Recorder::new).events
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
@@ -155,11 +169,15 @@ fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
         measure(plan, look_number, look, batch);
         shifter.push(batch.codes.iter().map(|code| code[0]).collect());
     }
+    let calibration = &plan.calibrations[number];
+    let (dead, reference) = (batch.living.dead(0), batch.living.reference(0));
     let values: Vec<f64> = batch.values.iter().map(|value| value[0]).collect();
     let mut outcome = PlanOutcomes::new(plan);
     judge(plan, 1, batch, &mut outcome);
     UnitPlan {
         readings,
+        dead: dead.filter(|_| !calibration.is_none()),
+        reference: calibration.has_reference().then_some(reference),
         tables,
         shifter,
         met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
@@ -183,6 +201,11 @@ impl<'a> Recorder<'a> {
     pub fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
         Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
+
+    fn read_one_alone(&mut self, channel: usize, level_db: f32) {
+        let code = self.attenuators.get(channel).copied().unwrap_or(0);
+        self.events.push(Event::Read(Reading { of: Of::Alone { channel }, code, level_db }));
+    }
 }
 
 impl Tabled for Recorder<'_> {
@@ -199,14 +222,27 @@ impl Desk<1> for Recorder<'_> {
         self.desk.work()
     }
 
-    fn read_alone(&mut self, round: u32, repeat: u32, readings: &mut [[f32; 1]]) {
-        self.desk.read_alone(round, repeat, readings);
+    fn read_alone(
+        &mut self,
+        round: u32,
+        repeat: u32,
+        takes: Option<&[[bool; 1]]>,
+        readings: &mut [[f32; 1]],
+    ) {
+        self.desk.read_alone(round, repeat, takes, readings);
         self.events.push(Event::Alone(round));
         for (channel, [level_db]) in readings.iter().enumerate() {
-            let code = self.attenuators.get(channel).copied().unwrap_or(0);
-            let reading = Reading { of: Of::Alone { channel }, code, level_db: *level_db };
-            self.events.push(Event::Read(reading));
+            if takes.is_none_or(|takes| takes[channel][0]) {
+                self.read_one_alone(channel, *level_db);
+            }
         }
+    }
+
+    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; 1]) -> [f32; 1] {
+        let reading = self.desk.look(channel, round, repeat, takes);
+        self.events.push(Event::Look { channel, is_connected_anew: repeat == 0 });
+        self.read_one_alone(channel, reading[0]);
+        reading
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; 1]]) {
@@ -220,10 +256,10 @@ impl Desk<1> for Recorder<'_> {
         self.desk.set_shifters(codes);
     }
 
-    fn join(&mut self, joint: Joint) {
+    fn join(&mut self, joint: Joint, takes: &[bool; 1]) {
         self.of = Of::Pair { joint, turned: 0 };
         self.events.push(Event::Join(joint));
-        self.desk.join(joint);
+        self.desk.join(joint, takes);
     }
 
     fn turn_reference(&mut self, code: Code) {
@@ -233,10 +269,10 @@ impl Desk<1> for Recorder<'_> {
         self.desk.turn_reference(code);
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32) {
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) {
         self.of = Of::Rest { channel: stepped };
         self.events.push(Event::Rest(stepped));
-        self.desk.join_rest(stepped, round);
+        self.desk.join_rest(stepped, round, takes);
     }
 
     fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<1> {

@@ -1,7 +1,7 @@
 //! From the study as written to the plan that runs.
 
 use crate::array::{Array, TaperBy};
-use crate::bench::{Code, Command, Fixture, Hardware, Unrounded};
+use crate::bench::{Code, Command, DeadRule, Fixture, Hardware, Unrounded};
 use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::math::{elementary, scalar};
@@ -57,7 +57,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let rounds = study.calibrations.iter().zip(&courses).map(|(of, course)| of.rounds(course.tables.len()));
     let noise = NoiseKeys::new(rounds.max().unwrap_or(0), |name| Key::new(study.seed, name));
     let is_set = study.taper_by == TaperBy::Attenuators;
-    let hardware = hardware(&chain, &array, &fixture, is_set);
+    let hardware = hardware(&chain, &array, &fixture, dead.rule, is_set);
     let head_start = |amplitude: &f64| if is_set { -scalar::ln(*amplitude) } else { 0.0 };
     let head_start = array.amplitude.iter().map(head_start).collect();
     Plan {
@@ -94,7 +94,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
 }
 
 /// `is_set` when the attenuators make the taper.
-fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, is_set: bool) -> Hardware {
+fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, dead: DeadRule, is_set: bool) -> Hardware {
     let attenuator = chain.attenuator().map(|attenuator| (attenuator.step_db(), attenuator.states()));
     let wanted_db: Vec<f64> = array.amplitude.iter().map(|a| 20.0 * scalar::log10(*a)).collect();
     let rest = |wanted: &f64| match attenuator {
@@ -118,6 +118,7 @@ fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, is_set: bool) -> Ha
         shifter: chain.shifter().states(),
         wanted_db,
         known_imbalance: fixture.phase_imbalance.nominal,
+        dead,
     }
 }
 

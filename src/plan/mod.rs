@@ -3,6 +3,7 @@
 mod compile;
 mod coupling;
 mod course;
+mod dead_channels;
 mod grating_lobes;
 mod inspections;
 mod limit;
@@ -62,6 +63,8 @@ pub struct TableSpec {
 pub struct NoiseKeys {
     /// Channels alone.
     pub alone: Key,
+    /// Channels alone, looked at to see whether they live.
+    pub looked: Key,
     /// What is joined, `[round]`.
     pub joined: Vec<Key>,
     /// Pairs whose reference is turned.
@@ -82,6 +85,7 @@ impl NoiseKeys {
         };
         NoiseKeys {
             alone: key("noise alone"),
+            looked: key("noise look"),
             joined: (0..rounds.max(1)).map(joined).collect(),
             turned: key("noise pair turned"),
             field: key("noise field"),

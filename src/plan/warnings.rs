@@ -12,6 +12,7 @@ use crate::chain::{NEPERS_A_DB, Side};
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
 use crate::math::scalar;
+use crate::plan::dead_channels::dead_channels;
 use crate::plan::grating_lobes::grating_lobes;
 use crate::plan::inspections::inspections;
 use crate::plan::{Limit, Plan};
@@ -26,6 +27,7 @@ pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     let findings = Findings::default();
     grating_lobes(plan, &findings);
     inspections(plan, &findings);
+    dead_channels(plan, &findings);
     limits(study, plan, &findings);
     idle::idle(study, plan, &findings);
     tolerances::tolerances(study, &findings);

@@ -1,8 +1,8 @@
 //! The bench and the calibration plans, for people.
 
 use crate::bench::{
-    Align, Calibration, Comparison, Fixture, Goal, Level, Method, Offsets, Pairing, Receiver, Rounding,
-    Stability, Tables,
+    Align, Calibration, Comparison, DeadRule, Fixture, Goal, Level, Method, Offsets, Pairing, Receiver,
+    Rounding, Stability, Tables,
 };
 use crate::engine::Unit;
 use crate::io::Dimension;
@@ -16,10 +16,24 @@ use crate::study::Study;
 /// Receiver, coupler, cables and clock.
 pub(super) fn bench(study: &Study) -> String {
     let mut text = "Bench\n".to_owned();
-    for line in [receiver(&study.receiver, &study.stability), fixture(&study.fixture), clock(study)] {
+    let lines = [receiver(&study.receiver, &study.stability), fixture(&study.fixture), clock(study)];
+    for line in lines.into_iter().chain(dead(study.dead.rule)) {
         text.push_str(&paragraph(&line, 2, 4));
     }
     text
+}
+
+/// How dead channels are known, where there can be any.
+fn dead(rule: DeadRule) -> Option<String> {
+    let level = |db| quantity(db, Dimension::Level);
+    rule.is_looked_for.then(|| {
+        format!(
+            "dead channels: those that read alone below {} over what they should have, looked at once more where they read less than {} \
+             above that; left out, and the next that lives takes the place of a dead reference",
+            level(rule.below_db),
+            level(DeadRule::DOUBT_DB)
+        )
+    })
 }
 
 fn receiver(of: &Receiver, stability: &Stability) -> String {

@@ -1,6 +1,6 @@
 //! The bench sheet: what to connect, set and read for a calibration plan, in order, and how long it takes.
 
-use crate::bench::{Align, Comparison, Goal, Joint, Method, Moved};
+use crate::bench::{Align, Calibration, Comparison, DeadRule, Goal, Joint, Method, Moved, Pairing};
 use crate::engine::{Event, Of, Reading, log};
 use crate::io::Dimension;
 use crate::plan::Plan;
@@ -26,7 +26,7 @@ pub struct Step {
 }
 
 /// The sheet of one calibration plan, by its number. Where the next code depends on a reading, counts and times are those of
-/// unit 0.
+/// unit 0, all its channels alive; what is done about dead ones is a step that says so.
 pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
     let of = &plan.calibrations[calibration];
     if of.is_none() {
@@ -38,6 +38,7 @@ pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
         set: "all channels at code 0, switched on and warm".into(),
         ..Step::default()
     });
+    builder.steps.extend(dead_channels(plan, of));
     let events = log(plan, calibration, 0);
     let mut rest = events.as_slice();
     while let Some((event, after)) = rest.split_first() {
@@ -45,11 +46,9 @@ pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
         rest = after;
         match event {
             Event::Alone(round) => {
-                // Each connection serves all codes of a channel.
+                // Each connection serves all codes of a channel, and what is read once more.
                 let mut all = readings;
-                while let [Event::Attenuators, Event::Alone(again), more @ ..] = rest
-                    && again == round
-                {
+                while let Some(more) = on_the_same_connection(*round, rest) {
                     let (readings, after) = leading_readings(more);
                     all.extend(readings);
                     rest = after;
@@ -63,6 +62,40 @@ pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
         .steps
         .push(Step { set: "the codes and phases found, in the unit's table".into(), ..Step::default() });
     builder.finish()
+}
+
+/// What follows of events that begin with readings of channels as they are connected.
+fn on_the_same_connection(round: u32, events: &[Event]) -> Option<&[Event]> {
+    match events {
+        [Event::Attenuators, Event::Alone(again), more @ ..] if *again == round => Some(more),
+        [Event::Look { is_connected_anew: false, .. }, more @ ..] => Some(more),
+        _ => None,
+    }
+}
+
+/// What a technician does about channels that are dead.
+fn dead_channels(plan: &Plan, of: &Calibration) -> Option<Step> {
+    let DeadRule { below_db, is_looked_for } = plan.hardware.dead;
+    if !is_looked_for {
+        return None;
+    }
+    let level = |db| quantity(db, Dimension::Level);
+    let read = format!(
+        "a channel that reads alone below {} over what it should have is dead; one that reads less than {} above that is read once more \
+         before its cable is moved, and is dead if it reads below then",
+        level(below_db),
+        level(DeadRule::DOUBT_DB)
+    );
+    let mut set = "dead channels are left out of all that follows".to_owned();
+    if of.has_reference() {
+        let named = of.reference();
+        set.push_str(&format!("; where channel {named} is dead, the next that lives takes its place"));
+    }
+    let chain = of.align.as_ref().map(|align| &align.comparison);
+    if matches!(chain, Some(Comparison::Pairs { pairing: Pairing::Chain, .. })) {
+        set.push_str("; the chain joins the living channels on both sides of a dead one");
+    }
+    Some(Step { set, read, ..Step::default() })
 }
 
 /// The readings that events begin with, and the events after them.
@@ -112,6 +145,9 @@ impl Builder<'_> {
                 };
                 self.push(step, 0, readings.len());
             }
+            Event::Look { channel, is_connected_anew } => {
+                self.alone_one(*channel, readings, *is_connected_anew);
+            }
             // Those belong to what was begun before them.
             Event::Alone(_) | Event::Read(_) => {}
         }
@@ -160,23 +196,28 @@ impl Builder<'_> {
 
     /// All readings of channels alone that one connection each serves, in any order.
     fn alone(&mut self, readings: &[&Reading]) {
-        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
         for channel in 0..self.plan.channels() {
             let own: Vec<&Reading> =
                 readings.iter().copied().filter(|reading| reading.of == Of::Alone { channel }).collect();
-            let (connect, on) = if is_whole {
-                (String::new(), format!("channel {channel} alone on, "))
-            } else {
-                (format!("channel {channel} to the receiver"), String::new())
-            };
-            let set = on
-                + &match own.as_slice() {
-                    [one] => format!("attenuator {channel} at code {}", one.code),
-                    _ => format!("attenuator {channel} at codes {}", codes(&own)),
-                };
-            let step = Step { connect, set, read: "the level".into(), ..Step::default() };
-            self.push(step, u32::from(!is_whole), own.len());
+            self.alone_one(channel, &own, true);
         }
+    }
+
+    fn alone_one(&mut self, channel: usize, own: &[&Reading], is_connected_anew: bool) {
+        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
+        let (mut connect, mut on) = (String::new(), String::new());
+        match (is_whole, is_connected_anew) {
+            (true, _) => on = format!("channel {channel} alone on, "),
+            (false, true) => connect = format!("channel {channel} to the receiver"),
+            (false, false) => {}
+        }
+        let set = on
+            + &match own {
+                [one] => format!("attenuator {channel} at code {}", one.code),
+                _ => format!("attenuator {channel} at codes {}", codes(own)),
+            };
+        let step = Step { connect, set, read: "the level".into(), ..Step::default() };
+        self.push(step, u32::from(!is_whole && is_connected_anew), own.len());
     }
 
     fn joined(&mut self, joint: &Joint, readings: &[&Reading]) {

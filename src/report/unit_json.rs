@@ -46,6 +46,12 @@ struct Calibration<'a> {
     /// Why it fails whatever its figures are.
     #[serde(skip_serializing_if = "Option::is_none")]
     failure: Option<&'static str>,
+    /// Channels that the bench found dead; absent where it does not look for them.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    read_as_dead: Option<&'a [usize]>,
+    /// The channel that others were phased against; absent where none were.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    reference: Option<usize>,
     readings: Vec<Reading>,
     #[serde(flatten)]
     table: Table<'a>,
@@ -158,6 +164,8 @@ fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibrati
         name: &plan.calibrations[number].name,
         passed: of.passes,
         failure: of.failure.map(|failure| failure.reason()),
+        read_as_dead: of.dead.as_deref(),
+        reference: of.reference,
         bench_minutes: of.seconds / 60.0,
         readings: of.readings.iter().map(reading).collect(),
         table: first,

@@ -30,6 +30,7 @@ fn calibration(plan: &Plan, number: usize, of: &UnitPlan) -> String {
     let time =
         if of.seconds > 0.0 { format!(", {} on the bench", duration(of.seconds)) } else { String::new() };
     let mut text = format!("\nCalibration \"{}\": {verdict}{time}\n", plan.calibrations[number].name);
+    text.push_str(&dead(plan, number, of));
     text.push_str(&alone(of));
     text.push_str(&pairs(of));
     text.push_str(&codes(plan, number, of));
@@ -44,9 +45,26 @@ fn level(db: f32) -> String {
 fn why(failure: Failure) -> &'static str {
     match failure {
         Failure::DeadChannels => "it has more dead channels than allowed",
-        Failure::DeadReference => "a channel that others are phased against is dead",
+        Failure::DeadReference => "a dead channel was taken for a living one, and phases hang on it",
         Failure::NoFigure => "a figure could not be computed",
     }
+}
+
+/// What the bench found dead, and what it does instead; nothing where all channels live.
+fn dead(plan: &Plan, number: usize, of: &UnitPlan) -> String {
+    let Some(dead) = of.dead.as_ref().filter(|dead| !dead.is_empty()) else { return String::new() };
+    let listed: Vec<String> = dead.iter().map(usize::to_string).collect();
+    let mut text = format!("Read as dead: {}.", listed.join(", "));
+    let named = plan.calibrations[number].reference();
+    match of.reference {
+        Some(reference) if reference != named => {
+            text.push_str(&format!(
+                " Channel {reference} takes the place of channel {named} as the reference."
+            ));
+        }
+        _ => {}
+    }
+    format!("\n{}", paragraph(&text, 2, 2))
 }
 
 fn alone(of: &UnitPlan) -> String {
@@ -145,7 +163,9 @@ fn codes(plan: &Plan, number: usize, of: &UnitPlan) -> String {
         let mut row = vec![channel.to_string()];
         for table in &of.tables {
             row.push(table.attenuator[channel].to_string());
-            row.push(computed(table.phase[channel].to_degrees()));
+            let is_dead = of.dead.as_ref().is_some_and(|dead| dead.contains(&channel));
+            let phase = table.phase[channel].to_degrees();
+            row.push(if is_dead { ABSENT.to_owned() } else { computed(phase) });
         }
         row.extend(sets.iter().map(|look| of.shifter[*look][channel].to_string()));
         grid.row(row);

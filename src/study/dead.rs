@@ -1,5 +1,6 @@
 //! Channels that do not work at all.
 
+use crate::bench::DeadRule;
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Sources, Tolerance};
 
@@ -12,17 +13,22 @@ pub struct DeadChannels {
     pub probability: f64,
     /// Most dead channels of a unit that does not fail for it.
     pub allowed: usize,
+    /// How the bench knows a dead channel.
+    pub rule: DeadRule,
 }
 
 impl DeadChannels {
-    /// Reads `dead_channel = { probability = 0.001, allowed = 0 }` of the array; absent: all live.
-    pub(super) fn read(array: &Table, channels: usize) -> DeadChannels {
+    /// Reads `dead_channel = { probability = 0.001, allowed = 0 }` of the array; absent: all live. And `dead_below` of the bench.
+    pub(super) fn read(array: &Table, bench: Option<&Table>, channels: usize) -> DeadChannels {
         let Some(table) = array.table("dead_channel") else {
-            return DeadChannels { fate: Tolerance::exact(0.0), probability: 0.0, allowed: 0 };
+            let rule = DeadRule::read(bench, false);
+            return DeadChannels { fate: Tolerance::exact(0.0), probability: 0.0, allowed: 0, rule };
         };
         let probability = table.number("probability", Check::Within(0.0, 0.5));
+        let fate = Tolerance::by_chance(probability);
         DeadChannels {
-            fate: Tolerance::by_chance(probability),
+            rule: DeadRule::read(bench, !fate.is_zero()),
+            fate,
             probability,
             allowed: table.count_or("allowed", 0..=channels as u64, 0) as usize,
         }

@@ -49,7 +49,6 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     let channels = layout.as_ref().map_or(MOST_A_SIDE as usize, Layout::channels);
     let drive = array.optional_quantity("drive", Dimension::Power, Check::Within(-150.0, 150.0));
     let grouping = Grouping::read(root, &array, channels);
-    let dead = DeadChannels::read(&array, channels);
 
     let is_line = layout.as_ref().is_some_and(Layout::is_line);
     let beams = read_beams(root, is_line);
@@ -57,6 +56,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
 
     let blocks = read_blocks(root, &grouping);
     let bench = root.table("bench");
+    let dead = DeadChannels::read(&array, bench.as_ref(), channels);
     let temperatures = Temperatures::read(root, bench.as_ref());
     if let (None, Some(bench)) = (&blocks, &bench) {
         // Nothing can be said of it, but it is not unknown.

@@ -28,10 +28,14 @@ pub(super) fn run<const W: usize>(
     phase: &mut [[f32; W]],
 ) {
     for (channel, phase) in phase.iter_mut().enumerate() {
-        desk.join_rest(channel, known.round);
+        let lanes: [bool; W] = std::array::from_fn(|l| known.living.lives(channel, l));
+        if !lanes.contains(&true) {
+            continue;
+        }
+        desk.join_rest(channel, known.round, &lanes);
         let top = sweep.solve(known.steps_of(channel), desk, scratch);
         let share = shares(&scratch.readings);
-        for l in 0..W {
+        for l in (0..W).filter(|l| lanes[*l]) {
             let standing = known.standing[channel][l];
             let (sin, cos) = scalar::sin_cos(f64::from(standing - top[l]));
             let over_all = scalar::atan2(sin, cos + share[l]);
@@ -61,7 +65,7 @@ fn shares<const W: usize>(readings: &[[f32; W]]) -> [f64; W] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::{Code, Joint, Method, Work};
+    use crate::bench::{Code, Joint, Living, Method, Work};
     use crate::math::{Complex, TAU};
 
     const STATES: usize = 64;
@@ -89,7 +93,7 @@ mod tests {
             &self.work
         }
 
-        fn join_rest(&mut self, stepped: usize, _: u32) {
+        fn join_rest(&mut self, stepped: usize, _: u32, _: &[bool; 1]) {
             self.stepped = stepped;
         }
 
@@ -97,10 +101,13 @@ mod tests {
             [(10.0 * scalar::log10(self.power(codes[0]))) as f32]
         }
 
-        fn read_alone(&mut self, _: u32, _: u32, _: &mut [[f32; 1]]) {}
+        fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; 1]]>, _: &mut [[f32; 1]]) {}
+        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> [f32; 1] {
+            [0.0]
+        }
         fn set_attenuators(&mut self, _: &[[Code; 1]]) {}
         fn set_shifters(&mut self, _: &[[Code; 1]]) {}
-        fn join(&mut self, _: Joint) {}
+        fn join(&mut self, _: Joint, _: &[bool; 1]) {}
         fn turn_reference(&mut self, _: Code) {}
         fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<1> {
             Complex::ZERO
@@ -127,8 +134,14 @@ mod tests {
             let sweep = Sweep::new(Method::Fit, STATES, 16);
             let mut scratch = SweepScratch::default();
             let standing = [[0.0], [0.0]];
-            let known =
-                Knowledge { round: 0, imbalance: 0.0, steps: None, states: STATES, standing: &standing };
+            let known = Knowledge {
+                round: 0,
+                imbalance: 0.0,
+                steps: None,
+                states: STATES,
+                standing: &standing,
+                living: &Living::default(),
+            };
             let mut phase = [[0.0f32], [0.0]];
             run(&sweep, &mut field, &known, &mut scratch, &mut phase);
             assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");

@@ -38,17 +38,21 @@ impl<const W: usize> SimulatedDesk<'_, W> {
         std::array::from_fn(|l| self.meter.show_off(level[l], noise[l], drift[l], tilt[l]))
     }
 
-    /// A channel read alone at a level, dB.
-    pub(super) fn read_one_alone(&mut self, channel: usize, level: &[f32; W]) -> [f32; W] {
+    /// A channel read alone at a level, dB, with standard normal draws.
+    pub(super) fn read_one_alone(
+        &mut self,
+        level: &[f32; W],
+        deviates: &[f32; W],
+        takes: &[bool; W],
+    ) -> [f32; W] {
         let power = level.map(|db| single::exp(db * NEPERS_A_DB_OF_POWER));
-        let deviates = self.room.deviates[channel];
         let (mut shown, mut noise) = ([0.0; W], [0.0; W]);
         for l in 0..W {
             let (level, sd) = self.meter.level_and_sd(power[l]);
             shown[l] = level;
             noise[l] = if self.meter.is_noisy { sd * deviates[l] } else { 0.0 };
         }
-        self.show_unsteady(&shown, &noise, &[true; W])
+        self.show_unsteady(&shown, &noise, takes)
     }
 
     /// The drift of this moment, dB.

@@ -327,6 +327,12 @@ fn arrays_and_temperatures() {
             "9",
             &["`allowed` is 9, but must be from 0 to 8"],
         ),
+        case(
+            "[bench]\n",
+            "[bench]\ndead_below = \"3 dB\"\n",
+            "\"3 dB\"",
+            &["`dead_below` is 3 dB, but must be from -200 dB to 0 dB"],
+        ),
         case(CHIP, "chip = 2\ndrive = \"3 dB\"\n", "\"3 dB\"", &["`3 dB` is a level, a power is due here"]),
         case(
             "[[block]]\nname = \"driver\"\nkind = \"amplifier\"\n",

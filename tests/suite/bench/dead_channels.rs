@@ -1,11 +1,17 @@
 //! Channels that do not work: how many units fail for it, and what those that live with it lose.
 
+use super::{drawn, folded};
 use crate::check_values::case::{Beam, Case, line, mean, normal, nulls};
 use crate::check_values::row::{Found, linear, row};
+use crate::determinism::{outcomes, outcomes_by};
 use crate::program::Folder;
 use crate::support;
-use beamyield::engine::Failure;
+use beamyield::engine::{Failure, Of, Unit, rebuild};
 use beamyield::figure::Figure;
+use beamyield::io::SourceText;
+use beamyield::plan::{self, Plan};
+use beamyield::stats::Moments;
+use beamyield::study;
 
 const TRIALS: u64 = 20_000;
 
@@ -46,20 +52,321 @@ fn as_many_units_fail_as_the_binomial_law_says() {
     }
 }
 
+/// A receiver that shows nothing as low as a dead channel: all are taken for living.
+const BLIND: &str = "receiver = { floor = \"-20 dB\" }";
+
 #[test]
-fn a_star_fails_with_its_reference_and_a_chain_with_any() {
-    let share = |value: f64| row("share without reference", &format!("{value:.9}")).within(0.0);
-    let found = |pairing: &str| {
+fn units_fail_where_phases_hang_on_a_dead_channel_that_is_taken_for_living() {
+    let share = |value: f64| row("share that fails", &format!("{value:.9}")).within(0.0);
+    let found = |bench: &str, pairing: &str| {
         let align = format!("align = {{ method = \"null\", pairing = \"{pairing}\", reference = 3 }}");
-        failing(&with_dead(8, 0.03, 8, &align), Failure::DeadReference)
+        failing(&Case { bench: bench.into(), ..with_dead(8, 0.03, 8, &align) }, Failure::DeadReference)
     };
-    let any = 1.0 - 0.97f64.powi(8);
-    share(0.03).is_met_by(found("star"));
-    share(any).is_met_by(found("chain"));
-    share(any).is_met_by(found("all_pairs"));
-    share(any).is_missed_by(found("star"));
+    // Own derivation. A star hangs on its reference; all pairs on every channel; a chain on what stands between two living ones, so
+    // not where those that live stand side by side: k of them at 9 - k places.
+    let (p, q) = (0.03f64, 0.97f64);
+    let side_by_side: f64 = (1..=8).map(|k| f64::from(9 - k) * p.powi(8 - k) * q.powi(k)).sum();
+    let chain = 1.0 - side_by_side - p.powi(8);
+    share(p).is_met_by(found(BLIND, "star"));
+    share(chain).is_met_by(found(BLIND, "chain"));
+    share(1.0 - q.powi(8)).is_met_by(found(BLIND, "all_pairs"));
+    share(1.0 - q.powi(8)).is_missed_by(found(BLIND, "chain"));
+    share(1.0 - q.powi(8)).is_missed_by(found(BLIND, "star"));
+    // A bench that sees them is not misled.
+    for pairing in ["star", "chain", "all_pairs"] {
+        assert_eq!(found("", pairing).value, 0.0, "{pairing}");
+    }
     let air = with_dead(8, 0.03, 8, "align = { method = \"coded_toggling\", reference = 3 }");
-    assert_eq!(failing(&air, Failure::DeadReference).value, 0.0);
+    assert_eq!(failing(&Case { bench: BLIND.into(), ..air }, Failure::DeadReference).value, 0.0);
+}
+
+/// Four channels of any phase, each dead one time in four, phased without noise.
+fn four(pairing: &str, reference: usize, level: &str) -> Case {
+    Case {
+        figures: &[Figure::ResidualPhaseRms],
+        amplifier: "phase = { nominal = \"0 deg\", uniform = { half_width = \"180 deg\" } }".into(),
+        blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n".into(),
+        bench: "time = { reconnection = \"1000 s\", reading = \"1 s\" }".into(),
+        calibration: format!(
+            "{level}\nalign = {{ method = \"fit\", codes = 4, pairing = \"{pairing}\", reference = {reference} }}\noffsets = \"phases\""
+        ),
+        ..with_dead(4, 0.25, 4, "")
+    }
+}
+
+/// Channels that a unit has dead.
+fn dead_of(plan: &Plan, unit: &Unit) -> Vec<usize> {
+    let fates = drawn(plan, unit, "array.dead_channel", 0);
+    (0..fates.len()).filter(|channel| fates[*channel] != 0.0).collect()
+}
+
+/// Pairs in the order in which they are joined.
+fn pairs(unit: &Unit) -> Vec<(usize, usize)> {
+    let joined = unit.plans[0].readings.iter().filter_map(|reading| match reading.of {
+        Of::Pair { joint, .. } => Some((joint.reference, joint.stepped)),
+        _ => None,
+    });
+    let mut joined: Vec<(usize, usize)> = joined.collect();
+    joined.dedup();
+    joined
+}
+
+/// How far the phases found are from those built, over the reference's, rad: the largest of all living channels.
+fn off(plan: &Plan, unit: &Unit) -> f64 {
+    let (built, dead) = (drawn(plan, unit, "amplifier.phase", 0), dead_of(plan, unit));
+    let (of, reference) = (&unit.plans[0], unit.plans[0].reference.expect("a reference"));
+    let living = (0..built.len()).filter(|channel| !dead.contains(channel));
+    let off =
+        living.map(|channel| folded(of.tables[0].phase[channel] + built[channel] - built[reference]).abs());
+    off.fold(0.0, f64::max)
+}
+
+#[test]
+fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
+    // By hand: what is joined for each set of dead channels. The star is levelled, so all that is dead is known.
+    let level = "level = { toward = \"weakest\" }";
+    type Joined = &'static [(usize, usize)];
+    let cases: [(&[usize], [Joined; 3]); 8] = [
+        (
+            &[],
+            [
+                &[(0, 1), (0, 2), (0, 3)],
+                &[(0, 1), (1, 2), (2, 3)],
+                &[(0, 1), (0, 2), (0, 3), (1, 2), (1, 3), (2, 3)],
+            ],
+        ),
+        (&[0], [&[(1, 2), (1, 3)], &[(1, 2), (2, 3)], &[(1, 2), (1, 3), (2, 3)]]),
+        (&[1], [&[(0, 2), (0, 3)], &[(0, 2), (2, 3)], &[(0, 2), (0, 3), (2, 3)]]),
+        (&[3], [&[(0, 1), (0, 2)], &[(0, 1), (1, 2)], &[(0, 1), (0, 2), (1, 2)]]),
+        (&[0, 1], [&[(2, 3)], &[(2, 3)], &[(2, 3)]]),
+        (&[1, 2], [&[(0, 3)], &[(0, 3)], &[(0, 3)]]),
+        (&[0, 1, 3], [&[], &[], &[]]),
+        (&[0, 1, 2, 3], [&[], &[], &[]]),
+    ];
+    for (number, (pairing, level)) in
+        [("star", level), ("chain", ""), ("all_pairs", "")].into_iter().enumerate()
+    {
+        let plan = four(pairing, 0, level).plan();
+        let mut met = 0;
+        for trial in 0..600 {
+            let unit = rebuild(&plan, trial);
+            let dead = dead_of(&plan, &unit);
+            let of = &unit.plans[0];
+            assert_eq!(
+                (of.dead.as_ref(), of.failure.filter(|_| dead.len() < 4)),
+                (Some(&dead), None),
+                "{trial}"
+            );
+            if dead.len() < 4 {
+                let first = (0..4).find(|channel| !dead.contains(channel));
+                assert_eq!(of.reference, first, "{dead:?}");
+                assert!(off(&plan, &unit) < 1e-5, "{pairing} {dead:?}: {}", off(&plan, &unit));
+            }
+            let Some((_, joined)) = cases.iter().find(|(of, _)| *of == dead) else { continue };
+            assert_eq!(pairs(&unit), joined[number], "{pairing} {dead:?}");
+            // Four cables to the receiver and a reading each; two cables for a pair, of a star one more than it has pairs; four codes.
+            let pairs = joined[number].len() as f64;
+            let cables =
+                if pairing == "star" { pairs + f64::from(u8::from(pairs > 0.0)) } else { 2.0 * pairs };
+            assert_eq!(of.seconds, 1000.0 * (4.0 + cables) + 4.0 + 4.0 * pairs, "{pairing} {dead:?}");
+            met |= 1 << cases.iter().position(|(of, _)| *of == dead).expect("the case");
+        }
+        assert_eq!(met & 0x7f, 0x7f, "{pairing}: a case that no unit has, {met:b}");
+        // The twin: a bench that sees no dead channel phases others against them.
+        let blind = Case { bench: BLIND.into(), ..four(pairing, 0, level) }.plan();
+        let misled = (0..200)
+            .map(|trial| rebuild(&blind, trial))
+            .filter(|unit| unit.plans[0].failure == Some(Failure::DeadReference) && off(&blind, unit) > 1e-2);
+        assert!(misled.count() > 20, "{pairing}");
+    }
+}
+
+#[test]
+fn a_star_without_levelling_looks_at_its_reference_alone() {
+    let plan = four("star", 2, "").plan();
+    let mut places = [0; 4];
+    for trial in 0..300 {
+        let unit = rebuild(&plan, trial);
+        let (of, dead) = (&unit.plans[0], dead_of(&plan, &unit));
+        // By hand: 2, 3, 0, 1 are looked at in turn until one lives.
+        let order = [2, 3, 0, 1];
+        let looks = order.iter().position(|channel| !dead.contains(channel)).map_or(4, |place| place + 1);
+        let known: Vec<usize> =
+            (0..4).filter(|channel| order[..looks].contains(channel) && dead.contains(channel)).collect();
+        assert_eq!(of.dead.as_ref(), Some(&known), "{dead:?}");
+        let joined = if known.len() == 4 { 0 } else { 4 - looks };
+        assert_eq!(pairs(&unit).len(), joined, "{dead:?}");
+        let cables = looks + if joined > 0 { joined + 1 } else { 0 };
+        assert_eq!(of.seconds, (1000 * cables + looks + 4 * joined) as f64, "{dead:?}");
+        if dead.len() < 4 {
+            assert_eq!(of.reference, Some(order[looks - 1]), "{dead:?}");
+            assert!(off(&plan, &unit) < 1e-5, "{dead:?}");
+        }
+        places[looks - 1] += 1;
+    }
+    assert!(places.iter().all(|count| *count > 0), "{places:?}");
+}
+
+#[test]
+fn a_star_whose_reference_is_dead_is_as_good_as_any_other() {
+    // Own derivation: of n channels that live, phased against one of them with connections of 2 deg, (n - 1)/n of 2 deg is left; of all pairs,
+    // whose differences have two connections each, sqrt(8 (n - 1))/n. One channel of eight is dead: n is 7.
+    let case = |pairing: &str, bench: &str| Case {
+        figures: &[Figure::ResidualPhaseRms],
+        bits: 12,
+        bench: format!("{bench}\nreconnection = {{ phase = {} }}", normal(2.0, "deg")),
+        ..with_dead(
+            8,
+            0.1,
+            8,
+            &format!(
+                "align = {{ method = \"fit\", codes = 4, pairing = \"{pairing}\", reference = 3 }}\noffsets = \"phases\""
+            ),
+        )
+    };
+    let found = |pairing: &str, bench: &str, of: &dyn Fn(usize) -> bool| {
+        let plan = case(pairing, bench).plan();
+        let mut squares = Moments::default();
+        let units = if pairing == "star" { 6000 } else { 2000 };
+        for unit in (0..units).map(|trial| rebuild(&plan, trial)) {
+            if let [one] = *dead_of(&plan, &unit)
+                && of(one)
+            {
+                squares.push(unit.plans[0].values[0].powi(2));
+            }
+        }
+        assert!(squares.count > 200, "{}", squares.count);
+        Found::root(&squares)
+    };
+    let star = row("residual of a star of 7 that live, deg", "1.714286").within(1e-3);
+    star.is_met_by(found("star", "", &|dead| dead == 3));
+    star.is_met_by(found("star", "", &|dead| dead != 3));
+    let all = row("residual of all pairs of 7 that live, deg", "0.989743").within(1e-3);
+    all.is_met_by(found("all_pairs", "", &|_| true));
+    // The twins: a bench that does not see that its reference is dead; and least squares over eight.
+    star.is_missed_by(found("star", BLIND, &|dead| dead == 3));
+    all.is_missed_by(found("all_pairs", BLIND, &|_| true));
+}
+
+#[test]
+fn noise_that_lifts_a_dead_channel_is_met_by_a_second_look() {
+    // A receiver's noise floor 5 dB under the level: what reads noise alone has a standard deviation of a neper of power, 10/ln 10 dB. With
+    // Phi the normal law, one look in 1 - Phi(1.1513) = 0.124807 reads above the level, one in 0.000276 above it by 10 dB or more, where
+    // there is no second look: 0.124531 x 0.124807 + 0.000276 of the dead are taken for living. Own derivation.
+    let case = |level: &str| Case {
+        bench: "receiver = { noise_floor = \"-35 dB\" }".into(),
+        blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n".into(),
+        ..with_dead(
+            8,
+            0.4,
+            8,
+            &format!("{level}\nalign = {{ method = \"fit\", codes = 4, pairing = \"chain\" }}"),
+        )
+    };
+    for level in ["", "level = { toward = \"weakest\" }"] {
+        let plan = case(level).plan();
+        let mut missed = Moments::default();
+        for unit in (0..6000).map(|trial| rebuild(&plan, trial)) {
+            let known = unit.plans[0].dead.as_ref().expect("looked for");
+            let dead = dead_of(&plan, &unit);
+            assert!(known.iter().all(|channel| dead.contains(channel)), "none that lives is taken for dead");
+            dead.iter().for_each(|channel| missed.push(f64::from(u8::from(!known.contains(channel)))));
+        }
+        let share = row("dead channels taken for living", "0.015818").within(1e-5);
+        share.is_met_by(Found::mean(&missed));
+        share.is_missed_by(Found { value: 0.124807, ..Found::mean(&missed) });
+    }
+}
+
+#[test]
+fn what_lanes_and_threads_do_not_change_holds_for_dead_references() {
+    let case = with_dead(6, 0.3, 6, "align = { method = \"climb\" }");
+    let more = "\n[[calibration]]\nname = \"chain\"\nlevel = { toward = \"weakest\" }\nalign = { method = \"fit\", codes = 4, pairing = \"chain\", swap_arms = true }\npasses = 2\nrelevel = true\n\
+        [[calibration]]\nname = \"all\"\ncharacterise = { attenuator = true, shifter = true }\nlevel = { toward = \"weakest\" }\nalign = { method = \"fit\", codes = 4, pairing = \"all_pairs\", reference = 2 }\noffsets = \"phases\"\n\
+        [[calibration]]\nname = \"star\"\ncharacterise = { shifter = true }\nalign = { method = \"null\", reference = 5 }\noffsets = \"phases\"\nfrequencies = [\"27 GHz\", \"28 GHz\"]\n\
+        [[calibration]]\nname = \"exchanged\"\nalign = { method = \"peak\", swap_arms = true }\n\
+        [[calibration]]\nname = \"air\"\nlevel = { toward = \"weakest\" }\nalign = { method = \"rotating_element\", codes = 4, reference = 1 }\npasses = 2\n";
+    let case = Case {
+        trials: 96,
+        bits: 4,
+        amplifier: "phase = { nominal = \"0 deg\", uniform = { half_width = \"180 deg\" } }".into(),
+        blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 4\nstep = \"0.5 dB\"\n".into(),
+        bench: "receiver = { noise = \"0.1 dB\", noise_floor = \"-36 dB\", drift = { walk = \"0.3 dB\" } }\nreconnection = { gain = { normal = { sd = \"0.1 dB\" } }, phase = { normal = { sd = \"1 deg\" } } }\ntime = { set_up = \"1 min\", reconnection = \"30 s\", setting = \"0.2 s\", reading = \"0.1 s\" }".into(),
+        ..case
+    };
+    let text = case.text() + more;
+    let steady = text.replace(", drift = { walk = \"0.3 dB\" }", "");
+    assert_ne!(text, steady);
+    for text in [text, steady] {
+        let plan = support::plan(&text);
+        let all = outcomes(&plan, 2);
+        assert_eq!(all, outcomes(&plan, 1), "one thread");
+        assert_eq!(all, outcomes_by::<1>(&plan, 2), "one lane");
+        assert_eq!(all, outcomes_by::<4>(&plan, 2), "four lanes");
+        assert_eq!(all, outcomes_by::<8>(&plan, 2), "eight lanes");
+        for (number, of_all) in all.iter().enumerate() {
+            let mut alone = plan.clone();
+            alone.calibrations = vec![plan.calibrations[number].clone()];
+            alone.courses = vec![plan.courses[number].clone()];
+            assert_eq!(std::slice::from_ref(of_all), outcomes(&alone, 2), "{number}");
+        }
+    }
+}
+
+#[test]
+fn units_sheets_and_checks_say_what_is_done_about_dead_channels() {
+    let case =
+        with_dead(4, 0.25, 4, "align = { method = \"fit\", codes = 4, pairing = \"chain\", reference = 2 }");
+    let plan = case.plan();
+    let is_it = |unit: &Unit| dead_of(&plan, unit) == [2];
+    let trial =
+        (0..400).find(|trial| is_it(&rebuild(&plan, *trial))).expect("a unit with its reference dead alone");
+    let folder = Folder::with(case.text());
+    let words = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said = words(folder.done(&["unit", "study.toml", &trial.to_string(), "--json", "unit.json"]));
+    assert!(
+        said.contains("Read as dead: 2. Channel 3 takes the place of channel 2 as the reference."),
+        "{said}"
+    );
+    let of = folder.json("unit.json")["calibrations"][0].clone();
+    assert_eq!((&of["read_as_dead"], &of["reference"]), (&serde_json::json!([2]), &serde_json::json!(3)));
+    let sheet = words(folder.done(&["sheet", "study.toml"]));
+    for rule in [
+        "a channel that reads alone below -30 dB over what it should have is dead",
+        "less than 10 dB above that is read once more before its cable is moved",
+        "where channel 2 is dead, the next that lives takes its place",
+        "the chain joins the living channels on both sides of a dead one",
+        "connect channel 3 to the receiver",
+    ] {
+        assert!(sheet.contains(rule), "{rule}\n{sheet}");
+    }
+    let checked = words(folder.done(&["check", "study.toml"]));
+    assert!(checked.contains("dead channels: those that read alone below -30 dB"), "{checked}");
+    // Where none can be dead nothing is said of them, and nothing is read for it.
+    let sound = case.text().replace("probability = 0.25", "probability = 0");
+    let folder = Folder::with(sound);
+    let sheet = words(folder.done(&["sheet", "study.toml"]));
+    assert!(!sheet.contains("dead") && !sheet.contains("to the receiver"), "{sheet}");
+    folder.done(&["unit", "study.toml", "0", "--json", "unit.json"]);
+    assert!(folder.json("unit.json")["calibrations"][0].get("read_as_dead").is_none());
+}
+
+#[test]
+fn a_floor_that_hides_dead_channels_is_warned_of() {
+    let warned = |bench: &str| {
+        let case = Case { bench: bench.into(), ..with_dead(8, 0.01, 1, "align = { method = \"fit\" }") };
+        let plan = case.plan();
+        let source = SourceText { name: "study.toml".into(), text: case.text() };
+        let study = study::parse(&source).expect("the study is right");
+        let found = plan::warnings(&study, &plan);
+        found.iter().any(|warning| warning.message.contains("dead channel"))
+    };
+    // Twice 4.34 dB under the level, that is -38.7 dB.
+    assert!(warned("receiver = { noise_floor = \"-38.5 dB\" }"));
+    assert!(!warned("receiver = { noise_floor = \"-38.8 dB\" }"));
+    assert!(!warned("receiver = { noise_floor = \"-34.5 dB\", averages = 4 }"));
+    assert!(warned("dead_below = \"-50 dB\"\nreceiver = { floor = \"-45 dB\" }"));
+    assert!(!warned("dead_below = \"-40 dB\"\nreceiver = { floor = \"-45 dB\" }"));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, Joint, SweepScratch, Work};
+use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, SweepScratch, Work};
 use beamyield::engine::{Reading, Unit, rebuild};
 use beamyield::math::Complex;
 use beamyield::plan::Plan;
@@ -55,17 +55,21 @@ impl Desk<1> for Levels {
         &self.1
     }
 
-    fn read_alone(&mut self, _: u32, _: u32, readings: &mut [[f32; 1]]) {
+    fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; 1]]>, readings: &mut [[f32; 1]]) {
         for (reading, level) in readings.iter_mut().zip(self.0) {
             *reading = [level];
         }
+    }
+
+    fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> [f32; 1] {
+        unreachable!("channels are not looked at");
     }
 
     fn set_attenuators(&mut self, _: &[[Code; 1]]) {}
 
     fn set_shifters(&mut self, _: &[[Code; 1]]) {}
 
-    fn join(&mut self, _: Joint) {
+    fn join(&mut self, _: Joint, _: &[bool; 1]) {
         unreachable!("nothing is aligned");
     }
 
@@ -73,7 +77,7 @@ impl Desk<1> for Levels {
         unreachable!("nothing is aligned");
     }
 
-    fn join_rest(&mut self, _: usize, _: u32) {
+    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) {
         unreachable!("nothing is aligned");
     }
 
@@ -102,7 +106,8 @@ fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let mut table = CodeTable::<1>::new(4);
     let mut scratch = SweepScratch::default();
     let mut bench = Levels(levels, Work::default());
-    plan.calibrations[0].run(&mut bench, &plan.hardware, 0, None, &mut scratch, &mut table);
+    let mut living = Living::default();
+    plan.calibrations[0].run(&mut bench, &plan.hardware, 0, None, &mut living, &mut scratch, &mut table);
     table.attenuator.iter().map(|code| code[0]).collect()
 }
 

@@ -1,0 +1,216 @@
+//! Which channels live, as far as the bench knows: by what they read alone.
+
+use crate::bench::{Desk, Hardware};
+use crate::io::{Check, Dimension, Table};
+
+/// How a dead channel is known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DeadRule {
+    /// A channel that reads alone below this over what it should have is dead, dB.
+    pub below_db: f64,
+    /// Whether channels are looked at for it: where they can be dead.
+    pub is_looked_for: bool,
+}
+
+/// Level below which a channel is dead where the bench does not say, dB.
+const USUAL_DB: f64 = -30.0;
+
+impl DeadRule {
+    /// Above the level by less than this, dB, a channel is looked at once more.
+    pub const DOUBT_DB: f64 = 10.0;
+
+    /// Reads `dead_below = "-30 dB"` of the bench.
+    pub fn read(bench: Option<&Table>, is_looked_for: bool) -> DeadRule {
+        let of = |bench: &Table| {
+            bench.quantity_or("dead_below", Dimension::Level, Check::Within(-200.0, 0.0), USUAL_DB)
+        };
+        DeadRule { below_db: bench.map_or(USUAL_DB, of), is_looked_for }
+    }
+}
+
+/// What the bench knows of W units' channels.
+///
+/// A channel is dead when it reads alone below a stated level over what it should have ([`DeadRule`]). Noise can lift what a dead one
+/// reads, so one that reads above the level by less than [`DeadRule::DOUBT_DB`] is looked at once more before its cable is moved, and is
+/// dead when it reads below the level then. Where levelling reads all channels, its first reading is the look; else a star and the
+/// methods over the air look at their reference alone, a chain and all pairs at every channel. The reference is the named channel, or
+/// the next one that lives, after the last channel the first; all others are held against it. What is known to be dead is neither read
+/// again nor joined. Units: dB. Source: common practice, no source.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Living<const W: usize> {
+    /// Known to be dead, `[channel][lane]`; empty where channels are not looked at.
+    is_dead: Vec<[bool; W]>,
+    /// Looked at, likewise.
+    is_seen: Vec<[bool; W]>,
+    /// Some channel of some lane is known to be dead.
+    has_dead: bool,
+    /// The channel that the plan names.
+    named: usize,
+    /// The channel that others are held against.
+    reference: [usize; W],
+}
+
+/// The time of being connected that is a look of its own, beyond those of levelling.
+const OWN_LOOK: u32 = (1 << 16) - 1;
+
+/// What a dead channel is handed on as to levelling, dB: no goal for others, nothing to attenuate.
+const SILENT: f32 = -1000.0;
+
+impl<const W: usize> Default for Living<W> {
+    fn default() -> Living<W> {
+        Living { is_dead: Vec::new(), is_seen: Vec::new(), has_dead: false, named: 0, reference: [0; W] }
+    }
+}
+
+impl<const W: usize> Living<W> {
+    /// Nothing known yet of units whose plan names a reference.
+    pub(super) fn begin(&mut self, hardware: &Hardware, reference: usize) {
+        let channels = if hardware.dead.is_looked_for { hardware.wanted_db.len() } else { 0 };
+        for of in [&mut self.is_dead, &mut self.is_seen] {
+            of.clear();
+            of.resize(channels, [false; W]);
+        }
+        (self.has_dead, self.named, self.reference) = (false, reference, [reference; W]);
+    }
+
+    /// Whether a channel lives, as far as is known.
+    #[inline(always)]
+    pub fn lives(&self, channel: usize, lane: usize) -> bool {
+        !self.has_dead || !self.is_dead[channel][lane]
+    }
+
+    /// The channel that others are held against.
+    pub fn reference(&self, lane: usize) -> usize {
+        self.reference[lane]
+    }
+
+    /// Channels known to be dead, ascending; `None` where channels are not looked at.
+    pub fn dead(&self, lane: usize) -> Option<Vec<usize>> {
+        let channels = 0..self.is_dead.len();
+        (!self.is_dead.is_empty()).then(|| channels.filter(|channel| !self.lives(*channel, lane)).collect())
+    }
+
+    /// The lanes in which each channel is worth a reading, `[channel]`; `None` where all are.
+    pub(super) fn worth_reading(&self) -> Option<Vec<[bool; W]>> {
+        self.has_dead.then(|| self.is_dead.iter().map(|dead| dead.map(|dead| !dead)).collect())
+    }
+
+    /// The nearest living channel before one, or else behind it.
+    pub fn neighbour(&self, channel: usize, channels: usize, lane: usize) -> Option<usize> {
+        let mut near = (0..channel).rev().chain(channel + 1..channels);
+        near.find(|channel| self.lives(*channel, lane))
+    }
+
+    /// Hands over lanes with equal keys together; those without one are left out. Keys differ by nothing but by which channels are
+    /// dead.
+    #[inline(always)]
+    pub(super) fn alike<K: Copy + PartialEq>(
+        &self,
+        key: impl Fn(usize) -> Option<K>,
+        mut take: impl FnMut(K, &[bool; W]),
+    ) {
+        if !self.has_dead {
+            if let Some(key) = key(0) {
+                take(key, &[true; W]);
+            }
+            return;
+        }
+        let mut keys: [Option<K>; W] = std::array::from_fn(key);
+        for l in 0..W {
+            let Some(key) = keys[l] else { continue };
+            let lanes = keys.map(|of| of == Some(key));
+            (l..W).filter(|l| lanes[*l]).for_each(|l| keys[l] = None);
+            take(key, &lanes);
+        }
+    }
+
+    /// Takes the first readings of all channels for looks, dB over what each should have, `[channel][lane]`, taken when they were
+    /// connected for the time `round`; and hands on dead ones as silent.
+    pub(super) fn judge_all(
+        &mut self,
+        desk: &mut impl Desk<W>,
+        hardware: &Hardware,
+        round: u32,
+        over: &mut [[f32; W]],
+    ) {
+        if self.is_dead.is_empty() {
+            return;
+        }
+        for (channel, over) in over.iter().enumerate() {
+            let is_new = self.is_seen[channel].map(|seen| !seen);
+            self.judge(desk, hardware, channel, round, over, &is_new);
+        }
+        self.silence(over);
+    }
+
+    /// Hands on what dead channels read as silent.
+    pub(super) fn silence(&self, over: &mut [[f32; W]]) {
+        if !self.has_dead {
+            return;
+        }
+        for (over, is_dead) in over.iter_mut().zip(&self.is_dead) {
+            (0..W).filter(|l| is_dead[*l]).for_each(|l| over[l] = SILENT);
+        }
+    }
+
+    /// Looks at what has to be known before phasing, at `every` channel or at the reference, and finds the reference.
+    pub(super) fn settle(&mut self, desk: &mut impl Desk<W>, hardware: &Hardware, every: bool) {
+        let channels = self.is_dead.len();
+        if every {
+            (0..channels).for_each(|channel| self.look(desk, hardware, channel, &[true; W]));
+        }
+        let named = self.named;
+        let mut is_open = [true; W];
+        for channel in (0..channels).map(|away| (named + away) % channels) {
+            self.look(desk, hardware, channel, &is_open);
+            for l in 0..W {
+                if is_open[l] && self.lives(channel, l) {
+                    (self.reference[l], is_open[l]) = (channel, false);
+                }
+            }
+            if !is_open.contains(&true) {
+                break;
+            }
+        }
+    }
+
+    /// Looks at a channel in those lanes that have not yet.
+    fn look(&mut self, desk: &mut impl Desk<W>, hardware: &Hardware, channel: usize, takes: &[bool; W]) {
+        let is_seen = self.is_seen[channel];
+        let is_new: [bool; W] = std::array::from_fn(|l| takes[l] & !is_seen[l]);
+        if is_new.contains(&true) {
+            let over = over(desk.look(channel, OWN_LOOK, 0, &is_new), hardware, channel);
+            self.judge(desk, hardware, channel, OWN_LOOK, &over, &is_new);
+        }
+    }
+
+    fn judge(
+        &mut self,
+        desk: &mut impl Desk<W>,
+        hardware: &Hardware,
+        channel: usize,
+        round: u32,
+        first: &[f32; W],
+        is_new: &[bool; W],
+    ) {
+        let below = hardware.dead.below_db as f32;
+        let doubtful = below + DeadRule::DOUBT_DB as f32;
+        let again: [bool; W] =
+            std::array::from_fn(|l| is_new[l] & (first[l] >= below) & (first[l] < doubtful));
+        let mut second = [f32::INFINITY; W];
+        if again.contains(&true) {
+            second = over(desk.look(channel, round, 1, &again), hardware, channel);
+        }
+        for l in (0..W).filter(|l| is_new[*l]) {
+            let is_dead = first[l] < below || again[l] && second[l] < below;
+            self.is_dead[channel][l] = is_dead;
+            self.is_seen[channel][l] = true;
+            self.has_dead |= is_dead;
+        }
+    }
+}
+
+/// A channel's readings over what it should have, dB.
+fn over<const W: usize>(readings: [f32; W], hardware: &Hardware, channel: usize) -> [f32; W] {
+    readings.map(|reading| reading - hardware.wanted_db[channel] as f32)
+}
