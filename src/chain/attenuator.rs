@@ -58,9 +58,9 @@ impl Attenuator {
         -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
     }
 
-    /// True when a bit may be stuck.
-    pub fn may_stick(&self) -> bool {
-        self.stepped.stuck.is_some()
+    /// True where code 0 does something of its own.
+    pub(super) fn shows_code_0(&self) -> bool {
+        self.stepped.shows_code_0()
     }
 
     /// Its states as they were measured.

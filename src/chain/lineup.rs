@@ -106,11 +106,10 @@ impl Chain {
         self.blocks.iter().any(|of| of.block.clone().tolerances().iter().any(Listed::is_of_temperature))
     }
 
-    /// True where code 0 of a stepped block is no neutral state: a bit may be stuck, or its states are a vector sum.
+    /// True where code 0 of a stepped block is no neutral state: each state has its own error, a bit may be stuck, or the states
+    /// are a vector sum.
     pub fn shows_code_0(&self) -> bool {
-        let shifter = self.shifter();
-        let may_stick = self.attenuator().is_some_and(Attenuator::may_stick);
-        may_stick || shifter.may_stick() || shifter.vector_sum().is_some()
+        self.shifter().shows_code_0() || self.attenuator().is_some_and(Attenuator::shows_code_0)
     }
 
     /// Place of the stepped shifter among the blocks.

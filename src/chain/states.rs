@@ -75,6 +75,11 @@ impl StateErrors {
         self.law
     }
 
+    /// True where state 0 has an error: with one for each bit no bit is on there.
+    pub(super) fn shows_state_0(&self) -> bool {
+        self.law == Law::EachState && !(self.phase.is_zero() && self.gain.is_zero())
+    }
+
     /// Draws the errors of the states that some channel of some unit stands at.
     pub(super) fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
         let mut need = |slot| {

@@ -48,6 +48,11 @@ impl Stepped {
         }
     }
 
+    /// True where code 0 does something of its own. A measured state 0 does not: the others are held against it.
+    pub(super) fn shows_code_0(&self) -> bool {
+        self.errors.shows_state_0() || self.stuck.is_some() || self.vector_sum.is_some()
+    }
+
     /// Draws the errors of the states that some channel of some unit stands at.
     pub(super) fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
         let Some(stuck) = &self.stuck else {

@@ -28,6 +28,7 @@ mod program;
 mod refused;
 mod registries;
 mod schema;
+mod state_0;
 mod studies;
 mod support;
 mod sweep;

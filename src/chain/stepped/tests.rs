@@ -238,7 +238,6 @@ fn a_stuck_bit_forces_the_code() {
             &[],
             &[],
         );
-        assert!(shifter.may_stick());
         let (sources, draws) = drawn(shifter.tolerances());
         let [_, stuck] = sources.list() else { panic!("two sources") };
         assert_eq!((stuck.name.as_str(), stuck.slots, stuck.groups), ("it.stuck_bit", 3, 8));
@@ -268,7 +267,8 @@ fn a_stuck_bit_forces_the_code() {
         let expected = 256.0 * (1.0 - 0.5 * stuck_at).powi(3);
         assert!((f64::from(sound) / expected - 1.0).abs() < 1.0 / 3.0 && faults > 0, "{sound} of {expected}");
     }
-    assert!(!sound("bits = 3\nstuck_bit = 0.0", &[], &[]).may_stick());
+    assert!(sound("bits = 3\nstuck_bit = 0.3", &[], &[]).shows_code_0());
+    assert!(!sound("bits = 3\nstuck_bit = 0.0", &[], &[]).shows_code_0());
     let (_, report) = shifter("bits = 3\nstuck_bit = 1.5", &[], &[]);
     assert!(report.contains("`stuck_bit` is 1.5, but must be from 0 to 1"), "{report}");
 }
