@@ -9,7 +9,7 @@ use crate::plan::Plan;
 /// Makes every channel's gain and phase from the draws: as benches see it, and as it radiates under all conditions in use,
 /// the stepped blocks at code 0 but for their states' errors.
 pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
-    let Batch { draws, sums, seen, seen_inputs, radiating, radiating_inputs, dead, .. } = batch;
+    let Batch { draws, sums, seen, seen_inputs, radiating, radiating_inputs, dead, field, .. } = batch;
     let mut inputs = Inputs::default();
     let add = |sums: &mut Sums<W>, inputs: &mut Inputs<W>, side, conditions: &Conditions| {
         let Sums { gain, phase } = sums;
@@ -43,12 +43,13 @@ pub fn build<const W: usize>(plan: &Plan, batch: &mut Batch<W>) {
     }
     if !plan.dead.fate.is_zero() {
         *dead = [0; W];
-        for channel in 0..plan.channels() {
-            let is_dead = plan.dead.fate.deviation_at(draws, 0, channel).map(|fate| fate != 0.0);
+        field.dead.resize(plan.channels(), [false; W]);
+        for (channel, is_dead) in field.dead.iter_mut().enumerate() {
+            *is_dead = plan.dead.fate.deviation_at(draws, 0, channel).map(|fate| fate != 0.0);
             for l in 0..W {
                 dead[l] += u32::from(is_dead[l]);
             }
-            seen.iter_mut().chain(&mut *radiating).for_each(|channels| channels.silence(channel, &is_dead));
+            seen.iter_mut().chain(&mut *radiating).for_each(|channels| channels.silence(channel, is_dead));
         }
     }
 }

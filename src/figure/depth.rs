@@ -13,20 +13,12 @@ pub struct Depth {
     pub side_mean: bool,
     /// The half-power points.
     pub half_power: bool,
-    /// Channels may be dead, and are then left out of the errors left in the channels.
-    pub dead: bool,
 }
 
 impl Depth {
     /// The sums over the channels alone.
-    pub const SUMS: Depth = Depth {
-        residuals: false,
-        pattern: false,
-        side_lobes: false,
-        side_mean: false,
-        half_power: false,
-        dead: false,
-    };
+    pub const SUMS: Depth =
+        Depth { residuals: false, pattern: false, side_lobes: false, side_mean: false, half_power: false };
     /// The errors left in the channels.
     pub const RESIDUALS: Depth = Depth { residuals: true, ..Depth::SUMS };
     /// The beam peak.
@@ -38,14 +30,8 @@ impl Depth {
     /// The half-power points.
     pub const HALF_POWER: Depth = Depth { half_power: true, ..Depth::PATTERN };
     /// Everything.
-    pub const ALL: Depth = Depth {
-        residuals: true,
-        pattern: true,
-        side_lobes: true,
-        side_mean: true,
-        half_power: true,
-        dead: false,
-    };
+    pub const ALL: Depth =
+        Depth { residuals: true, pattern: true, side_lobes: true, side_mean: true, half_power: true };
 
     /// What either calls for.
     pub fn and(self, other: Depth) -> Depth {
@@ -55,7 +41,6 @@ impl Depth {
             side_lobes: self.side_lobes | other.side_lobes,
             side_mean: self.side_mean | other.side_mean,
             half_power: self.half_power | other.half_power,
-            dead: self.dead | other.dead,
         }
     }
 }

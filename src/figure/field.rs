@@ -18,6 +18,8 @@ pub struct Field<const W: usize> {
     /// Phase of each channel seen from the commanded direction, rad, 0 when free of error, size below 100,
     /// `[channel][lane]`.
     pub phase: Vec<[f32; W]>,
+    /// Channels that are dead, whatever couples through their elements, `[channel][lane]`; empty where all live.
+    pub dead: Vec<[bool; W]>,
     /// Contribution of each channel to the far field in the commanded direction, linear, `[channel][lane]`.
     pub(super) re: Vec<[f32; W]>,
     pub(super) im: Vec<[f32; W]>,
@@ -65,6 +67,7 @@ impl<const W: usize> Field<W> {
         Field {
             gain: zero.clone(),
             phase: zero.clone(),
+            dead: Vec::new(),
             re: zero.clone(),
             im: zero,
             sums: Sums::ZERO,
@@ -83,7 +86,7 @@ impl<const W: usize> Field<W> {
     /// What is left of each living channel's error in one lane when the factor common to all is taken out: its number, gain
     /// (nepers) and phase (rad).
     pub fn left(&self, lane: usize) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
-        residuals::living(&self.gain, &self.phase, &self.sums.ratio, lane)
+        residuals::living(&self.gain, &self.phase, &self.dead, &self.sums.ratio, lane)
     }
 
     /// Takes what figures of a depth need from `gain` and `phase`, which the caller has set.
@@ -91,10 +94,10 @@ impl<const W: usize> Field<W> {
         contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
         if depth.residuals {
             let (gain, phase, ratio) = (&self.gain, &self.phase, &self.sums.ratio);
-            if depth.dead {
-                self.residuals.take_living(gain, phase, ratio);
-            } else {
+            if self.dead.is_empty() {
                 self.residuals.take(gain, phase, ratio);
+            } else {
+                self.residuals.take_living(gain, phase, &self.dead, ratio);
             }
         }
         if !depth.pattern {

@@ -46,7 +46,6 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let limits = limits(study, &looks, &columns);
     let families = families(&limits, &columns, &looks);
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
-    let depth = Depth { dead: !dead.fate.is_zero(), ..depth };
     let companions = study.companions.iter().map(|of| of.text.as_str());
     let mut views = vec![View { at: at_bench, is_whole: false }];
     let courses: Vec<Course> = study

@@ -12,6 +12,7 @@ mod claims;
 mod command_line;
 mod compare;
 mod cost;
+mod dead_elements;
 mod determinism;
 mod expected;
 mod failing;
