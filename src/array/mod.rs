@@ -49,6 +49,13 @@ impl Array {
         self.x.len()
     }
 
+    /// Taper efficiency: (sum a)^2/(N sum a^2), 1 when uniform.
+    pub fn taper_efficiency(&self) -> f64 {
+        let sum: f64 = self.amplitude.iter().sum();
+        let squares: f64 = self.amplitude.iter().map(|a| a * a).sum();
+        sum * sum / (self.channels() as f64 * squares)
+    }
+
     /// Phase of the error-free excitation of each channel for a beam toward `direction` at
     /// `frequency` (Hz), rad: -k r.u, zero at the array's centre.
     pub fn command(&self, direction: Direction, frequency: f64) -> Vec<f64> {

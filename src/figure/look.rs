@@ -61,6 +61,8 @@ pub struct ErrorFree {
     pub(super) coherence: f64,
     /// Mean square over the channels of the phase that squint leaves, rad^2.
     pub(super) squint_phase: f64,
+    /// Direction of the beam peak, by its cosines.
+    pub(super) peak: [f64; 2],
     /// Half-power points as distances from the peak along the scan, in direction cosines, near side (negative) and far
     /// side; `None` where one lies beyond the edge of visible space.
     pub(super) half_power: Option<[f64; 2]>,
@@ -142,6 +144,7 @@ impl Look {
         self.error_free.mean_side_lobe =
             self.visible.has_side_lobes().then(|| field.side_mean[0] / field.peak.level[0]);
         let [[u], [v]] = field.peak.directions(self);
+        self.error_free.peak = [u, v];
         self.peak_element = array.element.power(Direction { u, v });
         self.error_free.side_element = self.visible.mean_side_element() / self.peak_element;
         let exists = |figure: &&Figure| figure.exists(self);

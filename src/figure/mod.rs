@@ -7,6 +7,7 @@ mod angles;
 mod cut;
 mod depth;
 mod direct;
+mod directivity;
 mod field;
 mod lobes;
 mod look;
@@ -100,7 +101,7 @@ macro_rules! figures {
 
             /// True when the sign has a meaning of its own and a limit is on the size.
             pub fn is_signed(self) -> bool {
-                matches!(self, Figure::PointingError | Figure::BeamwidthChange)
+                self.is_angle_of_beam()
             }
 
             /// What it is taken from.
@@ -138,11 +139,27 @@ figures! {
     peak_side_lobe::PeakSideLobe,
     mean_side_lobe::MeanSideLobe,
     null_depth::NullDepth,
+    pointing_shift::PointingShift,
+    pointing_shift_across::PointingShiftAcross,
 }
 
 impl Figure {
     /// The figure of that name.
     pub fn from_name(name: &str) -> Option<Figure> {
         Figure::ALL.iter().copied().find(|figure| figure.name() == name)
+    }
+
+    /// Those that a study reports which names none: all but the shifts of the beam, which are the pointing error held against
+    /// another beam.
+    pub fn usual() -> Vec<Figure> {
+        let is_shift =
+            |figure: &Figure| matches!(figure, Figure::PointingShift | Figure::PointingShiftAcross);
+        Figure::ALL.iter().copied().filter(|figure| !is_shift(figure)).collect()
+    }
+
+    /// True for an angle of the beam, which a limit may give in beamwidths.
+    pub fn is_angle_of_beam(self) -> bool {
+        use Figure::{BeamwidthChange, PointingError, PointingShift, PointingShiftAcross};
+        matches!(self, PointingError | PointingShift | PointingShiftAcross | BeamwidthChange)
     }
 }

@@ -9,6 +9,7 @@ mod unseen;
 
 use crate::bench::{Align, Calibration, Goal, Method};
 use crate::chain::{NEPERS_A_DB, Side};
+use crate::figure::Figure;
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings};
 use crate::math::scalar;
@@ -63,6 +64,9 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
             else {
                 continue;
             };
+            let is_against_command = of.figure == Figure::PointingError;
+            let pulled = "limit `pointing_shift` instead, which is held against the error-free beam: what pulls that one from \
+                          its command (element pattern, squint) is no error of production";
             findings.warning(
                 of.span.clone(),
                 format!(
@@ -71,7 +75,7 @@ fn limits(study: &Study, plan: &Plan, findings: &Findings) {
                     format(look.frequency, Dimension::Frequency)
                 ),
                 format!("the error-free array has {value:.4} {}", of.figure.unit().symbol()),
-                Some(instead(plan, limit, value)),
+                Some(if is_against_command { pulled.into() } else { instead(plan, limit, value) }),
             );
             break;
         }

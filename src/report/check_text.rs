@@ -5,6 +5,7 @@ use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Grouping;
+use crate::report::error_free::error_free_text;
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::looks_text::by_figure;
 use crate::report::number::{ABSENT, computed, counted, significant};
@@ -23,6 +24,7 @@ pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors) -> S
         bench_text::bench(study),
         bench_text::calibrations(plan, unit),
         errors_text::errors(errors),
+        error_free_text(plan),
         figures(plan),
     ];
     parts.join("\n")

@@ -25,6 +25,7 @@ mod cost_verdict;
 mod cost_words;
 mod csv_file;
 mod draws_text;
+mod error_free;
 mod errors_text;
 mod errors_words;
 mod grid;

@@ -5,6 +5,7 @@ use crate::engine::{
     CalibrationSummary, Failure, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary,
 };
 use crate::plan::Plan;
+use crate::report::error_free::{ErrorFreeBeam, error_free_beams};
 use crate::report::json_parts::{Built, Column, Head, Line, Share, Yield, celsius, column, finite, line};
 use crate::report::margins::notes;
 use crate::report::{Ending, Run};
@@ -24,6 +25,7 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
             partial: matches!(run.ending, Ending::Stopped { .. }),
             warnings: run.warnings,
         },
+        error_free_beams: error_free_beams(run.plan),
         calibrations: calibrations.map(|of| calibration(run.plan, of)).collect(),
         notes: notes(run),
     }
@@ -33,6 +35,7 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
 struct Document<'a> {
     #[serde(flatten)]
     built: Built<'a>,
+    error_free_beams: Vec<ErrorFreeBeam<'a>>,
     calibrations: Vec<Calibration<'a>>,
     /// Limits that every unit keeps, or misses, by far.
     #[serde(skip_serializing_if = "Vec::is_empty")]

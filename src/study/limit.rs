@@ -118,8 +118,9 @@ const MOST_BEAMWIDTHS: f64 = 1e6;
 
 /// Bounds are kept in the unit of the figure.
 fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUnit) {
-    let takes_beamwidths = matches!(figure, Figure::PointingError | Figure::BeamwidthChange);
-    if takes_beamwidths && let Some(count) = table.multiple(key, "beamwidth") {
+    if figure.is_angle_of_beam()
+        && let Some(count) = table.multiple(key, "beamwidth")
+    {
         return match count.trim().parse::<f64>() {
             Ok(count) if (0.0..=MOST_BEAMWIDTHS).contains(&count) => (count, LimitUnit::Beamwidths),
             _ => {

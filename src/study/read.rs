@@ -170,7 +170,7 @@ fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
 fn read_figures(root: &Table) -> Vec<Figure> {
     let names = || Figure::ALL.iter().map(|figure| figure.name());
     root.expects("figures", || Due::List(Box::new(Due::Word(names().collect()))));
-    let Some(words) = root.optional_texts("figures") else { return Figure::ALL.to_vec() };
+    let Some(words) = root.optional_texts("figures") else { return Figure::usual() };
     let mut figures = Vec::new();
     for (word, span) in words {
         match Figure::from_name(&word) {

@@ -207,7 +207,7 @@ fn the_bits_are_those_of_every_processor() {
         ("studies/line-64.toml", 0x42cc_2935_f00c_8320),
         ("studies/quay-link-16.toml", 0xf8a9_b1a5_4b1f_6928),
         ("studies/tile-8x8.toml", 0x4ba1_8438_d48c_c226),
-        ("tests/data/everything.toml", 0xf937_d67a_6092_19d4),
+        ("tests/data/everything.toml", 0x6cd8_249c_9951_d163),
         ("studies/avalanche-ridge-12.toml", 0x50b4_7c78_a4a7_a907),
         ("studies/bench-minutes.toml", 0x8782_8c41_8867_d7f5),
         ("studies/bird-radar-ring-20.toml", 0x762b_fb4d_e14b_74f2),

@@ -25,6 +25,7 @@ mod limit;
 mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
+mod pointing_shift;
 mod program;
 mod refused;
 mod registries;

@@ -25,10 +25,11 @@ fn coefficient(plan: &Plan) -> Found {
 }
 
 fn taper_efficiency(plan: &Plan) -> Found {
-    let amplitude = &plan.array.amplitude;
-    let sum: f64 = amplitude.iter().sum();
-    let squares: f64 = amplitude.iter().map(|a| a * a).sum();
-    Found::exactly(sum * sum / (amplitude.len() as f64 * squares))
+    Found::exactly(plan.array.taper_efficiency())
+}
+
+fn directivity(plan: &Plan) -> Found {
+    Found::exactly(plan.looks[0].directivity(&plan.array))
 }
 
 #[test]
@@ -63,7 +64,7 @@ fn a3_3_beamwidth_of_a_uniform_line() {
 #[test]
 fn a3_4_a_chebyshev_line_of_ten() {
     // A3.4, Dolph-Chebyshev, 10 elements, 26 dB: coefficients over the edge's, beamwidth in deg, directivity,
-    // which at half-wave spacing is N times the taper efficiency. Dolph 1946; case of a textbook (derived).
+    // which of isotropic elements at half-wave spacing is N times the taper efficiency. Dolph 1946; case of a textbook (derived).
     // The textbook's own numbers are recalled as 1.357, 1.974, 2.496, 2.798 and 11.0 deg, D = 9.18: the
     // rounding is theirs, and they must miss.
     let plan = plan(tapered(10, "kind = \"dolph_chebyshev\", side_lobe = \"26 dB\""));
@@ -81,9 +82,10 @@ fn a3_4_a_chebyshev_line_of_ten() {
     let width = Found::exactly(beamwidth(&plan).to_degrees());
     row("A3.4 HPBW", "12.346").is_met_by(width);
     row("A3.4 HPBW", "11.0").is_missed_by(width);
-    let directivity = taper_efficiency(&plan).times(10.0);
-    row("A3.4 D", "8.9276").is_met_by(directivity);
-    row("A3.4 D", "9.18").is_missed_by(directivity);
+    for directivity in [directivity(&plan), taper_efficiency(&plan).times(10.0)] {
+        row("A3.4 D", "8.9276").is_met_by(directivity);
+        row("A3.4 D", "9.18").is_missed_by(directivity);
+    }
 }
 
 #[test]
@@ -129,5 +131,29 @@ fn a3_6_beam_squint() {
         row(id, printed).is_met_by(squint(0));
         row(id, printed).is_missed_by(squint(1));
         row("no squint at the command frequency", "0.00000").is_met_by(squint(1));
+    }
+}
+
+#[test]
+fn a3_8_directivity_of_a_uniform_line() {
+    // A3.8: N^2/(N + 2 sum (N - m) sinc(2 m d) cos(k d m u0)), isotropic elements; N at half a wavelength, at every scan angle.
+    // Balanis, Mailloux (memory).
+    let of = |count: u32, spacing: f64, u: f64| {
+        let array =
+            format!("layout = {{ kind = \"linear\", count = {count}, spacing = \"{spacing} wavelength\" }}");
+        let beams = vec![Beam { u, null: None }];
+        directivity(&Case { array, beams, figures: &[Figure::PeakSideLobe], ..Case::default() }.plan())
+    };
+    for (count, spacing, id, printed) in [
+        (16, 0.5, "A3.8 N=16, d=0.5", "16.000"),
+        (16, 0.6, "A3.8 N=16, d=0.6", "19.069"),
+        (8, 0.7, "A3.8 N=8, d=0.7", "10.859"),
+    ] {
+        row(id, printed).is_met_by(of(count, spacing, 0.0));
+        row(id, printed).is_missed_by(of(count + 1, spacing, 0.0));
+    }
+    for u in [0.2, 0.5, 0.8] {
+        row("A3.8, half a wavelength", "16.000").is_met_by(of(16, 0.5, u));
+        row("A3.8, half a wavelength", "16.000").is_missed_by(of(16, 0.51, u));
     }
 }
