@@ -7,6 +7,7 @@ mod compare;
 pub mod cost;
 pub mod inspect;
 mod limit;
+mod lot_yields;
 mod measure;
 mod passes;
 mod price;
@@ -20,6 +21,7 @@ pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Refusal, Sought, Spacing, Span, Units, Verdict,
     fewest_units, find_limit, significant, try_on_units, units_to_tell,
 };
+pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;
 pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};

@@ -68,6 +68,17 @@ impl Passes {
         found
     }
 
+    /// Units of a lot, and the share that passes of every whole lot; `None` where units share no lots.
+    pub fn lot_shares(&self) -> Option<(u64, Vec<f64>)> {
+        let size = self.lot?;
+        let passes = |unit: u64| self.words[(unit / CHUNK as u64) as usize] >> (unit % CHUNK as u64) & 1;
+        let share = |lot: u64| {
+            let passing: u64 = (lot * size..(lot + 1) * size).map(passes).sum();
+            passing as f64 / size as f64
+        };
+        Some((size, (0..self.units / size).map(share).collect()))
+    }
+
     /// How these verdicts go together with others on the same units, as far as both go.
     pub fn beside(&self, other: &Passes) -> Pairs {
         let units = self.units.min(other.units);

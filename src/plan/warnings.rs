@@ -17,6 +17,7 @@ use crate::plan::dead_channels::dead_channels;
 use crate::plan::grating_lobes::grating_lobes;
 use crate::plan::inspections::inspections;
 use crate::plan::{Limit, Plan};
+use crate::stats::lots::FEW;
 use crate::study::{Bound, Study};
 
 /// Units built to see how far the gains spread, in batches of [`LANES`].
@@ -30,6 +31,7 @@ pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     inspections(plan, &findings);
     dead_channels(plan, &findings);
     limits(study, plan, &findings);
+    few_lots(plan, &findings);
     idle::idle(study, plan, &findings);
     tolerances::tolerances(study, &findings);
     temperatures::temperatures(study, plan, &findings);
@@ -105,6 +107,24 @@ fn instead(plan: &Plan, limit: &Limit, value: f64) -> String {
         Bound::AtLeast(_) => {
             format!("a limit below {value:.4} {unit}; if a highest value is meant, `at_most`")
         }
+    }
+}
+
+/// Few lots make wide intervals, and a variance that is itself hardly known.
+fn few_lots(plan: &Plan, findings: &Findings) {
+    let (Some(lot), Some(scope)) = (plan.lot(), plan.sources.lot_scope()) else { return };
+    let lots = plan.trials.most().div_ceil(lot);
+    if lots <= FEW {
+        let noun = if lots == 1 { "lot is" } else { "lots are" };
+        findings.warning(
+            scope.clone(),
+            format!("{lots} {noun} few: every interval is by lots"),
+            format!("{} units share the draw of a lot", lot),
+            Some(format!(
+                "more units, {} or more for 30 lots, or fewer a lot where lots are smaller",
+                lot.saturating_mul(30)
+            )),
+        );
     }
 }
 

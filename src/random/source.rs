@@ -7,7 +7,7 @@ mod twins;
 
 pub use twins::Twins;
 
-use crate::io::Dimension;
+use crate::io::{Dimension, Span};
 use crate::random::{Correlation, Draws, Grouping, Inspected, Key, Scope, Shape, Spread, Stated, Tolerance};
 
 /// Where draws stand in the buffer: `[slot][group]`, in lanes.
@@ -98,12 +98,14 @@ pub struct Sources {
     sets: Vec<Set>,
     rows: usize,
     slots: usize,
+    /// Where the first law that is drawn for each lot states its scope.
+    lot_scope: Option<Span>,
 }
 
 impl Sources {
     /// An empty list for a seed and a grouping of the channels.
     pub fn new(seed: u64, grouping: Grouping) -> Sources {
-        Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0 }
+        Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0, lot_scope: None }
     }
 
     /// Gives a tolerance its place among the draws, with `slots` independent draws for each group.
@@ -117,6 +119,8 @@ impl Sources {
         on_use: bool,
     ) {
         let Some(spread) = &tolerance.spread else { return };
+        let of_lots = tolerance.spreads().find(|(spread, _)| spread.scope == Scope::Lot);
+        self.lot_scope = self.lot_scope.take().or(of_lots.map(|(_, span)| span.clone()));
         let stated = Stated { dimension, nominal: tolerance.nominal };
         let first = self.add(name.clone(), spread, stated, slots, on_use);
         self.list[first].inspected = tolerance.inspected.clone();
@@ -257,6 +261,11 @@ impl Sources {
     /// How channels and units are grouped.
     pub fn grouping(&self) -> &Grouping {
         &self.grouping
+    }
+
+    /// Where the study says that something is drawn for each lot.
+    pub fn lot_scope(&self) -> Option<&Span> {
+        self.lot_scope.as_ref()
     }
 
     /// Units that hang together, from trial 0 on: those of a lot that shares a draw which varies. Where there are lots of several sizes,

@@ -11,6 +11,7 @@ use crate::report::budget_words::{
     gain_cells, interval_cell, share_cell, shown, spread, together, with_interval,
 };
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
+use crate::report::lots_text;
 use crate::report::number::{self, ABSENT, counted, duration, percent, significant};
 use crate::report::words;
 
@@ -68,7 +69,7 @@ fn head(run: &BudgetRun) -> String {
         duration(run.seconds),
         counted(causes.len() as u64, "cause"),
     );
-    text + &paragraph(&built, 0, 0)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(run.plan, *units)
 }
 
 fn confidence(plan: &Plan) -> String {

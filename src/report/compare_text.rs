@@ -2,6 +2,7 @@
 
 use crate::report::compare_verdict::{against, cannot_tell, confidence, gain, quoted, verdict};
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
+use crate::report::lots_text;
 use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
 use crate::report::spreads_text::{figures, percentile, worst};
 use crate::report::words::{figure as figure_name, look, plain};
@@ -62,7 +63,7 @@ fn head(run: &CompareRun) -> String {
         run.plans[0].seed,
         duration(run.seconds)
     );
-    text + &paragraph(&built, 0, 0)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.plans[0], trials)
 }
 
 /// What the designs differ by beside their hardware.

@@ -5,6 +5,7 @@ use crate::decide::{Costed, Front, Swing};
 use crate::report::cost_verdict::{offer, verdict};
 use crate::report::cost_words::lines;
 use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::lots_text;
 use crate::report::money::{bare, beside, money};
 use crate::report::number::{ABSENT, counted, duration, percent, rounded, significant};
 use crate::report::words::plain;
@@ -46,7 +47,7 @@ fn head(run: &CostRun) -> String {
         run.currency(),
         run.rate()
     );
-    text + &paragraph(&built, 0, 0)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.plans[0], units)
 }
 
 /// The plans of a design with the marks of the fronts that they stand on.

@@ -8,6 +8,7 @@ use crate::report::inspect_parts_text::parts_text;
 use crate::report::inspect_tried_text::tried_text;
 use crate::report::inspect_verdict::verdict;
 use crate::report::inspect_words::{Question, percent_of, setting};
+use crate::report::lots_text;
 use crate::report::money::money;
 use crate::report::number::{ABSENT, confidence, counted, duration, percent, points};
 use crate::report::words::plain;
@@ -51,7 +52,8 @@ fn head(run: &InspectRun) -> String {
     };
     let time = format!("in {}", duration(run.seconds));
     let asked = if asked.ends_with('.') { asked } else { format!("{asked}, {time}.") };
-    text + &paragraph(&asked, 0, 0)
+    let built = if run.plan.limits.is_empty() { 0 } else { run.plan.trials.most() };
+    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.plan, built)
 }
 
 /// What is to be feared of the inspection itself.

@@ -54,6 +54,8 @@ pub(super) struct Yield {
     confidence: f64,
     passed: u64,
     trials: u64,
+    /// How the interval was made.
+    method: &'static str,
 }
 
 impl Yield {
@@ -66,6 +68,7 @@ impl Yield {
             confidence: share.confidence,
             passed: passed(share),
             trials: share.count,
+            method: share.method,
         }
     }
 }

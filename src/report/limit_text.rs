@@ -4,6 +4,7 @@ use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict};
 use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::lots_text;
 use crate::report::number::{MOST_UNITS, about, confidence, counted, duration, percent, rounded, share};
 use crate::report::refused::refused_text;
 use crate::report::words::plain;
@@ -66,7 +67,7 @@ fn head(run: &LimitRun) -> String {
         let halving = run.found.units_by_halving;
         asked.push_str(&format!(" Halving the range would have built {halving} for the same answer."));
     }
-    text + &paragraph(&asked, 0, 0)
+    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.plan, demand.units)
 }
 
 /// The limit and the ends of its interval, with their yields.

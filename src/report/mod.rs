@@ -45,6 +45,7 @@ mod limit_csv;
 mod limit_json;
 mod limit_text;
 mod looks_text;
+mod lots_text;
 mod margins;
 mod misses;
 mod money;

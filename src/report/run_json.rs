@@ -1,6 +1,7 @@
 //! A run for scripts: a format that is kept. An absent value is an absent key.
 
 use crate::bench::KINDS_OF_WORK;
+use crate::decide::{BELOW, LotYields, OF};
 use crate::engine::{
     CalibrationSummary, Failure, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary,
 };
@@ -15,7 +16,7 @@ use std::collections::BTreeMap;
 
 /// The document of a run, ready to be serialised.
 pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
-    let calibrations = run.summary.calibrations.iter();
+    let calibrations = run.summary.calibrations.iter().enumerate();
     Document {
         built: Built {
             head: Head::of(run.plan),
@@ -26,7 +27,13 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
             warnings: run.warnings,
         },
         error_free_beams: error_free_beams(run.plan),
-        calibrations: calibrations.map(|of| calibration(run.plan, of)).collect(),
+        calibrations: calibrations
+            .map(|(number, of)| {
+                let passes = run.passes.get(number).filter(|_| of.yield_.is_some());
+                let lots = passes.and_then(|passes| LotYields::of(passes, run.plan.confidence));
+                Calibration { lots: lots.as_ref().map(Lots::of), ..calibration(run.plan, of) }
+            })
+            .collect(),
         notes: notes(run),
     }
 }
@@ -51,6 +58,9 @@ pub(super) struct Calibration<'a> {
     /// Units that fail whatever their figures are, by reason.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     failed_for: BTreeMap<&'static str, u64>,
+    /// How the yield differs from lot to lot, where units share lots.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    lots: Option<Lots>,
     limits: Vec<Limit<'a>>,
     /// What fails, most units first, limits that the very same units miss together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
@@ -62,6 +72,54 @@ pub(super) struct Calibration<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     places: Vec<Place<'a>>,
     figures: Vec<Figure<'a>>,
+}
+
+#[derive(Serialize)]
+struct Lots {
+    /// Whole lots.
+    count: u64,
+    /// Units of a lot.
+    units: u64,
+    /// The share of good units that `share_below` is below of.
+    below: f64,
+    share_below: Interval,
+    worst_of: u64,
+    worst: Interval,
+    sd: f64,
+    sd_by_chance: f64,
+    sd_of_yields: f64,
+}
+
+#[derive(Serialize)]
+struct Interval {
+    value: f64,
+    low: f64,
+    high: f64,
+    confidence: f64,
+    method: &'static str,
+}
+
+impl Lots {
+    fn of(of: &LotYields) -> Lots {
+        let interval = |of: &Estimate| Interval {
+            value: of.value,
+            low: of.low,
+            high: of.high,
+            confidence: of.confidence,
+            method: of.method,
+        };
+        Lots {
+            count: of.lots,
+            units: of.units,
+            below: BELOW,
+            share_below: interval(&of.below),
+            worst_of: OF,
+            worst: interval(&of.worst),
+            sd: of.sd,
+            sd_by_chance: of.sd_by_chance,
+            sd_of_yields: of.sd_of_yields,
+        }
+    }
 }
 
 #[derive(Serialize)]
@@ -134,6 +192,7 @@ pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Cal
             .filter(|(_, count)| *count > 0)
             .map(|(failure, count)| (failure.reason(), count))
             .collect(),
+        lots: None,
         limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
         misses: of.misses.iter().map(|of| miss(plan, of)).collect(),
         misses_by_beam: of.families.iter().map(|of| miss(plan, of)).collect(),

@@ -4,7 +4,7 @@ use crate::engine::{CalibrationSummary, Failure};
 use crate::report::grid::{Grid, Paper, numbers, paragraph, words};
 use crate::report::number::{ABSENT, confidence, counted, duration, passed, percent, share, with_interval};
 use crate::report::words::{plain, quoted};
-use crate::report::{Ending, Run, lie_text, margins, misses, spreads_text};
+use crate::report::{Ending, Run, lie_text, lots_text, margins, misses, spreads_text};
 
 /// Most limits at a beam that are named for one plan.
 const MOST_LIMITS: usize = 3;
@@ -17,6 +17,7 @@ pub fn run_text(run: &Run, paper: Paper) -> String {
     let parts = [
         head(run),
         yields(run, paper),
+        lots_text::lots(run, paper),
         bench_times(run, paper),
         failures(run),
         places(run, paper),
@@ -52,7 +53,7 @@ fn head(run: &Run) -> String {
         duration(run.seconds),
         counted(run.summary.calibrations.len() as u64, "plan")
     );
-    text + &paragraph(&built, 0, 0)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(run.plan, trials)
 }
 
 fn yields(run: &Run, paper: Paper) -> String {

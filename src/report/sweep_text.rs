@@ -7,6 +7,7 @@ use crate::figure::Figure;
 use crate::plan::Plan;
 use crate::report::SweepRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
+use crate::report::lots_text;
 use crate::report::number::{
     self, ABSENT, counted, duration, estimate, percent, points, rounded, significant,
 };
@@ -56,6 +57,7 @@ fn head(run: &SweepRun) -> String {
         run.plans[0].seed
     );
     text.push_str(&paragraph(&swept, 0, 0));
+    text.push_str(&lots_text::note(&run.plans[0], run.trials()));
     text.extend(left_out(sweep).iter().map(|line| paragraph(line, 0, 2)));
     text
 }

@@ -22,6 +22,7 @@ mod laws;
 mod layering;
 mod layouts;
 mod limit;
+mod lots;
 mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
