@@ -10,7 +10,7 @@ use crate::math::single::within_half_a_turn;
 ///
 /// Attenuator: every channel is read alone at each code; the attenuation of a code is the fall from code 0. This holds what an
 /// amplifier behind it compresses. Shifter: every channel is joined with the reference, and at each of its codes the
-/// reference's shifter steps through K equally spaced codes; the angle of the sinusoid through their powers is the phase of the
+/// reference's shifter steps through K evenly spread codes; the angle of the sinusoid through their powers is the phase of the
 /// state, whatever the levels of the two arms; over the air the two channels are on alone. The reference itself is measured against
 /// its neighbour, the nearest living channel before it or else behind it; dead channels are left out. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. What the reference's own
 /// steps are off on average shifts all states of a channel alike, and so drops out; what alternates from step to step stays, at twice
@@ -43,7 +43,7 @@ impl Characterise {
                 Some("a shifter of 2 bits or more".into()),
             );
         } else if is_shifter {
-            shifter = Some(Sweep::read_equal(&table, Method::Fit, states, USUAL_CODES));
+            shifter = Some(Sweep::read_spread(&table, Method::Fit, states, USUAL_CODES));
         }
         let is_sound = ["attenuator", "shifter"].iter().all(|key| !table.has(key) || table.is_sound(key));
         if !attenuator && !is_shifter && is_sound {

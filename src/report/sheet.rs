@@ -239,7 +239,7 @@ impl Builder<'_> {
             Step {
                 connect,
                 set: format!(
-                    "{on}shifter {stepped} at codes {}, at each of them shifter {reference} at {} codes equally spaced",
+                    "{on}shifter {stepped} at codes {}, at each of them shifter {reference} at {} codes evenly spread",
                     codes(&own),
                     readings.len() / own.len().max(1)
                 ),
@@ -294,7 +294,7 @@ fn words(align: Option<&Align>, readings: &[&Reading]) -> (String, &'static str)
             ("code 0, then uphill one code at a time".into(), "the last code before the level falls")
         }
         Method::CoarseFine => {
-            ("equally spaced codes, then those around the highest".into(), "the code with the highest")
+            ("evenly spread codes, then those around the highest".into(), "the code with the highest")
         }
         Method::Fit => (all, "the phase of the sinusoid through them"),
         Method::NullCrossings => (all, "the middle between both sides of the null, and half a turn on"),

@@ -10,8 +10,8 @@ use crate::math::single::{self, within_half_a_turn};
 /// Word for `method`.
 pub(super) const KIND: &str = "rotating_element";
 
-/// The rotating-element field-vector method: all channels on in front of a probe, one shifter stepped through K equally
-/// spaced codes while the others stand, for each channel in turn.
+/// The rotating-element field-vector method: all channels on in front of a probe, one shifter stepped through K evenly
+/// spread codes while the others stand, for each channel in turn.
 ///
 /// Formula: the power is A + B cos(t - t0) over the shifter's phase t; the element's share of the rest is
 /// rho = (A - sqrt(A^2 - B^2))/B, and its phase over the whole field as it stands at ts is the angle of exp(j(ts - t0)) + rho: with
@@ -34,7 +34,7 @@ pub(super) fn run<const W: usize>(
         }
         desk.join_rest(channel, known.round, &lanes);
         let top = sweep.solve(known.steps_of(channel), desk, scratch);
-        let share = shares(&scratch.readings);
+        let share = shares(sweep, &scratch.readings);
         for l in (0..W).filter(|l| lanes[*l]) {
             let standing = known.standing[channel][l];
             let (sin, cos) = scalar::sin_cos(f64::from(standing - top[l]));
@@ -44,20 +44,12 @@ pub(super) fn run<const W: usize>(
     }
 }
 
-/// Amplitude of the rotating element over that of the rest, from equally spaced readings, dB, `[code][lane]`.
-fn shares<const W: usize>(readings: &[[f32; W]]) -> [f64; W] {
+/// Amplitude of the rotating element over that of the rest, from the readings of a sweep, dB, `[code][lane]`.
+fn shares<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
     std::array::from_fn(|l| {
         let power = |reading: &[f32; W]| f64::from(single::exp(NEPERS_A_DB_OF_POWER * reading[l]));
-        let count = readings.len() as f64;
-        let (mut mean, mut b, mut c) = (0.0, 0.0, 0.0);
-        for (i, reading) in readings.iter().enumerate() {
-            let (sin, cos) = scalar::sin_cos(crate::math::TAU * i as f64 / count);
-            let power = power(reading);
-            mean += power / count;
-            b += 2.0 * power * cos / count;
-            c += 2.0 * power * sin / count;
-        }
-        let swing = scalar::hypot(b, c).min(mean);
+        let (mean, swing) = sweep.mean_and_swing(readings.iter().map(power));
+        let swing = swing.min(mean);
         if swing > 0.0 { (mean - (mean * mean - swing * swing).max(0.0).sqrt()) / swing } else { 0.0 }
     })
 }
@@ -131,30 +123,26 @@ mod tests {
                 .collect();
             let (low, high) = fine.iter().fold((f64::INFINITY, 0.0f64), |(l, h), p| (l.min(*p), h.max(*p)));
             assert!((10.0 * scalar::log10(high / low) - ratio_db).abs() < 2e-5 * 10.0);
-            let sweep = Sweep::new(Method::Fit, STATES, 16);
-            let mut scratch = SweepScratch::default();
-            let standing = [[0.0], [0.0]];
-            let known = Knowledge {
-                round: 0,
-                imbalance: 0.0,
-                steps: None,
-                states: STATES,
-                standing: &standing,
-                living: &Living::default(),
-            };
-            let mut phase = [[0.0f32], [0.0]];
-            run(&sweep, &mut field, &known, &mut scratch, &mut phase);
-            assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");
-            assert!(f64::from(phase[1][0]).abs() < 1e-4, "an element in phase stays: {phase:?}");
-            // The share of the rest, and from it k = rho/|exp(jD) + rho| as the formula has it.
-            field.stepped = 0;
-            let readings: Vec<[f32; 1]> =
-                sweep.codes().iter().map(|code| field.read_each(&[*code], &[true])).collect();
-            let rho = shares(&readings)[0];
-            let rest = (1.0 - k * scalar::cos(x * DEGREE), -k * scalar::sin(x * DEGREE));
-            assert!((rho - k / scalar::hypot(rest.0, rest.1)).abs() < 1e-5, "{rho}");
-            let ratio = scalar::pow(10.0, ratio_db / 20.0);
-            assert!(((ratio - 1.0) / (ratio + 1.0) - rho).abs() < 1e-5);
+            for count in [16, 13] {
+                let sweep = Sweep::new(Method::Fit, STATES, count);
+                let mut scratch = SweepScratch::default();
+                let standing = [[0.0], [0.0]];
+                let known =
+                    Knowledge { round: 0, imbalance: 0.0, steps: None, states: STATES, standing: &standing, living: &Living::default() };
+                let mut phase = [[0.0f32], [0.0]];
+                run(&sweep, &mut field, &known, &mut scratch, &mut phase);
+                assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");
+                assert!(f64::from(phase[1][0]).abs() < 1e-4, "an element in phase stays: {phase:?}");
+                // The share of the rest, and from it k = rho/|exp(jD) + rho| as the formula has it.
+                field.stepped = 0;
+                let readings: Vec<[f32; 1]> =
+                    sweep.codes().iter().map(|code| field.read_each(&[*code], &[true])).collect();
+                let rho = shares(&sweep, &readings)[0];
+                let rest = (1.0 - k * scalar::cos(x * DEGREE), -k * scalar::sin(x * DEGREE));
+                assert!((rho - k / scalar::hypot(rest.0, rest.1)).abs() < 1e-5, "{rho}");
+                let ratio = scalar::pow(10.0, ratio_db / 20.0);
+                assert!(((ratio - 1.0) / (ratio + 1.0) - rho).abs() < 1e-5);
+            }
         }
     }
 }

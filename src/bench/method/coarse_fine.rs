@@ -6,10 +6,11 @@ use crate::bench::{Code, Desk};
 /// Codes of the coarse sweep where the study does not say.
 pub(super) const USUAL_CODES: usize = 8;
 
-/// Peak of a coarse sweep of `codes` equally spaced codes, then of all codes between its two neighbours.
+/// Peak of a coarse sweep of `codes` evenly spread codes, then of all codes between its two neighbours.
 ///
 /// Ties and plateaus: the code that was read first, coarse before fine and low before high. Noise: a coarse peak
-/// beside the right one leaves the fine codes on its slope, where the nearest end wins. Readings: K + 2 (M/K - 1) in place of M.
+/// beside the right one leaves the fine codes on its slope, where the nearest end wins. Readings: K + 2 (M/K - 1) in place of M, where K
+/// does not divide M one more or one less.
 /// Source: common practice, no source.
 pub struct CoarseFine;
 
@@ -33,14 +34,13 @@ impl CoarseFine {
         desk: &mut impl Desk<W>,
         _: &mut SweepScratch<W>,
     ) -> [f32; W] {
-        let mask = sweep.states as Code - 1;
-        let stride = (sweep.states / sweep.codes.len()) as Code;
+        let states = sweep.states as Code;
         let mut best = [f32::NEG_INFINITY; W];
         let mut at = [0; W];
-        let mut take = |codes: &[Code; W], desk: &mut _| {
-            let reading = Desk::read_each(desk, codes, &[true; W]);
+        let mut take = |codes: &[Code; W], takes: &[bool; W], desk: &mut _| {
+            let reading = Desk::read_each(desk, codes, takes);
             for l in 0..W {
-                if reading[l] > best[l] {
+                if takes[l] && reading[l] > best[l] {
                     (best[l], at[l]) = (reading[l], codes[l]);
                 }
             }
@@ -48,12 +48,18 @@ impl CoarseFine {
         };
         let mut coarse = [0; W];
         for code in &sweep.codes {
-            coarse = take(&[*code; W], desk);
+            coarse = take(&[*code; W], &[true; W], desk);
         }
+        // Codes to the neighbour below, and to the one above.
+        let gaps = coarse.map(|code| sweep.gaps(code));
+        let widest = states.div_ceil(sweep.codes.len() as Code);
         let mut found = coarse;
-        let below = (1..stride).rev().map(Code::wrapping_neg);
-        for away in below.chain(1..stride) {
-            found = take(&coarse.map(|code| code.wrapping_add(away) & mask), desk);
+        for (side, away) in (1..widest).rev().map(|away| (0, away)).chain((1..widest).map(|away| (1, away))) {
+            let takes = gaps.map(|gaps| away < gaps[side]);
+            let code = |code: Code| (if side == 0 { code + states - away } else { code + away }) % states;
+            if takes.contains(&true) {
+                found = take(&coarse.map(code), &takes, desk);
+            }
         }
         sweep.phases(&found, steps)
     }

@@ -7,9 +7,10 @@ use crate::bench::{Code, Desk};
 use crate::math::{TAU, scalar, single};
 use multiversion::multiversion;
 
-/// Least squares of a + b cos + c sin in linear power on K equally spaced codes.
+/// Least squares of a + b cos + c sin in linear power on K codes, evenly spread over a turn.
 ///
-/// Formula: b and c are the sums of p cos and p sin times 2/K (the codes are orthogonal over a turn), the phase
+/// Formula: b and c are the sums of p cos and p sin times 2/K where the codes are equally spaced (they are orthogonal over a turn);
+/// where K does not divide the states, the normal equations at the phases of the codes that are set. The phase
 /// is atan2(c, b), finer than a step. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the
 /// amplitude, 2.5 in place of 2 for noise in dB on equal arms. Units: rad.
 /// Source: three-parameter sine fit, IEEE Std 1057 (from memory).
@@ -57,7 +58,7 @@ impl Fit {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
         desk.sweep(&sweep.codes, &mut scratch.readings);
         match steps {
-            None => phase(&scratch.readings, &sweep.phasors),
+            None => phase(&scratch.readings, &sweep.weights),
             Some(steps) => least_squares::phase(&scratch.readings, &sweep.codes, steps),
         }
     }
@@ -69,17 +70,17 @@ const MIDST: u32 = 8;
 /// Codes summed in one body: loops over lanes should be long.
 const FEW: usize = 4;
 
-/// Angle of the sum of powers times phasors.
+/// Angle of the sum of powers times weights.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-pub(super) fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)]) -> [f32; W] {
+pub(super) fn phase<const W: usize>(readings: &[[f32; W]], weights: &[(f32, f32)]) -> [f32; W] {
     let (mut b, mut c) = ([0.0; W], [0.0; W]);
     let (fours, rest) = readings.as_chunks::<FEW>();
-    let (phasor_fours, phasor_rest) = phasors.as_chunks::<FEW>();
-    for (readings, phasors) in fours.iter().zip(phasor_fours) {
-        add(readings, phasors, &mut b, &mut c);
+    let (weight_fours, weight_rest) = weights.as_chunks::<FEW>();
+    for (readings, weights) in fours.iter().zip(weight_fours) {
+        add(readings, weights, &mut b, &mut c);
     }
-    for (readings, phasors) in rest.as_chunks::<1>().0.iter().zip(phasor_rest.as_chunks::<1>().0) {
-        add(readings, phasors, &mut b, &mut c);
+    for (readings, weights) in rest.as_chunks::<1>().0.iter().zip(weight_rest.as_chunks::<1>().0) {
+        add(readings, weights, &mut b, &mut c);
     }
     let mut phase = [0.0; W];
     for l in 0..W {
@@ -91,7 +92,7 @@ pub(super) fn phase<const W: usize>(readings: &[[f32; W]], phasors: &[(f32, f32)
 #[inline(always)]
 fn add<const W: usize, const N: usize>(
     readings: &[[f32; W]; N],
-    phasors: &[(f32, f32); N],
+    weights: &[(f32, f32); N],
     b: &mut [f32; W],
     c: &mut [f32; W],
 ) {
@@ -100,8 +101,8 @@ fn add<const W: usize, const N: usize>(
         for i in 0..N {
             // Lowered so that the highest level that the exponential can hold does not make the sums infinite.
             let power = single::exp(NEPERS_A_DB_OF_POWER * readings[i][l] - HEADROOM);
-            sum_b += power * phasors[i].0;
-            sum_c += power * phasors[i].1;
+            sum_b += power * weights[i].0;
+            sum_c += power * weights[i].1;
         }
         (b[l], c[l]) = (sum_b, sum_c);
     }

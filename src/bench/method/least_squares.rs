@@ -4,6 +4,21 @@ use crate::bench::Code;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::math::{scalar, single};
 
+/// What the value at each of some angles, rad, counts in b and in c of the sinusoid a + b cos + c sin through values there, times
+/// half their number: so much are cosine and sine of angles that are equally spaced.
+///
+/// Formula: normal equations of the three parameters with the constant eliminated. Source: linear least squares.
+pub(super) fn weights(angles: &[f64]) -> Vec<[f64; 2]> {
+    let n = angles.len() as f64;
+    let phasors: Vec<[f64; 2]> = angles.iter().map(|of| [scalar::cos(*of), scalar::sin(*of)]).collect();
+    let mean = [0, 1].map(|part| phasors.iter().map(|of| of[part]).sum::<f64>() / n);
+    let centred: Vec<[f64; 2]> = phasors.iter().map(|of| [of[0] - mean[0], of[1] - mean[1]]).collect();
+    let sum = |one: usize, other: usize| centred.iter().map(|of| of[one] * of[other]).sum::<f64>();
+    let (cc, cs, ss) = (sum(0, 0), sum(0, 1), sum(1, 1));
+    let scale = 0.5 * n / (cc * ss - cs * cs);
+    centred.iter().map(|[cos, sin]| [scale * (ss * cos - cs * sin), scale * (cc * sin - cs * cos)]).collect()
+}
+
 /// Angle of the sinusoid a + b cos + c sin fitted to linear powers at measured phases, rad.
 ///
 /// Formula: normal equations of the three parameters with the constant eliminated. `readings` are dB, `[read code][lane]`;

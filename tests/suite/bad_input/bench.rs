@@ -25,12 +25,9 @@ fn characterising() {
         ),
         case(
             CLIMB,
-            "align = { method = \"climb\" }\noffsets = \"phases\"\ncharacterise = { shifter = true, codes = 12 }",
-            "12",
-            &[
-                "12 codes are not equally spaced over the 32 of the shifter",
-                "a divisor of 32 that is at least 3",
-            ],
+            "align = { method = \"climb\" }\noffsets = \"phases\"\ncharacterise = { shifter = true, codes = 33 }",
+            "33",
+            &["`codes` is 33, but must be from 3 to 32"],
         ),
         case(
             CLIMB,
@@ -138,15 +135,15 @@ fn ways_to_phase() {
         case(CLIMB, "align = { method = \"peak\", codes = 8 }", "codes", &["unknown key `codes`"]),
         case(
             CLIMB,
-            "align = { method = \"coarse_fine\", codes = 5 }",
-            "5",
-            &["5 codes are not equally spaced over the 32 of the shifter"],
+            "align = { method = \"coarse_fine\", codes = 33 }",
+            "33",
+            &["`codes` is 33, but must be from 3 to 32"],
         ),
         case(
             CLIMB,
-            "align = { method = \"rotating_element\", codes = 5 }",
-            "5",
-            &["5 codes are not equally spaced over the 32 of the shifter"],
+            "align = { method = \"rotating_element\", codes = 33 }",
+            "33",
+            &["`codes` is 33, but must be from 3 to 32"],
         ),
         case(
             CLIMB,

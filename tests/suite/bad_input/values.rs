@@ -106,7 +106,7 @@ fn values_out_of_range() {
             &["`null_at` lies outside visible space"],
         ),
         case("codes = 8", "codes = 2", "2", &["`codes` is 2, but must be from 3 to 32"]),
-        case("codes = 8", "codes = 12", "12", &["not equally spaced over the 32", "a divisor of 32"]),
+        case("codes = 8", "codes = 33", "33", &["`codes` is 33, but must be from 3 to 32"]),
         case("velocity_factor = 0.7", "velocity_factor = 1.2", "1.2", &["must be from 0.1 to 1"]),
         case("cosine_exponent = 0.5", "cosine_exponent = -1", "-1", &["must be from 0 to 20"]),
         case(
