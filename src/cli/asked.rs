@@ -99,13 +99,8 @@ impl Asked {
 
     /// The same of another study of this call.
     pub fn count_warnings_of(&self, file: &StudyFile, warnings: usize) {
-        let (count, show) = match warnings {
-            0 => return,
-            1 => ("1 warning".to_owned(), "shows it"),
-            count => (format!("{count} warnings"), "shows them"),
-        };
         if !self.quiet {
-            say(&format!("{count}; `beamyield check {}` {show}", file.again_with("")));
+            count_warnings(file, warnings);
         }
     }
 
@@ -113,6 +108,16 @@ impl Asked {
     pub fn control(&self) -> Control<'static> {
         Control { threads: self.threads.into(), interrupt: interrupt::switch() }
     }
+}
+
+/// Tells how many warnings a study has, if any, and how to see them.
+pub(super) fn count_warnings(file: &StudyFile, warnings: usize) {
+    let (count, show) = match warnings {
+        0 => return,
+        1 => ("1 warning".to_owned(), "shows it"),
+        count => (format!("{count} warnings"), "shows them"),
+    };
+    say(&format!("{count}; `beamyield check {}` {show}", file.again_with("")));
 }
 
 /// A word as it can be typed.

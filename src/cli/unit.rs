@@ -1,6 +1,6 @@
 //! `beamyield unit`: rebuilds one unit and shows all of it.
 
-use crate::cli::asked::{StudyFile, seed};
+use crate::cli::asked::{StudyFile, count_warnings, seed};
 use crate::cli::outputs::{is_stdout, open, write};
 use crate::engine::rebuild;
 use crate::error::Result;
@@ -27,6 +27,9 @@ pub(super) struct UnitOf {
     /// Write everything to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
+    /// Do not count warnings
+    #[arg(long)]
+    quiet: bool,
 }
 
 fn number(text: &str) -> std::result::Result<u64, String> {
@@ -40,6 +43,9 @@ impl UnitOf {
         opened.reseed(self.seed);
         let plan = opened.plan();
         let json = open(self.json.as_deref(), &[&self.file.study])?;
+        if !self.quiet {
+            count_warnings(&self.file, opened.warnings(&plan).len());
+        }
         let unit = rebuild(&plan, self.trial);
         if let Some(json) = json {
             write_json(json, &unit_json(&plan, &unit))?;

@@ -11,6 +11,7 @@ use serde::Serialize;
 pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a> {
     Document {
         head: Head::of(plan),
+        units: Units::new(),
         trial: unit.trial,
         draws: plan.sources.list().iter().zip(&unit.deviations).map(|(of, drawn)| draw(of, drawn)).collect(),
         calibrations: (0..plan.calibrations.len())
@@ -23,16 +24,53 @@ pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a>
 struct Document<'a> {
     #[serde(flatten)]
     head: Head<'a>,
+    /// The units that all numbers are in; what they make up is written with a stroke, dB/m.
+    units: Units,
     trial: u64,
     draws: Vec<Draw<'a>>,
     calibrations: Vec<Calibration<'a>>,
+}
+
+/// One unit for each kind of quantity: those of the SI without prefix, but degrees and dB.
+#[derive(Serialize)]
+struct Units {
+    length: &'static str,
+    frequency: &'static str,
+    time: &'static str,
+    temperature_difference: &'static str,
+    conductivity: &'static str,
+    angle: &'static str,
+    level: &'static str,
+    power: &'static str,
+    ratio: &'static str,
+}
+
+impl Units {
+    fn new() -> Units {
+        let of = |dimension| unit_of(dimension).0;
+        Units {
+            length: of(Dimension::Length),
+            frequency: of(Dimension::Frequency),
+            time: of(Dimension::Time),
+            temperature_difference: of(Dimension::Temperature),
+            conductivity: of(Dimension::Conductivity),
+            angle: of(Dimension::Angle),
+            level: of(Dimension::Level),
+            power: of(Dimension::Power),
+            ratio: of(Dimension::Ratio),
+        }
+    }
 }
 
 #[derive(Serialize)]
 struct Draw<'a> {
     source: &'a str,
     scope: &'static str,
+    /// Of the nominal value, and of the deviations where they have no other.
     unit: &'static str,
+    /// Where deviations are of another kind: levels, of powers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    deviation_unit: Option<&'static str>,
     nominal: f64,
     /// `[slot][group]`: a slot is a bit, a state, or the only one; a group a channel, a chip, a board, or the unit.
     deviations: Vec<Vec<f64>>,
@@ -43,6 +81,8 @@ struct Calibration<'a> {
     name: &'a str,
     passed: bool,
     bench_minutes: f64,
+    /// The same in the document's unit of time.
+    bench_seconds: f64,
     /// Why it fails whatever its figures are.
     #[serde(skip_serializing_if = "Option::is_none")]
     failure: Option<&'static str>,
@@ -119,17 +159,19 @@ struct Figure<'a> {
 
 fn draw<'a>(source: &'a Source, drawn: &[Vec<f64>]) -> Draw<'a> {
     let (unit, one) = unit_of(source.dimension);
+    let deviation_unit = Some(unit_of(source.dimension.difference()).0).filter(|of| *of != unit);
     let slots = drawn.iter().map(|groups| groups.iter().map(|deviation| deviation / one).collect());
     Draw {
         source: &source.name,
         scope: source.scope.name(),
         unit,
+        deviation_unit,
         nominal: source.nominal / one,
         deviations: slots.collect(),
     }
 }
 
-/// Units are SI, but for degrees; and what one of each is inside.
+/// Units are SI without prefix, but for degrees and dB; and what one of each is inside.
 fn unit_of(dimension: Dimension) -> (&'static str, f64) {
     match dimension {
         Dimension::Length => ("m", 1.0),
@@ -167,6 +209,7 @@ fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibrati
         read_as_dead: of.dead.as_deref(),
         reference: of.reference,
         bench_minutes: of.seconds / 60.0,
+        bench_seconds: of.seconds,
         readings: of.readings.iter().map(reading).collect(),
         table: first,
         further_tables: tables.collect(),
@@ -214,6 +257,27 @@ mod tests {
     use serde_json::json;
 
     #[test]
+    fn the_deviation_of_a_power_is_a_level() {
+        let mut sources = crate::random::Sources::new(1, crate::random::Grouping::of_chips(2, 1));
+        let normal = crate::random::Normal::new(0.5).unwrap();
+        let spread = crate::random::Spread {
+            shape: crate::random::Shape::Normal(normal),
+            scope: crate::random::Scope::Channel,
+        };
+        for (name, dimension) in [("driver.saturation", Dimension::Power), ("driver.gain", Dimension::Level)]
+        {
+            let mut of = crate::random::Tolerance {
+                spread: Some(spread.clone()),
+                ..crate::random::Tolerance::exact(20.0)
+            };
+            sources.bind(name.into(), &mut of, 1, dimension, false);
+        }
+        let units: Vec<_> =
+            sources.list().iter().map(|of| draw(of, &[])).map(|of| (of.unit, of.deviation_unit)).collect();
+        assert_eq!(units, [("dBm", Some("dB")), ("dB", None)]);
+    }
+
+    #[test]
     fn everything_of_a_unit_is_in_the_document() {
         let plan = sample::plan();
         let unit = rebuild(&plan, 5);
@@ -222,6 +286,22 @@ mod tests {
         let draws = document["draws"].as_array().unwrap();
         let bits = draws.iter().find(|draw| draw["source"] == "shifter.bit_phase_error").unwrap();
         assert_eq!((&bits["unit"], &bits["scope"]), (&json!("deg"), &json!("channel")));
+        // Every unit is one of those of the head, or a quotient of two.
+        let units = document["units"].as_object().unwrap();
+        let is_known = |unit: &serde_json::Value| {
+            unit.as_str().unwrap().split('/').all(|of| units.values().any(|known| known == of))
+        };
+        for draw in draws {
+            assert!(is_known(&draw["unit"]) && draw.get("deviation_unit").is_none(), "{draw}");
+        }
+        for figure in document["calibrations"][1]["figures"].as_array().unwrap() {
+            assert!(is_known(&figure["unit"]), "{figure}");
+        }
+        assert!(!is_known(&json!("mm")) && !is_known(&json!("rad")));
+        let minutes = document["calibrations"][1]["bench_minutes"].as_f64().unwrap();
+        assert!(
+            (document["calibrations"][1]["bench_seconds"].as_f64().unwrap() - 60.0 * minutes).abs() < 1e-9
+        );
         let number = plan.sources.list().iter().position(|of| of.name == "shifter.bit_phase_error").unwrap();
         let drawn = unit.deviations[number][3][7].to_degrees();
         assert!((bits["deviations"][3][7].as_f64().unwrap() - drawn).abs() < 1e-12);
