@@ -1,6 +1,6 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
-use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_between, share_within, sorted};
+use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_within, shares_between};
 use crate::random::{Gauge, Inspected, Sampled, Shape, Window};
 
 /// Shares of the delivered parts, and what those that are taken are like.
@@ -47,7 +47,7 @@ impl Inspected {
         let accept = self.inspection.accept?;
         let due = self.inspection.tolerance.unwrap_or(accept);
         let [conforming, both, escaped] = self
-            .over_lots(|law, shift, cells| self.shares(law, due.moved(-shift), accept.moved(-shift), cells));
+            .over_lots(|law, shift, even| self.shares(law, due.moved(-shift), accept.moved(-shift), even));
         let taken = power(both + escaped, values);
         let consumer_risk = rise_of_power(both, escaped, values);
         Some(Conformity {
@@ -66,11 +66,11 @@ impl Inspected {
         if gauge.is_exact() {
             return f64::from(u8::from(!tolerance.holds(reading - gauge.bias)));
         }
-        let [inside, outside] = self.over_lots(|law, shift, cells| {
+        let [inside, outside] = self.over_lots(|law, shift, even| {
             let reading = reading - shift;
             let (from, to) = law.probabilities(tolerance.moved(-shift));
             let likely = |from: f64, to: f64| {
-                let ends = gauge_ends(law, Window { low: reading, high: reading }, gauge, cells, (from, to));
+                let ends = gauge_ends(law, Window { low: reading, high: reading }, gauge, even, (from, to));
                 let [sum] = integrals(law, &ends, |x| [gauge.density(x, reading)]);
                 sum
             };
@@ -101,7 +101,7 @@ impl Inspected {
             None => self.conformity(values)?.nonconforming,
             Some(lots) => {
                 let lots = Shape::Sampled(lots.clone());
-                let [conforming] = integrals(&lots, &sorted(even_ends(CELLS)), |shift| {
+                let [conforming] = integrals(&lots, &even_ends(CELLS), |shift| {
                     let (from, to) = self.delivered.probabilities(due.moved(-shift));
                     [(to - from).max(0.0)]
                 });
@@ -117,7 +117,8 @@ impl Inspected {
         if let Some(lots) = &self.taken_lots {
             return 1.0 - lots.rejected();
         }
-        let share = power(share_within(&self.delivered, accept, self.inspection.gauge, CELLS), values);
+        let share =
+            power(share_within(&self.delivered, accept, self.inspection.gauge, &even_ends(CELLS)), values);
         self.inspection.sampling.map_or(share, |plan| plan.accepts(1.0 - share))
     }
 
@@ -135,29 +136,31 @@ impl Inspected {
     }
 
     /// Shares of parts by a law: double integrals over the law and the gauge's error.
-    fn shares(&self, law: &Shape, due: Window, accept: Window, cells: u32) -> Shares {
+    fn shares(&self, law: &Shape, due: Window, accept: Window, even: &[f64]) -> Shares {
         let gauge = self.inspection.gauge;
         let (from, to) = law.probabilities(due);
-        let taken = |between| share_between(law, accept, gauge, cells, between);
-        [(to - from).max(0.0), taken((from, to)), taken((0.0, from)) + taken((to, 1.0))]
+        let [inside, below, above] =
+            shares_between(law, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
+        [(to - from).max(0.0), inside, below + above]
     }
 
-    /// The mean over parts and lots of what depends on a law of a lot's parts, how far they are shifted, and how finely that law is parted;
+    /// The mean over parts and lots of what depends on a law of a lot's parts, how far they are shifted, and the cells that the law is parted into;
     /// parts that lie higher are a window that lies lower.
-    fn over_lots<const N: usize>(&self, of: impl Fn(&Shape, f64, u32) -> [f64; N]) -> [f64; N] {
+    fn over_lots<const N: usize>(&self, of: impl Fn(&Shape, f64, &[f64]) -> [f64; N]) -> [f64; N] {
         let components = self.delivered.components();
-        let over_parts = |shift: f64, cells: u32| {
+        let over_parts = |shift: f64, even: &[f64]| {
             let mut sums = [0.0; N];
             for (share, offset, law) in &components {
-                let values = of(law, shift + offset, cells);
+                let values = of(law, shift + offset, even);
                 sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += share * value);
             }
             sums
         };
         match &self.lot {
-            None => over_parts(0.0, CELLS),
+            None => over_parts(0.0, &even_ends(CELLS)),
             Some(lots) => {
-                integrals(lots, &sorted(even_ends(CELLS_OF_LOTS)), |shift| over_parts(shift, CELLS_IN_A_LOT))
+                let in_a_lot = even_ends(CELLS_IN_A_LOT);
+                integrals(lots, &even_ends(CELLS_OF_LOTS), |shift| over_parts(shift, &in_a_lot))
             }
         }
     }

@@ -13,6 +13,24 @@ pub struct Gauge {
     pub sd: f64,
 }
 
+/// From here on the probability of a value below is 1, and beyond it to the other side lost beside one half, to the last bit.
+const SURE: f64 = 8.5;
+
+/// A tail e^-40 of another is lost beside it: 2^-54 would be.
+const LOST: f64 = 80.0;
+
+/// The far end of what is looked at for that: farther out a tail has no digits left.
+const LAST: f64 = -37.0;
+
+/// The probability of a standard normal value from `low` to `high`: the difference of two tails, of which those are not computed that
+/// change no bit of it.
+fn between(low: f64, high: f64) -> f64 {
+    // The ratio of two lower tails is below exp((high^2 - low^2)/2), as exp(x^2/2) Phi(-x) falls.
+    let is_lost = if high >= 0.0 { low < -SURE } else { high > LAST && low * low - high * high > LOST };
+    let below_high = if high >= SURE { 1.0 } else { normal::probability(high) };
+    if is_lost { below_high } else { below_high - normal::probability(low) }
+}
+
 impl Gauge {
     /// Reads `{ bias = "0.01 mm", sd = "0.04 mm" }`, whose bias may be left out.
     pub(in crate::random) fn read(table: &Table, of: &Stated) -> Gauge {
@@ -34,11 +52,7 @@ impl Gauge {
         }
         let (over, under) = ((window.high - x - self.bias) / self.sd, (window.low - x - self.bias) / self.sd);
         // The difference of the smaller tails keeps its digits.
-        if under > 0.0 {
-            normal::probability(-under) - normal::probability(-over)
-        } else {
-            normal::probability(over) - normal::probability(under)
-        }
+        if under > 0.0 { between(-over, -under) } else { between(under, over) }
     }
 
     /// How likely a part of deviation `x` reads `reading`, up to a factor that is the same for all parts; not of an exact gauge.
@@ -65,6 +79,26 @@ mod tests {
         assert!((observed - 1.020).abs() < 5e-4, "{observed}");
         assert!((100.0 * gauge.sd / observed - 19.61).abs() < 5e-3);
         assert!((2.0_f64.sqrt() / gauge.sd - 7.071).abs() < 5e-4);
+    }
+
+    #[test]
+    fn what_is_not_computed_changes_no_bit() {
+        let ends: Vec<f64> =
+            (-900..=900).map(|i| f64::from(i) * 0.0437).chain([f64::NEG_INFINITY, f64::INFINITY]).collect();
+        let mut left_out = 0;
+        for low in &ends {
+            for high in ends.iter().filter(|high| *high > low) {
+                let whole = normal::probability(*high) - normal::probability(*low);
+                assert_eq!(between(*low, *high).to_bits(), whole.to_bits(), "{low} {high}");
+                left_out += usize::from(*high >= SURE && *low < -SURE);
+            }
+        }
+        assert!(left_out > 100_000, "{left_out}");
+        // Nearer than that it does.
+        assert!(
+            normal::probability(8.0) < 1.0
+                && normal::probability(0.01) - normal::probability(-8.0) < normal::probability(0.01)
+        );
     }
 
     /// Half of the parts on a limit read beyond it; probabilities of the normal law at whole numbers by SciPy 1.17.1, stats.norm.

@@ -27,6 +27,10 @@ pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Opt
     let end = |share: f64| {
         let (mut inside, mut outside) = (tight, loose);
         for _ in 0..HALVINGS {
+            // What lies between two that are rounded alike is rounded so too.
+            if round(inside) == round(outside) {
+                break;
+            }
             let size = 0.5 * (inside + outside);
             if rejected(size) > share { inside = size } else { outside = size }
         }

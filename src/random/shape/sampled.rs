@@ -1,6 +1,6 @@
 //! The law of lots that were taken by a sample.
 
-use super::weighted::{Weighted, gauge_ends, refined, share_within};
+use super::weighted::{Weighted, even_ends, gauge_ends, refined, share_within};
 use super::{Law, Shape};
 use crate::random::{Gauge, Sampling, Window};
 use std::sync::Arc;
@@ -59,14 +59,15 @@ impl Sampled {
     fn build(of: Shape, parts: Shape, accept: Window, gauge: Gauge, plan: Sampling) -> Self {
         // What a lot's readings spread by, about its shift.
         let readings = gauge.widened(parts.sd());
+        let in_a_lot = even_ends(CELLS_OF_PARTS);
         let taken = |shift: f64| {
             if readings.is_exact() {
                 // The cells end at the cut.
                 return 1.0;
             }
-            plan.accepts(1.0 - share_within(&parts, accept.moved(-shift), gauge, CELLS_OF_PARTS))
+            plan.accepts(1.0 - share_within(&parts, accept.moved(-shift), gauge, &in_a_lot))
         };
-        let ends = refined(&of, gauge_ends(&of, accept, readings, CELLS, (0.0, 1.0)), taken);
+        let ends = refined(&of, gauge_ends(&of, accept, readings, &even_ends(CELLS), (0.0, 1.0)), taken);
         let table = Weighted::new(&of, ends, taken);
         Self { of: Box::new(of), parts: Box::new(parts), accept, gauge, plan, table: Arc::new(table) }
     }

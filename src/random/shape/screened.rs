@@ -1,6 +1,6 @@
 //! The law of parts that passed an incoming inspection.
 
-use super::weighted::{Weighted, gauge_ends};
+use super::weighted::{Weighted, even_ends, gauge_ends};
 use super::{Law, Shape, Stated, read::made};
 use crate::io::{Check, Table};
 use crate::random::{Gauge, Window};
@@ -72,7 +72,7 @@ impl Screened {
     }
 
     fn build(of: Shape, accept: Window, gauge: Gauge) -> Self {
-        let ends = gauge_ends(&of, accept, gauge, CELLS, (0.0, 1.0));
+        let ends = gauge_ends(&of, accept, gauge, &even_ends(CELLS), (0.0, 1.0));
         let table = Weighted::new(&of, ends, |x| taken(x, accept, gauge));
         Self { of: Box::new(of), accept, gauge, table: Arc::new(table) }
     }

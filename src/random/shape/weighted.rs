@@ -31,41 +31,56 @@ const CELLS_A_SD: i32 = 4;
 /// Most that a chance changes over a cell, times the cell's width: a straight line then errs by an eighth of it.
 const MOST_BENT: f64 = 1e-5;
 
-/// Ends of cells in u: evenly, and in octaves toward 0 and 1.
-pub(in crate::random) fn even_ends(cells: u32) -> impl Iterator<Item = f64> {
-    let even = (0..=cells).map(move |i| f64::from(i) / f64::from(cells));
+/// Ends of cells in u, rising: evenly, and in octaves toward 0 and 1.
+pub(in crate::random) fn even_ends(cells: u32) -> Vec<f64> {
+    let even = (0..=cells).map(|i| f64::from(i) / f64::from(cells));
     let octaves = (1..=OCTAVES).flat_map(|k| {
         let end = 1.0 / (1_u64 << k) as f64;
         [end, 1.0 - end]
     });
-    even.chain(octaves)
+    sorted(even.chain(octaves))
 }
 
 /// Ends of cells that are fine where what a gauge reads of a law leaves a window; of an exact gauge, only between the two cuts.
-/// Only those between two probabilities of the law.
+/// Only those between two probabilities of the law. `even` are the ends of cells elsewhere, rising.
 pub(in crate::random) fn gauge_ends(
     of: &Shape,
     window: Window,
     gauge: Gauge,
-    cells: u32,
+    even: &[f64],
     between: (f64, f64),
 ) -> Vec<f64> {
+    cut(&fall_ends(of, window, gauge, even), of, window, gauge, between)
+}
+
+/// The same between the ends of the law.
+fn fall_ends(of: &Shape, window: Window, gauge: Gauge, even: &[f64]) -> Vec<f64> {
     let steps = -REACH * CELLS_A_SD..=REACH * CELLS_A_SD;
-    let falls = steps.flat_map(|step| {
-        let away = gauge.sd * f64::from(step) / f64::from(CELLS_A_SD) - gauge.bias;
-        [of.cdf(window.low + away), of.cdf(window.high + away)]
-    });
+    let away = move |step: i32| gauge.sd * f64::from(step) / f64::from(CELLS_A_SD) - gauge.bias;
+    let lows = steps.clone().map(|step| of.cdf(window.low + away(step)));
+    let highs = steps.map(|step| of.cdf(window.high + away(step)));
+    // Three rows that rise: they are put in order by merging.
+    sorted(even.iter().copied().chain(lows).chain(highs))
+}
+
+/// Those of some ends, rising, that count between two probabilities of the law.
+fn cut(ends: &[f64], of: &Shape, window: Window, gauge: Gauge, between: (f64, f64)) -> Vec<f64> {
     let (low, high) = if gauge.is_exact() {
         let (low, high) = of.probabilities(window.moved(-gauge.bias));
         (low.max(between.0), high.min(between.1))
     } else {
         between
     };
-    if low < high { sorted(even_ends(cells).chain(falls).map(|u| u.clamp(low, high))) } else { Vec::new() }
+    if low >= high || low.is_nan() || high.is_nan() {
+        return Vec::new();
+    }
+    let mut ends: Vec<f64> = ends.iter().map(|u| u.clamp(low, high)).collect();
+    ends.dedup();
+    ends
 }
 
 /// Ends in order, each once.
-pub(in crate::random) fn sorted(ends: impl Iterator<Item = f64>) -> Vec<f64> {
+fn sorted(ends: impl Iterator<Item = f64>) -> Vec<f64> {
     let mut ends: Vec<f64> = ends.collect();
     ends.sort_by(f64::total_cmp);
     ends.dedup();
@@ -103,26 +118,33 @@ pub(in crate::random) fn integrals<const N: usize>(
 }
 
 /// The share of a law that a gauge reads within a window; in closed form where there is one.
-pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge, cells: u32) -> f64 {
+pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge, even: &[f64]) -> f64 {
     let of = |law: &Shape, window| match law {
         Shape::Normal(_) => gauge.widened(law.sd()).chance(0.0, window),
-        law => share_between(law, window, gauge, cells, (0.0, 1.0)),
+        law => {
+            let [share] = shares_between(law, window, gauge, even, [(0.0, 1.0)]);
+            share
+        }
     };
     law.components().into_iter().map(|(share, offset, law)| share * of(law, window.moved(-offset))).sum()
 }
 
-/// The same of what lies between two of the law's probabilities.
-pub(in crate::random) fn share_between(
+/// The same of what lies between two of the law's probabilities, for several of these.
+pub(in crate::random) fn shares_between<const N: usize>(
     law: &Shape,
     window: Window,
     gauge: Gauge,
-    cells: u32,
-    between: (f64, f64),
-) -> f64 {
-    let ends = gauge_ends(law, window, gauge, cells, between);
-    // Of an exact gauge the cells end at the cut.
-    let [share] = integrals(law, &ends, |x| [if gauge.is_exact() { 1.0 } else { gauge.chance(x, window) }]);
-    share.min(1.0)
+    even: &[f64],
+    between: [(f64, f64); N],
+) -> [f64; N] {
+    let ends = fall_ends(law, window, gauge, even);
+    between.map(|between| {
+        let ends = cut(&ends, law, window, gauge, between);
+        // Of an exact gauge the cells end at the cut.
+        let [share] =
+            integrals(law, &ends, |x| [if gauge.is_exact() { 1.0 } else { gauge.chance(x, window) }]);
+        share.min(1.0)
+    })
 }
 
 /// Cells parted until a chance hardly bends within one: its change times the cell's width is small.
