@@ -6,8 +6,8 @@ use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
-use crate::decide::cost::efforts;
-use crate::decide::{Compared, Costed, Ladder, compare_yields};
+use crate::decide::cost::{efforts, mend_all};
+use crate::decide::{Compared, Costed, Effort, Ladder, compare_yields};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -42,7 +42,9 @@ Prices stand in the study:
   bench_minute = { value = 2.4, from = 1.8, to = 3.2 }
   set_up = { quick = 900 }   # paid once, by plan
   scrap = { recovered = 60 }
-  rework = { success = 0.6, time = \"25 min\", parts = 40 }
+  rework = { replaces = [\"jumper\"], time = \"25 min\", parts = 40 }
+A unit that fails gets the parts of these blocks anew and is calibrated and
+judged again (attempts = 2: twice at most); or state success = 0.6, a share.
 A price may have a range, by which it is told what the cost hangs on. Each
   [[offer]]
   name = \"tighter jumpers\"
@@ -74,7 +76,11 @@ impl CostOf {
             ));
         };
         let ending = Ending::of(compared.end, plans[0].trials);
-        let efforts = efforts(&plans, &compared);
+        let Some(efforts) = self.mended(&plans, &compared, &costs, control)? else {
+            return Err(Error::Interrupted(
+                "stopped before the units that fail were mended; nothing is written".into(),
+            ));
+        };
         let Some(costed) = Costed::new(compared, costs, efforts) else {
             return Err(without_limits(&designs[0]));
         };
@@ -152,6 +158,21 @@ impl CostOf {
         compared
     }
 
+    /// What each unit takes, and what becomes of those that fail; `None` when a stop came before that was known.
+    fn mended(
+        &self,
+        plans: &[Plan],
+        compared: &Compared,
+        costs: &[Cost],
+        control: Control,
+    ) -> Result<Option<Vec<Effort>>> {
+        let mut efforts = efforts(plans, compared);
+        let mut progress = Progress::new(compared.trials(), self.asked.quiet);
+        let all = mend_all(plans, compared, costs, &mut efforts, control, &mut |done| progress.at(done));
+        progress.end();
+        Ok(all?.then_some(efforts))
+    }
+
     /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
     fn ladder(
         &self,
@@ -182,7 +203,7 @@ impl CostOf {
             return Ok(None);
         };
         let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
-        let efforts = efforts(&tried, &compared);
+        let Some(efforts) = self.mended(&tried, &compared, &costs, control)? else { return Ok(None) };
         let own = averages.iter().position(|count| *count == own).unwrap_or(0);
         Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
     }

@@ -237,14 +237,23 @@ impl InspectOf {
         let ran = run_all(&plans, control, &mut |done| progress.at(done));
         progress.end();
         let (mut ran, end) = ran?;
-        let with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
-            let mut made = places.filter_map(|place| Made::of(&plans[place], ran[place].take()?, cost));
-            match made.next() {
+        let mut all_made = true;
+        let mut with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
+            let mut made = Vec::new();
+            for place in places {
+                let Some(ran) = ran[place].take() else { continue };
+                let of = Made::of(&plans[place], ran, cost, control)?;
+                all_made &= of.is_some();
+                made.extend(of);
+            }
+            let mut made = made.into_iter();
+            Ok(match made.next() {
                 Some(without) => Told { units: Some(Units { without, with: made.next() }), ..told },
                 None => told,
-            }
+            })
         };
-        Ok((told.into_iter().map(with_units).collect(), end != End::Interrupted))
+        let told = told.into_iter().map(&mut with_units).collect::<Result<_>>()?;
+        Ok((told, all_made && end != End::Interrupted))
     }
 
     /// The command that gives the answer again.

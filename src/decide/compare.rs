@@ -185,6 +185,11 @@ impl Compared {
         Some(YieldOver::of(&self.passes[candidate], &self.passes[other], self.confidence))
     }
 
+    /// Which units pass after a candidate.
+    pub fn passes(&self, candidate: usize) -> &Passes {
+        &self.passes[candidate]
+    }
+
     /// How the yield of a candidate came to be known; `None` where it has none.
     pub fn convergence(&self, candidate: usize) -> Option<Vec<Estimate>> {
         self.yield_of(candidate)?;

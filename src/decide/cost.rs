@@ -14,7 +14,9 @@ pub use saving::{Pays, Saving};
 pub use throughput::Throughput;
 pub use tornado::{Input, Swing};
 
-use crate::decide::{Bill, Compared, Effort, Priced};
+use crate::decide::{Bill, Compared, Effort, Passes, Priced, mend};
+use crate::engine::Control;
+use crate::error::Error;
 use crate::plan::Plan;
 use crate::study::Cost;
 
@@ -51,6 +53,29 @@ pub fn efforts(plans: &[Plan], compared: &Compared) -> Vec<Effort> {
         Effort::of(&plans[of.design], of.calibration, compared.summary(number))
     };
     (0..compared.candidates.len()).map(effort).collect()
+}
+
+/// Mends the units that fail after each candidate, where its design states the parts that are replaced; prices are `[design]`. False when a
+/// stop came before all were mended. Errors: as [`mend`].
+pub fn mend_all(
+    plans: &[Plan],
+    compared: &Compared,
+    costs: &[Cost],
+    efforts: &mut [Effort],
+    control: Control,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<bool, Error> {
+    for (design, (plan, cost)) in plans.iter().zip(costs).enumerate() {
+        let own: Vec<usize> =
+            (0..efforts.len()).filter(|of| compared.candidates[*of].design == design).collect();
+        let passes: Vec<&Passes> = own.iter().map(|of| compared.passes(*of)).collect();
+        let rework = cost.rework.as_ref();
+        let Some(all) = mend(plan, rework, &passes, compared.confidence, control, progress)? else {
+            return Ok(false);
+        };
+        own.into_iter().zip(all).for_each(|(of, mended)| efforts[of].mended = mended);
+    }
+    Ok(true)
 }
 
 impl Costed {
@@ -97,7 +122,7 @@ impl Costed {
 
     /// What a good unit of a candidate costs less than one of another, on the same units; `None` where one has none.
     pub fn saves(&self, candidate: usize, other: usize) -> Option<Saving> {
-        let pairs = self.compared.yield_over(candidate, other)?.pairs;
+        let pairs = self.verdicts(candidate).beside(self.verdicts(other));
         let (mine, theirs) = (&self.priced[candidate], &self.priced[other]);
         let amount = mine.saves(theirs, &pairs)?;
         let set_up = |of: usize| {
@@ -106,6 +131,15 @@ impl Costed {
         };
         let once = mine.bill?.set_up - theirs.bill?.set_up;
         Some(Saving { amount, once, extra: set_up(candidate) - set_up(other), pairs })
+    }
+
+    /// Which units of a candidate are good: after rework, where parts are replaced and that is cheaper.
+    fn verdicts(&self, candidate: usize) -> &Passes {
+        let reworks = self.priced[candidate].bill.is_some_and(|bill| bill.reworks);
+        match &self.efforts[candidate].mended {
+            Some(mended) if reworks => &mended.passes,
+            _ => self.compared.passes(candidate),
+        }
     }
 
     /// What each further step of bench time saves in a design, each from the last plan that saved something. None where the bench

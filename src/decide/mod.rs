@@ -11,6 +11,7 @@ mod lot_yields;
 mod measure;
 mod passes;
 mod price;
+mod rework;
 mod rungs;
 mod sweep;
 mod together;
@@ -25,6 +26,7 @@ pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;
 pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};
+pub use rework::{Attempt, Mended, mend};
 pub use rungs::{Rung, YieldOver, front, rungs};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;

@@ -40,6 +40,22 @@ impl Passes {
         self.words.push(chunk.passed());
     }
 
+    /// Adds the next units, as many as a chunk holds but for the last, by their verdicts, the first lowest.
+    pub(in crate::decide) fn push_word(&mut self, units: u32, passed: u64) {
+        self.units += u64::from(units);
+        self.words.push(passed);
+    }
+
+    /// Verdicts of the chunk of a number, the first unit lowest; no unit passes beyond the last.
+    pub(in crate::decide) fn word(&self, number: usize) -> u64 {
+        self.words.get(number).copied().unwrap_or(0)
+    }
+
+    /// Units that pass.
+    pub fn passed(&self) -> u64 {
+        self.words.iter().map(|word| u64::from(word.count_ones())).sum()
+    }
+
     /// Units in all.
     pub fn units(&self) -> u64 {
         self.units

@@ -1,10 +1,11 @@
 //! What a good unit costs: the sum of what each unit takes, over those that come out good.
 
+use crate::decide::Mended;
 use crate::engine::CalibrationSummary;
 use crate::math::normal;
 use crate::plan::Plan;
 use crate::stats::{Estimate, Pairs, student};
-use crate::study::{Cost, Rework};
+use crate::study::{Cost, Rework, Success};
 
 /// What is done for each unit that is built, whatever it costs.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,6 +24,19 @@ pub struct Effort {
     pub calibration: String,
     /// Whether it does anything at all.
     pub calibrates: bool,
+    /// What becomes of units that fail, where parts of theirs are replaced.
+    pub mended: Option<Mended>,
+}
+
+/// What it takes to mend a unit that fails, and how often that succeeds.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Mending {
+    /// The share of the failing units that is good at last.
+    success: f64,
+    /// Attempts for each of them.
+    attempts: f64,
+    /// Bench time for each of them, s.
+    seconds: f64,
 }
 
 /// What a good unit costs, by what it is paid for; the currency is the study's.
@@ -87,7 +101,28 @@ impl Effort {
             bench_error: if error.is_finite() { error } else { 0.0 },
             calibration: plan.calibrations[calibration].name.clone(),
             calibrates: !plan.calibrations[calibration].is_none(),
+            mended: None,
         }
+    }
+
+    /// What rework does for a unit that fails; `None` where it is found by building units again, and none of those built failed.
+    fn mending(&self, rework: &Rework) -> Option<Mending> {
+        match (&rework.success, &self.mended) {
+            (Success::Stated(share), _) => {
+                Some(Mending { success: share.value, attempts: 1.0, seconds: rework.seconds })
+            }
+            (Success::Replacing(_), Some(mended)) => {
+                let attempts = mended.attempts_each()?;
+                let seconds = attempts * rework.seconds + mended.seconds_each()?;
+                Some(Mending { success: mended.success()?, attempts, seconds })
+            }
+            (Success::Replacing(_), None) => None,
+        }
+    }
+
+    /// The share of the failing units that is mended when these shares of all pass at first, and are good at last.
+    fn success_at(share: f64, good: f64) -> f64 {
+        if share < 1.0 { ((good - share) / (1.0 - share)).clamp(0.0, 1.0) } else { 1.0 }
     }
 }
 
@@ -97,9 +132,15 @@ impl Bill {
     /// Each unit that is built costs B, its parts, inspection and bench time, whether it passes or not. Of those that fail, 1 - Y, all are
     /// scrapped, or all are reworked for R each and the share s of them passes: G = Y + (1 - Y) s units are good, and the rest brings
     /// what can be recovered. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, and its part of what is paid once. Units are
-    /// reworked where that is cheaper. Own derivation.
+    /// reworked where that is cheaper. With a stated success R is one attempt's; where parts are replaced, s and R are those of the
+    /// attempts that the units took, each for its parts and its time, and the bench time of calibrating again. Own derivation.
     pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
-        let [scrapped, reworked] = Bill::ways(cost, effort, share);
+        Bill::mending(cost, effort, share, None)
+    }
+
+    /// The same where another share of the failing units is mended.
+    fn mending(cost: &Cost, effort: &Effort, share: f64, success: Option<f64>) -> Option<Bill> {
+        let [scrapped, reworked] = Bill::ways_mending(cost, effort, share, success);
         match (scrapped, reworked) {
             (Some(scrapped), Some(reworked)) if reworked.total() < scrapped.total() => Some(reworked),
             (None, reworked) => reworked,
@@ -109,14 +150,22 @@ impl Bill {
 
     /// With every unit that fails scrapped, and with every one reworked where that is allowed.
     pub(super) fn ways(cost: &Cost, effort: &Effort, share: f64) -> [Option<Bill>; 2] {
-        let reworked = cost.rework.as_ref().and_then(|rework| Bill::with(cost, effort, share, Some(rework)));
+        Bill::ways_mending(cost, effort, share, None)
+    }
+
+    fn ways_mending(cost: &Cost, effort: &Effort, share: f64, success: Option<f64>) -> [Option<Bill>; 2] {
+        let reworked = cost.rework.as_ref().and_then(|rework| {
+            let mending = effort.mending(rework)?;
+            let mending = Mending { success: success.unwrap_or(mending.success), ..mending };
+            Bill::with(cost, effort, share, Some((rework, mending)))
+        });
         [Bill::with(cost, effort, share, None), reworked]
     }
 
     /// With every unit that fails scrapped, or reworked.
-    fn with(cost: &Cost, effort: &Effort, share: f64, rework: Option<&Rework>) -> Option<Bill> {
+    fn with(cost: &Cost, effort: &Effort, share: f64, rework: Option<(&Rework, Mending)>) -> Option<Bill> {
         let failing = 1.0 - share;
-        let good = share + rework.map_or(0.0, |of| failing * of.success.value);
+        let good = share + rework.map_or(0.0, |(_, of)| failing * of.success);
         if good <= 0.0 {
             return None;
         }
@@ -127,14 +176,16 @@ impl Bill {
         let gauge = minutes(effort.gauge_seconds, cost.gauge_minute.value);
         let bench = minutes(effort.bench_seconds, cost.bench_minute.value);
         let built = parts + turned_away + gauge + bench;
-        let attempt = rework.map_or(0.0, |of| minutes(of.seconds, cost.bench_minute.value) + of.parts.value);
-        let mending = rework.map_or(0.0, |of| failing * of.seconds);
+        let attempts = rework.map_or(0.0, |(rework, of)| {
+            minutes(of.seconds, cost.bench_minute.value) + of.attempts * rework.parts.value
+        });
+        let mending = rework.map_or(0.0, |(_, of)| failing * of.seconds);
         Some(Bill {
             parts,
             turned_away,
             gauge,
             bench,
-            rework: failing * attempt / good,
+            rework: failing * attempts / good,
             scrap: (built - cost.recovered.value) * (1.0 - good) / good,
             set_up: cost.set_up(&effort.calibration, effort.calibrates) / cost.units_a_year,
             good,
@@ -158,12 +209,19 @@ impl Priced {
     /// Of an effort at an estimated yield.
     ///
     /// The cost falls as the yield rises (a scrapped unit brings no more than its parts cost), so the ends of the yield's interval become
-    /// those of the cost. What the mean bench time may be off by is added square by square.
+    /// those of the cost. Where failing units get new parts the yield after rework is another estimate from the same units: its low end
+    /// goes with that of the yield, as if both always missed together, so the interval is rather too wide. What the mean bench time may
+    /// be off by is added square by square.
     pub fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> Priced {
-        let at = |share: f64| Bill::of(cost, effort, share).map_or(f64::INFINITY, |bill| bill.total());
+        let total = |bill: Option<Bill>| bill.map_or(f64::INFINITY, |bill| bill.total());
+        let end = |share: f64, good: fn(&Estimate) -> f64| {
+            let success = effort.mended.as_ref().map(|of| Effort::success_at(share, good(&of.good)));
+            total(Bill::mending(cost, effort, share, success))
+        };
         let bill = Bill::of(cost, effort, share.value);
-        let value = at(share.value);
-        let by_yield = (at(share.high).min(value), at(share.low).max(value));
+        let value = total(bill);
+        let by_yield =
+            (end(share.high, |good| good.high).min(value), end(share.low, |good| good.low).max(value));
         let z = normal::quantile(0.5 + 0.5 * share.confidence);
         let good = bill.map_or(1.0, |bill| bill.good);
         let by_bench = z * effort.bench_error / 60.0 * cost.bench_minute.value / good;

@@ -1,5 +1,6 @@
 //! The study compiled: everything that the trials share, computed once. Immutable, shared by all threads.
 
+mod attempt;
 mod compile;
 mod coupling;
 mod course;

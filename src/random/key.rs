@@ -22,6 +22,12 @@ impl Key {
         Self::new(seed, &format!("{name}, second sample"))
     }
 
+    /// The key of what an attempt, from 1, to mend a unit draws anew: independent of the first draws and of every other attempt. No source
+    /// has a name that ends like this.
+    pub fn of_attempt(seed: u64, name: &str, attempt: u32) -> Self {
+        Self::new(seed, &format!("{name}, attempt {attempt}"))
+    }
+
     /// The key as the generator takes it.
     #[inline(always)]
     pub(super) fn words(self) -> [u32; 2] {

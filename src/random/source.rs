@@ -189,6 +189,15 @@ impl Sources {
         }
     }
 
+    /// Lets sources whose names are chosen draw what an attempt, from 1, to mend a unit puts in their place. Parts come from the lot that
+    /// the unit is of, so what is drawn for each lot stays.
+    pub fn replace(&mut self, attempt: u32, is_chosen: impl Fn(&str) -> bool) {
+        let seed = self.seed;
+        for source in self.list.iter_mut().filter(|of| of.scope != Scope::Lot && is_chosen(&of.name)) {
+            source.key = Key::of_attempt(seed, &source.name, attempt);
+        }
+    }
+
     /// Keeps sources, by number, at their nominal values. Those that are correlated with one of them have to be named too.
     pub fn silence(&mut self, numbers: &[usize]) {
         numbers.iter().for_each(|number| self.list[*number].is_silent = true);

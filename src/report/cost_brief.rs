@@ -2,10 +2,12 @@
 
 use crate::report::cost_text::{ends, instead};
 use crate::report::cost_verdict::{answer, rivals};
+use crate::report::cost_words::{most, replaced};
 use crate::report::money::{amount, money};
 use crate::report::number::{duration, estimate, percent, significant};
 use crate::report::{Brief, BriefFigure, CostRun};
 use crate::stats::Estimate;
+use crate::study::{Rework, Success};
 
 /// Most other plans whose cost stands on the page.
 const OTHERS: usize = 3;
@@ -102,15 +104,32 @@ fn assumptions(run: &CostRun) -> Vec<String> {
     };
     all.push(match &cost.rework {
         Some(rework) => format!(
-            "A unit that fails is reworked where that is cheaper, in {}; {} % of the attempts end well; what fails again is scrapped and \
-             {brings}.",
-            duration(rework.seconds),
-            significant(100.0 * rework.success.value, 3)
+            "A unit that fails is reworked where that is cheaper, {}; what fails for good is scrapped and {brings}.",
+            how(rework)
         ),
         None => format!("A unit that fails is scrapped and {brings}."),
     });
+    all.extend(run.hopeful(run.costed.all()));
     all.push("A bench works on one unit after the other, and no time is lost between them.".to_owned());
     all
+}
+
+/// What rework is, and how the share that it mends is known.
+fn how(rework: &Rework) -> String {
+    let time = duration(rework.seconds);
+    match &rework.success {
+        Success::Stated(share) => {
+            format!(
+                "in {time}; {} % of the attempts end well, as stated",
+                significant(100.0 * share.value, 3)
+            )
+        }
+        Success::Replacing(replacing) => format!(
+            "{}, by {} from the same supply in {time} and another calibration; the share that it mends is found by building the units again",
+            most(replacing),
+            replaced(replacing)
+        ),
+    }
 }
 
 fn would_change(run: &CostRun) -> Vec<String> {

@@ -6,7 +6,7 @@ use crate::io::Output;
 use crate::report::CostRun;
 use crate::report::csv_file::{CsvFile, cell, number};
 
-const HEADER: [&str; 24] = [
+const HEADER: [&str; 29] = [
     "offer",
     "plan",
     "minutes",
@@ -31,6 +31,11 @@ const HEADER: [&str; 24] = [
     "benches",
     "dominated_in_minutes_by",
     "dominated_in_cost_by",
+    "failing",
+    "mended",
+    "attempts_each",
+    "good_low",
+    "good_high",
 ];
 
 /// Writes a costing. What a plan without a good unit does not have is an empty cell.
@@ -66,6 +71,12 @@ pub fn write_cost_csv(run: &CostRun, output: Output) -> Result<()> {
         row.extend(
             fronts.each_ref().map(|front| front[of].map_or(String::new(), |other| cell(&run.name(other)))),
         );
+        let mended = run.mended(of);
+        let count = |count: Option<u64>| count.map_or(String::new(), |count| count.to_string());
+        row.push(count(mended.map(|of| of.failing())));
+        row.push(count(mended.map(|of| of.attempts.iter().map(|of| of.mended).sum())));
+        row.push(some(mended.and_then(|of| of.attempts_each())));
+        row.extend([mended.map(|of| of.good.low), mended.map(|of| of.good.high)].map(some));
         file.row(row)?;
     }
     file.finish()

@@ -1,7 +1,7 @@
 //! A costing for scripts.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Front, OfferCase, Pays, Saving, Swing};
+use crate::decide::{Bill, CostStep, Costed, Front, Mended, OfferCase, Pays, Saving, Swing};
 use crate::report::CostRun;
 use crate::report::Ending;
 use crate::report::cost_verdict::verdict;
@@ -91,6 +91,12 @@ struct Plan {
     split: Option<Split>,
     #[serde(skip_serializing_if = "Option::is_none")]
     bench: Option<Bench>,
+    /// Where parts of failing units are replaced, and some unit fails.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    rework: Option<Reworked>,
+    /// Rework is stated to succeed more often than a new unit passes.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    stated_success_exceeds_yield: bool,
     /// Parts turned away for those of a unit, by inspected source.
     #[serde(skip_serializing_if = "BTreeMap::is_empty")]
     parts_turned_away: BTreeMap<String, f64>,
@@ -99,6 +105,40 @@ struct Plan {
     dominated_in_minutes_by: Option<String>,
     #[serde(skip_serializing_if = "Option::is_none")]
     dominated_in_cost_by: Option<String>,
+}
+
+/// What becomes of the units that fail at first.
+#[derive(Serialize)]
+struct Reworked {
+    failing: u64,
+    /// Share of them that is good at last.
+    success: f64,
+    attempts_each: f64,
+    /// Bench time of calibrating them again, for each that fails at first; not that of the rework itself.
+    calibration_minutes_each: f64,
+    attempts: Vec<Attempted>,
+    /// Good at last, of all units: the yield after rework.
+    good: Yield,
+}
+
+#[derive(Serialize)]
+struct Attempted {
+    tried: u64,
+    mended: u64,
+}
+
+impl Reworked {
+    fn of(mended: &Mended) -> Option<Reworked> {
+        let attempts = mended.attempts.iter().map(|of| Attempted { tried: of.tried, mended: of.mended });
+        Some(Reworked {
+            failing: mended.failing(),
+            success: mended.success()?,
+            attempts_each: mended.attempts_each()?,
+            calibration_minutes_each: mended.seconds_each()? / 60.0,
+            attempts: attempts.collect(),
+            good: Yield::of(&mended.good),
+        })
+    }
 }
 
 /// An estimate; an end that is open is absent.
@@ -253,6 +293,8 @@ fn plan(run: &CostRun, of: usize, fronts: &[Vec<Option<usize>>; 2]) -> Plan {
         cost: priced.total.as_ref().map(Ends::of),
         split: priced.bill.as_ref().map(split),
         bench,
+        rework: effort.mended.as_ref().and_then(Reworked::of),
+        stated_success_exceeds_yield: run.is_hopeful(of),
         parts_turned_away: effort.turned_away.iter().cloned().collect(),
         gauge_minutes: effort.gauge_seconds / 60.0,
         dominated_in_minutes_by: by_minutes,

@@ -110,7 +110,17 @@ fn split(run: &CostRun) -> String {
         grid.row(std::iter::once(run.name(*of)).chain(cells).chain([written(bill.total())]));
     }
     let title = format!("What a good unit costs, {}, at the yields found", run.currency());
-    format!("{title}\n\n{}{}", grid.text(), failing(run, &shown))
+    format!("{title}\n\n{}{}{}", grid.text(), failing(run, &shown), mending(run, &shown))
+}
+
+/// What becomes of units whose parts are replaced, and what is wrong with a stated success.
+fn mending(run: &CostRun, shown: &[usize]) -> String {
+    let caution = run.hopeful(shown.iter().copied()).map_or(String::new(), |said| paragraph(&said, 2, 2));
+    let (header, rows) = run.mending_table(shown.iter().copied());
+    let Some(title) = run.mending().filter(|_| !rows.is_empty()) else { return caution };
+    let mut grid = Grid::new(&header);
+    rows.into_iter().for_each(|row| grid.row(row));
+    format!("{caution}\n{}\n{}", paragraph(&title, 0, 2), grid.text())
 }
 
 /// What becomes of units that fail, where they may be reworked.

@@ -1,8 +1,9 @@
 //! What a costing comes to, in sentences.
 
 use crate::decide::{CostStep, Front, OfferCase, Saving};
-use crate::report::cost_words::readings;
+use crate::report::cost_words::{most, readings, replaced};
 use crate::report::money::{amount, money};
+use crate::report::number::{share, with_interval};
 use crate::report::words::sentences;
 use crate::report::{CostRun, cautions};
 
@@ -27,17 +28,18 @@ pub(super) fn verdict(run: &CostRun) -> String {
 }
 
 /// What to do, and what that rests on; of offers and of steps that do not pay, so many at most.
-pub(super) fn answer(run: &CostRun, most: usize) -> String {
+pub(super) fn answer(run: &CostRun, named: usize) -> String {
     let Some(cheapest) = run.costed.cheapest() else {
         return "no unit comes out good after any plan, so a good unit has no cost.".to_owned();
     };
     let mut said = vec![of_cheapest(run, cheapest)];
-    said.extend(of_steps(run, most));
+    said.extend(of_mending(run, cheapest));
+    said.extend(of_steps(run, named));
     said.extend(of_averages(run));
     let offers = run.costed.offers();
-    said.extend(offers.iter().take(most).map(|case| offer(run, case)));
-    if offers.len() > most {
-        let more = offers.len() - most;
+    said.extend(offers.iter().take(named).map(|case| offer(run, case)));
+    if offers.len() > named {
+        let more = offers.len() - named;
         said.push(format!("offers that save no more, in the tables of `beamyield cost`: {more}"));
     }
     sentences(&said)
@@ -72,6 +74,21 @@ fn of_cheapest(run: &CostRun, cheapest: usize) -> String {
         text.push_str(&format!("; it {}", run.against(saving, &run.quoted(*next))));
     }
     text
+}
+
+/// What rework makes of the units of a candidate that fail, where that is cheaper than scrapping them.
+fn of_mending(run: &CostRun, candidate: usize) -> Option<String> {
+    let bill = run.costed.priced[candidate].bill.filter(|bill| bill.reworks)?;
+    let mended = run.mended(candidate)?;
+    let replacing = run.costed.cost(candidate).rework.as_ref()?.replacing()?;
+    Some(format!(
+        "{} {} {} of the units that fail then, so that {} of all are good; it costs {} a good unit",
+        replaced(replacing),
+        if replacing.attempts == 1 { "mend".to_owned() } else { format!("({}) mend", most(replacing)) },
+        share(mended.attempts.iter().map(|of| of.mended).sum(), mended.failing()),
+        with_interval(&mended.good),
+        amount(bill.rework, run.currency())
+    ))
 }
 
 /// What the cheapest saves over each other candidate, the nearest first.

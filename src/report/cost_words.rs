@@ -1,17 +1,19 @@
 //! A costing and what is told about it, and the sentences that its text, its verdict and its page share.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Pays, Saving};
+use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Mended, Pays, Saving};
 use crate::plan::Plan;
 use crate::report::Ending;
 use crate::report::cautions::cautions_of;
 use crate::report::change::{Change, is_gain};
 use crate::report::grid::{self, Side, numbers};
 use crate::report::money::{amount, money, told};
-use crate::report::number::{self, ABSENT, MOST_UNITS, about, counted, duration, percent, significant};
+use crate::report::number::{
+    self, ABSENT, MOST_UNITS, about, counted, duration, percent, share, significant, with_interval,
+};
 use crate::report::words::{self, key, plain};
 use crate::stats::Estimate;
-use crate::study::Offer;
+use crate::study::{Offer, Replacing, Success};
 
 /// A costing and what is told about it.
 #[derive(Clone, Copy, Debug)]
@@ -127,6 +129,72 @@ impl CostRun<'_> {
         self.costed.compared.yield_of(candidate).map_or((ABSENT.to_owned(), ABSENT.to_owned()), percent)
     }
 
+    /// What becomes of the units that fail after a candidate, where parts of theirs are replaced and some do fail.
+    pub(super) fn mended(&self, candidate: usize) -> Option<&Mended> {
+        self.costed.efforts[candidate].mended.as_ref().filter(|of| of.failing() > 0)
+    }
+
+    /// Columns of a table of plans whose failing units are mended, and a row for each of some: what passes at once, what is mended at each
+    /// attempt, what is good at last.
+    pub(super) fn mending_table(
+        &self,
+        plans: impl Iterator<Item = usize>,
+    ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
+        let header = vec![
+            grid::words("plan"),
+            numbers("pass at once"),
+            numbers("mended"),
+            numbers("good at last"),
+            numbers("interval"),
+            numbers("attempts each"),
+        ];
+        let units = self.costed.compared.trials();
+        let row = |(of, mended): (usize, &Mended)| {
+            let attempts: Vec<String> = mended.attempts.iter().map(|of| share(of.mended, units)).collect();
+            let (good, interval) = percent(&mended.good);
+            let each = mended.attempts_each().map_or(ABSENT.to_owned(), |each| significant(each, 3));
+            [self.name(of), self.yield_of(of).0, attempts.join(", then "), good, interval, each]
+        };
+        (header, plans.filter_map(|of| Some((of, self.mended(of)?))).map(row).collect())
+    }
+
+    /// What is done to mend units by new parts, over that table; `None` where no plan's are.
+    pub(super) fn mending(&self) -> Option<String> {
+        let rework = self.costed.costs.iter().filter_map(|cost| cost.rework.as_ref());
+        let replacing = rework.filter_map(|rework| rework.replacing()).next()?;
+        Some(format!(
+            "Units that fail get {}, {}, and are calibrated and judged again: shares of all units",
+            replaced(replacing),
+            most(replacing)
+        ))
+    }
+
+    /// What is wrong with a stated success of rework: a unit that is mended would pass more often than a new one. For the first of some
+    /// candidates of which it is; `None` where of none.
+    pub(super) fn hopeful(&self, candidates: impl Iterator<Item = usize>) -> Option<String> {
+        let of = candidates.into_iter().find(|of| self.is_hopeful(*of))?;
+        let Some(Success::Stated(stated)) = self.costed.cost(of).rework.as_ref().map(|of| &of.success) else {
+            return None;
+        };
+        let yield_ = with_interval(self.costed.compared.yield_of(of)?);
+        Some(format!(
+            "Caution: rework is stated to succeed in {} % of the attempts, but of new units {yield_} pass after {}, so a mended unit would pass \
+             more often than a new one. `replaces` in place of `success` finds the share by building the units again.",
+            significant(100.0 * stated.value, 3),
+            self.quoted(of)
+        ))
+    }
+
+    /// Whether the stated success of rework is above all of the yield's interval where rework is reckoned with.
+    pub(super) fn is_hopeful(&self, candidate: usize) -> bool {
+        let reworks = self.costed.priced[candidate].bill.is_some_and(|bill| bill.reworks);
+        let success = self.costed.cost(candidate).rework.as_ref().map(|of| &of.success);
+        match (success, self.costed.compared.yield_of(candidate)) {
+            (Some(Success::Stated(stated)), Some(share)) => reworks && stated.value > share.high,
+            _ => false,
+        }
+    }
+
     /// Bench time of a unit.
     pub(super) fn bench_time(&self, candidate: usize) -> String {
         match self.costed.compared.seconds(candidate) {
@@ -227,6 +295,26 @@ fn price(of: &str) -> String {
         (_, Some((of, name))) => format!("{}, {}", key(of), plain(name)),
         _ => key(of),
     }
+}
+
+/// "new parts of driver and jumper"
+pub(super) fn replaced(of: &Replacing) -> String {
+    let named = |name: &String| match name.as_str() {
+        Replacing::DEAD_CHANNEL => "dead channels".to_owned(),
+        name => plain(name),
+    };
+    let names: Vec<String> = of.names.iter().map(named).collect();
+    match names.split_last() {
+        Some((last, before)) if !before.is_empty() => {
+            format!("new parts of {} and {last}", before.join(", "))
+        }
+        _ => format!("new parts of {}", names.concat()),
+    }
+}
+
+/// "once", "up to 3 times"
+pub(super) fn most(of: &Replacing) -> String {
+    if of.attempts == 1 { "once".to_owned() } else { format!("up to {} times", of.attempts) }
 }
 
 /// "23.9 more bench minutes"

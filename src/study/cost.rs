@@ -33,15 +33,36 @@ pub struct Cost {
     pub days_a_year: f64,
 }
 
-/// One attempt to mend a unit that fails; one that fails again is scrapped.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Attempts to mend a unit that fails; one that fails after the last is scrapped.
+#[derive(Clone, Debug, PartialEq)]
 pub struct Rework {
-    /// The share of the attempts that end with a good unit.
-    pub success: Price,
-    /// Bench time of an attempt, s.
+    /// How the share that is mended is known.
+    pub success: Success,
+    /// Bench time of an attempt, but for that of a calibration, s.
     pub seconds: f64,
     /// Parts that an attempt takes.
     pub parts: Price,
+}
+
+/// How the share of the failing units that is mended is known.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Success {
+    /// It is stated, for one attempt.
+    Stated(Price),
+    /// Parts are replaced, and the unit is calibrated and judged again.
+    Replacing(Replacing),
+}
+
+/// What an attempt replaces: all parts of these names in the unit.
+///
+/// Each attempt draws the parts anew, from the same supply: those that an inspection takes, of the same lot. What stays in the unit is
+/// as it was, and so are the bench's coupler and probe; the bench connects, reads and drifts anew.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Replacing {
+    /// Names of blocks, or [`Replacing::DEAD_CHANNEL`].
+    pub names: Vec<String>,
+    /// Most attempts for a unit.
+    pub attempts: u32,
 }
 
 /// A number that the cost rests on, and between which it may lie where that is stated.
@@ -52,6 +73,20 @@ pub struct Price {
     /// The lowest and the highest that it may be.
     pub range: Option<(f64, f64)>,
 }
+
+/// What a study has that can be replaced and inspected, by name.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Names<'n> {
+    /// Calibration plans.
+    pub plans: &'n [String],
+    /// Sources that are inspected.
+    pub inspected: &'n [String],
+    /// What rework may replace; `None` where that could not be read.
+    pub parts: Option<&'n [String]>,
+}
+
+/// More attempts than anybody makes.
+const MOST_ATTEMPTS: u64 = 20;
 
 /// More units than anybody builds in a year.
 const MOST_UNITS: u64 = 1_000_000_000;
@@ -66,9 +101,9 @@ impl Cost {
     /// Keys of prices that may be absent.
     pub(super) const PRICES: [&'static str; 4] = ["unit", "gauge_minute", "rejected_part", "set_up"];
 
-    /// Reads `[cost]` of a unit of `channels`, with the names of the calibration plans and of the sources that are inspected; what is
-    /// wrong with it is recorded.
-    pub(super) fn read(table: &Table, channels: usize, plans: &[String], inspected: &[String]) -> Cost {
+    /// Reads `[cost]` of a unit of `channels`; what is wrong with it is recorded.
+    pub(super) fn read(table: &Table, channels: usize, names: Names) -> Cost {
+        let Names { plans, inspected, parts } = names;
         let price = |key| Price::read(table, key, Check::NonNegative);
         let required = |key| price(key).unwrap_or_else(|| Price::of(table.number(key, Check::NonNegative)));
         let currency = table.text("currency");
@@ -106,7 +141,7 @@ impl Cost {
                 .as_ref()
                 .and_then(|scrap| Price::read(scrap, "recovered", Check::NonNegative))
                 .unwrap_or_default(),
-            rework: table.table("rework").map(|table| Rework::read(&table)),
+            rework: table.table("rework").map(|table| Rework::read(&table, parts)),
             bench_day: table.quantity_or(
                 "bench_day",
                 Dimension::Time,
@@ -115,14 +150,14 @@ impl Cost {
             ),
             days_a_year: table.number_or("days_a_year", Check::Within(1.0, 366.0), 220.0),
         };
-        let parts = channels as f64 * cost.channel.value + cost.unit.value;
+        let built = channels as f64 * cost.channel.value + cost.unit.value;
         let is_sound = ["channel", "unit", "scrap"].iter().all(|key| table.is_sound(key));
-        if let (Some(scrap), true) = (scrap, is_sound && cost.recovered.value > parts) {
+        if let (Some(scrap), true) = (scrap, is_sound && cost.recovered.value > built) {
             scrap.error(
                 scrap.span_of("recovered"),
-                format!("a scrapped unit brings {}, but its parts cost {parts}", cost.recovered.value),
+                format!("a scrapped unit brings {}, but its parts cost {built}", cost.recovered.value),
                 "more than it is worth new",
-                Some(format!("at most {parts}, what the parts of a unit cost")),
+                Some(format!("at most {built}, what the parts of a unit cost")),
             );
         }
         cost
@@ -156,7 +191,9 @@ impl Cost {
             all.extend(of.iter_mut().map(|(name, price)| (key(name), price)));
         }
         if let Some(rework) = &mut self.rework {
-            all.push(("rework.success".to_owned(), &mut rework.success));
+            if let Success::Stated(share) = &mut rework.success {
+                all.push(("rework.success".to_owned(), share));
+            }
             all.push(("rework.parts".to_owned(), &mut rework.parts));
         }
         all
@@ -164,14 +201,76 @@ impl Cost {
 }
 
 impl Rework {
-    fn read(table: &Table) -> Rework {
-        let share = Check::Within(0.0, 1.0);
+    /// Reads `{ success = 0.6, time = "25 min", parts = 40 }`, or `{ replaces = ["jumper"], attempts = 2, time = "25 min", parts = 40 }`.
+    fn read(table: &Table, parts: Option<&[String]>) -> Rework {
+        let stated = Price::read(table, "success", Check::Within(0.0, 1.0));
+        let replacing = Replacing::read(table, parts);
+        let success = match (stated, replacing) {
+            (Some(share), None) => Success::Stated(share),
+            (Some(_), Some(replacing)) => {
+                let help = "leave `success` out: it is found by building the units again".to_owned();
+                let message = "both `success` and `replaces` say how many units are mended";
+                table.error(table.span_of("success"), message, "stated", Some(help));
+                Success::Replacing(replacing)
+            }
+            (None, Some(replacing)) => Success::Replacing(replacing),
+            (None, None) => {
+                let help =
+                    "add `replaces = [\"...\"]`, names of blocks, or `success = 0.5`, a share".to_owned();
+                let message = "neither `replaces` nor `success` says how many units are mended";
+                table.error(table.span(), message, "no success", Some(help));
+                Success::Stated(Price::default())
+            }
+        };
         Rework {
-            success: Price::read(table, "success", share)
-                .unwrap_or_else(|| Price::of(table.number("success", share))),
+            success,
             seconds: table.quantity("time", Dimension::Time, Check::NonNegative),
             parts: Price::read(table, "parts", Check::NonNegative).unwrap_or_default(),
         }
+    }
+
+    /// What an attempt replaces, where the share that is mended is not stated.
+    pub fn replacing(&self) -> Option<&Replacing> {
+        match &self.success {
+            Success::Replacing(replacing) => Some(replacing),
+            Success::Stated(_) => None,
+        }
+    }
+}
+
+impl Replacing {
+    /// Name of what befalls a channel as a whole: replaced with it is whether each channel is dead.
+    pub const DEAD_CHANNEL: &'static str = "dead_channel";
+
+    fn read(table: &Table, parts: Option<&[String]>) -> Option<Replacing> {
+        let listed = table.optional_texts("replaces");
+        let attempts = table.optional_count("attempts", 1..=MOST_ATTEMPTS);
+        let Some(listed) = listed else {
+            if attempts.is_some() {
+                let help = "add `replaces = [\"...\"]`, or leave `attempts` out".to_owned();
+                let message = "attempts are counted where parts are replaced";
+                table.error(table.span_of("attempts"), message, "replace what?", Some(help));
+            }
+            return None;
+        };
+        let mut names: Vec<String> = Vec::new();
+        for (name, span) in listed {
+            let known = parts.filter(|_| table.is_sound("replaces"));
+            if names.contains(&name) {
+                let help = "leave one of the two out".to_owned();
+                table.error(span, format!("`{name}` is replaced twice"), "listed before", Some(help));
+            } else if let Some(parts) = known.filter(|parts| !parts.contains(&name)) {
+                let help = suggest::instead_of(&name, parts.iter().map(String::as_str));
+                table.error(
+                    span,
+                    format!("there is no block `{name}` to replace"),
+                    "not a block",
+                    Some(help),
+                );
+            }
+            names.push(name);
+        }
+        Some(Replacing { names, attempts: attempts.unwrap_or(1) as u32 })
     }
 }
 

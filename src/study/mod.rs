@@ -13,7 +13,7 @@ mod temperature;
 mod trials;
 
 pub use beam::Beam;
-pub use cost::{Cost, Price, Rework};
+pub use cost::{Cost, Price, Replacing, Rework, Success};
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use offer::Offer;

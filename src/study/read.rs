@@ -7,8 +7,9 @@ use crate::figure::Figure;
 use crate::io::survey::Due;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
 use crate::random::{Grouping, Sources};
+use crate::study::cost::Names;
 use crate::study::temperature::Temperatures;
-use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Study, Trials, Written, size};
+use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Trials, Written, size};
 
 /// Reads a study.
 ///
@@ -100,7 +101,9 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         .collect();
     let cost = root.table("cost").map(|table| {
         let plans: Vec<String> = calibrations.iter().map(|of| of.name.clone()).collect();
-        Cost::read(&table, channels, &plans, &inspected(grouping, chain.as_ref(), &fixture))
+        let inspected = inspected(grouping, chain.as_ref(), &fixture);
+        let parts = chain.as_ref().map(|chain| replaceable(chain, &dead));
+        Cost::read(&table, channels, Names { plans: &plans, inspected: &inspected, parts: parts.as_deref() })
     });
     let offers = Offer::read_all(root);
     if let (Some(layout), true) = (&layout, array.is_sound("layout")) {
@@ -328,6 +331,12 @@ fn read_calibrations(
         }
     }
     plans
+}
+
+/// Names of what rework can replace.
+fn replaceable(chain: &Chain, dead: &DeadChannels) -> Vec<String> {
+    let dead = (!dead.fate.is_zero()).then(|| Replacing::DEAD_CHANNEL.to_owned());
+    chain.blocks().iter().map(|named| named.name.clone()).chain(dead).collect()
 }
 
 /// Names of the sources that are inspected.

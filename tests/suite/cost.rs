@@ -3,6 +3,7 @@
 mod answers;
 mod documents;
 mod identities;
+mod rework;
 
 use crate::program::{Folder, SMALL, edited};
 use serde_json::Value;

@@ -67,6 +67,7 @@ fn nothing_is_warned_of() {
         "hare-watch-10",
         "livestock-gate-12",
         "lock-gate-20",
+        "salt-pan-12",
     ] {
         assert_eq!(compiled(name, 1, &[]).1, 0, "{name}");
     }

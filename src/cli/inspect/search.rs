@@ -90,9 +90,14 @@ fn try_all(
     progress.end();
     let (ran, end) = ran?;
     let cost = subject.opened.study.cost.as_ref();
-    let tried = sound.into_iter().zip(&plans).zip(ran).filter_map(|((size, plan), ran)| {
-        let ran = ran.filter(|ran| !ran.is_cut)?;
-        Some(Tried { size, shares: Shares::of(plan, &way.source), made: Made::of(plan, ran, cost)? })
-    });
-    Ok((tried.collect(), end != End::Interrupted))
+    let mut tried = Vec::new();
+    let mut is_finished = end != End::Interrupted;
+    for ((size, plan), ran) in sound.into_iter().zip(&plans).zip(ran) {
+        let Some(ran) = ran.filter(|ran| !ran.is_cut) else { continue };
+        match Made::of(plan, ran, cost, control)? {
+            Some(made) => tried.push(Tried { size, shares: Shares::of(plan, &way.source), made }),
+            None => is_finished = false,
+        }
+    }
+    Ok((tried, is_finished))
 }

@@ -3,7 +3,7 @@
 use super::*;
 use crate::decide::compare::tests::designs;
 use crate::decide::price::tests::cost;
-use crate::study::{Price, Rework};
+use crate::study::{Price, Rework, Success};
 use std::ops::Range;
 
 /// Candidates that pass these units of a thousand after these minutes, as many for each of the prices.
@@ -109,7 +109,11 @@ fn an_offer_pays_up_to_the_price_that_makes_the_costs_equal() {
     assert!(close(even.total(3), 1290.5));
     // Where units are mended, the line that counts may be the other one: at a high price of parts mending pays.
     let mending = |cost: Cost| Cost {
-        rework: Some(Rework { success: Price::of(0.5), seconds: 0.0, parts: Price::of(700.0) }),
+        rework: Some(Rework {
+            success: Success::Stated(Price::of(0.5)),
+            seconds: 0.0,
+            parts: Price::of(700.0),
+        }),
         recovered: Price::of(0.0),
         ..cost
     };

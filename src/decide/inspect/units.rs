@@ -1,6 +1,8 @@
 //! What an inspection makes of the units that are built behind it.
 
-use crate::decide::{Effort, Passes, Priced, Ran};
+use crate::decide::{Effort, Mended, Passes, Priced, Ran, mend};
+use crate::engine::Control;
+use crate::error::Error;
 use crate::plan::Plan;
 use crate::stats::{Estimate, Pairs};
 use crate::study::Cost;
@@ -29,14 +31,28 @@ pub struct Units {
 }
 
 impl Made {
-    /// Of the first calibration plan of what ran; `None` without limits.
-    pub fn of(plan: &Plan, ran: Ran, cost: Option<&Cost>) -> Option<Made> {
-        let summary = ran.summary.calibrations.first()?;
-        let yield_ = summary.yield_.clone()?;
-        let effort = Effort::of(plan, 0, summary);
+    /// Of the first calibration plan of what ran, the units that fail mended where parts are replaced; `None` without limits, and where
+    /// a stop came before the end of that. Errors: as [`mend`].
+    pub fn of(plan: &Plan, ran: Ran, cost: Option<&Cost>, control: Control) -> Result<Option<Made>, Error> {
+        let Some(summary) = ran.summary.calibrations.first() else { return Ok(None) };
+        let (Some(yield_), Some(passes)) = (summary.yield_.clone(), ran.passes.first()) else {
+            return Ok(None);
+        };
+        let rework = cost.and_then(|cost| cost.rework.as_ref());
+        let mended = mend(plan, rework, &[passes], yield_.confidence, control, &mut |_| ())?;
+        let Some(mended) = mended.and_then(|mut all| all.pop()) else { return Ok(None) };
+        let effort = Effort { mended, ..Effort::of(plan, 0, summary) };
         let priced = cost.map(|cost| Priced::of(cost, &effort, &yield_));
-        let passes = ran.passes.into_iter().next()?;
-        Some(Made { yield_, effort, priced, is_cut: ran.is_cut, passes })
+        Ok(Some(Made { yield_, effort, priced, is_cut: ran.is_cut, passes: passes.clone() }))
+    }
+
+    /// Which units are good: after rework, where parts are replaced and that is cheaper.
+    fn good(&self) -> &Passes {
+        let bill = self.priced.as_ref().and_then(|priced| priced.bill);
+        match &self.effort.mended {
+            Some(Mended { passes, .. }) if bill.is_some_and(|bill| bill.reworks) => passes,
+            _ => &self.passes,
+        }
     }
 
     /// How these verdicts go together with others on the same units.
@@ -46,7 +62,8 @@ impl Made {
 
     /// What a good unit costs less than another way.
     pub fn saves(&self, other: &Made) -> Option<Estimate> {
-        self.priced.as_ref()?.saves(other.priced.as_ref()?, &self.beside(other))
+        let pairs = self.good().beside(other.good());
+        self.priced.as_ref()?.saves(other.priced.as_ref()?, &pairs)
     }
 }
 

@@ -3,7 +3,7 @@
 use super::*;
 use crate::random::{Key, draw};
 use crate::stats::clopper_pearson;
-use crate::study::Price;
+use crate::study::{Price, Success};
 use std::collections::BTreeMap;
 
 /// Prices of our own: parts of a unit 1000, a bench minute 2, a set-up of 900 over 300 units.
@@ -25,7 +25,11 @@ pub(in crate::decide) fn cost() -> Cost {
 }
 
 fn rework(success: f64) -> Option<Rework> {
-    Some(Rework { success: Price::of(success), seconds: 25.0 * 60.0, parts: Price::of(40.0) })
+    Some(Rework {
+        success: Success::Stated(Price::of(success)),
+        seconds: 25.0 * 60.0,
+        parts: Price::of(40.0),
+    })
 }
 
 /// Half an hour on the bench.
@@ -38,6 +42,7 @@ fn effort() -> Effort {
         bench_error: 0.0,
         calibration: "quick".into(),
         calibrates: true,
+        mended: None,
     }
 }
 
@@ -84,7 +89,8 @@ fn units_are_mended_only_where_that_is_cheaper() {
     // What never succeeds is not tried, to the last bit.
     assert_eq!(Bill::of(&with(rework(0.0)), &effort(), 0.7), Bill::of(&cost(), &effort(), 0.7));
     // Nor what costs more than a new unit.
-    let dear = Some(Rework { success: Price::of(0.9), seconds: 0.0, parts: Price::of(5000.0) });
+    let dear =
+        Some(Rework { success: Success::Stated(Price::of(0.9)), seconds: 0.0, parts: Price::of(5000.0) });
     assert_eq!(Bill::of(&with(dear), &effort(), 0.7), Bill::of(&cost(), &effort(), 0.7));
     // Without a unit that passes, only mending makes good ones.
     assert_eq!(Bill::of(&cost(), &effort(), 0.0), None);
@@ -95,7 +101,7 @@ fn units_are_mended_only_where_that_is_cheaper() {
 #[test]
 fn the_cost_falls_as_the_yield_rises() {
     for rework in [None, rework(0.1), rework(0.6), rework(1.0)] {
-        let cost = Cost { rework, recovered: Price::of(1000.0), ..cost() };
+        let cost = Cost { rework: rework.clone(), recovered: Price::of(1000.0), ..cost() };
         let at = |i: usize| Bill::of(&cost, &effort(), i as f64 / 100.0).unwrap().total();
         assert!((1..100).all(|i| at(i + 1) <= at(i)), "{rework:?}");
         let costs = at(100);

@@ -30,6 +30,7 @@ pub fn cost_page(run: &CostRun, origin: &Origin) -> Page {
     };
     let sections = [
         Section::of("Cost of a good unit", costs(run).into_iter().chain(split(run)).collect()),
+        Section::of("Units that are mended", mending(run)),
         Section::of("Minutes and yield", front(run).into_iter().collect()),
         Section::of("What more bench time saves", steps(run)),
         Section::of("What the cost hangs on", tornado(run).into_iter().collect()),
@@ -124,6 +125,18 @@ fn split(run: &CostRun) -> Option<Part> {
     let alt = "A row for each plan, a column for each part of its cost, all bars to one scale.";
     let plot = Split { parts, rows, unit: run.currency().to_owned() };
     Some(Part::chart(title, alt, plot.into(), table))
+}
+
+/// What becomes of units whose parts are replaced, and what is wrong with a stated success.
+fn mending(run: &CostRun) -> Vec<Part> {
+    let mut parts: Vec<Part> = run.hopeful(run.costed.all()).map(Part::Text).into_iter().collect();
+    let (header, rows) = run.mending_table(run.costed.all());
+    if let Some(title) = run.mending().filter(|_| !rows.is_empty()) {
+        let mut table = Table::new(title, header);
+        rows.into_iter().for_each(|row| table.row(row));
+        parts.push(Part::Table(table));
+    }
+    parts
 }
 
 /// The plans of the study by their minutes and their yield.

@@ -149,6 +149,32 @@ fn scrap_and_rework() {
         priced!("rework = { time = \"5 min\" }", "{ time", &["`success`"]),
         priced!("rework = { success = 0.5 }", "{ success", &["`time`"]),
         priced!(
+            "rework = { replaces = [\"jumpr\"], time = \"5 min\" }",
+            "\"jumpr\"",
+            &["there is no block `jumpr` to replace", "did you mean `jumper`?"]
+        ),
+        // No channel of this study dies.
+        priced!(
+            "rework = { replaces = [\"dead_channel\"], time = \"5 min\" }",
+            "\"dead_channel\"",
+            &["there is no block `dead_channel` to replace"]
+        ),
+        priced!(
+            "rework = { replaces = [\"jumper\"], success = 0.77, time = \"5 min\" }",
+            "0.77",
+            &["both `success` and `replaces`", "leave `success` out"]
+        ),
+        priced!(
+            "rework = { success = 0.5, attempts = 17, time = \"5 min\" }",
+            "17",
+            &["attempts are counted where parts are replaced", "add `replaces = "]
+        ),
+        priced!(
+            "rework = { replaces = [\"jumper\"], attempts = 21, time = \"5 min\" }",
+            "21",
+            &["`attempts` is 21, but must be from 1 to 20"]
+        ),
+        priced!(
             "rework = { success = 1.2, time = \"5 min\" }",
             "1.2",
             &["`success` is 1.2, but must be from 0 to 1"]

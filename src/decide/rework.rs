@@ -1,0 +1,118 @@
+//! Units that fail, mended: parts replaced, calibrated again by the same plan, judged again, as often as the study allows.
+
+use crate::decide::Passes;
+use crate::engine::{CHUNK, Control, End, PlanOutcomes, run_together};
+use crate::error::Error;
+use crate::plan::Plan;
+use crate::stats::Estimate;
+use crate::study::{Rework, Trials};
+
+/// What became of the units that fail after a calibration plan.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mended {
+    /// The attempts in order; each takes up the units that fail after the one before it.
+    pub attempts: Vec<Attempt>,
+    /// Which units are good at last: those that passed at once, and those that were mended.
+    pub passes: Passes,
+    /// Their share of all that were built: the yield after rework.
+    pub good: Estimate,
+}
+
+/// The attempt of a number, over all units that came to it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Attempt {
+    /// Units that were taken up.
+    pub tried: u64,
+    /// Those of them that then pass.
+    pub mended: u64,
+    /// Bench time of calibrating them again, s, of all together.
+    pub bench_seconds: f64,
+}
+
+impl Mended {
+    /// Units that fail at first.
+    pub fn failing(&self) -> u64 {
+        self.attempts.first().map_or(0, |first| first.tried)
+    }
+
+    /// A sum over attempts for each unit that fails at first; `None` where none does.
+    fn each(&self, of: impl Fn(&Attempt) -> f64) -> Option<f64> {
+        let failing = self.failing();
+        (failing > 0).then(|| self.attempts.iter().map(of).sum::<f64>() / failing as f64)
+    }
+
+    /// Share of the units that fail at first which is good at last.
+    pub fn success(&self) -> Option<f64> {
+        self.each(|of| of.mended as f64)
+    }
+
+    /// Attempts for each unit that fails at first.
+    pub fn attempts_each(&self) -> Option<f64> {
+        self.each(|of| of.tried as f64)
+    }
+
+    /// Bench time of calibrating again for each of them, s.
+    pub fn seconds_each(&self) -> Option<f64> {
+        self.each(|of| of.bench_seconds)
+    }
+}
+
+/// Mends the units of a plan that fail, by what each of its calibrations leaves, `[calibration]`; `passes` says which fail at first. A
+/// `None` inside where the study states no parts to be replaced; `None` in all when a stop came before the end.
+///
+/// Attempt k of all units is a run of its own, in which the replaced parts are drawn from streams of the attempt: a unit's attempts
+/// hang neither on which other units fail nor on how they are built together. Errors: as [`run_together`].
+pub fn mend(
+    plan: &Plan,
+    rework: Option<&Rework>,
+    passes: &[&Passes],
+    confidence: f64,
+    control: Control,
+    progress: &mut (dyn FnMut(u64) + Send),
+) -> Result<Option<Vec<Option<Mended>>>, Error> {
+    let units = passes.first().map_or(0, |first| first.units());
+    let Some(replacing) = rework.and_then(Rework::replacing).filter(|_| units > 0) else {
+        return Ok(Some(vec![None; passes.len()]));
+    };
+    let none = vec![Attempt::default(); replacing.attempts as usize];
+    let mut all: Vec<(Passes, Vec<Attempt>)> = vec![(Passes::new(plan), none.clone()); passes.len()];
+    if passes.iter().all(|first| first.passed() == units) {
+        all = passes.iter().map(|first| ((*first).clone(), none.clone())).collect();
+    } else {
+        let attempt = |number| Plan { trials: Trials::Fixed(units), ..plan.attempt(replacing, number) };
+        let plans: Vec<Plan> = (1..=replacing.attempts).map(attempt).collect();
+        let together = run_together(&plans, control, |outcomes| {
+            let chunk = outcomes[0].first_trial as usize / CHUNK;
+            for (calibration, ((good, attempts), first)) in all.iter_mut().zip(passes).enumerate() {
+                let mut passed = first.word(chunk);
+                for (attempt, of) in attempts.iter_mut().zip(outcomes) {
+                    passed |= attempt.take(&of.plans[calibration], passed);
+                }
+                good.push_word(outcomes[0].trials as u32, passed);
+            }
+            progress(outcomes[0].first_trial + outcomes[0].trials);
+            Ok(())
+        })?;
+        if together.end == End::Interrupted {
+            return Ok(None);
+        }
+    }
+    let mended = |(passes, attempts): (Passes, Vec<Attempt>)| {
+        let good = passes.convergence(confidence).pop()?;
+        Some(Mended { attempts, passes, good })
+    };
+    Ok(Some(all.into_iter().map(mended).collect()))
+}
+
+impl Attempt {
+    /// Takes up the units of a chunk that did not pass before, and answers with those that pass now.
+    fn take(&mut self, outcomes: &PlanOutcomes, passed_before: u64) -> u64 {
+        let tried = outcomes.all() & !passed_before;
+        let mended = tried & outcomes.passed();
+        self.tried += u64::from(tried.count_ones());
+        self.mended += u64::from(mended.count_ones());
+        let seconds = outcomes.seconds().iter().enumerate().filter(|(unit, _)| tried >> unit & 1 == 1);
+        self.bench_seconds += seconds.map(|(_, seconds)| seconds).sum::<f64>();
+        mended
+    }
+}
