@@ -18,6 +18,7 @@ fn costed(costs: &[Cost], plans: &[(Range<usize>, f64)]) -> Costed {
         bench_error: 0.0,
         calibration: "plan".into(),
         calibrates: *seconds > 0.0,
+        mended: None,
     };
     Costed::new(compared, costs.to_vec(), plans.iter().map(effort).collect()).unwrap()
 }

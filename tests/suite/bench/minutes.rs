@@ -196,3 +196,21 @@ fn the_sheet_takes_as_long_as_unit_0() {
         |trial| engine::rebuild(&plan, trial).plans.iter().map(|of| of.seconds).collect::<Vec<f64>>();
     assert_ne!(seconds(0), seconds(1));
 }
+
+/// Ten of 32 codes, 32 i/10 rounded: what is read is what the sheet says, and the sheet says every code.
+#[test]
+fn codes_that_do_not_divide_the_states_are_read_and_written_down() {
+    let study = crate::program::edited(crate::program::SMALL, &[("codes = 8", "codes = 10")]);
+    let folder = Folder::with(study);
+    folder.done(&["unit", "study.toml", "0", "--calibration", "fit", "--json", "unit.json"]);
+    folder.done(&["sheet", "study.toml", "--calibration", "fit", "--csv", "sheet.csv"]);
+    let unit = folder.json("unit.json");
+    let readings = unit["calibrations"][0]["readings"].as_array().expect("readings");
+    let pair: Vec<u64> = readings
+        .iter()
+        .filter(|of| of.get("reference").is_some() && of["channel"] == 1)
+        .map(|of| of["code"].as_u64().expect("a code"))
+        .collect();
+    assert_eq!(pair, [0, 3, 6, 10, 13, 16, 19, 22, 26, 29]);
+    assert!(folder.read("sheet.csv").contains("0, 3, 6, 10, 13, 16, 19, 22, 26, 29"));
+}

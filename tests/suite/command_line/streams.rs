@@ -28,6 +28,9 @@ fn warnings_are_counted_on_standard_error() {
         check.err
     );
     assert_eq!(folder.run(&["run", line, "--trials", "8", "--quiet"]).err, "");
+    // So are those of a unit.
+    assert!(folder.run(&["unit", line, "3"]).err.contains("2 warnings; `beamyield check"));
+    assert_eq!(folder.run(&["unit", line, "3", "--quiet"]).err, "");
 }
 
 #[test]
