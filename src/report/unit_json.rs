@@ -266,10 +266,8 @@ mod tests {
         };
         for (name, dimension) in [("driver.saturation", Dimension::Power), ("driver.gain", Dimension::Level)]
         {
-            let mut of = crate::random::Tolerance {
-                spread: Some(spread.clone()),
-                ..crate::random::Tolerance::exact(20.0)
-            };
+            let mut of = crate::random::Tolerance::exact(20.0);
+            of.spread = Some(spread.clone());
             sources.bind(name.into(), &mut of, 1, dimension, false);
         }
         let units: Vec<_> =
