@@ -58,6 +58,11 @@ impl Attenuator {
         -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
     }
 
+    /// Whether some unit may have a bit that is stuck.
+    pub fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
     /// True where code 0 does something of its own.
     pub(super) fn shows_code_0(&self) -> bool {
         self.stepped.shows_code_0()

@@ -65,6 +65,11 @@ impl PhaseShifter {
         self.stepped.measured.as_ref()
     }
 
+    /// Whether some unit may have a bit that is stuck.
+    pub fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
     /// True where code 0 does something of its own.
     pub(super) fn shows_code_0(&self) -> bool {
         self.stepped.shows_code_0()
