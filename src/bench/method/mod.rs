@@ -321,12 +321,15 @@ mod tests {
             })
         }
 
-        fn read_alone(&mut self, _: u32, _: u32, _: &mut [[f32; W]]) {}
+        fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; W]]>, _: &mut [[f32; W]]) {}
+        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; W]) -> [f32; W] {
+            [0.0; W]
+        }
         fn set_attenuators(&mut self, _: &[[Code; W]]) {}
         fn set_shifters(&mut self, _: &[[Code; W]]) {}
-        fn join(&mut self, _: Joint) {}
+        fn join(&mut self, _: Joint, _: &[bool; W]) {}
         fn turn_reference(&mut self, _: Code) {}
-        fn join_rest(&mut self, _: usize, _: u32) {}
+        fn join_rest(&mut self, _: usize, _: u32, _: &[bool; W]) {}
         fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<W> {
             Complex::ZERO
         }
