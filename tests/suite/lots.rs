@@ -158,7 +158,7 @@ fn take_seed(plans: &[Plan], cost: &Cost, held: &mut [Held; 9]) {
     let step = first.passes[0].beside(&second.passes[0]);
     held[5].take(apart, &step.difference(0.95), &as_units_too(&step));
 
-    let made = |plan: &Plan, ran| Made::of(plan, ran, Some(cost)).expect("limits");
+    let made = |plan: &Plan, ran| Made::of(plan, ran, Some(cost), control).expect("it runs").expect("limits");
     let units_made = Units { without: made(&plans[1], second), with: Some(made(&plans[0], first)) };
     let pairs = units_made.with.as_ref().expect("both").beside(&units_made.without);
     held[6].take(apart, &units_made.gain().expect("both"), &as_units_too(&pairs));
