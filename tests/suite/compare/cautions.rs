@@ -113,7 +113,7 @@ fn a_sweep_of_the_array_or_of_a_limit_says_so_and_one_of_hardware_does_not() {
         ]);
         folder.json("s.json")
     };
-    for (vary, kinds) in [("array.layout.count=8,10", "arrays"), ("limit.1.at_most=0.3 dB, 0.4 dB", "limits")]
+    for (vary, kinds) in [("array.layout.count=8,10", "arrays"), ("limit.0.at_most=0.3 dB, 0.4 dB", "limits")]
     {
         let document = swept(vary);
         let caution = format!("not every point is asked the same: {kinds}");
