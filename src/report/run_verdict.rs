@@ -81,12 +81,12 @@ fn beside(
     }
 }
 
-/// The limit at a beam that most units of a plan miss.
+/// The limit at a beam that is missed most often after a plan.
 fn most_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
     let most = of.families.first()?;
     let missed = misses::missed(run.plan, of, most);
     Some(format!(
-        "After {} what most of these units miss is {missed}: {}.",
+        "After {} the limit missed most often is {missed}: {}.",
         quoted(&of.name),
         misses::shares(most)
     ))
@@ -112,7 +112,7 @@ mod tests {
         let alone = verdict(&sample::run(&plan, &summary));
         assert!(
             alone.contains(
-                "what most of these units miss is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
+                "the limit missed most often is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
                  4.0 % miss nothing else."
             ),
             "{alone}"

@@ -93,7 +93,7 @@ fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
 fn failures(run: &Run, shown: usize) -> Vec<Part> {
     let mut parts = failures_of(run, &run.summary.calibrations[shown]);
     let mut table = Table::new(
-        "What most units miss after each plan",
+        "The limit missed most often after each plan",
         vec![words("plan"), words("limit"), numbers("miss it"), numbers("miss nothing else")],
     );
     for (_, of) in best_first(run.summary) {
