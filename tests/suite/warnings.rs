@@ -248,7 +248,7 @@ fn a_sample_of_lots_that_are_alike() {
     let lots = format!(
         "gain = {{ nominal = \"20 dB\", normal = {{ sd = \"0.4 dB\" }}, and = {{ normal = {{ sd = \"0.3 dB\" }}, scope = \"lot\" }}, {inspection} }}"
     );
-    let of_lots = [(gain, lots.as_str()), ("seed = 7\n", "seed = 7\nlot = 50\n")];
+    let of_lots = [(gain, lots.as_str()), ("seed = 7\n", "seed = 7\nlot = 5\n")];
     one(&[(gain, &alike)], "a sample of each lot of `driver.gain` changes nothing", &of_lots);
 }
 
