@@ -267,8 +267,9 @@ impl<'p> Expecting<'p> {
             let code = self.commands[of].code;
             [Standing { code, read_at: 0, shares: 0 }]
         });
+        type Take<'a> = &'a dyn Fn(&[Standing], &[Vec<StateShare>]) -> Moments;
         // The reference of a star stays where the beam has it.
-        let all = |take: &dyn Fn(&[Standing], &[Vec<StateShare>]) -> Moments| {
+        let all = |take: Take| {
             let others = take(&standing, &shares);
             match &reference {
                 Some(reference) => others.beside(take(reference, &[Vec::new()]), channels),

@@ -113,7 +113,8 @@ mod tests {
     #[test]
     fn what_two_elements_share_is_a_bessel_function() {
         let (sin, cos) = (scalar::sin, scalar::cos);
-        let closed: [(f64, fn(f64) -> f64); 3] = [(0.0, f0), (0.5, f1), (1.0, f2)];
+        type Bessel = fn(f64) -> f64;
+        let closed: [(f64, Bessel); 3] = [(0.0, f0), (0.5, f1), (1.0, f2)];
         fn f0(z: f64) -> f64 {
             scalar::sin(z) / z
         }

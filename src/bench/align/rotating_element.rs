@@ -127,8 +127,14 @@ mod tests {
                 let sweep = Sweep::new(Method::Fit, STATES, count);
                 let mut scratch = SweepScratch::default();
                 let standing = [[0.0], [0.0]];
-                let known =
-                    Knowledge { round: 0, imbalance: 0.0, steps: None, states: STATES, standing: &standing, living: &Living::default() };
+                let known = Knowledge {
+                    round: 0,
+                    imbalance: 0.0,
+                    steps: None,
+                    states: STATES,
+                    standing: &standing,
+                    living: &Living::default(),
+                };
                 let mut phase = [[0.0f32], [0.0]];
                 run(&sweep, &mut field, &known, &mut scratch, &mut phase);
                 assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");
