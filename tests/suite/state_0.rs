@@ -77,7 +77,7 @@ fn every_reading_is_of_the_states_that_are_set() {
         let read = &unit.plans[0].readings;
         let (first, rest) = read.split_at(16);
         let (pairs, last) = rest.split_at(rest.len() - 16);
-        let mut codes = vec![0; 16];
+        let mut codes = [0; 16];
         for reading in pairs {
             let Of::Pair { joint, turned: 0 } = reading.of else { panic!("a pair") };
             codes[joint.stepped] = codes[joint.stepped].max(reading.code);
