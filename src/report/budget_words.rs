@@ -104,7 +104,7 @@ fn scaled(of: &Estimate) -> Estimate {
     Estimate { value: 100.0 * of.value, low: 100.0 * of.low, high: 100.0 * of.high, ..of.clone() }
 }
 
-/// Rounded down to a tenth below ten, else to a whole number; to a hundredth where a tenth would leave nothing.
+/// Rounded down to a tenth below ten, else to a whole number; finer where that would leave nothing.
 fn down(percent: f64) -> String {
     let scale = scale(percent);
     significant((percent * scale + 1e-9).floor() / scale, 3)
@@ -117,6 +117,7 @@ fn up(percent: f64) -> String {
 
 fn scale(percent: f64) -> f64 {
     match percent.abs() {
+        size if size < 0.01 => 10_000.0,
         size if size < 0.1 => 100.0,
         size if size < 10.0 => 10.0,
         _ => 1.0,

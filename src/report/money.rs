@@ -1,6 +1,6 @@
 //! Amounts of money for people: as many digits as their interval leaves, the study's currency behind.
 
-use crate::report::number::{ABSENT, decimals_for, fixed};
+use crate::report::number::{ABSENT, decimals_for, decimals_off_0, fixed};
 use crate::stats::Estimate;
 
 /// Decimals of an amount that is exact.
@@ -38,7 +38,10 @@ pub fn amount(value: f64, currency: &str) -> String {
 /// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; one that is
 /// open says so, and leaves the amount what is exact of it.
 pub fn money(of: &Estimate, currency: &str) -> (String, String) {
-    let decimals = decimals(of.value, half(of));
+    let decimals = match decimals_off_0(of.low, of.high, decimals(of.value, half(of))) {
+        1 => CENTS,
+        due => due.min(MOST),
+    };
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
     // A hair of room, so that an end which is a round number stays one.
     let down = || fixed((of.low * scale + 1e-6).floor() / scale, decimals);
@@ -100,6 +103,7 @@ mod tests {
             (of(0.84512, 0.8411, 0.8493), "0.845 EUR", "0.841 to 0.850"),
             (of(31.4, 30.0, 33.0), "31 EUR", "30 to 33"),
             (of(2.5, 2.5, 2.5), "2.50 EUR", "2.50"),
+            (of(31.4, 0.3, 63.0), "31.40 EUR", "0.30 to 63.00"),
             (of(900.0, 700.0, f64::INFINITY), "900 EUR", "700 or more"),
             (of(-900.0, f64::NEG_INFINITY, -700.4), "-900 EUR", "-700 or less"),
             (of(5.0, f64::NEG_INFINITY, f64::INFINITY), "5.00 EUR", "-"),

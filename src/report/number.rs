@@ -106,9 +106,21 @@ pub fn with_interval(of: &Estimate) -> String {
     format!("{value} ({interval})")
 }
 
-/// A difference of two shares of 1 in points, and its interval, rounded outward: "14.2", "13.7 to 14.8".
+/// So many decimals, or more where an interval leaves 0 out and its end would be rounded to 0.
+pub(super) fn decimals_off_0(low: f64, high: f64, decimals: i32) -> i32 {
+    let nearest = if low > 0.0 { low } else { -high };
+    let unit = (0..decimals).fold(1.0, |unit, _| unit / 10.0);
+    if nearest > 0.0 && nearest < unit {
+        decimals_for(nearest).unwrap_or(decimals).max(decimals)
+    } else {
+        decimals
+    }
+}
+
+/// A difference of two shares of 1 in points, and its interval, rounded outward, but never to 0: "14.2", "13.7 to 14.8".
 pub fn points(of: &Estimate) -> (String, String) {
-    let decimals = decimals_for(50.0 * (of.high - of.low)).unwrap_or(0).clamp(0, MOST_DECIMALS);
+    let decimals = decimals_for(50.0 * (of.high - of.low)).unwrap_or(0).max(0);
+    let decimals = decimals_off_0(100.0 * of.low, 100.0 * of.high, decimals).min(MOST_DECIMALS);
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
     let down = ((100.0 * of.low) * scale + 1e-9).floor() / scale;
     let up = ((100.0 * of.high) * scale - 1e-9).ceil() / scale;
@@ -225,6 +237,9 @@ mod tests {
         assert_eq!(told(&of(0.14234, 0.13691, 0.14777)), ("14.2".into(), "13.6 to 14.8".into()));
         assert_eq!(told(&of(-0.0001, -0.0013, 0.0011)), ("-0.01".into(), "-0.13 to 0.11".into()));
         assert_eq!(told(&of(0.0, 0.0, 0.0)), ("0".into(), "0 to 0".into()));
+        // What leaves 0 out is seen to.
+        assert_eq!(told(&of(0.031, 0.0004, 0.062)), ("3.10".into(), "0.04 to 6.20".into()));
+        assert_eq!(told(&of(-0.031, -0.062, -0.004)), ("-3.1".into(), "-6.2 to -0.4".into()));
     }
 
     #[test]

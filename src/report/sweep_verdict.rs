@@ -1,8 +1,8 @@
 //! What a sweep comes to, in sentences: where more of a parameter stops paying.
 
 use crate::decide::{Knee, Step, Sweep, WORTH, rises};
-use crate::report::change::{Change, between_points, in_points};
-use crate::report::number::{MOST_UNITS, about, counted, with_interval};
+use crate::report::change::{Change, between_points};
+use crate::report::number::{MOST_UNITS, about, counted, points, with_interval};
 use crate::report::sweep_text::{confidence, named};
 use crate::report::words::quoted;
 use crate::report::{SweepRun, cautions};
@@ -183,13 +183,17 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
     }
 }
 
-/// "from 5 to 6 buys 14.2 points (13.7 to 14.8) of yield"
+/// "from 5 to 6 buys 14.2 points of yield (13.7 to 14.8)"
 fn told(sweep: &Sweep, step: &Step) -> String {
     let [from, to] = [step.from, step.to].map(|point| sweep.value(step.axis, point));
+    let sized = |by: &Estimate| {
+        let (value, interval) = points(by);
+        format!("{value} points of yield ({interval})")
+    };
     let change = Change::say(
         &step.gain,
-        |by| format!("buys {} of yield", in_points(by)),
-        |by| format!("costs {} of yield", in_points(by)),
+        |by| format!("buys {}", sized(by)),
+        |by| format!("costs {}", sized(by)),
         || format!("cannot tell ({} of yield)", between_points(&step.gain)),
     );
     format!("from {from} to {to} {change}")

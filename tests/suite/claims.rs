@@ -152,7 +152,10 @@ fn study(dice: &mut Dice, number: usize) -> String {
 
 /// What a command says of a study in sentences: its verdict and its lines that are no rows of a table.
 fn said(folder: &Folder, arguments: &[&str]) -> String {
-    let text = folder.done(&[arguments, &["--quiet"]].concat());
+    let ended = folder.run(&[arguments, &["--quiet"]].concat());
+    // A demand that is not met has an answer too.
+    assert!(matches!(ended.code, Some(0 | 1)), "{arguments:?}: {}", ended.err);
+    let text = ended.out;
     let paragraphs = text.split("\n\n").map(|paragraph| {
         let lines = paragraph.lines().filter(|line| !line.trim().contains("  "));
         lines.collect::<Vec<_>>().join(" ")
