@@ -14,6 +14,7 @@ mod procedure;
 mod receiver;
 mod rounding;
 mod stability;
+mod tables;
 
 pub use align::{Align, Comparison, OVER_THE_AIR, Pairing, Phased};
 pub use characterise::Characterise;
@@ -25,11 +26,12 @@ pub use fixture::{Fixture, KEPT_CONNECTIONS, Port};
 pub use level::{Attenuations, Goal, Level, Levelled, Rounding};
 pub use living::{DeadRule, Living};
 pub use method::{Method, Readout, StateShare, SweepScratch};
-pub use procedure::{Calibration, Hardware, Tables, Unrounded};
+pub use procedure::{Calibration, Hardware, Unrounded};
 pub(crate) use receiver::NEPERS_A_DB_OF_POWER;
 pub use receiver::{Meter, Receiver};
 pub use rounding::rounding;
 pub use stability::Stability;
+pub use tables::Tables;
 
 /// The code that a stepped block stands at.
 pub type Code = u32;

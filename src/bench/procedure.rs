@@ -3,9 +3,9 @@
 use crate::bench::align::Knowledge;
 use crate::bench::{
     Align, Attenuations, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Measured,
-    Offsets, ShifterSetting, SweepScratch,
+    Offsets, ShifterSetting, SweepScratch, Tables,
 };
-use crate::io::{Check, Dimension, Span, Table};
+use crate::io::{Span, Table};
 use crate::math::TAU;
 
 /// One `[[calibration]]` of a study.
@@ -31,17 +31,6 @@ pub struct Calibration {
     pub averages: Option<u32>,
     /// What there is a table for.
     pub tables: Tables,
-}
-
-/// What a calibration makes a code table for; in use the one that fits is chosen.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Tables {
-    /// One for everything, at the command frequency.
-    One,
-    /// One for each of these frequencies, Hz; in use the nearest, the lower of two.
-    Frequencies(Vec<f64>),
-    /// One for each beam, the probe standing in its direction.
-    Beams,
 }
 
 /// What a calibration has to know of the hardware.
@@ -92,7 +81,7 @@ impl Calibration {
             relevels: table.flag_or("relevel", false),
             offsets: table.choice_or("offsets", "way to keep offsets", Offsets::KINDS, Offsets::Codes),
             averages: averages.map(|n| n as u32),
-            tables: read_tables(table, align.as_ref()),
+            tables: Tables::read(table, align.as_ref()),
             characterise,
             level,
             align,
@@ -422,34 +411,4 @@ fn take_out<const W: usize>(command: &[Command], living: &Living<W>, states: usi
     for (phase, command) in phase.iter_mut().zip(command) {
         (0..W).for_each(|l| phase[l] -= command.phase(states) - of_reference[l]);
     }
-}
-
-fn read_tables(table: &Table, align: Option<&Align>) -> Tables {
-    let each_beam = table.flag_or("each_beam", false);
-    let listed = table.has("frequencies");
-    if each_beam && listed {
-        table.error(
-            table.span_of("each_beam"),
-            "tables for each beam and for several frequencies",
-            "one of the two is due",
-            Some("leave one out".into()),
-        );
-    }
-    let is_known = !table.has("align") || table.is_sound("align");
-    if each_beam && is_known && !align.is_some_and(Align::is_over_the_air) {
-        table.error(
-            table.span_of("each_beam"),
-            "a table for each beam needs a probe that stands in its direction",
-            "the plan joins pairs by cable, which knows no beam",
-            Some("a method over the air, or leave `each_beam` out".into()),
-        );
-    }
-    if listed {
-        let frequencies = table.quantities("frequencies", Dimension::Frequency, Check::Within(1.0, 1e13));
-        let mut frequencies: Vec<f64> = frequencies.into_iter().map(|(hertz, _)| hertz).collect();
-        frequencies.sort_by(f64::total_cmp);
-        frequencies.dedup();
-        return Tables::Frequencies(frequencies);
-    }
-    if each_beam { Tables::Beams } else { Tables::One }
 }

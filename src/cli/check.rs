@@ -12,10 +12,11 @@ use std::path::PathBuf;
 
 /// Tell what is understood of a study, which errors will decide, and what to look at
 #[derive(Debug, Args)]
+#[command(next_line_help = true)]
 pub(super) struct Check {
     #[command(flatten)]
     file: StudyFile,
-    /// Write the errors and what each plan leaves of them to this file as JSON; - is standard output
+    /// Write the errors to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
 }

@@ -184,7 +184,6 @@ fn what_no_unit_can_meet_names_its_remedy() {
     let shift = of.iter().find(|of| of["figure"] == "pointing_shift").expect("the figure");
     let number = |key: &str| shift[key].as_f64().expect("a number");
     assert!(number("mean").abs() < 4.0 * number("standard_error"), "{shift}");
-    assert_eq!(number("predicted_mean"), 0.0);
     assert!(number("sd") > 0.05);
     let [beam] = &document["error_free_beams"].as_array().expect("beams")[..] else { panic!("one beam") };
     assert_eq!(beam["taper_efficiency"], 1.0);

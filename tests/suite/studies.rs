@@ -288,7 +288,7 @@ fn bench_minutes() {
     let plans = ["level only", "climb", "quick", "arms exchanged", "thorough"];
     let [level, climb, quick, exchanged, thorough] = plans.map(|plan| minutes(&summary, plan));
     assert!(minutes(&summary, "none") == 0.0 && level < climb && climb < quick && quick < climb + 1.0);
-    assert!((12.0..14.0).contains(&(exchanged - quick)) && (9.0..12.0).contains(&(thorough - exchanged)));
+    assert!((18.0..20.0).contains(&(exchanged - quick)) && (4.0..6.0).contains(&(thorough - exchanged)));
     assert!(share(&summary, "none").2 < 0.06 && share(&summary, "level only").2 < 0.12);
     let climb = share(&summary, "climb");
     assert!(climb.0 > 0.3 && climb.2 < 0.42, "{climb:?}");

@@ -23,7 +23,7 @@ pub fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
         warnings: run.warnings,
     };
     let sections = [
-        Section::of("Cautions", cautions(run)),
+        Section::of("Where the designs differ", cautions(run)),
         Section::of("Yield", yield_parts(run)),
         Section::of("What they differ by", differences(run)),
         Section::of("What more bench time buys", steps(run)),

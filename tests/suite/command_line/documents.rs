@@ -40,6 +40,7 @@ fn the_json_holds_what_scripts_rely_on() {
     let due = [
         "calibrations",
         "confidence",
+        "error_free_beams",
         "format",
         "program",
         "seconds",

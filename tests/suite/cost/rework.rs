@@ -117,7 +117,7 @@ fn phased(replaces: &str) -> String {
         r#"
 title = "Phased"
 seed = 8
-trials = 12000
+trials = 40000
 frequencies = ["10 GHz"]
 figures = ["residual_phase_rms"]
 array = {{ layout = {{ kind = "linear", count = 4, spacing = "15 mm" }} }}
@@ -150,7 +150,7 @@ fn who_replaces_everything_builds_new_units() {
         let value = float(&share["value"]);
         assert!((0.3..0.9).contains(&value), "{share}");
         // Both shares are counted, on units of their own.
-        let error = (mended * (1.0 - mended) / tried + value * (1.0 - value) / 12_000.0).sqrt();
+        let error = (mended * (1.0 - mended) / tried + value * (1.0 - value) / 40_000.0).sqrt();
         (mended - value) / error
     };
     let all = found("\"driver\", \"shifter\"");
