@@ -119,11 +119,13 @@ fn a_shift_is_what_is_left_of_the_pointing_error() {
     for look in 0..3 {
         let of_beam = line.looks[look].error_free_value(Figure::PointingError).expect("a value");
         assert!(of_beam.abs() > 0.2, "{of_beam}");
+        let mut largest = 0.0f64;
         for trial in 0..8 {
             let [error, shift, _] = values(&line, trial, look);
             assert!((error - of_beam - shift).abs() < 1e-9, "{error} {of_beam} {shift}");
-            assert!(shift.abs() > 1e-3);
+            largest = largest.max(shift.abs());
         }
+        assert!(largest > 0.1, "{largest}");
     }
     // On a plane whose error-free beam points as commanded both axes and the whole angle make a right-angled triangle on the sphere.
     let array = PLANE.lines().next().expect("a layout");

@@ -69,7 +69,7 @@ fn nothing_is_warned_of() {
         "lock-gate-20",
         "salt-pan-12",
     ] {
-        assert_eq!(compiled(name, 1, &[]).1, 0, "{name}");
+        assert_eq!(compiled(name, 10_000, &[]).1, 0, "{name}");
     }
 }
 
