@@ -199,7 +199,7 @@ fn fingerprint(path: &str) -> u64 {
     })
 }
 
-/// The first four computed with 512-bit, 256-bit and plain 128-bit vector instructions of x86-64 and on aarch64, the others with
+/// The first two computed with 512-bit, 256-bit and plain 128-bit vector instructions of x86-64 and on aarch64, the others with
 /// 256-bit and plain ones, all alike. Other numbers are a value-breaking change, or a processor whose bits differ.
 #[test]
 fn the_bits_are_those_of_every_processor() {
