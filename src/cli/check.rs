@@ -10,7 +10,7 @@ use crate::report::{Errors, check_json, check_text, write_json};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Tell what is understood of a study, which errors will decide, and what to look at
+/// Tell what is understood of a study, which errors will decide, what to look at
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(super) struct Check {

@@ -7,6 +7,7 @@
 pub mod arc;
 pub mod beta;
 pub mod binomial;
+pub mod bivariate;
 pub mod deviate;
 pub mod elementary;
 pub mod lanes;

@@ -1,5 +1,6 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
+use crate::math::{bivariate, normal};
 use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_within, shares_between};
 use crate::random::{Gauge, Inspected, Sampled, Shape, Window};
 
@@ -139,6 +140,9 @@ impl Inspected {
     fn shares(&self, law: &Shape, due: Window, accept: Window, even: &[f64]) -> Shares {
         let gauge = self.inspection.gauge;
         let (from, to) = law.probabilities(due);
+        if matches!(law, Shape::Normal(_)) && law.sd() > 0.0 && !gauge.is_exact() {
+            return normal_shares(law.sd(), gauge, due, accept);
+        }
         let [inside, below, above] =
             shares_between(law, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
         [(to - from).max(0.0), inside, below + above]
@@ -164,6 +168,22 @@ impl Inspected {
             }
         }
     }
+}
+
+/// Shares of parts of a normal law by a gauge that is not exact, in closed form: deviation and reading are two correlated normal values.
+fn normal_shares(sd: f64, gauge: Gauge, due: Window, accept: Window) -> Shares {
+    /// Below this a share is what rounding left of 0.
+    const ROUNDING: f64 = 1e-13;
+    let readings = gauge.widened(sd);
+    let r = sd / readings.sd;
+    let accept = accept.moved(-gauge.bias).scaled(1.0 / readings.sd);
+    let due = due.scaled(1.0 / sd);
+    let below = |x: f64| bivariate::probability(x, accept.high, r) - bivariate::probability(x, accept.low, r);
+    let (low, high) = (below(due.low), below(due.high));
+    let taken = normal::probability(accept.high) - normal::probability(accept.low);
+    let settled = |share: f64| if share < ROUNDING { 0.0 } else { share };
+    let conforming = normal::probability(due.high) - normal::probability(due.low);
+    [conforming.max(0.0), settled(high - low), settled(low) + settled(taken - high)]
 }
 
 /// A share to the power of a count.

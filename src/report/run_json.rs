@@ -291,7 +291,10 @@ mod tests {
         assert_eq!(none["name"], "none");
         assert_eq!(none["yield"]["value"], 0.9);
         assert_eq!(none["yield"]["passed"], 900);
-        assert_eq!(keys(&none["yield"]), ["confidence", "high", "low", "passed", "trials", "value"]);
+        assert_eq!(
+            keys(&none["yield"]),
+            ["confidence", "high", "low", "method", "passed", "trials", "value"]
+        );
         let minutes = &document["calibrations"][1]["bench_minutes"];
         assert_eq!(minutes["mean"], 2.5);
         assert_eq!(keys(minutes), ["mean", "reading", "reconnection", "set_up", "setting"]);

@@ -167,9 +167,8 @@ fn said(folder: &Folder, arguments: &[&str]) -> String {
 fn check_superlative(folder: &Folder, words: &str) {
     let claimed =
         words.split_once("\" has the highest yield,").and_then(|(before, _)| before.rsplit('"').next());
-    let found = words
-        .split_once("the highest yield found is that of \"")
-        .and_then(|(_, rest)| rest.split('"').next());
+    let found =
+        words.split_once("he highest yield found is that of \"").and_then(|(_, rest)| rest.split('"').next());
     let Some(best) = claimed.or(found) else { panic!("no plan is on top: {words}") };
     folder.done(&["compare", "study.toml", "--quiet", "--against", best, "--json", "c.json"]);
     let json = folder.json("c.json");

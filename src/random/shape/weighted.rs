@@ -1,6 +1,7 @@
 //! A law weighted by a chance that depends on the deviation: what parts or lots are like that were chosen by it.
 
 use super::{NEAREST_END, Shape};
+use crate::math::bivariate::NODES;
 use crate::random::{Gauge, Window};
 
 /// A chance a(x) over a law: in terms of the law's own probability u, x = Q(u), the weighted law has the distribution function
@@ -228,16 +229,6 @@ impl Weighted {
 fn cell(table: &[f64], value: f64) -> usize {
     table.partition_point(|end| *end <= value).clamp(1, table.len() - 1) - 1
 }
-
-/// Nodes and weights of Gauss and Legendre's rule of five points on 0..1. Source: Abramowitz & Stegun, table 25.4 (from
-/// memory).
-const NODES: [(f64, f64); 5] = [
-    (0.046_910_077_030_668_004, 0.118_463_442_528_094_54),
-    (0.230_765_344_947_158_45, 0.239_314_335_249_683_23),
-    (0.5, 0.284_444_444_444_444_44),
-    (0.769_234_655_052_841_5, 0.239_314_335_249_683_23),
-    (0.953_089_922_969_332, 0.118_463_442_528_094_54),
-];
 
 #[cfg(test)]
 mod tests {

@@ -58,7 +58,7 @@ fn the_json_holds_what_scripts_rely_on() {
     assert_eq!(texts(&document["calibrations"], "name"), PLANS);
     for plan in document["calibrations"].as_array().expect("plans") {
         assert_eq!(keys(plan), ["bench_minutes", "figures", "limits", "name", "places", "yield"]);
-        let estimate = ["confidence", "high", "low", "passed", "trials", "value"];
+        let estimate = ["confidence", "high", "low", "method", "passed", "trials", "value"];
         assert_eq!(keys(&plan["yield"]), estimate);
         let [low, value, high] = ["low", "value", "high"].map(|key| number(&plan["yield"][key]));
         assert!(0.0 <= low && low <= value && value <= high && high <= 1.0);
