@@ -85,7 +85,7 @@ mod tests {
     /// The probability of the second value, given the first, integrated over it: by the definition.
     #[test]
     fn two_bounds_are_the_integral_of_the_definition() {
-        for r in [-0.95, -0.4, 0.2, 0.8, 0.997] {
+        for r in [-0.95_f64, -0.4, 0.2, 0.8, 0.997] {
             for (h, k) in
                 [(0.4, 0.7), (-1.3, 0.2), (1.9, -0.6), (-2.5, -2.4), (3.0, 3.1), (0.0, -0.8), (1.1, 0.0)]
             {
