@@ -304,7 +304,7 @@ mod tests {
         assert_eq!((&limit["at_most"], &limit["unit"]), (&json!(-11.0), &json!("dB")));
         assert!(limit.get("at_least").is_none());
         assert_eq!((&limit["first_missed"], &limit["only_missed"]), (&json!(70), &json!(40)));
-        assert_eq!(keys(&limit["yield"]).len(), 6);
+        assert_eq!(keys(&limit["yield"]).len(), 7);
         let figure = none["figures"].as_array().unwrap().last().unwrap();
         assert_eq!(figure["figure"], "peak_side_lobe");
         assert_eq!((&figure["mean"], &figure["predicted_mean"]), (&json!(-13.0), &json!(-13.1)));
