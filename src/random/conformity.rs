@@ -1,7 +1,8 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
-use crate::math::{bivariate, normal};
-use crate::random::shape::weighted::{even_ends, gauge_ends, integrals, share_within, shares_between};
+use crate::random::shape::weighted::{
+    even_ends, gauge_ends, integrals, read_between, share_within, shares_between,
+};
 use crate::random::{Gauge, Inspected, Sampled, Shape, Window};
 
 /// Shares of the delivered parts, and what those that are taken are like.
@@ -139,51 +140,49 @@ impl Inspected {
     /// Shares of parts by a law: double integrals over the law and the gauge's error.
     fn shares(&self, law: &Shape, due: Window, accept: Window, even: &[f64]) -> Shares {
         let gauge = self.inspection.gauge;
-        let (from, to) = law.probabilities(due);
-        if matches!(law, Shape::Normal(_)) && law.sd() > 0.0 && !gauge.is_exact() {
-            return normal_shares(law.sd(), gauge, due, accept);
+        if let Some(shares) = closed_shares(law, gauge, due, accept) {
+            return shares;
         }
+        let (from, to) = law.probabilities(due);
         let [inside, below, above] =
             shares_between(law, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
         [(to - from).max(0.0), inside, below + above]
     }
 
-    /// The mean over parts and lots of what depends on a law of a lot's parts, how far they are shifted, and the cells that the law is parted into;
+    /// The mean over parts and lots of what depends on a law of parts, how far they are shifted, and the cells that the law is parted into;
     /// parts that lie higher are a window that lies lower.
     fn over_lots<const N: usize>(&self, of: impl Fn(&Shape, f64, &[f64]) -> [f64; N]) -> [f64; N] {
-        let components = self.delivered.components();
-        let over_parts = |shift: f64, even: &[f64]| {
+        let over = |law: &Shape, shift: f64, even: &[f64]| {
             let mut sums = [0.0; N];
-            for (share, offset, law) in &components {
+            for (share, offset, law) in law.components() {
                 let values = of(law, shift + offset, even);
                 sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += share * value);
             }
             sums
         };
-        match &self.lot {
-            None => over_parts(0.0, &even_ends(CELLS)),
-            Some(lots) => {
-                let in_a_lot = even_ends(CELLS_IN_A_LOT);
-                integrals(lots, &even_ends(CELLS_OF_LOTS), |shift| over_parts(shift, &in_a_lot))
+        // A deviation is a part's and its lot's, whichever is called which: a normal one of the two is taken for the parts, as it has closed forms.
+        let (lots, parts) = match (&self.lot, &self.delivered) {
+            (None, parts) => return over(parts, 0.0, &even_ends(CELLS)),
+            (Some(Shape::Normal(lots)), Shape::Normal(parts)) => {
+                return over(&Shape::Normal(lots.and(parts)), 0.0, &even_ends(CELLS));
             }
-        }
+            (Some(lots @ Shape::Normal(_)), parts) => (parts, lots),
+            (Some(lots), parts) => (lots, parts),
+        };
+        let in_a_lot = even_ends(CELLS_IN_A_LOT);
+        integrals(lots, &even_ends(CELLS_OF_LOTS), |shift| over(parts, shift, &in_a_lot))
     }
 }
 
-/// Shares of parts of a normal law by a gauge that is not exact, in closed form: deviation and reading are two correlated normal values.
-fn normal_shares(sd: f64, gauge: Gauge, due: Window, accept: Window) -> Shares {
+/// Shares of parts by a law and a gauge, where there is a closed form for them.
+fn closed_shares(law: &Shape, gauge: Gauge, due: Window, accept: Window) -> Option<Shares> {
     /// Below this a share is what rounding left of 0.
     const ROUNDING: f64 = 1e-13;
-    let readings = gauge.widened(sd);
-    let r = sd / readings.sd;
-    let accept = accept.moved(-gauge.bias).scaled(1.0 / readings.sd);
-    let due = due.scaled(1.0 / sd);
-    let below = |x: f64| bivariate::probability(x, accept.high, r) - bivariate::probability(x, accept.low, r);
-    let (low, high) = (below(due.low), below(due.high));
-    let taken = normal::probability(accept.high) - normal::probability(accept.low);
+    let taken = |x: f64| read_between(law, x, accept, gauge);
+    let (low, high, all) = (taken(due.low.next_down())?, taken(due.high)?, taken(f64::INFINITY)?);
     let settled = |share: f64| if share < ROUNDING { 0.0 } else { share };
-    let conforming = normal::probability(due.high) - normal::probability(due.low);
-    [conforming.max(0.0), settled(high - low), settled(low) + settled(taken - high)]
+    let (from, to) = law.probabilities(due);
+    Some([(to - from).max(0.0), settled(high - low), settled(low) + settled(all - high)])
 }
 
 /// A share to the power of a count.

@@ -1,7 +1,7 @@
 //! Risks of an inspection, against double integrals by another program and handbook values.
 
 use super::*;
-use crate::random::{Inspection, Mixture, Normal, Part, Sampling, Scope, Spread, Uniform};
+use crate::random::{Inspection, Mixture, Normal, Part, Sampling, Scope, Spread, Triangular, Uniform};
 
 fn normal(sd: f64) -> Shape {
     Shape::Normal(Normal::new(sd).unwrap())
@@ -165,6 +165,29 @@ fn lots_and_parts_together_are_the_delivered_parts() {
         (alike.escapes, lots.escapes),
     ] {
         assert!((a - b).abs() < 1e-6, "{a} {b}");
+    }
+}
+
+/// What shifts a lot and what a part may change places; two even deviations are a triangular one (JCGM 101:2008, clause 6.4).
+#[test]
+fn a_part_and_its_lot_change_places() {
+    let (due, accept) = (Window::within(0.9), Window { low: -0.8, high: 0.7 });
+    let uniform = |half_width| Shape::Uniform(Uniform::new(half_width).unwrap());
+    let triangular = Shape::Triangular(Triangular::new(1.2).unwrap());
+    let of = |delivered: Shape, lot| {
+        let alone = one_by_one(delivered, due, accept, 0.05, 0.1);
+        let of = Inspected { lot, ..alone }.conformity(1).unwrap();
+        [of.nonconforming, of.rejected, of.consumer_risk, of.producer_risk, of.escapes]
+    };
+    // Two equal normal laws are one, but are not taken for it: lots stay lots.
+    let part = || Part { offset: 0.0, law: normal(0.5) };
+    let mixed = || Some(Shape::Mixture(Mixture::new(0.5, [part(), part()]).unwrap()));
+    for (one, other) in [
+        (of(uniform(0.6), Some(normal(0.5))), of(uniform(0.6), mixed())),
+        (of(triangular.clone(), Some(normal(0.5))), of(triangular.clone(), mixed())),
+        (of(triangular, None), of(uniform(0.6), Some(uniform(0.6)))),
+    ] {
+        assert!(one.iter().zip(&other).all(|(a, b)| (a - b).abs() < 1e-6), "{one:?} {other:?}");
     }
 }
 

@@ -24,6 +24,11 @@ trait Law: Sized {
     /// The probability of a deviation of at most `x`.
     fn cdf(&self, x: f64) -> f64;
 
+    /// See [`Shape::read_below`]; `reading` is finite.
+    fn read_below(&self, _x: f64, _reading: f64, _gauge: f64) -> Option<f64> {
+        None
+    }
+
     /// The mean deviation; a symmetric law has none.
     fn mean(&self) -> f64 {
         0.0
@@ -79,6 +84,10 @@ macro_rules! laws {
 
             fn cdf_spread(&self, x: f64) -> f64 {
                 match self { $(Self::$Type(law) => law.cdf(x)),* }
+            }
+
+            fn read_below_spread(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+                match self { $(Self::$Type(law) => law.read_below(x, reading, gauge)),* }
             }
         }
     };
@@ -181,6 +190,18 @@ impl Shape {
             return if x >= 0.0 { 1.0 } else { 0.0 };
         }
         self.cdf_spread(x)
+    }
+
+    /// The probability of a deviation of at most `x` whose reading is at most `reading`, by a gauge whose errors are normal, of standard
+    /// deviation `gauge` > 0; either may be infinite. `None` where the law has no closed form for it.
+    pub(super) fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+        if reading.is_infinite() {
+            return Some(if reading > 0.0 { self.cdf(x) } else { 0.0 });
+        }
+        if self.is_exact() {
+            return Some(if x >= 0.0 { math::normal::probability(reading / gauge) } else { 0.0 });
+        }
+        self.read_below_spread(x, reading, gauge)
     }
 
     /// The law's probabilities below the lower and up to the upper end of a window, both of which belong to it.

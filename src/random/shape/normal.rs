@@ -1,7 +1,7 @@
 //! The normal law.
 
 use super::{Law, spread};
-use crate::math::normal;
+use crate::math::{bivariate, normal, scalar};
 
 /// A normal law of mean zero: density exp(-x^2 / 2 sd^2) / (sd sqrt(2 pi)).
 ///
@@ -22,6 +22,13 @@ impl Normal {
     }
 }
 
+impl Normal {
+    /// The law of the sum of two normal deviations.
+    pub(in crate::random) fn and(&self, other: &Normal) -> Normal {
+        Normal { sd: scalar::hypot(self.sd, other.sd) }
+    }
+}
+
 impl Law for Normal {
     const NAME: &'static str = "normal";
 
@@ -34,6 +41,12 @@ impl Law for Normal {
 
     fn cdf(&self, x: f64) -> f64 {
         normal::probability(x / self.sd)
+    }
+
+    /// Deviation and reading are two normal values, of correlation sd over the standard deviation of the readings.
+    fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+        let readings = scalar::hypot(self.sd, gauge);
+        Some(bivariate::probability(x / self.sd, reading / readings, self.sd / readings))
     }
 
     fn sd(&self) -> f64 {

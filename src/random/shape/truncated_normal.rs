@@ -1,6 +1,6 @@
 //! The normal law cut off at both sides, as parts are after sorting.
 
-use super::{Law, spread, symmetric};
+use super::{Law, Normal, spread, symmetric};
 use crate::math::normal;
 
 /// Beyond this many standard deviations a cut removes nothing that a double can hold.
@@ -61,6 +61,17 @@ impl Law for TruncatedNormal {
     fn cdf(&self, x: f64) -> f64 {
         let kept = 1.0 - 2.0 * self.below;
         ((normal::probability(x / self.sd) - self.below) / kept).clamp(0.0, 1.0)
+    }
+
+    fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+        // Of a narrow cut a difference of nearly equal numbers.
+        if self.cut < 1.0 {
+            return None;
+        }
+        let whole = Normal::new(self.sd).ok()?;
+        let up_to = |x: f64| whole.read_below(x, reading, gauge);
+        let kept = 1.0 - 2.0 * self.below;
+        Some((up_to(x.min(self.at))? - up_to(-self.at)?).max(0.0) / kept)
     }
 
     fn sd(&self) -> f64 {

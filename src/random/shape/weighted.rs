@@ -122,15 +122,25 @@ pub(in crate::random) fn integrals<const N: usize>(
 pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge, even: &[f64]) -> f64 {
     let of = |law: &Shape, window| match law {
         Shape::Normal(_) => gauge.widened(law.sd()).chance(0.0, window),
-        law => {
+        law => read_between(law, f64::INFINITY, window, gauge).unwrap_or_else(|| {
             let [share] = shares_between(law, window, gauge, even, [(0.0, 1.0)]);
             share
-        }
+        }),
     };
     law.components().into_iter().map(|(share, offset, law)| share * of(law, window.moved(-offset))).sum()
 }
 
-/// The same of what lies between two of the law's probabilities, for several of these.
+/// The share of a law that lies below `x` and that a gauge reads within a window, in closed form; `None` where there is none.
+pub(in crate::random) fn read_between(law: &Shape, x: f64, window: Window, gauge: Gauge) -> Option<f64> {
+    if gauge.is_exact() {
+        let (low, high) = law.probabilities(window.moved(-gauge.bias));
+        return Some((high.min(law.cdf(x)) - low).max(0.0));
+    }
+    let below = |reading: f64| law.read_below(x, reading - gauge.bias, gauge.sd);
+    Some(below(window.high)? - below(window.low)?)
+}
+
+/// The same, by a gauge that is not exact, of what lies between two of the law's probabilities, for several of these.
 pub(in crate::random) fn shares_between<const N: usize>(
     law: &Shape,
     window: Window,
@@ -141,9 +151,7 @@ pub(in crate::random) fn shares_between<const N: usize>(
     let ends = fall_ends(law, window, gauge, even);
     between.map(|between| {
         let ends = cut(&ends, law, window, gauge, between);
-        // Of an exact gauge the cells end at the cut.
-        let [share] =
-            integrals(law, &ends, |x| [if gauge.is_exact() { 1.0 } else { gauge.chance(x, window) }]);
+        let [share] = integrals(law, &ends, |x| [gauge.chance(x, window)]);
         share.min(1.0)
     })
 }

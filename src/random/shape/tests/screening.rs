@@ -192,3 +192,29 @@ fn inspections_that_take_nothing_are_refused() {
     assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: f64::NAN, sd: 0.1 }).is_err());
     assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: 0.0, sd: -0.1 }).is_err());
 }
+
+/// Closed forms against the integral over the law, of a gauge from much finer than the parts to much coarser.
+#[test]
+fn closed_forms_of_what_is_read_are_the_integrals() {
+    use weighted::{even_ends, read_between, shares_between};
+    let cut = |at| Shape::TruncatedNormal(TruncatedNormal::new(0.7, at).unwrap());
+    let laws = [normal_law(0.7), uniform_law(0.6), cut(1.1), cut(0.75)];
+    let windows = [Window { low: -0.5, high: 0.8 }, Window { low: f64::NEG_INFINITY, high: 0.3 }];
+    for law in &laws {
+        for (sd, window) in [0.01, 0.2, 0.9, 5.0, 300.0].into_iter().flat_map(|sd| windows.map(|of| (sd, of)))
+        {
+            let gauge = Gauge { bias: 0.07, sd };
+            for x in [-2.0, -0.55, 0.1, 0.59, f64::INFINITY] {
+                let closed = read_between(law, x, window, gauge).unwrap();
+                let [sum] = shares_between(law, window, gauge, &even_ends(1024), [(0.0, law.cdf(x))]);
+                assert!((closed - sum).abs() < 1e-9, "{law:?} {gauge:?} {window:?} {x}: {closed} not {sum}");
+            }
+        }
+        let exact = Gauge { bias: 0.07, sd: 0.0 };
+        assert_eq!(read_between(law, -0.6, windows[0], exact), Some(0.0));
+        let between = law.cdf(0.1) - law.cdf((-0.57_f64).next_down());
+        assert_eq!(read_between(law, 0.1, windows[0], exact), Some(between));
+    }
+    // Of a law that is cut to a sliver a difference would keep no digits.
+    assert_eq!(read_between(&cut(0.1), 0.0, windows[0], Gauge { bias: 0.0, sd: 0.2 }), None);
+}
