@@ -36,7 +36,7 @@ pub struct Lots {
 /// Cells of equal width in a law's probability: of the parts alone, of the parts where lots differ, of the lots.
 const CELLS: u32 = 1024;
 const CELLS_IN_A_LOT: u32 = 64;
-const CELLS_OF_LOTS: u32 = 64;
+const CELLS_OF_LOTS: u32 = 256;
 
 /// Shares of values, one by one: within the tolerance; of these, taken; taken and outside of the tolerance.
 type Shares = [f64; 3];
