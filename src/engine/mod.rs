@@ -10,7 +10,7 @@ mod compression;
 mod coupling;
 mod desk;
 mod expect;
-mod inbox;
+mod line;
 mod outcomes;
 mod pair;
 mod places;

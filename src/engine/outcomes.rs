@@ -51,6 +51,12 @@ impl Outcomes {
     pub fn new(plan: &Plan, first_trial: u64) -> Outcomes {
         Outcomes { first_trial, trials: 0, plans: vec![PlanOutcomes::new(plan); plan.calibrations.len()] }
     }
+
+    /// Takes back what was judged of the trials that are not counted yet.
+    pub(super) fn take_back(&mut self) {
+        let trials = self.trials as usize;
+        self.plans.iter_mut().for_each(|of| of.truncate(trials));
+    }
 }
 
 /// Outcomes of a chunk for one calibration plan. Words hold a bit for each unit, the first one lowest.
@@ -135,6 +141,17 @@ impl PlanOutcomes {
         }
         let stranded = self.failed[Failure::DeadReference as usize];
         is_stranded[..count].iter_mut().zip(from..).for_each(|(is, unit)| *is = has(stranded, unit));
+    }
+
+    /// Forgets all units but the first ones.
+    fn truncate(&mut self, units: usize) {
+        if self.units <= units {
+            return;
+        }
+        self.units = units;
+        self.met.iter_mut().chain(&mut self.failed).for_each(|word| *word &= first_bits(units));
+        self.seconds.truncate(units);
+        self.split.iter_mut().for_each(|split| split.truncate(units));
     }
 
     /// Values of a column, `[unit]`.

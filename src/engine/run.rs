@@ -1,33 +1,38 @@
 //! Chunks of trials on threads, taken in order, gathered in order.
 //!
-//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and work out all that a
-//! chunk comes to by itself. Then whichever finds that no other is at it joins what has come in, by trial, so results do
-//! not depend on who was faster and no core is kept from its trials by a thread that only waits. When a run is stopped, the
-//! chunks already begun are the first ones without a gap: they are finished, and nothing computed is lost.
+//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and work out all that a chunk comes to by itself;
+//! one at a time then joins what is worked out, by trial, so results do not depend on who was faster
+//! ([`Line`] says who does what next). When a run is stopped, the chunks already begun are the first ones without a gap:
+//! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
-use crate::engine::inbox::Inbox;
+use crate::engine::line::{Joined, Line, Task};
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::sharing::Sharing;
 use crate::engine::side_by_side::SideBySide;
 use crate::engine::summary::{Gatherer, Summary};
-use crate::engine::tally::{Columns, Tally};
+use crate::engine::tally::{Counted, Tally};
 use crate::engine::threads::pool;
 use crate::engine::trial::LANES;
 use crate::error::Error;
 use crate::plan::Plan;
-use std::collections::BTreeMap;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
-use std::thread;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, OnceLock, PoisonError};
+use std::time::{Duration, Instant};
 
-/// Chunks that a thread may be ahead of the one that is due, for each thread; bounds memory.
-const AHEAD: u64 = 256;
+/// Chunks in hand or waiting to be joined take no more room than the first, bytes, or so many a thread, but never more than the second.
+const AHEAD_BYTES: usize = 32 << 20;
+const AHEAD_EACH: usize = 4;
+const MOST_AHEAD_BYTES: usize = 128 << 20;
+
+/// So long after a stop was heard a chunk may still be finished.
+const TO_FINISH: Duration = Duration::from_millis(500);
 
 /// How a run is driven.
 #[derive(Clone, Copy, Debug)]
 pub struct Control<'a> {
     /// Threads; 0 for one a core.
     pub threads: usize,
-    /// Set from outside to stop after the chunks in flight.
+    /// Set from outside to stop after the units in hand.
     pub interrupt: &'a AtomicBool,
 }
 
@@ -55,63 +60,39 @@ pub enum End {
 struct Chunk {
     outcomes: Vec<Outcomes>,
     tallies: Vec<Vec<Tally>>,
+    /// Whether a stop came before all of its trials were done.
+    is_cut: bool,
 }
 
-/// What a thread hands in.
-enum Handed {
-    /// A chunk by its number.
-    Chunk(u64, Chunk),
-    /// At its end, the values that it counted in bins, `[plan]`.
-    Columns(Vec<Columns>),
+/// Chunks that may exist at once on so many threads, and the room that one takes, bytes.
+pub(super) fn ahead(plans: &[Plan], threads: usize) -> (usize, usize) {
+    let chunk: usize = plans.iter().map(|plan| plan.calibrations.len() * Tally::bytes_of_chunk(plan)).sum();
+    let fitting = |bytes: usize| (bytes / chunk.max(1)).max(1);
+    (fitting(AHEAD_BYTES).max(AHEAD_EACH * threads).min(fitting(MOST_AHEAD_BYTES)), chunk)
 }
 
-/// What has come in so far, joined as far as there is no gap.
-struct Joined<'p, F> {
+/// What is joined so far.
+struct Course<'p, 'w, 'f> {
     /// `[plan]`
     gatherers: Vec<Gatherer<'p>>,
-    /// `[plan]`
-    counted: Vec<Columns>,
-    /// Chunks that came before their turn.
-    early: BTreeMap<u64, Chunk>,
-    watch: F,
+    watch: &'w mut Watch<'f>,
     is_tight: bool,
     result: Result<(), Error>,
 }
 
-/// How far a run is, for all of its threads to see.
-#[derive(Default)]
-struct Course {
-    /// The next chunk to begin.
-    next: AtomicU64,
-    /// The next chunk to join.
-    due: AtomicU64,
-    /// True once no more is wanted.
-    ended: AtomicBool,
-}
-
-impl<F: FnMut(&[Outcomes]) -> Result<(), Error>> Joined<'_, F> {
-    fn take(&mut self, handed: Handed, course: &Course) {
-        match handed {
-            Handed::Chunk(number, chunk) => {
-                self.early.insert(number, chunk);
-            }
-            Handed::Columns(of_thread) => {
-                self.counted.iter_mut().zip(&of_thread).for_each(|(all, more)| all.merge(more));
-            }
+impl Course<'_, '_, '_> {
+    /// Takes the next chunk; true when no more is wanted.
+    fn take(&mut self, chunk: &Chunk, counted: &[Counted]) -> bool {
+        if chunk.outcomes[0].trials == 0 {
+            return chunk.is_cut;
         }
-        while !course.ended.load(Ordering::Relaxed)
-            && let Some(chunk) = self.early.remove(&course.due.load(Ordering::Relaxed))
-        {
-            course.due.fetch_add(1, Ordering::Relaxed);
-            self.result = (self.watch)(&chunk.outcomes);
-            self.is_tight = true;
-            for ((gatherer, outcomes), tallies) in
-                self.gatherers.iter_mut().zip(&chunk.outcomes).zip(&chunk.tallies)
-            {
-                self.is_tight &= gatherer.take(outcomes, tallies).is_break();
-            }
-            course.ended.store(self.result.is_err() || self.is_tight, Ordering::Relaxed);
+        self.result = (self.watch)(&chunk.outcomes);
+        self.is_tight = true;
+        let plans = self.gatherers.iter_mut().zip(&chunk.outcomes).zip(&chunk.tallies).zip(counted);
+        for (((gatherer, outcomes), tallies), counted) in plans {
+            self.is_tight &= gatherer.take(outcomes, tallies, counted).is_break();
         }
+        self.result.is_err() || self.is_tight || chunk.is_cut
     }
 }
 
@@ -166,84 +147,88 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 /// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
 ///
 /// Errors: as [`run`].
-pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
+pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch) -> Result<Together, Error> {
     let pool = pool(control.threads)?;
-    let threads = pool.current_num_threads();
+    let (room, _) = ahead(plans, pool.current_num_threads());
+    let threads = pool.current_num_threads().min(room);
     let most = plans[0].trials.most();
     let sharing = Sharing::of(plans);
-    let course = Course::default();
-    let columns = || plans.iter().map(Columns::new).collect::<Vec<Columns>>();
-    let inbox = Inbox::new(Joined {
+    let line = Line::new(most.div_ceil(CHUNK as u64), room);
+    let counted: Vec<Counted> = plans.iter().map(Counted::new).collect();
+    let course = Mutex::new(Course {
         gatherers: plans.iter().map(Gatherer::new).collect(),
-        counted: columns(),
-        early: BTreeMap::new(),
-        watch,
+        watch: &mut watch,
         is_tight: false,
         result: Ok(()),
     });
 
-    let join = |joined: &mut Joined<_>, handed| joined.take(handed, &course);
+    let is_stopped = || control.interrupt.load(Ordering::Relaxed);
+    let heard = OnceLock::new();
+    let gives_up =
+        || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
         let mut units = SideBySide::<W>::new(plans, &sharing);
-        let mut columns = columns();
-        let is_stopped = || course.ended.load(Ordering::Relaxed) || control.interrupt.load(Ordering::Relaxed);
-        while !is_stopped() {
-            let due = course.due.load(Ordering::Relaxed);
-            if course.next.load(Ordering::Relaxed) > due + AHEAD * threads as u64 {
-                // What is due may lie in the inbox.
-                inbox.join(join);
-                thread::yield_now();
-                continue;
-            }
-            let number = course.next.fetch_add(1, Ordering::Relaxed);
-            let first = number.saturating_mul(CHUNK as u64);
-            if first >= most {
-                break;
-            }
-            let chunk = run_chunk(plans, first, most, &mut units);
-            for (columns, outcomes) in columns.iter_mut().zip(&chunk.outcomes) {
-                if !Columns::keeps(outcomes) {
-                    columns.count(outcomes);
+        loop {
+            match line.next(is_stopped) {
+                Task::Begin(number) => {
+                    let first = number * CHUNK as u64;
+                    line.hand_in(number, run_chunk(plans, first, most, &mut units, &gives_up));
                 }
+                Task::Join(chunk) => {
+                    // No other thread is at it.
+                    let mut course = course.lock().unwrap_or_else(PoisonError::into_inner);
+                    let is_last = course.take(&chunk, &counted);
+                    drop(course);
+                    let Chunk { outcomes, tallies, .. } = chunk;
+                    drop(tallies);
+                    let is_counted = outcomes.iter().zip(&counted).any(|(of, counted)| !counted.keeps(of));
+                    let left = if is_counted { Joined::ToCount(outcomes) } else { Joined::Done };
+                    line.joined(left, is_last);
+                }
+                Task::Count(outcomes) => {
+                    let all = outcomes.iter().zip(&counted).filter(|(of, counted)| !counted.keeps(of));
+                    all.for_each(|(of, counted)| counted.count(of));
+                    drop(outcomes);
+                    line.counted();
+                }
+                Task::Leave => break,
             }
-            inbox.hand_in(Handed::Chunk(number, chunk), join);
         }
-        inbox.hand_in(Handed::Columns(columns), join);
     };
     pool.in_place_scope(|scope| (0..threads).for_each(|_| scope.spawn(|_| work())));
 
-    let Joined { gatherers, mut counted, early, is_tight, result, .. } = inbox.finish(join);
+    let Course { gatherers, is_tight, result, .. } =
+        course.into_inner().unwrap_or_else(PoisonError::into_inner);
     result?;
-    // What came after the end does not count.
-    for chunk in early.values() {
-        for (counted, outcomes) in counted.iter_mut().zip(&chunk.outcomes) {
-            if !Columns::keeps(outcomes) {
-                counted.uncount(outcomes);
-            }
-        }
-    }
     let end = match () {
         _ if is_tight => End::Tight,
         _ if gatherers[0].trials() < most => End::Interrupted,
         _ => End::Done,
     };
-    let summary = |(of, counted): (Gatherer, &Columns)| of.summary(counted);
-    let summaries = pool.install(|| gatherers.into_iter().zip(&counted).map(summary).collect());
+    let summary = |(of, counted): (Gatherer, Counted)| of.summary(counted);
+    let summaries = pool.install(|| gatherers.into_iter().zip(counted).map(summary).collect());
     Ok(Together { summaries, end })
 }
 
-fn run_chunk<const W: usize>(plans: &[Plan], first: u64, most: u64, units: &mut SideBySide<W>) -> Chunk {
+/// The chunk of trials from `first` on; ends with the batch in hand once it is given up.
+fn run_chunk<const W: usize>(
+    plans: &[Plan],
+    first: u64,
+    most: u64,
+    units: &mut SideBySide<W>,
+    gives_up: &dyn Fn() -> bool,
+) -> Chunk {
     let last = (first + CHUNK as u64).min(most);
     let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, first)).collect();
-    let mut at = first;
-    while at < last {
+    let (mut at, mut is_cut) = (first, false);
+    while at < last && !is_cut {
         let count = (last - at).min(W as u64);
-        units.run(at, count as usize, &mut outcomes);
+        is_cut = units.run(at, count as usize, &mut outcomes, gives_up).is_break();
         at += count;
     }
     let tallies = |(plan, of): (&Plan, &Outcomes)| of.plans.iter().map(|of| Tally::of(plan, of)).collect();
     let tallies = plans.iter().zip(&outcomes).map(tallies).collect();
-    Chunk { outcomes, tallies }
+    Chunk { outcomes, tallies, is_cut }
 }
 
 #[cfg(test)]

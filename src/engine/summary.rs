@@ -3,10 +3,9 @@
 use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::Outcomes;
 use crate::engine::places::{Place, Places};
-use crate::engine::tally::{Columns, Tally};
+use crate::engine::tally::{Counted, Kept, Tally, room};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::column::EXACT;
 use crate::stats::{ByLots, Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use rayon::prelude::*;
@@ -134,7 +133,9 @@ pub(super) struct Gatherer<'p> {
     /// The same by lots, where units share lots; else none.
     by_lot: Vec<ByLot>,
     /// Values of the first trials.
-    kept: Columns,
+    kept: Kept,
+    /// True once there are others.
+    is_settled: bool,
 }
 
 impl<'p> Gatherer<'p> {
@@ -142,14 +143,26 @@ impl<'p> Gatherer<'p> {
     pub fn new(plan: &'p Plan) -> Gatherer<'p> {
         let plans = vec![Tally::new(plan); plan.calibrations.len()];
         let by_lot = ByLot::new(plan).map_or(Vec::new(), |of| vec![of; plan.calibrations.len()]);
-        Gatherer { plan, trials: 0, next_look: LOOK_EVERY, plans, by_lot, kept: Columns::new(plan) }
+        Gatherer {
+            plan,
+            trials: 0,
+            next_look: LOOK_EVERY,
+            plans,
+            by_lot,
+            kept: Kept::new(plan),
+            is_settled: false,
+        }
     }
 
     /// Takes the next chunk, with its tally for each calibration plan; breaks when the study's stopping rule is
     /// met.
-    pub fn take(&mut self, outcomes: &Outcomes, tallies: &[Tally]) -> ControlFlow<()> {
-        if Columns::keeps(outcomes) {
+    pub fn take(&mut self, outcomes: &Outcomes, tallies: &[Tally], counted: &Counted) -> ControlFlow<()> {
+        if counted.keeps(outcomes) {
             self.kept.keep(outcomes);
+        } else if !self.is_settled && self.by_lot.is_empty() {
+            // Lots need the first values to the end.
+            self.kept.settle(counted);
+            self.is_settled = true;
         }
         self.plans.iter_mut().zip(tallies).for_each(|(gathered, next)| gathered.merge(next));
         self.by_lot.iter_mut().zip(&outcomes.plans).for_each(|(of, outcomes)| of.take(self.plan, outcomes));
@@ -182,22 +195,17 @@ impl<'p> Gatherer<'p> {
     }
 
     /// The estimates; `None` before the first trial. `counted` are the values of the trials that were not kept.
-    pub fn summary(mut self, counted: &Columns) -> Option<Summary> {
-        // In trial order, which lots need; later values are only counted.
-        let first = if self.by_lot.is_empty() { Columns::default() } else { self.kept.clone() };
-        let first: Vec<Vec<Column>> = first.each_plan().collect();
-        self.kept.merge(counted);
-        let values: Vec<Vec<Column>> = std::mem::take(&mut self.kept).each_plan().collect();
-        let calibration = |(number, values)| {
-            self.calibration(number, values, first.get(number).map_or(&[][..], Vec::as_slice))
-        };
+    pub fn summary(mut self, counted: Counted) -> Option<Summary> {
+        let kept = std::mem::take(&mut self.kept);
+        let values: Vec<(Vec<Column>, Vec<Column>)> = kept.each_plan().zip(counted.each_plan()).collect();
+        let calibration = |(number, values)| self.calibration(number, values);
         (self.trials > 0).then(|| Summary {
             trials: self.trials,
             calibrations: values.into_par_iter().enumerate().map(calibration).collect(),
         })
     }
 
-    fn calibration(&self, number: usize, values: Vec<Column>, first: &[Column]) -> CalibrationSummary {
+    fn calibration(&self, number: usize, (first, others): (Vec<Column>, Vec<Column>)) -> CalibrationSummary {
         let plan = self.plan;
         let gathered = &self.plans[number];
         let lots = self.by_lot.get(number);
@@ -210,14 +218,20 @@ impl<'p> Gatherer<'p> {
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let figures = plan.columns.par_iter().zip(values).enumerate().map(|(column, (of, values))| {
+        let all = plan.columns.par_iter().zip(first).zip(others).enumerate();
+        let figures = all.map(|(column, ((of, mut first), mut values))| {
             let moments = gathered.columns[column];
             let moments = lots.map_or(moments, |lots| lots.column(column, moments));
             let errors = self.small_errors(number, of.look);
+            if lots.is_none() {
+                values.merge(&std::mem::take(&mut first));
+            } else {
+                values.merge(&first);
+            }
             let effect = |at: f64| {
-                let first = first.get(column).map_or(&[][..], Column::first);
-                let units = self.trials.min(EXACT);
-                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, plan.confidence))
+                let units = self.trials.min(room(plan).exact);
+                // In trial order, which lots need.
+                lots.map_or(1.0, |of| of.design_effect(column, first.first(), units, at, plan.confidence))
             };
             let percentiles = match lots {
                 None => values.percentiles(&moments, &percentiles, plan.confidence),

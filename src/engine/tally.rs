@@ -3,10 +3,12 @@
 
 use crate::bench::KINDS_OF_WORK;
 use crate::engine::alike::Alike;
-use crate::engine::outcomes::{Failure, Outcomes, PlanOutcomes};
+use crate::engine::outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
 use crate::engine::places::Places;
 use crate::plan::Plan;
-use crate::stats::{Column, Moments, column};
+use crate::stats::column::Room;
+use crate::stats::{Column, Moments};
+use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Counts and moments over some units for one calibration plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,6 +61,14 @@ impl Tally {
             split: Default::default(),
             columns: vec![Moments::default(); plan.columns.len()],
         }
+    }
+
+    /// Room that the outcomes of a chunk take for each calibration of a plan, with their tally, bytes.
+    pub fn bytes_of_chunk(plan: &Plan) -> usize {
+        let by_column = CHUNK * size_of::<f64>() + size_of::<Moments>();
+        let by_limit = size_of::<LimitTally>() + 8 * size_of::<u64>();
+        let by_unit = CHUNK * (1 + KINDS_OF_WORK.len()) * size_of::<f64>();
+        plan.columns.len() * by_column + plan.limits.len() * by_limit + by_unit + size_of::<Tally>()
     }
 
     /// Of a chunk.
@@ -128,61 +138,86 @@ fn count(units: u64) -> u64 {
     u64::from(units.count_ones())
 }
 
-/// The order statistics of every column, `[plan][column]`.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Columns(Vec<Vec<Column>>);
+/// The order statistics of every column of a plan, `[calibration][column]`, for all threads to count in: the order does not matter.
+pub(super) struct Counted {
+    room: Room,
+    columns: Vec<Vec<Mutex<Column>>>,
+}
 
-impl Columns {
+impl Counted {
     /// Without values.
-    pub fn new(plan: &Plan) -> Columns {
-        Columns(vec![vec![Column::new(); plan.columns.len()]; plan.calibrations.len()])
+    pub fn new(plan: &Plan) -> Counted {
+        let room = room(plan);
+        let column = || Mutex::new(Column::within(room));
+        let columns = || plan.columns.iter().map(|_| column()).collect();
+        Counted { room, columns: plan.calibrations.iter().map(|_| columns()).collect() }
     }
 
-    /// Whether the values of a chunk are kept one by one, in case there are no others. Those of later chunks are
-    /// counted in bins, by the thread that has them.
-    pub fn keeps(outcomes: &Outcomes) -> bool {
-        outcomes.first_trial < column::EXACT
+    /// Whether the values of a chunk are kept one by one, in the order of trials, in case there are no others. Those of later chunks are
+    /// counted in bins.
+    pub fn keeps(&self, outcomes: &Outcomes) -> bool {
+        outcomes.first_trial < self.room.exact
+    }
+
+    /// Counts a chunk's values in bins.
+    pub fn count(&self, outcomes: &Outcomes) {
+        for (columns, of) in self.columns.iter().zip(&outcomes.plans) {
+            for (number, column) in columns.iter().enumerate() {
+                lock(column).count(of.values(number));
+            }
+        }
+    }
+
+    /// The columns of each calibration plan.
+    pub fn each_plan(self) -> impl Iterator<Item = Vec<Column>> {
+        let column = |of: Mutex<Column>| of.into_inner().unwrap_or_else(PoisonError::into_inner);
+        self.columns.into_iter().map(move |of| of.into_iter().map(column).collect())
+    }
+}
+
+/// A thread that panicked with it ends the run anyway.
+fn lock(column: &Mutex<Column>) -> MutexGuard<'_, Column> {
+    column.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The room of each column of a plan.
+pub(super) fn room(plan: &Plan) -> Room {
+    Room::of_each(plan.calibrations.len() * plan.columns.len())
+}
+
+/// The values of the first trials, in their order, `[calibration][column]`.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Kept(Vec<Vec<Column>>);
+
+impl Kept {
+    /// None yet.
+    pub fn new(plan: &Plan) -> Kept {
+        Kept(vec![vec![Column::within(room(plan)); plan.columns.len()]; plan.calibrations.len()])
     }
 
     /// Takes in a chunk's values one by one.
     pub fn keep(&mut self, outcomes: &Outcomes) {
-        self.each(outcomes, Column::keep);
+        for (columns, of) in self.0.iter_mut().zip(&outcomes.plans) {
+            columns.iter_mut().enumerate().for_each(|(number, column)| column.keep(of.values(number)));
+        }
     }
 
-    /// Counts a chunk's values in bins.
-    pub fn count(&mut self, outcomes: &Outcomes) {
-        self.each(outcomes, Column::count);
-    }
-
-    /// Takes out a chunk that was counted.
-    pub fn uncount(&mut self, outcomes: &Outcomes) {
-        self.each(outcomes, Column::uncount);
-    }
-
-    /// Takes in all of `other`; the order does not matter.
-    pub fn merge(&mut self, other: &Columns) {
-        let others = other.0.iter().flatten();
-        self.0.iter_mut().flatten().zip(others).for_each(|(column, other)| column.merge(other));
+    /// Counts them with the others, as they are not all there are.
+    pub fn settle(&mut self, counted: &Counted) {
+        for (column, counted) in self.0.iter_mut().flatten().zip(counted.columns.iter().flatten()) {
+            lock(counted).count(std::mem::take(column).first());
+        }
     }
 
     /// The columns of each calibration plan.
     pub fn each_plan(self) -> impl Iterator<Item = Vec<Column>> {
         self.0.into_iter()
     }
-
-    fn each(&mut self, outcomes: &Outcomes, take: impl Fn(&mut Column, &[f64])) {
-        for (columns, of) in self.0.iter_mut().zip(&outcomes.plans) {
-            for (number, column) in columns.iter_mut().enumerate() {
-                take(column, of.values(number));
-            }
-        }
-    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::outcomes::CHUNK;
     use crate::engine::outcomes::tests::*;
 
     /// Units by a fixed rule, of every kind.

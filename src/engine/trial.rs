@@ -14,6 +14,7 @@ use crate::figure::{Field, Look};
 use crate::plan::Plan;
 use crate::random::Draws;
 use multiversion::multiversion;
+use std::ops::ControlFlow;
 
 /// Trials in flight at once. Any other width gives the same bits.
 pub const LANES: usize = 16;
@@ -30,19 +31,28 @@ pub fn trial<const W: usize>(
     draw(plan, first_trial, batch);
     build(plan, batch);
     for (calibration, kept) in outcomes.plans.iter_mut().enumerate() {
-        try_out(plan, calibration, batch);
+        let _ = try_out(plan, calibration, batch, &|| false);
         judge(plan, count, batch, kept);
     }
     outcomes.trials += count as u64;
 }
 
-/// Calibrates the units by one plan, and measures them at every look.
-pub(super) fn try_out<const W: usize>(plan: &Plan, calibration: usize, batch: &mut Batch<W>) {
+/// Calibrates the units by one plan, and measures them at every look; breaks before the next look once it is given up.
+pub(super) fn try_out<const W: usize>(
+    plan: &Plan,
+    calibration: usize,
+    batch: &mut Batch<W>,
+    gives_up: &dyn Fn() -> bool,
+) -> ControlFlow<()> {
     calibrate(plan, calibration, batch);
     for (number, look) in plan.looks.iter().enumerate() {
+        if gives_up() {
+            return ControlFlow::Break(());
+        }
         steer(plan, calibration, number, look, batch);
         measure(plan, number, look, batch);
     }
+    ControlFlow::Continue(())
 }
 
 /// Draws every deviation of the units and of the bench.

@@ -1,6 +1,6 @@
 //! The order statistics of one column of results, from parts.
 
-use super::bins::Bins;
+use super::bins::{Bins, PAGE_BYTES};
 use super::moments::finite;
 use super::quantile::{interpolate, put_in_place, ranks};
 use super::{Estimate, Histogram, Moments};
@@ -8,8 +8,41 @@ use crate::math::scalar;
 use std::cell::RefCell;
 use std::fmt;
 
-/// Values kept one by one up to this count.
+/// Values kept one by one up to this count, where there is room.
 pub const EXACT: u64 = 65_536;
+
+/// The room that a column may take.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Room {
+    /// Values that are kept one by one, a multiple of 64 up to [`EXACT`].
+    pub exact: u64,
+    /// Pages that values are counted in.
+    pages: usize,
+}
+
+/// Room for the kept values of all columns together, and for the bins of all of them, bytes.
+const KEPT_BYTES: usize = 208 << 20;
+const BIN_BYTES: usize = 128 << 20;
+
+impl Room {
+    /// Of a column by itself.
+    pub const ALONE: Room = Room { exact: EXACT, pages: BIN_BYTES / PAGE_BYTES };
+
+    /// Of each of so many columns: all of them together take no more than some 200 MB, however many values they hold. Up to 416
+    /// columns nothing is lost by it.
+    pub fn of_each(columns: usize) -> Room {
+        let columns = columns.max(1);
+        let values = (KEPT_BYTES / columns / size_of::<f64>()) as u64;
+        Room { exact: (values / 64 * 64).min(EXACT), pages: BIN_BYTES / columns / PAGE_BYTES }
+    }
+
+    /// The most that a column takes, bytes, when it holds so many values.
+    pub fn bytes(&self, values: u64) -> u64 {
+        let kept = values.min(self.exact) * size_of::<f64>() as u64;
+        let bins = if values > self.exact { (self.pages * PAGE_BYTES) as u64 } else { 0 };
+        kept.max(bins)
+    }
+}
 
 const ORDER: &str = "order statistics";
 
@@ -18,17 +51,25 @@ const ORDER: &str = "order statistics";
 /// Up to 65,536 values are kept and percentiles are exact; beyond, only counts in fixed bins of a
 /// relative width of 2^-9 are kept, so a percentile is off by a relative 2^-9 (0.2 %) at worst and far less
 /// where many values lie (1e-5 to 1e-4). Sizes below 2^-40 count as zero. Values that were
-/// counted in bins from the start, by [`Column::count`], make all of the column binned.
+/// counted in bins from the start, by [`Column::count`], make all of the column binned. Where the [`Room`] is less than that of a
+/// column alone fewer values are kept, and bins may be wider by a power of 2.
 ///
 /// The percentiles are a pure function of the values, whatever their order and the parts they came in.
 ///
-/// Memory: 8 bytes a value up to 512 KiB, then 4 KiB for each octave and sign in which values lie and 4 KiB,
-/// as a rule less than 256 KiB.
-#[derive(Clone, Default)]
+/// Memory: 8 bytes a value up to 512 KiB, then 512 bytes for each eighth of an octave and sign in which values lie,
+/// as a rule less than 64 KiB.
+#[derive(Clone)]
 pub struct Column {
     /// All values, or none once they are counted in bins.
     kept: Vec<f64>,
     bins: Bins,
+    exact: u64,
+}
+
+impl Default for Column {
+    fn default() -> Column {
+        Column::new()
+    }
 }
 
 /// How many values are kept, not which: they are too many to read.
@@ -39,9 +80,14 @@ impl fmt::Debug for Column {
 }
 
 impl Column {
-    /// A column without values.
+    /// A column without values, alone.
     pub fn new() -> Self {
-        Self::default()
+        Self::within(Room::ALONE)
+    }
+
+    /// A column without values that takes no more than some room.
+    pub fn within(room: Room) -> Self {
+        Column { kept: Vec::new(), bins: Bins::new(room.pages), exact: room.exact }
     }
 
     /// The values that are kept, in the order they came in.
@@ -58,11 +104,6 @@ impl Column {
     /// Counts some values in bins.
     pub fn count(&mut self, values: &[f64]) {
         finite(values).iter().for_each(|x| self.bins.push(*x));
-    }
-
-    /// Takes out values that [`Column::count`] took in.
-    pub fn uncount(&mut self, values: &[f64]) {
-        finite(values).iter().for_each(|x| self.bins.remove(*x));
     }
 
     /// Takes in all values of `other`.
@@ -173,7 +214,7 @@ impl Column {
 
     /// Counts the kept values in bins and forgets them, if they are too many or not all there are.
     fn settle(&mut self) {
-        if self.kept.len() as u64 > EXACT || !self.bins.is_empty() {
+        if self.kept.len() as u64 > self.exact || !self.bins.is_empty() {
             let kept = std::mem::take(&mut self.kept);
             self.count(&kept);
         }
@@ -301,40 +342,54 @@ mod tests {
         }
     }
 
-    /// As a run does it: the first values kept, the rest counted by whichever thread had them, some taken out again.
+    /// As a run does it: the first values kept, the rest counted by whichever thread had them.
     #[test]
     fn kept_and_counted_parts_are_one_column() {
-        let (used, unused) = (EXACT as usize + 64 * 700, 64 * 5);
-        let values = normals((used + unused) as u64);
-        let whole = percentiles(&values[..used], &of(&values[..used]));
-        for threads in [1, 2, 7] {
-            let (first, rest) = values.split_at(EXACT as usize);
-            let mut of_threads = vec![Column::new(); threads];
-            for (number, chunk) in rest.chunks(64).enumerate() {
-                of_threads[number * number % threads].count(chunk);
-            }
-            let mut beyond = Column::new();
-            of_threads.iter().for_each(|of| beyond.merge(of));
-            beyond.uncount(&values[used..]);
+        let values = normals(EXACT + 64 * 700);
+        let whole = percentiles(&values, &of(&values));
+        let (first, rest) = values.split_at(EXACT as usize);
+        for step in [1, 3, 11] {
             let mut column = of(first);
-            column.merge(&beyond);
-            assert_eq!(percentiles(&values[..used], &column), whole, "{threads} threads");
-            // The twin: what is not taken out is seen.
-            column.merge(&counted(&[-9.0; 64 * 5]));
-            assert_ne!(percentiles(&values[..used], &column), whole);
+            let chunks: Vec<&[f64]> = rest.chunks(64).collect();
+            (0..700).for_each(|number| column.merge(&counted(chunks[number * step % 700])));
+            assert_eq!(percentiles(&values, &column), whole, "{step}");
         }
+        // The twin: what does not belong is seen.
+        let mut column = of(&values);
+        column.merge(&counted(&[-9.0; 64 * 5]));
+        assert_ne!(percentiles(&values, &column), whole);
     }
 
     #[test]
-    fn a_column_stays_exact_when_all_that_was_counted_is_taken_out() {
-        let values = normals(1000);
-        let mut beyond = counted(&values[..64]);
-        beyond.uncount(&values[..64]);
-        let mut column = of(&values);
-        column.merge(&beyond);
-        assert_eq!(percentiles(&values, &column), percentiles(&values, &of(&values)));
+    fn a_single_counted_value_makes_all_of_a_column_binned() {
+        let mut column = of(&normals(1000));
+        assert_eq!(column.kept.len(), 1000);
         column.merge(&counted(&[0.5]));
         assert!(column.kept.is_empty());
+    }
+
+    /// However many columns there are, all of them stay within their room, and percentiles close to the exact ones.
+    #[test]
+    fn little_room_holds_any_number_of_values() {
+        assert_eq!(Room::of_each(416), Room { exact: EXACT, pages: 630 });
+        assert_eq!(Room::of_each(1), Room::ALONE);
+        let values = normals(100_000);
+        let sorted = sorted(values.clone());
+        for (columns, typical) in [(5_000, 1e-3), (32_000, 2e-2)] {
+            let room = Room::of_each(columns);
+            assert!(columns as u64 * room.bytes(u64::MAX) <= 208 << 20 && room.exact < EXACT);
+            let mut column = Column::within(room);
+            values.chunks(64).for_each(|chunk| column.keep(chunk));
+            let found = column.percentiles(&Moments::of(&values), &PROBABILITIES, 0.95);
+            for (p, found) in PROBABILITIES.iter().zip(found) {
+                let exact = of_sorted(&sorted, *p);
+                assert!(
+                    (found.value / exact - 1.0).abs() < typical,
+                    "{columns}, {p}: {} {exact}",
+                    found.value
+                );
+            }
+        }
     }
 
     #[test]

@@ -1,0 +1,229 @@
+//! The line that chunks of trials stand in, from the thread that begins one to the one that is done with it.
+//!
+//! Threads ask for something to do. A chunk that is worked out is joined in the order of trials, by one thread at a time, and then, if it
+//! has to be, counted, by whichever thread is free. No more chunks are begun than fit beside those that nobody is done with, so
+//! memory is bounded however slow the joining is; who finds nothing to do sleeps.
+
+use std::collections::BTreeMap;
+use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
+use std::time::Duration;
+
+/// What a thread is to do next.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Task<Chunk, Counted> {
+    /// Work out the chunk of this number.
+    Begin(u64),
+    /// Join this one: no other thread does, and all before it are joined.
+    Join(Chunk),
+    /// Count this one, in any order.
+    Count(Counted),
+    /// Nothing more.
+    Leave,
+}
+
+/// What a chunk that was joined leaves.
+#[derive(Debug, PartialEq, Eq)]
+pub(super) enum Joined<Counted> {
+    /// Something to count.
+    ToCount(Counted),
+    /// Nothing.
+    Done,
+}
+
+#[derive(Debug)]
+pub(super) struct Line<Chunk, Counted> {
+    /// Chunks in all.
+    chunks: u64,
+    /// Chunks that may be in hand or in the line at once.
+    room: u64,
+    state: Mutex<State<Chunk, Counted>>,
+    changed: Condvar,
+}
+
+#[derive(Debug)]
+struct State<Chunk, Counted> {
+    begun: u64,
+    /// The next chunk to join.
+    due: u64,
+    /// Chunks that nobody holds any more.
+    released: u64,
+    is_joining: bool,
+    /// Worked out before their turn.
+    early: BTreeMap<u64, Chunk>,
+    to_count: Vec<Counted>,
+    /// True once no more is wanted.
+    is_ended: bool,
+    sleeping: usize,
+}
+
+/// Sleepers look up so often for a stop that nobody tells them of.
+const NAP: Duration = Duration::from_millis(50);
+
+impl<Chunk, Counted> Line<Chunk, Counted> {
+    /// An empty line for so many chunks, of which so many may exist at once, at least one.
+    pub fn new(chunks: u64, room: usize) -> Line<Chunk, Counted> {
+        let state = State {
+            begun: 0,
+            due: 0,
+            released: 0,
+            is_joining: false,
+            early: BTreeMap::new(),
+            to_count: Vec::new(),
+            is_ended: false,
+            sleeping: 0,
+        };
+        Line { chunks, room: room.max(1) as u64, state: Mutex::new(state), changed: Condvar::new() }
+    }
+
+    /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but what was begun is joined.
+    pub fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
+        let mut state = self.lock();
+        loop {
+            let due = state.due;
+            if !state.is_joining
+                && !state.is_ended
+                && let Some(chunk) = state.early.remove(&due)
+            {
+                state.is_joining = true;
+                return Task::Join(chunk);
+            }
+            if let Some(counted) = state.to_count.pop() {
+                return Task::Count(counted);
+            }
+            if state.begun < self.chunks && !state.is_ended && !is_stopped() {
+                if state.begun < state.released + self.room {
+                    state.begun += 1;
+                    return Task::Begin(state.begun - 1);
+                }
+            } else if !state.is_joining && (state.is_ended || state.due == state.begun) {
+                return Task::Leave;
+            }
+            state.sleeping += 1;
+            let (woken, _) = self.changed.wait_timeout(state, NAP).unwrap_or_else(PoisonError::into_inner);
+            state = woken;
+            state.sleeping -= 1;
+        }
+    }
+
+    /// Whether no more is wanted.
+    pub fn is_ended(&self) -> bool {
+        self.lock().is_ended
+    }
+
+    /// Hands in a chunk that is worked out.
+    pub fn hand_in(&self, number: u64, chunk: Chunk) {
+        self.change(|state| {
+            state.early.insert(number, chunk);
+        });
+    }
+
+    /// Tells that the chunk that was to be joined is, what it leaves, and whether it is the last that is wanted.
+    pub fn joined(&self, left: Joined<Counted>, is_last: bool) {
+        self.change(|state| {
+            state.is_joining = false;
+            state.due += 1;
+            state.is_ended |= is_last;
+            match left {
+                Joined::ToCount(counted) => state.to_count.push(counted),
+                Joined::Done => state.released += 1,
+            }
+        });
+    }
+
+    /// Tells that a chunk is counted.
+    pub fn counted(&self) {
+        self.change(|state| state.released += 1);
+    }
+
+    fn change(&self, change: impl FnOnce(&mut State<Chunk, Counted>)) {
+        let mut state = self.lock();
+        change(&mut state);
+        if state.sleeping > 0 {
+            self.changed.notify_all();
+        }
+    }
+
+    /// What the lock holds; a thread that panicked with it ends the run anyway.
+    fn lock(&self) -> MutexGuard<'_, State<Chunk, Counted>> {
+        self.state.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::sync::atomic::{AtomicU64, Ordering};
+    use std::thread;
+
+    const RUNS: fn() -> bool = || false;
+    const STOPPED: fn() -> bool = || true;
+
+    #[test]
+    fn chunks_are_joined_in_order_and_no_more_exist_than_there_is_room_for() {
+        let line = Line::<u64, u64>::new(10, 2);
+        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Begin(0), Task::Begin(1)));
+        line.hand_in(1, 11);
+        line.hand_in(0, 10);
+        assert_eq!(line.next(RUNS), Task::Join(10));
+        // One joins at a time; when the chunk is counted, and not before, there is room for another.
+        line.joined(Joined::ToCount(10), false);
+        assert_eq!(line.next(RUNS), Task::Join(11));
+        assert_eq!(line.next(RUNS), Task::Count(10));
+        line.counted();
+        assert_eq!(line.next(RUNS), Task::Begin(2));
+        line.joined(Joined::Done, false);
+        assert_eq!(line.next(RUNS), Task::Begin(3));
+        // What was begun before a stop is joined.
+        line.hand_in(2, 12);
+        line.hand_in(3, 13);
+        assert_eq!(line.next(STOPPED), Task::Join(12));
+        line.joined(Joined::Done, false);
+        assert_eq!(line.next(STOPPED), Task::Join(13));
+        line.joined(Joined::Done, false);
+        assert_eq!(line.next(STOPPED), Task::Leave);
+    }
+
+    #[test]
+    fn what_comes_after_the_end_is_left_alone() {
+        let line = Line::<u64, u64>::new(10, 4);
+        (0..3).for_each(|number| assert_eq!(line.next(RUNS), Task::Begin(number)));
+        (0..3).for_each(|number| line.hand_in(number, number));
+        assert_eq!(line.next(RUNS), Task::Join(0));
+        line.joined(Joined::ToCount(0), true);
+        assert!(line.is_ended());
+        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Count(0), Task::Leave));
+    }
+
+    /// All chunks are joined once, in order, by any number of threads in any room, and every one is counted.
+    #[test]
+    fn threads_lose_nothing_and_none_waits_for_ever() {
+        for (threads, room) in [(1, 1), (2, 1), (3, 2), (8, 3), (8, 100)] {
+            let line = Line::<u64, u64>::new(500, room);
+            let (last, sum) = (AtomicU64::new(0), AtomicU64::new(0));
+            thread::scope(|scope| {
+                for _ in 0..threads {
+                    scope.spawn(|| {
+                        loop {
+                            match line.next(RUNS) {
+                                Task::Begin(number) => line.hand_in(number, number),
+                                Task::Join(number) => {
+                                    assert_eq!(last.fetch_add(1, Ordering::Relaxed), number);
+                                    let is_kept = number % 3 == 0;
+                                    sum.fetch_add(if is_kept { number } else { 0 }, Ordering::Relaxed);
+                                    let left = if is_kept { Joined::Done } else { Joined::ToCount(number) };
+                                    line.joined(left, false);
+                                }
+                                Task::Count(number) => {
+                                    sum.fetch_add(number, Ordering::Relaxed);
+                                    line.counted();
+                                }
+                                Task::Leave => break,
+                            }
+                        }
+                    });
+                }
+            });
+            assert_eq!((last.into_inner(), sum.into_inner()), (500, 499 * 250), "{threads} {room}");
+        }
+    }
+}
