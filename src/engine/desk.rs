@@ -16,6 +16,7 @@ use crate::random::{Draws, Tolerance, draw};
 use air::Air;
 use coupler::meets;
 use multiversion::multiversion;
+use std::collections::HashMap;
 use unsteady::Wander;
 
 /// Room for a desk's readings.
@@ -37,6 +38,8 @@ pub(super) struct DeskRoom<const W: usize> {
     reference: Option<(usize, Complex<W>)>,
     /// Amplitudes of the joined pair with both shifters at code 0, what the arms do included.
     arms: [Complex<W>; 2],
+    /// The reference's arm with its shifter at each code that it was turned to in this pair.
+    turned: HashMap<Code, Complex<W>>,
     pair: Pair<W>,
     air: Air<W>,
     wander: Wander<W>,
@@ -63,6 +66,7 @@ impl<const W: usize> DeskRoom<W> {
             takes: [true; W],
             reference: None,
             arms: [Complex::ZERO; 2],
+            turned: HashMap::new(),
             pair: Pair::new(plan.chain.shifter()),
             air: Air::default(),
             wander: Wander::default(),
@@ -107,6 +111,11 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
 
     fn is_steady(&self) -> bool {
         !self.meter.saturates() && self.plan.stability.is_ideal()
+    }
+
+    /// Whether the pair's tables of all codes may answer.
+    fn is_swept_at_once(&self) -> bool {
+        self.is_steady() && !self.room.pair.is_turned()
     }
 }
 
@@ -222,13 +231,18 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         }
         self.room.joined = Joined::Pair { joint, turned: 0 };
         self.room.arms = self.arms(&joint);
-        self.join_arms();
+        self.room.turned.clear();
+        let [of_reference, of_stepped] = self.room.arms;
+        self.join_signals(&of_reference, joint.stepped, &of_stepped);
     }
 
     fn turn_reference(&mut self, code: Code) {
-        if let Joined::Pair { turned, .. } = &mut self.room.joined {
+        if let Joined::Pair { joint, turned } = &mut self.room.joined {
             *turned = code;
-            self.join_arms();
+            let channel = joint.reference;
+            let reference = (code != 0).then(|| self.turned(channel, code));
+            self.room.pair.turn(reference);
+            self.hear();
         }
     }
 
@@ -264,7 +278,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
     }
 
     fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) {
-        if self.is_steady() && codes.len() == self.plan.chain.shifter().states() {
+        if self.is_swept_at_once() && codes.len() == self.plan.chain.shifter().states() {
             self.room.work.count_where(&self.room.takes, codes.len());
             let noise = self.noise();
             readings.copy_from_slice(self.room.pair.read_all(&self.meter, noise));
@@ -276,7 +290,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
     }
 
     fn highest(&mut self, states: usize) -> [Code; W] {
-        if !self.is_steady() {
+        if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading > best);
         }
         self.room.work.count_where(&self.room.takes, states);
@@ -285,7 +299,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
     }
 
     fn lowest(&mut self, states: usize) -> [Code; W] {
-        if !self.is_steady() {
+        if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading < best);
         }
         self.room.work.count_where(&self.room.takes, states);

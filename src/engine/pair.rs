@@ -22,6 +22,12 @@ const GROUP: usize = 4;
 #[derive(Clone, Debug)]
 pub(super) struct Pair<const W: usize> {
     states: States<W>,
+    /// The second amplitude, before the states.
+    stepped: Complex<W>,
+    /// The second signal at every code, where it was given so; else empty.
+    signals: Vec<Complex<W>>,
+    /// The first amplitude, where it was turned since the two were joined: the tables below are not of it.
+    turned: Option<Complex<W>>,
     /// Power over a nominal channel at every code, `[code][lane]`.
     power: Vec<[f32; W]>,
     /// The most of each group's powers, `[group][lane]`.
@@ -52,6 +58,9 @@ impl<const W: usize> Pair<W> {
         let groups = states.div_ceil(GROUP);
         Pair {
             states: shifter.room(),
+            stepped: Complex::ZERO,
+            signals: Vec::new(),
+            turned: None,
             power: vec![[0.0; W]; states],
             // Groups there are not hold numbers that win nothing.
             most: vec![[f32::NAN; W]; groups.next_multiple_of(FEW)],
@@ -90,20 +99,44 @@ impl<const W: usize> Pair<W> {
             &mut self.power,
             &mut self.most,
         );
-        self.is_read.fill(false);
+        self.stepped = *stepped;
+        self.signals.clear();
+        self.begin();
     }
 
     /// Joins an amplitude with a signal given at every code.
-    pub fn join_signals(&mut self, reference: &Complex<W>, signals: &[Complex<W>]) {
+    pub fn join_signals(&mut self, reference: &Complex<W>, signals: Vec<Complex<W>>) {
         for (signal, power) in signals.iter().zip(&mut self.power) {
             *power = (*reference + *signal).power().0;
         }
         highest_of_groups(&self.power, &mut self.most);
+        self.signals = signals;
+        self.begin();
+    }
+
+    fn begin(&mut self) {
+        self.turned = None;
         self.is_read.fill(false);
+    }
+
+    /// Puts another first amplitude into the pair that was joined, or with `None` the one that it was joined with. Powers of another
+    /// are worked out code by code as they are read: who turns it reads few codes at each turn, so that all of them would cost the
+    /// square of the states.
+    pub fn turn(&mut self, reference: Option<Complex<W>>) {
+        self.turned = reference;
+    }
+
+    /// Whether the first amplitude is another than it was joined with: then it can be read by [`Pair::read`], [`Pair::read_each`] and
+    /// [`Pair::parts`] only.
+    pub fn is_turned(&self) -> bool {
+        self.turned.is_some()
     }
 
     /// The reading at a code.
     pub fn read(&mut self, code: Code, meter: &Meter, noise: Noise) -> [f32; W] {
+        if self.is_turned() {
+            return self.read_each(&[code; W], meter, noise);
+        }
         let group = code as usize / GROUP;
         if !std::mem::replace(&mut self.is_read[group], true) {
             let codes = group * GROUP..self.power.len().min((group + 1) * GROUP);
@@ -130,13 +163,37 @@ impl<const W: usize> Pair<W> {
 
     fn drawn(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W], [f32; W]) {
         let (mut level, mut sd, mut deviate) = ([0.0; W], [0.0; W], [0.0; W]);
+        let power = self.powers(codes);
         for l in 0..W {
-            (level[l], sd[l]) = meter.level_and_sd(self.power[codes[l] as usize][l]);
+            (level[l], sd[l]) = meter.level_and_sd(power[l]);
         }
         if meter.is_noisy {
             deviate = self.deviates(codes, noise);
         }
         (level, sd, deviate)
+    }
+
+    /// The power at a code of its own for each lane.
+    fn powers(&self, codes: &[Code; W]) -> [f32; W] {
+        let Some(reference) = self.turned else {
+            return std::array::from_fn(|l| self.power[codes[l] as usize][l]);
+        };
+        if *codes == [codes[0]; W] {
+            return (reference + self.signal(codes[0])).power().0;
+        }
+        std::array::from_fn(|l| (reference + self.signal(codes[l])).power().0[l])
+    }
+
+    /// The second signal at a code, by the arithmetic of [`join`].
+    fn signal(&self, code: Code) -> Complex<W> {
+        let code = code as usize;
+        match self.signals.get(code) {
+            Some(signal) => *signal,
+            None => {
+                let low = self.states.low.len();
+                self.stepped * self.states.high[code / low] * self.states.low[code % low]
+            }
+        }
     }
 
     /// The deviates at a code of its own for each lane.

@@ -1,7 +1,7 @@
 //! Two channels in the arms of the coupler.
 
-use super::{Joined, SINGLE_NEPERS_A_DB, SimulatedDesk, polar};
-use crate::bench::{Joint, KEPT_CONNECTIONS, Moved, Port};
+use super::{SINGLE_NEPERS_A_DB, SimulatedDesk, polar};
+use crate::bench::{Code, Joint, KEPT_CONNECTIONS, Moved, Port};
 use crate::math::Complex;
 use crate::random::Tolerance;
 
@@ -63,21 +63,20 @@ impl<const W: usize> SimulatedDesk<'_, W> {
         polar(&db.map(|db| SINGLE_NEPERS_A_DB * db), &phase)
     }
 
-    /// Joins the arms with the reference's shifter where it is turned to.
-    pub(super) fn join_arms(&mut self) {
-        let Joined::Pair { joint, turned } = self.room.joined else { return };
-        let [mut of_reference, of_stepped] = self.room.arms;
-        if turned != 0 {
-            // From code 0 to where it is turned.
-            let channel = joint.reference;
-            let (from, to) = (self.state(channel, 0), self.state(channel, turned));
-            of_reference = of_reference
-                * polar(
-                    &std::array::from_fn(|l| to[0][l] - from[0][l]),
-                    &std::array::from_fn(|l| to[1][l] - from[1][l]),
-                );
+    /// The reference's arm with its shifter turned to a code.
+    pub(super) fn turned(&mut self, reference: usize, code: Code) -> Complex<W> {
+        if let Some(arm) = self.room.turned.get(&code) {
+            return *arm;
         }
-        self.join_signals(&of_reference, joint.stepped, &of_stepped);
+        // From code 0 to where it is turned.
+        let (from, to) = (self.state(reference, 0), self.state(reference, code));
+        let arm = self.room.arms[0]
+            * polar(
+                &std::array::from_fn(|l| to[0][l] - from[0][l]),
+                &std::array::from_fn(|l| to[1][l] - from[1][l]),
+            );
+        self.room.turned.insert(code, arm);
+        arm
     }
 }
 

@@ -66,8 +66,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     /// Joins a signal with a channel whose shifter is stepped, given by its amplitude with the shifter at code 0 but for its
     /// state.
     pub(super) fn join_signals(&mut self, reference: &Complex<W>, channel: usize, amplitude: &Complex<W>) {
-        let noise = self.noise();
-        self.room.pair.hear(&self.meter, noise);
+        self.hear();
         let shifter = self.plan.chain.shifter();
         if self.compressor.is_none() {
             let at = &self.plan.views[self.view].at;
@@ -80,6 +79,12 @@ impl<const W: usize> SimulatedDesk<'_, W> {
             *amplitude * polar(&gain, &phase)
         });
         let signals: Vec<Complex<W>> = signals.collect();
-        self.room.pair.join_signals(reference, &signals);
+        self.room.pair.join_signals(reference, signals);
+    }
+
+    /// Listens to what is joined.
+    pub(super) fn hear(&mut self) {
+        let noise = self.noise();
+        self.room.pair.hear(&self.meter, noise);
     }
 }

@@ -30,6 +30,9 @@ fn pair(bits: u32, slot: u32) -> Pair<LANES> {
     }
     Pair {
         states: States::default(),
+        stepped: Complex::ZERO,
+        signals: Vec::new(),
+        turned: None,
         readings: power.clone(),
         is_read: vec![false; states.div_ceil(GROUP)],
         kept: Kept::default(),
@@ -141,6 +144,55 @@ fn a_joined_pair_has_the_power_of_the_sum() {
             // Rounding of a few products of numbers of size 1.
             assert!(error < 2e-6, "{code}: {error}");
         }
+    }
+}
+
+/// A reference that is turned after it was joined is read as one that was joined so: against every state worked out anew, bit for
+/// bit, where states are products of bits, where each is given, and where the signals are. The twin: the reference as it was joined.
+#[test]
+fn a_turned_reference_is_read_as_one_that_was_joined_so() {
+    let of_bits = include_str!("../../../studies/line-64.toml");
+    let of_states =
+        of_bits.replace("bit_phase_error", "state_phase_error").replace("bit_gain_error", "state_gain_error");
+    let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot: 5 };
+    for (number, study) in [of_bits, &of_states].into_iter().enumerate() {
+        let source = SourceText { name: "line-64.toml".into(), text: study.to_owned() };
+        let plan = plan::compile(&study::parse(&source).expect("the study is right"), &source.text);
+        let shifter = plan.chain.shifter();
+        let mut draws = plan.sources.buffer::<LANES>();
+        plan.sources.draw(5, &mut draws);
+        let complex = |re, im| Complex { re: Lanes([re; LANES]), im: Lanes([im; LANES]) };
+        let (first, turned, stepped) = (complex(0.8, 0.0), complex(-0.3, 0.7), complex(0.5, 0.2));
+        let join = |reference| {
+            let mut pair = Pair::new(shifter);
+            pair.join(shifter, &plan.at_bench, &draws, 9, &reference, &stepped);
+            pair
+        };
+        let (mut joined, mut other) = (join(turned), join(first));
+        let mut pair = join(first);
+        assert_eq!(pair.states.low.len() == 1, number == 1);
+        pair.turn(Some(turned));
+        let signals: Vec<_> = (0..shifter.states() as Code).map(|code| pair.signal(code)).collect();
+        let mut given = Pair::new(shifter);
+        given.join_signals(&first, signals);
+        given.turn(Some(turned));
+        let mixed = std::array::from_fn(|l| 3 * l as Code);
+        for receiver in receivers() {
+            let meter = receiver.meter();
+            for code in 0..shifter.states() as Code {
+                joined.is_read.fill(false);
+                let expected = joined.read(code, &meter, noise);
+                assert_eq!(pair.read(code, &meter, noise), expected);
+                assert_eq!(given.read(code, &meter, noise), expected);
+            }
+            assert_eq!(pair.parts(&mixed, &meter, noise), joined.parts(&mixed, &meter, noise));
+            let meter = receivers()[0].meter();
+            assert_ne!(pair.read(7, &meter, noise), other.read(7, &meter, noise));
+        }
+        pair.turn(None);
+        assert!(!pair.is_turned());
+        let meter = receivers()[0].meter();
+        assert_eq!(pair.read_all(&meter, noise), other.read_all(&meter, noise));
     }
 }
 
