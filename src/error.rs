@@ -36,6 +36,19 @@ pub enum Error {
         reason: String,
     },
 
+    /// A run takes more memory than there is.
+    #[error("{}", too_large(*.needed, *.free, *.columns, *.verdicts))]
+    Memory {
+        /// What it takes, bytes.
+        needed: u64,
+        /// What is free.
+        free: u64,
+        /// Columns of figures of all plans.
+        columns: usize,
+        /// What the verdicts unit by unit take of it, bytes.
+        verdicts: u64,
+    },
+
     /// The machine gave no threads to work with.
     #[error("cannot start threads: {0}")]
     Threads(String),
@@ -55,10 +68,24 @@ impl Error {
     pub fn exit_code(&self) -> u8 {
         match self {
             Error::LimitMissed(_) => 1,
-            Error::Input(_) | Error::Output { .. } => 2,
+            Error::Input(_) | Error::Output { .. } | Error::Memory { .. } => 2,
             Error::File { .. } | Error::Threads(_) | Error::Interrupted(_) => 3,
         }
     }
+}
+
+/// What a run is too large by, and what would make it smaller.
+fn too_large(needed: u64, free: u64, columns: usize, verdicts: u64) -> String {
+    let megabytes = |bytes: u64| bytes.div_ceil(1_000_000);
+    let why = if verdicts > needed / 2 {
+        "most of it a bit for each unit and calibration plan: build fewer units".to_owned()
+    } else {
+        format!(
+            "most of it for {columns} columns of figures, one for each figure, beam, frequency, temperature and calibration plan: \
+             ask for fewer of them, such as one plan by --calibration"
+        )
+    };
+    format!("this takes {} MB of memory, but {} MB are free; {why}", megabytes(needed), megabytes(free))
 }
 
 #[cfg(test)]
@@ -79,6 +106,12 @@ mod tests {
                 Error::Output { path, reason: "it is a folder".into() },
                 2,
                 "cannot write to out.csv: it is a folder",
+            ),
+            (
+                Error::Memory { needed: 9_000_000_000, free: 500_000_000, columns: 70_000, verdicts: 1 },
+                2,
+                "this takes 9000 MB of memory, but 500 MB are free; most of it for 70000 columns of figures, one for each figure, beam, \
+                 frequency, temperature and calibration plan: ask for fewer of them, such as one plan by --calibration",
             ),
             (Error::Interrupted("stopped after 5 trials".into()), 3, "stopped after 5 trials"),
             (Error::LimitMissed("the yield is below 0.95".into()), 1, "the yield is below 0.95"),

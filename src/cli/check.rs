@@ -3,7 +3,7 @@
 use crate::cli::asked::StudyFile;
 use crate::cli::console::{has_colour, say};
 use crate::cli::outputs::{is_stdout, open, write};
-use crate::engine::rebuild;
+use crate::engine::{forecast, rebuild};
 use crate::error::Result;
 use crate::io::{Output, render};
 use crate::report::{Errors, check_json, check_text, write_json};
@@ -28,13 +28,14 @@ impl Check {
         let json = open(self.json.as_deref(), &[&self.file.study])?;
         let warnings = opened.warnings(&plan);
         let errors = Errors::of(&plan);
+        let forecast = forecast(&plan);
         if let Some(json) = json {
-            write_json(json, &check_json(&errors, warnings.len()))?;
+            write_json(json, &check_json(&errors, warnings.len(), &forecast))?;
         }
         if !is_stdout(self.json.as_deref()) {
             // One unit shows what bench time each plan takes.
             let unit = rebuild(&plan, 0);
-            write(Output::stdout(), &check_text(&opened.study, &plan, &unit, &errors))?;
+            write(Output::stdout(), &check_text(&opened.study, &plan, &unit, &errors, &forecast))?;
         }
         if !warnings.is_empty() {
             say(&render(&opened.source, &warnings, has_colour()));

@@ -5,6 +5,7 @@
 //! ([`Line`] says who does what next). When a run is stopped, the chunks already begun are the first ones without a gap:
 //! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
+use crate::engine::forecast::fit;
 use crate::engine::line::{Joined, Line, Task};
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::sharing::Sharing;
@@ -149,6 +150,7 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 /// Errors: as [`run`].
 pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch) -> Result<Together, Error> {
     let pool = pool(control.threads)?;
+    fit(plans, pool.current_num_threads())?;
     let (room, _) = ahead(plans, pool.current_num_threads());
     let threads = pool.current_num_threads().min(room);
     let most = plans[0].trials.most();

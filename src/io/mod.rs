@@ -11,6 +11,7 @@ mod document;
 mod draw;
 pub mod file;
 mod list;
+pub mod machine;
 pub mod place;
 pub mod quantity;
 mod read;

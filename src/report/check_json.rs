@@ -1,13 +1,13 @@
 //! What is known of a study's errors before any run, for scripts. An absent value is an absent key.
 
-use crate::engine::{Contribution, Expected, Part, Stands, is_alike};
+use crate::engine::{Contribution, Expected, Forecast, Part, Stands, is_alike};
 use crate::io::Dimension;
 use crate::report::errors_words::{Errors, cause_name, decibels, degrees, no_formula, share};
 use crate::report::json_parts::{Head, celsius};
 use serde::Serialize;
 
 /// The document of a check, ready to be serialised.
-pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize) -> impl Serialize + use<'a> {
+pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize, forecast: &Forecast) -> impl Serialize + use<'a> {
     let plan = errors.plan;
     let plans = plan.calibrations.iter().enumerate().map(|(number, of)| Plan {
         name: &of.name,
@@ -29,7 +29,24 @@ pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize) -> impl Serialize + 
         shifter_step_deg: plan.chain.shifter().step().to_degrees(),
         attenuator_step_db: plan.hardware.attenuator.map(|(step_db, _)| step_db),
         calibrations: plans.collect(),
+        run: Run {
+            units: forecast.units,
+            threads: forecast.threads,
+            memory_bytes: forecast.bytes,
+            seconds: forecast.seconds,
+        },
     }
+}
+
+/// What a run will take on this machine.
+#[derive(Serialize)]
+struct Run {
+    units: u64,
+    threads: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    memory_bytes: Option<u64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    seconds: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -47,6 +64,7 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     attenuator_step_db: Option<f64>,
     calibrations: Vec<Plan<'a>>,
+    run: Run,
 }
 
 /// Standard deviations of one channel, and the shares of the variances by which channels differ.

@@ -1,7 +1,7 @@
 //! What is understood of a study, in a person's units.
 
 use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
-use crate::engine::Unit;
+use crate::engine::{Forecast, Unit};
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Grouping;
@@ -15,7 +15,7 @@ use crate::study::{Study, Trials};
 
 /// A study for people; `unit` is any unit of its plan, for the bench time that each calibration takes, `errors` what is known of
 /// its errors before any run.
-pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors) -> String {
+pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors, forecast: &Forecast) -> String {
     let parts = [
         head(study),
         array(study, plan),
@@ -26,8 +26,28 @@ pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors) -> S
         errors_text::errors(errors),
         error_free_text(plan),
         figures(plan),
+        run(forecast),
     ];
     parts.join("\n")
+}
+
+/// What a run will take.
+fn run(of: &Forecast) -> String {
+    let memory = of.bytes.map(|bytes| format!("{} MB of memory", significant(bytes as f64 / 1e6, 2)));
+    let time = of.seconds.map_or("more than anybody waits for".to_owned(), |seconds| match seconds {
+        _ if seconds < 1.0 => "less than a second".to_owned(),
+        _ if seconds < 120.0 => format!("{} s", significant(seconds, 2)),
+        _ if seconds < 7200.0 => format!("{} min", significant(seconds / 60.0, 2)),
+        _ => format!("{} h", significant(seconds / 3600.0, 2)),
+    });
+    let taken: Vec<String> = memory.into_iter().chain([time]).collect();
+    let text = format!(
+        "A run of {} on this machine's {} takes about {}.",
+        counted(of.units, "unit"),
+        counted(of.threads as u64, "core"),
+        taken.join(" and ")
+    );
+    paragraph(&text, 0, 0)
 }
 
 fn head(study: &Study) -> String {
@@ -178,10 +198,24 @@ mod tests {
     use crate::engine::rebuild;
     use crate::report::sample;
 
+    const FORECAST: Forecast =
+        Forecast { units: 20_000, threads: 2, bytes: Some(123_456_789), seconds: Some(12.34) };
+
+    #[test]
+    fn what_a_run_takes_is_told_in_its_own_unit() {
+        let told = |bytes, seconds| run(&Forecast { bytes, seconds, ..FORECAST });
+        let of = "A run of 20000 units on this machine's 2 cores takes about ";
+        assert_eq!(told(Some(123_456_789), Some(12.34)), format!("{of}120 MB of memory and 12\ns.\n"));
+        for (seconds, expected) in [(0.2, "less than a second"), (600.0, "10 min"), (36_000.0, "10 h")] {
+            assert_eq!(told(None, Some(seconds)).replace('\n', " "), format!("{of}{expected}. "));
+        }
+        assert!(told(None, None).replace('\n', " ").contains("more than anybody waits for"));
+    }
+
     #[test]
     fn everything_of_a_study_is_told() {
         let (study, plan) = (sample::study(), sample::plan());
-        let text = check_text(&study, &plan, &rebuild(&plan, 0), &Errors::of(&plan));
+        let text = check_text(&study, &plan, &rebuild(&plan, 0), &Errors::of(&plan), &FORECAST);
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
             "Sample 1000 units from seed 7; intervals at 95 % confidence.",
@@ -213,7 +247,7 @@ mod tests {
     #[test]
     fn bench_time_is_told_where_the_clock_runs() {
         let plan = sample::plan();
-        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0), &Errors::of(&plan));
+        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0), &Errors::of(&plan), &FORECAST);
         // Levelling: 8 cables and 8 readings; aligning: 1 + 7 cables, 7 x 16 readings. 10 s a cable, 0.5 s a reading.
         let minutes = (16.0 * 10.0 + 120.0 * 0.5) / 60.0;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");

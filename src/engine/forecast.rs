@@ -1,0 +1,118 @@
+//! What a run will take of memory and of time, before it is begun.
+
+use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::run::ahead;
+use crate::engine::sharing::Sharing;
+use crate::engine::side_by_side::SideBySide;
+use crate::engine::tally::room;
+use crate::engine::trial::LANES;
+use crate::error::Error;
+use crate::io::machine::{free_bytes, resident_bytes};
+use crate::plan::Plan;
+use std::slice;
+use std::thread::available_parallelism;
+use std::time::{Duration, Instant};
+
+/// What a run of a plan will take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Forecast {
+    /// Units, the most that it may build.
+    pub units: u64,
+    /// Threads, one a core.
+    pub threads: usize,
+    /// Memory, bytes; `None` where the system does not tell.
+    pub bytes: Option<u64>,
+    /// Time, s; `None` where a few units take longer than anybody waits for a forecast.
+    pub seconds: Option<f64>,
+}
+
+/// Units are built for so long, unless the first ones take longer; those for no longer than the second.
+const TRIED: Duration = Duration::from_millis(50);
+const MOST_TRIED: Duration = Duration::from_secs(2);
+
+/// Builds some units to see what they take.
+pub fn forecast(plan: &Plan) -> Forecast {
+    let threads = available_parallelism().map_or(1, usize::from);
+    let units = plan.trials.most();
+    let plans = slice::from_ref(plan);
+    let before = resident_bytes();
+    let start = Instant::now();
+    let sharing = Sharing::of(plans);
+    let mut room = SideBySide::<LANES>::new(plans, &sharing);
+    let gives_up = || start.elapsed() > MOST_TRIED;
+    let (mut spent, mut built) = (Duration::ZERO, 0);
+    while built == 0 || start.elapsed() < TRIED {
+        let mut outcomes = [Outcomes::new(plan, 0)];
+        let begun = Instant::now();
+        if room.run(0, LANES, &mut outcomes, &gives_up).is_break() {
+            break;
+        }
+        // The first units meet cold memory.
+        spent = if built == LANES as u64 { begun.elapsed() } else { spent + begun.elapsed() };
+        built += LANES as u64;
+    }
+    let counted = built.saturating_sub(LANES as u64).max(LANES as u64);
+    let seconds = spent.as_secs_f64() / counted as f64 * units as f64 / threads as f64;
+    let after = resident_bytes();
+    let of_thread = after.zip(before).map(|(after, before)| after.saturating_sub(before));
+    let bytes = after
+        .zip(of_thread)
+        .map(|(held, of_thread)| held + (threads as u64 - 1) * of_thread + needed(plans, threads, units));
+    Forecast { units, threads, bytes, seconds: (built > 0).then_some(seconds) }
+}
+
+/// Memory that plans that run together take for their results, on so many threads, bytes.
+fn needed(plans: &[Plan], threads: usize, units: u64) -> u64 {
+    let (ahead, chunk) = ahead(plans, threads);
+    let ahead = (ahead as u64).min(units.div_ceil(CHUNK as u64)) * chunk as u64;
+    plans.iter().map(|plan| of_columns(plan, units) + of_verdicts(plan, units)).sum::<u64>() + ahead
+}
+
+fn of_columns(plan: &Plan, units: u64) -> u64 {
+    let (room, columns) = (room(plan), plan.calibrations.len() * plan.columns.len());
+    // Lots need the first values beside what is counted of all.
+    let first = if plan.lot().is_some() { room.bytes(units.min(room.exact)) } else { 0 };
+    columns as u64 * room.bytes(units).max(first + if units > room.exact { room.bytes(units) } else { 0 })
+}
+
+fn of_verdicts(plan: &Plan, units: u64) -> u64 {
+    plan.calibrations.len() as u64 * units.div_ceil(8)
+}
+
+/// Whether plans that run together fit into the memory that is free.
+///
+/// # Errors
+/// [`Error::Memory`] if they do not.
+pub(super) fn fit(plans: &[Plan], threads: usize) -> Result<(), Error> {
+    let needed = needed(plans, threads, plans[0].trials.most());
+    match free_bytes() {
+        Some(free) if needed > free => {
+            let columns = plans.iter().map(|plan| plan.calibrations.len() * plan.columns.len()).sum();
+            let verdicts = plans.iter().map(|plan| of_verdicts(plan, plan.trials.most())).sum();
+            Err(Error::Memory { needed, free, columns, verdicts })
+        }
+        _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::engine::outcomes::tests::plan;
+    use crate::study::Trials;
+
+    #[test]
+    fn what_cannot_fit_is_refused_and_what_can_is_told() {
+        let mut plan = plan();
+        plan.trials = Trials::Fixed(1000);
+        assert!(fit(slice::from_ref(&plan), 2).is_ok());
+        // Verdicts take a bit a unit.
+        assert_eq!(of_verdicts(&plan, 8_000_000_000), 1_000_000_000 * plan.calibrations.len() as u64);
+        plan.trials = Trials::Fixed(1 << 60);
+        if free_bytes().is_some() {
+            let refused = fit(slice::from_ref(&plan), 2).unwrap_err();
+            assert_eq!(refused.exit_code(), 2);
+            assert!(refused.to_string().contains("fewer units"), "{refused}");
+        }
+    }
+}

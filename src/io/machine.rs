@@ -1,0 +1,45 @@
+//! What the system tells of memory.
+
+use std::fs;
+
+/// Memory that this program holds now, bytes; `None` where the system does not tell.
+pub fn resident_bytes() -> Option<u64> {
+    kib(&fs::read_to_string("/proc/self/status").ok()?, "VmRSS:")
+}
+
+/// Memory that this program may still take, bytes: of the machine, of the group that it runs in, and under the limit that it was
+/// started with, the least; `None` where the system tells none of them.
+pub fn free_bytes() -> Option<u64> {
+    let machine = fs::read_to_string("/proc/meminfo").ok().and_then(|text| kib(&text, "MemAvailable:"));
+    let group = || {
+        let number =
+            |name: &str| fs::read_to_string(format!("/sys/fs/cgroup/{name}")).ok()?.trim().parse().ok();
+        let (most, held): (u64, u64) = (number("memory.max")?, number("memory.current")?);
+        Some(most.saturating_sub(held))
+    };
+    let limit = || {
+        let limits = fs::read_to_string("/proc/self/limits").ok()?;
+        let line = limits.lines().find_map(|line| line.strip_prefix("Max address space"))?;
+        let most: u64 = line.split_whitespace().next()?.parse().ok()?;
+        let held = kib(&fs::read_to_string("/proc/self/status").ok()?, "VmSize:")?;
+        Some(most.saturating_sub(held))
+    };
+    [machine, group(), limit()].into_iter().flatten().min()
+}
+
+/// The value of a line such as `VmRSS:   1234 kB`, bytes.
+fn kib(text: &str, name: &str) -> Option<u64> {
+    let line = text.lines().find_map(|line| line.strip_prefix(name))?;
+    line.split_whitespace().next()?.parse::<u64>().ok().map(|kib| kib << 10)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_size_is_read_from_its_line() {
+        let text = "Name:\tprogram\nVmPeak:\t  9000 kB\nVmRSS:\t  1234 kB\n";
+        assert_eq!((kib(text, "VmRSS:"), kib(text, "VmSwap:")), (Some(1234 << 10), None));
+    }
+}
