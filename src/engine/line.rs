@@ -15,8 +15,8 @@ pub(super) enum Task<Chunk, Counted> {
     Begin(u64),
     /// Join this one: no other thread does, and all before it are joined.
     Join(Chunk),
-    /// Count this one, in any order.
-    Count(Counted),
+    /// Count these, in any order.
+    Count(Vec<Counted>),
     /// Nothing more.
     Leave,
 }
@@ -36,6 +36,8 @@ pub(super) struct Line<Chunk, Counted> {
     chunks: u64,
     /// Chunks that may be in hand or in the line at once.
     room: u64,
+    /// Chunks that are counted together while there is room for others: what is counted in is fetched from memory once for all.
+    together: usize,
     state: Mutex<State<Chunk, Counted>>,
     changed: Condvar,
 }
@@ -56,6 +58,9 @@ struct State<Chunk, Counted> {
     sleeping: usize,
 }
 
+/// Chunks that are counted together at most.
+const TOGETHER: usize = 16;
+
 /// Sleepers look up so often for a stop that nobody tells them of.
 const NAP: Duration = Duration::from_millis(50);
 
@@ -72,7 +77,8 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
             is_ended: false,
             sleeping: 0,
         };
-        Line { chunks, room: room.max(1) as u64, state: Mutex::new(state), changed: Condvar::new() }
+        let (room, together) = (room.max(1), (room / 2).clamp(1, TOGETHER));
+        Line { chunks, room: room as u64, together, state: Mutex::new(state), changed: Condvar::new() }
     }
 
     /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but what was begun is joined.
@@ -87,15 +93,17 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
                 state.is_joining = true;
                 return Task::Join(chunk);
             }
-            if let Some(counted) = state.to_count.pop() {
-                return Task::Count(counted);
+            let is_wanted = state.begun < self.chunks && !state.is_ended && !is_stopped();
+            let has_room = state.begun < state.released + self.room;
+            if is_wanted && has_room && state.to_count.len() < self.together {
+                state.begun += 1;
+                return Task::Begin(state.begun - 1);
             }
-            if state.begun < self.chunks && !state.is_ended && !is_stopped() {
-                if state.begun < state.released + self.room {
-                    state.begun += 1;
-                    return Task::Begin(state.begun - 1);
-                }
-            } else if !state.is_joining && (state.is_ended || state.due == state.begun) {
+            if !state.to_count.is_empty() {
+                let all = state.to_count.len();
+                return Task::Count(state.to_count.split_off(all - all.min(self.together)));
+            }
+            if !is_wanted && !state.is_joining && (state.is_ended || state.due == state.begun) {
                 return Task::Leave;
             }
             state.sleeping += 1;
@@ -130,9 +138,9 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
         });
     }
 
-    /// Tells that a chunk is counted.
-    pub fn counted(&self) {
-        self.change(|state| state.released += 1);
+    /// Tells that so many chunks are counted.
+    pub fn counted(&self, chunks: usize) {
+        self.change(|state| state.released += chunks as u64);
     }
 
     fn change(&self, change: impl FnOnce(&mut State<Chunk, Counted>)) {
@@ -168,8 +176,8 @@ mod tests {
         // One joins at a time; when the chunk is counted, and not before, there is room for another.
         line.joined(Joined::ToCount(10), false);
         assert_eq!(line.next(RUNS), Task::Join(11));
-        assert_eq!(line.next(RUNS), Task::Count(10));
-        line.counted();
+        assert_eq!(line.next(RUNS), Task::Count(vec![10]));
+        line.counted(1);
         assert_eq!(line.next(RUNS), Task::Begin(2));
         line.joined(Joined::Done, false);
         assert_eq!(line.next(RUNS), Task::Begin(3));
@@ -191,7 +199,7 @@ mod tests {
         assert_eq!(line.next(RUNS), Task::Join(0));
         line.joined(Joined::ToCount(0), true);
         assert!(line.is_ended());
-        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Count(0), Task::Leave));
+        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Count(vec![0]), Task::Leave));
     }
 
     /// All chunks are joined once, in order, by any number of threads in any room, and every one is counted.
@@ -213,9 +221,9 @@ mod tests {
                                     let left = if is_kept { Joined::Done } else { Joined::ToCount(number) };
                                     line.joined(left, false);
                                 }
-                                Task::Count(number) => {
-                                    sum.fetch_add(number, Ordering::Relaxed);
-                                    line.counted();
+                                Task::Count(numbers) => {
+                                    sum.fetch_add(numbers.iter().sum(), Ordering::Relaxed);
+                                    line.counted(numbers.len());
                                 }
                                 Task::Leave => break,
                             }

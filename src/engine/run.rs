@@ -187,11 +187,14 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch
                     let left = if is_counted { Joined::ToCount(outcomes) } else { Joined::Done };
                     line.joined(left, is_last);
                 }
-                Task::Count(outcomes) => {
-                    let all = outcomes.iter().zip(&counted).filter(|(of, counted)| !counted.keeps(of));
-                    all.for_each(|(of, counted)| counted.count(of));
-                    drop(outcomes);
-                    line.counted();
+                Task::Count(chunks) => {
+                    for (plan, counted) in counted.iter().enumerate() {
+                        let all = chunks.iter().map(|of: &Vec<Outcomes>| &of[plan]);
+                        counted.count(&all.filter(|of| !counted.keeps(of)).collect::<Vec<&Outcomes>>());
+                    }
+                    let number = chunks.len();
+                    drop(chunks);
+                    line.counted(number);
                 }
                 Task::Leave => break,
             }

@@ -159,11 +159,12 @@ impl Counted {
         outcomes.first_trial < self.room.exact
     }
 
-    /// Counts a chunk's values in bins.
-    pub fn count(&self, outcomes: &Outcomes) {
-        for (columns, of) in self.columns.iter().zip(&outcomes.plans) {
+    /// Counts the values of some chunks in bins.
+    pub fn count(&self, chunks: &[&Outcomes]) {
+        for (calibration, columns) in self.columns.iter().enumerate() {
             for (number, column) in columns.iter().enumerate() {
-                lock(column).count(of.values(number));
+                let mut column = lock(column);
+                chunks.iter().for_each(|of| column.count(of.plans[calibration].values(number)));
             }
         }
     }

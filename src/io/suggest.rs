@@ -24,11 +24,21 @@ pub fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&
     best.map(|(_, candidate)| candidate)
 }
 
-/// What to write in place of an unknown name: the closest of those there are, or else all of them.
+/// Names that are listed; who has more looks into the study.
+const LISTED: usize = 40;
+
+/// What to write in place of an unknown name: the closest of those there are, or else all of them, the first ones of very many.
 pub fn instead_of<'a>(name: &str, names: impl Iterator<Item = &'a str> + Clone) -> String {
     match closest(name, names.clone()) {
         Some(near) => format!("did you mean `{near}`?"),
-        None => format!("possible: {}", names.collect::<Vec<_>>().join(", ")),
+        None => {
+            let mut listed = names.clone().take(LISTED).collect::<Vec<_>>().join(", ");
+            let more = names.skip(LISTED).count();
+            if more > 0 {
+                listed.push_str(&format!(" and {more} more"));
+            }
+            format!("possible: {listed}")
+        }
     }
 }
 
@@ -53,6 +63,13 @@ mod tests {
     #[test]
     fn the_nearest_of_several_wins() {
         assert_eq!(of("part2", &["part1x", "part2x", "part3x"]), Some("part2x"));
+    }
+
+    #[test]
+    fn of_very_many_names_the_first_are_listed() {
+        let names: Vec<String> = (0..42).map(|number| format!("b{number}")).collect();
+        let told = instead_of("xyz", names.iter().map(String::as_str));
+        assert!(told.starts_with("possible: b0, b1,") && told.ends_with(", b39 and 2 more"), "{told}");
     }
 
     #[test]

@@ -23,6 +23,7 @@ mod layering;
 mod layouts;
 mod limit;
 mod lots;
+mod memory;
 mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
