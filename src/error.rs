@@ -53,6 +53,10 @@ pub enum Error {
     #[error("cannot start threads: {0}")]
     Threads(String),
 
+    /// Several things went wrong, none of which kept the others from being done.
+    #[error("{}", .0.iter().map(Error::to_string).collect::<Vec<_>>().join("\nerror: "))]
+    Several(Vec<Error>),
+
     /// The run was stopped from outside before its end.
     #[error("{0}")]
     Interrupted(String),
@@ -70,6 +74,29 @@ impl Error {
             Error::LimitMissed(_) => 1,
             Error::Input(_) | Error::Output { .. } | Error::Memory { .. } => 2,
             Error::File { .. } | Error::Threads(_) | Error::Interrupted(_) => 3,
+            Error::Several(all) => all.iter().map(Error::exit_code).max().unwrap_or(3),
+        }
+    }
+
+    /// What is left of several results: all that went wrong, in order.
+    ///
+    /// # Errors
+    /// The one error, or [`Error::Several`].
+    pub fn of_all(results: impl IntoIterator<Item = Result<()>>) -> Result<()> {
+        let mut all = Vec::new();
+        for error in results.into_iter().filter_map(Result::err) {
+            match error {
+                Error::Several(more) => all.extend(more),
+                error => all.push(error),
+            }
+        }
+        match all.pop() {
+            None => Ok(()),
+            Some(only) if all.is_empty() => Err(only),
+            Some(last) => {
+                all.push(last);
+                Err(Error::Several(all))
+            }
         }
     }
 }
@@ -115,10 +142,27 @@ mod tests {
             ),
             (Error::Interrupted("stopped after 5 trials".into()), 3, "stopped after 5 trials"),
             (Error::LimitMissed("the yield is below 0.95".into()), 1, "the yield is below 0.95"),
+            (
+                Error::Several(vec![
+                    Error::LimitMissed("below".into()),
+                    Error::Interrupted("stopped".into()),
+                ]),
+                3,
+                "below\nerror: stopped",
+            ),
         ];
         for (error, code, text) in cases {
             assert_eq!(error.exit_code(), code, "{error}");
             assert_eq!(error.to_string(), text);
         }
+    }
+
+    #[test]
+    fn all_errors_of_several_results_are_kept() {
+        let failed = |text: &str| Err(Error::Interrupted(text.into()));
+        assert!(Error::of_all([Ok(()), Ok(())]).is_ok());
+        assert!(matches!(Error::of_all([Ok(()), failed("one")]), Err(Error::Interrupted(_))));
+        let several = Error::of_all([failed("one"), Ok(()), Error::of_all([failed("two"), failed("three")])]);
+        assert_eq!(several.unwrap_err().to_string(), "one\nerror: two\nerror: three");
     }
 }

@@ -4,9 +4,9 @@ use crate::cli::console::say;
 use crate::cli::interrupt;
 use crate::cli::open::Opened;
 use crate::cli::outputs::Wanted;
-use crate::engine::Control;
+use crate::engine::{Control, LANES, MOST_THREADS, threads};
 use crate::error::Result;
-use crate::io::{Dimension, quantity};
+use crate::io::{Dimension, quantity, stop};
 use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
 use clap::Args;
 use std::path::{Path, PathBuf};
@@ -14,7 +14,7 @@ use std::path::{Path, PathBuf};
 /// A study, and values of it that are other for this call.
 #[derive(Debug, Args)]
 pub(super) struct StudyFile {
-    /// The study file
+    /// The study file; - is standard input
     pub study: PathBuf,
     /// Change a value for this call, such as shifter.bits=5
     #[arg(long, value_name = "KEY=VALUE", value_parser = setting)]
@@ -36,7 +36,7 @@ pub(super) struct Asked {
     #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     pub seed: Option<u64>,
     /// Threads to work with, 0 for one a core; results do not depend on it
-    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS))]
+    #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS as i64))]
     pub threads: u16,
     /// Write the results to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]
@@ -45,8 +45,6 @@ pub(super) struct Asked {
     #[arg(long)]
     pub quiet: bool,
 }
-
-const MOST_THREADS: i64 = 1024;
 
 impl StudyFile {
     /// Reads the study and changes what is asked.
@@ -77,7 +75,7 @@ impl Asked {
 
     /// Where the documents go that are wanted; a CSV and a report are asked for by each command in its own words.
     pub fn wanted<'a>(&'a self, csv: Option<&'a Path>, report: Option<&'a Path>) -> Wanted<'a> {
-        Wanted { json: self.json.as_deref(), csv, report }
+        Wanted { json: self.json.as_deref(), csv, report, parquet: None }
     }
 
     /// The words that ask the same of the same study on another command line, `then` behind the study's name.
@@ -104,9 +102,11 @@ impl Asked {
         }
     }
 
-    /// How a run is driven. From here on the first signal to stop is heard.
-    pub fn control(&self) -> Control<'static> {
-        Control { threads: self.threads.into(), interrupt: interrupt::switch() }
+    /// How a run is driven.
+    pub fn control(&self) -> Result<Control<'static>> {
+        let threads = threads(self.threads.into())?;
+        interrupt::expect_units(threads as u64 * LANES as u64);
+        Ok(Control { threads, interrupt: stop::switch() })
     }
 }
 
@@ -123,7 +123,8 @@ pub(super) fn count_warnings(file: &StudyFile, warnings: usize) {
 /// A word as it can be typed.
 pub(super) fn shell_word(word: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || "/._+:@=-".contains(c);
-    let needs_none = !word.is_empty() && !word.starts_with('-') && word.chars().all(is_plain);
+    let is_option = word.starts_with('-') && word != "-";
+    let needs_none = !word.is_empty() && !is_option && word.chars().all(is_plain);
     if needs_none { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
 }
 
@@ -206,6 +207,7 @@ mod tests {
             ("my study.toml", "'my study.toml'"),
             ("it's", r"'it'\''s'"),
             ("-x", "'-x'"),
+            ("-", "-"),
             ("$HOME", "'$HOME'"),
             ("", "''"),
         ] {

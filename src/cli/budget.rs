@@ -55,9 +55,9 @@ impl BudgetOf {
         let plan = opened.plan();
         self.check(&opened, &plan)?;
         let causes = self.causes(&opened, &plan)?;
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -73,16 +73,19 @@ impl BudgetOf {
         };
         let seconds = start.elapsed().as_secs_f64();
         let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
-        places.write(
+        let written = places.write(
             |csv| write_budget_csv(&run, csv),
             || budget_json(&run),
             |report| report.write_page(|| budget_page(&run, &origin([&opened]))),
             || budget_text(&run),
-        )?;
-        if budget.end == End::Interrupted {
-            return Err(Error::Interrupted("stopped before the end; the budget is partial".into()));
-        }
-        Ok(())
+        );
+        let end = match budget.end {
+            End::Interrupted => {
+                Err(Error::Interrupted("stopped before the end; the budget is partial".into()))
+            }
+            _ => Ok(()),
+        };
+        Error::of_all([written, end])
     }
 
     fn check(&self, opened: &Opened, plan: &Plan) -> Result<()> {

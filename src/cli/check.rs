@@ -1,12 +1,12 @@
 //! `beamyield check`: tells what the program understood of a study, and which of its errors will decide.
 
 use crate::cli::asked::StudyFile;
-use crate::cli::console::{has_colour, say};
-use crate::cli::outputs::{is_stdout, open, write};
+use crate::cli::console::{has_colour, show};
+use crate::cli::outputs::{Places, Reports, Wanted};
 use crate::engine::{forecast, rebuild};
 use crate::error::Result;
-use crate::io::{Output, render};
-use crate::report::{Errors, check_json, check_text, write_json};
+use crate::io::render;
+use crate::report::{Errors, check_json, check_text};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -25,21 +25,21 @@ impl Check {
     pub fn run(&self) -> Result<()> {
         let opened = self.file.open()?;
         let plan = opened.plan();
-        let json = open(self.json.as_deref(), &[&self.file.study])?;
+        let wanted = Wanted { json: self.json.as_deref(), ..Wanted::default() };
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         let warnings = opened.warnings(&plan);
         let errors = Errors::of(&plan);
         let forecast = forecast(&plan);
-        if let Some(json) = json {
-            write_json(json, &check_json(&errors, warnings.len(), &forecast))?;
-        }
-        if !is_stdout(self.json.as_deref()) {
+        let written = places.write(
+            |_| Ok(()),
+            || check_json(&errors, warnings.len(), &forecast),
+            |_| Ok(()),
             // One unit shows what bench time each plan takes.
-            let unit = rebuild(&plan, 0);
-            write(Output::stdout(), &check_text(&opened.study, &plan, &unit, &errors, &forecast))?;
-        }
+            || check_text(&opened.study, &plan, &rebuild(&plan, 0), &errors, &forecast),
+        );
         if !warnings.is_empty() {
-            say(&render(&opened.source, &warnings, has_colour()));
+            show(&render(&opened.source, &warnings, has_colour()));
         }
-        Ok(())
+        written
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::cli::asked::{Asked, StudyFile};
 use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, Reports};
+use crate::cli::outputs::{Places, Reports, Step};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::{self, Candidate};
@@ -12,7 +12,7 @@ use crate::plan::Plan;
 use crate::report::page::compare_page;
 use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text};
 use clap::Args;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::Instant;
 
 /// Compare calibration plans and designs on the same units
@@ -51,7 +51,7 @@ struct Read {
 
 impl Compare {
     pub fn run(&self) -> Result<()> {
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let read = self.read()?;
         let first = &read[0].opened;
         let mut plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
@@ -65,11 +65,15 @@ impl Compare {
             ));
         }
         let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
-        let inputs: Vec<&Path> = read.iter().map(|of| of.file.study.as_path()).collect();
+        let inputs: Vec<PathBuf> = read.iter().flat_map(|of| of.opened.inputs()).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut places = Places::open(&wanted, &inputs, Reports::Pages)?;
         let csv = places.csv.take();
-        let mut csv = csv.map(|csv| Self::csv(&plans, &names, first, csv)).transpose()?;
+        let is_stdout = csv.as_ref().is_some_and(Output::is_standard_output);
+        let mut csv = match csv.map(|csv| Self::csv(&plans, &names, first, csv)).transpose() {
+            Err(error @ Error::File { .. }) => places.lose(error, 0).map(|()| None),
+            csv => csv,
+        }?;
         let mut warnings = 0;
         for (of, plan) in read.iter().zip(&plans) {
             let found = of.opened.warnings(plan).len();
@@ -82,7 +86,9 @@ impl Compare {
         let mut progress = Progress::new(most, self.asked.quiet);
         let compared = decide::compare(&plans, control, |outcomes| {
             progress.at(outcomes[0].first_trial + outcomes[0].trials);
-            csv.as_mut().map_or(Ok(()), |csv| csv.take(outcomes))
+            let Some(Err(error)) = csv.as_mut().map(|csv| csv.take(outcomes)) else { return Ok(()) };
+            csv = None;
+            places.lose(error, 0)
         });
         progress.end();
         let Some(compared) = compared? else {
@@ -101,20 +107,20 @@ impl Compare {
             ending,
             warnings,
         };
-        csv.map_or(Ok(()), CompareCsv::finish)?;
-        places.write(
-            |_| Ok(()),
+        let written = places.write_rows(
+            |_| csv.map(|csv| Step::of(is_stdout, || csv.finish())),
             || compare_json(&run),
             |report| report.write_page(|| compare_page(&run, &origin(read.iter().map(|of| &of.opened)))),
             || compare_text(&run),
-        )?;
-        match ending {
+        );
+        let end = match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
                 compared.trials()
             ))),
             _ => Ok(()),
-        }
+        };
+        Error::of_all([written, end])
     }
 
     /// The study and the others; the seed and the trials of the first hold for all.

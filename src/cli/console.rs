@@ -1,15 +1,20 @@
 //! What goes to standard error, and what standard output is.
 
+use crate::io::file::{abandon, write_standard_error};
+use crate::io::inert;
 use crate::report::Paper;
 use std::ffi::OsStr;
-use std::io::{self, IsTerminal, Write};
+use std::io::{self, IsTerminal};
 
-/// Writes lines to standard error. Where nobody can read them there is nobody to tell, so failures are let go.
+/// Writes lines to standard error, inert whatever is in them.
 pub fn say(text: &str) {
-    let mut stderr = io::stderr().lock();
-    let _ = stderr.write_all(text.as_bytes());
-    let _ = stderr.write_all(if text.ends_with('\n') { b"" } else { b"\n" });
-    let _ = stderr.flush();
+    show(&inert(text));
+}
+
+/// Writes to standard error what is drawn already, with colours or without: diagnostics.
+pub fn show(drawn: &str) {
+    let end = if drawn.ends_with('\n') { "" } else { "\n" };
+    write_standard_error(&format!("{drawn}{end}"));
 }
 
 /// True when standard error is a terminal.
@@ -47,6 +52,7 @@ pub fn announce_faults() {
             "error: the program has a fault{place} and cannot go on. Please report it \
              together with the study and the command."
         ));
+        abandon();
         // A fault on any thread has to end the program, not that thread alone.
         #[allow(clippy::disallowed_methods)]
         std::process::exit(3);

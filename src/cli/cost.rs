@@ -56,7 +56,7 @@ const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR
 
 impl CostOf {
     pub fn run(&self) -> Result<()> {
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let designs = self.designs()?;
         let offers = designs[0].study.offers.clone();
         let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
@@ -64,7 +64,7 @@ impl CostOf {
         let confidence = plans[0].confidence;
         plans.iter_mut().for_each(|plan| plan.confidence = confidence);
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::SummariesToo)?;
+        let places = Places::open(&wanted, &designs[0].inputs(), Reports::SummariesToo)?;
         let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
         self.asked.count_warnings(warnings);
 
@@ -101,13 +101,13 @@ impl CostOf {
             again: &format!("beamyield cost {}", self.asked.again_with("")),
         };
         let page = || cost_page(&run, &origin([&designs[0]]));
-        places.write(
+        let written = places.write(
             |csv| write_cost_csv(&run, csv),
             || cost_json(&run),
             |report| report.write(&run.plans[0], || cost_brief(&run), page),
             || cost_text(&run),
-        )?;
-        match ending {
+        );
+        let end = match ending {
             Ending::Stopped { planned } => Err(Error::Interrupted(format!(
                 "stopped after {} of {planned} trials; the results are partial",
                 costed.compared.trials()
@@ -116,7 +116,8 @@ impl CostOf {
                 "stopped before other numbers of averages were tried; the results are partial".into(),
             )),
             _ => Ok(()),
-        }
+        };
+        Error::of_all([written, end])
     }
 
     /// The study, and what each offer makes of it, built from the same seed in as many units.

@@ -70,7 +70,7 @@ exit code is 1 when no limit is shown to meet the yield.";
 
 impl InspectOf {
     pub fn run(&self) -> Result<()> {
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("an inspection's yield")?;
         let (way, own) = self.own(&opened)?;
@@ -86,7 +86,7 @@ impl InspectOf {
         }
         let plan = base.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::SummariesToo)?;
+        let places = Places::open(&wanted, &base.inputs(), Reports::SummariesToo)?;
         let warnings = base.warnings(&plan);
         let of_offers = cautions_of_offers(&plan, &subjects);
         self.asked.count_warnings(warnings.len());
@@ -113,13 +113,13 @@ impl InspectOf {
             again: &self.again(),
         };
         let page = || inspect_page(&run, &origin([base]));
-        places.write(
+        let written = places.write(
             |csv| write_inspect_csv(&run, csv),
             || inspect_json(&run),
             |report| report.write(run.plan, || inspect_brief(&run), page),
             || inspect_text(&run),
-        )?;
-        end(&run)
+        );
+        Error::of_all([written, end(&run)])
     }
 
     /// The study with the gauge that is asked for, and how its acceptance is written.

@@ -1,18 +1,132 @@
-//! Stopping from outside: the first signal ends the run with what it has, the second ends the program.
+//! Stopping from outside. Before a run is under way, and where there is none, a signal ends the program. The first one during a
+//! run ends it with what it has, the second ends the program.
 
-use std::sync::atomic::{AtomicBool, Ordering};
+use crate::error::{Error, Result};
+use crate::io::file::{abandon, is_given_up, tell_at_once};
+use crate::io::stop;
+use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, Ordering};
+use std::thread;
 
-static STOPPED: AtomicBool = AtomicBool::new(false);
+/// Where the program is.
+static PHASE: AtomicU8 = AtomicU8::new(PREPARING);
+const PREPARING: u8 = 0;
+const RUNNING: u8 = 1;
+const WRITING: u8 = 2;
 
-/// The switch that the first signal to stop turns on.
-pub(super) fn switch() -> &'static AtomicBool {
+/// Units that are at work at once.
+static UNITS: AtomicU64 = AtomicU64::new(0);
+
+/// Whether the run was stopped because nobody reads what it is for.
+static LOST_READER: AtomicBool = AtomicBool::new(false);
+
+/// Stack of a thread that only waits.
+const SMALL_STACK: usize = 64 << 10;
+
+/// Listens for signals from here on. Those that were ignored when the program began stay so: `nohup` and shells rely on it.
+pub fn listen() {
+    #[cfg(unix)]
+    unix::listen();
+    #[cfg(not(unix))]
     // Where signals cannot be caught, the system's own way of stopping is left in place.
-    let _ = ctrlc::set_handler(|| {
-        if STOPPED.swap(true, Ordering::Relaxed) {
-            // The first signal was not heard in time; there is no way back to main from here.
-            #[allow(clippy::disallowed_methods)]
-            std::process::exit(3);
+    let _ = ctrlc::set_handler(hear);
+}
+
+/// How many units a run finishes after a stop, at most.
+pub(super) fn expect_units(units: u64) {
+    UNITS.store(units, Ordering::Relaxed);
+}
+
+/// From here on there is something to keep when the program is stopped.
+pub(super) fn under_way() {
+    PHASE.store(RUNNING, Ordering::Relaxed);
+}
+
+/// The run is over, and what it came to is written.
+pub(super) fn writing() {
+    let _ = PHASE.compare_exchange(RUNNING, WRITING, Ordering::Relaxed, Ordering::Relaxed);
+}
+
+/// Stops the run when the reader of standard output goes away, for there is nothing else that it is for.
+pub(super) fn end_with_the_reader() {
+    #[cfg(unix)]
+    let _ = thread::Builder::new().stack_size(SMALL_STACK).spawn(|| {
+        if crate::io::file::wait_for_reader_to_go() && !stop::switch().swap(true, Ordering::Relaxed) {
+            LOST_READER.store(true, Ordering::Relaxed);
         }
     });
-    &STOPPED
+}
+
+/// Says why a run was stopped where that is no signal, and that an end was cut off.
+pub(super) fn explain(result: Result<()>) -> Result<()> {
+    match result {
+        Err(Error::Interrupted(text)) if LOST_READER.load(Ordering::Relaxed) => {
+            Err(Error::Interrupted(format!("the reader of standard output has gone; {text}")))
+        }
+        Ok(()) if is_given_up() => Err(Error::Interrupted("stopped while the results were written".into())),
+        result => result,
+    }
+}
+
+/// Takes a signal to stop.
+fn hear() {
+    let phase = PHASE.load(Ordering::Relaxed);
+    if phase == PREPARING || stop::switch().swap(true, Ordering::Relaxed) {
+        abandon();
+        tell_at_once("error: stopped; nothing more is written\n");
+        // There is no way back to main from here.
+        #[allow(clippy::disallowed_methods)]
+        std::process::exit(3);
+    }
+    let units = UNITS.load(Ordering::Relaxed);
+    tell_at_once(&match phase {
+        WRITING => "stopping once the results are written\n".to_owned(),
+        _ => format!("stopping; finishing at most {units} units\n"),
+    });
+}
+
+#[cfg(unix)]
+mod unix {
+    use super::{SMALL_STACK, hear};
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGTERM, SIGXFSZ};
+    use signal_hook::flag::{register, register_conditional_shutdown};
+    use signal_hook::iterator::Signals;
+    use std::sync::Arc;
+    use std::sync::atomic::AtomicBool;
+    use std::thread;
+
+    pub fn listen() {
+        // A write beyond the limit of a file's size fails then, and does not end the program.
+        let _ = register(SIGXFSZ, Arc::default());
+        let ignored = std::fs::read_to_string("/proc/self/status").map_or(0, |status| ignored(&status));
+        let heard = [SIGINT, SIGTERM, SIGHUP].into_iter().filter(|signal| ignored >> (signal - 1) & 1 == 0);
+        let heard: Vec<i32> = heard.collect();
+        // Where signals cannot be caught, the system's own way of stopping is left in place.
+        let Ok(mut signals) = Signals::new(&heard) else { return };
+        let listener = thread::Builder::new().stack_size(SMALL_STACK);
+        if listener.spawn(move || signals.forever().for_each(|_| hear())).is_err() {
+            let always = Arc::new(AtomicBool::new(true));
+            for signal in heard {
+                let _ = register_conditional_shutdown(signal, 3, always.clone());
+            }
+        }
+    }
+
+    /// The signals that a process ignores, signal n in bit n - 1, by its status. Source: proc(5), `SigIgn`.
+    fn ignored(status: &str) -> u64 {
+        let of = status.lines().find_map(|line| line.strip_prefix("SigIgn:"));
+        of.and_then(|mask| u64::from_str_radix(mask.trim(), 16).ok()).unwrap_or(0)
+    }
+
+    #[cfg(test)]
+    mod tests {
+        use super::*;
+
+        #[test]
+        fn ignored_signals_are_read_from_the_status() {
+            let status =
+                "Name:\tx\nSigBlk:\t0000000000000002\nSigIgn:\t0000000000001003\nSigCgt:\t00000001a0004440\n";
+            assert_eq!(ignored(status), 0x1003);
+            assert_eq!(ignored("Name:\tx\n"), 0);
+        }
+    }
 }

@@ -67,7 +67,7 @@ struct Question {
 
 impl LimitOf {
     pub fn run(&self) -> Result<()> {
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("a limit")?;
         let demand = demand(&opened, self.share, self.confidence)?;
@@ -76,7 +76,7 @@ impl LimitOf {
             available(&span, own, &mut |value| Ok(opened.with_if_sound(&sought.changes(value))?.map(drop)))?;
         let plan = opened.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -102,13 +102,13 @@ impl LimitOf {
         }
         let seconds = start.elapsed().as_secs_f64();
         let run = LimitRun { plan: &plan, sought: &sought, own, found: &found, seconds, warnings };
-        places.write(
+        let written = places.write(
             |csv| write_limit_csv(&run, csv),
             || limit_json(&run),
             |report| report.write_page(|| limit_page(&run, &origin([&opened]))),
             || limit_text(&run),
-        )?;
-        self.end(&found)
+        );
+        Error::of_all([written, self.end(&found)])
     }
 
     /// The exit that an answer has.

@@ -3,7 +3,8 @@
 use crate::cli::Arguments;
 use crate::cli::outputs::write;
 use crate::error::{Error, Result};
-use crate::io::Output;
+use crate::io::file::refuse_same;
+use crate::io::{Destination, Output};
 use clap::{Args, Command, CommandFactory};
 use clap_mangen::Man;
 use std::path::PathBuf;
@@ -28,9 +29,13 @@ impl Manual {
         let Some(folder) = &self.folder else { return write(Output::stdout(), &page(&all)?) };
         // Every file is opened before one is written, so that a folder that takes none is left as it was.
         let commands: Vec<&Command> = std::iter::once(&all).chain(all.get_subcommands()).collect();
-        let open = |command: &&Command| Output::create(&folder.join(man(command).get_filename()), &[]);
-        let outputs = commands.iter().map(open).collect::<Result<Vec<Output>>>()?;
-        commands.iter().zip(outputs).try_for_each(|(command, output)| write(output, &page(command)?))
+        let at = |command: &&Command| Destination::at(&folder.join(man(command).get_filename()));
+        let places = commands.iter().map(at).collect::<Result<Vec<Destination>>>()?;
+        let named: Vec<(&str, &Destination)> = commands.iter().map(|of| of.get_name()).zip(&places).collect();
+        refuse_same(&named)?;
+        let outputs = places.into_iter().map(Destination::open).collect::<Result<Vec<Output>>>()?;
+        let written = commands.iter().zip(outputs).map(|(command, output)| write(output, &page(command)?));
+        Error::of_all(written)
     }
 }
 

@@ -24,9 +24,11 @@ mod sweep;
 mod unit;
 mod vary;
 
-pub use console::{announce_faults, say};
+pub use console::{announce_faults, say, show};
+pub use interrupt::listen;
 
-use crate::error::Result;
+use crate::error::{Error, Result};
+use crate::io::{Output, inert};
 use clap::{ColorChoice, Parser, Subcommand};
 
 /// The command line as typed.
@@ -95,7 +97,7 @@ impl Arguments {
     /// # Errors
     /// Every cause that ends the program early; see [`crate::error::Error`].
     pub fn run(self) -> Result<()> {
-        match self.command {
+        interrupt::explain(match self.command {
             Command::Budget(budget) => budget.run(),
             Command::Check(check) => check.run(),
             Command::Compare(compare) => compare.run(),
@@ -109,6 +111,18 @@ impl Arguments {
             Command::Sheet(sheet) => sheet.run(),
             Command::Sweep(sweep) => sweep.run(),
             Command::Unit(unit) => unit.run(),
+        })
+    }
+
+    /// The command line as it was typed. What it asks the program about itself is answered at once, and there is nothing left to do.
+    ///
+    /// # Errors
+    /// [`Error::Input`] when it cannot be understood; [`Error::File`] when the answer cannot be written.
+    pub fn read() -> Result<Option<Arguments>> {
+        match Arguments::try_parse() {
+            Ok(arguments) => Ok(Some(arguments)),
+            Err(wrong) if wrong.use_stderr() => Err(Error::Input(inert(&wrong.to_string()).into_owned())),
+            Err(answer) => outputs::write(Output::stdout(), &answer.to_string()).map(|()| None),
         }
     }
 }

@@ -3,10 +3,12 @@
 use crate::bench::Calibration;
 use crate::cli::console;
 use crate::error::{Error, Result};
-use crate::io::{Diagnostic, Severity, SourceText, Span, read_text, render, suggest};
+use crate::io::{Diagnostic, Severity, SourceText, Span, inert, read_text, render, suggest};
 use crate::plan::{self, Plan, compile};
 use crate::study::{self, Change, Offer, Study, Trials};
-use std::path::Path;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 
 /// A study and what was read.
 #[derive(Clone)]
@@ -14,6 +16,8 @@ pub(super) struct Opened {
     pub source: SourceText,
     pub study: Study,
     kept: Kept,
+    /// The files beside the study that were read, with whatever values it had.
+    read: Arc<Mutex<BTreeSet<PathBuf>>>,
 }
 
 /// What was asked of a study, whatever its values.
@@ -41,7 +45,11 @@ impl Opened {
     pub fn read(path: &Path) -> Result<Opened> {
         let source = read_text(path)?;
         match study::parse(&source) {
-            Ok(study) => Ok(Opened { source, study, kept: Kept::default() }),
+            Ok(study) => {
+                let opened = Opened { source, study, kept: Kept::default(), read: Arc::default() };
+                opened.note_files();
+                Ok(opened)
+            }
             Err(findings) => Err(Error::Input(render(&source, &findings, console::has_colour()))),
         }
     }
@@ -64,20 +72,37 @@ impl Opened {
             Err(findings) => {
                 let report = render(&source, &findings, console::has_colour());
                 let all: Vec<String> = changes.iter().map(Change::to_string).collect();
-                let report = format!("{}\nas changed by {}\n", report.trim_end(), all.join(", "));
+                let report = format!("{}\nas changed by {}\n", report.trim_end(), inert(&all.join(", ")));
+                self.note(findings.iter().filter_map(|found| found.other.as_ref()));
                 if is_slip(&findings, &study::places(&self.source, &source, changes)) {
                     return Err(Error::Input(report));
                 }
                 return Ok(Err(Refused { reason: reason(&findings), report }));
             }
         };
-        let mut opened = Opened { source, study, kept: Kept::default() };
+        let mut opened = Opened { source, study, kept: Kept::default(), read: self.read.clone() };
+        opened.note_files();
         opened.keep_calibration(self.kept.calibration.as_deref())?;
         opened.reseed(self.kept.seed);
         if let Some(trials) = self.kept.trials {
             opened.keep_trials(trials);
         }
         Ok(Ok(opened))
+    }
+
+    /// Every file that was read for this study, whatever was changed and offered: what no output may replace.
+    pub fn inputs(&self) -> Vec<PathBuf> {
+        let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        std::iter::once(&self.source.name).chain(read.iter()).cloned().collect()
+    }
+
+    fn note_files(&self) {
+        self.note(self.study.companions.iter().chain(&self.study.of_offers));
+    }
+
+    fn note<'a>(&self, files: impl Iterator<Item = &'a Arc<SourceText>>) {
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        read.extend(files.map(|of| of.name.clone()));
     }
 
     /// What an offer makes of the study, built from the same seed in as many units.

@@ -1,37 +1,35 @@
 //! What commands write to.
 
 use crate::cli::console::paper;
+use crate::cli::interrupt;
 use crate::cli::open::Opened;
 use crate::cli::page::origin;
 use crate::engine::{Outcomes, VIEWED, pool, views};
 use crate::error::{Error, Result};
-use crate::io::Output;
+use crate::io::file::refuse_same;
+use crate::io::{Destination, Output, inert};
 use crate::plan::Plan;
 use crate::report::page::{Page, page_html, run_page};
 use crate::report::{
     Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, shown_plan, write_json,
 };
 use serde::Serialize;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// Where the user wants what, beside the text for people.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Wanted<'a> {
     pub json: Option<&'a Path>,
     pub csv: Option<&'a Path>,
     pub report: Option<&'a Path>,
+    pub parquet: Option<&'a Path>,
 }
 
 /// What a run is written to, opened before the work, so that a place where nothing can be written fails at once.
 pub(super) struct Outputs {
     places: Places,
-    /// What is written unit by unit.
-    units: Vec<Box<dyn UnitRows>>,
-}
-
-/// Whether standard output is meant.
-pub(super) fn is_stdout(path: Option<&Path>) -> bool {
-    path == Some(Path::new("-"))
+    /// What is written unit by unit, and whether to standard output.
+    units: Vec<(bool, Box<dyn UnitRows>)>,
 }
 
 /// What a report is written as.
@@ -60,30 +58,29 @@ pub(super) struct Report {
     output: Output,
 }
 
-impl Report {
-    /// Opens the place of the report, if one is wanted: what its name ends in.
-    pub fn open(path: Option<&Path>, inputs: &[&Path], reports: Reports) -> Result<Option<Report>> {
-        let Some(path) = path else { return Ok(None) };
-        let ending = path.extension().and_then(|of| of.to_str()).map(str::to_ascii_lowercase);
-        let form = match (ending.as_deref(), reports) {
-            (Some("html"), _) => Form::Page,
-            (Some("json"), Reports::SummariesToo) => Form::Json,
-            (Some("txt"), Reports::SummariesToo) => Form::Text,
-            (_, Reports::SummariesToo) if is_stdout(Some(path)) => Form::Text,
-            (_, Reports::Pages) if is_stdout(Some(path)) => Form::Page,
-            (_, reports) => {
-                let reason = match reports {
-                    Reports::Pages => "a report is a page: let its name end in .html",
-                    Reports::SummariesToo => {
-                        "a summary is a page, a text or JSON: let its name end in .html, .txt or .json"
-                    }
-                };
-                return Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
-            }
-        };
-        Ok(Some(Report { form, output: Output::create(path, inputs)? }))
+/// What a report is written as, by what its name ends in.
+fn form_of(path: &Path, reports: Reports) -> Result<Form> {
+    let ending = path.extension().and_then(|of| of.to_str()).map(str::to_ascii_lowercase);
+    let is_stdout = path == Path::new("-");
+    match (ending.as_deref(), reports) {
+        (Some("html"), _) => Ok(Form::Page),
+        (Some("json"), Reports::SummariesToo) => Ok(Form::Json),
+        (Some("txt"), Reports::SummariesToo) => Ok(Form::Text),
+        (_, Reports::SummariesToo) if is_stdout => Ok(Form::Text),
+        (_, Reports::Pages) if is_stdout => Ok(Form::Page),
+        (_, reports) => {
+            let reason = match reports {
+                Reports::Pages => "a report is a page: let its name end in .html",
+                Reports::SummariesToo => {
+                    "a summary is a page, a text or JSON: let its name end in .html, .txt or .json"
+                }
+            };
+            Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() })
+        }
     }
+}
 
+impl Report {
     /// Writes a page.
     pub fn write_page(self, page: impl FnOnce() -> Page) -> Result<()> {
         write(self.output, &page_html(&page()))
@@ -109,107 +106,201 @@ pub(super) struct Places {
     pub json: Option<Output>,
     pub csv: Option<Output>,
     pub report: Option<Report>,
+    /// Units as Parquet.
+    pub parquet: Option<Output>,
     /// Whether standard output is one of them.
     is_taken: bool,
+    /// What could not be written so far; the others are written all the same.
+    failures: Vec<Error>,
 }
 
 impl Places {
-    /// Opens all that is wanted; no two of them go to one place, and none to an input.
-    pub fn open(wanted: &Wanted, inputs: &[&Path], reports: Reports) -> Result<Places> {
-        let Wanted { json, csv, report } = *wanted;
-        refuse_same(&[("JSON", json), ("CSV", csv), ("report", report)])?;
-        Ok(Places {
-            json: open(json, inputs)?,
-            csv: open(csv, inputs)?,
-            report: Report::open(report, inputs, reports)?,
-            is_taken: [json, csv, report].into_iter().any(is_stdout),
-        })
+    /// Opens all that is wanted; no two of them go to one place, and none to an input. Nothing is opened before all are judged.
+    pub fn open(wanted: &Wanted, inputs: &[PathBuf], reports: Reports) -> Result<Places> {
+        let form = wanted.report.map(|path| form_of(path, reports)).transpose()?;
+        let Wanted { json, csv, report, parquet } = *wanted;
+        let named = [("JSON", json), ("CSV", csv), ("report", report), ("Parquet", parquet)];
+        let mut judged: Vec<Option<Destination>> = Vec::new();
+        for (_, path) in named {
+            judged.push(path.map(Destination::at).transpose()?);
+        }
+        let those: Vec<(&str, &Destination)> =
+            named.iter().zip(&judged).filter_map(|((name, _), of)| Some((*name, of.as_ref()?))).collect();
+        let is_taken = those.iter().any(|(_, of)| of.is_standard_output());
+        refuse_same(&those)?;
+        those.iter().try_for_each(|(_, of)| of.keep_off(inputs))?;
+        if !is_taken {
+            Destination::standard_output().keep_off(inputs)?;
+        }
+        let is_alone = those.iter().all(|(_, of)| of.is_standard_output());
+        let mut opened = Vec::new();
+        for of in judged {
+            opened.push(of.map(Destination::open).transpose()?);
+        }
+        if is_alone {
+            interrupt::end_with_the_reader();
+        }
+        let mut next = opened.into_iter().map(Some);
+        let mut next = || next.next().flatten().flatten();
+        let (json, csv, report, parquet) = (next(), next(), next(), next());
+        let report = form.zip(report).map(|(form, output)| Report { form, output });
+        Ok(Places { json, csv, report, parquet, is_taken, failures: Vec::new() })
+    }
+
+    /// Keeps in mind that an output could not be written, `left` of those that are written unit by unit.
+    ///
+    /// # Errors
+    /// That error where nothing else is wanted.
+    pub fn lose(&mut self, error: Error, left: usize) -> Result<()> {
+        if left == 0 && self.is_taken && self.json.is_none() && self.report.is_none() {
+            return Err(error);
+        }
+        self.failures.push(error);
+        Ok(())
     }
 
     /// Writes all that is wanted, and the text for people unless standard output is taken. What is not wanted is not made.
-    pub fn write<Json: Serialize>(
+    ///
+    /// # Errors
+    /// All that could not be written, when the rest is.
+    pub fn write<'a, Json: Serialize>(
         self,
-        csv: impl FnOnce(Output) -> Result<()>,
-        json: impl FnOnce() -> Json,
-        report: impl FnOnce(Report) -> Result<()>,
-        text: impl FnOnce() -> String,
+        csv: impl FnOnce(Output) -> Result<()> + 'a,
+        json: impl FnOnce() -> Json + 'a,
+        report: impl FnOnce(Report) -> Result<()> + 'a,
+        text: impl FnOnce() -> String + 'a,
     ) -> Result<()> {
-        self.csv.map_or(Ok(()), csv)?;
-        self.json.map_or(Ok(()), |output| write_json(output, &json()))?;
-        if !self.is_taken {
-            write(Output::stdout(), &text())?;
+        let csv = |output: Option<Output>| {
+            let output = output?;
+            Some(Step::of(output.is_standard_output(), || csv(output)))
+        };
+        self.write_rows(csv, json, report, text)
+    }
+
+    /// The same where rows were written as the units came in, and have to be finished.
+    pub fn write_rows<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
+        self,
+        rows: impl FnOnce(Option<Output>) -> Rows,
+        json: impl FnOnce() -> Json + 'a,
+        report: impl FnOnce(Report) -> Result<()> + 'a,
+        text: impl FnOnce() -> String + 'a,
+    ) -> Result<()> {
+        interrupt::writing();
+        let Places { json: to_json, csv: to_csv, report: to_report, is_taken, failures, .. } = self;
+        let mut steps: Vec<Step> = Vec::new();
+        if !is_taken {
+            steps.push(Step::of(true, || write(Output::stdout(), &inert(&text()))));
         }
-        self.report.map_or(Ok(()), report)
+        steps.extend(rows(to_csv));
+        if let Some(output) = to_json {
+            steps.push(Step::of(output.is_standard_output(), || write_json(output, &json())));
+        }
+        if let Some(to) = to_report {
+            steps.push(Step::of(to.output.is_standard_output(), || report(to)));
+        }
+        steps.sort_by_key(|step| !step.is_standard_output);
+        let written = steps.into_iter().map(|step| (step.write)());
+        Error::of_all(failures.into_iter().map(Err).chain(written))
     }
 }
 
-/// Opens an output, if one is wanted, that must not be an input.
-pub(super) fn open(path: Option<&Path>, inputs: &[&Path]) -> Result<Option<Output>> {
-    path.map(|path| Output::create(path, inputs)).transpose()
+/// One of the things that are written at the end.
+pub(super) struct Step<'a> {
+    is_standard_output: bool,
+    write: Box<dyn FnOnce() -> Result<()> + 'a>,
 }
 
-/// No two documents go to one place.
-fn refuse_same(wanted: &[(&str, Option<&Path>)]) -> Result<()> {
-    for (number, (name, path)) in wanted.iter().enumerate() {
-        let same = wanted[..number].iter().find(|(_, other)| path.is_some() && other == path);
-        if let (Some((other, _)), Some(path)) = (same, path) {
-            let reason = format!("the {other} and the {name} would both go there");
-            return Err(Error::Output { path: path.to_path_buf(), reason });
-        }
+impl<'a> Step<'a> {
+    pub fn of(is_standard_output: bool, write: impl FnOnce() -> Result<()> + 'a) -> Step<'a> {
+        Step { is_standard_output, write: Box::new(write) }
     }
-    Ok(())
 }
 
 impl Outputs {
-    pub fn open(wanted: &Wanted, parquet: Option<&Path>, study: &Path, plan: &Plan) -> Result<Outputs> {
-        let mut places = Places::open(wanted, &[study], Reports::Pages)?;
-        let mut units: Vec<Box<dyn UnitRows>> = Vec::new();
-        if let Some(output) = places.csv.take() {
-            units.push(Box::new(RunCsv::new(plan, output)?));
+    pub fn open(wanted: &Wanted, opened: &Opened, plan: &Plan) -> Result<Outputs> {
+        if let Some(path) = wanted.parquet {
+            check_parquet(path)?;
         }
-        if let Some(path) = parquet {
-            if path.extension().is_none_or(|of| of != "parquet") {
-                let reason =
-                    "the units are written as Parquet: let the name end in .parquet (--csv writes CSV)";
-                return Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
-            }
-            let documents = [("JSON", wanted.json), ("CSV", wanted.csv), ("Parquet", parquet)];
-            refuse_same(&documents)?;
-            units.push(write_parquet(path, study, plan)?);
+        let mut places = Places::open(wanted, &opened.inputs(), Reports::Pages)?;
+        let (csv, parquet) = (places.csv.take(), places.parquet.take());
+        let mut outputs = Outputs { places, units: Vec::new() };
+        if let Some(output) = parquet {
+            let is_stdout = output.is_standard_output();
+            outputs.add(is_stdout, write_parquet(output, plan), 1)?;
         }
-        Ok(Outputs { places, units })
+        if let Some(output) = csv {
+            let is_stdout = output.is_standard_output();
+            outputs.add(
+                is_stdout,
+                RunCsv::new(plan, output).map(|csv| Box::new(csv) as Box<dyn UnitRows>),
+                0,
+            )?;
+        }
+        Ok(outputs)
     }
 
-    /// Writes what is written unit by unit.
+    /// Adds what is written unit by unit, or keeps in mind why it cannot be; `more` may follow.
+    fn add(&mut self, is_stdout: bool, begun: Result<Box<dyn UnitRows>>, more: usize) -> Result<()> {
+        match begun {
+            Ok(rows) => self.units.push((is_stdout, rows)),
+            Err(error) => self.places.lose(error, self.units.len() + more)?,
+        }
+        Ok(())
+    }
+
+    /// Writes what is written unit by unit; what cannot be written is left off.
     pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
-        self.units.iter_mut().try_for_each(|of| of.take(plan, outcomes))
+        let mut number = 0;
+        while let Some((_, rows)) = self.units.get_mut(number) {
+            match rows.take(plan, outcomes) {
+                Ok(()) => number += 1,
+                Err(error) => {
+                    self.units.remove(number);
+                    self.places.lose(error, self.units.len())?;
+                }
+            }
+        }
+        Ok(())
     }
 
     /// Writes what is written at the end, and finishes all; a page on so many threads.
     pub fn finish(self, run: &Run, opened: &Opened, threads: usize) -> Result<()> {
-        self.units.into_iter().try_for_each(|of| of.finish())?;
+        let Outputs { places, units } = self;
+        let rows = |_| units.into_iter().map(|(is_stdout, rows)| Step::of(is_stdout, || rows.finish()));
         let page = || {
             let shown = shown_plan(run.summary);
             let units = VIEWED.min(run.summary.trials);
             run_page(run, shown, &views(run.plan, shown, units), &origin([opened]))
         };
         let report = |report: Report| pool(threads)?.install(|| report.write_page(page));
-        self.places.write(|_| Ok(()), || run_json(run), report, || run_text(run, paper()))
+        places.write_rows(rows, || run_json(run), report, || run_text(run, paper()))
     }
 }
 
-/// Opens the Parquet file of a run's units.
+/// Refuses a name that says that something else is in the file.
+fn check_parquet(path: &Path) -> Result<()> {
+    let refuse = |reason: &str| Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
+    if cfg!(not(feature = "parquet")) {
+        return refuse(
+            "this program was built without Parquet: build it with `--features parquet`, or take --csv",
+        );
+    }
+    if path.extension().is_none_or(|of| of != "parquet") {
+        return refuse("the units are written as Parquet: let the name end in .parquet (--csv writes CSV)");
+    }
+    Ok(())
+}
+
+/// Begins the Parquet file of a run's units.
 #[cfg(feature = "parquet")]
-fn write_parquet(path: &Path, study: &Path, plan: &Plan) -> Result<Box<dyn UnitRows>> {
-    let output = Output::create(path, &[study])?;
+fn write_parquet(output: Output, plan: &Plan) -> Result<Box<dyn UnitRows>> {
     Ok(Box::new(crate::report::RunParquet::new(plan, output)?))
 }
 
-/// Tells that this program was built without what it takes.
+/// No such file is opened without what it takes.
 #[cfg(not(feature = "parquet"))]
-fn write_parquet(path: &Path, _: &Path, _: &Plan) -> Result<Box<dyn UnitRows>> {
-    let reason = "this program was built without Parquet: build it with `--features parquet`, or take --csv";
-    Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() })
+fn write_parquet(output: Output, _: &Plan) -> Result<Box<dyn UnitRows>> {
+    Err(output.failure(std::io::Error::from(std::io::ErrorKind::Unsupported)))
 }
 
 /// Writes a whole text and finishes its output.

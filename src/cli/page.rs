@@ -8,7 +8,7 @@ use crate::report::page::Origin;
 pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Opened>) -> Origin {
     let words = std::env::args_os().skip(1).map(|word| typed(&word.to_string_lossy()));
     let command = std::iter::once("beamyield".to_owned()).chain(words).collect::<Vec<_>>().join(" ");
-    let studies = studies.into_iter().map(|of| (of.source.name.clone(), of.source.text.clone()));
+    let studies = studies.into_iter().map(|of| (of.source.title(), of.source.text.clone()));
     Origin { command, studies: studies.collect() }
 }
 

@@ -1,6 +1,6 @@
 //! How far a run is: a bar on a terminal, a line now and then elsewhere.
 
-use crate::cli::console;
+use crate::cli::{console, interrupt};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use std::fmt;
 use std::time::{Duration, Instant};
@@ -23,7 +23,9 @@ pub(super) enum Progress {
 }
 
 impl Progress {
+    /// Of a run that begins now.
     pub fn new(most: u64, is_quiet: bool) -> Progress {
+        interrupt::under_way();
         if is_quiet {
             return Progress::Quiet;
         }

@@ -2,7 +2,7 @@
 
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::open::Opened;
-use crate::cli::outputs::Outputs;
+use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
 use crate::decide::Passes;
 use crate::engine::{self, Finish, Outcomes, Summary};
@@ -45,10 +45,10 @@ impl Run {
         let opened = self.asked.open()?;
         let plan = opened.plan();
         self.refuse_idle_demand(&opened, &plan)?;
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let parquet = self.trials_out.as_deref();
-        let mut outputs = Outputs::open(&wanted, parquet, &self.asked.file.study, &plan)?;
+        let wanted = Wanted { parquet: self.trials_out.as_deref(), ..wanted };
+        let mut outputs = Outputs::open(&wanted, &opened, &plan)?;
         let warnings = opened.warnings(&plan).len();
         self.asked.count_warnings(warnings);
 
@@ -87,14 +87,15 @@ impl Run {
             passes: &passes,
             failing_unit: &failing_unit,
         };
-        outputs.finish(&run, &opened, control.threads)?;
-        if let Ending::Stopped { planned } = ending {
-            let done = summary.trials;
-            return Err(Error::Interrupted(format!(
-                "stopped after {done} of {planned} trials; the results are partial"
-            )));
-        }
-        self.hold(&plan, &summary)
+        let written = outputs.finish(&run, &opened, control.threads);
+        let end = match ending {
+            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
+                "stopped after {} of {planned} trials; the results are partial",
+                summary.trials
+            ))),
+            _ => self.hold(&plan, &summary),
+        };
+        Error::of_all([written, end])
     }
 
     /// A demand that no plan can be held to would be met by an empty promise.

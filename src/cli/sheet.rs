@@ -1,9 +1,8 @@
 //! `beamyield sheet`: what to do on the bench, in order.
 
 use crate::cli::asked::StudyFile;
-use crate::cli::outputs::{is_stdout, open, write};
+use crate::cli::outputs::{Places, Reports, Wanted};
 use crate::error::Result;
-use crate::io::Output;
 use crate::report::{sheet_text, write_sheet_csv};
 use clap::Args;
 use std::path::PathBuf;
@@ -27,12 +26,8 @@ impl Sheet {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         let plan = opened.plan();
-        if let Some(csv) = open(self.csv.as_deref(), &[&self.file.study])? {
-            write_sheet_csv(&plan, csv)?;
-        }
-        if is_stdout(self.csv.as_deref()) {
-            return Ok(());
-        }
-        write(Output::stdout(), &sheet_text(&plan))
+        let wanted = Wanted { csv: self.csv.as_deref(), ..Wanted::default() };
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
+        places.write(|csv| write_sheet_csv(&plan, csv), || (), |_| Ok(()), || sheet_text(&plan))
     }
 }

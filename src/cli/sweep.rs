@@ -59,11 +59,11 @@ const MOST_POINTS: usize = 10_000;
 
 impl SweepOf {
     pub fn run(&self) -> Result<()> {
-        let control = self.asked.control();
+        let control = self.asked.control()?;
         let opened = self.asked.open()?;
         let Points { plans, refused } = self.points(&opened)?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &[&self.asked.file.study], Reports::Pages)?;
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         let warnings = opened.warnings(&opened.plan()).len();
         self.asked.count_warnings(warnings);
 
@@ -91,13 +91,13 @@ impl SweepOf {
             confidence: plans[0].confidence,
         };
         let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
-        places.write(
+        let written = places.write(
             |csv| write_sweep_csv(&run, csv),
             || sweep_json(&run),
             |report| report.write_page(|| sweep_page(&run, &origin([&opened]))),
             || sweep_text(&run),
-        )?;
-        match end {
+        );
+        let end = match end {
             End::Interrupted => {
                 let whole = sweep.sound().filter(|point| sweep.is_whole(*point)).count();
                 let all = plans.len();
@@ -106,7 +106,8 @@ impl SweepOf {
                 )))
             }
             _ => Ok(()),
-        }
+        };
+        Error::of_all([written, end])
     }
 
     /// The study at every point. Each is read and checked before the first is run; those that it cannot have are left out.

@@ -1,11 +1,10 @@
 //! `beamyield unit`: rebuilds one unit and shows all of it.
 
 use crate::cli::asked::{StudyFile, count_warnings, seed};
-use crate::cli::outputs::{is_stdout, open, write};
+use crate::cli::outputs::{Places, Reports, Wanted};
 use crate::engine::rebuild;
 use crate::error::Result;
-use crate::io::Output;
-use crate::report::{unit_json, unit_text, write_json};
+use crate::report::{unit_json, unit_text};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -42,17 +41,12 @@ impl UnitOf {
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
         let plan = opened.plan();
-        let json = open(self.json.as_deref(), &[&self.file.study])?;
+        let wanted = Wanted { json: self.json.as_deref(), ..Wanted::default() };
+        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         if !self.quiet {
             count_warnings(&self.file, opened.warnings(&plan).len());
         }
         let unit = rebuild(&plan, self.trial);
-        if let Some(json) = json {
-            write_json(json, &unit_json(&plan, &unit))?;
-        }
-        if is_stdout(self.json.as_deref()) {
-            return Ok(());
-        }
-        write(Output::stdout(), &unit_text(&plan, &unit))
+        places.write(|_| Ok(()), || unit_json(&plan, &unit), |_| Ok(()), || unit_text(&plan, &unit))
     }
 }

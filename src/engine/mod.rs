@@ -38,7 +38,7 @@ pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
 pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
 };
-pub use threads::pool;
+pub use threads::{MOST_THREADS, pool, threads};
 pub use trial::{LANES, draw, measure, steer, trial};
 pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};
 pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, Worst, views};

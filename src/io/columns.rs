@@ -34,7 +34,11 @@ impl<'a> Table<'a> {
             return None;
         }
         let source = self.companion(key, &name)?;
-        Columns::read(self.findings, source)
+        let columns = Columns::read(self.findings, source);
+        if columns.is_none() {
+            self.findings.doubt(self.span_of(key));
+        }
+        columns
     }
 }
 

@@ -1,11 +1,10 @@
 //! Files that a document names: measured parts, tables of states.
 
-use std::path::Path;
 use std::sync::Arc;
 
 use super::diagnostic::{SourceText, shown};
 use super::document::Document;
-use super::file::whole_text;
+use super::file::{folder_of, regular_text};
 use super::table::Table;
 
 impl Table<'_> {
@@ -15,23 +14,21 @@ impl Table<'_> {
         if self.document.survey.is_some() {
             return None;
         }
-        let folder = Path::new(&self.document.source.name).parent().unwrap_or(Path::new(""));
-        let path = folder.join(name);
-        let shown_path = path.display().to_string();
-        let known = |of: &&Arc<SourceText>| of.name == shown_path;
+        let path = folder_of(&self.document.source.name).join(name);
+        let known = |of: &&Arc<SourceText>| of.name == path;
         if let Some(known) = self.document.companions.borrow().iter().find(known) {
             return Some(known.clone());
         }
-        match whole_text(&path) {
+        match regular_text(&path) {
             Ok(text) => {
-                let source = Arc::new(SourceText { name: shown_path, text });
+                let source = Arc::new(SourceText { name: path, text });
                 self.document.companions.borrow_mut().push(source.clone());
                 Some(source)
             }
             Err(unreadable) => {
                 self.findings.slip(
                     self.span_of(key),
-                    format!("`{}`: {}", shown(&shown_path), unreadable.message),
+                    format!("`{}`: {}", shown(&path.to_string_lossy()), unreadable.message),
                     "names this file, relative to the study",
                     Some(unreadable.help.to_owned()),
                 );

@@ -2,18 +2,31 @@
 
 use std::cell::{Cell, RefCell};
 use std::ops::Range;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 pub use super::draw::render;
 pub(super) use super::draw::shown;
+use super::file::STANDARD_INPUT;
+use super::inert::inert_line;
 
-/// A text and the name it is reported under, usually its path.
+/// A text and where it is from.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SourceText {
-    /// The name in reports.
-    pub name: String,
+    /// Its path; "-" is standard input.
+    pub name: PathBuf,
     /// The whole text.
     pub text: String,
+}
+
+impl SourceText {
+    /// What it is called in reports.
+    pub fn title(&self) -> String {
+        if self.name == Path::new(STANDARD_INPUT) {
+            return "standard input".to_owned();
+        }
+        inert_line(&self.name.to_string_lossy()).into_owned()
+    }
 }
 
 /// A place in a text: byte offsets. The empty place at 0 stands for the text as a whole.
@@ -53,6 +66,8 @@ pub struct Diagnostic {
 pub struct Findings {
     list: RefCell<Vec<Diagnostic>>,
     stand_ins: RefCell<Vec<Span>>,
+    /// Places whose value is a file in which errors were recorded.
+    doubted: RefCell<Vec<Span>>,
     closed: Cell<bool>,
 }
 
@@ -123,10 +138,18 @@ impl Findings {
         list.iter().any(|found| found.severity == Severity::Error)
     }
 
-    /// Whether an error was recorded at or within a place.
+    /// Notes that errors were recorded in the file that the value at a place names.
+    pub(super) fn doubt(&self, span: Span) {
+        self.doubted.borrow_mut().push(span);
+    }
+
+    /// Whether an error was recorded at or within a place, or in a file that is named there.
     pub(super) fn has_error_in(&self, place: &Span) -> bool {
         let list = self.list.borrow();
         let is_in = |span: &Span| place.start <= span.start && span.end <= place.end;
+        if self.doubted.borrow().iter().any(is_in) {
+            return true;
+        }
         let here = list.iter().filter(|found| found.severity == Severity::Error && found.other.is_none());
         here.filter_map(|found| found.span.as_ref()).any(is_in)
     }

@@ -3,11 +3,13 @@
 use annotate_snippets::{AnnotationKind, Group, Level, Origin, Renderer, Snippet};
 
 use super::diagnostic::{Diagnostic, Severity, SourceText, Span, is_whole};
+use super::inert::{inert, steers};
 
 /// Draws findings under the text they mean, and counts them at the end.
 ///
 /// A place that spans several lines is drawn on its first; a long line is cut around its place.
-/// `colour` adds terminal colours; nothing is said by colour alone. Ends with a line end.
+/// `colour` adds terminal colours; nothing is said by colour alone. Ends with a line end. Nothing that a text holds reaches a
+/// terminal but as what it looks like: see [`inert`].
 pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
@@ -26,7 +28,7 @@ pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> Str
     let counts = [count(Severity::Error, "error"), count(Severity::Warning, "warning")];
     let counts: Vec<String> = counts.into_iter().flatten().collect();
     if !counts.is_empty() {
-        out.push_str(&format!("{} in {}\n", counts.join(", "), source.name));
+        out.push_str(&format!("{} in {}\n", counts.join(", "), source.title()));
     }
     out
 }
@@ -47,13 +49,13 @@ fn draw<'a>(source: &'a SourceText, found: &'a Diagnostic) -> Group<'a> {
         Severity::Error => Level::ERROR,
         Severity::Warning => Level::WARNING,
     };
-    let group = Group::with_title(level.primary_title(found.message.as_str()));
+    let group = Group::with_title(level.primary_title(inert(&found.message)));
     let group = match &found.span {
         Some(span) if !is_whole(span) => group.element(underlined(source, span, &found.label)),
-        _ => group.element(Origin::path(source.name.as_str())),
+        _ => group.element(Origin::path(source.title())),
     };
     match &found.help {
-        Some(help) => group.element(Level::HELP.message(help.as_str())),
+        Some(help) => group.element(Level::HELP.message(inert(help))),
         None => group,
     }
 }
@@ -75,11 +77,20 @@ fn underlined<'a>(
     let start = (at - first).min(line.len());
     let end = floor(text, span.end).saturating_sub(first);
     let end = end.clamp(start, line.len());
-    let label = (!label.is_empty()).then_some(label);
-    Snippet::source(line)
-        .path(source.name.as_str())
+    let label = (!label.is_empty()).then(|| inert(label));
+    let [before_it, it, behind_it] = [&line[..start], &line[start..end], &line[end..]].map(stood_in);
+    let start = before_it.len();
+    let place = start..start + it.len();
+    Snippet::source(before_it + &it + &behind_it)
+        .path(source.title())
         .line_start(1 + before.matches('\n').count())
-        .annotation(AnnotationKind::Primary.span(start..end).label(label))
+        .annotation(AnnotationKind::Primary.span(place).label(label))
+}
+
+/// A line as it is drawn. Here a character that steers is replaced by one other, so that columns stay those of the file; the
+/// renderer does so for those of ASCII.
+fn stood_in(line: &str) -> String {
+    line.chars().map(|c| if steers(c) && !c.is_ascii() { '\u{fffd}' } else { c }).collect()
 }
 
 /// The nearest character boundary at or before `at`.
@@ -291,6 +302,34 @@ warning: odd
   | ^
 
 2 errors, 1 warning in input.toml
+
+"#]]
+        );
+    }
+
+    #[test]
+    fn what_steers_a_terminal_is_not_drawn() {
+        let marked = "title = \"\u{9b}2J\u{202e}\u{1b}[0m\u{85}\", x = [[1\u{200f}]]";
+        let (before, rest) = marked.split_once("[[").unwrap();
+        let source = SourceText {
+            name: "in\u{202e}put\u{9b}.toml".into(),
+            text: format!("{before}{}", rest.replace("]]", "")),
+        };
+        let findings = Findings::default();
+        let end = source.text.len();
+        findings.error(before.len()..end, "m\u{9c}", "l\u{1b}", Some("h\u{2066}".into()));
+        snapbox::assert_data_eq!(
+            render(&source, &findings.into_vec(), false),
+            snapbox::str![[r#"
+error: m\u{9c}
+ --> in\u{202e}put\u{9b}.toml:1:27
+  |
+1 | title = "�2J�␛[0m�", x = 1�
+  |                          ^^ l\u{1b}
+  |
+  = help: h\u{2066}
+
+1 error in in\u{202e}put\u{9b}.toml
 
 "#]]
         );

@@ -117,7 +117,7 @@ impl<'a> Place<'a> {
 
 /// A value as TOML writes it: what is TOML already, as it is, but for a date; anything else as a text.
 pub fn as_toml(value: &str) -> String {
-    let document = Document::parse(SourceText { name: String::new(), text: format!("value = {value}") });
+    let document = Document::parse(SourceText { name: "".into(), text: format!("value = {value}") });
     let top = document.place();
     let is_one = !document.is_broken() && top.keys().count() == 1;
     let is_date = top.at("value").is_none_or(|place| matches!(place.node.value, Value::Date));

@@ -70,7 +70,7 @@ fn read(judge: &Judge, source: &SourceText) -> Option<(Vec<f64>, Vec<Scattering>
         judge.refuse(0..3, "the file begins with a byte-order mark", "no part of a Touchstone file", help);
         return None;
     }
-    if let Some(ports) = ports_of(&source.name)
+    if let Some(ports) = source.name.to_str().and_then(ports_of)
         && ports != 2
     {
         let message = format!("the name says that this is a file of {ports} ports");

@@ -39,7 +39,7 @@ impl Correlation {
         let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
         for entry in table.tables("correlation") {
             let coefficient = entry.number("coefficient", Check::Within(-1.0, 1.0));
-            let Some((a, b)) = read_pair(&entry, parameters) else { continue };
+            let Some((a, b)) = read_pair(table, &entry, parameters) else { continue };
             if pairs.iter().any(|(c, d, _)| (*c, *d) == (a, b) || (*d, *c) == (a, b)) {
                 let help = "leave one of the two out";
                 entry.error(
@@ -84,7 +84,7 @@ impl Correlation {
 }
 
 /// The two parameters that an entry names; `None` after an error.
-fn read_pair(entry: &Table, parameters: &[Parameter]) -> Option<(usize, usize)> {
+fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(usize, usize)> {
     let names = entry.texts("between");
     if !entry.is_sound("between") || !entry.has("between") {
         return None;
@@ -114,6 +114,10 @@ fn read_pair(entry: &Table, parameters: &[Parameter]) -> Option<(usize, usize)> 
             continue;
         };
         let tolerance = parameters[number].tolerance;
+        if !table.is_sound(name) {
+            // What was read of it is a stand-in, which says nothing about the law that is meant.
+            continue;
+        }
         if tolerance.spread.is_none() {
             let help = "give it a law, or leave the correlation out".into();
             entry.error(span.clone(), format!("`{name}` does not vary"), "nothing to correlate", Some(help));

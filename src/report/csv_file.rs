@@ -1,7 +1,7 @@
 //! A CSV on its way to an output.
 
 use crate::error::Result;
-use crate::io::Output;
+use crate::io::{Output, inert};
 use csv::{Terminator, Writer, WriterBuilder};
 use std::io;
 
@@ -16,9 +16,14 @@ impl CsvFile {
         CsvFile { writer: WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output) }
     }
 
-    /// Writes a row.
-    pub fn row<T: AsRef<[u8]>>(&mut self, cells: impl IntoIterator<Item = T>) -> Result<()> {
-        self.with(|writer| writer.write_record(cells))
+    /// Writes a row, inert.
+    pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) -> Result<()> {
+        self.with(|writer| {
+            for cell in cells {
+                writer.write_field(inert(cell.as_ref()).as_bytes())?;
+            }
+            writer.write_record(None::<&[u8]>)
+        })
     }
 
     /// Writes cell by cell.
@@ -39,9 +44,10 @@ impl CsvFile {
     }
 }
 
-/// A text as a cell: one that a spreadsheet would take for a formula is marked as text.
+/// A text as a cell, inert: one that a spreadsheet would take for a formula is marked as text too.
 pub(super) fn cell(text: &str) -> String {
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{text}") } else { text.to_owned() }
+    let inert = inert(text);
+    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{inert}") } else { inert.into_owned() }
 }
 
 /// A number with every digit it has; an empty cell for what is none.
@@ -59,6 +65,7 @@ mod tests {
             assert_eq!(cell(text), format!("'{text}"));
         }
         assert_eq!(cell("45 deg"), "45 deg");
+        assert_eq!(cell("\r\u{202e}x\u{9b}"), "'\\u{d}\\u{202e}x\\u{9b}");
         assert_eq!(cell(""), "");
     }
 

@@ -40,6 +40,7 @@ mod inspect_verdict;
 mod inspect_words;
 mod inspection_text;
 mod json_parts;
+mod json_text;
 mod lie_text;
 mod limit_csv;
 mod limit_json;
@@ -95,6 +96,7 @@ pub use inspect_csv::write_inspect_csv;
 pub use inspect_json::inspect_json;
 pub use inspect_text::inspect_text;
 pub use inspect_words::{InspectRun, Question};
+pub use json_text::write_json;
 pub use limit_csv::write_limit_csv;
 pub use limit_json::limit_json;
 pub use limit_text::{LimitRun, limit_text};
@@ -114,11 +116,8 @@ pub use unit_text::unit_text;
 
 use crate::decide::{Compared, Passes, Sweep};
 use crate::engine::{End, Summary};
-use crate::error::Result;
-use crate::io::Output;
 use crate::plan::Plan;
 use crate::study::Trials;
-use serde::Serialize;
 
 /// Version of the JSON that is written.
 const FORMAT: u32 = 1;
@@ -240,15 +239,4 @@ impl CompareRun<'_> {
     fn cautions(&self) -> Vec<String> {
         cautions::cautions_of(self.designs.iter().map(|of| of.label.as_str()).zip(self.plans))
     }
-}
-
-/// Writes a document as JSON and finishes its output.
-///
-/// # Errors
-/// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_json(mut output: Output, document: &impl Serialize) -> Result<()> {
-    let written = serde_json::to_writer_pretty(&mut output, document);
-    written.map_err(|error| output.failure(error))?;
-    output.write_text("\n")?;
-    output.finish()
 }

@@ -2,7 +2,7 @@
 
 use crate::engine::Outcomes;
 use crate::error::Result;
-use crate::io::Output;
+use crate::io::{Output, inert};
 use crate::plan::{Column, Plan};
 use crate::report::csv_file::{CsvFile, cell};
 use crate::report::json_parts::celsius;
@@ -121,7 +121,7 @@ pub(super) fn heading(plan: &Plan, column: &Column) -> String {
         "{}[{}]@{}@{}GHz{}",
         column.figure.name(),
         column.figure.unit().symbol(),
-        plan.beams[look.beam].name,
+        inert(&plan.beams[look.beam].name),
         look.frequency / 1e9,
         temperature.unwrap_or_default()
     )

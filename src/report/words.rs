@@ -1,7 +1,7 @@
 //! Names for people: looks, limits, tolerances, quantities.
 
 use crate::figure::Figure;
-use crate::io::{Dimension, quantity};
+use crate::io::{Dimension, inert, quantity};
 use crate::plan::{Limit, Plan};
 use crate::random::{Grouping, Scope, Shape, Tolerance, Window};
 use crate::report::number::{counted, significant};
@@ -9,7 +9,7 @@ use crate::study::Bound;
 
 /// A text on one line, without anything that moves a terminal's cursor.
 pub fn plain(text: &str) -> String {
-    text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    inert(text).replace(['\n', '\t'], " ")
 }
 
 /// A name in quotation marks.
@@ -169,7 +169,7 @@ mod tests {
 
     #[test]
     fn control_characters_do_not_reach_a_terminal() {
-        assert_eq!(plain("a\u{1b}[2Jb\nc"), "a [2Jb c");
+        assert_eq!(plain("a\u{1b}[2Jb\nc\u{202e}"), "a\\u{1b}[2Jb c\\u{202e}");
     }
 
     #[test]

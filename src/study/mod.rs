@@ -89,6 +89,8 @@ pub struct Study {
     pub written: Written,
     /// Files that were read beside it.
     pub companions: Vec<Arc<SourceText>>,
+    /// The files that were read beside it for its offers, which are no part of it.
+    pub of_offers: Vec<Arc<SourceText>>,
 }
 
 /// What a study states in so many words, where a reader could not see it in what was read.

@@ -3,6 +3,7 @@
 use crate::io::{Findings, SourceText, Span, Table};
 use crate::study::read::parse_alone;
 use crate::study::{Change, Parameter, change};
+use std::sync::Arc;
 
 /// A supplier's offer.
 #[derive(Clone, Debug)]
@@ -48,19 +49,24 @@ impl Offer {
         Offer { name, changes: changes.unwrap_or_default(), span: table.span_of("change") }
     }
 
-    /// Records an error where the study has nothing of what is changed, or cannot be read with it.
-    pub(super) fn check(&self, source: &SourceText, findings: &Findings) {
+    /// Records an error where the study has nothing of what is changed, or cannot be read with it. Answers with the files that are
+    /// read beside the study then.
+    pub(super) fn check(&self, source: &SourceText, findings: &Findings) -> Vec<Arc<SourceText>> {
         let refuse = |message, help| {
             findings.error(self.span.clone(), message, "changes the study so", help);
         };
         match change(source, &self.changes) {
             Err(lost) => refuse(format!("offer `{}`: {}", self.name, lost.message), Some(lost.help)),
-            Ok(changed) => {
-                if let Some(found) = parse_alone(&changed).err().unwrap_or_default().into_iter().next() {
-                    refuse(format!("with offer `{}`: {}", self.name, found.message), found.help);
+            Ok(changed) => match parse_alone(&changed) {
+                Ok(study) => return study.companions,
+                Err(found) => {
+                    if let Some(found) = found.into_iter().next() {
+                        refuse(format!("with offer `{}`: {}", self.name, found.message), found.help);
+                    }
                 }
-            }
+            },
         }
+        Vec::new()
     }
 }
 

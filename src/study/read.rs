@@ -15,9 +15,9 @@ use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Tri
 ///
 /// Errors: every finding of the text, in the order of their places, and of each offer that makes something of it that cannot be read.
 pub fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
-    let study = parse_alone(source)?;
+    let mut study = parse_alone(source)?;
     let findings = Findings::default();
-    study.offers.iter().for_each(|offer| offer.check(source, &findings));
+    study.of_offers = study.offers.iter().flat_map(|offer| offer.check(source, &findings)).collect();
     if findings.has_errors() { Err(findings.into_vec()) } else { Ok(study) }
 }
 
@@ -147,6 +147,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         offers,
         written,
         companions: Vec::new(),
+        of_offers: Vec::new(),
     })
 }
 

@@ -30,7 +30,7 @@ fn compiled(array: &str, beams: &str, places: &str) -> (Study, Plan) {
     let folder = Folder::with("");
     folder.put("places.csv", places);
     let name = folder.path().join("study.toml").display().to_string();
-    let source = SourceText { name, text: text(array, beams) };
+    let source = SourceText { name: name.into(), text: text(array, beams) };
     match study::parse(&source) {
         Ok(study) => {
             let plan = plan::compile(&study, &source.text);
@@ -380,8 +380,7 @@ fn studies_of_every_layout_run() {
 fn lanes_do_not_matter_on_any_layout() {
     for (name, study) in STUDIES {
         let folder = folder_of(study);
-        let source =
-            SourceText { name: folder.path().join("study.toml").display().to_string(), text: study.into() };
+        let source = SourceText { name: folder.path().join("study.toml"), text: study.into() };
         let study = study::parse(&source).unwrap_or_else(|_| panic!("{name} is right"));
         let plan = plan::compile(&study, &source.text);
         let alone = crate::determinism::outcomes_by::<1>(&plan, 2);

@@ -33,7 +33,7 @@ fn edited(name: &str, trials: u32, edits: &[(&str, &str)]) -> String {
 fn compiled(name: &str, trials: u32, edits: &[(&str, &str)]) -> (Plan, usize) {
     let text = edited(name, trials, edits);
     let path = format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
-    let source = SourceText { name: path, text };
+    let source = SourceText { name: path.into(), text };
     let study =
         study::parse(&source).unwrap_or_else(|findings| panic!("{}", render(&source, &findings, false)));
     let plan = plan::compile(&study, &source.text);

@@ -22,7 +22,7 @@ pub fn plan_of(path: &str) -> Plan {
 /// A study that must be right, compiled; the files that it names stand beside `path`.
 pub fn plan_beside(path: &str, text: &str) -> Plan {
     let name = format!("{}/{path}", env!("CARGO_MANIFEST_DIR"));
-    let source = SourceText { name, text: text.into() };
+    let source = SourceText { name: name.into(), text: text.into() };
     match study::parse(&source) {
         Ok(study) => plan::compile(&study, text),
         Err(findings) => panic!("{}", render(&source, &findings, false)),

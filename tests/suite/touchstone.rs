@@ -69,7 +69,7 @@ fn numbers_are_those_that_another_reader_finds() {
 fn plan(edits: &[(&str, &str)]) -> Plan {
     let path = folder().join("../states.toml");
     let text = edited(&read_text(&path).expect("the study").text, edits);
-    let source = SourceText { name: path.display().to_string(), text };
+    let source = SourceText { name: path, text };
     let study = study::parse(&source).unwrap_or_else(|found| panic!("{}", render(&source, &found, false)));
     plan::compile(&study, &source.text)
 }

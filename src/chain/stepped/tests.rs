@@ -15,7 +15,7 @@ fn read<T>(keys: &str, files: &[(&str, &str)], read: impl FnOnce(&Table) -> T) -
         std::fs::write(folder.path().join(name), text).unwrap();
     }
     let name = folder.path().join("study.toml").display().to_string();
-    let document = Document::parse(SourceText { name, text: keys.into() });
+    let document = Document::parse(SourceText { name: name.into(), text: keys.into() });
     let findings = Findings::default();
     let block = read(&document.root(&findings));
     let is_sound = !findings.has_errors();

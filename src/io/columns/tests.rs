@@ -11,7 +11,7 @@ fn read(text: &str) -> (Option<[Vec<f64>; 2]>, String) {
     #[allow(clippy::disallowed_methods)]
     std::fs::write(&path, text).unwrap();
     let name = folder.path().join("study.toml").display().to_string();
-    let document = Document::parse(SourceText { name, text: "csv = \"parts.csv\"".into() });
+    let document = Document::parse(SourceText { name: name.into(), text: "csv = \"parts.csv\"".into() });
     let findings = Findings::default();
     let found = document.root(&findings).columns("csv").and_then(|columns| {
         let lengths = columns.quantity("length", Dimension::Length);

@@ -1,9 +1,12 @@
 //! Every refusal of the reader and the writer, and what is left on the disk.
 
-use std::sync::Arc;
-use std::sync::atomic::{AtomicUsize, Ordering};
+use std::fs::{self, File, OpenOptions};
+use std::io::Write;
+use std::path::{Path, PathBuf};
 
+use super::read::LARGEST;
 use super::*;
+use crate::error::Result;
 
 fn folder() -> tempfile::TempDir {
     tempfile::tempdir().unwrap()
@@ -42,7 +45,7 @@ fn a_text_is_read_without_its_byte_order_mark() {
         fs::write(&path, content).unwrap();
         let source = read_text(&path).unwrap();
         assert_eq!(source.text, text);
-        assert_eq!(source.name, path.display().to_string());
+        assert_eq!(source.name, path);
     }
 }
 
@@ -135,7 +138,7 @@ fn an_unfinished_output_leaves_nothing() {
     let dir = folder();
     let mut output = Output::create(&dir.path().join("out.csv"), &[]).unwrap();
     output.write_text("half").unwrap();
-    assert_eq!(names(dir.path()).len(), 1);
+    assert!(names(dir.path()).iter().all(|name| name.starts_with('.')));
     drop(output);
     assert!(names(dir.path()).is_empty());
 }
@@ -229,38 +232,70 @@ fn a_full_disk_is_a_failure_of_the_machine() {
 #[test]
 fn a_dash_is_standard_output() {
     let output = Output::create(Path::new("-"), &[]).unwrap();
-    assert!(matches!(output.sink.get_ref(), Sink::Stream(Some(_))));
+    assert!(output.is_standard_output());
     output.finish().unwrap();
 }
 
-/// Takes one write, then fails in the given way. Counts the writes.
-struct Fails(io::ErrorKind, Arc<AtomicUsize>);
-
-impl Write for Fails {
-    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
-        self.1.fetch_add(1, Ordering::Relaxed);
-        match self.1.load(Ordering::Relaxed) {
-            1 => Ok(bytes.len()),
-            _ => Err(self.0.into()),
-        }
-    }
-
-    fn flush(&mut self) -> io::Result<()> {
-        Ok(())
-    }
+#[test]
+fn an_output_is_no_input_whatever_it_is_called() {
+    let dir = folder();
+    let (input, hard) = (dir.path().join("input"), dir.path().join("hard"));
+    fs::write(&input, "kept").unwrap();
+    fs::hard_link(&input, &hard).unwrap();
+    let refused = |path: &Path| Destination::at(path).unwrap().keep_off(&[&input]).is_err();
+    assert!(refused(&hard));
+    assert!(refused(&dir.path().join(".").join("hard")));
+    // The twin: as much of a file, but another.
+    fs::copy(&input, dir.path().join("copy")).unwrap();
+    assert!(!refused(&dir.path().join("copy")) && !refused(&dir.path().join("new")));
 }
 
 #[test]
-fn a_broken_pipe_ends_quietly_and_other_failures_do_not() {
-    let large = "x".repeat(100_000);
-    let through = |kind| {
-        let writes = Arc::new(AtomicUsize::new(0));
-        let stream: Box<dyn Write + Send> = Box::new(Fails(kind, writes.clone()));
-        let mut output = Output::new(Path::new("-"), Sink::Stream(Some(stream)));
-        let result = (0..5).try_for_each(|_| output.write_text(&large));
-        let result = result.and_then(|()| output.finish());
-        (result.map_err(|error| error.exit_code()), writes.load(Ordering::Relaxed))
-    };
-    assert_eq!(through(io::ErrorKind::BrokenPipe), (Ok(()), 2));
-    assert_eq!(through(io::ErrorKind::StorageFull).0, Err(3));
+fn two_spellings_of_one_place_are_one_place() {
+    let dir = folder();
+    fs::create_dir(dir.path().join("below")).unwrap();
+    let at = |name: &str| Destination::at(&dir.path().join(name)).unwrap();
+    assert!(at("new").is_same(&at("below/../new")));
+    assert!(!at("new").is_same(&at("below/new")));
+    fs::write(dir.path().join("old"), "").unwrap();
+    fs::hard_link(dir.path().join("old"), dir.path().join("hard")).unwrap();
+    assert!(at("old").is_same(&at("./hard")) && !at("old").is_same(&at("new")));
+    let (old, hard) = (at("old"), at("hard"));
+    let error = refuse_same(&[("one", &old), ("other", &hard)]).unwrap_err();
+    assert!(error.to_string().contains("the one and the other would both go there"), "{error}");
+    // A device keeps nothing.
+    #[cfg(unix)]
+    assert!(
+        !Destination::at(Path::new("/dev/null"))
+            .unwrap()
+            .is_same(&Destination::at(Path::new("/dev/null")).unwrap())
+    );
+}
+
+#[cfg(unix)]
+#[test]
+fn a_link_that_leads_nowhere_is_refused() {
+    let dir = folder();
+    for (name, to) in [("dangling", "gone"), ("looping", "looping")] {
+        let link = dir.path().join(name);
+        std::os::unix::fs::symlink(dir.path().join(to), &link).unwrap();
+        let (code, text) = said(Output::create(&link, &[]), dir.path());
+        assert_eq!((code, text), (2, format!("cannot write to DIR/{name}: it is a link that leads nowhere")));
+        assert!(link.is_symlink());
+    }
+}
+
+#[cfg(unix)]
+#[test]
+fn a_replaced_file_keeps_its_mode() {
+    use std::os::unix::fs::PermissionsExt;
+    let dir = folder();
+    let path = dir.path().join("out");
+    for mode in [0o600, 0o664, 0o750] {
+        fs::write(&path, "old").unwrap();
+        fs::set_permissions(&path, fs::Permissions::from_mode(mode)).unwrap();
+        Output::create(&path, &[]).unwrap().finish().unwrap();
+        assert_eq!(path.metadata().unwrap().permissions().mode() & 0o7777, mode);
+        assert_eq!(fs::read_to_string(&path).unwrap(), "");
+    }
 }

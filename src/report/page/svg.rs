@@ -1,5 +1,6 @@
 //! Drawings as SVG: the few shapes that charts are made of, and the escaping of every text.
 
+use crate::io::inert;
 use std::fmt::Write;
 
 /// Width of every drawing in its own units, about pixels on a screen.
@@ -8,8 +9,9 @@ pub const WIDTH: f64 = 720.0;
 /// Size of a drawing's text.
 pub const TEXT: f64 = 12.5;
 
-/// A text as it stands in a document, whatever is in it. Control characters have no place in one.
+/// A text as it stands in a document, whatever is in it: inert, and no part of the markup.
 pub fn escape(text: &str) -> String {
+    let text = &*inert(text);
     let mut out = String::with_capacity(text.len());
     let mut rest = 0;
     for (at, c) in text.char_indices() {
@@ -20,7 +22,8 @@ pub fn escape(text: &str) -> String {
             '"' => "&quot;",
             '\'' => "&#39;",
             '\n' | '\t' => continue,
-            c if c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}') => " ",
+            // No document may hold these.
+            '\u{fffe}' | '\u{ffff}' => " ",
             _ => continue,
         };
         out.push_str(&text[rest..at]);
@@ -191,7 +194,7 @@ mod tests {
     #[test]
     fn a_text_stays_a_text() {
         assert_eq!(escape("<script>\"a\" & 'b'"), "&lt;script&gt;&quot;a&quot; &amp; &#39;b&#39;");
-        assert_eq!(escape("a\u{0}b\u{1b}c\nd"), "a b c\nd");
+        assert_eq!(escape("a\u{0}b\u{85}c\r\nd\u{ffff}"), "a\\u{0}b\\u{85}c\nd ");
         let mut svg = Svg::new(10.0);
         svg.rect("bar", [0.0, 0.0], [1.0, 1.0], "</title><script>");
         svg.text("label", [0.0, 0.0], Anchor::Start, "</svg>");

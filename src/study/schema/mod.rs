@@ -55,7 +55,7 @@ fn survey() -> Tables {
 
 /// Reads a specimen as it is, and once without what each of its tables holds.
 fn ask(specimen: &str, path: &str, tables: &mut Tables, read: &dyn Fn(&Table)) {
-    let source = || SourceText { name: String::new(), text: specimen.to_owned() };
+    let source = || SourceText { name: "".into(), text: specimen.to_owned() };
     let whole = Document::surveyed(source(), None);
     tables.take(path, whole.place(), &questions(&whole, read));
     for blank in spans(whole.place()) {
