@@ -4,7 +4,7 @@ use crate::cli::console::say;
 use crate::cli::interrupt;
 use crate::cli::open::Opened;
 use crate::cli::outputs::Wanted;
-use crate::engine::{Control, LANES, MOST_THREADS, threads};
+use crate::engine::{CHUNK, Control, MOST_THREADS, threads};
 use crate::error::Result;
 use crate::io::{Dimension, quantity, stop};
 use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
@@ -105,7 +105,7 @@ impl Asked {
     /// How a run is driven.
     pub fn control(&self) -> Result<Control<'static>> {
         let threads = threads(self.threads.into())?;
-        interrupt::expect_units(threads as u64 * LANES as u64);
+        interrupt::expect_units(threads as u64 * CHUNK as u64);
         Ok(Control { threads, interrupt: stop::switch() })
     }
 }

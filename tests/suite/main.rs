@@ -24,6 +24,7 @@ mod layouts;
 mod limit;
 mod lots;
 mod memory;
+mod outputs;
 mod page;
 #[cfg(feature = "parquet")]
 mod parquet;
@@ -32,6 +33,7 @@ mod program;
 mod refused;
 mod registries;
 mod schema;
+mod signals;
 mod state_0;
 mod studies;
 mod support;

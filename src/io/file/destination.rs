@@ -173,10 +173,10 @@ pub fn refuse_same(wanted: &[(&str, &Destination)]) -> Result<()> {
 fn kind(path: &Path, metadata: &Metadata) -> io::Result<Kind> {
     use std::os::unix::fs::FileTypeExt;
     let identity = Identity::of(path)?;
-    if is_stream(identity, io::stdout()) {
+    if is_stream(&identity, io::stdout()) {
         return Ok(Kind::StandardOutput);
     }
-    if is_stream(identity, io::stderr()) {
+    if is_stream(&identity, io::stderr()) {
         return Ok(Kind::StandardError);
     }
     let target = path.to_owned();
@@ -204,11 +204,11 @@ fn kind(path: &Path, metadata: &Metadata) -> io::Result<Kind> {
 
 /// Whether a stream goes there. A device that is no terminal keeps nothing, so it does not matter what else goes there.
 #[cfg(unix)]
-fn is_stream(identity: Identity, stream: impl std::os::fd::AsFd + io::IsTerminal) -> bool {
+fn is_stream(identity: &Identity, stream: impl std::os::fd::AsFd + io::IsTerminal) -> bool {
     use std::os::unix::fs::FileTypeExt;
     let is_terminal = stream.is_terminal();
     Identity::of_stream(stream)
-        .is_some_and(|(of, is)| of == identity && (is_terminal || !is.file_type().is_char_device()))
+        .is_some_and(|(of, is)| of == *identity && (is_terminal || !is.file_type().is_char_device()))
 }
 
 /// The file that a stream goes to, if it is one.

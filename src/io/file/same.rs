@@ -6,7 +6,7 @@ use std::path::Path;
 
 /// What a file is, beside its names: the number of its device and its own on it.
 #[cfg(unix)]
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Identity(u64, u64);
 
 /// What a file is: the one path that all its names lead to.
