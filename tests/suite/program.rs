@@ -58,6 +58,18 @@ impl Folder {
         command
     }
 
+    /// The same, deaf to no signal to stop, whatever the tests themselves were told to ignore.
+    #[cfg(unix)]
+    pub fn heeding(&self, arguments: &[&str]) -> Command {
+        if !cfg!(target_os = "linux") {
+            return self.command(arguments);
+        }
+        let mut command = Command::new("env");
+        command.args(["--default-signal=INT,TERM,HUP", env!("CARGO_BIN_EXE_beamyield")]);
+        command.args(arguments).current_dir(self.path()).stdin(Stdio::null());
+        command
+    }
+
     /// Runs the program to its end, which must not be a fault of its own.
     pub fn run(&self, arguments: &[&str]) -> Ended {
         ended(self.command(arguments).output().expect("the program starts"))
@@ -67,7 +79,7 @@ impl Folder {
     /// its end, which must be that of a stopped one.
     #[cfg(unix)]
     pub fn stopped(&self, arguments: &[&str], after: u64) -> Ended {
-        let mut command = self.command(arguments);
+        let mut command = self.heeding(arguments);
         let mut child =
             command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
         std::thread::sleep(std::time::Duration::from_millis(after));

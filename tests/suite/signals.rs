@@ -51,7 +51,7 @@ fn a_run_whose_reader_has_gone_ends() {
     let gone = "error: the reader of standard output has gone; stopped after ";
     // While rows are read, and before anything is written.
     for more in [&["--csv", "-"][..], &[]] {
-        let mut child = started(folder.command(&[&LONG[..], more].concat()).stdout(Stdio::piped()));
+        let mut child = started(folder.heeding(&[&LONG[..], more].concat()).stdout(Stdio::piped()));
         let mut reader = BufReader::new(child.stdout.take().expect("its output"));
         if more.is_empty() {
             wait();
@@ -65,7 +65,7 @@ fn a_run_whose_reader_has_gone_ends() {
     }
     // The twin: what else is wanted is still worked for.
     let arguments = ["run", "study.toml", "--quiet", "--trials", "3000", "--csv", "-", "--json", "run.json"];
-    let mut child = started(folder.command(&arguments).stdout(Stdio::piped()));
+    let mut child = started(folder.heeding(&arguments).stdout(Stdio::piped()));
     drop(child.stdout.take());
     let ended = end_within(child, Duration::from_secs(60));
     assert_eq!((ended.code, ended.err.as_str()), (Some(0), ""));
@@ -76,7 +76,7 @@ fn a_run_whose_reader_has_gone_ends() {
 fn a_stop_is_heard_while_a_reader_pauses() {
     let folder = Folder::with(SMALL);
     let arguments = [&LONG[..], &["--csv", "-", "--json", "run.json"]].concat();
-    let mut child = started(folder.command(&arguments).stdout(Stdio::piped()));
+    let mut child = started(folder.heeding(&arguments).stdout(Stdio::piped()));
     // Nobody reads, but somebody could.
     let paused = child.stdout.take();
     wait();
@@ -92,7 +92,7 @@ fn any_signal_to_stop_ends_a_run_with_what_it_has() {
     let folder = Folder::with(SMALL);
     for name in ["-INT", "-TERM", "-HUP"] {
         let arguments = [&LONG[..], &["--threads", "2", "--csv", "units.csv", "--json", "run.json"]].concat();
-        let child = started(folder.command(&arguments).stdout(Stdio::null()));
+        let child = started(folder.heeding(&arguments).stdout(Stdio::null()));
         wait();
         signal(&child, name);
         let ended = end_within(child, SOON);
@@ -116,7 +116,7 @@ fn any_signal_to_stop_ends_a_run_with_what_it_has() {
 fn a_second_signal_ends_at_once_and_nothing_is_left() {
     let folder = Folder::with(SMALL);
     let arguments = [&LONG[..], &["--csv", "units.csv", "--json", "run.json"]].concat();
-    let child = started(folder.command(&arguments).stdout(Stdio::null()));
+    let child = started(folder.heeding(&arguments).stdout(Stdio::null()));
     wait();
     // A stopped process hears both at once when it goes on.
     for name in ["-STOP", "-INT", "-TERM", "-CONT"] {
@@ -127,7 +127,7 @@ fn a_second_signal_ends_at_once_and_nothing_is_left() {
     assert!(ended.err.ends_with("error: stopped; nothing more is written\n"), "{}", ended.err);
     assert_eq!(names(&folder), ["study.toml"]);
     // Nor is there anything of one that is killed.
-    let child = started(folder.command(&arguments).stdout(Stdio::null()));
+    let child = started(folder.heeding(&arguments).stdout(Stdio::null()));
     wait();
     signal(&child, "-KILL");
     assert_eq!(end_within(child, SOON).code, None);
@@ -140,7 +140,7 @@ fn signals_that_were_ignored_stay_ignored() {
     let program = env!("CARGO_BIN_EXE_beamyield");
     // `nohup` ignores HUP; a shell without job control has its background jobs ignore INT.
     let of_shell = format!(
-        "{program} run study.toml --quiet --trials 6000 --csv units.csv & kill -INT $!; sleep 0.3; kill -INT $!; wait $!"
+        "{program} run study.toml --quiet --trials 6000 --csv units.csv & sleep 0.3; kill -INT $!; wait $!"
     );
     let ended_by_shell = ended(
         Command::new("sh").args(["-c", &of_shell]).current_dir(folder.path()).output().expect("a shell"),
@@ -161,7 +161,7 @@ fn a_command_without_a_run_ends_at_once() {
     let folder = Folder::with(SMALL);
     // It waits for a study that does not come.
     for arguments in [&["check", "-"][..], &["unit", "-", "0"], &["run", "-"]] {
-        let mut child = started(folder.command(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()));
+        let mut child = started(folder.heeding(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()));
         let input = child.stdin.take();
         sleep(Duration::from_millis(300));
         signal(&child, "-INT");
