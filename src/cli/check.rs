@@ -3,7 +3,7 @@
 use crate::cli::asked::StudyFile;
 use crate::cli::console::{has_colour, show};
 use crate::cli::outputs::{Places, Reports, Wanted};
-use crate::engine::{forecast, rebuild};
+use crate::engine::{bench_seconds, forecast};
 use crate::error::Result;
 use crate::io::render;
 use crate::report::{Errors, check_json, check_text};
@@ -35,7 +35,7 @@ impl Check {
             || check_json(&errors, warnings.len(), &forecast),
             |_| Ok(()),
             // One unit shows what bench time each plan takes.
-            || check_text(&opened.study, &plan, &rebuild(&plan, 0), &errors, &forecast),
+            || check_text(&opened.study, &plan, &bench_seconds(&plan, 0), &errors, &forecast),
         );
         if !warnings.is_empty() {
             show(&render(&opened.source, &warnings, has_colour()));

@@ -40,5 +40,5 @@ pub use summary::{
 };
 pub use threads::{MOST_THREADS, pool, threads};
 pub use trial::{LANES, draw, measure, steer, trial};
-pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, log, rebuild};
+pub use unit::{Event, Of, Reading, Unit, UnitPlan, UnitTable, bench_seconds, log, rebuild};
 pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, Worst, views};

@@ -3,7 +3,7 @@
 use crate::bench::{Code, Desk, Joint, Work};
 use crate::engine::batch::Batch;
 use crate::engine::build::build;
-use crate::engine::calibrate::calibrate_on;
+use crate::engine::calibrate::{calibrate, calibrate_on};
 use crate::engine::desk::{SimulatedDesk, Tabled};
 use crate::engine::outcomes::{Failure, PlanOutcomes};
 use crate::engine::trial::{draw, judge, measure, steer};
@@ -130,6 +130,19 @@ pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
     draw(&plan, trial, &mut batch);
     build(&plan, &mut batch);
     calibrate_on(&plan, calibration, &mut batch, Recorder::new).events
+}
+
+/// Bench time that each calibration plan takes for the unit of one trial, s, as [`rebuild`] has it, without its readings: those of all
+/// pairs of a large array would fill the memory.
+pub fn bench_seconds(plan: &Plan, trial: u64) -> Vec<f64> {
+    let mut batch = Batch::<1>::new(plan);
+    draw(plan, trial, &mut batch);
+    build(plan, &mut batch);
+    let seconds = |number| {
+        calibrate(plan, number, &mut batch);
+        batch.seconds.iter().map(|of| of[0]).sum()
+    };
+    (0..plan.calibrations.len()).map(seconds).collect()
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
@@ -291,5 +304,24 @@ impl Desk<1> for Recorder<'_> {
             self.events.push(Event::Read(reading));
         }
         reading
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::io::SourceText;
+    use crate::{plan, study};
+
+    #[test]
+    fn bench_time_is_known_without_readings() {
+        let text = include_str!("../../tests/data/everything.toml");
+        let source = SourceText { name: "everything.toml".into(), text: text.into() };
+        let plan = plan::compile(&study::parse(&source).expect("the study is right"), text);
+        let of_trial =
+            |trial| -> Vec<f64> { rebuild(&plan, trial).plans.iter().map(|of| of.seconds).collect() };
+        assert_eq!(bench_seconds(&plan, 3), of_trial(3));
+        // The twin: another unit, of which a plan that climbs takes other readings.
+        assert_ne!(bench_seconds(&plan, 3), of_trial(4));
     }
 }

@@ -4,7 +4,6 @@ use crate::bench::{
     Align, Calibration, Comparison, DeadRule, Fixture, Goal, Level, Method, Offsets, Pairing, Receiver,
     Rounding, Stability, Tables,
 };
-use crate::engine::Unit;
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Tolerance;
@@ -108,10 +107,10 @@ fn clock(study: &Study) -> String {
 }
 
 /// Every plan as a sentence, with its bench time.
-pub(super) fn calibrations(plan: &Plan, unit: &Unit) -> String {
+pub(super) fn calibrations(plan: &Plan, seconds: &[f64]) -> String {
     let mut text = "Calibration plans, each on the same units\n".to_owned();
-    for (of, made) in plan.calibrations.iter().zip(&unit.plans) {
-        text.push_str(&paragraph(&format!("{}: {}", of.name, sentence(of, made.seconds)), 2, 4));
+    for (of, seconds) in plan.calibrations.iter().zip(seconds) {
+        text.push_str(&paragraph(&format!("{}: {}", of.name, sentence(of, *seconds)), 2, 4));
     }
     text
 }

@@ -1,7 +1,7 @@
 //! What is understood of a study, in a person's units.
 
 use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
-use crate::engine::{Forecast, Unit};
+use crate::engine::Forecast;
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Grouping;
@@ -13,16 +13,22 @@ use crate::report::words::{bound, frequency, plain, quantity};
 use crate::report::{Errors, bench_text, chain_text, errors_text};
 use crate::study::{Study, Trials};
 
-/// A study for people; `unit` is any unit of its plan, for the bench time that each calibration takes, `errors` what is known of
+/// A study for people; `seconds` is the bench time that each of its calibration plans takes for some unit, `errors` what is known of
 /// its errors before any run.
-pub fn check_text(study: &Study, plan: &Plan, unit: &Unit, errors: &Errors, forecast: &Forecast) -> String {
+pub fn check_text(
+    study: &Study,
+    plan: &Plan,
+    seconds: &[f64],
+    errors: &Errors,
+    forecast: &Forecast,
+) -> String {
     let parts = [
         head(study),
         array(study, plan),
         beams(study),
         chain_text::chain(study),
         bench_text::bench(study),
-        bench_text::calibrations(plan, unit),
+        bench_text::calibrations(plan, seconds),
         errors_text::errors(errors),
         error_free_text(plan),
         figures(plan),
@@ -195,7 +201,7 @@ fn figures(plan: &Plan) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::rebuild;
+    use crate::engine::bench_seconds;
     use crate::report::sample;
 
     const FORECAST: Forecast =
@@ -215,7 +221,7 @@ mod tests {
     #[test]
     fn everything_of_a_study_is_told() {
         let (study, plan) = (sample::study(), sample::plan());
-        let text = check_text(&study, &plan, &rebuild(&plan, 0), &Errors::of(&plan), &FORECAST);
+        let text = check_text(&study, &plan, &bench_seconds(&plan, 0), &Errors::of(&plan), &FORECAST);
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
             "Sample 1000 units from seed 7; intervals at 95 % confidence.",
@@ -247,7 +253,8 @@ mod tests {
     #[test]
     fn bench_time_is_told_where_the_clock_runs() {
         let plan = sample::plan();
-        let text = check_text(&sample::study(), &plan, &rebuild(&plan, 0), &Errors::of(&plan), &FORECAST);
+        let text =
+            check_text(&sample::study(), &plan, &bench_seconds(&plan, 0), &Errors::of(&plan), &FORECAST);
         // Levelling: 8 cables and 8 readings; aligning: 1 + 7 cables, 7 x 16 readings. 10 s a cable, 0.5 s a reading.
         let minutes = (16.0 * 10.0 + 120.0 * 0.5) / 60.0;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
