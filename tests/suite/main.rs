@@ -7,6 +7,7 @@ mod bad_input;
 mod bench;
 mod blocks;
 mod budget;
+mod campaign;
 mod check_values;
 mod claims;
 mod command_line;
