@@ -36,6 +36,8 @@ mod registries;
 mod schema;
 mod signals;
 mod state_0;
+#[cfg(unix)]
+mod stops;
 mod studies;
 mod support;
 mod sweep;
