@@ -39,12 +39,17 @@ pub fn check_text(
 
 /// What a run will take.
 fn run(of: &Forecast) -> String {
-    let memory = of.bytes.map(|bytes| format!("{} MB of memory", significant(bytes as f64 / 1e6, 2)));
+    // To two digits, however large.
+    let rough = |value: f64| {
+        let two: f64 = format!("{value:.1e}").parse().unwrap_or(value);
+        significant(two, 3)
+    };
+    let memory = of.bytes.map(|bytes| format!("{} MB of memory", rough(bytes as f64 / 1e6)));
     let time = of.seconds.map_or("more than anybody waits for".to_owned(), |seconds| match seconds {
         _ if seconds < 1.0 => "less than a second".to_owned(),
-        _ if seconds < 120.0 => format!("{} s", significant(seconds, 2)),
-        _ if seconds < 7200.0 => format!("{} min", significant(seconds / 60.0, 2)),
-        _ => format!("{} h", significant(seconds / 3600.0, 2)),
+        _ if seconds < 120.0 => format!("{} s", rough(seconds)),
+        _ if seconds < 7200.0 => format!("{} min", rough(seconds / 60.0)),
+        _ => format!("{} h", rough(seconds / 3600.0)),
     });
     let taken: Vec<String> = memory.into_iter().chain([time]).collect();
     let text = format!(
@@ -211,7 +216,8 @@ mod tests {
     fn what_a_run_takes_is_told_in_its_own_unit() {
         let told = |bytes, seconds| run(&Forecast { bytes, seconds, ..FORECAST });
         let of = "A run of 20000 units on this machine's 2 cores takes about ";
-        assert_eq!(told(Some(123_456_789), Some(12.34)), format!("{of}120 MB of memory and 12\ns.\n"));
+        let both = told(Some(123_456_789), Some(12.34)).replace('\n', " ");
+        assert_eq!(both, format!("{of}120 MB of memory and 12 s. "));
         for (seconds, expected) in [(0.2, "less than a second"), (600.0, "10 min"), (36_000.0, "10 h")] {
             assert_eq!(told(None, Some(seconds)).replace('\n', " "), format!("{of}{expected}. "));
         }

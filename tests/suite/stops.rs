@@ -320,7 +320,6 @@ fn folder() -> tempfile::TempDir {
 }
 
 #[test]
-#[ignore = "a minute or more of signals: cargo test --release stops -- --ignored"]
 fn stops_at_any_moment_lose_nothing_that_is_done() {
     // How long each line takes here when nothing stops it.
     let said = tempfile::tempdir().expect("a temporary folder");
