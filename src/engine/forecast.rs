@@ -5,12 +5,12 @@ use crate::engine::run::ahead;
 use crate::engine::sharing::Sharing;
 use crate::engine::side_by_side::SideBySide;
 use crate::engine::tally::room;
+use crate::engine::threads::threads;
 use crate::engine::trial::LANES;
 use crate::error::Error;
 use crate::io::machine::{free_bytes, resident_bytes};
 use crate::plan::Plan;
 use std::slice;
-use std::thread::available_parallelism;
 use std::time::{Duration, Instant};
 
 /// What a run of a plan will take.
@@ -18,7 +18,7 @@ use std::time::{Duration, Instant};
 pub struct Forecast {
     /// Units, the most that it may build.
     pub units: u64,
-    /// Threads, one a core.
+    /// Threads, as many as a run takes that asks for none.
     pub threads: usize,
     /// Memory, bytes; `None` where the system does not tell.
     pub bytes: Option<u64>,
@@ -32,7 +32,7 @@ const MOST_TRIED: Duration = Duration::from_secs(2);
 
 /// Builds some units to see what they take.
 pub fn forecast(plan: &Plan) -> Forecast {
-    let threads = available_parallelism().map_or(1, usize::from);
+    let threads = threads(0).unwrap_or(1);
     let units = plan.trials.most();
     let plans = slice::from_ref(plan);
     let before = resident_bytes();

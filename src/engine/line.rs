@@ -216,7 +216,7 @@ mod tests {
                                 Task::Begin(number) => line.hand_in(number, number),
                                 Task::Join(number) => {
                                     assert_eq!(last.fetch_add(1, Ordering::Relaxed), number);
-                                    let is_kept = number % 3 == 0;
+                                    let is_kept = number.is_multiple_of(3);
                                     sum.fetch_add(if is_kept { number } else { 0 }, Ordering::Relaxed);
                                     let left = if is_kept { Joined::Done } else { Joined::ToCount(number) };
                                     line.joined(left, false);

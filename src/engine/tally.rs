@@ -66,7 +66,7 @@ impl Tally {
     /// Room that the outcomes of a chunk take for each calibration of a plan, with their tally, bytes.
     pub fn bytes_of_chunk(plan: &Plan) -> usize {
         let by_column = CHUNK * size_of::<f64>() + size_of::<Moments>();
-        let by_limit = size_of::<LimitTally>() + 8 * size_of::<u64>();
+        let by_limit = size_of::<LimitTally>() + size_of::<[u64; 8]>();
         let by_unit = CHUNK * (1 + KINDS_OF_WORK.len()) * size_of::<f64>();
         plan.columns.len() * by_column + plan.limits.len() * by_limit + by_unit + size_of::<Tally>()
     }

@@ -53,9 +53,9 @@ fn run(of: &Forecast) -> String {
     });
     let taken: Vec<String> = memory.into_iter().chain([time]).collect();
     let text = format!(
-        "A run of {} on this machine's {} takes about {}.",
+        "A run of {} on {} takes about {}.",
         counted(of.units, "unit"),
-        counted(of.threads as u64, "core"),
+        counted(of.threads as u64, "thread"),
         taken.join(" and ")
     );
     paragraph(&text, 0, 0)
@@ -215,7 +215,7 @@ mod tests {
     #[test]
     fn what_a_run_takes_is_told_in_its_own_unit() {
         let told = |bytes, seconds| run(&Forecast { bytes, seconds, ..FORECAST });
-        let of = "A run of 20000 units on this machine's 2 cores takes about ";
+        let of = "A run of 20000 units on 2 threads takes about ";
         let both = told(Some(123_456_789), Some(12.34)).replace('\n', " ");
         assert_eq!(both, format!("{of}120 MB of memory and 12 s. "));
         for (seconds, expected) in [(0.2, "less than a second"), (600.0, "10 min"), (36_000.0, "10 h")] {

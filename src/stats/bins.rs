@@ -245,7 +245,7 @@ mod tests {
         // From 2^-30 to 2^30 to either side, in no order.
         let value = |i: u64| {
             let size = crate::math::scalar::exp(41.5 * ((i * 7919 % 4001) as f64 / 2000.5 - 1.0) * 0.5);
-            if i % 3 == 0 { -size } else { size }
+            if i.is_multiple_of(3) { -size } else { size }
         };
         let values: Vec<f64> = (0..4000).map(value).collect();
         let of = |values: &mut dyn Iterator<Item = &f64>, most: usize| {
