@@ -184,9 +184,10 @@ impl Level {
         let most = (states - 1) as f64;
         let mut codes = vec![0.0; states];
         let (mut sum, mut squares) = (0.0, 0.0);
+        let place = |i: u32| normal::quantile((f64::from(i) + 0.5) / f64::from(PLACES));
+        let places: Vec<f64> = (0..PLACES).map(place).collect();
         for over in over_db {
-            for i in 0..PLACES {
-                let z = normal::quantile((f64::from(i) + 0.5) / f64::from(PLACES));
+            for z in &places {
                 let above = over + sd_db * z - goal;
                 let code = (above / step_db + shift).ceil().clamp(0.0, most);
                 codes[code as usize] += 1.0 / (n * f64::from(PLACES));

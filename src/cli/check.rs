@@ -9,6 +9,7 @@ use crate::io::render;
 use crate::report::{Errors, check_json, check_text};
 use clap::Args;
 use std::path::PathBuf;
+use std::time::Instant;
 
 /// Tell what is understood of a study, which errors will decide, what to look at
 #[derive(Debug, Args)]
@@ -24,12 +25,14 @@ pub(super) struct Check {
 impl Check {
     pub fn run(&self) -> Result<()> {
         let opened = self.file.open()?;
+        let start = Instant::now();
         let plan = opened.plan();
+        let compiled_in = start.elapsed();
         let wanted = Wanted { json: self.json.as_deref(), ..Wanted::default() };
         let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         let warnings = opened.warnings(&plan);
         let errors = Errors::of(&plan);
-        let forecast = forecast(&plan);
+        let forecast = forecast(&plan, compiled_in);
         let written = places.write(
             |_| Ok(()),
             || check_json(&errors, warnings.len(), &forecast),

@@ -2,6 +2,7 @@
 
 use crate::bench::Calibration;
 use crate::cli::console;
+use crate::cli::progress::preparing;
 use crate::error::{Error, Result};
 use crate::io::{Diagnostic, Severity, SourceText, Span, inert, read_text, render, suggest};
 use crate::plan::{self, Plan, compile};
@@ -157,7 +158,10 @@ impl Opened {
 
     /// The study compiled.
     pub fn plan(&self) -> Plan {
-        compile(&self.study, &self.source.text)
+        let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
+        preparing(&format!("preparing {beams} beams of {channels} channels"), || {
+            compile(&self.study, &self.source.text)
+        })
     }
 
     /// What a person should look at before trusting the results.

@@ -3,10 +3,15 @@
 use crate::cli::{console, interrupt};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use std::fmt;
+use std::sync::mpsc::{self, RecvTimeoutError};
+use std::thread;
 use std::time::{Duration, Instant};
 
 /// Time between two lines where there is no terminal.
 const EVERY: Duration = Duration::from_secs(30);
+
+/// What takes no longer needs no word.
+const LONG: Duration = Duration::from_secs(2);
 
 const BAR: &str = "{bar:30} {pos} of {len} units, {rate} a second, {eta} left";
 
@@ -61,6 +66,25 @@ impl Progress {
             bar.finish_and_clear();
         }
     }
+}
+
+/// Does what goes before a run; where somebody watches, it is said what that is when it takes long.
+pub(super) fn preparing<T>(what: &str, work: impl FnOnce() -> T) -> T {
+    if !console::is_terminal() {
+        return work();
+    }
+    let (done, is_done) = mpsc::channel::<()>();
+    thread::scope(|scope| {
+        // Without a thread nothing is said.
+        let _ = thread::Builder::new().spawn_scoped(scope, move || {
+            if is_done.recv_timeout(LONG) == Err(RecvTimeoutError::Timeout) {
+                console::say(what);
+            }
+        });
+        let result = work();
+        drop(done);
+        result
+    })
 }
 
 fn rate(state: &ProgressState, text: &mut dyn fmt::Write) {

@@ -26,12 +26,13 @@ pub struct Forecast {
     pub seconds: Option<f64>,
 }
 
-/// Units are built for so long, unless the first ones take longer; those for no longer than the second.
+/// Units are built for so long, unless the first ones take longer; those for no longer than the second, or than compiling the plan took.
 const TRIED: Duration = Duration::from_millis(50);
 const MOST_TRIED: Duration = Duration::from_secs(2);
 
-/// Builds some units to see what they take.
-pub fn forecast(plan: &Plan) -> Forecast {
+/// Builds some units to see what they take, of a plan that took so long to compile.
+pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
+    let most_tried = MOST_TRIED.max(compiled_in);
     let threads = threads(0).unwrap_or(1);
     let units = plan.trials.most();
     let plans = slice::from_ref(plan);
@@ -39,7 +40,7 @@ pub fn forecast(plan: &Plan) -> Forecast {
     let start = Instant::now();
     let sharing = Sharing::of(plans);
     let mut room = SideBySide::<LANES>::new(plans, &sharing);
-    let gives_up = || start.elapsed() > MOST_TRIED;
+    let gives_up = || start.elapsed() > most_tried;
     let (mut spent, mut built) = (Duration::ZERO, 0);
     while built == 0 || start.elapsed() < TRIED {
         let mut outcomes = [Outcomes::new(plan, 0)];

@@ -99,7 +99,7 @@ impl Radiated<1> {
     /// Of the error-free array, its shifters free of steps.
     pub fn error_free(array: &Array, look: &Look) -> Radiated<1> {
         let mut field = Field::<1>::new(array);
-        for (to, (command, path)) in field.phase.iter_mut().zip(look.command.iter().zip(&look.path)) {
+        for (to, (command, path)) in field.phase.iter_mut().zip(look.command(array).iter().zip(&look.path)) {
             let phase = command + f64::from(*path);
             *to = [(phase - TAU * (phase / TAU).round_ties_even()) as f32];
         }
@@ -159,6 +159,7 @@ fn power<const W: usize>(re: &[[f32; W]], im: &[[f32; W]], cosine: &[f32], sine:
 mod tests {
     use super::*;
     use crate::array::{Element, Layout, Taper, layout, taper};
+    use crate::figure::AtFrequency;
 
     fn array(layout: Layout, exponent: f64) -> Array {
         Array::new(&layout, &Taper::Uniform(taper::Uniform), Element { exponent })
@@ -170,7 +171,8 @@ mod tests {
     }
 
     fn look(array: &Array, theta: f64, phi: f64) -> Look {
-        Look::new(array, 0, Direction::from_angles(theta, phi), phi, None, 10e9, 10e9)
+        let used_at = AtFrequency::new(array, 10e9);
+        Look::new(array, 0, Direction::from_angles(theta, phi), phi, None, 10e9, &used_at)
     }
 
     fn pattern(array: &Array, look: &Look, cut: &Cut) -> Vec<f64> {

@@ -3,50 +3,109 @@
 use crate::array::Array;
 use crate::figure::Look;
 use crate::math::scalar;
+use multiversion::multiversion;
 use num_complex::Complex64;
 
 /// Steps of z by which the coupling between two elements is followed, from [`START`] on.
 const STEP: f64 = 0.02;
 const START: f64 = 0.5;
 
+/// Looks that are summed together.
+const LOOKS: usize = 8;
+
+/// Elements whose shared power with all others is kept at a time.
+const ROWS: usize = 16;
+
+/// Directivity of looks at one frequency, each at its error-free beam peak: power a solid angle there over the mean over the whole sphere,
+/// linear, `[look]`.
+///
+/// An isotropic element (q = 0) radiates all around, one with an amplitude of cos^q into the half-space in front alone.
+/// Formula: with excitations x_n, D = D_e |sum x_n e^(j k r_n.u)|^2 cos^2q(t) / sum_nm x_n x_m* K(k |r_n - r_m|), where D_e = 2 (2 q + 1) is
+/// that of one element (1 for q = 0), and K the mean of its power times e^(j k r.u) over all directions, over that at r = 0:
+/// K(z) = Gamma(q + 3/2) (2/z)^(q + 1/2) J_(q + 1/2)(z); for q = 0 it is sin z / z, which makes
+/// N^2/(N + 2 sum (N - m) sinc(2 m d) cos(k d m u)) of a uniform line. Source: own derivation by Sonine's first integral; the line as
+/// in handbooks (from memory).
+pub fn directivities(array: &Array, looks: &[&Look]) -> Vec<f64> {
+    let Some(first) = looks.first() else { return Vec::new() };
+    let k = first.wavenumber;
+    let groups: Vec<Excitations> = looks.chunks(LOOKS).map(|looks| Excitations::new(array, looks)).collect();
+    let mut radiated = vec![[0.0; LOOKS]; groups.len()];
+    let reach = array.x.iter().zip(&array.y).map(|(x, y)| (x * x + y * y).sqrt()).fold(0.0, f64::max);
+    let q = array.element.exponent;
+    let shared = Shared::new(q, 2.0 * k * reach);
+    let with_earlier = |n: usize| {
+        let with = |m: usize| {
+            let (x, y) = (array.x[n] - array.x[m], array.y[n] - array.y[m]);
+            shared.at(k * (x * x + y * y).sqrt())
+        };
+        (0..n).map(with).collect()
+    };
+    // What two elements share is the same for every look; a few rows of it at a time stay in the cache with a group's excitations.
+    for start in (0..array.channels()).step_by(ROWS) {
+        let rows: Vec<Vec<f64>> = (start..array.channels().min(start + ROWS)).map(with_earlier).collect();
+        for (group, radiated) in groups.iter().zip(&mut radiated) {
+            rows.iter().for_each(|row| add_radiated(row, &group.re, &group.im, radiated));
+        }
+    }
+    let of_element = if q == 0.0 { 1.0 } else { 2.0 * (2.0 * q + 1.0) };
+    let of = |(number, look): (usize, &&Look)| {
+        let field = look.field_at_peak(array);
+        of_element * field.norm_sqr() * look.peak_element / radiated[number / LOOKS][number % LOOKS]
+    };
+    looks.iter().enumerate().map(of).collect()
+}
+
+/// Excitations of the channels for some looks, `[channel][look]`; 0 where there is no look.
+struct Excitations {
+    re: Vec<[f64; LOOKS]>,
+    im: Vec<[f64; LOOKS]>,
+}
+
+impl Excitations {
+    fn new(array: &Array, looks: &[&Look]) -> Excitations {
+        let zero = vec![[0.0; LOOKS]; array.channels()];
+        let mut all = Excitations { re: zero.clone(), im: zero };
+        for (l, look) in looks.iter().enumerate() {
+            for (n, of) in look.excitation(array).into_iter().enumerate() {
+                (all.re[n][l], all.im[n][l]) = (of.re, of.im);
+            }
+        }
+        all
+    }
+}
+
+/// Adds what an element radiates by itself and with those before it; `shared` is K with each of these.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn add_radiated(shared: &[f64], re: &[[f64; LOOKS]], im: &[[f64; LOOKS]], radiated: &mut [f64; LOOKS]) {
+    let (own_re, own_im) = (re[shared.len()], im[shared.len()]);
+    let mut half = [own_re.map(|own| 0.5 * own), own_im.map(|own| 0.5 * own)];
+    for ((shared, re), im) in shared.iter().zip(re).zip(im) {
+        for l in 0..LOOKS {
+            half[0][l] += re[l] * shared;
+            half[1][l] += im[l] * shared;
+        }
+    }
+    for l in 0..LOOKS {
+        radiated[l] += 2.0 * (own_re[l] * half[0][l] + own_im[l] * half[1][l]);
+    }
+}
+
 impl Look {
-    /// Directivity at the error-free beam peak: power a solid angle there over the mean over the whole sphere, linear.
-    ///
-    /// An isotropic element (q = 0) radiates all around, one with an amplitude of cos^q into the half-space in front alone.
-    /// Formula: with excitations x_n, D = D_e |sum x_n e^(j k r_n.u)|^2 cos^2q(t) / sum_nm x_n x_m* K(k |r_n - r_m|), where D_e = 2 (2 q + 1) is
-    /// that of one element (1 for q = 0), and K the mean of its power times e^(j k r.u) over all directions, over that at r = 0:
-    /// K(z) = Gamma(q + 3/2) (2/z)^(q + 1/2) J_(q + 1/2)(z); for q = 0 it is sin z / z, which makes
-    /// N^2/(N + 2 sum (N - m) sinc(2 m d) cos(k d m u)) of a uniform line. Source: own derivation by Sonine's first integral; the line as
-    /// in handbooks (from memory).
-    pub fn directivity(&self, array: &Array) -> f64 {
-        let [u, v] = self.error_free.peak;
-        let k = self.wavenumber;
-        let places = || array.x.iter().zip(&array.y);
-        let excitation: Vec<Complex64> = array
-            .amplitude
-            .iter()
-            .zip(&self.command)
-            .map(|(a, phase)| a * Complex64::new(scalar::cos(*phase), scalar::sin(*phase)))
-            .collect();
+    /// What the channels are fed with, free of errors.
+    fn excitation(&self, array: &Array) -> Vec<Complex64> {
+        let of = |(a, phase): (&f64, &f64)| a * Complex64::new(scalar::cos(*phase), scalar::sin(*phase));
+        array.amplitude.iter().zip(&self.command(array)).map(of).collect()
+    }
+
+    /// Field of isotropic elements at the error-free beam peak.
+    fn field_at_peak(&self, array: &Array) -> Complex64 {
+        let ([u, v], k) = (self.error_free.peak, self.wavenumber);
         let toward_peak = |(x, y): (&f64, &f64)| {
             let way = k * (x * u + y * v);
             Complex64::new(scalar::cos(way), scalar::sin(way))
         };
-        let field: Complex64 = excitation.iter().zip(places().map(toward_peak)).map(|(x, e)| x * e).sum();
-        let reach = places().map(|(x, y)| (x * x + y * y).sqrt()).fold(0.0, f64::max);
-        let q = array.element.exponent;
-        let shared = Shared::new(q, 2.0 * k * reach);
-        let mut radiated = 0.0;
-        for n in 0..array.channels() {
-            let mut half = excitation[n] * 0.5;
-            for m in 0..n {
-                let (x, y) = (array.x[n] - array.x[m], array.y[n] - array.y[m]);
-                half += excitation[m] * shared.at(k * (x * x + y * y).sqrt());
-            }
-            radiated += 2.0 * (excitation[n].conj() * half).re;
-        }
-        let of_element = if q == 0.0 { 1.0 } else { 2.0 * (2.0 * q + 1.0) };
-        of_element * field.norm_sqr() * self.peak_element / radiated
+        let ways = array.x.iter().zip(&array.y).map(toward_peak);
+        self.excitation(array).into_iter().zip(ways).map(|(x, e)| x * e).sum()
     }
 }
 

@@ -20,8 +20,8 @@ pub struct Look {
     pub wavenumber: f64,
     /// Commanded direction.
     pub toward: Direction,
-    /// Phase the shifters are commanded to, set for the command frequency, rad, `[channel]`.
-    pub command: Vec<f64>,
+    /// Frequency that the shifters are commanded for, Hz.
+    command_frequency: f64,
     /// Phase by which each channel leads or lags on its way in the commanded direction, rad within half a turn,
     /// `[channel]`.
     pub path: Vec<f32>,
@@ -76,9 +76,27 @@ pub struct ErrorFree {
     pub(super) side_element: f64,
 }
 
+/// A frequency, and what all beams have in common there.
+#[derive(Clone, Copy, Debug)]
+pub struct AtFrequency {
+    /// Hz.
+    frequency: f64,
+    wavenumber: f64,
+    /// Distances to the first nulls of the error-free pattern along x and y, in direction cosines.
+    main_lobe: (f64, f64),
+}
+
+impl AtFrequency {
+    /// A frequency, Hz, of an array.
+    pub fn new(array: &Array, frequency: f64) -> AtFrequency {
+        let wavenumber = wavenumber(frequency);
+        AtFrequency { frequency, wavenumber, main_lobe: main_lobe::null_distances(array, wavenumber) }
+    }
+}
+
 impl Look {
-    /// A beam toward `toward` (its number among the study's beams is `beam`) commanded at `command_frequency` and used at
-    /// `frequency`, both Hz; `along` is the plane of the scan as azimuth, rad.
+    /// A beam toward `toward` (its number among the study's beams is `beam`) commanded at `command_frequency` (Hz) and used at
+    /// another; `along` is the plane of the scan as azimuth, rad.
     pub fn new(
         array: &Array,
         beam: usize,
@@ -86,9 +104,9 @@ impl Look {
         along: f64,
         null: Option<Direction>,
         command_frequency: f64,
-        frequency: f64,
+        used_at: &AtFrequency,
     ) -> Look {
-        let k = wavenumber(frequency);
+        let AtFrequency { frequency, wavenumber: k, main_lobe } = *used_at;
         let command = array.command(toward, command_frequency);
         let path: Vec<f64> = array.command(toward, frequency).iter().map(|phase| -phase).collect();
         let squint_phase: Vec<f32> =
@@ -110,11 +128,11 @@ impl Look {
             frequency,
             wavenumber: k,
             toward,
-            visible: Visible::new(array, toward, k, centre, main_lobe::null_distances(array, k)),
+            visible: Visible::new(array, toward, k, centre, main_lobe),
             is_line: array.is_line,
             peak_element: 1.0,
             pointing_sensitivity: (squint == 0.0).then(|| pointing_sensitivity::of(array, k, toward, along)),
-            command,
+            command_frequency,
             path: path.into_iter().map(within_half_a_turn).collect(),
             along,
             null,
@@ -153,6 +171,21 @@ impl Look {
             .filter(exists)
             .map(|figure| (*figure, figure.measure(self, &field)[0] + 0.0))
             .collect();
+    }
+
+    /// Phase the shifters are commanded to, rad, `[channel]`.
+    pub fn command(&self, array: &Array) -> Vec<f64> {
+        array.command(self.toward, self.command_frequency)
+    }
+
+    /// Gives up what can be made again for each batch of units, so that memory is spared and time is not.
+    pub fn give_up_tables(&mut self) {
+        self.visible.give_up_tables();
+    }
+
+    /// Memory of what can be given up, bytes.
+    pub fn table_bytes(&self) -> usize {
+        self.visible.table_bytes()
     }
 
     /// Error-free value of a figure, in its unit.

@@ -12,6 +12,7 @@ mod field;
 mod lobes;
 mod look;
 mod main_lobe;
+mod mean_weights;
 mod pointing_sensitivity;
 mod prediction;
 mod probe;
@@ -24,8 +25,9 @@ mod visible;
 
 pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated};
 pub use depth::Depth;
+pub use directivity::directivities;
 pub use field::Field;
-pub use look::{Look, NullDirection};
+pub use look::{AtFrequency, Look, NullDirection};
 pub use prediction::SmallErrors;
 pub use scan::OVERSAMPLING;
 pub use visible::sample_spacing;

@@ -1,7 +1,6 @@
-//! Where the main lobe ends and where visible space does; and the mean of a sampled pattern over what lies between.
+//! Where the main lobe ends and where visible space does.
 
 use crate::array::Direction;
-use crate::figure::visible::Axis;
 
 /// Main lobe and side lobes of a beam. Offsets are from the commanded direction, in direction cosines.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -97,6 +96,11 @@ impl Region {
         u * u + v * v <= 1.0 + 1e-12
     }
 
+    /// Whether some direction of visible space lies at this offset along y.
+    pub fn is_row_visible(&self, v: f64) -> bool {
+        (self.toward.v + v).abs() <= 1.0
+    }
+
     #[inline(always)]
     fn is_within_nulls(&self, u: f64, v: f64) -> bool {
         let (u, v) = (u - self.centre.0, v - self.centre.1);
@@ -106,7 +110,7 @@ impl Region {
     }
 
     /// The side lobes along x at one offset along y, as intervals of offsets along x.
-    fn intervals(&self, v: f64) -> Vec<(f64, f64)> {
+    pub fn intervals(&self, v: f64) -> Vec<(f64, f64)> {
         let half_chord = (1.0 - (self.toward.v + v).powi(2)).max(0.0).sqrt();
         let (low, high) = (-half_chord - self.toward.u, half_chord - self.toward.u);
         if (v - self.centre.1).abs() >= self.reach.1 {
@@ -122,92 +126,3 @@ impl Region {
 
 /// How far the skirt of the main lobe makes lobes narrow, in samples from the null.
 const NEXT_TO: f64 = 5.0;
-
-/// Strips that the distance between two rows of samples is cut into.
-const STRIPS: usize = 8;
-
-/// Weights of the samples in the mean over the side lobes, `[row][column]`; they add up to 1, or are 0 where there are no
-/// side lobes.
-///
-/// The pattern between samples is the quintic through the six around (Lagrange): along x integrated exactly between the
-/// ends of the region, along y taken at the middle of strips.
-pub(super) fn mean_weights(columns: &Axis, rows: &Axis, region: &Region) -> Vec<f64> {
-    let mut weights = vec![0.0; columns.count * rows.count];
-    let mut strip = |v: f64, row_weights: &[(usize, f64)]| {
-        for (low, high) in region.intervals(v) {
-            if low < high {
-                integrate(columns.place(low), columns.place(high), |column, weight| {
-                    for (row, of_row) in row_weights {
-                        weights[row * columns.count + column] += weight * of_row;
-                    }
-                });
-            }
-        }
-    };
-    if rows.count == 1 {
-        strip(0.0, &[(0, 1.0)]);
-    } else {
-        // The outermost rows lie beyond visible space.
-        for row in 2..rows.count - 3 {
-            for i in 0..STRIPS {
-                let t = (i as f64 + 0.5) / STRIPS as f64;
-                let quintic = quintic(t);
-                let row_weights: [(usize, f64); 6] = std::array::from_fn(|j| (row + j - 2, quintic[j]));
-                let v = rows.offset(row) + t * rows.spacing;
-                if (region.toward.v + v).abs() <= 1.0 {
-                    strip(v, &row_weights);
-                }
-            }
-        }
-    }
-    let sum: f64 = weights.iter().sum();
-    if sum > 0.0 {
-        weights.iter_mut().for_each(|weight| *weight /= sum);
-    }
-    weights
-}
-
-/// Weights of the integral from `low` to `high`, both in samples, handed over sample by sample.
-///
-/// Gauss's rule of three points in each cell, which is exact for a quintic.
-fn integrate(low: f64, high: f64, mut add: impl FnMut(usize, f64)) {
-    let place = 0.6f64.sqrt();
-    for cell in low.floor() as usize..high.ceil() as usize {
-        let (from, to) = ((low - cell as f64).max(0.0), (high - cell as f64).min(1.0));
-        let (middle, half) = ((from + to) / 2.0, (to - from) / 2.0);
-        for (at, weight) in [(-place, 5.0 / 9.0), (0.0, 8.0 / 9.0), (place, 5.0 / 9.0)] {
-            let quintic = quintic(middle + at * half);
-            (0..6).for_each(|i| add(cell + i - 2, half * weight * quintic[i]));
-        }
-    }
-}
-
-/// Weights of the quintic through samples at -2 ... 3, taken at t.
-fn quintic(t: f64) -> [f64; 6] {
-    std::array::from_fn(|i| {
-        let others = (0..6).filter(|j| *j != i);
-        others.map(|j| (t + 2.0 - j as f64) / (i as f64 - j as f64)).product()
-    })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn quintics_are_integrated_exactly() {
-        let c = [1.0, 0.5, -0.3, 0.07, 0.02, -0.003];
-        let value = |x: f64| (0..6).map(|i| c[i] * x.powi(i as i32)).sum::<f64>();
-        let whole = |x: f64| (0..6).map(|i| c[i] * x.powi(i as i32 + 1) / (i as f64 + 1.0)).sum::<f64>();
-        for (low, high) in [(2.0, 3.0), (2.2, 2.7), (2.9, 7.3), (3.0, 6.0)] {
-            let mut sum = 0.0;
-            integrate(low, high, |sample, weight| sum += weight * value(sample as f64));
-            let expected = whole(high) - whole(low);
-            assert!((sum - expected).abs() < 1e-12 * expected.abs().max(1.0), "{low} to {high}: {sum}");
-        }
-        for t in [0.0, 0.3, 1.0] {
-            let sum: f64 = quintic(t).iter().enumerate().map(|(i, w)| w * value(i as f64 - 2.0)).sum();
-            assert!((sum - value(t)).abs() < 1e-13);
-        }
-    }
-}

@@ -24,11 +24,13 @@ pub(super) struct Scan<const W: usize> {
     rows: Vec<RowSums<W>>,
     /// Levels in the order of the samples, `[row][column]`.
     pub level: Vec<[f32; W]>,
+    /// Room for a number a sample.
+    room: Vec<f32>,
 }
 
 impl<const W: usize> Scan<W> {
     pub fn new() -> Scan<W> {
-        Scan { transforms: None, rows: Vec::new(), level: Vec::new() }
+        Scan { transforms: None, rows: Vec::new(), level: Vec::new(), room: Vec::new() }
     }
 
     /// Computes the levels of the channels' contributions over visible space.
@@ -41,7 +43,7 @@ impl<const W: usize> Scan<W> {
             }
             Way::Rows(direct) => direct.scan(re, im, &mut self.rows, &mut self.level),
         }
-        if let Some(element) = &visible.element {
+        if let Some(element) = visible.element(&mut self.room) {
             weigh(&mut self.level, element);
         }
     }
@@ -72,9 +74,10 @@ impl<const W: usize> Scan<W> {
     }
 
     /// Mean power over the side-lobe region.
-    pub fn mean_side_level(&self, visible: &Visible) -> [f64; W] {
+    pub fn mean_side_level(&mut self, visible: &Visible) -> [f64; W] {
         let mut sum = [0.0; W];
-        weighted_sum(&self.level, &visible.mean_weights, &mut sum);
+        visible.mean_weights.expand(&mut self.room);
+        weighted_sum(&self.level, &self.room, &mut sum);
         sum
     }
 

@@ -1,9 +1,10 @@
 //! The samples of visible space that the far field is searched on.
 
-use crate::array::{Array, Direction, Lattice};
+use crate::array::{Array, Direction, Element, Lattice};
 use crate::figure::OVERSAMPLING;
 use crate::figure::direct::Direct;
-use crate::figure::region::{Region, Shape, mean_weights};
+use crate::figure::mean_weights::{MeanWeights, over_side_lobes};
+use crate::figure::region::{Region, Shape};
 use crate::math::TAU;
 use std::ops::Range;
 
@@ -117,11 +118,13 @@ pub struct Visible {
     pub(super) inner_side_lobes: Vec<Run>,
     /// Samples that may be the highest of a side lobe: the side-lobe samples and their neighbours.
     pub(super) lobe_tops: Vec<Run>,
-    /// Element power at each sample; `None` for an element that radiates alike everywhere.
-    pub(super) element: Option<Vec<f32>>,
+    toward: Direction,
+    of_element: Element,
+    /// Element power at each sample, where it is kept; nothing for an element that radiates alike everywhere.
+    element: Vec<f32>,
     pub(super) at_edge: Vec<AtEdge>,
-    /// Weight of each sample in the mean over the side-lobe region; they add up to 1.
-    pub(super) mean_weights: Vec<f32>,
+    /// Weight of each sample in the mean over the side-lobe region.
+    pub(super) mean_weights: MeanWeights,
     side_element: f64,
 }
 
@@ -150,7 +153,7 @@ impl Visible {
         };
         let shape = if array.lattice.is_some() { Shape::Rectangle } else { Shape::Ellipse };
         let region = Region::new(toward, centre, main_lobe, shape);
-        let isotropic = array.element.exponent == 0.0;
+        let weights = over_side_lobes(&columns, &rows, &region);
         let mut visible = Visible {
             columns,
             rows,
@@ -160,29 +163,69 @@ impl Visible {
             side_lobes: Vec::new(),
             inner_side_lobes: Vec::new(),
             lobe_tops: Vec::new(),
-            element: None,
+            toward,
+            of_element: array.element,
+            element: Vec::new(),
             at_edge: Vec::new(),
-            mean_weights: Vec::new(),
+            mean_weights: MeanWeights::new(&weights),
             side_element: 0.0,
         };
-        let mut elements = Vec::with_capacity(rows.count * columns.count);
         for row in 0..rows.count {
             for column in 0..columns.count {
                 let offset = (columns.offset(column), rows.offset(row));
-                let direction = Direction { u: toward.u + offset.0, v: toward.v + offset.1 };
-                elements.push(array.element.power(direction));
                 visible.sort(row, column, offset);
-                if isotropic {
-                    visible.note_edge(row * columns.count + column, offset, direction);
+                if visible.is_isotropic() {
+                    visible.note_edge(row * columns.count + column, offset);
                 }
             }
         }
-        let weights = mean_weights(&columns, &rows, &region);
-        let of_element = weights.iter().zip(&elements).map(|(weight, element)| weight * element);
-        visible.side_element = of_element.sum();
-        visible.mean_weights = weights.iter().map(|weight| *weight as f32).collect();
-        visible.element = (!isotropic).then(|| elements.iter().map(|element| *element as f32).collect());
+        let Visible { main_lobe, side_lobes, inner_side_lobes, lobe_tops, .. } = &mut visible;
+        [main_lobe, side_lobes, inner_side_lobes, lobe_tops].into_iter().for_each(Vec::shrink_to_fit);
+        let elements: Vec<f64> = visible.element_powers().collect();
+        visible.side_element = weights.iter().zip(&elements).map(|(weight, element)| weight * element).sum();
+        if !visible.is_isotropic() {
+            visible.element = elements.iter().map(|element| *element as f32).collect();
+        }
         visible
+    }
+
+    fn is_isotropic(&self) -> bool {
+        self.of_element.exponent == 0.0
+    }
+
+    fn direction(&self, offset: (f64, f64)) -> Direction {
+        Direction { u: self.toward.u + offset.0, v: self.toward.v + offset.1 }
+    }
+
+    /// Of each sample.
+    fn element_powers(&self) -> impl Iterator<Item = f64> + '_ {
+        let place = |sample| (sample % self.columns.count, sample / self.columns.count);
+        let places = (0..self.rows.count * self.columns.count).map(place);
+        let offsets = places.map(|(column, row)| (self.columns.offset(column), self.rows.offset(row)));
+        offsets.map(|offset| self.of_element.power(self.direction(offset)))
+    }
+
+    /// Element power at each sample, made in `room` where it is not kept; `None` for an element that radiates alike everywhere.
+    pub(super) fn element<'a>(&'a self, room: &'a mut Vec<f32>) -> Option<&'a [f32]> {
+        if self.is_isotropic() {
+            return None;
+        }
+        if !self.element.is_empty() {
+            return Some(&self.element);
+        }
+        room.clear();
+        room.extend(self.element_powers().map(|power| power as f32));
+        Some(room)
+    }
+
+    /// Gives up what can be made again for each batch, at a price of time.
+    pub(super) fn give_up_tables(&mut self) {
+        self.element = Vec::new();
+    }
+
+    /// Memory of what can be given up, bytes.
+    pub(super) fn table_bytes(&self) -> usize {
+        size_of_val(self.element.as_slice())
     }
 
     /// Puts a sample into the regions that it belongs to.
@@ -207,7 +250,8 @@ impl Visible {
     }
 
     /// Notes where the edge is when it is less than a sample away from a side-lobe sample.
-    fn note_edge(&mut self, sample: usize, (u, v): (f64, f64), direction: Direction) {
+    fn note_edge(&mut self, sample: usize, (u, v): (f64, f64)) {
+        let direction = self.direction((u, v));
         let radius = (direction.u * direction.u + direction.v * direction.v).sqrt();
         let outward = (direction.u * (1.0 / radius - 1.0), direction.v * (1.0 / radius - 1.0));
         let is_near = outward.0.abs() < self.columns.spacing

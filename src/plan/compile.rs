@@ -3,12 +3,13 @@
 use crate::array::{Array, TaperBy};
 use crate::bench::{Code, Command, DeadRule, Fixture, Hardware, Unrounded};
 use crate::chain::{Chain, Conditions};
-use crate::figure::{Depth, Figure, Look};
+use crate::figure::{AtFrequency, Depth, Figure, Look};
 use crate::math::{elementary, scalar};
 use crate::plan::course::course;
 use crate::plan::{Column, Coupling, Course, Limit, NoiseKeys, Plan, View};
 use crate::random::{Key, Sources};
 use crate::study::{Bound, LimitUnit, Study};
+use std::sync::Arc;
 
 /// Compiles a study; `text` is the file it was read from, for its fingerprint.
 pub fn compile(study: &Study, text: &str) -> Plan {
@@ -41,7 +42,7 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let looks = looks(study, &array);
     let states = chain.shifter().states();
     let command = |phase: &f64| Command::new(*phase, states);
-    let commands = looks.iter().map(|look| look.command.iter().map(command).collect()).collect();
+    let commands = looks.iter().map(|look| look.command(&array).iter().map(command).collect()).collect();
     let columns = columns(study, &looks);
     let limits = limits(study, &looks, &columns);
     let families = families(&limits, &columns, &looks);
@@ -121,34 +122,44 @@ fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, dead: DeadRule, is_
     }
 }
 
+/// Memory for what looks keep and could make again for each batch of units, bytes.
+const TABLES: usize = 32 << 20;
+
 /// Every beam at every frequency, and the same again for each temperature, which a look does not depend on.
-fn looks(study: &Study, array: &Array) -> Vec<Look> {
-    let beams = study.beams.iter().enumerate();
-    let at_conditions = |(number, beam)| {
-        let beam: &crate::study::Beam = beam;
-        study.frequencies.iter().flat_map(move |frequency| {
-            let (toward, null) = (beam.direction(), beam.null_direction());
-            let look = Look::new(array, number, toward, beam.phi, null, study.command_frequency, *frequency);
-            std::iter::repeat_n(look, study.temperatures.len())
-        })
-    };
-    beams.flat_map(at_conditions).collect()
+fn looks(study: &Study, array: &Array) -> Vec<Arc<Look>> {
+    let at_frequency = |frequency: &f64| AtFrequency::new(array, *frequency);
+    let used_at: Vec<AtFrequency> = study.frequencies.iter().map(at_frequency).collect();
+    let mut room = TABLES;
+    let mut looks = Vec::new();
+    for (number, beam) in study.beams.iter().enumerate() {
+        let (toward, null) = (beam.direction(), beam.null_direction());
+        for used_at in &used_at {
+            let mut look = Look::new(array, number, toward, beam.phi, null, study.command_frequency, used_at);
+            match room.checked_sub(look.table_bytes()) {
+                Some(left) => room = left,
+                None => look.give_up_tables(),
+            }
+            looks.extend(std::iter::repeat_n(Arc::new(look), study.temperatures.len()));
+        }
+    }
+    looks
 }
 
 /// The figures asked for and those with a limit, each at every look where it exists.
-fn columns(study: &Study, looks: &[Look]) -> Vec<Column> {
+fn columns(study: &Study, looks: &[Arc<Look>]) -> Vec<Column> {
     let is_due = |figure: &Figure| {
         study.figures.contains(figure) || study.limits.iter().any(|limit| limit.figure == *figure)
     };
     let figures = Figure::ALL.iter().copied().filter(is_due);
     let at_looks = |figure: Figure| {
-        let exists = move |(look, at): (usize, &Look)| figure.exists(at).then_some(Column { figure, look });
+        let exists =
+            move |(look, at): (usize, &Arc<Look>)| figure.exists(at).then_some(Column { figure, look });
         looks.iter().enumerate().filter_map(exists)
     };
     figures.flat_map(at_looks).collect()
 }
 
-fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
+fn limits(study: &Study, looks: &[Arc<Look>], columns: &[Column]) -> Vec<Limit> {
     let mut limits = Vec::new();
     for (of, limit) in study.limits.iter().enumerate() {
         for (number, column) in columns.iter().enumerate() {
@@ -181,7 +192,7 @@ fn limits(study: &Study, looks: &[Look], columns: &[Column]) -> Vec<Limit> {
 }
 
 /// The family of each limit, numbered as they first stand.
-fn families(limits: &[Limit], columns: &[Column], looks: &[Look]) -> Vec<usize> {
+fn families(limits: &[Limit], columns: &[Column], looks: &[Arc<Look>]) -> Vec<usize> {
     let mut known = Vec::new();
     let family = |limit: &Limit| {
         let column = columns[limit.column];

@@ -4,12 +4,13 @@ use crate::bench::{Calibration, Tables};
 use crate::chain::Conditions;
 use crate::figure::Look;
 use crate::plan::{Course, TableSpec, View};
+use std::sync::Arc;
 
 /// The tables of a calibration plan; what the bench sees for them is added to `views` where it is not there yet.
 pub(super) fn course(
     calibration: &Calibration,
     at_bench: Conditions,
-    looks: &[Look],
+    looks: &[Arc<Look>],
     conditions: usize,
     views: &mut Vec<View>,
 ) -> Course {
@@ -28,7 +29,7 @@ pub(super) fn course(
         }
         Tables::Frequencies(frequencies) => {
             let tables = frequencies.iter().map(|of| TableSpec { view: view_at(*of), look: None }).collect();
-            let nearest = |look: &Look| {
+            let nearest = |look: &Arc<Look>| {
                 let mut best = 0;
                 for (number, frequency) in frequencies.iter().enumerate() {
                     let is_nearer =

@@ -22,6 +22,7 @@ use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure, Look};
 use crate::random::{Key, Sources};
 use crate::study::{Beam, DeadChannels, Trials};
+use std::sync::Arc;
 
 /// One column of results: a figure at a look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -143,7 +144,7 @@ pub struct Plan {
     /// Channels that are dead, and how many a unit may have.
     pub dead: DeadChannels,
     /// Every beam at all conditions, beams first.
-    pub looks: Vec<Look>,
+    pub looks: Vec<Arc<Look>>,
     /// What each look commands the shifters to, `[look][channel]`.
     pub commands: Vec<Vec<Command>>,
     /// What is computed of a look.

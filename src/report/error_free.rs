@@ -1,7 +1,7 @@
 //! What the error-free array does at each beam and frequency: for people and for scripts.
 
 use crate::array::Array;
-use crate::figure::Look;
+use crate::figure::{Look, directivities};
 use crate::math::scalar;
 use crate::plan::Plan;
 use crate::report::grid::{Grid, numbers, paragraph, words};
@@ -9,6 +9,7 @@ use crate::report::json_parts::finite;
 use crate::report::number::{ABSENT, fixed, significant};
 use crate::report::words::frequency;
 use serde::Serialize;
+use std::collections::BTreeMap;
 
 /// The beam of the error-free array at a frequency.
 #[derive(Serialize)]
@@ -26,21 +27,40 @@ pub(super) struct ErrorFreeBeam<'a> {
 
 /// Every beam at every frequency; the temperature changes nothing here.
 pub(super) fn error_free_beams(plan: &Plan) -> Vec<ErrorFreeBeam<'_>> {
+    let taper_efficiency = plan.array.taper_efficiency();
     let is_another = |number: &usize| {
         let place = |look: &Look| (look.beam, look.frequency);
         *number == 0 || place(&plan.looks[*number]) != place(&plan.looks[*number - 1])
     };
-    let of = |number: usize| {
-        let look = &plan.looks[number];
+    let numbers: Vec<usize> = (0..plan.looks.len()).filter(is_another).collect();
+    let directivity = directivities_of(plan, &numbers);
+    let of = |(number, directivity): (&usize, f64)| {
+        let look = &plan.looks[*number];
         ErrorFreeBeam {
             beam: &plan.beams[look.beam].name,
             frequency_hz: look.frequency,
             beamwidth_deg: look.error_free.beamwidth.map(f64::to_degrees),
-            directivity_dbi: finite(10.0 * scalar::log10(look.directivity(&plan.array))),
-            taper_efficiency: plan.array.taper_efficiency(),
+            directivity_dbi: finite(10.0 * scalar::log10(directivity)),
+            taper_efficiency,
         }
     };
-    (0..plan.looks.len()).filter(is_another).map(of).collect()
+    numbers.iter().zip(directivity).map(of).collect()
+}
+
+/// Directivity of some looks, those of a frequency taken together.
+fn directivities_of(plan: &Plan, numbers: &[usize]) -> Vec<f64> {
+    let mut by_frequency: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
+    for (place, number) in numbers.iter().enumerate() {
+        by_frequency.entry(plan.looks[*number].frequency.to_bits()).or_default().push(place);
+    }
+    let mut all = vec![0.0; numbers.len()];
+    for places in by_frequency.values() {
+        let looks: Vec<&Look> = places.iter().map(|place| &*plan.looks[numbers[*place]]).collect();
+        for (place, of) in places.iter().zip(directivities(&plan.array, &looks)) {
+            all[*place] = of;
+        }
+    }
+    all
 }
 
 /// The same as a table.
@@ -106,7 +126,7 @@ mod tests {
         assert_eq!(beams[1]["taper_efficiency"], 1.0);
         // A half-power point beyond the edge of visible space is an absent key.
         let mut plan = plan;
-        plan.looks[1].error_free.beamwidth = None;
+        std::sync::Arc::make_mut(&mut plan.looks[1]).error_free.beamwidth = None;
         let beams = serde_json::to_value(error_free_beams(&plan)).unwrap();
         assert!(beams[1].get("beamwidth_deg").is_none() && beams[0].get("beamwidth_deg").is_some());
         assert!(error_free_text(&plan).contains(" -  "), "{}", error_free_text(&plan));

@@ -34,8 +34,9 @@ impl Face {
             k: look.wavenumber,
             exponent: plan.array.element.exponent,
         };
+        let command = look.command(&plan.array);
         for n in 0..plan.channels() {
-            let steered = (look.command[n] / step).round_ties_even() * step;
+            let steered = (command[n] / step).round_ties_even() * step;
             let amplitude = plan.array.amplitude[n] * 10f64.powf(gain[n] / 20.0);
             face.re.push(amplitude * (phase[n] + steered).cos());
             face.im.push(amplitude * (phase[n] + steered).sin());

@@ -5,7 +5,7 @@ use crate::check_values::row::{Found, row};
 use crate::program::Folder;
 use crate::support;
 use beamyield::engine::rebuild;
-use beamyield::figure::Figure;
+use beamyield::figure::{Figure, directivities};
 use beamyield::plan::Plan;
 use beamyield::stats::Moments;
 
@@ -206,7 +206,7 @@ fn directivities_are_those_of_a_sum_over_directions() {
     let square = "layout = { kind = \"rectangular\", columns = 8, rows = 8, column_spacing = \"0.5 wavelength\", row_spacing = \"0.5 wavelength\" }\nelement = { cosine_exponent = 0.5 }";
     let found = |array: &str, beam: &str| {
         let plan = plan(array, beam, 0.0, 1, AT_10_GHZ);
-        Found::exactly(plan.looks[0].directivity(&plan.array))
+        Found::exactly(directivities(&plan.array, &[&plan.looks[0]])[0])
     };
     for (id, array, beam, expected) in [
         ("line", line(0.5), "theta = \"0 deg\"", "16.0000000"),

@@ -2,7 +2,7 @@
 
 use super::case::{Beam, Case, line, tapered};
 use super::row::{Found, row};
-use beamyield::figure::Figure;
+use beamyield::figure::{Figure, directivities};
 use beamyield::math::scalar;
 use beamyield::plan::Plan;
 
@@ -29,7 +29,7 @@ fn taper_efficiency(plan: &Plan) -> Found {
 }
 
 fn directivity(plan: &Plan) -> Found {
-    Found::exactly(plan.looks[0].directivity(&plan.array))
+    Found::exactly(directivities(&plan.array, &[&plan.looks[0]])[0])
 }
 
 #[test]
