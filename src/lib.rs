@@ -12,6 +12,7 @@ pub mod decide;
 pub mod engine;
 pub mod error;
 pub mod figure;
+pub mod inspection;
 pub mod io;
 pub mod math;
 pub mod plan;

@@ -1,6 +1,7 @@
 //! An amplifier.
 
 use crate::chain::{Conditions, Listed, NEPERS_A_DB, Rapp};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Tolerance};
 
@@ -26,17 +27,17 @@ impl Amplifier {
     pub(super) fn read(table: &Table) -> Amplifier {
         let compression = table.table("compression");
         Amplifier {
-            gain: Tolerance::read(table, "gain", Dimension::Level, Check::Any),
-            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            slope: Tolerance::read_or(table, "slope", Dimension::LevelPerFrequency, Check::Any, 0.0),
-            gain_temperature: Tolerance::read_or(
+            gain: read_tolerance(table, "gain", Dimension::Level, Check::Any),
+            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            slope: read_tolerance_or(table, "slope", Dimension::LevelPerFrequency, Check::Any, 0.0),
+            gain_temperature: read_tolerance_or(
                 table,
                 "gain_temperature",
                 Dimension::LevelPerTemperature,
                 Check::Any,
                 0.0,
             ),
-            phase_temperature: Tolerance::read_or(
+            phase_temperature: read_tolerance_or(
                 table,
                 "phase_temperature",
                 Dimension::AnglePerTemperature,

@@ -3,6 +3,7 @@
 use crate::chain::state_table::Step;
 use crate::chain::stepped::Stepped;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, phase_shifter::MOST_BITS};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Findings, Table};
 use crate::random::{Draws, Sources, Tolerance};
 
@@ -30,7 +31,7 @@ impl Attenuator {
         Attenuator {
             bits,
             step_db: table.quantity("step", Dimension::Level, Check::Positive),
-            loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
             stepped: Stepped::read(table, bits),
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }

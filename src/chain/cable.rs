@@ -2,6 +2,7 @@
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
 use crate::random::{Draws, Tolerance};
@@ -41,11 +42,11 @@ impl Cable {
 
     pub(super) fn read(table: &Table) -> Cable {
         let per_length =
-            |key| Tolerance::read_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
+            |key| read_tolerance_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
         let step = table.table("phase_step");
         Cable {
-            length: Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
-            velocity_factor: Tolerance::read(
+            length: read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
+            velocity_factor: read_tolerance(
                 table,
                 "velocity_factor",
                 Dimension::Ratio,
@@ -53,7 +54,7 @@ impl Cable {
             ),
             attenuation: per_length("attenuation"),
             dielectric_attenuation: per_length("dielectric_attenuation"),
-            phase_temperature: Tolerance::read_or(
+            phase_temperature: read_tolerance_or(
                 table,
                 "phase_temperature",
                 Dimension::RatioPerTemperature,
@@ -61,7 +62,7 @@ impl Cable {
                 0.0,
             ),
             step_size: step.as_ref().map_or(Tolerance::exact(0.0), |step| {
-                Tolerance::read(step, "size", Dimension::Ratio, Check::Within(-0.1, 0.1))
+                read_tolerance(step, "size", Dimension::Ratio, Check::Within(-0.1, 0.1))
             }),
             step: step.as_ref().map(read_step),
         }

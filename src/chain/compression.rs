@@ -2,6 +2,7 @@
 
 use crate::chain::states::SINGLE_NEPERS_A_DB;
 use crate::chain::{Amplifier, Chain, Conditions, Listed, NEPERS_A_DB, Named};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::single;
 use crate::random::{Draws, Tolerance};
@@ -28,12 +29,12 @@ const HARDEST: f64 = 50.0;
 impl Rapp {
     pub(super) fn read(table: &Table) -> Rapp {
         let power =
-            |key| Tolerance::read_or(table, key, Dimension::Ratio, Check::Within(SOFTEST, HARDEST), 2.0);
+            |key| read_tolerance_or(table, key, Dimension::Ratio, Check::Within(SOFTEST, HARDEST), 2.0);
         Rapp {
-            saturation: Tolerance::read(table, "saturation", Dimension::Power, Check::Within(-150.0, 150.0)),
+            saturation: read_tolerance(table, "saturation", Dimension::Power, Check::Within(-150.0, 150.0)),
             smoothness: power("smoothness"),
-            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            knee: Tolerance::read_or(table, "knee", Dimension::Level, Check::Within(-60.0, 60.0), 0.0),
+            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            knee: read_tolerance_or(table, "knee", Dimension::Level, Check::Within(-60.0, 60.0), 0.0),
             exponent: power("exponent"),
         }
     }

@@ -2,6 +2,7 @@
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::{PI, TAU, arc, elementary, single};
 use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Uniform};
@@ -35,17 +36,17 @@ impl Connector {
     pub(super) fn read(table: &Table) -> Connector {
         let (length, velocity_factor) = if table.has("length") || table.has("velocity_factor") {
             (
-                Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
-                Tolerance::read(table, "velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0)),
+                read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
+                read_tolerance(table, "velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0)),
             )
         } else {
             (Tolerance::exact(0.0), Tolerance::exact(1.0))
         };
         Connector {
-            vswr_in: Tolerance::read(table, "vswr_in", Dimension::Ratio, RATIOS),
-            vswr_out: Tolerance::read(table, "vswr_out", Dimension::Ratio, RATIOS),
+            vswr_in: read_tolerance(table, "vswr_in", Dimension::Ratio, RATIOS),
+            vswr_out: read_tolerance(table, "vswr_out", Dimension::Ratio, RATIOS),
             phase: if table.has("phase") {
-                Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0)
+                read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0)
             } else {
                 any_phase()
             },

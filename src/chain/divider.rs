@@ -1,6 +1,7 @@
 //! One output of a power divider.
 
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Tolerance};
 
@@ -21,9 +22,9 @@ impl Divider {
 
     pub(super) fn read(table: &Table) -> Divider {
         Divider {
-            gain: Tolerance::read_or(table, "gain", Dimension::Level, Check::Any, 0.0),
-            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            gain: read_tolerance_or(table, "gain", Dimension::Level, Check::Any, 0.0),
+            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
         }
     }
 

@@ -1,6 +1,7 @@
 //! The radiator at the end of a channel.
 
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Scope, Tolerance};
 
@@ -47,8 +48,8 @@ impl Element {
             }
         });
         Element {
-            gain: Tolerance::read_or(table, "gain", Dimension::Level, Check::Any, 0.0),
-            phase: Tolerance::read_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
+            gain: read_tolerance_or(table, "gain", Dimension::Level, Check::Any, 0.0),
+            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
             coupling,
         }
     }

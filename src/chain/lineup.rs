@@ -1,6 +1,7 @@
 //! The blocks in order, and the reference plane that parts what the bench sees from what it does not.
 
 use crate::chain::{Amplifier, Attenuator, Block, Conditions, Listed, NeighbourCoupling, PhaseShifter, Rapp};
+use crate::inspection;
 use crate::io::{Findings, Span, Table};
 use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
 
@@ -190,7 +191,7 @@ impl Block {
         let listed = self.tolerances();
         for of in &listed {
             grouping.check(table, of.tolerance);
-            of.tolerance.check_inspection(table, of.slots);
+            inspection::check(of.tolerance, table, of.slots);
         }
         let parameters =
             listed.iter().map(|of| Parameter { key: of.key, tolerance: of.tolerance, slots: of.slots });

@@ -9,6 +9,7 @@ pub use closed_form::{
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
 use crate::random::{Draws, Tolerance};
@@ -52,27 +53,27 @@ impl Microstrip {
     pub const KIND: &'static str = "microstrip";
 
     pub(super) fn read(table: &Table) -> Microstrip {
-        let length = |key, check| Tolerance::read(table, key, Dimension::Length, check);
-        let surface = |key| Tolerance::read_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
+        let length = |key, check| read_tolerance(table, key, Dimension::Length, check);
+        let surface = |key| read_tolerance_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
         let line = Microstrip {
             length: length("length", Check::NonNegative),
             width: length("width", Check::Positive),
             height: length("height", Check::Positive),
-            permittivity: Tolerance::read(
+            permittivity: read_tolerance(
                 table,
                 "permittivity",
                 Dimension::Ratio,
                 Check::Within(1.0, HIGHEST_PERMITTIVITY),
             ),
             thickness: surface("thickness"),
-            loss_tangent: Tolerance::read_or(
+            loss_tangent: read_tolerance_or(
                 table,
                 "loss_tangent",
                 Dimension::Ratio,
                 Check::Within(0.0, 1.0),
                 0.0,
             ),
-            conductivity: Tolerance::read_or(
+            conductivity: read_tolerance_or(
                 table,
                 "conductivity",
                 Dimension::Conductivity,

@@ -4,6 +4,7 @@ use crate::chain::state_table::Step;
 use crate::chain::states::{Law, SINGLE_NEPERS_A_DB};
 use crate::chain::stepped::Stepped;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Findings, Table};
 use crate::math::{Complex, Lanes, TAU, single};
 use crate::random::{Draws, Tolerance};
@@ -33,7 +34,7 @@ impl PhaseShifter {
         let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
         PhaseShifter {
             bits,
-            loss: Tolerance::read_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
             stepped: Stepped { vector_sum: VectorSum::read(table, 1 << bits), ..Stepped::read(table, bits) },
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }

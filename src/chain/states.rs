@@ -1,6 +1,7 @@
 //! Codes of the two stepped blocks, and the error of a state, given for each bit or for each state.
 
 use crate::chain::{Listed, NEPERS_A_DB};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Draws, Sources, Tolerance};
 
@@ -42,7 +43,7 @@ impl StateErrors {
             && let Some(second) = each_bit.into_iter().find(|key| table.has(key))
         {
             // Read it, so that it is not called unknown as well.
-            Tolerance::read_or(table, second, dimension(second), Check::Any, 0.0);
+            read_tolerance_or(table, second, dimension(second), Check::Any, 0.0);
             table.error(
                 Some(table.span_of(second)),
                 "errors are given for each bit and for each state",
@@ -53,8 +54,8 @@ impl StateErrors {
         StateErrors {
             law,
             bits,
-            phase: Tolerance::read_or(table, keys[0], Dimension::Angle, Check::Any, 0.0),
-            gain: Tolerance::read_or(table, keys[1], Dimension::Level, Check::Any, 0.0),
+            phase: read_tolerance_or(table, keys[0], Dimension::Angle, Check::Any, 0.0),
+            gain: read_tolerance_or(table, keys[1], Dimension::Level, Check::Any, 0.0),
         }
     }
 

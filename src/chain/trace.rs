@@ -2,6 +2,7 @@
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
 use crate::random::{Draws, Tolerance};
@@ -23,14 +24,14 @@ impl Trace {
 
     pub(super) fn read(table: &Table) -> Trace {
         Trace {
-            length: Tolerance::read(table, "length", Dimension::Length, Check::NonNegative),
-            effective_permittivity: Tolerance::read(
+            length: read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
+            effective_permittivity: read_tolerance(
                 table,
                 "effective_permittivity",
                 Dimension::Ratio,
                 Check::Within(1.0, 100.0),
             ),
-            attenuation: Tolerance::read_or(
+            attenuation: read_tolerance_or(
                 table,
                 "attenuation",
                 Dimension::LevelPerLength,

@@ -1,6 +1,7 @@
 //! A phase shifter that adds two signals a quarter turn apart, each weighted by a digital-to-analogue converter.
 
 use crate::chain::{Code, Listed, NEPERS_A_DB};
+use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
 use crate::math::{Complex, Lanes, TAU, elementary, scalar, single};
 use crate::random::{Draws, Tolerance};
@@ -70,7 +71,7 @@ impl VectorSum {
             let (sine, cosine) = scalar::sin_cos(TAU * code as f64 / codes as f64);
             Point { i: rounded(cosine), q: rounded(sine), cosine: cosine as f32, sine: sine as f32 }
         };
-        let read = |key, dimension| Tolerance::read_or(&sum, key, dimension, Check::Any, 0.0);
+        let read = |key, dimension| read_tolerance_or(&sum, key, dimension, Check::Any, 0.0);
         Some(VectorSum {
             dac_bits,
             i_gain_error: read("i_gain_error", Dimension::Level),

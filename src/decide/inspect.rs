@@ -22,7 +22,7 @@ pub use reach::reach;
 pub use units::{Made, Units};
 
 use crate::decide::{Answer, Found, Refusal};
-use crate::random::Conformity;
+use crate::inspection::Conformity;
 
 /// By what parts are gauged.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

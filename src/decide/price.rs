@@ -2,6 +2,7 @@
 
 use crate::decide::Mended;
 use crate::engine::CalibrationSummary;
+use crate::inspection;
 use crate::math::normal;
 use crate::plan::Plan;
 use crate::stats::{Estimate, Pairs, student};
@@ -86,8 +87,8 @@ impl Effort {
         let (mut turned_away, mut gauge_seconds) = (Vec::new(), 0.0);
         for (source, of) in inspected {
             let parts = source.groups as f64;
-            turned_away.push((source.name.clone(), parts * of.turned_away(source.slots)));
-            gauge_seconds += parts * of.gauged(source.slots) * of.inspection.seconds;
+            turned_away.push((source.name.clone(), parts * inspection::turned_away(of, source.slots)));
+            gauge_seconds += parts * inspection::gauged(of, source.slots) * of.inspection.seconds;
         }
         let lots =
             summary.bench_seconds.lots.map_or(1.0, |lots| student::widening(plan.confidence, lots.count));

@@ -1,5 +1,6 @@
 //! Inspections whose gauge says more of itself than of the parts, and samples of lots that are alike.
 
+use crate::inspection::{accepted_moments, conformity, delivered_moments};
 use crate::io::Findings;
 use crate::io::quantity::format;
 use crate::plan::Plan;
@@ -32,7 +33,7 @@ fn alike(source: &Source, findings: &Findings) {
 fn gauge(source: &Source, findings: &Findings) {
     let Some(inspected) = &source.inspected else { return };
     let gauge = inspected.inspection.gauge;
-    let (_, spread) = inspected.delivered_moments();
+    let (_, spread) = delivered_moments(inspected);
     let size = |value| format(rounded(value), source.dimension.difference());
     let what = if gauge.sd > spread {
         format!("the gauge's sd of {}", size(gauge.sd))
@@ -41,12 +42,12 @@ fn gauge(source: &Source, findings: &Findings) {
     } else {
         return;
     };
-    let consequence = match inspected.conformity(source.slots) {
+    let consequence = match conformity(inspected, source.slots) {
         None => "a limit would choose parts by chance more than by what they are".to_owned(),
         Some(of) => {
             let conforming = 1.0 - of.nonconforming;
             let wrongly = if conforming > 0.0 { of.producer_risk / conforming } else { 0.0 };
-            let (_, after) = inspected.accepted_moments();
+            let (_, after) = accepted_moments(inspected);
             format!(
                 "{} of the parts that conform read outside the acceptance, {} of those that read within do not conform; sd {} as delivered, {} as built in",
                 percent(wrongly),

@@ -1,14 +1,11 @@
 //! Random numbers keyed by what is read: a draw is a pure function of (seed, source name, trial,
 //! index, slot), so nothing depends on the order, the number or the thread of the draws.
 
-mod conformity;
 mod correlation;
-mod delivery;
 pub mod draw;
 mod draws;
 mod gauge;
 mod inspected;
-mod inspection;
 pub mod key;
 pub mod philox;
 mod sampling;
@@ -18,13 +15,10 @@ mod source;
 mod tolerance;
 mod window;
 
-pub use conformity::{Conformity, Lots};
 pub use correlation::{Correlation, Parameter};
-pub use delivery::Delivered;
 pub use draws::Draws;
 pub use gauge::Gauge;
-pub use inspected::Inspected;
-pub use inspection::Inspection;
+pub use inspected::{Inspected, Inspection};
 pub use key::Key;
 pub use sampling::Sampling;
 pub use scope::{Grouping, Scope};

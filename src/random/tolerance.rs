@@ -4,7 +4,7 @@
 use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
-use crate::random::{Draws, Inspected, Inspection, Place, Scope, Shape, Stated};
+use crate::random::{Draws, Inspected, Place, Scope, Shape, Stated};
 use std::ops::Range;
 
 /// How a value deviates from its nominal.
@@ -53,24 +53,33 @@ impl Tolerance {
         Tolerance { spread, ..Tolerance::exact(0.0) }
     }
 
-    /// Reads a required tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to which
-    /// `and = { normal = { sd = ... }, scope = "..." }` may add a second law.
-    pub fn read(parent: &Table, key: &'static str, dimension: Dimension, check: Check) -> Tolerance {
-        read(parent, key, dimension, check, None, None)
-    }
-
-    /// The same, for a key that may be absent and whose nominal may be left out; both then take `default`.
-    pub fn read_or(
-        parent: &Table,
+    /// Reads a tolerance as its parts are delivered: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to
+    /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second law. With a `default` the key may be absent and the
+    /// nominal left out. The table comes along, where there is one, as more may stand in it: how the parts are inspected.
+    pub fn read_delivered<'a>(
+        parent: &Table<'a>,
         key: &'static str,
         dimension: Dimension,
         check: Check,
-        default: f64,
-    ) -> Tolerance {
-        read(parent, key, dimension, check, Some(default), None)
+        default: Option<f64>,
+    ) -> (Tolerance, Option<Table<'a>>) {
+        let form = if default.is_some() { "deviation" } else { "tolerance" };
+        let (exact, table) = read_nominal(parent, key, dimension, check, default, form);
+        let Some(table) = table else { return (exact, None) };
+        let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
+        let shape = Shape::read(&table, &of);
+        let scope = table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel);
+        let (second, second_scope) = match read_second(&table, &of, scope) {
+            Some((spread, scope)) => (Some(spread), scope),
+            None => (None, table.span_of("and")),
+        };
+        let scopes = [table.span_of("scope"), second_scope];
+        let spread = shape.map(|shape| Spread { shape, scope });
+        (Tolerance { spread, second, scopes, ..exact }, Some(table))
     }
 
-    /// The same, for a part whose scope is not for the study to choose.
+    /// Reads a tolerance whose scope is not for the study to choose: one law, of parts that nobody inspects. The key may be absent and
+    /// the nominal left out; both then take `default`.
     pub fn read_in_scope(
         parent: &Table,
         key: &'static str,
@@ -79,7 +88,11 @@ impl Tolerance {
         default: f64,
         scope: Scope,
     ) -> Tolerance {
-        read(parent, key, dimension, check, Some(default), Some(scope))
+        let (exact, table) = read_nominal(parent, key, dimension, check, Some(default), "in_scope");
+        let Some(table) = table else { return exact };
+        let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
+        let spread = Shape::read(&table, &of).map(|shape| Spread { shape, scope });
+        Tolerance { spread, ..exact }
     }
 
     /// The value of each lane for one slot (a bit, a state; 0 where there is but one) of one channel.
@@ -133,13 +146,6 @@ impl Tolerance {
             .filter_map(|(of, at)| Some((of.as_ref()?, at)))
     }
 
-    /// Records what is wrong with the inspection of parts that have so many values each, where there is one.
-    pub fn check_inspection(&self, table: &Table, values: usize) {
-        if let Some(inspected) = &self.inspected {
-            inspected.check(table, values);
-        }
-    }
-
     /// Standard deviation of the value, 0 where it does not vary.
     pub fn sd(&self) -> f64 {
         match (&self.spread, &self.second) {
@@ -155,43 +161,22 @@ impl Tolerance {
     }
 }
 
-fn read(
-    parent: &Table,
+/// The nominal value of a tolerance that is written in one of the schema's forms, and the table that states more of it, if one does.
+fn read_nominal<'a>(
+    parent: &Table<'a>,
     key: &'static str,
     dimension: Dimension,
     check: Check,
     default: Option<f64>,
-    scope: Option<Scope>,
-) -> Tolerance {
-    let form = match (scope, default) {
-        (Some(_), _) => "in_scope",
-        (None, Some(_)) => "deviation",
-        (None, None) => "tolerance",
-    };
+    form: &'static str,
+) -> (Tolerance, Option<Table<'a>>) {
     parent.expects(key, || Due::Shared(format!("{}.{form}", dimension.name())));
     parent.expects(key, || Due::Quantity(dimension, check));
     if !parent.is_table(key) {
-        return Tolerance::exact(quantity(parent, key, dimension, check, default));
+        return (Tolerance::exact(quantity(parent, key, dimension, check, default)), None);
     }
-    let Some(table) = parent.table(key) else { return Tolerance::exact(default.unwrap_or(1.0)) };
-    let nominal = quantity(&table, "nominal", dimension, check, default);
-    let of = Stated { dimension: dimension.difference(), nominal };
-    let shape = Shape::read(&table, &of);
-    if let Some(scope) = scope {
-        return Tolerance { spread: shape.map(|shape| Spread { shape, scope }), ..Tolerance::exact(nominal) };
-    }
-    let scope = table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel);
-    let (second, second_scope) = match read_second(&table, &of, scope) {
-        Some((spread, scope)) => (Some(spread), scope),
-        None => (None, table.span_of("and")),
-    };
-    let scopes = [table.span_of("scope"), second_scope];
-    let spread = shape.map(|shape| Spread { shape, scope });
-    let delivered = Tolerance { spread, second, scopes, ..Tolerance::exact(nominal) };
-    match Inspection::read(&table, &of) {
-        Some(inspection) => Inspected::apply(&table, delivered, inspection),
-        None => delivered,
-    }
+    let Some(table) = parent.table(key) else { return (Tolerance::exact(default.unwrap_or(1.0)), None) };
+    (Tolerance::exact(quantity(&table, "nominal", dimension, check, default)), Some(table))
 }
 
 /// Reads `and`, the second law of a tolerance whose first has a scope of its own, with the place of its scope.

@@ -1,7 +1,8 @@
 //! What an inspection does to the parts, for scripts. Deviations are in the document's unit.
 
 use crate::decide::inspect::{Deviations, Drawn, Operating, PERCENTILES, Parts};
-use crate::random::{Conformity, Window};
+use crate::inspection::Conformity;
+use crate::random::Window;
 use crate::report::InspectRun;
 use crate::report::json_parts::finite;
 use crate::stats;

@@ -1,7 +1,7 @@
 //! An inspection for people: the parts, the units, what was tried, other gauges and suppliers.
 
 use crate::decide::inspect::{Parts, Search, Told};
-use crate::random::Conformity;
+use crate::inspection::Conformity;
 use crate::report::InspectRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::inspect_parts_text::parts_text;

@@ -2,6 +2,7 @@
 
 use crate::decide::Demand;
 use crate::decide::inspect::{Form, GaugeAs, Parts, Setting, Told};
+use crate::inspection;
 use crate::io::{Amount, Diagnostic, Dimension};
 use crate::plan::Plan;
 use crate::random::{Inspection, Source, Window};
@@ -139,7 +140,7 @@ impl<'a> InspectRun<'a> {
 
     /// The line that puts the inspection into the study.
     pub(super) fn line(&self, inspection: &Inspection) -> String {
-        format!("{} = {{ {} }}", Inspection::KEY, self.keys(inspection).join(", "))
+        format!("{} = {{ {} }}", inspection::KEY, self.keys(inspection).join(", "))
     }
 
     /// What the inspection states in the study, a key each.

@@ -1,5 +1,6 @@
 //! An incoming inspection in a sentence.
 
+use crate::inspection::{conformity, lots};
 use crate::io::Dimension;
 use crate::random::Inspected;
 use crate::report::number::significant;
@@ -28,10 +29,10 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
         return text + "; no acceptance is set, so nothing is turned away";
     };
     let taken = window(accept, dimension);
-    match of.lots(values) {
+    match lots(of, values) {
         None => {
             text.push_str(&format!("; taken when it reads {taken}"));
-            if let Some(of) = of.conformity(values) {
+            if let Some(of) = conformity(of, values) {
                 let (rejected, escapes) = (percent(of.rejected), percent(of.escapes));
                 text.push_str(&format!(
                     "; turns {rejected} of parts away, and of those taken {escapes} do not conform"

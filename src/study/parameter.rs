@@ -1,7 +1,8 @@
 //! A value of a study, addressed by the name of its block and its key, and studies with such values changed.
 
+use crate::inspection;
 use crate::io::{Document, Place, SourceText, Span, as_toml, suggest};
-use crate::random::{Inspection, Shape};
+use crate::random::Shape;
 use crate::study::{Cost, Price};
 use std::fmt;
 
@@ -219,7 +220,7 @@ fn price(place: Place) -> Option<Place> {
 fn absent<'a>(place: Place<'a>, so_far: &str, step: &'a str) -> Result<Found<'a>, Lost> {
     let is_tolerance = law(place).is_some() || place.at("nominal").is_some();
     // A tolerance may have an inspection; what looks like a slip is not a key that was left out.
-    let is_tolerance = is_tolerance && step != Inspection::KEY;
+    let is_tolerance = is_tolerance && step != inspection::KEY;
     // `unit` of the prices looks like a slip of `units_a_year`.
     let is_price = so_far == "cost" && Cost::PRICES.contains(&step);
     if is_tolerance || !is_price && suggest::closest(step, place.keys()).is_some() {

@@ -3,6 +3,7 @@
 
 use crate::program::{Folder, SMALL, edited};
 use crate::support;
+use beamyield::inspection::{accepted_moments, conformity, lots};
 use beamyield::plan::Plan;
 use beamyield::random::{Inspected, Tolerance};
 
@@ -48,11 +49,11 @@ fn distances(lengths: &[f64], of: &Inspected) -> [f64; 3] {
     let n = lengths.len() as f64;
     let due = of.inspection.tolerance.expect("a tolerance");
     let escaped = lengths.iter().filter(|x| !due.holds(1e-3 * **x)).count() as f64;
-    let share = of.conformity(1).expect("a limit").escapes;
+    let share = conformity(of, 1).expect("a limit").escapes;
     let mean = lengths.iter().sum::<f64>() / n;
     let power = |k: i32| lengths.iter().map(|x| (x - mean).powi(k)).sum::<f64>() / n;
     let (variance, fourth) = (power(2), power(4));
-    let (expected_mean, sd) = of.accepted_moments();
+    let (expected_mean, sd) = accepted_moments(of);
     let (expected_mean, sd) = (1e3 * expected_mean, 1e3 * sd);
     [
         (escaped - n * share) / (n * share * (1.0 - share)).sqrt(),
@@ -95,7 +96,7 @@ fn a_tighter_limit_brings_every_part_nearer_on_the_same_units() {
     };
     let plans = ["0.1 mm", "0.2 mm", "0.35 mm", "0.6 mm"].map(at);
     let drawn = plans.each_ref().map(|plan| lengths(plan, 500).concat());
-    let shares = plans.each_ref().map(|plan| inspected(plan).conformity(1).expect("a limit"));
+    let shares = plans.each_ref().map(|plan| conformity(&inspected(plan), 1).expect("a limit"));
     for i in 1..plans.len() {
         // A probability of the table is right to 2e-6, which moves a deviation near 0 by as much of the spread.
         let nearer = drawn[i - 1].iter().zip(&drawn[i]).all(|(tight, wide)| tight.abs() <= wide.abs() + 2e-6);
@@ -129,7 +130,7 @@ fn lots_that_a_sample_takes_shift_less() {
         let mean = shifts.iter().sum::<f64>() / n;
         shifts.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / n
     };
-    let (_, sd) = of.accepted_moments();
+    let (_, sd) = accepted_moments(&of);
     let part = 1e3 * of.accepted.sd();
     let lot = (1e6 * sd * sd - part * part) + part * part / 128.0;
     let (found, all) = (variance(&sums(&plan)), variance(&sums(&delivered)));
@@ -137,8 +138,8 @@ fn lots_that_a_sample_takes_shift_less() {
     let bound = 4.0 * lot * (2.0_f64 / 4000.0).sqrt();
     assert!((found - lot).abs() < bound, "{found} not {lot}");
     assert!((all - lot).abs() > bound, "{all}");
-    let lots = of.lots(1).expect("lots");
-    assert!(lots.escapes < of.conformity(1).expect("a limit").nonconforming);
+    let lots = lots(&of, 1).expect("lots");
+    assert!(lots.escapes < conformity(&of, 1).expect("a limit").nonconforming);
 }
 
 #[test]

@@ -10,6 +10,7 @@ const RANKS: &[(&str, u32)] = &[
     ("random", 1),
     ("stats", 1),
     ("array", 2),
+    ("inspection", 2),
     ("chain", 3),
     ("bench", 4),
     ("figure", 4),
@@ -87,5 +88,6 @@ fn the_check_can_fail() {
     assert_eq!(upward("chain", "use crate::plan::Plan;"), ["plan"]);
     assert_eq!(upward("chain", "use crate::nowhere::Thing;"), ["nowhere"]);
     assert_eq!(upward("bench", "fn f() { crate::figure::take() }"), ["figure"]);
+    assert_eq!(upward("random", "use crate::inspection::conformity;"), ["inspection"]);
     assert!(upward("chain", "use crate::math::slice;\n// crate::plan is above").is_empty());
 }

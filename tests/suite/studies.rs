@@ -3,6 +3,7 @@
 use crate::support;
 use beamyield::engine::{CalibrationSummary, Summary};
 use beamyield::figure::Figure;
+use beamyield::inspection;
 use beamyield::io::{SourceText, render};
 use beamyield::plan::{self, Plan, warnings};
 use beamyield::study;
@@ -319,7 +320,8 @@ fn hare_watch() {
         let (plan, _) = compiled("hare-watch-10", 1, &[("accept = \"1.2 dB\"", accept)]);
         let driver =
             plan.sources.list().iter().find(|source| source.name == "driver.gain").expect("the driver");
-        1.0 - driver.inspected.as_ref().expect("an inspection").lots(1).expect("a sample").taken
+        let inspected = driver.inspected.as_ref().expect("an inspection");
+        1.0 - inspection::lots(inspected, 1).expect("a sample").taken
     };
     let (wide, tight) = (turned_away("accept = \"1.4 dB\""), turned_away("accept = \"1.2 dB\""));
     assert!((0.18..0.25).contains(&wide) && (0.3..0.37).contains(&tight), "{wide} and {tight} of the lots");

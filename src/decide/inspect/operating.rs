@@ -1,6 +1,7 @@
 //! What a sampling plan tells good lots from bad ones by.
 
-use crate::random::{Lots, Sampling};
+use crate::inspection::Lots;
+use crate::random::Sampling;
 
 /// Points of the curve.
 const POINTS: u32 = 40;

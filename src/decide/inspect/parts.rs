@@ -1,9 +1,10 @@
 //! What an inspection does to the parts.
 
 use crate::decide::inspect::{Deviations, Operating, Shares};
+use crate::inspection::{self, Conformity};
 use crate::math::normal;
 use crate::plan::Plan;
-use crate::random::{Conformity, Inspected, Inspection, Source, Window};
+use crate::random::{Inspected, Inspection, Source, Window};
 use crate::stats::{Estimate, clopper_pearson};
 
 /// Parts that are drawn one by one, to be counted.
@@ -95,8 +96,11 @@ impl Shares {
         let Some((inspected, values)) = source.and_then(|of| Some((of.inspected.as_ref()?, of.slots))) else {
             return Shares::default();
         };
-        let turned_away = inspected.turned_away(values);
-        Shares { conformity: inspected.conformity(values), turned_away: turned_away / (1.0 + turned_away) }
+        let turned_away = inspection::turned_away(inspected, values);
+        Shares {
+            conformity: inspection::conformity(inspected, values),
+            turned_away: turned_away / (1.0 + turned_away),
+        }
     }
 }
 
@@ -108,10 +112,10 @@ impl Parts {
         let inspected = source.inspected.as_deref()?.clone();
         let second = format!("{name}, ");
         let shifts = list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.shape);
-        let conformity = inspected.conformity(source.slots);
-        let turned_away = inspected.turned_away(source.slots);
+        let conformity = inspection::conformity(&inspected, source.slots);
+        let turned_away = inspection::turned_away(&inspected, source.slots);
         let delivered = Deviations::of(&inspected.delivered, inspected.lot.as_ref());
-        let lots = inspected.inspection.sampling.zip(inspected.lots(source.slots));
+        let lots = inspected.inspection.sampling.zip(inspection::lots(&inspected, source.slots));
         let operating = conformity.zip(lots).map(|(of, (plan, lots))| Operating::of(plan, of.rejected, lots));
         Some(Parts {
             a_unit: source.groups,
@@ -124,7 +128,7 @@ impl Parts {
             delivered,
             operating,
             turned_away,
-            gauged: inspected.gauged(source.slots),
+            gauged: inspection::gauged(&inspected, source.slots),
             inspected,
         })
     }
@@ -149,7 +153,7 @@ impl Parts {
 impl Drawn {
     fn of(plan: &Plan, source: &Source, inspected: &Inspected) -> Drawn {
         let draws = if inspected.inspection.sampling.is_some() { DRAWN_IN_SAMPLES } else { DRAWN };
-        let drawn = inspected.deliver(plan.seed, &source.name, draws, source.slots);
+        let drawn = inspection::deliver(inspected, plan.seed, &source.name, draws, source.slots);
         let share = |count: u64, of: u64| clopper_pearson(count, of, plan.confidence);
         let (parts, values) = (drawn.parts, drawn.values as f64);
         let mean = drawn.sum / values;
@@ -179,7 +183,7 @@ impl AtLimit {
         let ends = [accept.high, accept.low].into_iter().filter(|end| end.is_finite());
         let at = ends.map(|reading| AtLimit {
             reading,
-            known: inspected.specific_risk(tolerance, reading),
+            known: inspection::specific_risk(inspected, tolerance, reading),
             unknown: outside(tolerance, reading - gauge.bias, gauge.sd),
         });
         at.reduce(|a, b| if b.known.max(b.unknown) > a.known.max(a.unknown) { b } else { a })

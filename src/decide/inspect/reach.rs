@@ -2,6 +2,7 @@
 
 use crate::decide::inspect::Form;
 use crate::decide::{Span, significant};
+use crate::inspection::taken_within;
 use crate::random::Inspected;
 
 /// The share of the parts, or of the lots, that the tightest one takes, and that the widest one turns away.
@@ -17,7 +18,7 @@ const GAUGE_SDS: f64 = 8.0;
 /// The sizes of acceptance between which there is something to seek, in the unit of the search (`unit` in SI): from where about 2 % of
 /// the parts of `values` values, or of their lots, are taken to where about 1 in 100,000 is turned away. `None` where parts do not vary.
 pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Option<Span> {
-    let rejected = |size: f64| 1.0 - inspected.taken_within(form.window(size, unit), values);
+    let rejected = |size: f64| 1.0 - taken_within(inspected, form.window(size, unit), values);
     let (lowest, highest) = outermost(inspected, unit);
     let (tight, loose) = match form {
         Form::Around(middle) => (0.0, (highest - middle).max(middle - lowest)),

@@ -108,7 +108,7 @@ laws! {
 }
 
 mod plus_or_minus;
-pub(super) mod weighted;
+pub(crate) mod weighted;
 
 pub use mixture::Part;
 
@@ -205,13 +205,13 @@ impl Shape {
     }
 
     /// The law's probabilities below the lower and up to the upper end of a window, both of which belong to it.
-    pub(super) fn probabilities(&self, window: Window) -> (f64, f64) {
+    pub(crate) fn probabilities(&self, window: Window) -> (f64, f64) {
         (self.cdf(window.low.next_down()), self.cdf(window.high))
     }
 
     /// The laws that it is mixed of, each with its share of all and the offset that it stands about; itself where it is none. Their
     /// quantiles are cheap, those of a mixture are not.
-    pub(super) fn components(&self) -> Vec<(f64, f64, &Shape)> {
+    pub(crate) fn components(&self) -> Vec<(f64, f64, &Shape)> {
         match self {
             Self::Mixture(law) => law.components().collect(),
             law => vec![(1.0, 0.0, law)],

@@ -24,7 +24,7 @@ impl Normal {
 
 impl Normal {
     /// The law of the sum of two normal deviations.
-    pub(in crate::random) fn and(&self, other: &Normal) -> Normal {
+    pub(crate) fn and(&self, other: &Normal) -> Normal {
         Normal { sd: scalar::hypot(self.sd, other.sd) }
     }
 }

@@ -33,7 +33,7 @@ const CELLS_A_SD: i32 = 4;
 const MOST_BENT: f64 = 1e-5;
 
 /// Ends of cells in u, rising: evenly, and in octaves toward 0 and 1.
-pub(in crate::random) fn even_ends(cells: u32) -> Vec<f64> {
+pub(crate) fn even_ends(cells: u32) -> Vec<f64> {
     let even = (0..=cells).map(|i| f64::from(i) / f64::from(cells));
     let octaves = (1..=OCTAVES).flat_map(|k| {
         let end = 1.0 / (1_u64 << k) as f64;
@@ -44,7 +44,7 @@ pub(in crate::random) fn even_ends(cells: u32) -> Vec<f64> {
 
 /// Ends of cells that are fine where what a gauge reads of a law leaves a window; of an exact gauge, only between the two cuts.
 /// Only those between two probabilities of the law. `even` are the ends of cells elsewhere, rising.
-pub(in crate::random) fn gauge_ends(
+pub(crate) fn gauge_ends(
     of: &Shape,
     window: Window,
     gauge: Gauge,
@@ -103,7 +103,7 @@ fn nodes(of: &Shape, ends: &[f64]) -> (Vec<f64>, impl Iterator<Item = f64>) {
 }
 
 /// The integrals of functions of the deviation over the cells of a law.
-pub(in crate::random) fn integrals<const N: usize>(
+pub(crate) fn integrals<const N: usize>(
     of: &Shape,
     ends: &[f64],
     values: impl Fn(f64) -> [f64; N],
@@ -119,7 +119,7 @@ pub(in crate::random) fn integrals<const N: usize>(
 }
 
 /// The share of a law that a gauge reads within a window; in closed form where there is one.
-pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge, even: &[f64]) -> f64 {
+pub(crate) fn share_within(law: &Shape, window: Window, gauge: Gauge, even: &[f64]) -> f64 {
     let of = |law: &Shape, window| match law {
         Shape::Normal(_) => gauge.widened(law.sd()).chance(0.0, window),
         law => read_between(law, f64::INFINITY, window, gauge).unwrap_or_else(|| {
@@ -131,7 +131,7 @@ pub(in crate::random) fn share_within(law: &Shape, window: Window, gauge: Gauge,
 }
 
 /// The share of a law that lies below `x` and that a gauge reads within a window, in closed form; `None` where there is none.
-pub(in crate::random) fn read_between(law: &Shape, x: f64, window: Window, gauge: Gauge) -> Option<f64> {
+pub(crate) fn read_between(law: &Shape, x: f64, window: Window, gauge: Gauge) -> Option<f64> {
     if gauge.is_exact() {
         let (low, high) = law.probabilities(window.moved(-gauge.bias));
         return Some((high.min(law.cdf(x)) - low).max(0.0));
@@ -141,7 +141,7 @@ pub(in crate::random) fn read_between(law: &Shape, x: f64, window: Window, gauge
 }
 
 /// The same, by a gauge that is not exact, of what lies between two of the law's probabilities, for several of these.
-pub(in crate::random) fn shares_between<const N: usize>(
+pub(crate) fn shares_between<const N: usize>(
     law: &Shape,
     window: Window,
     gauge: Gauge,

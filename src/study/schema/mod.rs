@@ -10,6 +10,7 @@ mod write;
 #[cfg(test)]
 mod tests;
 
+use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::survey::Question;
 use crate::io::{Check, Dimension, Document, Findings, Place, SourceText, Span, Table};
 use crate::random::{Scope, Tolerance};
@@ -41,9 +42,9 @@ fn survey() -> Tables {
     }
     for specimen in TOLERANCES.split(RULER) {
         for dimension in Dimension::ALL {
-            ask(specimen, "", &mut tables, &|root| _ = Tolerance::read(root, "value", dimension, Check::Any));
+            ask(specimen, "", &mut tables, &|root| _ = read_tolerance(root, "value", dimension, Check::Any));
             ask(specimen, "", &mut tables, &|root| {
-                Tolerance::read_or(root, "value", dimension, Check::Any, 0.0);
+                read_tolerance_or(root, "value", dimension, Check::Any, 0.0);
             });
             ask(specimen, "", &mut tables, &|root| {
                 Tolerance::read_in_scope(root, "value", dimension, Check::Any, 0.0, Scope::Unit);

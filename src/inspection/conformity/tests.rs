@@ -1,6 +1,8 @@
 //! Risks of an inspection, against double integrals by another program and handbook values.
 
 use super::*;
+use crate::inspection::inspected::inspect;
+use crate::inspection::{accepted_moments, delivered_moments};
 use crate::random::{Inspection, Mixture, Normal, Part, Sampling, Scope, Spread, Triangular, Uniform};
 
 fn normal(sd: f64) -> Shape {
@@ -14,7 +16,7 @@ fn inspection(due: Window, accept: Window, gauge: Gauge) -> Inspection {
 
 fn one_by_one(law: Shape, due: Window, accept: Window, bias: f64, sd: f64) -> Inspected {
     let first = Spread { shape: law, scope: Scope::Channel };
-    Inspected::new(inspection(due, accept, Gauge { bias, sd }), &first, None).unwrap().0
+    inspect(inspection(due, accept, Gauge { bias, sd }), &first, None).unwrap().0
 }
 
 fn up_to(high: f64) -> Window {
@@ -23,7 +25,7 @@ fn up_to(high: f64) -> Window {
 
 /// In the order of the fields.
 fn check(inspected: &Inspected, expected: [f64; 5]) {
-    let of = inspected.conformity(1).unwrap();
+    let of = conformity(inspected, 1).unwrap();
     let found = [of.nonconforming, of.rejected, of.consumer_risk, of.producer_risk, of.escapes];
     for (found, expected) in found.iter().zip(expected) {
         assert!((found - expected).abs() < 1e-9, "{found} not {expected} of {of:?}");
@@ -100,7 +102,7 @@ fn risks_are_the_double_integrals() {
 fn a_gauge_error_turns_good_parts_away_and_lets_bad_ones_pass() {
     for (limit, sd, rejected, escapes) in [(2.0, 0.2, 4.986, 0.713_1), (1.5, 0.3, 15.08, 2.766)] {
         let of = one_by_one(normal(1.0), Window::within(limit), Window::within(limit), 0.0, sd);
-        let of = of.conformity(1).unwrap();
+        let of = conformity(&of, 1).unwrap();
         assert!((100.0 * of.rejected - rejected).abs() < 5e-3, "{of:?}");
         assert!((100.0 * of.escapes - escapes).abs() < 5e-4, "{of:?}");
         // What is taken is what conforms, less the producer's risk, and the consumer's risk.
@@ -127,7 +129,8 @@ fn jumps_of_a_law_count_whole() {
     check(&one_by_one(law(), Window::within(1.0), Window::within(1.0), 0.0, 0.0), [0.0; 5]);
     check(&one_by_one(law(), Window::within(0.99), Window::within(1.0), 0.0, 0.0), [0.2, 0.0, 0.2, 0.0, 0.2]);
     // Read with sd 1, half of those on a limit are turned away to that side, and 2.275 % to the other: Phi(-2) = 0.022750131948.
-    let of = one_by_one(law(), Window::within(1.0), Window::within(1.0), 0.0, 1.0).conformity(1).unwrap();
+    let of = one_by_one(law(), Window::within(1.0), Window::within(1.0), 0.0, 1.0);
+    let of = conformity(&of, 1).unwrap();
     let expected = 0.2 * (0.5 + 0.022_750_131_948_179_2) + 0.8 * 2.0 * 0.158_655_253_931_457;
     assert!((of.rejected - expected).abs() < 1e-9, "{of:?}");
 }
@@ -136,7 +139,7 @@ fn jumps_of_a_law_count_whole() {
 #[test]
 fn shares_of_a_part_are_those_of_all_its_values() {
     let of = one_by_one(normal(1.0), Window::within(1.5), Window::within(1.4), 0.0, 0.3);
-    let (one, three) = (of.conformity(1).unwrap(), of.conformity(3).unwrap());
+    let (one, three) = (conformity(&of, 1).unwrap(), conformity(&of, 3).unwrap());
     let (conforming, taken) = (1.0 - one.nonconforming, 1.0 - one.rejected);
     let both = taken - one.consumer_risk;
     assert!((three.nonconforming - (1.0 - conforming.powi(3))).abs() < 1e-14);
@@ -146,8 +149,8 @@ fn shares_of_a_part_are_those_of_all_its_values() {
     let expected = 3.0 * both * both * escaped + 3.0 * both * escaped * escaped + escaped.powi(3);
     assert!((three.consumer_risk - expected).abs() < 1e-14, "{three:?}");
     assert!((three.producer_risk - (conforming.powi(3) - both.powi(3))).abs() < 1e-14);
-    assert!((of.turned_away(3) - (1.0 / taken.powi(3) - 1.0)).abs() < 1e-12);
-    assert!((of.gauged(3) - 1.0 / taken.powi(3)).abs() < 1e-12);
+    assert!((turned_away(&of, 3) - (1.0 / taken.powi(3) - 1.0)).abs() < 1e-12);
+    assert!((gauged(&of, 3) - 1.0 / taken.powi(3)).abs() < 1e-12);
 }
 
 /// Normal parts of normal lots are normal: variances add.
@@ -156,7 +159,7 @@ fn lots_and_parts_together_are_the_delivered_parts() {
     let (due, accept) = (Window::within(1.5), Window { low: -1.3, high: 1.4 });
     let alike = one_by_one(normal(1.0), due, accept, 0.2, 0.3);
     let lots = Inspected { delivered: normal(0.8), lot: Some(normal(0.6)), ..alike.clone() };
-    let (alike, lots) = (alike.conformity(1).unwrap(), lots.conformity(1).unwrap());
+    let (alike, lots) = (conformity(&alike, 1).unwrap(), conformity(&lots, 1).unwrap());
     for (a, b) in [
         (alike.nonconforming, lots.nonconforming),
         (alike.rejected, lots.rejected),
@@ -176,7 +179,7 @@ fn a_part_and_its_lot_change_places() {
     let triangular = Shape::Triangular(Triangular::new(1.2).unwrap());
     let of = |delivered: Shape, lot| {
         let alone = one_by_one(delivered, due, accept, 0.05, 0.1);
-        let of = Inspected { lot, ..alone }.conformity(1).unwrap();
+        let of = conformity(&Inspected { lot, ..alone }, 1).unwrap();
         [of.nonconforming, of.rejected, of.consumer_risk, of.producer_risk, of.escapes]
     };
     // Two equal normal laws are one, but are not taken for it: lots stay lots.
@@ -200,7 +203,7 @@ fn a_reading_on_the_limit_has_the_risk_of_its_guard_band() {
         let reading = 1.0 - 2.0 * sd * r;
         for law in [normal(1e5), Shape::Uniform(Uniform::new(1e3).unwrap())] {
             let of = one_by_one(law, up_to(1.0), up_to(reading), 0.0, sd);
-            let found = 100.0 * of.specific_risk(up_to(1.0), reading);
+            let found = 100.0 * specific_risk(&of, up_to(1.0), reading);
             assert!((found - percent).abs() < digits, "{r}: {found}");
         }
     }
@@ -208,14 +211,14 @@ fn a_reading_on_the_limit_has_the_risk_of_its_guard_band() {
     // from memory).
     let of = one_by_one(normal(1.0), up_to(1.0), up_to(1.0), 0.05, 0.5);
     let expected = crate::math::normal::probability((1.0 / 1.25 - 1.0) / 0.2_f64.sqrt());
-    assert!((of.specific_risk(up_to(1.0), 1.05) - expected).abs() < 1e-9);
+    assert!((specific_risk(&of, up_to(1.0), 1.05) - expected).abs() < 1e-9);
     let lots = Inspected { delivered: normal(0.8), lot: Some(normal(0.6)), ..of.clone() };
-    assert!((lots.specific_risk(up_to(1.0), 1.05) - expected).abs() < 1e-6);
+    assert!((specific_risk(&lots, up_to(1.0), 1.05) - expected).abs() < 1e-6);
     // No part reads so much; an exact gauge knows.
     let narrow = one_by_one(Shape::Uniform(Uniform::new(0.1).unwrap()), up_to(0.05), up_to(0.05), 0.0, 0.001);
-    assert_eq!(narrow.specific_risk(up_to(0.05), 9.0), 1.0);
+    assert_eq!(specific_risk(&narrow, up_to(0.05), 9.0), 1.0);
     let exact = one_by_one(normal(1.0), up_to(1.0), up_to(1.0), 0.5, 0.0);
-    assert_eq!((exact.specific_risk(up_to(1.0), 1.4), exact.specific_risk(up_to(1.0), 1.6)), (0.0, 1.0));
+    assert_eq!((specific_risk(&exact, up_to(1.0), 1.4), specific_risk(&exact, up_to(1.0), 1.6)), (0.0, 1.0));
 }
 
 /// Lots alike: what is turned away are whole lots, by the operating characteristic at the share that fails.
@@ -224,11 +227,11 @@ fn a_sample_turns_lots_away() {
     let plan = Sampling { lot: 500, parts: 80, allowed: 2 };
     let mut of = one_by_one(normal(1.0), Window::within(2.5), Window::within(2.5), 0.0, 0.1);
     of.inspection.sampling = Some(plan);
-    let taken = plan.accepts(of.conformity(1).unwrap().rejected);
-    assert!((of.turned_away(1) - (1.0 - taken) / taken).abs() < 1e-9);
-    assert!((of.gauged(1) - 80.0 / 500.0 / taken).abs() < 1e-9);
+    let taken = plan.accepts(conformity(&of, 1).unwrap().rejected);
+    assert!((turned_away(&of, 1) - (1.0 - taken) / taken).abs() < 1e-9);
+    assert!((gauged(&of, 1) - 80.0 / 500.0 / taken).abs() < 1e-9);
     of.inspection.accept = None;
-    assert_eq!((of.turned_away(1), of.gauged(1), of.conformity(1)), (0.0, 0.0, None));
+    assert_eq!((turned_away(&of, 1), gauged(&of, 1), conformity(&of, 1)), (0.0, 0.0, None));
 }
 
 /// Lots that differ: a tighter limit takes fewer of them, and what is left is better, but never as good as without bad parts.
@@ -240,17 +243,17 @@ fn a_tighter_limit_takes_fewer_lots_and_better_ones() {
         inspection.sampling = Some(Sampling { lot: 500, parts: 20, allowed: 1 });
         let first = Spread { shape: normal(0.5), scope: Scope::Channel };
         let second = Spread { shape: normal(0.7), scope: Scope::Lot };
-        Inspected::new(inspection, &first, Some(&second)).unwrap().0
+        inspect(inspection, &first, Some(&second)).unwrap().0
     };
     let of = [0.8, 1.0, 1.3, 2.0].map(at);
-    let lots = of.each_ref().map(|of| of.lots(1).unwrap());
+    let lots = of.each_ref().map(|of| lots(of, 1).unwrap());
     assert!(lots.windows(2).all(|pair| pair[0].taken < pair[1].taken && pair[0].escapes < pair[1].escapes));
-    let delivered = of[0].conformity(1).unwrap().nonconforming;
+    let delivered = conformity(&of[0], 1).unwrap().nonconforming;
     assert!(lots.iter().all(|lots| 0.0 < lots.escapes && lots.escapes < delivered));
-    let sd = of.each_ref().map(|of| of.accepted_moments().1);
-    assert!(sd.windows(2).all(|pair| pair[0] < pair[1]) && sd[3] < of[3].delivered_moments().1);
-    assert!((of[1].gauged(1) - 20.0 / 500.0 / lots[1].taken).abs() < 1e-12);
-    assert!((of[1].turned_away(1) - (1.0 / lots[1].taken - 1.0)).abs() < 1e-12);
+    let sd = of.each_ref().map(|of| accepted_moments(of).1);
+    assert!(sd.windows(2).all(|pair| pair[0] < pair[1]) && sd[3] < delivered_moments(&of[3]).1);
+    assert!((gauged(&of[1], 1) - 20.0 / 500.0 / lots[1].taken).abs() < 1e-12);
+    assert!((turned_away(&of[1], 1) - (1.0 / lots[1].taken - 1.0)).abs() < 1e-12);
 }
 
 /// A mixture is inspected as its two laws are, each by its share.
@@ -263,13 +266,12 @@ fn a_mixture_is_the_sum_of_its_laws() {
     let of = |law| one_by_one(law, Window::within(0.9), Window::within(0.8), 0.05, 0.2);
     // The whole law at once, by its own quantiles, which the screened law goes through.
     let Shape::Screened(screened) = of(mixed.clone()).accepted else { panic!("an inspection") };
-    let found = of(mixed).conformity(1).unwrap();
+    let found = conformity(&of(mixed), 1).unwrap();
     assert!((found.rejected - screened.rejected()).abs() < 1e-8);
     // Shares 0.25, 0.3 and 0.45 of windows moved by -0.6, 0.5 and 0.1.
     let moved = |by: f64, sd| {
-        one_by_one(normal(sd), Window::within(0.9).moved(-by), Window::within(0.8).moved(-by), 0.05, 0.2)
-            .conformity(1)
-            .unwrap()
+        let (due, accept) = (Window::within(0.9).moved(-by), Window::within(0.8).moved(-by));
+        conformity(&one_by_one(normal(sd), due, accept, 0.05, 0.2), 1).unwrap()
     };
     let of = [(0.25, moved(-0.6, 0.4)), (0.3, moved(0.5, 0.5)), (0.45, moved(0.1, 0.2))];
     let expected: f64 = of.iter().map(|(share, of)| share * of.consumer_risk).sum();

@@ -1,6 +1,9 @@
 //! Counted deliveries against the integrals, and against integrals of another gauge.
 
 use super::*;
+use crate::inspection::conformity::taken;
+use crate::inspection::inspected::inspect;
+use crate::inspection::{accepted_moments, conformity, lots};
 use crate::random::{Inspection, Normal, Sampling, Scope, Spread, Uniform};
 
 const PARTS: u64 = 200_000;
@@ -21,7 +24,7 @@ fn inspected(law: Shape, lots: Option<Shape>, sd: f64, sampling: Option<Sampling
     };
     let first = Spread { shape: law, scope: Scope::Channel };
     let second = lots.map(|shape| Spread { shape, scope: Scope::Lot });
-    Inspected::new(inspection, &first, second.as_ref()).unwrap().0
+    inspect(inspection, &first, second.as_ref()).unwrap().0
 }
 
 /// Standard errors that a count lies off a share.
@@ -32,19 +35,19 @@ fn off(count: u64, of: u64, share: f64) -> f64 {
 
 /// How far rejects, risks, mean and spread of a delivery lie off the integrals of an inspection, in standard errors.
 fn distances(found: &Delivered, of: &Inspected, values: usize) -> Vec<f64> {
-    let shares = of.conformity(values).unwrap();
-    let (mean, sd) = of.accepted_moments();
+    let shares = conformity(of, values).unwrap();
+    let (mean, sd) = accepted_moments(of);
     let n = found.values as f64;
     let found_mean = found.sum / n;
     let variance = found.sum_of_squares / n - found_mean * found_mean;
-    let escapes = of.lots(values).map_or(shares.escapes, |lots| lots.escapes);
+    let escapes = lots(of, values).map_or(shares.escapes, |lots| lots.escapes);
     vec![
         off(found.parts - found.taken, found.parts, shares.rejected),
         off(found.parts - found.conforming, found.parts, shares.nonconforming),
         off(found.taken - found.both, found.parts, shares.consumer_risk),
         off(found.conforming - found.both, found.parts, shares.producer_risk),
         off(found.accepted - found.accepted_conforming, found.accepted, escapes),
-        off(found.accepted, found.parts, of.taken(values)),
+        off(found.accepted, found.parts, taken(of, values)),
         (found_mean - mean) / (sd / n.sqrt()),
         // The fourth moment of what is cut is below a normal law's 3 sd^4, so this standard error is not too small.
         (variance / (sd * sd) - 1.0) / (2.0 / n).sqrt(),
@@ -52,7 +55,7 @@ fn distances(found: &Delivered, of: &Inspected, values: usize) -> Vec<f64> {
 }
 
 fn check(of: &Inspected, twin: &Inspected, values: usize) {
-    let found = of.deliver(5, "cable.length", PARTS, values);
+    let found = deliver(of, 5, "cable.length", PARTS, values);
     let distances_of = distances(&found, of, values);
     assert!(distances_of.iter().all(|off| off.abs() < 4.0), "{distances_of:?} {found:?}");
     // The twin: integrals of a gauge whose sd is a fifth larger.
@@ -74,7 +77,7 @@ fn sampled_lots_are_those_of_the_integrals() {
     let plan = Some(Sampling { lot: 1000, parts: 12, allowed: 3 });
     let of = |sd| inspected(normal_law(0.8), Some(normal_law(0.6)), sd, plan);
     // One part in thirteen counts, so the delivery is larger; the gauge is wrong by more.
-    let found = of(0.5).deliver(5, "cable.length", 26 * PARTS, 1);
+    let found = deliver(&of(0.5), 5, "cable.length", 26 * PARTS, 1);
     let distances_of = distances(&found, &of(0.5), 1);
     assert!(distances_of.iter().all(|off| off.abs() < 4.0), "{distances_of:?} {found:?}");
     let twin = distances(&found, &of(0.6), 1);
@@ -84,12 +87,12 @@ fn sampled_lots_are_those_of_the_integrals() {
 #[test]
 fn a_delivery_is_its_seeds_and_names() {
     let of = inspected(normal_law(1.0), None, 0.3, None);
-    let found = of.deliver(5, "cable.length", 1000, 1);
-    assert_eq!(found, of.deliver(5, "cable.length", 1000, 1));
-    assert_ne!(found, of.deliver(6, "cable.length", 1000, 1));
-    assert_ne!(found, of.deliver(5, "cable.loss", 1000, 1));
+    let found = deliver(&of, 5, "cable.length", 1000, 1);
+    assert_eq!(found, deliver(&of, 5, "cable.length", 1000, 1));
+    assert_ne!(found, deliver(&of, 6, "cable.length", 1000, 1));
+    assert_ne!(found, deliver(&of, 5, "cable.loss", 1000, 1));
     assert!(found.parts >= 1000 && found.accepted == found.taken && found.values == found.accepted);
     let mut open = of;
     open.inspection.accept = None;
-    assert_eq!(open.deliver(5, "cable.length", 1000, 1), Delivered::default());
+    assert_eq!(deliver(&open, 5, "cable.length", 1000, 1), Delivered::default());
 }

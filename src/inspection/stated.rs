@@ -1,66 +1,37 @@
-//! What stands between the parts as they are delivered and those that are built in.
+//! An inspection as study files write it.
 
 use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Span, Table};
+use crate::io::{Check, Dimension, Table};
 use crate::math::normal;
-use crate::random::{Gauge, Sampling, Stated, Window};
+use crate::random::{Gauge, Inspection, Sampling, Window};
 
-/// An inspection of delivered parts, by a deviation of theirs.
-///
-/// A part conforms when its deviation lies within the tolerance; it is taken when what the gauge reads lies within the acceptance. The
-/// guard band is how far the acceptance lies inside the tolerance. Terms: JCGM 106:2012, clause 3.3.
-#[derive(Clone, Debug)]
-pub struct Inspection {
-    /// What a part has to keep; where only the acceptance is stated, the same.
-    pub tolerance: Option<Window>,
-    /// What a reading has to keep; `None` where no limit is set and nothing is turned away.
-    pub accept: Option<Window>,
-    /// How far the acceptance lies inside the tolerance, where it is stated, SI.
-    pub guard: Option<f64>,
-    /// What reads the deviation.
-    pub gauge: Gauge,
-    /// How many parts of a lot are gauged; `None` for all.
-    pub sampling: Option<Sampling>,
-    /// Time to gauge one part, s.
-    pub seconds: f64,
-    /// Where it stands in the study.
-    pub span: Span,
-}
+/// Key under which a tolerance states it.
+pub const KEY: &str = "inspection";
 
-impl Inspection {
-    /// Key under which a tolerance states it.
-    pub const KEY: &'static str = "inspection";
-
-    /// Reads the inspection of a tolerance, if it has one; what is wrong with it is recorded.
-    pub(super) fn read(tolerance: &Table, of: &Stated) -> Option<Inspection> {
-        tolerance.expects(Self::KEY, || Due::Shared(format!("{}.inspection", of.dimension.name())));
-        let table = tolerance.table(Self::KEY)?;
-        let gauge = match table.table("gauge") {
-            Some(table) => Gauge {
-                bias: table.quantity_or("bias", of.dimension, Check::Any, 0.0),
-                sd: table.quantity_or("sd", of.dimension, Check::NonNegative, 0.0),
-            },
-            None => Gauge::default(),
-        };
-        let guard = read_guard(&table, of.dimension, gauge);
-        let tolerance_of_part = Window::read(&table, "tolerance", of.dimension);
-        let accept = Window::read(&table, "accept", of.dimension);
-        let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
-        Some(Inspection {
-            tolerance: due,
-            accept,
-            guard,
-            gauge,
-            sampling: table.table("sample").and_then(|table| Sampling::read(&table)),
-            seconds: table.quantity_or("time", Dimension::Time, Check::NonNegative, 0.0),
-            span: table.span(),
-        })
-    }
-
-    /// Whether anything is turned away.
-    pub fn is_in_place(&self) -> bool {
-        self.accept.is_some()
-    }
+/// Reads the inspection of a tolerance whose parts deviate by a `dimension`, if it has one; what is wrong with it is recorded.
+pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<Inspection> {
+    tolerance.expects(KEY, || Due::Shared(format!("{}.inspection", dimension.name())));
+    let table = tolerance.table(KEY)?;
+    let gauge = match table.table("gauge") {
+        Some(table) => Gauge {
+            bias: table.quantity_or("bias", dimension, Check::Any, 0.0),
+            sd: table.quantity_or("sd", dimension, Check::NonNegative, 0.0),
+        },
+        None => Gauge::default(),
+    };
+    let guard = read_guard(&table, dimension, gauge);
+    let tolerance_of_part = Window::read(&table, "tolerance", dimension);
+    let accept = Window::read(&table, "accept", dimension);
+    let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
+    Some(Inspection {
+        tolerance: due,
+        accept,
+        guard,
+        gauge,
+        sampling: table.table("sample").and_then(|table| read_sampling(&table)),
+        seconds: table.quantity_or("time", Dimension::Time, Check::NonNegative, 0.0),
+        span: table.span(),
+    })
 }
 
 /// A guard band: as a quantity, as so many times the gauge's expanded uncertainty (twice its sd), or so that what is taken conforms with
@@ -146,4 +117,36 @@ fn limits(
         }
         both => both,
     }
+}
+
+/// More parts than anybody gauges.
+const MOST_PARTS: u64 = 1_000_000;
+
+/// Reads a sampling plan, `{ lot = 500, parts = 80, allowed = 2 }`.
+fn read_sampling(table: &Table) -> Option<Sampling> {
+    let lot = table.count("lot", 1..=1_000_000_000);
+    let parts = table.count("parts", 1..=MOST_PARTS);
+    let allowed = table.count_or("allowed", 0..=MOST_PARTS, 0);
+    if !["lot", "parts", "allowed"].iter().all(|key| table.is_sound(key)) {
+        return None;
+    }
+    if allowed >= parts {
+        table.error(
+            table.span_of("allowed"),
+            format!("{allowed} of {parts} gauged parts may fail: every lot is taken"),
+            "as many as are gauged, or more",
+            Some("let fewer fail than are gauged".to_owned()),
+        );
+        return None;
+    }
+    if lot < parts {
+        table.error(
+            table.span_of("parts"),
+            format!("{parts} parts are gauged of a lot of {lot}"),
+            "more than there are",
+            Some("gauge every part: leave `sample` out".to_owned()),
+        );
+        return None;
+    }
+    Some(Sampling { lot, parts, allowed })
 }

@@ -1,0 +1,123 @@
+//! A tolerance behind its inspection: the law of the parts that are taken, in place of the law of those that are delivered.
+
+use crate::inspection::conformity::taken;
+use crate::inspection::stated::KEY;
+use crate::io::Table;
+use crate::random::{Inspected, Inspection, Normal, Sampled, Scope, Screened, Shape, Spread, Tolerance};
+
+/// Fewer parts taken of those delivered are a slip.
+const FEWEST_TAKEN: f64 = 1e-6;
+
+/// What is wrong with an inspection: message, label, what would be right.
+type Refusal = (&'static str, &'static str, Option<&'static str>);
+
+/// A delivered tolerance, with its inspection, as its accepted parts have it; what is wrong is recorded at the inspection.
+pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection) -> Tolerance {
+    let span = inspection.span.clone();
+    let Some(first) = &delivered.spread else {
+        if !Shape::keys().any(|key| table.has(key)) {
+            let help = "state the law of the delivered parts beside it".to_owned();
+            table.error(span, "an inspection of what does not vary", "no law", Some(help));
+        }
+        return delivered;
+    };
+    if !table.is_sound(KEY) || !table.is_sound("and") || !table.is_sound("scope") {
+        return delivered;
+    }
+    match inspect(inspection, first, delivered.second.as_ref()) {
+        Ok((inspected, spread, second)) => {
+            let mut accepted = delivered;
+            accepted.spread = Some(spread);
+            accepted.second = second;
+            accepted.inspected = Some(Box::new(inspected));
+            accepted
+        }
+        Err((message, label, help)) => {
+            table.error(span, message, label, help.map(str::to_owned));
+            delivered
+        }
+    }
+}
+
+/// The inspection of one or two laws, and these of the accepted parts.
+pub(super) fn inspect(
+    inspection: Inspection,
+    first: &Spread,
+    second: Option<&Spread>,
+) -> Result<(Inspected, Spread, Option<Spread>), Refusal> {
+    let is_by_sample = inspection.sampling.is_some();
+    if is_by_sample && second.is_some_and(|second| second.scope != Scope::Lot) {
+        return Err((
+            "a sample tells lots apart, but no law beside that of the parts has scope lot",
+            "which of the two laws shifts a lot?",
+            Some("state the law of the parts first, and in `and` that of the lots, with scope = \"lot\""),
+        ));
+    }
+    if !is_by_sample && inspection.is_in_place() && second.is_some() {
+        return Err((
+            "every part of a tolerance with two laws is inspected",
+            "by which of the two would it choose?",
+            Some(
+                "inspect lots by a sample, `sample = { lot = 500, parts = 80, allowed = 2 }`, or state one law",
+            ),
+        ));
+    }
+    // Where the only law is that of the lots, parts do not differ from their lot.
+    let are_parts_alike = is_by_sample && second.is_none() && first.scope == Scope::Lot;
+    let (delivered, lot) = if are_parts_alike {
+        (Normal::new(0.0).map(Shape::Normal).map_err(|_| NOTHING)?, Some(&first.shape))
+    } else {
+        (first.shape.clone(), second.map(|second| &second.shape))
+    };
+    let lot = lot.cloned();
+    let accepted = delivered.clone();
+    let mut inspected = Inspected { inspection, delivered, lot, accepted, taken_lots: None };
+    let (mut spread, mut second) = (first.clone(), second.cloned());
+    let Some(accept) = inspected.inspection.accept else { return Ok((inspected, spread, second)) };
+    let gauge = inspected.inspection.gauge;
+    match (inspected.inspection.sampling, &inspected.lot) {
+        (Some(plan), Some(lot)) => {
+            let parts = inspected.delivered.clone();
+            let lots = Sampled::new(lot.clone(), parts, accept, gauge, plan).map_err(|_| NOTHING)?;
+            let of_lots = if are_parts_alike { Some(&mut spread) } else { second.as_mut() };
+            if let Some(of_lots) = of_lots {
+                of_lots.shape = Shape::Sampled(lots.clone());
+            }
+            inspected.taken_lots = Some(lots);
+        }
+        // Lots that are alike are taken or not by luck; the parts stay as they are.
+        (Some(_), None) => {}
+        (None, _) => {
+            let parts = Screened::new(inspected.delivered.clone(), accept, gauge).map_err(|_| NOTHING)?;
+            inspected.accepted = Shape::Screened(parts);
+            spread.shape = inspected.accepted.clone();
+        }
+    }
+    Ok((inspected, spread, second))
+}
+
+/// Records what is wrong with the inspection of parts that have so many values each, where their tolerance has one.
+pub fn check(tolerance: &Tolerance, table: &Table, values: usize) {
+    let Some(inspected) = &tolerance.inspected else { return };
+    let inspection = &inspected.inspection;
+    let refusal = if inspection.sampling.is_some() && inspected.lot.is_some() && values > 1 {
+        (
+            "lots of parts that have several values each, which shift apart, are inspected by a sample",
+            "which of the values does a lot fail by?",
+            Some("state the law of the parts alone, or inspect every part: leave `sample` out"),
+        )
+    } else if taken(inspected, values) < FEWEST_TAKEN {
+        NOTHING
+    } else {
+        return;
+    };
+    let (message, label, help) = refusal;
+    table.error(inspection.span.clone(), message, label, help.map(str::to_owned));
+}
+
+/// Of an inspection that takes nothing.
+const NOTHING: Refusal = (
+    "hardly a part in a million passes this inspection",
+    "takes too few parts",
+    Some("a wider acceptance, a better gauge, or parts that come nearer to it"),
+);

@@ -1,0 +1,18 @@
+//! Incoming inspection: how a study states it, the law of the parts that it takes, and what it does to the parts that are delivered.
+//!
+//! What is known of an inspection travels with its tolerance as [`Inspected`](crate::random::Inspected), which are facts alone; all
+//! that is made of them is a function here, so whoever asks for it imports this folder.
+
+mod conformity;
+mod delivery;
+mod inspected;
+mod moments;
+mod stated;
+mod tolerance;
+
+pub use conformity::{Conformity, Lots, conformity, gauged, lots, specific_risk, taken_within, turned_away};
+pub use delivery::{Delivered, deliver};
+pub use inspected::check;
+pub use moments::{accepted_moments, delivered_moments};
+pub use stated::KEY;
+pub use tolerance::{read_tolerance, read_tolerance_or};
