@@ -3,27 +3,28 @@
 use crate::bench::{Calibration, Desk, Living};
 use crate::engine::batch::Batch;
 use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::observer::Observer;
+use crate::engine::pair::Kept;
 use crate::engine::unrounded::reach_levels;
 use crate::plan::Plan;
 use crate::random::Draws;
+use std::mem::swap;
 
-/// Runs one calibration plan on the simulated bench, by the code that a real bench uses.
-pub fn calibrate<const W: usize>(plan: &Plan, number: usize, batch: &mut Batch<W>) {
-    let _ = calibrate_on(plan, number, batch, |desk| desk);
-}
-
-/// The same on a desk that is made of the simulated one.
-pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
-    plan: &'b Plan,
+/// Calibrates the units by one of the plan's calibrations on the simulated bench, by the code that a real bench uses, at the desk that
+/// the observer makes of it; `noise` is what other calibrations read before.
+pub(super) fn calibrate<const W: usize, O: Observer<W>>(
+    plan: &Plan,
     number: usize,
-    batch: &'b mut Batch<W>,
-    make: impl FnOnce(SimulatedDesk<'b, W>) -> D,
-) -> D {
+    batch: &mut Batch<W>,
+    noise: &mut Kept<W>,
+    observer: &mut O,
+) {
     let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, seen, seen_inputs, bench, sweep, tables, first_trial, .. } = batch;
     let Batch { seconds, set_by, is_stranded, living, .. } = batch;
     set_by.fill(None);
+    swap(bench.kept_noise(), noise);
     let is_dead = fates(plan, draws);
     let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
     let mut desk = SimulatedDesk {
@@ -40,7 +41,7 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
         room: bench,
     };
     desk.open();
-    let mut desk = make(desk);
+    let mut desk = observer.desk(desk);
     for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
         desk.begin(spec.view, spec.look);
         let command = spec.look.map(|look| &*plan.commands[look]);
@@ -51,7 +52,8 @@ pub(super) fn calibrate_on<'b, const W: usize, D: Desk<W> + Tabled>(
     if !calibration.is_none() {
         *seconds = plan.clock.split(desk.work(), averages);
     }
-    desk
+    observer.leave(desk);
+    swap(bench.kept_noise(), noise);
 }
 
 /// Which channels are dead, `[channel][lane]`; empty where none can be.

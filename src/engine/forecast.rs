@@ -1,12 +1,13 @@
 //! What a run will take of memory and of time, before it is begun.
 
+use crate::engine::observer::Until;
 use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::room::Room;
 use crate::engine::run::ahead;
 use crate::engine::sharing::Sharing;
-use crate::engine::side_by_side::SideBySide;
 use crate::engine::tally::room;
 use crate::engine::threads::threads;
-use crate::engine::trial::LANES;
+use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
 use crate::io::machine::{free_bytes, resident_bytes};
 use crate::plan::Plan;
@@ -39,13 +40,13 @@ pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
     let before = resident_bytes();
     let start = Instant::now();
     let sharing = Sharing::of(plans);
-    let mut room = SideBySide::<LANES>::new(plans, &sharing);
+    let mut room = Room::<LANES>::new(plans, &sharing);
     let gives_up = || start.elapsed() > most_tried;
     let (mut spent, mut built) = (Duration::ZERO, 0);
     while built == 0 || start.elapsed() < TRIED {
         let mut outcomes = [Outcomes::new(plan, 0)];
         let begun = Instant::now();
-        if room.run(0, LANES, &mut outcomes, &gives_up).is_break() {
+        if trial(&mut room, 0, LANES, &mut outcomes, &mut Until(&gives_up)).is_break() {
             break;
         }
         // The first units meet cold memory.

@@ -7,13 +7,14 @@
 
 use crate::engine::forecast::fit;
 use crate::engine::line::{Joined, Line, Task};
+use crate::engine::observer::Until;
 use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::side_by_side::SideBySide;
 use crate::engine::summary::{Gatherer, Summary};
 use crate::engine::tally::{Counted, Tally};
 use crate::engine::threads::pool;
-use crate::engine::trial::LANES;
+use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
 use crate::plan::Plan;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -169,7 +170,7 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch
     let gives_up =
         || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
-        let mut units = SideBySide::<W>::new(plans, &sharing);
+        let mut units = Room::<W>::new(plans, &sharing);
         loop {
             match line.next(is_stopped) {
                 Task::Begin(number) => {
@@ -220,7 +221,7 @@ fn run_chunk<const W: usize>(
     plans: &[Plan],
     first: u64,
     most: u64,
-    units: &mut SideBySide<W>,
+    units: &mut Room<W>,
     gives_up: &dyn Fn() -> bool,
 ) -> Chunk {
     let last = (first + CHUNK as u64).min(most);
@@ -228,7 +229,7 @@ fn run_chunk<const W: usize>(
     let (mut at, mut is_cut) = (first, false);
     while at < last && !is_cut {
         let count = (last - at).min(W as u64);
-        is_cut = units.run(at, count as usize, &mut outcomes, gives_up).is_break();
+        is_cut = trial(units, at, count as usize, &mut outcomes, &mut Until(gives_up)).is_break();
         at += count;
     }
     let tallies = |(plan, of): (&Plan, &Outcomes)| of.plans.iter().map(|of| Tally::of(plan, of)).collect();

@@ -1,153 +1,136 @@
-//! The model on one page: what happens to one batch of virtual units.
+//! The model on one page: what happens to one batch of virtual units. Every run goes this way, and every unit that is looked at.
 
-use crate::bench::{Code, CodeTable, Command, ShifterSetting};
-use crate::chain::{Conditions, PhaseShifter};
 use crate::engine::batch::Batch;
 use crate::engine::build::build;
-use crate::engine::calibrate::{calibrate, set_attenuators};
-use crate::engine::channels::Channels;
-use crate::engine::compression::{Compressor, Stepped, over};
-use crate::engine::coupling::couple;
+use crate::engine::calibrate::calibrate;
+use crate::engine::observer::Observer;
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
-use crate::engine::unrounded::reach_phases;
-use crate::figure::{Field, Look};
+use crate::engine::room::Room;
+use crate::engine::sharing::Origin;
+use crate::engine::steer::steer;
 use crate::plan::Plan;
-use crate::random::Draws;
-use multiversion::multiversion;
 use std::ops::ControlFlow;
 
 /// Trials in flight at once. Any other width gives the same bits.
 pub const LANES: usize = 16;
 
-/// Builds the units of the trials `first_trial ..`, calibrates each by every plan, steers, measures and
-/// judges. The first `count` lanes are appended to the outcomes.
-pub fn trial<const W: usize>(
-    plan: &Plan,
-    first_trial: u64,
-    count: usize,
-    batch: &mut Batch<W>,
-    outcomes: &mut Outcomes,
-) {
-    draw(plan, first_trial, batch);
-    build(plan, batch);
-    for (calibration, kept) in outcomes.plans.iter_mut().enumerate() {
-        let _ = try_out(plan, calibration, batch, &|| false);
-        judge(plan, count, batch, kept);
-    }
-    outcomes.trials += count as u64;
+/// A step on the way of a batch.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Step {
+    /// Every deviation of the units and of the bench is drawn.
+    Draw,
+    /// Channels are made of the draws.
+    Build,
+    /// The units are calibrated by one of the plan's calibrations.
+    Calibrate(usize),
+    /// The codes for a look are set.
+    Steer(usize),
+    /// The figures at a look are taken.
+    Measure(usize),
+    /// The figures are compared with the spec, after one of the plan's calibrations.
+    Judge(usize),
 }
 
-/// Calibrates the units by one plan, and measures them at every look; breaks before the next look once it is given up.
-pub(super) fn try_out<const W: usize>(
-    plan: &Plan,
-    calibration: usize,
-    batch: &mut Batch<W>,
-    gives_up: &dyn Fn() -> bool,
-) -> ControlFlow<()> {
-    calibrate(plan, calibration, batch);
-    for (number, look) in plan.looks.iter().enumerate() {
-        if gives_up() {
-            return ControlFlow::Break(());
+impl Step {
+    /// Its place in the order of a way.
+    pub fn place(self) -> usize {
+        match self {
+            Step::Draw => 0,
+            Step::Build => 1,
+            Step::Calibrate(_) => 2,
+            Step::Steer(_) => 3,
+            Step::Measure(_) => 4,
+            Step::Judge(_) => 5,
         }
-        steer(plan, calibration, number, look, batch);
-        measure(plan, number, look, batch);
+    }
+}
+
+/// Builds the units of the trials `first_trial ..`, calibrates them by every calibration of every plan, steers them to every look, measures
+/// and judges. The first `count` lanes are appended to the outcomes, `[plan]`. What a plan shares with one before it is not done again.
+///
+/// The observer sees the batch after each step. Where it breaks, the outcomes are as they were.
+pub(super) fn trial<const W: usize, O: Observer<W>>(
+    room: &mut Room<W>,
+    first_trial: u64,
+    count: usize,
+    outcomes: &mut [Outcomes],
+    observer: &mut O,
+) -> ControlFlow<()> {
+    let done = go(room, first_trial, count, outcomes, observer);
+    match done {
+        ControlFlow::Continue(()) => outcomes.iter_mut().for_each(|of| of.trials += count as u64),
+        ControlFlow::Break(()) => outcomes.iter_mut().for_each(Outcomes::take_back),
+    }
+    done
+}
+
+fn go<const W: usize, O: Observer<W>>(
+    room: &mut Room<W>,
+    first_trial: u64,
+    count: usize,
+    outcomes: &mut [Outcomes],
+    observer: &mut O,
+) -> ControlFlow<()> {
+    let Room { plans, sharing, batches, noise } = room;
+    for (number, (plan, shared)) in plans.iter().zip(&sharing.plans).enumerate() {
+        let (before, own) = batches.split_at_mut(shared.batch);
+        let batch = &mut own[0];
+        if let Some(twins) = &shared.twins {
+            let drawn = |other: usize| (&plans[other].sources, &before[sharing.plans[other].batch].draws);
+            batch.first_trial = first_trial;
+            plan.sources.draw_beside(first_trial, twins, drawn, &mut batch.draws);
+            observer.after(Step::Draw, plan, batch)?;
+            build(plan, batch);
+            observer.after(Step::Build, plan, batch)?;
+        }
+        let (before, own) = outcomes.split_at_mut(number);
+        for (calibration, kept) in own[0].plans.iter_mut().enumerate() {
+            if !observer.wants(calibration) {
+                continue;
+            }
+            match shared.outcomes[calibration] {
+                Some(Origin { plan, calibration }) => recall(&before[plan].plans[calibration], count, batch),
+                None => {
+                    calibrate(plan, calibration, batch, noise, observer);
+                    observer.after(Step::Calibrate(calibration), plan, batch)?;
+                    for look in 0..plan.looks.len() {
+                        steer(plan, calibration, look, batch);
+                        observer.after(Step::Steer(look), plan, batch)?;
+                        measure(plan, look, batch);
+                        observer.after(Step::Measure(look), plan, batch)?;
+                    }
+                }
+            }
+            judge(plan, count, batch, kept);
+            observer.after(Step::Judge(calibration), plan, batch)?;
+        }
     }
     ControlFlow::Continue(())
 }
 
-/// Draws every deviation of the units and of the bench.
-pub fn draw<const W: usize>(plan: &Plan, first_trial: u64, batch: &mut Batch<W>) {
-    batch.first_trial = first_trial;
-    plan.sources.draw(first_trial, &mut batch.draws);
+/// Takes over what the same units were judged by after a calibration that comes to the same.
+fn recall<const W: usize>(of: &PlanOutcomes, count: usize, batch: &mut Batch<W>) {
+    let Batch { values, seconds, is_stranded, .. } = batch;
+    of.recall(count, values, seconds, is_stranded);
 }
 
-/// Sets the codes for a beam and takes the channels, coupled where elements couple, as seen from its direction.
-pub fn steer<const W: usize>(
-    plan: &Plan,
-    calibration: usize,
-    look_number: usize,
-    look: &Look,
-    batch: &mut Batch<W>,
-) {
-    let conditions = plan.conditions_of(look_number);
-    let table = plan.courses[calibration].chosen[look_number];
-    set_attenuators(plan, conditions, table, batch);
-    let Batch { draws, radiating, radiating_inputs, attenuated, tables, field, codes, coupled, .. } = batch;
-    let (at, attenuated, table) = (&plan.conditions[conditions], &attenuated[conditions], &tables[table]);
-    let commands = &plan.commands[look_number];
-    steer_channels(plan.chain.shifter(), at, commands, &look.path, draws, attenuated, table, codes, field);
-    if plan.hardware.unrounded.shifter {
-        reach_phases(plan.chain.shifter().states(), commands, table, codes, field);
-    }
-    if let Some(compressor) = Compressor::new(plan, at, true) {
-        let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
-        for channel in 0..plan.channels() {
-            let (gain, phase) = (&mut field.gain[channel], &mut field.phase[channel]);
-            let (attenuated, radiating) = (&attenuated.gain[channel], &radiating.gain[channel]);
-            let (attenuator, shifter) = (over(attenuated, radiating), over(gain, attenuated));
-            let stepped = Stepped { attenuator: &attenuator, shifter: &shifter };
-            compressor.add(inputs, draws, channel, stepped, gain, phase);
-        }
-    }
-    if let Some(coupling) = &plan.coupling {
-        couple(coupling, plan, look, draws, coupled, field);
-    }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-#[allow(clippy::too_many_arguments, reason = "the parts of a batch, each borrowed its own way")]
-fn steer_channels<const W: usize>(
-    shifter: &PhaseShifter,
-    at: &Conditions,
-    commands: &[Command],
-    path: &[f32],
-    draws: &Draws<W>,
-    attenuated: &Channels<W>,
-    table: &CodeTable<W>,
-    codes: &mut [[Code; W]],
-    field: &mut Field<W>,
-) {
-    let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
-    let step = shifter.step() as f32;
-    if let Some(measured) = table.measured.phases() {
-        for (channel, command) in commands.iter().enumerate() {
-            let steps = Some(&measured[channel * shifter.states()..][..shifter.states()]);
-            for l in 0..W {
-                codes[channel][l] = setting.code_by(command, table.phase[channel][l], steps, l);
-            }
-        }
-    } else {
-        for ((command, found), codes) in commands.iter().zip(&table.phase).zip(&mut *codes) {
-            for l in 0..W {
-                codes[l] = setting.code(command, found[l]);
-            }
-        }
-    }
-    for channel in 0..commands.len() {
-        let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
-        let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
-        let (codes, path) = (&codes[channel], path[channel]);
-        for l in 0..W {
-            to_gain[l] = gain[l];
-            to_phase[l] = phase[l] + path + step * (codes[l] as i32 as f32);
-        }
-    }
-    shifter.add_states(at, draws, 0, codes, &mut field.gain, &mut field.phase);
-}
-
-/// Takes every figure that is due at a look.
-pub fn measure<const W: usize>(plan: &Plan, look_number: usize, look: &Look, batch: &mut Batch<W>) {
-    batch.field.take(&plan.array, look, plan.depth);
+/// Takes every figure that is asked for at a look.
+fn measure<const W: usize>(plan: &Plan, look: usize, batch: &mut Batch<W>) {
+    let at = &plan.looks[look];
+    batch.field.take(&plan.array, at, plan.depth);
     for (column, value) in plan.columns.iter().zip(&mut batch.values) {
-        if column.look == look_number {
-            *value = column.figure.measure(look, &batch.field);
+        if column.look == look {
+            *value = column.figure.measure(at, &batch.field);
         }
     }
 }
 
 /// Compares the figures with the spec and keeps them.
-pub(super) fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
+fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
     let too_many = |dead: u32| dead as usize > plan.dead.allowed;
     let failed = [batch.dead.map(too_many), batch.is_stranded];
     kept.push(plan, count, &batch.values, &batch.seconds, &failed);
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,15 +1,19 @@
 //! One unit rebuilt with everything on the table: draws, readings, codes, figures.
 
-use crate::bench::{Code, Desk, Joint, Work};
+use crate::bench::Code;
 use crate::engine::batch::Batch;
-use crate::engine::build::build;
-use crate::engine::calibrate::{calibrate, calibrate_on};
-use crate::engine::desk::{SimulatedDesk, Tabled};
-use crate::engine::outcomes::{Failure, PlanOutcomes};
-use crate::engine::trial::{draw, judge, measure, steer};
-use crate::math::{Complex, LN_10, single};
+use crate::engine::desk::SimulatedDesk;
+use crate::engine::observer::Observer;
+use crate::engine::outcomes::{Failure, Outcomes};
+use crate::engine::recorder::{Event, Reading, Recorder, record};
+use crate::engine::room::Room;
+use crate::engine::sharing::Sharing;
+use crate::engine::trial::{Step, trial};
 use crate::plan::Plan;
-use crate::random::Tolerance;
+use crate::random::{Source, Tolerance};
+use std::mem::take;
+use std::ops::ControlFlow;
+use std::slice;
 
 /// A unit as one trial built it.
 #[derive(Clone, Debug, PartialEq)]
@@ -56,254 +60,137 @@ pub struct UnitTable {
     pub phase: Vec<f64>,
 }
 
-/// What a reading is of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Of {
-    /// A channel alone.
-    Alone {
-        /// The channel.
-        channel: usize,
-    },
-    /// Two channels in the coupler.
-    Pair {
-        /// How they are joined.
-        joint: Joint,
-        /// Shifter code of the reference.
-        turned: Code,
-    },
-    /// A channel among all others in front of the probe.
-    Rest {
-        /// The channel whose shifter is stepped.
-        channel: usize,
-    },
-    /// All channels in front of the probe, some turned by half a turn.
-    All {
-        /// Number of the reading.
-        row: u32,
-    },
-}
-
-/// One reading of the bench.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
-    /// What it is of.
-    pub of: Of,
-    /// Shifter code of the stepped channel; of a channel alone the code of its attenuator.
-    pub code: Code,
-    /// Level, dB over a nominal channel.
-    pub level_db: f32,
-}
-
-/// What happens on the bench, in order.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Event {
-    /// A code table begins, by its number among those of the plan.
-    Table(usize),
-    /// Attenuators are set.
-    Attenuators,
-    /// Shifters are set to stand.
-    Shifters,
-    /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
-    Alone(u32),
-    /// One channel is read alone to see whether it lives; connected for it unless it still is.
-    Look {
-        /// The channel.
-        channel: usize,
-        /// Its cable is moved for it.
-        is_connected_anew: bool,
-    },
-    /// A pair is joined.
-    Join(Joint),
-    /// One channel is to be stepped among all others in front of the probe.
-    Rest(usize),
-    /// Some channels are turned by half a turn, all are read; `[channel]`.
-    Toggle(Vec<bool>),
-    /// A reading.
-    Read(Reading),
-}
-
 /// What happens on the bench when one calibration plan meets the unit of a trial, all its channels alive.
 pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
     let mut plan = plan.clone();
     plan.dead.fate = Tolerance::exact(0.0);
-    let mut batch = Batch::<1>::new(&plan);
-    draw(&plan, trial, &mut batch);
-    build(&plan, &mut batch);
-    calibrate_on(&plan, calibration, &mut batch, Recorder::new).events
+    let plans = slice::from_ref(&plan);
+    record(&mut Room::new(plans, &Sharing::of(plans)), calibration, trial)
 }
 
 /// Bench time that each calibration plan takes for the unit of one trial, s, as [`rebuild`] has it, without its readings: those of all
 /// pairs of a large array would fill the memory.
 pub fn bench_seconds(plan: &Plan, trial: u64) -> Vec<f64> {
-    let mut batch = Batch::<1>::new(plan);
-    draw(plan, trial, &mut batch);
-    build(plan, &mut batch);
-    let seconds = |number| {
-        calibrate(plan, number, &mut batch);
-        batch.seconds.iter().map(|of| of[0]).sum()
-    };
-    (0..plan.calibrations.len()).map(seconds).collect()
+    let mut clock = Clocking { of: 0, seconds: Vec::new() };
+    while clock.of < plan.calibrations.len() {
+        go(plan, trial, &mut clock);
+        clock.of += 1;
+    }
+    clock.seconds
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
 pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
-    let mut batch = Batch::<1>::new(plan);
-    draw(plan, trial, &mut batch);
-    build(plan, &mut batch);
-    plan.sources.draw_rest(&mut batch.draws);
-    let deviations = plan.sources.list().iter().map(|source| {
-        let slot =
-            |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
-        (0..source.slots).map(slot).collect()
-    });
-    let deviations = deviations.collect();
-    let plans = (0..plan.calibrations.len()).map(|number| calibrated(plan, number, &mut batch)).collect();
+    let mut observer = Rebuilding::default();
+    let outcomes = go(plan, trial, &mut observer);
+    let Rebuilding { deviations, mut plans, .. } = observer;
+    for (of, outcome) in plans.iter_mut().zip(&outcomes.plans) {
+        (of.failure, of.passes, of.seconds) = (outcome.failure(0), outcome.passes(0), outcome.seconds()[0]);
+    }
     Unit { trial, deviations, plans }
 }
 
-fn calibrated(plan: &Plan, number: usize, batch: &mut Batch<1>) -> UnitPlan {
-    let recorder = calibrate_on(plan, number, batch, Recorder::new);
-    let readings = recorder.events.into_iter().filter_map(|event| match event {
-        Event::Read(reading) => Some(reading),
-        _ => None,
-    });
-    let readings = readings.collect();
-    let tables: Vec<UnitTable> = batch.tables[..plan.courses[number].tables.len()]
-        .iter()
-        .map(|table| UnitTable {
+/// Takes the unit of one trial all the way.
+fn go<O: Observer<1>>(plan: &Plan, of: u64, observer: &mut O) -> Outcomes {
+    let plans = slice::from_ref(plan);
+    let sharing = Sharing::of(plans);
+    let mut outcomes = Outcomes::new(plan, of);
+    let _ = trial(&mut Room::new(plans, &sharing), of, 1, slice::from_mut(&mut outcomes), observer);
+    outcomes
+}
+
+/// Notes the bench time of one calibration, and ends the way there.
+struct Clocking {
+    of: usize,
+    seconds: Vec<f64>,
+}
+
+impl Observer<1> for Clocking {
+    type Desk<'a> = SimulatedDesk<'a, 1>;
+
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> SimulatedDesk<'a, 1> {
+        simulated
+    }
+
+    fn wants(&self, calibration: usize) -> bool {
+        calibration == self.of
+    }
+
+    fn after(&mut self, step: Step, _: &Plan, batch: &mut Batch<1>) -> ControlFlow<()> {
+        if !matches!(step, Step::Calibrate(_)) {
+            return ControlFlow::Continue(());
+        }
+        self.seconds.push(batch.seconds.iter().map(|of| of[0]).sum());
+        ControlFlow::Break(())
+    }
+}
+
+/// Notes everything about one unit.
+#[derive(Default)]
+struct Rebuilding {
+    deviations: Vec<Vec<Vec<f64>>>,
+    readings: Vec<Reading>,
+    shifter: Vec<Vec<Code>>,
+    plans: Vec<UnitPlan>,
+}
+
+impl Observer<1> for Rebuilding {
+    type Desk<'a> = Recorder<'a>;
+
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> Recorder<'a> {
+        Recorder::new(simulated)
+    }
+
+    fn leave(&mut self, desk: Recorder) {
+        self.readings = desk.events.into_iter().filter_map(Event::reading).collect();
+    }
+
+    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<1>) -> ControlFlow<()> {
+        match step {
+            Step::Build => self.deviations = deviations(plan, batch),
+            Step::Steer(_) => self.shifter.push(batch.codes.iter().map(|code| code[0]).collect()),
+            Step::Judge(calibration) => {
+                let (readings, shifter) = (take(&mut self.readings), take(&mut self.shifter));
+                self.plans.push(UnitPlan { readings, shifter, ..UnitPlan::of(plan, calibration, batch) });
+            }
+            Step::Draw | Step::Calibrate(_) | Step::Measure(_) => {}
+        }
+        ControlFlow::Continue(())
+    }
+}
+
+/// Deviation of every source of the plan, those that nothing needs too.
+fn deviations(plan: &Plan, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
+    plan.sources.draw_rest(&mut batch.draws);
+    let of = |source: &Source| {
+        let slot =
+            |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
+        (0..source.slots).map(slot).collect()
+    };
+    plan.sources.list().iter().map(of).collect()
+}
+
+impl UnitPlan {
+    /// What a batch of one unit holds when it has been judged; the verdict itself stands in the outcomes.
+    fn of(plan: &Plan, number: usize, batch: &Batch<1>) -> UnitPlan {
+        let calibration = &plan.calibrations[number];
+        let tables = batch.tables[..plan.courses[number].tables.len()].iter().map(|table| UnitTable {
             attenuator: table.attenuator.iter().map(|code| code[0]).collect(),
             phase: table.phase.iter().map(|phase| f64::from(phase[0])).collect(),
-        })
-        .collect();
-
-    let mut shifter = Vec::new();
-    for (look_number, look) in plan.looks.iter().enumerate() {
-        steer(plan, number, look_number, look, batch);
-        measure(plan, look_number, look, batch);
-        shifter.push(batch.codes.iter().map(|code| code[0]).collect());
-    }
-    let calibration = &plan.calibrations[number];
-    let (dead, reference) = (batch.living.dead(0), batch.living.reference(0));
-    let values: Vec<f64> = batch.values.iter().map(|value| value[0]).collect();
-    let mut outcome = PlanOutcomes::new(plan);
-    judge(plan, 1, batch, &mut outcome);
-    UnitPlan {
-        readings,
-        dead: dead.filter(|_| !calibration.is_none()),
-        reference: calibration.has_reference().then_some(reference),
-        tables,
-        shifter,
-        met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
-        values,
-        failure: outcome.failure(0),
-        passes: outcome.passes(0),
-        seconds: outcome.seconds()[0],
-    }
-}
-
-/// A desk that writes down what is done on it and every reading it gives.
-pub(super) struct Recorder<'a> {
-    desk: SimulatedDesk<'a, 1>,
-    of: Of,
-    attenuators: Vec<Code>,
-    tables: usize,
-    pub events: Vec<Event>,
-}
-
-impl<'a> Recorder<'a> {
-    pub fn new(desk: SimulatedDesk<'a, 1>) -> Recorder<'a> {
-        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
-    }
-
-    fn read_one_alone(&mut self, channel: usize, level_db: f32) {
-        let code = self.attenuators.get(channel).copied().unwrap_or(0);
-        self.events.push(Event::Read(Reading { of: Of::Alone { channel }, code, level_db }));
-    }
-}
-
-impl Tabled for Recorder<'_> {
-    fn begin(&mut self, view: usize, look: Option<usize>) {
-        self.attenuators.clear();
-        self.events.push(Event::Table(self.tables));
-        self.tables += 1;
-        self.desk.begin(view, look);
-    }
-}
-
-impl Desk<1> for Recorder<'_> {
-    fn work(&self) -> &Work<1> {
-        self.desk.work()
-    }
-
-    fn read_alone(
-        &mut self,
-        round: u32,
-        repeat: u32,
-        takes: Option<&[[bool; 1]]>,
-        readings: &mut [[f32; 1]],
-    ) {
-        self.desk.read_alone(round, repeat, takes, readings);
-        self.events.push(Event::Alone(round));
-        for (channel, [level_db]) in readings.iter().enumerate() {
-            if takes.is_none_or(|takes| takes[channel][0]) {
-                self.read_one_alone(channel, *level_db);
-            }
+        });
+        let values: Vec<f64> = batch.values.iter().map(|value| value[0]).collect();
+        UnitPlan {
+            readings: Vec::new(),
+            dead: batch.living.dead(0).filter(|_| !calibration.is_none()),
+            reference: calibration.has_reference().then_some(batch.living.reference(0)),
+            tables: tables.collect(),
+            shifter: Vec::new(),
+            met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
+            values,
+            failure: None,
+            passes: false,
+            seconds: 0.0,
         }
-    }
-
-    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; 1]) -> [f32; 1] {
-        let reading = self.desk.look(channel, round, repeat, takes);
-        self.events.push(Event::Look { channel, is_connected_anew: repeat == 0 });
-        self.read_one_alone(channel, reading[0]);
-        reading
-    }
-
-    fn set_attenuators(&mut self, codes: &[[Code; 1]]) {
-        self.attenuators = codes.iter().map(|code| code[0]).collect();
-        self.events.push(Event::Attenuators);
-        self.desk.set_attenuators(codes);
-    }
-
-    fn set_shifters(&mut self, codes: &[[Code; 1]]) {
-        self.events.push(Event::Shifters);
-        self.desk.set_shifters(codes);
-    }
-
-    fn join(&mut self, joint: Joint, takes: &[bool; 1]) {
-        self.of = Of::Pair { joint, turned: 0 };
-        self.events.push(Event::Join(joint));
-        self.desk.join(joint, takes);
-    }
-
-    fn turn_reference(&mut self, code: Code) {
-        if let Of::Pair { turned, .. } = &mut self.of {
-            *turned = code;
-        }
-        self.desk.turn_reference(code);
-    }
-
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) {
-        self.of = Of::Rest { channel: stepped };
-        self.events.push(Event::Rest(stepped));
-        self.desk.join_rest(stepped, round, takes);
-    }
-
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<1> {
-        let field = self.desk.read_turned(row, is_turned);
-        let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
-        self.events.push(Event::Toggle(is_turned.to_vec()));
-        self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));
-        field
-    }
-
-    // The desk's other ways to read are left to the trait, which takes every reading through here.
-    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> [f32; 1] {
-        let reading = self.desk.read_each(codes, takes);
-        if takes[0] {
-            let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
-            self.events.push(Event::Read(reading));
-        }
-        reading
     }
 }
 

@@ -3,10 +3,13 @@
 
 use crate::bench::{Code, Command, ShifterSetting};
 use crate::engine::batch::Batch;
-use crate::engine::build::build;
-use crate::engine::calibrate::{calibrate, calibrate_on};
-use crate::engine::trial::{LANES, draw, measure, steer};
-use crate::engine::unit::{Event, Of, Reading, Recorder};
+use crate::engine::desk::SimulatedDesk;
+use crate::engine::observer::Observer;
+use crate::engine::outcomes::Outcomes;
+use crate::engine::recorder::{Event, Of, Reading, record};
+use crate::engine::room::Room;
+use crate::engine::sharing::Sharing;
+use crate::engine::trial::{LANES, Step, trial};
 use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::plan::{Limit, Plan};
@@ -14,6 +17,8 @@ use crate::stats::quantile::of_unsorted;
 use crate::study::Bound;
 use rayon::prelude::*;
 use std::cmp::Reverse;
+use std::ops::ControlFlow;
+use std::slice;
 
 /// Units that are looked at: enough for the 5 and 95 % level of a pattern, few beside those of a run.
 pub const VIEWED: u64 = 208;
@@ -157,34 +162,61 @@ struct SeenAt {
 /// The units at the looks that are shown, `[batch]`.
 fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Vec<Seen> {
     let depth = plan.depth.and(Depth::SIDE_LOBES).and(Depth::RESIDUALS);
-    let see_batch = |batch: &mut Batch<LANES>, number: u64| {
+    let plans = slice::from_ref(plan);
+    let sharing = Sharing::of(plans);
+    let see_batch = |room: &mut Room<LANES>, number: u64| {
         let first = number * LANES as u64;
         let count = (units - first).min(LANES as u64) as usize;
-        draw(plan, first, batch);
-        build(plan, batch);
-        calibrate(plan, calibration, batch);
-        let mut at = Vec::new();
-        for (number, look) in plan.looks.iter().enumerate() {
-            steer(plan, calibration, number, look, batch);
-            measure(plan, number, look, batch);
-            if !looks.contains(&number) {
-                continue;
-            }
-            if depth != plan.depth {
-                batch.field.take(&plan.array, look, depth);
-            }
-            let side_lobe = match Figure::PeakSideLobe.exists(look) {
-                true => Figure::PeakSideLobe.measure(look, &batch.field)[..count].to_vec(),
-                false => Vec::new(),
-            };
-            let left = (0..count).flat_map(|lane| batch.field.left(lane));
-            let left = left.map(|(channel, left)| (channel as u32, left.map(|left| left as f32))).collect();
-            at.push(SeenAt { radiated: Radiated::of(&batch.field), side_lobe, left });
-        }
-        Seen { count, values: batch.values.clone(), at }
+        let seen = Seen { count, values: Vec::new(), at: Vec::new() };
+        let mut observer = Seeing { calibration, looks, depth, seen };
+        let mut outcomes = Outcomes::new(plan, first);
+        let _ = trial(room, first, count, slice::from_mut(&mut outcomes), &mut observer);
+        observer.seen
     };
     let batches = (0..units.div_ceil(LANES as u64)).into_par_iter();
-    batches.map_init(|| Batch::<LANES>::new(plan), see_batch).collect()
+    batches.map_init(|| Room::new(plans, &sharing), see_batch).collect()
+}
+
+/// Keeps of a batch what is shown after one calibration.
+struct Seeing<'a> {
+    calibration: usize,
+    looks: &'a [usize],
+    depth: Depth,
+    seen: Seen,
+}
+
+impl Observer<LANES> for Seeing<'_> {
+    type Desk<'a> = SimulatedDesk<'a, LANES>;
+
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, LANES>) -> SimulatedDesk<'a, LANES> {
+        simulated
+    }
+
+    fn wants(&self, calibration: usize) -> bool {
+        calibration == self.calibration
+    }
+
+    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<LANES>) -> ControlFlow<()> {
+        match step {
+            Step::Measure(number) if self.looks.contains(&number) => {
+                let (look, count) = (&plan.looks[number], self.seen.count);
+                if self.depth != plan.depth {
+                    batch.field.take(&plan.array, look, self.depth);
+                }
+                let side_lobe = match Figure::PeakSideLobe.exists(look) {
+                    true => Figure::PeakSideLobe.measure(look, &batch.field)[..count].to_vec(),
+                    false => Vec::new(),
+                };
+                let left = (0..count).flat_map(|lane| batch.field.left(lane));
+                let left =
+                    left.map(|(channel, left)| (channel as u32, left.map(|left| left as f32))).collect();
+                self.seen.at.push(SeenAt { radiated: Radiated::of(&batch.field), side_lobe, left });
+            }
+            Step::Judge(_) => self.seen.values.clone_from(&batch.values),
+            _ => {}
+        }
+        ControlFlow::Continue(())
+    }
 }
 
 /// Values of each column of the plan, `[column][unit]`.
@@ -284,15 +316,12 @@ impl Levels {
 
 /// What the bench reads while it aligns the first channel of a unit.
 fn first_sweep(plan: &Plan, calibration: usize, trial: u64) -> Option<SweepView> {
-    let mut batch = Batch::<1>::new(plan);
-    draw(plan, trial, &mut batch);
-    build(plan, &mut batch);
-    let events = calibrate_on(plan, calibration, &mut batch, Recorder::new).events;
+    let plans = slice::from_ref(plan);
+    let sharing = Sharing::of(plans);
+    let mut room = Room::new(plans, &sharing);
+    let events = record(&mut room, calibration, trial);
     let is_of_one = |reading: &Reading| matches!(reading.of, Of::Pair { .. } | Of::Rest { .. });
-    let mut readings = events.iter().filter_map(|event| match event {
-        Event::Read(reading) if is_of_one(reading) => Some(reading),
-        _ => None,
-    });
+    let mut readings = events.into_iter().filter_map(Event::reading).filter(is_of_one);
     let first = readings.next()?;
     let (reference, stepped) = match first.of {
         Of::Pair { joint, .. } => (Some(joint.reference), joint.stepped),
@@ -300,7 +329,7 @@ fn first_sweep(plan: &Plan, calibration: usize, trial: u64) -> Option<SweepView>
         Of::Alone { .. } | Of::All { .. } => return None,
     };
     let same = std::iter::once(first).chain(readings.take_while(|reading| reading.of == first.of));
-    let table = &batch.tables[0];
+    let table = &room.batches[0].tables[0];
     let states = plan.chain.shifter().states();
     let measured = table.measured.phases().map(|all| &all[stepped * states..][..states]);
     let setting = ShifterSetting { offsets: table.offsets, states };

@@ -1,9 +1,17 @@
-use crate::engine::{Batch, build, calibrate, draw, steer};
+use crate::engine::batch::Batch;
+use crate::engine::desk::SimulatedDesk;
+use crate::engine::observer::Observer;
+use crate::engine::outcomes::Outcomes;
+use crate::engine::room::Room;
+use crate::engine::sharing::Sharing;
+use crate::engine::trial::{Step, trial};
 use crate::io::SourceText;
 use crate::math::scalar;
 use crate::plan::{Plan, compile};
 use crate::study;
 use num_complex::Complex64;
+use std::ops::ControlFlow;
+use std::slice;
 
 const LINE: &str = "{ kind = \"linear\", count = 8, spacing = \"0.5 wavelength\" }";
 const PLANE: &str = "{ kind = \"rectangular\", columns = 3, rows = 3, column_spacing = \"0.5 wavelength\", row_spacing = \"15.2 mm\" }";
@@ -32,12 +40,26 @@ calibration = [{{ name = "none" }}]
 
 /// Gain and phase of the first units of a plan at its one look, `[channel][lane]`.
 fn steered<const W: usize>(plan: &Plan) -> (Vec<[f32; W]>, Vec<[f32; W]>) {
-    let mut batch = Batch::<W>::new(plan);
-    draw(plan, 3, &mut batch);
-    build(plan, &mut batch);
-    calibrate(plan, 0, &mut batch);
-    steer(plan, 0, 0, &plan.looks[0], &mut batch);
-    (batch.field.gain, batch.field.phase)
+    let plans = slice::from_ref(plan);
+    let sharing = Sharing::of(plans);
+    let mut room = Room::<W>::new(plans, &sharing);
+    let _ = trial(&mut room, 3, W, slice::from_mut(&mut Outcomes::new(plan, 3)), &mut UntilSteered);
+    let Batch { field, .. } = room.batches.remove(0);
+    (field.gain, field.phase)
+}
+
+struct UntilSteered;
+
+impl<const W: usize> Observer<W> for UntilSteered {
+    type Desk<'a> = SimulatedDesk<'a, W>;
+
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
+        simulated
+    }
+
+    fn after(&mut self, step: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
+        if let Step::Steer(_) = step { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
+    }
 }
 
 /// Far field of one lane toward direction cosines: the sum over the elements of contributions seen from the commanded direction.

@@ -1,0 +1,46 @@
+//! Who looks at a batch on its way.
+
+use crate::bench::Desk;
+use crate::engine::batch::Batch;
+use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::trial::Step;
+use crate::plan::Plan;
+use std::ops::ControlFlow;
+
+/// Sees a batch after every step of its way.
+pub(super) trait Observer<const W: usize> {
+    /// The desk that units are calibrated on.
+    type Desk<'a>: Desk<W> + Tabled;
+
+    /// Makes the desk of the simulated one.
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> Self::Desk<'a>;
+
+    /// Takes the desk when a calibration is done.
+    fn leave(&mut self, _: Self::Desk<'_>) {}
+
+    /// Whether a calibration, by its number, is to be done at all.
+    fn wants(&self, _: usize) -> bool {
+        true
+    }
+
+    /// Sees the batch; a break ends its way.
+    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<W>) -> ControlFlow<()>;
+}
+
+/// Looks at nothing, and ends the way before the next look once it is given up.
+pub(super) struct Until<'g>(pub &'g dyn Fn() -> bool);
+
+impl<const W: usize> Observer<W> for Until<'_> {
+    type Desk<'a> = SimulatedDesk<'a, W>;
+
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
+        simulated
+    }
+
+    fn after(&mut self, step: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
+        match step {
+            Step::Calibrate(_) | Step::Measure(_) if self.0() => ControlFlow::Break(()),
+            _ => ControlFlow::Continue(()),
+        }
+    }
+}

@@ -1,0 +1,88 @@
+//! Beams set on calibrated units.
+
+use crate::bench::{Code, CodeTable, Command, ShifterSetting};
+use crate::chain::{Conditions, PhaseShifter};
+use crate::engine::batch::Batch;
+use crate::engine::calibrate::set_attenuators;
+use crate::engine::channels::Channels;
+use crate::engine::compression::{Compressor, Stepped, over};
+use crate::engine::coupling::couple;
+use crate::engine::unrounded::reach_phases;
+use crate::figure::Field;
+use crate::plan::Plan;
+use crate::random::Draws;
+use multiversion::multiversion;
+
+/// Sets the codes for a beam and takes the channels, coupled where elements couple, as seen from its direction.
+pub(super) fn steer<const W: usize>(
+    plan: &Plan,
+    calibration: usize,
+    look_number: usize,
+    batch: &mut Batch<W>,
+) {
+    let look = &plan.looks[look_number];
+    let conditions = plan.conditions_of(look_number);
+    let table = plan.courses[calibration].chosen[look_number];
+    set_attenuators(plan, conditions, table, batch);
+    let Batch { draws, radiating, radiating_inputs, attenuated, tables, field, codes, coupled, .. } = batch;
+    let (at, attenuated, table) = (&plan.conditions[conditions], &attenuated[conditions], &tables[table]);
+    let commands = &plan.commands[look_number];
+    steer_channels(plan.chain.shifter(), at, commands, &look.path, draws, attenuated, table, codes, field);
+    if plan.hardware.unrounded.shifter {
+        reach_phases(plan.chain.shifter().states(), commands, table, codes, field);
+    }
+    if let Some(compressor) = Compressor::new(plan, at, true) {
+        let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
+        for channel in 0..plan.channels() {
+            let (gain, phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+            let (attenuated, radiating) = (&attenuated.gain[channel], &radiating.gain[channel]);
+            let (attenuator, shifter) = (over(attenuated, radiating), over(gain, attenuated));
+            let stepped = Stepped { attenuator: &attenuator, shifter: &shifter };
+            compressor.add(inputs, draws, channel, stepped, gain, phase);
+        }
+    }
+    if let Some(coupling) = &plan.coupling {
+        couple(coupling, plan, look, draws, coupled, field);
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+#[allow(clippy::too_many_arguments, reason = "the parts of a batch, each borrowed its own way")]
+fn steer_channels<const W: usize>(
+    shifter: &PhaseShifter,
+    at: &Conditions,
+    commands: &[Command],
+    path: &[f32],
+    draws: &Draws<W>,
+    attenuated: &Channels<W>,
+    table: &CodeTable<W>,
+    codes: &mut [[Code; W]],
+    field: &mut Field<W>,
+) {
+    let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
+    let step = shifter.step() as f32;
+    if let Some(measured) = table.measured.phases() {
+        for (channel, command) in commands.iter().enumerate() {
+            let steps = Some(&measured[channel * shifter.states()..][..shifter.states()]);
+            for l in 0..W {
+                codes[channel][l] = setting.code_by(command, table.phase[channel][l], steps, l);
+            }
+        }
+    } else {
+        for ((command, found), codes) in commands.iter().zip(&table.phase).zip(&mut *codes) {
+            for l in 0..W {
+                codes[l] = setting.code(command, found[l]);
+            }
+        }
+    }
+    for channel in 0..commands.len() {
+        let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);
+        let (to_gain, to_phase) = (&mut field.gain[channel], &mut field.phase[channel]);
+        let (codes, path) = (&codes[channel], path[channel]);
+        for l in 0..W {
+            to_gain[l] = gain[l];
+            to_phase[l] = phase[l] + path + step * (codes[l] as i32 as f32);
+        }
+    }
+    shifter.add_states(at, draws, 0, codes, &mut field.gain, &mut field.phase);
+}
