@@ -4,8 +4,10 @@
 //! only ever parted, so how many units miss one group whole and nothing else can be counted as they come: what was counted for a group
 //! no longer holds once it is parted. Exact for any number of units, in room for two numbers a limit.
 
+use serde::{Deserialize, Serialize};
+
 /// Groups of limits, each by the lowest number of a limit in it.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct Alike {
     /// For each limit, its group.
     group: Vec<usize>,
@@ -14,11 +16,6 @@ pub(super) struct Alike {
 }
 
 impl Alike {
-    /// Of no units, for so many limits.
-    pub fn new(limits: usize) -> Alike {
-        Alike { group: vec![0; limits], nothing_else: vec![0; limits] }
-    }
-
     /// Of a chunk: `all` its units side by side in a word, and for each limit those that meet it.
     pub fn of(met: &[u64], all: u64) -> Alike {
         let first_like = |word: &u64| met.iter().position(|other| other == word).unwrap_or(0);
@@ -78,7 +75,7 @@ mod tests {
 
     /// Units given by the limits that each misses, chunk by chunk.
     fn alike(limits: usize, units: &[Vec<usize>], chunk: usize) -> Alike {
-        let mut whole = Alike::new(limits);
+        let mut whole = Alike { group: vec![0; limits], nothing_else: vec![0; limits] };
         for units in units.chunks(chunk) {
             let met =
                 |limit| units.iter().rev().fold(0, |word, of| word << 1 | u64::from(!of.contains(&limit)));

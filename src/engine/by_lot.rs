@@ -1,15 +1,17 @@
-//! What units that share lots come to lot by lot, gathered in trial order: one calibration plan's verdicts and values.
+//! What units that share lots come to lot by lot, gathered by trial: one calibration plan's verdicts and values.
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
 use crate::engine::places::Places;
 use crate::engine::tally::families_met;
 use crate::plan::Plan;
 use crate::stats::{ByLots, Lots, MeanByLots, Moments};
+use serde::{Deserialize, Serialize};
 
 /// Sums over lots.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct ByLot {
     size: u64,
+    first_trial: u64,
     passed: Lots,
     /// `[limit]`
     limits: Vec<Lots>,
@@ -23,12 +25,19 @@ pub(super) struct ByLot {
 }
 
 impl ByLot {
-    /// Of no units; `None` where the plan's units share no lots.
-    pub fn new(plan: &Plan) -> Option<ByLot> {
+    /// Of the units of a chunk, or a part of it, from one on; `None` where the plan's units share no lots.
+    pub fn of(plan: &Plan, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
+        let mut by_lot = ByLot::starting(plan, first_trial)?;
+        by_lot.take(plan, of);
+        Some(by_lot)
+    }
+
+    fn starting(plan: &Plan, first_trial: u64) -> Option<ByLot> {
         let size = plan.lot()?;
-        let lots = Lots::new(size);
+        let lots = Lots::starting(size, first_trial);
         Some(ByLot {
             size,
+            first_trial,
             passed: lots,
             limits: vec![lots; plan.limits.len()],
             families: vec![lots; plan.family_count()],
@@ -38,8 +47,19 @@ impl ByLot {
         })
     }
 
-    /// Takes in the next chunk of the plan's units.
-    pub fn take(&mut self, plan: &Plan, of: &PlanOutcomes) {
+    /// Adds the units that follow.
+    pub fn merge(&mut self, next: &ByLot) {
+        self.passed.merge(&next.passed);
+        self.seconds.merge(&next.seconds);
+        let all = |of: [&mut Vec<Lots>; 4], next: [&Vec<Lots>; 4]| {
+            let each = of.into_iter().flatten().zip(next.into_iter().flatten());
+            each.for_each(|(of, next)| of.merge(next));
+        };
+        let ByLot { limits, families, places, columns, .. } = self;
+        all([limits, families, places, columns], [&next.limits, &next.families, &next.places, &next.columns]);
+    }
+
+    fn take(&mut self, plan: &Plan, of: &PlanOutcomes) {
         let units = of.seconds().len();
         self.passed.push_word(units, of.passed());
         self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
@@ -79,11 +99,11 @@ impl ByLot {
     /// Units that tell as much of a column's quantile as one independent unit does, by the first of its values. Where some have no number,
     /// it is not known which units they are of, and lots count as if their units were all alike.
     pub fn design_effect(&self, column: usize, first: &[f64], units: u64, at: f64, confidence: f64) -> f64 {
-        if (first.len() as u64) < units {
+        if units == 0 || (first.len() as u64) < units {
             let of = self.columns[column].by_lots();
             return of.units / of.equal_lots;
         }
-        let mut lots = Lots::new(self.size);
+        let mut lots = Lots::starting(self.size, self.first_trial);
         for values in first.chunks(CHUNK) {
             let below = values.iter().rev().fold(0, |word, x| word << 1 | u64::from(*x <= at));
             lots.push_word(values.len(), below);

@@ -85,12 +85,12 @@ fn of_verdicts(plan: &Plan, units: u64) -> u64 {
 ///
 /// # Errors
 /// [`Error::Memory`] if they do not.
-pub(super) fn fit(plans: &[Plan], threads: usize) -> Result<(), Error> {
-    let needed = needed(plans, threads, plans[0].trials.most());
+pub(super) fn fit(plans: &[Plan], threads: usize, units: u64) -> Result<(), Error> {
+    let needed = needed(plans, threads, units);
     match free_bytes() {
         Some(free) if needed > free => {
             let columns = plans.iter().map(|plan| plan.calibrations.len() * plan.columns.len()).sum();
-            let verdicts = plans.iter().map(|plan| of_verdicts(plan, plan.trials.most())).sum();
+            let verdicts = plans.iter().map(|plan| of_verdicts(plan, units)).sum();
             Err(Error::Memory { needed, free, columns, verdicts })
         }
         _ => Ok(()),
@@ -107,12 +107,12 @@ mod tests {
     fn what_cannot_fit_is_refused_and_what_can_is_told() {
         let mut plan = plan();
         plan.trials = Trials::Fixed(1000);
-        assert!(fit(slice::from_ref(&plan), 2).is_ok());
+        assert!(fit(slice::from_ref(&plan), 2, plan.trials.most()).is_ok());
         // Verdicts take a bit a unit.
         assert_eq!(of_verdicts(&plan, 8_000_000_000), 1_000_000_000 * plan.calibrations.len() as u64);
         plan.trials = Trials::Fixed(1 << 60);
         if free_bytes().is_some() {
-            let refused = fit(slice::from_ref(&plan), 2).unwrap_err();
+            let refused = fit(slice::from_ref(&plan), 2, plan.trials.most()).unwrap_err();
             assert_eq!(refused.exit_code(), 2);
             assert!(refused.to_string().contains("fewer units"), "{refused}");
         }

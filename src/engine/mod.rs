@@ -11,6 +11,7 @@ mod coupling;
 mod desk;
 mod expect;
 mod forecast;
+mod gathered;
 mod line;
 mod observer;
 mod outcomes;
@@ -26,6 +27,7 @@ mod step_times;
 mod summary;
 mod tally;
 mod threads;
+mod tree;
 mod trial;
 mod unit;
 mod unrounded;
@@ -33,10 +35,11 @@ mod views;
 
 pub use expect::{Cause, Expected, NoFormula, Part, expect};
 pub use forecast::{Forecast, forecast};
+pub use gathered::{CannotMerge, Gathered};
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
 pub use recorder::{Event, Of, Reading};
-pub use run::{Control, End, Finish, Together, Watch, run, run_by, run_together};
+pub use run::{Control, End, Finish, Together, Watch, gather, run, run_by, run_together};
 pub use step_times::{STEPS, StepTimes, step_times};
 pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,

@@ -2,6 +2,7 @@
 
 use crate::bench::KINDS_OF_WORK;
 use crate::plan::Plan;
+use serde::{Deserialize, Serialize};
 
 /// Trials of a chunk: a multiple of every batch width, and one for each bit of a word, so that what is true or false
 /// of a unit is kept as a word for the chunk.
@@ -36,7 +37,7 @@ impl Failure {
 pub const KNOWN_FAILURES: usize = 2;
 
 /// Outcomes of a chunk of trials for every calibration plan.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Outcomes {
     /// The first trial.
     pub first_trial: u64,
@@ -52,6 +53,23 @@ impl Outcomes {
         Outcomes { first_trial, trials: 0, plans: vec![PlanOutcomes::new(plan); plan.calibrations.len()] }
     }
 
+    /// Whether these are all trials of a chunk.
+    pub(super) fn is_whole(&self) -> bool {
+        self.trials == CHUNK as u64
+    }
+
+    /// Number of the chunk that they belong to.
+    pub(super) fn chunk(&self) -> u64 {
+        self.first_trial / CHUNK as u64
+    }
+
+    /// Adds the trials of the same chunk that follow.
+    pub(super) fn append(&mut self, next: &Outcomes) {
+        debug_assert_eq!(self.first_trial + self.trials, next.first_trial, "trials that follow");
+        self.trials += next.trials;
+        self.plans.iter_mut().zip(&next.plans).for_each(|(of, next)| of.append(next));
+    }
+
     /// Takes back what was judged of the trials that are not counted yet.
     pub(super) fn take_back(&mut self) {
         let trials = self.trials as usize;
@@ -60,7 +78,7 @@ impl Outcomes {
 }
 
 /// Outcomes of a chunk for one calibration plan. Words hold a bit for each unit, the first one lowest.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlanOutcomes {
     units: usize,
     /// Value of each column of the plan, `[column][CHUNK]`.
@@ -143,12 +161,25 @@ impl PlanOutcomes {
         is_stranded[..count].iter_mut().zip(from..).for_each(|(is, unit)| *is = has(stranded, unit));
     }
 
+    fn append(&mut self, next: &PlanOutcomes) {
+        let (from, more) = (self.units, next.units);
+        for (kept, next) in self.values.chunks_exact_mut(CHUNK).zip(next.values.chunks_exact(CHUNK)) {
+            kept[from..from + more].copy_from_slice(&next[..more]);
+        }
+        let words = self.met.iter_mut().chain(&mut self.failed);
+        words.zip(next.met.iter().chain(&next.failed)).for_each(|(word, next)| *word |= next << from);
+        self.seconds.extend_from_slice(&next.seconds);
+        self.split.iter_mut().zip(&next.split).for_each(|(split, next)| split.extend_from_slice(next));
+        self.units += more;
+    }
+
     /// Forgets all units but the first ones.
     fn truncate(&mut self, units: usize) {
         if self.units <= units {
             return;
         }
         self.units = units;
+        self.values.chunks_exact_mut(CHUNK).for_each(|values| values[units..].fill(0.0));
         self.met.iter_mut().chain(&mut self.failed).for_each(|word| *word &= first_bits(units));
         self.seconds.truncate(units);
         self.split.iter_mut().for_each(|split| split.truncate(units));

@@ -6,6 +6,7 @@
 //! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
 use crate::engine::forecast::fit;
+use crate::engine::gathered::{Gathered, tallies};
 use crate::engine::line::{Joined, Line, Task};
 use crate::engine::observer::Until;
 use crate::engine::outcomes::{CHUNK, Outcomes};
@@ -17,6 +18,7 @@ use crate::engine::threads::pool;
 use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
 use crate::plan::Plan;
+use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
@@ -78,23 +80,23 @@ struct Course<'p, 'w, 'f> {
     /// `[plan]`
     gatherers: Vec<Gatherer<'p>>,
     watch: &'w mut Watch<'f>,
+    /// Whether the study's stopping rule holds.
+    stops_early: bool,
     is_tight: bool,
     result: Result<(), Error>,
 }
 
 impl Course<'_, '_, '_> {
     /// Takes the next chunk; true when no more is wanted.
-    fn take(&mut self, chunk: &Chunk, counted: &[Counted]) -> bool {
-        if chunk.outcomes[0].trials == 0 {
-            return chunk.is_cut;
-        }
-        self.result = (self.watch)(&chunk.outcomes);
-        self.is_tight = true;
-        let plans = self.gatherers.iter_mut().zip(&chunk.outcomes).zip(&chunk.tallies).zip(counted);
+    fn take(&mut self, outcomes: &[Outcomes], tallies: Vec<Vec<Tally>>, counted: &[Counted]) -> bool {
+        self.result = (self.watch)(outcomes);
+        let mut is_tight = self.stops_early;
+        let plans = self.gatherers.iter_mut().zip(outcomes).zip(tallies).zip(counted);
         for (((gatherer, outcomes), tallies), counted) in plans {
-            self.is_tight &= gatherer.take(outcomes, tallies, counted).is_break();
+            is_tight &= gatherer.take(outcomes, tallies, counted).is_break();
         }
-        self.result.is_err() || self.is_tight || chunk.is_cut
+        self.is_tight = is_tight;
+        self.result.is_err() || self.is_tight
     }
 }
 
@@ -149,18 +151,50 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 /// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
 ///
 /// Errors: as [`run`].
-pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch) -> Result<Together, Error> {
+pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
+    let (gathered, end) = go::<W>(plans, 0..plans[0].trials.most(), true, control, watch)?;
+    let summary = |(gathered, plan): (Gathered, &Plan)| gathered.summary(plan);
+    let summaries = pool(control.threads)?.install(|| gathered.into_iter().zip(plans).map(summary).collect());
+    Ok(Together { summaries, end })
+}
+
+/// Runs some of a plan's trials, whatever its stopping rule says; `watch` sees their outcomes in trial order. What it comes to can be put
+/// together with what other trials of the plan come to.
+///
+/// Errors: as [`run`].
+pub fn gather(
+    plan: &Plan,
+    trials: Range<u64>,
+    control: Control,
+    mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
+) -> Result<(Gathered, End), Error> {
+    let plans = std::slice::from_ref(plan);
+    let (gathered, end) =
+        go::<LANES>(plans, trials, false, control, &mut |outcomes: &[Outcomes]| watch(&outcomes[0]))?;
+    Ok((gathered.into_iter().next().unwrap_or_else(|| Gathered::new(plan)), end))
+}
+
+#[inline(never)]
+fn go<const W: usize>(
+    plans: &[Plan],
+    trials: Range<u64>,
+    stops_early: bool,
+    control: Control,
+    mut watch: Watch,
+) -> Result<(Vec<Gathered>, End), Error> {
     let pool = pool(control.threads)?;
-    fit(plans, pool.current_num_threads())?;
+    fit(plans, pool.current_num_threads(), trials.end.saturating_sub(trials.start))?;
     let (room, _) = ahead(plans, pool.current_num_threads());
     let threads = pool.current_num_threads().min(room);
-    let most = plans[0].trials.most();
+    let (count, first_chunk) = (trials.end.saturating_sub(trials.start), trials.start / CHUNK as u64);
     let sharing = Sharing::of(plans);
-    let line = Line::new(most.div_ceil(CHUNK as u64), room);
+    let chunks = if count > 0 { trials.end.div_ceil(CHUNK as u64) - first_chunk } else { 0 };
+    let line = Line::new(chunks, room);
     let counted: Vec<Counted> = plans.iter().map(Counted::new).collect();
     let course = Mutex::new(Course {
-        gatherers: plans.iter().map(Gatherer::new).collect(),
+        gatherers: plans.iter().map(|plan| Gatherer::new(plan, trials.start)).collect(),
         watch: &mut watch,
+        stops_early,
         is_tight: false,
         result: Ok(()),
     });
@@ -174,24 +208,24 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch
         loop {
             match line.next(is_stopped) {
                 Task::Begin(number) => {
-                    let first = number * CHUNK as u64;
-                    line.hand_in(number, run_chunk(plans, first, most, &mut units, &gives_up));
+                    let chunk = (first_chunk + number) * CHUNK as u64;
+                    let trials = chunk.max(trials.start)..(chunk + CHUNK as u64).min(trials.end);
+                    line.hand_in(number, run_chunk(plans, trials, &mut units, &gives_up));
                 }
-                Task::Join(chunk) => {
+                Task::Join(Chunk { outcomes, tallies, is_cut }) => {
                     // No other thread is at it.
                     let mut course = course.lock().unwrap_or_else(PoisonError::into_inner);
-                    let is_last = course.take(&chunk, &counted);
+                    let is_last = outcomes[0].trials > 0 && course.take(&outcomes, tallies, &counted);
+                    let is_last = is_last || is_cut;
                     drop(course);
-                    let Chunk { outcomes, tallies, .. } = chunk;
-                    drop(tallies);
-                    let is_counted = outcomes.iter().zip(&counted).any(|(of, counted)| !counted.keeps(of));
+                    let is_counted = outcomes.iter().zip(&counted).any(|(of, counted)| counted.takes(of));
                     let left = if is_counted { Joined::ToCount(outcomes) } else { Joined::Done };
                     line.joined(left, is_last);
                 }
                 Task::Count(chunks) => {
                     for (plan, counted) in counted.iter().enumerate() {
                         let all = chunks.iter().map(|of: &Vec<Outcomes>| &of[plan]);
-                        counted.count(&all.filter(|of| !counted.keeps(of)).collect::<Vec<&Outcomes>>());
+                        counted.count(&all.filter(|of| counted.takes(of)).collect::<Vec<&Outcomes>>());
                     }
                     let number = chunks.len();
                     drop(chunks);
@@ -208,32 +242,28 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, mut watch: Watch
     result?;
     let end = match () {
         _ if is_tight => End::Tight,
-        _ if gatherers[0].trials() < most => End::Interrupted,
+        _ if gatherers[0].trials() < count => End::Interrupted,
         _ => End::Done,
     };
-    let summary = |(of, counted): (Gatherer, Counted)| of.summary(counted);
-    let summaries = pool.install(|| gatherers.into_iter().zip(counted).map(summary).collect());
-    Ok(Together { summaries, end })
+    let finish = |(of, counted): (Gatherer, Counted)| of.finish(counted);
+    Ok((gatherers.into_iter().zip(counted).map(finish).collect(), end))
 }
 
-/// The chunk of trials from `first` on; ends with the batch in hand once it is given up.
+/// A chunk of trials, or a part of one; ends with the batch in hand once it is given up.
 fn run_chunk<const W: usize>(
     plans: &[Plan],
-    first: u64,
-    most: u64,
+    trials: Range<u64>,
     units: &mut Room<W>,
     gives_up: &dyn Fn() -> bool,
 ) -> Chunk {
-    let last = (first + CHUNK as u64).min(most);
-    let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, first)).collect();
-    let (mut at, mut is_cut) = (first, false);
-    while at < last && !is_cut {
-        let count = (last - at).min(W as u64);
+    let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, trials.start)).collect();
+    let (mut at, mut is_cut) = (trials.start, false);
+    while at < trials.end && !is_cut {
+        let count = (trials.end - at).min(W as u64);
         is_cut = trial(units, at, count as usize, &mut outcomes, &mut Until(gives_up)).is_break();
         at += count;
     }
-    let tallies = |(plan, of): (&Plan, &Outcomes)| of.plans.iter().map(|of| Tally::of(plan, of)).collect();
-    let tallies = plans.iter().zip(&outcomes).map(tallies).collect();
+    let tallies = plans.iter().zip(&outcomes).map(|(plan, of)| tallies(plan, of)).collect();
     Chunk { outcomes, tallies, is_cut }
 }
 

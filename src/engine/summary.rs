@@ -1,12 +1,13 @@
 //! From outcomes to estimates: what a run says, before it is worded or written.
 
 use crate::engine::by_lot::ByLot;
+use crate::engine::gathered::{Gathered, Whole};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::places::{Place, Places};
-use crate::engine::tally::{Counted, Kept, Tally, room};
+use crate::engine::tally::{Counted, Tally};
 use crate::figure::{Figure, SmallErrors};
 use crate::plan::{Limit, Plan};
-use crate::stats::{ByLots, Column, Estimate, Histogram, Moments, clopper_pearson, yield_is_tight};
+use crate::stats::{ByLots, Column, Estimate, Histogram, Lots, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use rayon::prelude::*;
 use std::cmp::Ordering;
@@ -123,49 +124,42 @@ impl Summary {
     }
 }
 
-/// Gathers what chunks come to, in trial order.
+/// Gathers what chunks come to, in trial order, and knows when there are enough.
 #[derive(Clone, Debug)]
 pub(super) struct Gatherer<'p> {
     plan: &'p Plan,
+    gathered: Gathered,
     trials: u64,
     next_look: u64,
-    plans: Vec<Tally>,
-    /// The same by lots, where units share lots; else none.
-    by_lot: Vec<ByLot>,
-    /// Values of the first trials.
-    kept: Kept,
-    /// True once there are others.
-    is_settled: bool,
+    /// Units that pass, `[calibration]`.
+    passed: Vec<u64>,
+    /// How passing varies, where units share lots; else none.
+    by_lot: Vec<Lots>,
 }
 
 impl<'p> Gatherer<'p> {
-    /// Nothing gathered yet.
-    pub fn new(plan: &'p Plan) -> Gatherer<'p> {
-        let plans = vec![Tally::new(plan); plan.calibrations.len()];
-        let by_lot = ByLot::new(plan).map_or(Vec::new(), |of| vec![of; plan.calibrations.len()]);
+    /// Nothing gathered yet; the first trial is `first`.
+    pub fn new(plan: &'p Plan, first: u64) -> Gatherer<'p> {
+        let calibrations = plan.calibrations.len();
+        let by_lot = plan.lot().map_or(Vec::new(), |size| vec![Lots::starting(size, first); calibrations]);
         Gatherer {
             plan,
+            gathered: Gathered::new(plan),
             trials: 0,
             next_look: LOOK_EVERY,
-            plans,
+            passed: vec![0; calibrations],
             by_lot,
-            kept: Kept::new(plan),
-            is_settled: false,
         }
     }
 
     /// Takes the next chunk, with its tally for each calibration plan; breaks when the study's stopping rule is
     /// met.
-    pub fn take(&mut self, outcomes: &Outcomes, tallies: &[Tally], counted: &Counted) -> ControlFlow<()> {
-        if counted.keeps(outcomes) {
-            self.kept.keep(outcomes);
-        } else if !self.is_settled && self.by_lot.is_empty() {
-            // Lots need the first values to the end.
-            self.kept.settle(counted);
-            self.is_settled = true;
-        }
-        self.plans.iter_mut().zip(tallies).for_each(|(gathered, next)| gathered.merge(next));
-        self.by_lot.iter_mut().zip(&outcomes.plans).for_each(|(of, outcomes)| of.take(self.plan, outcomes));
+    pub fn take(&mut self, outcomes: &Outcomes, tallies: Vec<Tally>, counted: &Counted) -> ControlFlow<()> {
+        self.passed.iter_mut().zip(&tallies).for_each(|(passed, of)| *passed += of.passed);
+        let by_lot = self.by_lot.iter_mut().zip(&outcomes.plans);
+        by_lot.for_each(|(lots, of)| lots.push_word(outcomes.trials as usize, of.passed()));
+        self.gathered.take(self.plan, outcomes, tallies);
+        self.gathered.give_up_kept(self.plan).into_iter().for_each(|kept| counted.count_kept(kept));
         self.trials += outcomes.trials;
         self.look()
     }
@@ -179,10 +173,9 @@ impl<'p> Gatherer<'p> {
         }
         self.next_look += LOOK_EVERY;
         let confidence = self.plan.confidence;
-        let is_tight =
-            |gathered: &Tally| yield_is_tight(gathered.passed, self.trials, confidence, half_width);
-        let by_lots = |of: &ByLot| of.passed().is_tight(confidence, half_width);
-        if self.plans.iter().all(is_tight) && self.by_lot.iter().all(by_lots) {
+        let is_tight = |passed: &u64| yield_is_tight(*passed, self.trials, confidence, half_width);
+        let by_lots = |of: &Lots| of.by_lots().is_tight(confidence, half_width);
+        if self.passed.iter().all(is_tight) && self.by_lot.iter().all(by_lots) {
             ControlFlow::Break(())
         } else {
             ControlFlow::Continue(())
@@ -194,21 +187,41 @@ impl<'p> Gatherer<'p> {
         self.trials
     }
 
-    /// The estimates; `None` before the first trial. `counted` are the values of the trials that were not kept.
-    pub fn summary(mut self, counted: Counted) -> Option<Summary> {
-        let kept = std::mem::take(&mut self.kept);
-        let values: Vec<(Vec<Column>, Vec<Column>)> = kept.each_plan().zip(counted.each_plan()).collect();
-        let calibration = |(number, values)| self.calibration(number, values);
-        (self.trials > 0).then(|| Summary {
-            trials: self.trials,
-            calibrations: values.into_par_iter().enumerate().map(calibration).collect(),
-        })
+    /// All that was gathered; `counted` are the values of the trials that were not kept.
+    pub fn finish(mut self, counted: Counted) -> Gathered {
+        self.gathered.add_counted(counted);
+        self.gathered
     }
+}
 
+impl Gathered {
+    /// The estimates; `None` without trials, or where some are missing between others.
+    pub fn summary(self, plan: &Plan) -> Option<Summary> {
+        let Whole { trials, tallies, kept_trials, first, others } = self.whole(plan)?;
+        let trials = trials.end - trials.start;
+        let all = Estimating { plan, trials, kept_trials, plans: tallies };
+        let values: Vec<(Vec<Column>, Vec<Column>)> = first.into_iter().zip(others).collect();
+        let calibration = |(number, values)| all.calibration(number, values);
+        let calibrations = values.into_par_iter().enumerate().map(calibration).collect();
+        Some(Summary { trials, calibrations })
+    }
+}
+
+/// Estimates from what was gathered.
+struct Estimating<'p> {
+    plan: &'p Plan,
+    trials: u64,
+    /// Trials of which values are kept one by one.
+    kept_trials: u64,
+    /// `[calibration]`
+    plans: Vec<Tally>,
+}
+
+impl Estimating<'_> {
     fn calibration(&self, number: usize, (first, others): (Vec<Column>, Vec<Column>)) -> CalibrationSummary {
         let plan = self.plan;
         let gathered = &self.plans[number];
-        let lots = self.by_lot.get(number);
+        let lots = gathered.by_lot.as_ref();
         let share = |count, by_lots| self.share(count, by_lots);
         let limits = plan.limits.iter().zip(&gathered.limits).enumerate();
         let limits = limits.map(|(number, (limit, of))| LimitSummary {
@@ -229,9 +242,9 @@ impl<'p> Gatherer<'p> {
                 values.merge(&first);
             }
             let effect = |at: f64| {
-                let units = self.trials.min(room(plan).exact);
                 // In trial order, which lots need.
-                lots.map_or(1.0, |of| of.design_effect(column, first.first(), units, at, plan.confidence))
+                let (first, units) = (first.first(), self.kept_trials);
+                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, plan.confidence))
             };
             let percentiles = match lots {
                 None => values.percentiles(&moments, &percentiles, plan.confidence),
@@ -270,7 +283,7 @@ impl<'p> Gatherer<'p> {
 
     fn misses(&self, number: usize) -> Vec<MissSummary> {
         let gathered = &self.plans[number];
-        let lots = self.by_lot.get(number);
+        let lots = gathered.by_lot.as_ref();
         let of_group = |(limits, alone): (Vec<usize>, u64)| {
             let first = limits[0];
             let missed = self.trials - gathered.limits[first].met;
@@ -281,7 +294,7 @@ impl<'p> Gatherer<'p> {
 
     fn families(&self, number: usize) -> Vec<MissSummary> {
         let gathered = &self.plans[number];
-        let lots = self.by_lot.get(number);
+        let lots = gathered.by_lot.as_ref();
         let of_group = |(families, alone): (Vec<usize>, u64)| {
             let first = families[0];
             let missed = self.trials - gathered.families_met[first];
@@ -317,8 +330,9 @@ impl<'p> Gatherer<'p> {
     fn places(&self, number: usize) -> Vec<PlaceSummary> {
         let plan = self.plan;
         let places = Places::of(plan);
-        let passed = self.plans[number].places.iter().zip(places.limited(plan)).enumerate();
-        let lots = self.by_lot.get(number);
+        let gathered = &self.plans[number];
+        let passed = gathered.places.iter().zip(places.limited(plan)).enumerate();
+        let lots = gathered.by_lot.as_ref();
         let summary = |(at, (passed, is_limited)): (usize, (&u64, bool))| {
             let place = places.place(at);
             let [beam, frequency, temperature]: Place = place;

@@ -3,15 +3,19 @@
 
 use crate::bench::KINDS_OF_WORK;
 use crate::engine::alike::Alike;
+use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
 use crate::engine::places::Places;
 use crate::plan::Plan;
 use crate::stats::column::Room;
-use crate::stats::{Column, Moments};
+use crate::stats::{Column, Lots, Moments};
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+use std::mem::take;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
 /// Counts and moments over some units for one calibration plan.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct Tally {
     /// Units that pass.
     pub passed: u64,
@@ -33,10 +37,12 @@ pub(super) struct Tally {
     pub split: [Moments; KINDS_OF_WORK.len()],
     /// One for each column of the plan.
     pub columns: Vec<Moments>,
+    /// The same by lots, where units share lots.
+    pub by_lot: Option<ByLot>,
 }
 
 /// Counts for one limit.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 pub(super) struct LimitTally {
     /// Units that meet it.
     pub met: u64,
@@ -47,32 +53,18 @@ pub(super) struct LimitTally {
 }
 
 impl Tally {
-    /// Of no units.
-    pub fn new(plan: &Plan) -> Tally {
-        Tally {
-            passed: 0,
-            failed: [0; Failure::ALL.len()],
-            limits: vec![LimitTally::default(); plan.limits.len()],
-            alike: Alike::new(plan.limits.len()),
-            families_met: vec![0; plan.family_count()],
-            families_alike: Alike::new(plan.family_count()),
-            places: vec![0; Places::of(plan).count()],
-            bench_seconds: Moments::default(),
-            split: Default::default(),
-            columns: vec![Moments::default(); plan.columns.len()],
-        }
-    }
-
     /// Room that the outcomes of a chunk take for each calibration of a plan, with their tally, bytes.
     pub fn bytes_of_chunk(plan: &Plan) -> usize {
         let by_column = CHUNK * size_of::<f64>() + size_of::<Moments>();
         let by_limit = size_of::<LimitTally>() + size_of::<[u64; 8]>();
         let by_unit = CHUNK * (1 + KINDS_OF_WORK.len()) * size_of::<f64>();
-        plan.columns.len() * by_column + plan.limits.len() * by_limit + by_unit + size_of::<Tally>()
+        let lots = plan.limits.len() + plan.family_count() + Places::of(plan).count() + plan.columns.len();
+        let by_lot = if plan.lot().is_some() { lots * size_of::<Lots>() } else { 0 };
+        plan.columns.len() * by_column + plan.limits.len() * by_limit + by_unit + by_lot + size_of::<Tally>()
     }
 
-    /// Of a chunk.
-    pub fn of(plan: &Plan, outcomes: &PlanOutcomes) -> Tally {
+    /// Of the units of a chunk, or a part of it, from a trial on.
+    pub fn of(plan: &Plan, first_trial: u64, outcomes: &PlanOutcomes) -> Tally {
         let families = families_met(plan, outcomes);
         Tally {
             passed: count(outcomes.passed()),
@@ -85,6 +77,7 @@ impl Tally {
             bench_seconds: Moments::of(outcomes.seconds()),
             split: std::array::from_fn(|kind| Moments::of(&outcomes.split()[kind])),
             columns: (0..plan.columns.len()).map(|column| Moments::of(outcomes.values(column))).collect(),
+            by_lot: ByLot::of(plan, first_trial, outcomes),
         }
     }
 
@@ -104,6 +97,7 @@ impl Tally {
         self.bench_seconds.merge(&next.bench_seconds);
         self.split.iter_mut().zip(&next.split).for_each(|(mine, next)| mine.merge(next));
         self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
+        self.by_lot.iter_mut().zip(&next.by_lot).for_each(|(mine, next)| mine.merge(next));
     }
 }
 
@@ -153,10 +147,17 @@ impl Counted {
         Counted { room, columns: plan.calibrations.iter().map(|_| columns()).collect() }
     }
 
-    /// Whether the values of a chunk are kept one by one, in the order of trials, in case there are no others. Those of later chunks are
-    /// counted in bins.
-    pub fn keeps(&self, outcomes: &Outcomes) -> bool {
-        outcomes.first_trial < self.room.exact
+    /// Whether the values of some outcomes are to be counted in bins by whichever thread is free: those of whole chunks that are not
+    /// kept one by one.
+    pub fn takes(&self, outcomes: &Outcomes) -> bool {
+        outcomes.is_whole() && outcomes.first_trial >= self.room.exact
+    }
+
+    /// Counts values that were kept so far.
+    pub fn count_kept(&self, kept: Vec<Vec<Column>>) {
+        for (column, counted) in kept.iter().flatten().zip(self.columns.iter().flatten()) {
+            lock(counted).count(column.first());
+        }
     }
 
     /// Counts the values of some chunks in bins.
@@ -169,10 +170,10 @@ impl Counted {
         }
     }
 
-    /// The columns of each calibration plan.
-    pub fn each_plan(self) -> impl Iterator<Item = Vec<Column>> {
+    /// The columns, `[calibration][column]`.
+    pub fn columns(self) -> Vec<Vec<Column>> {
         let column = |of: Mutex<Column>| of.into_inner().unwrap_or_else(PoisonError::into_inner);
-        self.columns.into_iter().map(move |of| of.into_iter().map(column).collect())
+        self.columns.into_iter().map(move |of| of.into_iter().map(column).collect()).collect()
     }
 }
 
@@ -186,34 +187,70 @@ pub(super) fn room(plan: &Plan) -> Room {
     Room::of_each(plan.calibrations.len() * plan.columns.len())
 }
 
-/// The values of the first trials, in their order, `[calibration][column]`.
-#[derive(Clone, Debug, Default)]
-pub(super) struct Kept(Vec<Vec<Column>>);
+/// The values of trials one by one, in their order: stretches of trials that follow each other.
+#[derive(Clone, Debug, Default, Serialize, Deserialize)]
+pub(super) struct Kept {
+    /// By the first trial.
+    stretches: BTreeMap<u64, Stretch>,
+}
+
+#[derive(Clone, Debug, Serialize, Deserialize)]
+struct Stretch {
+    trials: u64,
+    /// `[calibration][column]`
+    columns: Vec<Vec<Column>>,
+}
 
 impl Kept {
-    /// None yet.
-    pub fn new(plan: &Plan) -> Kept {
-        Kept(vec![vec![Column::within(room(plan)); plan.columns.len()]; plan.calibrations.len()])
-    }
-
-    /// Takes in a chunk's values one by one.
-    pub fn keep(&mut self, outcomes: &Outcomes) {
-        for (columns, of) in self.0.iter_mut().zip(&outcomes.plans) {
+    /// Takes in values that are not there yet, one by one.
+    pub fn keep(&mut self, plan: &Plan, outcomes: &Outcomes) {
+        let first = outcomes.first_trial;
+        let before = self.stretches.range(..first).next_back().filter(|(at, of)| *at + of.trials == first);
+        let at = before.map_or(first, |(at, _)| *at);
+        let none = || Stretch { trials: 0, columns: no_columns(plan) };
+        let stretch = self.stretches.entry(at).or_insert_with(none);
+        for (columns, of) in stretch.columns.iter_mut().zip(&outcomes.plans) {
             columns.iter_mut().enumerate().for_each(|(number, column)| column.keep(of.values(number)));
         }
+        stretch.trials += outcomes.trials;
+        self.join(at);
     }
 
-    /// Counts them with the others, as they are not all there are.
-    pub fn settle(&mut self, counted: &Counted) {
-        for (column, counted) in self.0.iter_mut().flatten().zip(counted.columns.iter().flatten()) {
-            lock(counted).count(std::mem::take(column).first());
+    /// Adds those of other trials.
+    pub fn merge(&mut self, other: Kept) {
+        for (first, stretch) in other.stretches {
+            self.stretches.insert(first, stretch);
+            let before = self.stretches.range(..first).next_back().map(|(at, _)| *at);
+            self.join(first);
+            before.into_iter().for_each(|at| self.join(at));
         }
     }
 
-    /// The columns of each calibration plan.
-    pub fn each_plan(self) -> impl Iterator<Item = Vec<Column>> {
-        self.0.into_iter()
+    /// Joins a stretch with the next, if that follows it.
+    fn join(&mut self, at: u64) {
+        let Some(end) = self.stretches.get(&at).map(|of| at + of.trials) else { return };
+        let (Some(next), Some(stretch)) = (self.stretches.remove(&end), self.stretches.get_mut(&at)) else {
+            return;
+        };
+        stretch.trials += next.trials;
+        let columns = stretch.columns.iter_mut().flatten().zip(next.columns.iter().flatten());
+        columns.for_each(|(column, next)| column.merge(next));
     }
+
+    /// Takes all of them out.
+    pub fn drain(&mut self) -> impl Iterator<Item = Vec<Vec<Column>>> {
+        take(&mut self.stretches).into_values().map(|of| of.columns)
+    }
+
+    /// How many trials there are values of.
+    pub fn trials(&self) -> u64 {
+        self.stretches.values().map(|of| of.trials).sum()
+    }
+}
+
+/// Columns without values, `[calibration][column]`.
+pub(super) fn no_columns(plan: &Plan) -> Vec<Vec<Column>> {
+    vec![vec![Column::within(room(plan)); plan.columns.len()]; plan.calibrations.len()]
 }
 
 #[cfg(test)]
@@ -228,11 +265,13 @@ mod tests {
     }
 
     fn tally(plan: &Plan, units: &[[f64; 4]]) -> Tally {
-        let mut whole = Tally::new(plan);
-        for chunk in units.chunks(CHUNK) {
-            whole.merge(&Tally::of(plan, &judged::<16>(plan, chunk)));
-        }
-        whole
+        let chunks = units.chunks(CHUNK).enumerate();
+        let of = |(number, chunk)| Tally::of(plan, (number * CHUNK) as u64, &judged::<16>(plan, chunk));
+        let join = |mut whole: Tally, next: Tally| {
+            whole.merge(&next);
+            whole
+        };
+        chunks.map(of).reduce(join).expect("some units")
     }
 
     #[test]
@@ -271,7 +310,7 @@ mod tests {
         let plan = plan();
         let units = units(1000);
         let whole = tally(&plan, &units);
-        for cut in [0, CHUNK, 5 * CHUNK, 15 * CHUNK, 1000] {
+        for cut in [CHUNK, 5 * CHUNK, 15 * CHUNK] {
             let mut joined = tally(&plan, &units[..cut]);
             joined.merge(&tally(&plan, &units[cut..]));
             assert_eq!((joined.passed, joined.failed), (whole.passed, whole.failed), "{cut}");

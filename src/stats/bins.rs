@@ -1,6 +1,8 @@
 //! Counts of values in fixed bins of equal relative width: a summary of any number of values that
 //! merges without loss and does not depend on their order.
 
+use serde::{Deserialize, Serialize};
+
 /// Bins an octave, set by the mantissa's upper 9 bits.
 const PER_OCTAVE: usize = 1 << MANTISSA_BITS;
 const MANTISSA_BITS: u32 = 9;
@@ -10,6 +12,8 @@ const DROPPED_BITS: u32 = 52 - MANTISSA_BITS;
 const SMALLEST: f64 = 1.0 / (1_u64 << 40) as f64;
 /// Octaves of finite doubles from [`SMALLEST`] up.
 const OCTAVES: usize = 1024 + 40;
+/// The last bin.
+const MOST_BIN: usize = 2 * OCTAVES * PER_OCTAVE;
 /// The bin of zero; those of negative values lie before it.
 const ZERO: usize = OCTAVES * PER_OCTAVE;
 /// Bins of a page.
@@ -25,7 +29,8 @@ const NOWHERE: u16 = u16::MAX;
 /// Where more pages would be in use than there may be, neighbouring bins are joined, two to one, until they fit. How often
 /// is the fewest times that all values need, in whatever order they come: they are never joined further than that, and
 /// while fewer values fit no better.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[serde(from = "Written", into = "Written")]
 pub(super) struct Bins {
     /// How often bins were joined: one is 2^-9 wide, times 2 as often.
     joined: u32,
@@ -36,6 +41,31 @@ pub(super) struct Bins {
     /// Place of each page among those in use; empty before the first value.
     places: Vec<u16>,
     counts: Vec<u64>,
+}
+
+/// Bins written down: those in use, ascending, whatever the order in which they came to be.
+#[derive(Serialize, Deserialize)]
+struct Written {
+    joined: u32,
+    most: usize,
+    used: Vec<(usize, u64)>,
+}
+
+impl From<Bins> for Written {
+    fn from(of: Bins) -> Written {
+        Written { joined: of.joined, most: of.most, used: of.used().collect() }
+    }
+}
+
+impl From<Written> for Bins {
+    fn from(of: Written) -> Bins {
+        let mut bins = Bins { joined: of.joined, ..Bins::new(of.most) };
+        for (bin, count) in of.used {
+            // What is written fits, unless somebody else wrote it.
+            bins.add(joined(bin.min(MOST_BIN), bins.joined - of.joined), count);
+        }
+        bins
+    }
 }
 
 impl Bins {

@@ -5,6 +5,7 @@ use super::moments::finite;
 use super::quantile::{interpolate, put_in_place, ranks};
 use super::{Estimate, Histogram, Moments};
 use crate::math::scalar;
+use serde::{Deserialize, Serialize};
 use std::cell::RefCell;
 use std::fmt;
 
@@ -61,7 +62,7 @@ const ORDER: &str = "order statistics";
 ///
 /// Memory: 8 bytes a value up to 512 KiB, then 512 bytes for each eighth of an octave and sign in which values lie,
 /// as a rule less than 64 KiB.
-#[derive(Clone)]
+#[derive(Clone, Serialize, Deserialize)]
 pub struct Column {
     /// All values, or none once they are counted in bins.
     kept: Vec<f64>,

@@ -6,27 +6,35 @@
 
 use super::{Estimate, student};
 use crate::math::{beta, normal};
+use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
 /// At most as many lots are called few where an interval stands on them.
 pub const FEW: u64 = 10;
 
-/// Sums over lots of neighbouring units; the last lot may be short. The bits do not depend on how the units come in.
-#[derive(Clone, Copy, Debug, PartialEq)]
+/// Sums over lots of neighbouring units; the first and the last lot may be short. The bits do not depend on how the units come in, those of
+/// sums of values but for where they are merged.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Lots {
     /// Units of a lot.
     size: u64,
-    /// Units of the open lot so far.
+    /// Place of the first unit in its lot.
+    start: u64,
+    /// Place of the next unit.
     place: u64,
+    /// The lot that began before the first unit, once it is closed.
+    first: Option<Lot>,
+    /// Whether the open lot is that one.
+    is_in_first: bool,
     open: Lot,
     /// What the sums of values are counted from, so that a large common offset does no harm.
     origin: Option<f64>,
-    /// Lots that are closed and have a member.
+    /// Lots that are closed and have a member, but for the first.
     closed: Sums,
 }
 
 /// What a lot holds.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 struct Lot {
     /// Units that count.
     members: f64,
@@ -35,7 +43,7 @@ struct Lot {
     seen: f64,
 }
 
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize, Deserialize)]
 struct Sums {
     lots: u64,
     /// Lots of which a unit is seen.
@@ -49,7 +57,41 @@ struct Sums {
     sum_squared: f64,
 }
 
+impl Lot {
+    fn add(&mut self, next: &Lot) {
+        self.members += next.members;
+        self.sum += next.sum;
+        self.seen += next.seen;
+    }
+
+    /// The same with all values larger by `by`.
+    fn moved(&self, by: f64) -> Lot {
+        Lot { sum: self.sum + by * self.members, ..*self }
+    }
+}
+
 impl Sums {
+    fn merge(&mut self, next: &Sums) {
+        self.lots += next.lots;
+        self.seen += next.seen;
+        self.unseen += next.unseen;
+        self.members += next.members;
+        self.sum += next.sum;
+        self.members_squared += next.members_squared;
+        self.members_by_sum += next.members_by_sum;
+        self.sum_squared += next.sum_squared;
+    }
+
+    /// The same with all values larger by `by`.
+    fn moved(&self, by: f64) -> Sums {
+        Sums {
+            sum: self.sum + by * self.members,
+            members_by_sum: self.members_by_sum + by * self.members_squared,
+            sum_squared: self.sum_squared + 2.0 * by * self.members_by_sum + by * by * self.members_squared,
+            ..*self
+        }
+    }
+
     fn add(&mut self, lot: &Lot) {
         if lot.members == 0.0 {
             return;
@@ -68,8 +110,50 @@ impl Sums {
 impl Lots {
     /// Of no units, `size` to a lot.
     pub fn new(size: u64) -> Lots {
-        let (open, closed) = (Lot::default(), Sums::default());
-        Lots { size: size.max(1), place: 0, open, origin: None, closed }
+        Lots::starting(size, 0)
+    }
+
+    /// The same from some unit on; lots are counted from the unit 0.
+    pub fn starting(size: u64, unit: u64) -> Lots {
+        let size = size.max(1);
+        let place = unit % size;
+        Lots {
+            size,
+            start: place,
+            place,
+            first: None,
+            is_in_first: place > 0,
+            open: Lot::default(),
+            origin: None,
+            closed: Sums::default(),
+        }
+    }
+
+    /// Adds the units that follow, which were summed by themselves.
+    pub fn merge(&mut self, next: &Lots) {
+        debug_assert_eq!((self.size, self.place), (next.size, next.start), "units that follow");
+        let by = match (self.origin, next.origin) {
+            (Some(own), Some(other)) => other - own,
+            _ => 0.0,
+        };
+        self.origin = self.origin.or(next.origin);
+        if let Some(first) = &next.first {
+            self.open.add(&first.moved(by));
+            self.close();
+        }
+        self.closed.merge(&next.closed.moved(by));
+        self.open.add(&next.open.moved(by));
+        self.place = next.place;
+    }
+
+    fn close(&mut self) {
+        let lot = std::mem::take(&mut self.open);
+        if self.is_in_first {
+            self.first = Some(lot);
+        } else {
+            self.closed.add(&lot);
+        }
+        (self.is_in_first, self.place) = (false, 0);
     }
 
     /// Adds the next units, at most 64: those whose bit is set, the first one lowest, count one each.
@@ -108,8 +192,7 @@ impl Lots {
             add(from..to, &mut self.open);
             self.place += (to - from) as u64;
             if self.place == self.size {
-                self.closed.add(&self.open);
-                (self.open, self.place) = (Lot::default(), 0);
+                self.close();
             }
             from = to;
         }
@@ -117,7 +200,7 @@ impl Lots {
 
     fn sums(&self) -> Sums {
         let mut sums = self.closed;
-        sums.add(&self.open);
+        self.first.iter().chain([&self.open]).for_each(|lot| sums.add(lot));
         sums
     }
 

@@ -1,12 +1,13 @@
 //! Mean and spread of a column.
 
+use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
 
 /// Count, mean, spread and extremes of finite values, mergeable.
 ///
 /// The last bits depend on the order of pushes and merges, so results that must be equal bit for
 /// bit are merged in a fixed order.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct Moments {
     /// How many values.
     pub count: u64,
@@ -23,7 +24,7 @@ pub struct Moments {
 }
 
 /// What lots know of a mean.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
 pub struct MeanByLots {
     /// Lots that have a value.
     pub count: u64,

@@ -107,3 +107,30 @@ fn a_tight_interval_is_as_narrow_as_asked() {
     let half = 0.5 * (found.high - found.low);
     assert!(of.is_tight(0.95, half * 1.001) && !of.is_tight(0.95, half * 0.999));
 }
+
+/// Sums of parts, put together, are those of all: to the bit what is counted, to rounding what is summed.
+#[test]
+fn parts_merge_into_the_whole() {
+    let value = |i: usize| if i % 17 == 3 { f64::NAN } else { 1e3 + (i * i % 29) as f64 };
+    let values: Vec<f64> = (0..200).map(value).collect();
+    for size in [1, 7, 37, 150, 500] {
+        let mut whole = Lots::new(size);
+        values.chunks(50).for_each(|part| whole.push_values(part));
+        for cut in [1, 6, 7, 36, 37, 38, 74, 149, 150, 199] {
+            let part = |from: usize, to: usize| {
+                let mut lots = Lots::starting(size, from as u64);
+                lots.push_values(&values[from..to]);
+                lots
+            };
+            let middle = cut + (200 - cut) / 2;
+            let (mut first, mut second) = (part(0, cut), part(cut, middle));
+            second.merge(&part(middle, 200));
+            first.merge(&second);
+            let (found, expected) = (first.by_lots(), whole.by_lots());
+            assert_eq!((found.lots, found.units), (expected.lots, expected.units), "{size} {cut}");
+            let near = |a: f64, b: f64| a.is_nan() && b.is_nan() || (a - b).abs() <= 1e-9 * b.abs();
+            assert!(near(found.variance, expected.variance), "{size} {cut}: {found:?} {expected:?}");
+            assert!(near(found.equal_lots, expected.equal_lots), "{size} {cut}");
+        }
+    }
+}
