@@ -1,6 +1,6 @@
 //! What a run will take of memory and of time, before it is begun.
 
-use crate::engine::observer::Until;
+use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::room::Room;
 use crate::engine::run::ahead;
@@ -40,13 +40,13 @@ pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
     let before = resident_bytes();
     let start = Instant::now();
     let sharing = Sharing::of(plans);
-    let mut room = Room::<LANES>::new(plans, &sharing);
     let gives_up = || start.elapsed() > most_tried;
+    let mut room = Room::<LANES>::until(plans, &sharing, &gives_up);
     let (mut spent, mut built) = (Duration::ZERO, 0);
     while built == 0 || start.elapsed() < TRIED {
         let mut outcomes = [Outcomes::new(plan, 0)];
         let begun = Instant::now();
-        if trial(&mut room, 0, LANES, &mut outcomes, &mut Until(&gives_up)).is_break() {
+        if trial(&mut room, 0, LANES, &mut outcomes, &mut Nobody).is_break() {
             break;
         }
         // The first units meet cold memory.

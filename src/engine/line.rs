@@ -5,6 +5,7 @@
 //! memory is bounded however slow the joining is; who finds nothing to do sleeps.
 
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::Duration;
 
@@ -38,6 +39,8 @@ pub(super) struct Line<Chunk, Counted> {
     room: u64,
     /// Chunks that are counted together while there is room for others: what is counted in is fetched from memory once for all.
     together: usize,
+    /// True once no more is wanted: threads look at it while they work.
+    is_ended: AtomicBool,
     state: Mutex<State<Chunk, Counted>>,
     changed: Condvar,
 }
@@ -53,8 +56,6 @@ struct State<Chunk, Counted> {
     /// Worked out before their turn.
     early: BTreeMap<u64, Chunk>,
     to_count: Vec<Counted>,
-    /// True once no more is wanted.
-    is_ended: bool,
     sleeping: usize,
 }
 
@@ -74,26 +75,32 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
             is_joining: false,
             early: BTreeMap::new(),
             to_count: Vec::new(),
-            is_ended: false,
             sleeping: 0,
         };
         let (room, together) = (room.max(1), (room / 2).clamp(1, TOGETHER));
-        Line { chunks, room: room as u64, together, state: Mutex::new(state), changed: Condvar::new() }
+        Line {
+            chunks,
+            room: room as u64,
+            together,
+            is_ended: AtomicBool::new(false),
+            state: Mutex::new(state),
+            changed: Condvar::new(),
+        }
     }
 
     /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but what was begun is joined.
     pub fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
         let mut state = self.lock();
         loop {
-            let due = state.due;
+            let (due, is_ended) = (state.due, self.is_ended());
             if !state.is_joining
-                && !state.is_ended
+                && !is_ended
                 && let Some(chunk) = state.early.remove(&due)
             {
                 state.is_joining = true;
                 return Task::Join(chunk);
             }
-            let is_wanted = state.begun < self.chunks && !state.is_ended && !is_stopped();
+            let is_wanted = state.begun < self.chunks && !is_ended && !is_stopped();
             let has_room = state.begun < state.released + self.room;
             if is_wanted && has_room && state.to_count.len() < self.together {
                 state.begun += 1;
@@ -103,7 +110,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
                 let all = state.to_count.len();
                 return Task::Count(state.to_count.split_off(all - all.min(self.together)));
             }
-            if !is_wanted && !state.is_joining && (state.is_ended || state.due == state.begun) {
+            if !is_wanted && !state.is_joining && (is_ended || state.due == state.begun) {
                 return Task::Leave;
             }
             state.sleeping += 1;
@@ -115,7 +122,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
 
     /// Whether no more is wanted.
     pub fn is_ended(&self) -> bool {
-        self.lock().is_ended
+        self.is_ended.load(Ordering::Relaxed)
     }
 
     /// Hands in a chunk that is worked out.
@@ -130,7 +137,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
         self.change(|state| {
             state.is_joining = false;
             state.due += 1;
-            state.is_ended |= is_last;
+            self.is_ended.fetch_or(is_last, Ordering::Relaxed);
             match left {
                 Joined::ToCount(counted) => state.to_count.push(counted),
                 Joined::Done => state.released += 1,
@@ -160,7 +167,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use std::sync::atomic::{AtomicU64, Ordering};
+    use std::sync::atomic::AtomicU64;
     use std::thread;
 
     const RUNS: fn() -> bool = || false;

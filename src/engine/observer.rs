@@ -27,20 +27,17 @@ pub(super) trait Observer<const W: usize> {
     fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<W>) -> ControlFlow<()>;
 }
 
-/// Looks at nothing, and ends the way before the next look once it is given up.
-pub(super) struct Until<'g>(pub &'g dyn Fn() -> bool);
+/// Looks at nothing.
+pub(super) struct Nobody;
 
-impl<const W: usize> Observer<W> for Until<'_> {
+impl<const W: usize> Observer<W> for Nobody {
     type Desk<'a> = SimulatedDesk<'a, W>;
 
     fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
         simulated
     }
 
-    fn after(&mut self, step: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
-        match step {
-            Step::Calibrate(_) | Step::Measure(_) if self.0() => ControlFlow::Break(()),
-            _ => ControlFlow::Continue(()),
-        }
+    fn after(&mut self, _: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
+        ControlFlow::Continue(())
     }
 }

@@ -8,7 +8,7 @@
 use crate::engine::forecast::fit;
 use crate::engine::gathered::{Gathered, tallies};
 use crate::engine::line::{Joined, Line, Task};
-use crate::engine::observer::Until;
+use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
@@ -204,13 +204,13 @@ fn go<const W: usize>(
     let gives_up =
         || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
-        let mut units = Room::<W>::new(plans, &sharing);
+        let mut units = Room::<W>::until(plans, &sharing, &gives_up);
         loop {
             match line.next(is_stopped) {
                 Task::Begin(number) => {
                     let chunk = (first_chunk + number) * CHUNK as u64;
                     let trials = chunk.max(trials.start)..(chunk + CHUNK as u64).min(trials.end);
-                    line.hand_in(number, run_chunk(plans, trials, &mut units, &gives_up));
+                    line.hand_in(number, run_chunk(plans, trials, &mut units));
                 }
                 Task::Join(Chunk { outcomes, tallies, is_cut }) => {
                     // No other thread is at it.
@@ -250,17 +250,12 @@ fn go<const W: usize>(
 }
 
 /// A chunk of trials, or a part of one; ends with the batch in hand once it is given up.
-fn run_chunk<const W: usize>(
-    plans: &[Plan],
-    trials: Range<u64>,
-    units: &mut Room<W>,
-    gives_up: &dyn Fn() -> bool,
-) -> Chunk {
+fn run_chunk<const W: usize>(plans: &[Plan], trials: Range<u64>, units: &mut Room<W>) -> Chunk {
     let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, trials.start)).collect();
     let (mut at, mut is_cut) = (trials.start, false);
     while at < trials.end && !is_cut {
         let count = (trials.end - at).min(W as u64);
-        is_cut = trial(units, at, count as usize, &mut outcomes, &mut Until(gives_up)).is_break();
+        is_cut = trial(units, at, count as usize, &mut outcomes, &mut Nobody).is_break();
         at += count;
     }
     let tallies = plans.iter().zip(&outcomes).map(|(plan, of)| tallies(plan, of)).collect();

@@ -48,7 +48,7 @@ impl Step {
 /// Builds the units of the trials `first_trial ..`, calibrates them by every calibration of every plan, steers them to every look, measures
 /// and judges. The first `count` lanes are appended to the outcomes, `[plan]`. What a plan shares with one before it is not done again.
 ///
-/// The observer sees the batch after each step. Where it breaks, the outcomes are as they were.
+/// The observer sees the batch after each step. Where it breaks, or the room is given up, the outcomes are as they were.
 pub(super) fn trial<const W: usize, O: Observer<W>>(
     room: &mut Room<W>,
     first_trial: u64,
@@ -71,7 +71,7 @@ fn go<const W: usize, O: Observer<W>>(
     outcomes: &mut [Outcomes],
     observer: &mut O,
 ) -> ControlFlow<()> {
-    let Room { plans, sharing, batches, noise } = room;
+    let Room { plans, sharing, gives_up, batches, noise } = room;
     for (number, (plan, shared)) in plans.iter().zip(&sharing.plans).enumerate() {
         let (before, own) = batches.split_at_mut(shared.batch);
         let batch = &mut own[0];
@@ -94,6 +94,9 @@ fn go<const W: usize, O: Observer<W>>(
                     calibrate(plan, calibration, batch, noise, observer);
                     observer.after(Step::Calibrate(calibration), plan, batch)?;
                     for look in 0..plan.looks.len() {
+                        if gives_up() {
+                            return ControlFlow::Break(());
+                        }
                         steer(plan, calibration, look, batch);
                         observer.after(Step::Steer(look), plan, batch)?;
                         measure(plan, look, batch);

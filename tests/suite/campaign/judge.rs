@@ -31,8 +31,14 @@ pub fn faults_of(ended: &Ended, asked: &str) -> Vec<String> {
         _ => {}
     }
     let is_form = |line: &str| ["error: ", "warning: "].iter().any(|form| line.starts_with(form));
-    if ended.code.is_some_and(|code| code >= 2) && !err.lines().next().is_some_and(is_form) {
-        faults.push(format!("its first message has no known form: {}", err.lines().next().unwrap_or("")));
+    // Commands that only count warnings say so before they find what is wrong.
+    let counts_warnings = |line: &&str| {
+        let rest = line.trim_start_matches(|of: char| of.is_ascii_digit());
+        rest != *line && (rest.starts_with(" warning; ") || rest.starts_with(" warnings; "))
+    };
+    let first = err.lines().find(|line| !counts_warnings(line)).unwrap_or("");
+    if ended.code.is_some_and(|code| code >= 2) && !is_form(first) {
+        faults.push(format!("its first message has no known form: {first}"));
     }
     match std::str::from_utf8(&ended.out) {
         Err(_) => faults.push("standard output is not UTF-8".to_owned()),
