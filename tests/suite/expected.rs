@@ -165,7 +165,7 @@ fn of_run(plan: &Plan, summary: &beamyield::engine::Summary, case: &Expected) ->
         let look = &plan.looks[*number];
         look.beam == case.beam
             && look.frequency == plan.at_bench.command_frequency
-            && plan.conditions[plan.conditions_of(*number)].temperature == case.temperature
+            && plan.conditions_of(*number).temperature == case.temperature
     });
     let look = look.expect("a look at the command frequency");
     let figures = [Figure::ResidualPhaseRms, Figure::ResidualAmplitudeRms];
