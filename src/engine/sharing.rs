@@ -3,7 +3,7 @@
 
 use crate::bench::{Calibration, Fixture, Hardware, Stability};
 use crate::plan::{Course, NoiseKeys, Plan, TableSpec};
-use crate::random::{Tolerance, Twins};
+use crate::random::{Twins, Value};
 use crate::study::DeadChannels;
 
 /// What each of several plans shares with those before it, `[plan]`.
@@ -168,7 +168,7 @@ impl Likeness {
 }
 
 /// What is drawn of the bench: no unit depends on it.
-fn drawn_for_bench(plan: &Plan) -> [&Tolerance; 8] {
+fn drawn_for_bench(plan: &Plan) -> [&Value; 8] {
     let Fixture {
         gain_imbalance,
         phase_imbalance,

@@ -15,14 +15,10 @@ use std::sync::Arc;
 pub fn compile(study: &Study, text: &str) -> Plan {
     let array = Array::new(&study.layout, &study.taper, study.element);
     let mut sources = Sources::new(study.seed, study.grouping);
-    let mut chain = study.chain.clone();
-    let mut fixture = study.fixture.clone();
-    chain.bind(&mut sources);
-    fixture.bind(&mut sources);
-    let mut stability = study.stability.clone();
-    stability.bind(&mut sources);
-    let mut dead = study.dead.clone();
-    dead.bind(&mut sources);
+    let chain = study.chain.bind(&mut sources);
+    let fixture = study.fixture.bind(&mut sources);
+    let stability = study.stability.bind(&mut sources);
+    let dead = study.dead.bind(&mut sources);
 
     let at_bench = Conditions {
         frequency: study.command_frequency,

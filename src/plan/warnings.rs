@@ -8,15 +8,16 @@ mod tolerances;
 mod unseen;
 
 use crate::bench::{Align, Calibration, Goal, Method};
-use crate::chain::{NEPERS_A_DB, Side};
+use crate::chain::{Listed, NEPERS_A_DB, Side};
 use crate::figure::Figure;
 use crate::io::quantity::format;
-use crate::io::{Diagnostic, Dimension, Findings};
+use crate::io::{Diagnostic, Dimension, Findings, Span};
 use crate::math::scalar;
 use crate::plan::dead_channels::dead_channels;
 use crate::plan::grating_lobes::grating_lobes;
 use crate::plan::inspections::inspections;
 use crate::plan::{Limit, Plan};
+use crate::random::{Scope, Tolerance};
 use crate::stats::lots::FEW;
 use crate::study::{Bound, Study};
 
@@ -31,13 +32,13 @@ pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     inspections(plan, &findings);
     dead_channels(plan, &findings);
     limits(study, plan, &findings);
-    few_lots(plan, &findings);
+    few_lots(study, plan, &findings);
     idle::idle(study, plan, &findings);
     tolerances::tolerances(study, &findings);
     temperatures::temperatures(study, plan, &findings);
     unseen::unseen(study, plan, &findings);
     ideal_bench::ideal_bench(plan, &findings);
-    levels::channel_gain(plan, &findings);
+    levels::channel_gain(study, plan, &findings);
     let is_levelled = plan.calibrations.iter().any(|calibration| calibration.level.is_some());
     let spreads = if is_levelled { gain_spreads(plan) } else { Vec::new() };
     for calibration in &plan.calibrations {
@@ -111,13 +112,13 @@ fn instead(plan: &Plan, limit: &Limit, value: f64) -> String {
 }
 
 /// Few lots make wide intervals, and a variance that is itself hardly known.
-fn few_lots(plan: &Plan, findings: &Findings) {
-    let (Some(lot), Some(scope)) = (plan.lot(), plan.sources.lot_scope()) else { return };
+fn few_lots(study: &Study, plan: &Plan, findings: &Findings) {
+    let (Some(lot), Some(scope)) = (plan.lot(), lot_scope(study)) else { return };
     let lots = plan.trials.most().div_ceil(lot);
     if lots <= FEW {
         let noun = if lots == 1 { "lot is" } else { "lots are" };
         findings.warning(
-            scope.clone(),
+            scope,
             format!("{lots} {noun} few: every interval is by lots"),
             format!("{} units share the draw of a lot", lot),
             Some(format!(
@@ -126,6 +127,16 @@ fn few_lots(plan: &Plan, findings: &Findings) {
             )),
         );
     }
+}
+
+/// Where the first law that is drawn for each lot states its scope.
+fn lot_scope(study: &Study) -> Option<Span> {
+    let listed = study.chain.blocks().iter().flat_map(|named| named.block.tolerances());
+    let of_lots = |of: Listed<Tolerance>| {
+        let mut spreads = of.tolerance.spreads();
+        spreads.find(|(spread, _)| spread.scope == Scope::Lot).map(|(_, span)| span.clone())
+    };
+    listed.filter_map(of_lots).next()
 }
 
 /// Builds a few units and gives the lowest and the highest gain (dB over nominal) of the channels of each.

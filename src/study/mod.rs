@@ -27,7 +27,7 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
 use crate::io::{SourceText, Span};
-use crate::random::Grouping;
+use crate::random::{Grouping, Tolerance};
 use std::sync::Arc;
 
 /// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
@@ -66,15 +66,15 @@ pub struct Study {
     /// Beams.
     pub beams: Vec<Beam>,
     /// The hardware of a channel.
-    pub chain: Chain,
+    pub chain: Chain<Tolerance>,
     /// Channels that do not work at all.
-    pub dead: DeadChannels,
+    pub dead: DeadChannels<Tolerance>,
     /// The bench's receiver.
     pub receiver: Receiver,
     /// How the receiver drifts and stretches.
-    pub stability: Stability,
+    pub stability: Stability<Tolerance>,
     /// The bench's coupler and cables.
-    pub fixture: Fixture,
+    pub fixture: Fixture<Tolerance>,
     /// What bench work costs.
     pub clock: Clock,
     /// Calibration plans.
@@ -96,6 +96,8 @@ pub struct Study {
 /// What a study states in so many words, where a reader could not see it in what was read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
+    /// Places of the blocks, in the order of the chain.
+    pub blocks: Vec<Span>,
     /// Whether the bench has a reference plane stated.
     pub reference_plane: bool,
     /// Place of the temperatures in use.
