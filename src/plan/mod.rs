@@ -9,6 +9,7 @@ mod grating_lobes;
 mod inspections;
 mod limit;
 mod look_at;
+mod parts;
 pub mod vary;
 mod warnings;
 
@@ -16,6 +17,7 @@ pub use compile::compile;
 pub use coupling::Coupling;
 pub use limit::Limit;
 pub use look_at::LookAt;
+pub use parts::Parts;
 pub use warnings::warnings;
 
 use crate::array::Array;
