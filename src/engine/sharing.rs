@@ -154,18 +154,8 @@ fn comes_to_the_same(plan: &Plan, number: usize, other: &Plan, its: usize, liken
 
 /// True where two calibrations are the same work; the receiver is compared with its averages.
 fn does_the_same(calibration: &Calibration, its: &Calibration) -> bool {
-    let Calibration {
-        name: _,
-        span: _,
-        averages: _,
-        characterise,
-        level,
-        align,
-        passes,
-        relevels,
-        offsets,
-        tables,
-    } = calibration;
+    let Calibration { name: _, averages: _, characterise, level, align, passes, relevels, offsets, tables } =
+        calibration;
     (characterise, level, align, tables) == (&its.characterise, &its.level, &its.align, &its.tables)
         && (passes, relevels, offsets) == (&its.passes, &its.relevels, &its.offsets)
 }

@@ -27,6 +27,8 @@ pub struct Tolerance {
     pub second: Option<Spread>,
     /// What stands between the delivered parts and these, where it is stated.
     pub inspected: Option<Box<Inspected>>,
+    /// Place of that in the study file.
+    pub inspected_at: Option<Span>,
     /// Places of the two scopes in the study file.
     pub(in crate::random) scopes: [Span; 2],
 }
@@ -34,7 +36,14 @@ pub struct Tolerance {
 impl Tolerance {
     /// A value without spread.
     pub fn exact(nominal: f64) -> Tolerance {
-        Tolerance { nominal, spread: None, second: None, inspected: None, scopes: [0..0, 0..0] }
+        Tolerance {
+            nominal,
+            spread: None,
+            second: None,
+            inspected: None,
+            inspected_at: None,
+            scopes: [0..0, 0..0],
+        }
     }
 
     /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Shape::chance`].

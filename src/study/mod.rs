@@ -93,11 +93,29 @@ pub struct Study {
     pub of_offers: Vec<Arc<SourceText>>,
 }
 
+impl Study {
+    /// Where a calibration plan stands, by its name.
+    pub fn place_of_calibration(&self, name: &str) -> Option<Span> {
+        let mut calibrations = self.written.calibrations.iter();
+        calibrations.find(|(of, _)| of == name).map(|(_, span)| span.clone())
+    }
+
+    /// Where the inspection of a tolerance stands, by its block and its key: "feed.length".
+    pub fn place_of_inspection(&self, name: &str) -> Option<Span> {
+        let (block, key) = name.split_once('.')?;
+        let named = self.chain.blocks().iter().find(|named| named.name == block)?;
+        let listed = named.block.tolerances();
+        listed.iter().find(|of| of.key == key)?.tolerance.inspected_at.clone()
+    }
+}
+
 /// What a study states in so many words, where a reader could not see it in what was read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
     /// Places of the blocks, in the order of the chain.
     pub blocks: Vec<Span>,
+    /// Places of the calibration plans, each by its name.
+    pub calibrations: Vec<(String, Span)>,
     /// Whether the bench has a reference plane stated.
     pub reference_plane: bool,
     /// Place of the temperatures in use.

@@ -85,7 +85,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         );
     }
     let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
-    let calibrations = read_calibrations(root, channels, states, chain.as_ref());
+    let (calibrations, plans_at) = read_calibrations(root, channels, states, chain.as_ref());
     if let Some(chain) = &mut chain {
         let mut in_use = used.to_vec();
         let on_bench = calibrations.iter().flat_map(|of| of.frequencies(command_frequency));
@@ -116,6 +116,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     let bench_has = |key: &str| bench.as_ref().filter(|bench| bench.has(key));
     let written = Written {
         blocks: spans,
+        calibrations: plans_at,
         reference_plane: bench_has("reference_plane").is_some(),
         temperatures: root.has("temperatures").then(|| root.span_of("temperatures")),
         bench_temperature: bench_has("temperature").map(|bench| bench.span_of("temperature")),
@@ -324,17 +325,20 @@ fn find_stepped(
     Some(first)
 }
 
+/// The calibration plans, and where each stands by its name.
 fn read_calibrations(
     root: &Table,
     channels: usize,
     states: usize,
     chain: Option<&Chain<Tolerance>>,
-) -> Vec<Calibration> {
+) -> (Vec<Calibration>, Vec<(String, Span)>) {
     let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
     let tables = root.required_tables("calibration", "no calibration plan", help);
     let plans: Vec<Calibration> =
         tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
-    check_names(root, "calibration", plans.iter().map(|plan| (plan.name.as_str(), plan.span.clone())));
+    let place = |(plan, table): (&Calibration, &Table)| (plan.name.clone(), table.span_of("name"));
+    let places: Vec<(String, Span)> = plans.iter().zip(&tables).map(place).collect();
+    check_names(root, "calibration", places.iter().map(|(name, span)| (name.as_str(), span.clone())));
     for (plan, table) in plans.iter().zip(&tables) {
         if plan.level.is_some() && chain.is_some_and(|chain| chain.attenuator().is_none()) {
             root.error(
@@ -345,7 +349,7 @@ fn read_calibrations(
             );
         }
     }
-    plans
+    (plans, places)
 }
 
 /// Names of what rework can replace.

@@ -3,7 +3,7 @@
 use crate::bench::Calibration;
 use crate::chain::{Conditions, Named};
 use crate::io::quantity::format;
-use crate::io::{Dimension, Findings};
+use crate::io::{Dimension, Findings, Span};
 use crate::plan::Plan;
 use crate::study::Study;
 
@@ -36,7 +36,13 @@ pub(super) fn channel_gain(study: &Study, plan: &Plan, findings: &Findings) {
 
 /// Warns where the weakest channel of most units reads below a floor of the receiver. `spreads` are the lowest and the highest gain of
 /// the channels of some units, dB over nominal, where they are levelled.
-pub(super) fn buried(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], findings: &Findings) {
+pub(super) fn buried(
+    plan: &Plan,
+    calibration: &Calibration,
+    at: impl Fn() -> Option<Span>,
+    spreads: &[(f64, f64)],
+    findings: &Findings,
+) {
     if calibration.is_none() || calibration.is_over_the_air() {
         return;
     }
@@ -49,7 +55,7 @@ pub(super) fn buried(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f6
     let weakest = lowest.get(lowest.len() / 2).copied().unwrap_or(0.0).min(0.0);
     if floor >= weakest {
         findings.warning(
-            calibration.span.clone(),
+            at(),
             format!("the receiver's {key} of {} is above levels that it reads", format(floor, Dimension::Level)),
             format!(
                 "over a nominal channel, the weakest has {}",
