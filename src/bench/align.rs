@@ -8,7 +8,7 @@ use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
 use crate::bench::{Code, Desk, Fixture, Joint, Living, Moved, Readout, Receiver, StateShare};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
-use crate::random::Tolerance;
+use crate::random::Value;
 
 /// Which pairs are joined.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -232,7 +232,7 @@ impl Align {
         fixture: &Fixture,
     ) -> Phased {
         let n = channels as f64;
-        let square = |of: &Tolerance| of.sd() * of.sd();
+        let square = |of: &Value| of.sd() * of.sd();
         match &self.comparison {
             Comparison::Pairs { sweep, pairing, swaps_arms } => {
                 let (own, shared) = match pairing {

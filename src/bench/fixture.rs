@@ -1,7 +1,7 @@
 //! The coupler, the cables and the probe of the bench.
 
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Scope, Sources, Tolerance};
+use crate::random::{Scope, Sources, Tolerance, Value};
 
 /// Imbalance of the coupler's arms, and what changes when a test cable is moved.
 ///
@@ -10,19 +10,19 @@ use crate::random::{Scope, Sources, Tolerance};
 /// bench of the same make. Repeatability is drawn anew at each reconnection. The probe stands where the study says a beam points, or
 /// at broadside; its ways to the channels are known but for what is drawn here.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fixture {
+pub struct Fixture<T = Value> {
     /// Gain of the stepped arm over the reference arm, dB.
-    pub gain_imbalance: Tolerance,
+    pub gain_imbalance: T,
     /// Phase of the stepped arm over the reference arm, rad.
-    pub phase_imbalance: Tolerance,
+    pub phase_imbalance: T,
     /// Gain change at a reconnection, dB.
-    pub reconnection_gain: Tolerance,
+    pub reconnection_gain: T,
     /// Phase change at a reconnection, rad.
-    pub reconnection_phase: Tolerance,
+    pub reconnection_phase: T,
     /// Gain of a channel's way to the probe over what is known of it, dB.
-    pub probe_gain: Tolerance,
+    pub probe_gain: T,
     /// Phase of the same, rad.
-    pub probe_phase: Tolerance,
+    pub probe_phase: T,
 }
 
 /// Which arm of the coupler a channel's cable goes to, or none when it is read alone.
@@ -56,9 +56,9 @@ const MOST_PARTNERS: u32 = 1 << 13;
 /// Draws of a connection that are kept: the first levelling's and the first phasing's.
 pub const KEPT_CONNECTIONS: usize = 2;
 
-impl Fixture {
+impl Fixture<Tolerance> {
     /// Reads `coupler`, `reconnection` and `probe` of the bench; what is absent is ideal.
-    pub fn read(bench: Option<&Table>) -> Fixture {
+    pub fn read(bench: Option<&Table>) -> Fixture<Tolerance> {
         let read = |table: &str, keys: [&'static str; 2], scope| {
             let part: [Tolerance; 2] = match bench.and_then(|bench| bench.table(table)) {
                 None => [Tolerance::exact(0.0), Tolerance::exact(0.0)],
@@ -83,25 +83,43 @@ impl Fixture {
         }
     }
 
+    /// Gives every tolerance its place among the draws: the fixture as units meet it.
+    pub fn bind(&self, sources: &mut Sources) -> Fixture {
+        let mut bind = |name: &str, tolerance, slots, dimension| {
+            sources.bind(name.into(), tolerance, slots, dimension, false)
+        };
+        let slots = KEPT_CONNECTIONS;
+        Fixture {
+            gain_imbalance: bind("bench.coupler.gain_imbalance", &self.gain_imbalance, 1, Dimension::Level),
+            phase_imbalance: bind(
+                "bench.coupler.phase_imbalance",
+                &self.phase_imbalance,
+                1,
+                Dimension::Angle,
+            ),
+            reconnection_gain: bind(
+                "bench.reconnection.gain",
+                &self.reconnection_gain,
+                slots,
+                Dimension::Level,
+            ),
+            reconnection_phase: bind(
+                "bench.reconnection.phase",
+                &self.reconnection_phase,
+                slots,
+                Dimension::Angle,
+            ),
+            probe_gain: bind("bench.probe.gain", &self.probe_gain, 1, Dimension::Level),
+            probe_phase: bind("bench.probe.phase", &self.probe_phase, 1, Dimension::Angle),
+        }
+    }
+}
+
+impl Fixture {
     /// True when the stepped arm is like the reference arm and a reconnection changes nothing.
     pub fn is_ideal(&self) -> bool {
         let parts =
             [&self.gain_imbalance, &self.phase_imbalance, &self.reconnection_gain, &self.reconnection_phase];
         parts.iter().all(|part| part.is_zero())
-    }
-
-    /// Gives every tolerance its place among the draws.
-    pub fn bind(&mut self, sources: &mut Sources) {
-        let slots = KEPT_CONNECTIONS;
-        for (name, tolerance, slots, dimension) in [
-            ("bench.coupler.gain_imbalance", &mut self.gain_imbalance, 1, Dimension::Level),
-            ("bench.coupler.phase_imbalance", &mut self.phase_imbalance, 1, Dimension::Angle),
-            ("bench.reconnection.gain", &mut self.reconnection_gain, slots, Dimension::Level),
-            ("bench.reconnection.phase", &mut self.reconnection_phase, slots, Dimension::Angle),
-            ("bench.probe.gain", &mut self.probe_gain, 1, Dimension::Level),
-            ("bench.probe.phase", &mut self.probe_phase, 1, Dimension::Angle),
-        ] {
-            sources.bind(name.into(), tolerance, slots, dimension, false);
-        }
     }
 }

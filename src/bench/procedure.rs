@@ -5,7 +5,7 @@ use crate::bench::{
     Align, Attenuations, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Measured,
     Offsets, ShifterSetting, SweepScratch, Tables,
 };
-use crate::io::{Span, Table};
+use crate::io::Table;
 use crate::math::TAU;
 
 /// One `[[calibration]]` of a study.
@@ -13,8 +13,6 @@ use crate::math::TAU;
 pub struct Calibration {
     /// Name, unique in the study.
     pub name: String,
-    /// Its place in the study file.
-    pub span: Span,
     /// Measuring the steps first, if at all.
     pub characterise: Option<Characterise>,
     /// Levelling, if any.
@@ -76,7 +74,6 @@ impl Calibration {
         let averages = table.optional_count("averages", 1..=super::receiver::MOST_AVERAGES);
         let calibration = Calibration {
             name: table.text("name"),
-            span: table.span_of("name"),
             passes: table.count_or("passes", 1..=MOST_PASSES, 1) as u32,
             relevels: table.flag_or("relevel", false),
             offsets: table.choice_or("offsets", "way to keep offsets", Offsets::KINDS, Offsets::Codes),
@@ -116,11 +113,10 @@ impl Calibration {
         }
     }
 
-    /// A plan that leaves the unit as it comes from assembly, of no place in a study file.
+    /// A plan that leaves the unit as it comes from assembly.
     pub fn none(name: &str) -> Calibration {
         Calibration {
             name: name.to_owned(),
-            span: 0..0,
             characterise: None,
             level: None,
             align: None,

@@ -4,6 +4,7 @@ use crate::bench::Stability;
 use crate::io::{Check, Dimension, Table};
 use crate::math::deviate::FARTHEST;
 use crate::math::{scalar, single};
+use crate::random::Tolerance;
 
 /// A power receiver: noise, averaging, display.
 ///
@@ -35,7 +36,7 @@ pub const MOST_AVERAGES: u64 = 1_000_000;
 
 impl Receiver {
     /// Reads `receiver = { ... }` of the bench; absent, it is ideal.
-    pub fn read(bench: Option<&Table>) -> (Receiver, Stability) {
+    pub fn read(bench: Option<&Table>) -> (Receiver, Stability<Tolerance>) {
         let Some(table) = bench.and_then(|bench| bench.table("receiver")) else {
             let ideal = Receiver {
                 noise_db: 0.0,

@@ -2,7 +2,7 @@
 
 use crate::io::{Check, Dimension, Table};
 use crate::math::elementary;
-use crate::random::{Scope, Sources, Tolerance};
+use crate::random::{Scope, Sources, Tolerance, Value};
 
 /// Linearity and drift of the receiver.
 ///
@@ -11,13 +11,13 @@ use crate::random::{Scope, Sources, Tolerance};
 /// the root of time. Both tolerances are drawn once a unit, as if each unit met another bench of the make. Units: dB, s.
 /// Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stability {
+pub struct Stability<T = Value> {
     /// dB a dB.
-    pub linearity: Tolerance,
+    pub linearity: T,
     /// Standard deviation of the random walk after an hour, dB.
     pub walk_db: f64,
     /// Gain that warming up brings in the end, dB.
-    pub warm_up: Tolerance,
+    pub warm_up: T,
     /// Time constant of warming up, s.
     pub warm_up_time: f64,
 }
@@ -25,9 +25,9 @@ pub struct Stability {
 /// An hour, s.
 const HOUR: f64 = 3600.0;
 
-impl Stability {
+impl Stability<Tolerance> {
     /// Reads `linearity` and `drift = { walk, warm_up, warm_up_time }` of the receiver; what is absent is ideal.
-    pub(super) fn read(receiver: Option<&Table>) -> Stability {
+    pub(super) fn read(receiver: Option<&Table>) -> Stability<Tolerance> {
         let exact = || Tolerance::exact(0.0);
         let Some(receiver) = receiver else {
             return Stability { linearity: exact(), walk_db: 0.0, warm_up: exact(), warm_up_time: 1.0 };
@@ -52,6 +52,20 @@ impl Stability {
         }
     }
 
+    /// Gives every tolerance its place among the draws: the receiver as units meet it.
+    pub fn bind(&self, sources: &mut Sources) -> Stability {
+        let mut bind =
+            |name: &str, tolerance, dimension| sources.bind(name.into(), tolerance, 1, dimension, false);
+        Stability {
+            linearity: bind("bench.receiver.linearity", &self.linearity, Dimension::Ratio),
+            walk_db: self.walk_db,
+            warm_up: bind("bench.receiver.warm_up", &self.warm_up, Dimension::Level),
+            warm_up_time: self.warm_up_time,
+        }
+    }
+}
+
+impl Stability {
     /// True when it reads the same at any time and stretches nothing.
     pub fn is_ideal(&self) -> bool {
         self.linearity.is_zero() && !self.drifts()
@@ -70,11 +84,5 @@ impl Stability {
     /// Standard deviation of the random walk over some seconds, dB.
     pub fn walk_over(&self, seconds: f64) -> f32 {
         (self.walk_db * (seconds / HOUR).sqrt()) as f32
-    }
-
-    /// Gives every tolerance its place among the draws.
-    pub fn bind(&mut self, sources: &mut Sources) {
-        sources.bind("bench.receiver.linearity".into(), &mut self.linearity, 1, Dimension::Ratio, false);
-        sources.bind("bench.receiver.warm_up".into(), &mut self.warm_up, 1, Dimension::Level, false);
     }
 }

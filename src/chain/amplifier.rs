@@ -3,7 +3,7 @@
 use crate::chain::{Conditions, Listed, NEPERS_A_DB, Rapp};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// An amplifier: gain, insertion phase, gain slope, drift.
 ///
@@ -11,20 +11,20 @@ use crate::random::{Draws, Tolerance};
 /// temperature; phase = phase + phase_temperature (T - T0), the same at every frequency; for compression see [`Rapp`]. Units: dB,
 /// rad, dB/Hz, dB/K, rad/K. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Amplifier {
-    pub(super) gain: Tolerance,
-    phase: Tolerance,
-    pub(super) slope: Tolerance,
-    pub(super) gain_temperature: Tolerance,
-    phase_temperature: Tolerance,
-    pub(super) compression: Option<Rapp>,
+pub struct Amplifier<T = Value> {
+    pub(super) gain: T,
+    phase: T,
+    pub(super) slope: T,
+    pub(super) gain_temperature: T,
+    phase_temperature: T,
+    pub(super) compression: Option<Rapp<T>>,
 }
 
-impl Amplifier {
+impl Amplifier<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "amplifier";
 
-    pub(super) fn read(table: &Table) -> Amplifier {
+    pub(super) fn read(table: &Table) -> Amplifier<Tolerance> {
         let compression = table.table("compression");
         Amplifier {
             gain: read_tolerance(table, "gain", Dimension::Level, Check::Any),
@@ -47,19 +47,30 @@ impl Amplifier {
             compression: compression.as_ref().map(Rapp::read),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        let mut list = vec![
-            Listed::one("gain", &mut self.gain, Dimension::Level),
-            Listed::one("phase", &mut self.phase, Dimension::Angle),
-            Listed::one("slope", &mut self.slope, Dimension::LevelPerFrequency),
-            Listed::one("gain_temperature", &mut self.gain_temperature, Dimension::LevelPerTemperature),
-            Listed::one("phase_temperature", &mut self.phase_temperature, Dimension::AnglePerTemperature),
-        ];
-        list.extend(self.compression.as_mut().map(Rapp::tolerances).unwrap_or_default());
-        list
+impl<T> Amplifier<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Amplifier<U> {
+        Amplifier {
+            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
+            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
+            slope: to(Listed::one("slope", &self.slope, Dimension::LevelPerFrequency)),
+            gain_temperature: to(Listed::one(
+                "gain_temperature",
+                &self.gain_temperature,
+                Dimension::LevelPerTemperature,
+            )),
+            phase_temperature: to(Listed::one(
+                "phase_temperature",
+                &self.phase_temperature,
+                Dimension::AnglePerTemperature,
+            )),
+            compression: self.compression.as_ref().map(|law| law.map(to)),
+        }
     }
+}
 
+impl Amplifier {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         self.gain.nominal + self.slope.nominal * (at.frequency - at.command_frequency)
     }

@@ -5,7 +5,7 @@ use crate::chain::stepped::Stepped;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, phase_shifter::MOST_BITS};
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Findings, Table};
-use crate::random::{Draws, Sources, Tolerance};
+use crate::random::{Draws, Sources, Tolerance, Value};
 
 /// An attenuator of `bits` bits, `step` dB each code.
 ///
@@ -13,20 +13,20 @@ use crate::random::{Draws, Sources, Tolerance};
 /// `loss` is common to all states. Both errors are those of bits or states, or of a measured table ([`StateTable`]). Units: dB,
 /// rad. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Attenuator {
+pub struct Attenuator<T = Value> {
     bits: usize,
     step_db: f64,
-    loss: Tolerance,
-    stepped: Stepped,
+    loss: T,
+    stepped: Stepped<T>,
     /// Code it is left at; `None` when the bench steps it.
     pub stands_at: Option<Code>,
 }
 
-impl Attenuator {
+impl Attenuator<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "attenuator";
 
-    pub(super) fn read(table: &Table) -> Attenuator {
+    pub(super) fn read(table: &Table) -> Attenuator<Tolerance> {
         let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
         Attenuator {
             bits,
@@ -36,12 +36,19 @@ impl Attenuator {
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
+impl<T> Attenuator<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Attenuator<U> {
         // Most units need few of its states.
-        list.extend(self.stepped.tolerances(self.stands_at.is_none()));
-        list
+        let on_use = self.stands_at.is_none();
+        Attenuator {
+            bits: self.bits,
+            step_db: self.step_db,
+            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+            stepped: self.stepped.map(on_use, to),
+            stands_at: self.stands_at,
+        }
     }
 
     /// Number of states.
@@ -54,19 +61,9 @@ impl Attenuator {
         self.step_db
     }
 
-    /// At code 0, or at the code that it is left at.
-    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
-        -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
-    }
-
     /// Whether some unit may have a bit that is stuck.
     pub fn may_stick(&self) -> bool {
         self.stepped.stuck.is_some()
-    }
-
-    /// True where code 0 does something of its own.
-    pub(super) fn shows_code_0(&self) -> bool {
-        self.stepped.shows_code_0()
     }
 
     /// Its states as they were measured.
@@ -81,6 +78,18 @@ impl Attenuator {
     /// What one code more does.
     fn one_code(&self) -> Step {
         Step { gain_db: -self.step_db, phase: 0.0 }
+    }
+}
+
+impl Attenuator {
+    /// At code 0, or at the code that it is left at.
+    pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
+        -self.loss.nominal - self.step_db * f64::from(self.stands_at.unwrap_or(0))
+    }
+
+    /// True where code 0 does something of its own.
+    pub(super) fn shows_code_0(&self) -> bool {
+        self.stepped.shows_code_0()
     }
 
     #[inline(always)]

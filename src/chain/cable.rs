@@ -5,7 +5,7 @@ use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// A cable: length, velocity factor, loss, and how its electrical length drifts with temperature.
 ///
@@ -16,13 +16,13 @@ use crate::random::{Draws, Tolerance};
 /// command frequency f0. Units: m, 1, dB/m, 1/K, K. Source: definition of the velocity factor; the two terms of the loss
 /// Pozar, Microwave Engineering (from memory); the step common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Cable {
-    length: Tolerance,
-    velocity_factor: Tolerance,
-    attenuation: Tolerance,
-    dielectric_attenuation: Tolerance,
-    phase_temperature: Tolerance,
-    step_size: Tolerance,
+pub struct Cable<T = Value> {
+    length: T,
+    velocity_factor: T,
+    attenuation: T,
+    dielectric_attenuation: T,
+    phase_temperature: T,
+    step_size: T,
     /// Temperatures that the step begins and ends at, K.
     step: Option<(f64, f64)>,
 }
@@ -33,14 +33,14 @@ const SLOWEST: f64 = 0.05;
 /// From what a refrigerator of a laboratory reaches to what no cable stands.
 const TEMPERATURES: Check = Check::Within(1.0, 600.0);
 
-impl Cable {
+impl Cable<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "cable";
 
     /// Key of the size of its step over temperature.
     pub(super) const STEP_SIZE: &'static str = "phase_step.size";
 
-    pub(super) fn read(table: &Table) -> Cable {
+    pub(super) fn read(table: &Table) -> Cable<Tolerance> {
         let per_length =
             |key| read_tolerance_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
         let step = table.table("phase_step");
@@ -67,27 +67,36 @@ impl Cable {
             step: step.as_ref().map(read_step),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("length", &mut self.length, Dimension::Length),
-            Listed::one("velocity_factor", &mut self.velocity_factor, Dimension::Ratio),
-            Listed::one("attenuation", &mut self.attenuation, Dimension::LevelPerLength),
-            Listed::one(
+impl<T> Cable<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Cable<U> {
+        Cable {
+            length: to(Listed::one("length", &self.length, Dimension::Length)),
+            velocity_factor: to(Listed::one("velocity_factor", &self.velocity_factor, Dimension::Ratio)),
+            attenuation: to(Listed::one("attenuation", &self.attenuation, Dimension::LevelPerLength)),
+            dielectric_attenuation: to(Listed::one(
                 "dielectric_attenuation",
-                &mut self.dielectric_attenuation,
+                &self.dielectric_attenuation,
                 Dimension::LevelPerLength,
-            ),
-            Listed::one("phase_temperature", &mut self.phase_temperature, Dimension::RatioPerTemperature),
-            Listed::one(Cable::STEP_SIZE, &mut self.step_size, Dimension::Ratio),
-        ]
+            )),
+            phase_temperature: to(Listed::one(
+                "phase_temperature",
+                &self.phase_temperature,
+                Dimension::RatioPerTemperature,
+            )),
+            step_size: to(Listed::one(Cable::STEP_SIZE, &self.step_size, Dimension::Ratio)),
+            step: self.step,
+        }
     }
 
     /// Temperatures between which its electrical length steps, K.
     pub fn step(&self) -> Option<(f64, f64)> {
         self.step
     }
+}
 
+impl Cable {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         let times = at.frequency / at.command_frequency;
         let per_metre = self.attenuation.nominal * times.sqrt() + self.dielectric_attenuation.nominal * times;
@@ -186,11 +195,11 @@ mod tests {
 
     /// A metre of cable of velocity factor 0.695.
     fn metre() -> Cable {
-        let none = || Tolerance::exact(0.0);
+        let none = || Value::exact(0.0);
         Cable {
-            length: Tolerance::exact(1.0),
-            velocity_factor: Tolerance::exact(0.695),
-            attenuation: Tolerance::exact(1.039),
+            length: Value::exact(1.0),
+            velocity_factor: Value::exact(0.695),
+            attenuation: Value::exact(1.039),
             dielectric_attenuation: none(),
             phase_temperature: none(),
             step_size: none(),
@@ -216,19 +225,19 @@ mod tests {
     #[test]
     fn a_metre_drifts_by_its_ppm() {
         // Rows A5.7: 48.379 deg for 100 ppm/K over 10 K, 0.048379 deg for 1 ppm: definition, last digits.
-        let drifting = Cable { phase_temperature: Tolerance::exact(-100e-6), ..metre() };
+        let drifting = Cable { phase_temperature: Value::exact(-100e-6), ..metre() };
         assert!((degrees(&drifting, 35.0) - 48.379).abs() < 5e-4);
         assert!((degrees(&drifting, 15.0) + 48.379).abs() < 5e-4);
         assert_eq!(degrees(&drifting, 25.0), 0.0);
         assert_eq!(degrees(&metre(), 35.0), 0.0);
-        let one = Cable { phase_temperature: Tolerance::exact(-1e-6), ..metre() };
+        let one = Cable { phase_temperature: Value::exact(-1e-6), ..metre() };
         assert!((degrees(&one, 26.0) - 0.048_379).abs() < 5e-7);
     }
 
     #[test]
     fn the_step_is_passed_once() {
         let step = Some((290.15, 296.15));
-        let stepping = Cable { step_size: Tolerance::exact(-800e-6), step, ..metre() };
+        let stepping = Cable { step_size: Value::exact(-800e-6), step, ..metre() };
         // Electrically longer on the cold side, all of it; by a half in the middle; nothing on the warm side.
         let a_ppm = 0.048_379;
         assert!((degrees(&stepping, -20.0) + 800.0 * a_ppm).abs() < 5e-4);
@@ -242,7 +251,7 @@ mod tests {
     #[test]
     fn conductors_and_dielectric_grow_each_their_own_way() {
         // Rows A5.6, dB/m of RG-402 at 10 GHz and at 28 GHz: Pozar's coax table (from memory), last digits.
-        let cable = Cable { dielectric_attenuation: Tolerance::exact(0.2638), ..metre() };
+        let cable = Cable { dielectric_attenuation: Value::exact(0.2638), ..metre() };
         let at = |frequency| Conditions {
             frequency,
             command_frequency: 10e9,

@@ -5,7 +5,7 @@ use crate::chain::{Amplifier, Chain, Conditions, Listed, NEPERS_A_DB, Named};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::single;
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// The law by which an amplifier saturates.
 ///
@@ -14,20 +14,20 @@ use crate::random::{Draws, Tolerance};
 /// A is reached (saturation itself unless stated), q the exponent (2 unless stated). Units: dBm, 1, rad, dB. Source: C. Rapp,
 /// ESA SP-332, 1991 (from memory); the phase in the form of published channel models (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rapp {
-    saturation: Tolerance,
-    smoothness: Tolerance,
-    phase: Tolerance,
-    knee: Tolerance,
-    exponent: Tolerance,
+pub struct Rapp<T = Value> {
+    saturation: T,
+    smoothness: T,
+    phase: T,
+    knee: T,
+    exponent: T,
 }
 
 /// Smoothness and exponent: from a gentle bend to a corner. Draws are held to the same.
 const SOFTEST: f64 = 0.25;
 const HARDEST: f64 = 50.0;
 
-impl Rapp {
-    pub(super) fn read(table: &Table) -> Rapp {
+impl Rapp<Tolerance> {
+    pub(super) fn read(table: &Table) -> Rapp<Tolerance> {
         let power =
             |key| read_tolerance_or(table, key, Dimension::Ratio, Check::Within(SOFTEST, HARDEST), 2.0);
         Rapp {
@@ -38,20 +38,24 @@ impl Rapp {
             exponent: power("exponent"),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("compression.saturation", &mut self.saturation, Dimension::Power),
-            Listed::one("compression.smoothness", &mut self.smoothness, Dimension::Ratio),
-            Listed::one("compression.phase", &mut self.phase, Dimension::Angle),
-            Listed::one("compression.knee", &mut self.knee, Dimension::Level),
-            Listed::one("compression.exponent", &mut self.exponent, Dimension::Ratio),
-        ]
+impl<T> Rapp<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Rapp<U> {
+        Rapp {
+            saturation: to(Listed::one("compression.saturation", &self.saturation, Dimension::Power)),
+            smoothness: to(Listed::one("compression.smoothness", &self.smoothness, Dimension::Ratio)),
+            phase: to(Listed::one("compression.phase", &self.phase, Dimension::Angle)),
+            knee: to(Listed::one("compression.knee", &self.knee, Dimension::Level)),
+            exponent: to(Listed::one("compression.exponent", &self.exponent, Dimension::Ratio)),
+        }
     }
+}
 
+impl Rapp {
     /// What the law on the drawing does at a small-signal output (dBm): nepers, rad.
     fn nominal(&self, output_dbm: f32) -> (f32, f32) {
-        let single = |of: &Tolerance| of.nominal as f32;
+        let single = |of: &Value| of.nominal as f32;
         saturate(
             output_dbm - single(&self.saturation),
             single(&self.smoothness),
@@ -110,8 +114,7 @@ impl<'c> Compression<'c> {
         phase: &mut [f32; W],
     ) {
         let Compression { amplifier, law, away, warming, .. } = *self;
-        let of =
-            |tolerance: &'c Tolerance| (tolerance.nominal as f32, *tolerance.deviation_at(draws, 0, channel));
+        let of = |value: &'c Value| (value.nominal as f32, *value.deviation_at(draws, 0, channel));
         let (_, level) = of(&amplifier.gain);
         let (_, slope) = of(&amplifier.slope);
         let (common_drift, drift) = of(&amplifier.gain_temperature);

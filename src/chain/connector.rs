@@ -5,7 +5,7 @@ use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::{PI, TAU, arc, elementary, single};
-use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Uniform};
+use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Uniform, Value};
 
 /// A pair of reflections, by their voltage standing-wave ratios, a distance apart.
 ///
@@ -15,12 +15,12 @@ use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Uniform};
 /// gain is 1: the mean over the turn both of the gain in dB and of its phase is exactly 0. Units: 1, rad, m; gain in dB for people.
 /// Source: signal-flow graph of two reflections, Pozar, Microwave Engineering (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Connector {
-    vswr_in: Tolerance,
-    vswr_out: Tolerance,
-    phase: Tolerance,
-    length: Tolerance,
-    velocity_factor: Tolerance,
+pub struct Connector<T = Value> {
+    vswr_in: T,
+    vswr_out: T,
+    phase: T,
+    length: T,
+    velocity_factor: T,
 }
 
 /// From a match to what reflects as good as all.
@@ -29,11 +29,11 @@ const RATIOS: Check = Check::Within(1.0, 1e6);
 /// Lowest velocity factor that a draw can give.
 const SLOWEST: f64 = 0.05;
 
-impl Connector {
+impl Connector<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "connector";
 
-    pub(super) fn read(table: &Table) -> Connector {
+    pub(super) fn read(table: &Table) -> Connector<Tolerance> {
         let (length, velocity_factor) = if table.has("length") || table.has("velocity_factor") {
             (
                 read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
@@ -54,17 +54,21 @@ impl Connector {
             velocity_factor,
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("vswr_in", &mut self.vswr_in, Dimension::Ratio),
-            Listed::one("vswr_out", &mut self.vswr_out, Dimension::Ratio),
-            Listed::one("phase", &mut self.phase, Dimension::Angle),
-            Listed::one("length", &mut self.length, Dimension::Length),
-            Listed::one("velocity_factor", &mut self.velocity_factor, Dimension::Ratio),
-        ]
+impl<T> Connector<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Connector<U> {
+        Connector {
+            vswr_in: to(Listed::one("vswr_in", &self.vswr_in, Dimension::Ratio)),
+            vswr_out: to(Listed::one("vswr_out", &self.vswr_out, Dimension::Ratio)),
+            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
+            length: to(Listed::one("length", &self.length, Dimension::Length)),
+            velocity_factor: to(Listed::one("velocity_factor", &self.velocity_factor, Dimension::Ratio)),
+        }
     }
+}
 
+impl Connector {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         self.nominal(at).0 / NEPERS_A_DB
     }
@@ -75,7 +79,7 @@ impl Connector {
             matches!(shape, Shape::Uniform(_))
                 && shape.half_range().is_some_and(|half| half >= 0.999_999 * PI)
         };
-        if self.phase.spread.as_ref().is_some_and(covers_the_turn) {
+        if self.phase.spread().is_some_and(covers_the_turn) {
             return (0.0, 0.0);
         }
         let delay = self.length.nominal / self.velocity_factor.nominal;

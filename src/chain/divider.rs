@@ -3,39 +3,43 @@
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// A divider's output: how it is off from its sisters, and what all stand below the input.
 ///
 /// Formula: gain_dB = gain - loss, phase = phase; `loss` counts the split itself where the feed stands before it. Both are alike at
 /// every frequency. Units: dB, rad. Source: output imbalance as data sheets state it, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Divider {
-    gain: Tolerance,
-    phase: Tolerance,
-    loss: Tolerance,
+pub struct Divider<T = Value> {
+    gain: T,
+    phase: T,
+    loss: T,
 }
 
-impl Divider {
+impl Divider<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "divider";
 
-    pub(super) fn read(table: &Table) -> Divider {
+    pub(super) fn read(table: &Table) -> Divider<Tolerance> {
         Divider {
             gain: read_tolerance_or(table, "gain", Dimension::Level, Check::Any, 0.0),
             phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
             loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("gain", &mut self.gain, Dimension::Level),
-            Listed::one("phase", &mut self.phase, Dimension::Angle),
-            Listed::one("loss", &mut self.loss, Dimension::Level),
-        ]
+impl<T> Divider<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Divider<U> {
+        Divider {
+            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
+            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
+            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+        }
     }
+}
 
+impl Divider {
     pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
         self.gain.nominal - self.loss.nominal
     }

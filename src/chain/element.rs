@@ -3,7 +3,7 @@
 use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Scope, Tolerance};
+use crate::random::{Draws, Scope, Tolerance, Value};
 
 /// A radiating element: its own spread, and what couples to it from its nearest neighbours.
 ///
@@ -11,30 +11,30 @@ use crate::random::{Draws, Scope, Tolerance};
 /// an element becomes x_n + c sum x_m over its nearest neighbours m, the ideal excitation staying x_n: coupling is an error.
 /// Units: dB, rad. Source: coupling to first order with one coefficient, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Element {
-    gain: Tolerance,
-    phase: Tolerance,
-    coupling: Option<NeighbourCoupling>,
+pub struct Element<T = Value> {
+    gain: T,
+    phase: T,
+    coupling: Option<NeighbourCoupling<T>>,
 }
 
 /// What an element picks up from each of its nearest neighbours, relative to their excitation; one draw a unit, as it is
 /// the board and not the part that couples.
 #[derive(Clone, Debug, PartialEq)]
-pub struct NeighbourCoupling {
+pub struct NeighbourCoupling<T = Value> {
     /// Level, dB.
-    pub level: Tolerance,
+    pub level: T,
     /// Phase, rad.
-    pub phase: Tolerance,
+    pub phase: T,
 }
 
 /// Coupling as strong as the excitation itself is none.
 const LEVELS: Check = Check::Within(-200.0, 0.0);
 
-impl Element {
+impl Element<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "element";
 
-    pub(super) fn read(table: &Table) -> Element {
+    pub(super) fn read(table: &Table) -> Element<Tolerance> {
         let coupling = table.table("coupling").map(|coupling| {
             if !coupling.has("level") {
                 coupling.quantity("level", Dimension::Level, LEVELS);
@@ -53,24 +53,27 @@ impl Element {
             coupling,
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        let mut list = vec![
-            Listed::one("gain", &mut self.gain, Dimension::Level),
-            Listed::one("phase", &mut self.phase, Dimension::Angle),
-        ];
-        if let Some(NeighbourCoupling { level, phase }) = &mut self.coupling {
-            list.push(Listed::one("coupling.level", level, Dimension::Level));
-            list.push(Listed::one("coupling.phase", phase, Dimension::Angle));
+impl<T> Element<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Element<U> {
+        Element {
+            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
+            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
+            coupling: self.coupling.as_ref().map(|NeighbourCoupling { level, phase }| NeighbourCoupling {
+                level: to(Listed::one("coupling.level", level, Dimension::Level)),
+                phase: to(Listed::one("coupling.phase", phase, Dimension::Angle)),
+            }),
         }
-        list
     }
 
     /// Coupling to its nearest neighbours. It mixes channels, so that it is added when the beam is steered.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         self.coupling.as_ref()
     }
+}
 
+impl Element {
     pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
         self.gain.nominal
     }

@@ -2,27 +2,18 @@
 
 use crate::chain::{Amplifier, Attenuator, Block, Conditions, Listed, NeighbourCoupling, PhaseShifter, Rapp};
 use crate::inspection;
-use crate::io::{Findings, Span, Table};
-use crate::random::{Correlation, Draws, Grouping, Parameter, Sources};
+use crate::io::{Findings, Table};
+use crate::random::{Correlation, Draws, Grouping, Parameter, Sources, Tolerance, Value};
 
-/// A block with the name the study gives it. Two are equal wherever they stand in their files.
-#[derive(Clone, Debug)]
-pub struct Named {
+/// A block with the name the study gives it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Named<T = Value> {
     /// Name, unique in the study.
     pub name: String,
-    /// Its place in the study file.
-    pub span: Span,
     /// What it is.
-    pub block: Block,
+    pub block: Block<T>,
     /// Which of its parameters vary together.
     pub correlations: Vec<Correlation>,
-}
-
-impl PartialEq for Named {
-    fn eq(&self, other: &Named) -> bool {
-        let Named { name, span: _, block, correlations } = self;
-        (name, block, correlations) == (&other.name, &other.block, &other.correlations)
-    }
 }
 
 /// A side of the reference plane.
@@ -36,8 +27,8 @@ pub enum Side {
 
 /// One channel's chain, the same for all channels but for its draws.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Chain {
-    blocks: Vec<Named>,
+pub struct Chain<T = Value> {
+    blocks: Vec<Named<T>>,
     plane: usize,
     shifter: usize,
     attenuator: Option<usize>,
@@ -45,12 +36,17 @@ pub struct Chain {
     drive: Option<f64>,
 }
 
-impl Chain {
+impl<T> Chain<T> {
     /// A chain of blocks from feed to element; the bench sees the first `plane` of them. `shifter` and
     /// `attenuator` are the places of the blocks that are stepped.
     ///
     /// Errors: `None` when those places do not hold such blocks.
-    pub fn new(blocks: Vec<Named>, plane: usize, shifter: usize, attenuator: Option<usize>) -> Option<Chain> {
+    pub fn new(
+        blocks: Vec<Named<T>>,
+        plane: usize,
+        shifter: usize,
+        attenuator: Option<usize>,
+    ) -> Option<Chain<T>> {
         let is_shifter = matches!(blocks.get(shifter)?.block, Block::PhaseShifter(_));
         let is_attenuator = match attenuator {
             Some(at) => matches!(blocks.get(at)?.block, Block::Attenuator(_)),
@@ -66,7 +62,7 @@ impl Chain {
     }
 
     /// The same chain, fed with a power (dBm) in a nominal channel without taper.
-    pub fn driven_with(self, dbm: f64) -> Chain {
+    pub fn driven_with(self, dbm: f64) -> Chain<T> {
         Chain { drive: Some(dbm), ..self }
     }
 
@@ -88,7 +84,7 @@ impl Chain {
     }
 
     /// The blocks with their names, in order.
-    pub fn blocks(&self) -> &[Named] {
+    pub fn blocks(&self) -> &[Named<T>] {
         &self.blocks
     }
 
@@ -102,17 +98,6 @@ impl Chain {
         self.blocks.iter().any(|named| named.block.compression().is_some())
     }
 
-    /// Whether a block has a coefficient of temperature, or a step over it.
-    pub fn depends_on_temperature(&self) -> bool {
-        self.blocks.iter().any(|of| of.block.clone().tolerances().iter().any(Listed::is_of_temperature))
-    }
-
-    /// True where code 0 of a stepped block is no neutral state: each state has its own error, a bit may be stuck, or the states
-    /// are a vector sum.
-    pub fn shows_code_0(&self) -> bool {
-        self.shifter().shows_code_0() || self.attenuator().is_some_and(Attenuator::shows_code_0)
-    }
-
     /// Place of the stepped shifter among the blocks.
     pub fn shifter_place(&self) -> usize {
         self.shifter
@@ -124,7 +109,7 @@ impl Chain {
     }
 
     /// The stepped phase shifter.
-    pub fn shifter(&self) -> &PhaseShifter {
+    pub fn shifter(&self) -> &PhaseShifter<T> {
         match &self.blocks[self.shifter].block {
             Block::PhaseShifter(shifter) => shifter,
             _ => unreachable!("checked when the chain was made"),
@@ -132,7 +117,7 @@ impl Chain {
     }
 
     /// The stepped attenuator.
-    pub fn attenuator(&self) -> Option<&Attenuator> {
+    pub fn attenuator(&self) -> Option<&Attenuator<T>> {
         self.attenuator.map(|at| match &self.blocks[at].block {
             Block::Attenuator(attenuator) => attenuator,
             _ => unreachable!("checked when the chain was made"),
@@ -140,24 +125,40 @@ impl Chain {
     }
 
     /// How the elements at its end couple to their neighbours.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         self.blocks.last().and_then(|named| named.block.coupling())
     }
+}
 
-    /// Gives every tolerance its place among the draws.
-    pub fn bind(&mut self, sources: &mut Sources) {
-        for Named { name, block, correlations, .. } in &mut self.blocks {
-            for listed in block.tolerances() {
-                sources.bind(
-                    format!("{name}.{}", listed.key),
-                    listed.tolerance,
-                    listed.slots,
-                    listed.dimension,
-                    listed.on_use,
-                );
-            }
+impl Chain<Tolerance> {
+    /// Gives every tolerance its place among the draws: the chain as units have it.
+    pub fn bind(&self, sources: &mut Sources) -> Chain {
+        let bind = |Named { name, block, correlations }: &Named<Tolerance>| {
+            let block = block.map(&mut |listed| listed.bind(name, sources));
             correlations.iter().for_each(|correlation| sources.correlate(name, correlation));
+            Named { name: name.clone(), block, correlations: correlations.clone() }
+        };
+        let Chain { blocks, plane, shifter, attenuator, drive } = self;
+        Chain {
+            blocks: blocks.iter().map(bind).collect(),
+            plane: *plane,
+            shifter: *shifter,
+            attenuator: *attenuator,
+            drive: *drive,
         }
+    }
+}
+
+impl Chain {
+    /// Whether a block has a coefficient of temperature, or a step over it.
+    pub fn depends_on_temperature(&self) -> bool {
+        self.blocks.iter().any(|of| of.block.tolerances().iter().any(Listed::is_of_temperature))
+    }
+
+    /// True where code 0 of a stepped block is no neutral state: each state has its own error, a bit may be stuck, or the states
+    /// are a vector sum.
+    pub fn shows_code_0(&self) -> bool {
+        self.shifter().shows_code_0() || self.attenuator().is_some_and(Attenuator::shows_code_0)
     }
 
     /// Adds what all blocks of one side do to every channel, but for the state of the stepped blocks: nepers
@@ -184,10 +185,10 @@ impl Chain {
     }
 }
 
-impl Block {
+impl Block<Tolerance> {
     /// Reads which of the parameters of the block at `table` vary together, and checks what shares their draws and how their
     /// parts are inspected.
-    pub fn read_correlations(&mut self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
+    pub fn read_correlations(&self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
         let listed = self.tolerances();
         for of in &listed {
             grouping.check(table, of.tolerance);
@@ -197,7 +198,9 @@ impl Block {
             listed.iter().map(|of| Parameter { key: of.key, tolerance: of.tolerance, slots: of.slots });
         Correlation::read(table, &parameters.collect::<Vec<_>>())
     }
+}
 
+impl<T> Block<T> {
     /// True for a block that bench and beam step, false for one that is left alone or left at a code.
     pub fn is_stepped(&self) -> bool {
         match self {
@@ -208,7 +211,7 @@ impl Block {
     }
 
     /// The coupling of an element that has one.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling> {
+    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         match self {
             Block::Element(element) => element.coupling(),
             _ => None,
@@ -216,7 +219,7 @@ impl Block {
     }
 
     /// The law of an amplifier that compresses.
-    pub fn compression(&self) -> Option<(&Amplifier, &Rapp)> {
+    pub fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
         match self {
             Block::Amplifier(amplifier) => amplifier.compression.as_ref().map(|law| (amplifier, law)),
             _ => None,

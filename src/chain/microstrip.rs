@@ -12,7 +12,7 @@ use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// A strip over a ground plane, open above: what a board shop controls, in place of an effective permittivity.
 ///
@@ -23,15 +23,15 @@ use crate::random::{Draws, Tolerance};
 /// `loss_tangent` says so. Units: m, 1, S/m; dB for people. Source: Hammerstad and Jensen 1980 (from memory); see
 /// [`effective_permittivity`] and its like.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Microstrip {
-    length: Tolerance,
-    width: Tolerance,
-    height: Tolerance,
-    permittivity: Tolerance,
-    thickness: Tolerance,
-    loss_tangent: Tolerance,
-    conductivity: Tolerance,
-    roughness: Tolerance,
+pub struct Microstrip<T = Value> {
+    length: T,
+    width: T,
+    height: T,
+    permittivity: T,
+    thickness: T,
+    loss_tangent: T,
+    conductivity: T,
+    roughness: T,
 }
 
 /// Copper at room temperature, S/m.
@@ -48,11 +48,11 @@ const HIGHEST_PERMITTIVITY: f64 = 128.0;
 /// Least share of its nominal that a draw can leave of a width, a height or a conductivity.
 const LEAST_SHARE: f64 = 0.1;
 
-impl Microstrip {
+impl Microstrip<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "microstrip";
 
-    pub(super) fn read(table: &Table) -> Microstrip {
+    pub(super) fn read(table: &Table) -> Microstrip<Tolerance> {
         let length = |key, check| read_tolerance(table, key, Dimension::Length, check);
         let surface = |key| read_tolerance_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
         let line = Microstrip {
@@ -94,20 +94,24 @@ impl Microstrip {
         }
         line
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("length", &mut self.length, Dimension::Length),
-            Listed::one("width", &mut self.width, Dimension::Length),
-            Listed::one("height", &mut self.height, Dimension::Length),
-            Listed::one("permittivity", &mut self.permittivity, Dimension::Ratio),
-            Listed::one("thickness", &mut self.thickness, Dimension::Length),
-            Listed::one("loss_tangent", &mut self.loss_tangent, Dimension::Ratio),
-            Listed::one("conductivity", &mut self.conductivity, Dimension::Conductivity),
-            Listed::one("roughness", &mut self.roughness, Dimension::Length),
-        ]
+impl<T> Microstrip<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Microstrip<U> {
+        Microstrip {
+            length: to(Listed::one("length", &self.length, Dimension::Length)),
+            width: to(Listed::one("width", &self.width, Dimension::Length)),
+            height: to(Listed::one("height", &self.height, Dimension::Length)),
+            permittivity: to(Listed::one("permittivity", &self.permittivity, Dimension::Ratio)),
+            thickness: to(Listed::one("thickness", &self.thickness, Dimension::Length)),
+            loss_tangent: to(Listed::one("loss_tangent", &self.loss_tangent, Dimension::Ratio)),
+            conductivity: to(Listed::one("conductivity", &self.conductivity, Dimension::Conductivity)),
+            roughness: to(Listed::one("roughness", &self.roughness, Dimension::Length)),
+        }
     }
+}
 
+impl Microstrip {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         self.response(&self.nominal(), at.frequency).0 / NEPERS_A_DB
     }

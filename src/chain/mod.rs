@@ -4,6 +4,9 @@
 //! Every block is computed as its deviation from its own nominal, in nepers and radians, so that the
 //! error-free chain is exactly 1 and a block without spread adds exactly 0. What the bench sets (an
 //! attenuator's and a shifter's state) counts in full.
+//!
+//! A block is written with a [`Tolerance`] for each of its parameters; bound to what is drawn, it is the same block with a [`Value`]
+//! in the place of each, and only that can be computed.
 
 mod compression;
 mod lineup;
@@ -22,7 +25,7 @@ pub use states::Code;
 pub use vector_sum::VectorSum;
 
 use crate::io::{Dimension, Table};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Sources, Tolerance, Value};
 use multiversion::multiversion;
 
 /// Nepers in a dB of amplitude: ln(10)/20.
@@ -48,12 +51,12 @@ impl Conditions {
     }
 }
 
-/// A tolerance of a block, as its block lists it.
-pub struct Listed<'a> {
+/// A parameter of a block, as its block lists it: as written, or as units have it.
+pub struct Listed<'a, T> {
     /// Key in the study file.
     pub key: &'static str,
-    /// The tolerance itself.
-    pub tolerance: &'a mut Tolerance,
+    /// The parameter itself.
+    pub tolerance: &'a T,
     /// Independent draws for each channel: bits, states, or 1.
     pub slots: usize,
     /// Kind of quantity.
@@ -62,11 +65,21 @@ pub struct Listed<'a> {
     pub on_use: bool,
 }
 
-impl<'a> Listed<'a> {
-    fn one(key: &'static str, tolerance: &'a mut Tolerance, dimension: Dimension) -> Listed<'a> {
+impl<'a, T> Listed<'a, T> {
+    fn one(key: &'static str, tolerance: &'a T, dimension: Dimension) -> Listed<'a, T> {
         Listed { key, tolerance, slots: 1, dimension, on_use: false }
     }
+}
 
+impl Listed<'_, Tolerance> {
+    /// Gives it its place among the draws, as a parameter of a block of this name.
+    fn bind(&self, block: &str, sources: &mut Sources) -> Value {
+        let name = format!("{block}.{}", self.key);
+        sources.bind(name, self.tolerance, self.slots, self.dimension, self.on_use)
+    }
+}
+
+impl Listed<'_, Value> {
     /// Whether it says how the block changes with temperature, and is not zero.
     fn is_of_temperature(&self) -> bool {
         use Dimension::{AnglePerTemperature, LevelPerTemperature, RatioPerTemperature};
@@ -82,29 +95,40 @@ macro_rules! blocks {
 
         /// The blocks a chain can be made of.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Block { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+        pub enum Block<T = Value> { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type<T>)),* }
 
-        impl Block {
+        impl Block<Tolerance> {
             /// Words for `kind`.
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Reads a `[[block]]` table by its `kind`; `None` when the kind is unknown.
-            pub fn read(table: &Table) -> Option<Block> {
-                type Reader = fn(&Table) -> Block;
+            pub fn read(table: &Table) -> Option<Block<Tolerance>> {
+                type Reader = fn(&Table) -> Block<Tolerance>;
                 let options: &[(&'static str, Reader)] = &[$(($Type::KIND, |t| Block::$Type($Type::read(t)))),*];
                 table.kind("block", options).map(|read| read(table))
             }
+        }
 
+        impl<T> Block<T> {
             /// The word for this block's kind.
             pub fn kind(&self) -> &'static str {
                 match self { $(Block::$Type(_) => $Type::KIND),* }
             }
 
-            /// Every tolerance of the block.
-            pub fn tolerances(&mut self) -> Vec<Listed<'_>> {
-                match self { $(Block::$Type(block) => block.tolerances()),* }
+            /// The same block with something else in the place of each parameter, asked for in the order that they are listed in.
+            pub fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Block<U> {
+                match self { $(Block::$Type(block) => Block::$Type(block.map(to))),* }
             }
 
+            /// Every parameter of the block.
+            pub fn tolerances(&self) -> Vec<Listed<'_, T>> {
+                let mut list = Vec::new();
+                self.map(&mut |listed| list.push(listed));
+                list
+            }
+        }
+
+        impl Block {
             /// Gain of the block as on the drawing, dB, at the frequency in question and the temperature that nominal values
             /// are stated at; of a stepped block at code 0, of an amplifier before it compresses.
             pub fn nominal_gain_db(&self, at: &Conditions) -> f64 {

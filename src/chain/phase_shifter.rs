@@ -7,7 +7,7 @@ use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum}
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Findings, Table};
 use crate::math::{Complex, Lanes, TAU, single};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// Most bits a stepped block can have.
 pub const MOST_BITS: u64 = 12;
@@ -18,19 +18,19 @@ pub const MOST_BITS: u64 = 12;
 /// all states. The error is that of bits or states, of a measured table ([`StateTable`]), or of a vector sum ([`VectorSum`]).
 /// Units: rad, dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct PhaseShifter {
+pub struct PhaseShifter<T = Value> {
     bits: usize,
-    loss: Tolerance,
-    stepped: Stepped,
+    loss: T,
+    stepped: Stepped<T>,
     /// Code it is left at; `None` when the bench and the beam step it.
     pub stands_at: Option<Code>,
 }
 
-impl PhaseShifter {
+impl PhaseShifter<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "phase_shifter";
 
-    pub(super) fn read(table: &Table) -> PhaseShifter {
+    pub(super) fn read(table: &Table) -> PhaseShifter<Tolerance> {
         let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
         PhaseShifter {
             bits,
@@ -39,11 +39,16 @@ impl PhaseShifter {
             stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        let mut list = vec![Listed::one("loss", &mut self.loss, Dimension::Level)];
-        list.extend(self.stepped.tolerances(false));
-        list
+impl<T> PhaseShifter<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> PhaseShifter<U> {
+        PhaseShifter {
+            bits: self.bits,
+            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+            stepped: self.stepped.map(false, to),
+            stands_at: self.stands_at,
+        }
     }
 
     /// Bits.
@@ -71,13 +76,8 @@ impl PhaseShifter {
         self.stepped.stuck.is_some()
     }
 
-    /// True where code 0 does something of its own.
-    pub(super) fn shows_code_0(&self) -> bool {
-        self.stepped.shows_code_0()
-    }
-
     /// How it sums two signals.
-    pub fn vector_sum(&self) -> Option<&VectorSum> {
+    pub fn vector_sum(&self) -> Option<&VectorSum<T>> {
         self.stepped.vector_sum.as_ref()
     }
 
@@ -88,6 +88,13 @@ impl PhaseShifter {
     /// What one code more does.
     fn one_code(&self) -> Step {
         Step { gain_db: 0.0, phase: self.step() }
+    }
+}
+
+impl PhaseShifter {
+    /// True where code 0 does something of its own.
+    pub(super) fn shows_code_0(&self) -> bool {
+        self.stepped.shows_code_0()
     }
 
     /// Adds how far the states are off nominal, code times [`PhaseShifter::step`], that channels from `first` on are

@@ -3,7 +3,7 @@
 use crate::chain::{Listed, NEPERS_A_DB};
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Sources, Tolerance};
+use crate::random::{Draws, Sources, Tolerance, Value};
 
 /// The code a stepped block stands at.
 pub type Code = u32;
@@ -22,16 +22,16 @@ pub(super) enum Law {
 /// Formula: for each bit, sum of the errors of the bits that are on; for each state, the state's own error.
 /// Units: rad, dB. Source: step-error model, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct StateErrors {
+pub(super) struct StateErrors<T = Value> {
     law: Law,
     bits: usize,
-    phase: Tolerance,
-    gain: Tolerance,
+    phase: T,
+    gain: T,
 }
 
-impl StateErrors {
+impl StateErrors<Tolerance> {
     /// Reads `bit_phase_error` and `bit_gain_error`, or `state_phase_error` and `state_gain_error`.
-    pub(super) fn read(table: &Table, bits: usize) -> StateErrors {
+    pub(super) fn read(table: &Table, bits: usize) -> StateErrors<Tolerance> {
         let each_state = ["state_phase_error", "state_gain_error"];
         let each_bit = ["bit_phase_error", "bit_gain_error"];
         let (law, keys) = if each_state.iter().any(|key| table.has(key)) {
@@ -58,19 +58,30 @@ impl StateErrors {
             gain: read_tolerance_or(table, keys[1], Dimension::Level, Check::Any, 0.0),
         }
     }
+}
 
-    /// The tolerances, drawn only once a state needs them where `on_use` says so.
-    pub(super) fn tolerances(&mut self, on_use: bool) -> Vec<Listed<'_>> {
+impl<T> StateErrors<T> {
+    /// What stands in the place of the tolerances, drawn only once a state needs them where `on_use` says so.
+    pub(super) fn map<'a, U>(
+        &'a self,
+        on_use: bool,
+        to: &mut impl FnMut(Listed<'a, T>) -> U,
+    ) -> StateErrors<U> {
         let (slots, phase, gain) = match self.law {
             Law::EachBit => (self.bits, "bit_phase_error", "bit_gain_error"),
             Law::EachState => (1 << self.bits, "state_phase_error", "state_gain_error"),
         };
-        vec![
-            Listed { key: phase, tolerance: &mut self.phase, slots, dimension: Dimension::Angle, on_use },
-            Listed { key: gain, tolerance: &mut self.gain, slots, dimension: Dimension::Level, on_use },
-        ]
+        let errors = |key, tolerance, dimension| Listed { key, tolerance, slots, dimension, on_use };
+        StateErrors {
+            law: self.law,
+            bits: self.bits,
+            phase: to(errors(phase, &self.phase, Dimension::Angle)),
+            gain: to(errors(gain, &self.gain, Dimension::Level)),
+        }
     }
+}
 
+impl StateErrors {
     /// How the errors are composed.
     pub fn law(&self) -> Law {
         self.law
@@ -154,7 +165,7 @@ impl StateErrors {
 /// Adds the errors of the lowest `bits` bits times `scale`, each where its bit is on.
 #[inline(always)]
 fn add_bits<const W: usize>(
-    error: &Tolerance,
+    error: &Value,
     scale: f32,
     draws: &Draws<W>,
     bits: usize,

@@ -5,7 +5,7 @@ use crate::chain::states::StateErrors;
 use crate::chain::stuck_bits::StuckBits;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
 use crate::io::{Findings, Table};
-use crate::random::{Draws, Sources};
+use crate::random::{Draws, Sources, Tolerance, Value};
 use multiversion::multiversion;
 use std::slice::from_mut;
 
@@ -15,16 +15,16 @@ use std::slice::from_mut;
 /// vector sum; all of it at the code that is taken, which stuck bits make another than the commanded one. Units: rad, dB.
 /// Source: own derivation.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Stepped {
-    pub(super) errors: StateErrors,
+pub(super) struct Stepped<T = Value> {
+    pub(super) errors: StateErrors<T>,
     pub(super) measured: Option<StateTable>,
-    pub(super) vector_sum: Option<VectorSum>,
-    pub(super) stuck: Option<StuckBits>,
+    pub(super) vector_sum: Option<VectorSum<T>>,
+    pub(super) stuck: Option<StuckBits<T>>,
 }
 
-impl Stepped {
+impl Stepped<Tolerance> {
     /// Reads the keys of errors and of tables.
-    pub(super) fn read(table: &Table, bits: usize) -> Stepped {
+    pub(super) fn read(table: &Table, bits: usize) -> Stepped<Tolerance> {
         Stepped {
             errors: StateErrors::read(table, bits),
             measured: StateTable::read(table, 1 << bits),
@@ -32,13 +32,17 @@ impl Stepped {
             stuck: StuckBits::read(table, bits),
         }
     }
+}
 
-    /// The tolerances; errors are drawn only once a state needs them where `on_use` says so.
-    pub(super) fn tolerances(&mut self, on_use: bool) -> Vec<Listed<'_>> {
-        let mut list = self.errors.tolerances(on_use);
-        list.extend(self.vector_sum.iter_mut().flat_map(VectorSum::tolerances));
-        list.extend(self.stuck.iter_mut().map(StuckBits::tolerance));
-        list
+impl<T> Stepped<T> {
+    /// What stands in the place of the tolerances; errors are drawn only once a state needs them where `on_use` says so.
+    pub(super) fn map<'a, U>(&'a self, on_use: bool, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Stepped<U> {
+        Stepped {
+            errors: self.errors.map(on_use, to),
+            vector_sum: self.vector_sum.as_ref().map(|sum| sum.map(to)),
+            stuck: self.stuck.as_ref().map(|stuck| stuck.map(to)),
+            measured: self.measured.clone(),
+        }
     }
 
     /// Interpolates what was measured for the frequencies in use, Hz.
@@ -47,7 +51,9 @@ impl Stepped {
             measured.prepare(frequencies, step, findings);
         }
     }
+}
 
+impl Stepped {
     /// True where code 0 does something of its own. A measured state 0 does not: the others are held against it.
     pub(super) fn shows_code_0(&self) -> bool {
         self.errors.shows_state_0() || self.stuck.is_some() || self.vector_sum.is_some()

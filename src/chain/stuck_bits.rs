@@ -3,34 +3,39 @@
 use crate::chain::{Code, Listed};
 use crate::io::{Check, Dimension, Table};
 use crate::math::Complex;
-use crate::random::{Draws, Scope, Shape, Spread, Tolerance};
+use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Value};
 
 /// Bits that are stuck, each with the same probability, at 0 or at 1 with equal chance.
 ///
 /// Formula: the code that the part takes is the commanded one with those bits forced. Source: stuck-at fault model, common
 /// practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct StuckBits {
+pub(super) struct StuckBits<T = Value> {
     bits: usize,
     /// For each bit of each channel: -1 is stuck at 0, 1 stuck at 1, 0 is sound.
-    fault: Tolerance,
+    fault: T,
 }
 
-impl StuckBits {
+impl StuckBits<Tolerance> {
     /// Reads the probability at `stuck_bit`, if there is one above zero.
-    pub fn read(table: &Table, bits: usize) -> Option<StuckBits> {
+    pub fn read(table: &Table, bits: usize) -> Option<StuckBits<Tolerance>> {
         let probability = table.number_or("stuck_bit", Check::Within(0.0, 1.0), 0.0);
         let shape = Shape::chance(probability).ok().filter(|_| probability > 0.0)?;
         let mut fault = Tolerance::exact(0.0);
         fault.spread = Some(Spread { shape, scope: Scope::Channel });
         Some(StuckBits { bits, fault })
     }
+}
 
-    pub fn tolerance(&mut self) -> Listed<'_> {
+impl<T> StuckBits<T> {
+    pub fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> StuckBits<U> {
         let StuckBits { bits, fault } = self;
-        Listed { slots: *bits, ..Listed::one("stuck_bit", fault, Dimension::Ratio) }
+        let listed = Listed { slots: *bits, ..Listed::one("stuck_bit", fault, Dimension::Ratio) };
+        StuckBits { bits: *bits, fault: to(listed) }
     }
+}
 
+impl StuckBits {
     /// The codes that the part of a channel takes in place of the commanded ones.
     #[inline(always)]
     pub fn taken<const W: usize>(

@@ -5,24 +5,24 @@ use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 
 /// A printed line: length, effective permittivity, loss.
 ///
 /// Formula: phase = -2 pi f L sqrt(eps)/c; loss = attenuation L sqrt(f/f0), f0 the command frequency that the
 /// attenuation is stated at. Units: m, 1, dB/m. Source: definition of the effective permittivity.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Trace {
-    length: Tolerance,
-    effective_permittivity: Tolerance,
-    attenuation: Tolerance,
+pub struct Trace<T = Value> {
+    length: T,
+    effective_permittivity: T,
+    attenuation: T,
 }
 
-impl Trace {
+impl Trace<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "trace";
 
-    pub(super) fn read(table: &Table) -> Trace {
+    pub(super) fn read(table: &Table) -> Trace<Tolerance> {
         Trace {
             length: read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
             effective_permittivity: read_tolerance(
@@ -40,15 +40,23 @@ impl Trace {
             ),
         }
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("length", &mut self.length, Dimension::Length),
-            Listed::one("effective_permittivity", &mut self.effective_permittivity, Dimension::Ratio),
-            Listed::one("attenuation", &mut self.attenuation, Dimension::LevelPerLength),
-        ]
+impl<T> Trace<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Trace<U> {
+        Trace {
+            length: to(Listed::one("length", &self.length, Dimension::Length)),
+            effective_permittivity: to(Listed::one(
+                "effective_permittivity",
+                &self.effective_permittivity,
+                Dimension::Ratio,
+            )),
+            attenuation: to(Listed::one("attenuation", &self.attenuation, Dimension::LevelPerLength)),
+        }
     }
+}
 
+impl Trace {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
         let times = (at.frequency / at.command_frequency).sqrt();
         -self.attenuation.nominal * self.length.nominal * times

@@ -4,7 +4,7 @@ use crate::chain::{Code, Listed, NEPERS_A_DB};
 use crate::inspection::read_tolerance_or;
 use crate::io::{Check, Dimension, Table};
 use crate::math::{Complex, Lanes, TAU, elementary, scalar, single};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Tolerance, Value};
 use multiversion::multiversion;
 
 /// Errors of a vector-sum shifter.
@@ -13,13 +13,13 @@ use multiversion::multiversion;
 /// side, a tie to the even one; I' = g_I I + o_I, Q' = g_Q Q + o_Q; s = I' + Q' e^(j(pi/2 + eps)). Units: gains in dB, offsets
 /// of full scale, eps in rad. Source: model of a modulator with imbalance, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct VectorSum {
+pub struct VectorSum<T = Value> {
     dac_bits: u64,
-    i_gain_error: Tolerance,
-    q_gain_error: Tolerance,
-    i_offset: Tolerance,
-    q_offset: Tolerance,
-    quadrature_error: Tolerance,
+    i_gain_error: T,
+    q_gain_error: T,
+    i_offset: T,
+    q_offset: T,
+    quadrature_error: T,
     /// `[code]`.
     points: Vec<Point>,
 }
@@ -48,9 +48,9 @@ struct Errors<const W: usize> {
 /// Least power of a state, -100 dB: offsets can cancel a weight, and nothing has no level.
 const LEAST: f32 = 1e-10;
 
-impl VectorSum {
+impl VectorSum<Tolerance> {
     /// Reads the table at `vector_sum`, if there is one, of a shifter of so many codes.
-    pub(super) fn read(table: &Table, codes: usize) -> Option<VectorSum> {
+    pub(super) fn read(table: &Table, codes: usize) -> Option<VectorSum<Tolerance>> {
         if !table.has("vector_sum") {
             return None;
         }
@@ -82,29 +82,35 @@ impl VectorSum {
             points: (0..codes).map(point).collect(),
         })
     }
+}
 
-    pub(super) fn tolerances(&mut self) -> Vec<Listed<'_>> {
-        vec![
-            Listed::one("i_gain_error", &mut self.i_gain_error, Dimension::Level),
-            Listed::one("q_gain_error", &mut self.q_gain_error, Dimension::Level),
-            Listed::one("i_offset", &mut self.i_offset, Dimension::Ratio),
-            Listed::one("q_offset", &mut self.q_offset, Dimension::Ratio),
-            Listed::one("quadrature_error", &mut self.quadrature_error, Dimension::Angle),
-        ]
+impl<T> VectorSum<T> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> VectorSum<U> {
+        VectorSum {
+            i_gain_error: to(Listed::one("i_gain_error", &self.i_gain_error, Dimension::Level)),
+            q_gain_error: to(Listed::one("q_gain_error", &self.q_gain_error, Dimension::Level)),
+            i_offset: to(Listed::one("i_offset", &self.i_offset, Dimension::Ratio)),
+            q_offset: to(Listed::one("q_offset", &self.q_offset, Dimension::Ratio)),
+            quadrature_error: to(Listed::one("quadrature_error", &self.quadrature_error, Dimension::Angle)),
+            dac_bits: self.dac_bits,
+            points: self.points.clone(),
+        }
     }
 
     /// Bits of each converter.
     pub fn dac_bits(&self) -> u64 {
         self.dac_bits
     }
+}
 
+impl VectorSum {
     #[inline(always)]
     fn errors<const W: usize>(&self, draws: &Draws<W>, channel: usize) -> Errors<W> {
-        let value = |of: &Tolerance| {
+        let value = |of: &Value| {
             let deviation = of.deviation_at(draws, 0, channel);
             std::array::from_fn::<f32, W, _>(|l| of.nominal as f32 + deviation[l])
         };
-        let gain = |of: &Tolerance| value(of).map(|db| single::exp(NEPERS_A_DB as f32 * held(db)));
+        let gain = |of: &Value| value(of).map(|db| single::exp(NEPERS_A_DB as f32 * held(db)));
         let turn = value(&self.quadrature_error).map(single::sin_cos);
         Errors {
             i_gain: gain(&self.i_gain_error),

@@ -99,6 +99,7 @@ impl InspectOf {
         let run = InspectRun {
             plan: &plan,
             source: &way.source,
+            place: base.study.place_of_inspection(&way.source),
             dimension: way.dimension,
             form: way.form,
             unit: &way.unit.unit,

@@ -33,7 +33,7 @@ pub(super) fn measures(plans: &[Plan]) -> Vec<Measure> {
 fn like(plan: &Plan, other: &Plan, column: usize) -> Option<usize> {
     let place = |plan: &Plan, column: usize| {
         let look = plan.columns[column].look;
-        let temperature = plan.conditions[plan.conditions_of(look)].temperature;
+        let temperature = plan.conditions_of(look).temperature;
         (plan.looks[look].frequency, temperature)
     };
     let beam = |plan: &Plan, column: usize| plan.looks[plan.columns[column].look].beam;

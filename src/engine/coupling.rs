@@ -3,7 +3,7 @@
 use crate::figure::{Field, Look};
 use crate::math::{Complex, single};
 use crate::plan::{Coupling, Plan};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Value};
 use multiversion::multiversion;
 
 /// Least power of an element over its nominal one: -260 dB, so that its logarithm stays a number.
@@ -88,7 +88,7 @@ pub(super) fn pickup<const W: usize>(
 /// The coefficient of each unit.
 #[inline(always)]
 fn coefficient<const W: usize>(coupling: &Coupling, draws: &Draws<W>) -> Complex<W> {
-    let of = |tolerance: &Tolerance| tolerance.at(draws, 0, 0);
+    let of = |value: &Value| value.at(draws, 0, 0);
     let (db, turn) = (of(&coupling.coefficient.level), of(&coupling.coefficient.phase));
     let mut c = Complex::ZERO;
     for l in 0..W {

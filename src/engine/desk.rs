@@ -12,7 +12,7 @@ use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Kept, Noise, Pair};
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
-use crate::random::{Draws, Tolerance, draw};
+use crate::random::{Draws, Value, draw};
 use air::Air;
 use coupler::meets;
 use multiversion::multiversion;
@@ -357,7 +357,7 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
         (gain.nominal, deviation)
     }
 
-    fn tolerance_alone(&self) -> &'a Tolerance {
+    fn tolerance_alone(&self) -> &'a Value {
         let fixture = &self.plan.fixture;
         if self.view().is_whole { &fixture.probe_gain } else { &fixture.reconnection_gain }
     }

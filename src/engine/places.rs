@@ -17,8 +17,8 @@ pub(super) type Place = [Option<usize>; 3];
 impl Places {
     /// Of a plan.
     pub fn of(plan: &Plan) -> Places {
-        let temperatures = plan.temperatures();
-        Places { counts: [plan.beams.len(), plan.conditions.len() / temperatures, temperatures] }
+        // The last look is the last of each kind.
+        Places { counts: plan.looks.last().map_or([0; 3], |look| look.numbers().map(|last| 1 + last)) }
     }
 
     /// How many there are.
@@ -42,11 +42,9 @@ impl Places {
         each.map(|of| of.checked_sub(1))
     }
 
-    /// Numbers of all places that a look belongs to; one may stand several times.
-    fn around(&self, look: usize) -> [usize; 8] {
-        let [_, frequencies, temperatures] = self.counts;
-        let each =
-            [look / (frequencies * temperatures), look / temperatures % frequencies, look % temperatures];
+    /// Numbers of all places that a look belongs to, by the numbers of its beam, its frequency and its temperature; one may stand
+    /// several times.
+    fn around(&self, each: [usize; 3]) -> [usize; 8] {
         let sides = self.sides();
         std::array::from_fn(|which| {
             let number = |number: usize, kind: usize| {
@@ -61,7 +59,9 @@ impl Places {
     pub fn passed(&self, plan: &Plan, outcomes: &PlanOutcomes) -> Vec<u64> {
         let mut passed = vec![outcomes.sound(); self.count()];
         for (limit, met) in plan.limits.iter().zip(outcomes.met()) {
-            self.around(plan.columns[limit.column].look).iter().for_each(|place| passed[*place] &= met);
+            self.around(plan.looks[plan.columns[limit.column].look].numbers())
+                .iter()
+                .for_each(|place| passed[*place] &= met);
         }
         passed
     }
@@ -70,7 +70,9 @@ impl Places {
     pub fn limited(&self, plan: &Plan) -> Vec<bool> {
         let mut limited = vec![false; self.count()];
         for limit in &plan.limits {
-            self.around(plan.columns[limit.column].look).iter().for_each(|place| limited[*place] = true);
+            self.around(plan.looks[plan.columns[limit.column].look].numbers())
+                .iter()
+                .for_each(|place| limited[*place] = true);
         }
         limited
     }
@@ -84,8 +86,8 @@ mod tests {
     fn a_look_belongs_to_its_beam_its_frequency_its_temperature_and_all() {
         let places = Places { counts: [2, 3, 2] };
         assert_eq!(places.count(), 3 * 4 * 3);
-        // Looks are beams first, temperatures last: look 9 is beam 1, frequency 1, temperature 1.
-        let around: Vec<Place> = places.around(9).iter().map(|number| places.place(*number)).collect();
+        let around: Vec<Place> =
+            places.around([1, 1, 1]).iter().map(|number| places.place(*number)).collect();
         let one = Some(1);
         for place in [
             [None, None, None],
@@ -99,7 +101,10 @@ mod tests {
         ] {
             assert!(around.contains(&place), "{place:?}");
         }
-        assert_eq!(places.around(4).map(|number| places.place(number))[7], [Some(0), Some(2), Some(0)]);
+        assert_eq!(
+            places.around([0, 2, 0]).map(|number| places.place(number))[7],
+            [Some(0), Some(2), Some(0)]
+        );
     }
 
     #[test]
@@ -108,7 +113,7 @@ mod tests {
         assert_eq!(places.count(), 4);
         let all: Vec<Place> = (0..4).map(|number| places.place(number)).collect();
         assert_eq!(all, [None, Some(0), Some(1), Some(2)].map(|beam| [beam, None, None]));
-        let mut around = places.around(2).to_vec();
+        let mut around = places.around([2, 0, 0]).to_vec();
         around.sort_unstable();
         around.dedup();
         assert_eq!(around, [0, 3]);

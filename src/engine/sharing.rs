@@ -1,10 +1,10 @@
 //! What plans that run together have in common, so that it is worked out once. This is decided once a run, by comparing what is
-//! compiled. Every comparison names all parts, so that whoever adds one has to decide what it affects.
+//! compiled: its parts (`Plan::parts`) by their equality, draws and noise by their keys. What is compared field by field names all fields, so
+//! that whoever adds one has to decide what it affects.
 
-use crate::bench::{Calibration, Fixture, Hardware, Stability};
+use crate::bench::{Calibration, Fixture, Stability};
 use crate::plan::{Course, NoiseKeys, Plan, TableSpec};
-use crate::random::{Tolerance, Twins};
-use crate::study::DeadChannels;
+use crate::random::{Twins, Value};
 
 /// What each of several plans shares with those before it, `[plan]`.
 #[derive(Clone, Debug)]
@@ -94,81 +94,21 @@ struct Likeness {
 
 impl Likeness {
     fn of(plan: &Plan, other: &Plan) -> Likeness {
-        let Plan {
-            // What is said about outcomes, how many there are, and what they are held against.
-            title: _,
-            study_hash: _,
-            trials: _,
-            confidence: _,
-            beams: _,
-            limits: _,
-            families: _,
-            // Every key is made from it, and compared.
-            seed: _,
-            // These count for each calibration.
-            at_bench: _,
-            receiver: _,
-            calibrations: _,
-            courses: _,
-            conditions,
-            array,
-            chain,
-            coupling,
-            views,
-            sources,
-            fixture,
-            clock,
-            hardware,
-            stability,
-            head_start,
-            dead,
-            looks,
-            commands,
-            depth,
-            columns,
-            noise,
-        } = plan;
-        // How many a unit may have is a verdict; how likely they are is in the fate; how they are known is in the hardware.
-        let DeadChannels { fate, probability: _, allowed: _, rule: _ } = dead;
-        let Hardware {
-            attenuator,
-            shifter,
-            wanted_db,
-            rest,
-            rest_short,
-            unrounded,
-            known_imbalance,
-            dead: dead_rule,
-        } = hardware;
-        let its = &other.hardware;
-        let sets = (attenuator, shifter, wanted_db, rest, rest_short, unrounded)
-            == (&its.attenuator, &its.shifter, &its.wanted_db, &its.rest, &its.rest_short, &its.unrounded);
-        let units = sets
-            && *conditions == other.conditions
-            && *array == other.array
-            && *chain == other.chain
-            && *coupling == other.coupling
-            && *head_start == other.head_start
-            && *fate == other.dead.fate
-            && sources.agree(&other.sources, &drawn_for_bench(plan));
-        let all_draws = sources.agree(&other.sources, &[]);
-        let figures = *looks == other.looks
-            && *commands == other.commands
-            && *depth == other.depth
-            && *columns == other.columns;
-        let bench = *fixture == other.fixture
-            && *stability == other.stability
-            && *clock == other.clock
-            && *known_imbalance == its.known_imbalance
-            && *dead_rule == its.dead
-            && reads_alike(noise, &other.noise)
-            && all_draws;
-        Likeness { units, batch: units && all_draws && *views == other.views, figures, bench }
+        let (own, its) = (plan.parts(), other.parts());
+        let units = own.units == its.units && plan.sources.agree(&other.sources, &drawn_for_bench(plan));
+        let all_draws = plan.sources.agree(&other.sources, &[]);
+        let bench = own.bench == its.bench && reads_alike(&plan.noise, &other.noise) && all_draws;
+        Likeness {
+            units,
+            batch: units && all_draws && plan.views == other.views,
+            figures: own.figures == its.figures,
+            bench,
+        }
     }
 }
 
 /// What is drawn of the bench: no unit depends on it.
-fn drawn_for_bench(plan: &Plan) -> [&Tolerance; 8] {
+fn drawn_for_bench(plan: &Plan) -> [&Value; 8] {
     let Fixture {
         gain_imbalance,
         phase_imbalance,
@@ -214,18 +154,8 @@ fn comes_to_the_same(plan: &Plan, number: usize, other: &Plan, its: usize, liken
 
 /// True where two calibrations are the same work; the receiver is compared with its averages.
 fn does_the_same(calibration: &Calibration, its: &Calibration) -> bool {
-    let Calibration {
-        name: _,
-        span: _,
-        averages: _,
-        characterise,
-        level,
-        align,
-        passes,
-        relevels,
-        offsets,
-        tables,
-    } = calibration;
+    let Calibration { name: _, averages: _, characterise, level, align, passes, relevels, offsets, tables } =
+        calibration;
     (characterise, level, align, tables) == (&its.characterise, &its.level, &its.align, &its.tables)
         && (passes, relevels, offsets) == (&its.passes, &its.relevels, &its.offsets)
 }

@@ -21,7 +21,7 @@ pub(super) fn steer<const W: usize>(
     batch: &mut Batch<W>,
 ) {
     let look = &plan.looks[look_number];
-    let conditions = plan.conditions_of(look_number);
+    let conditions = look.conditions;
     let table = plan.courses[calibration].chosen[look_number];
     set_attenuators(plan, conditions, table, batch);
     let Batch { draws, radiating, radiating_inputs, attenuated, tables, field, codes, coupled, .. } = batch;

@@ -336,10 +336,14 @@ impl Estimating<'_> {
         let summary = |(at, (passed, is_limited)): (usize, (&u64, bool))| {
             let place = places.place(at);
             let [beam, frequency, temperature]: Place = place;
+            let conditions = |kind: usize, number: usize| {
+                let look = plan.looks.iter().find(|look| look.numbers()[kind] == number)?;
+                Some(&plan.conditions[look.conditions])
+            };
             (is_limited && place != [None; 3]).then(|| PlaceSummary {
                 beam,
-                frequency: frequency.map(|of| plan.conditions[of * plan.temperatures()].frequency),
-                temperature: temperature.map(|of| plan.conditions[of].temperature),
+                frequency: frequency.and_then(|of| conditions(1, of)).map(|of| of.frequency),
+                temperature: temperature.and_then(|of| conditions(2, of)).map(|of| of.temperature),
                 yield_: self.share(*passed, lots.map(|lots| lots.place(at))),
             })
         };
@@ -372,7 +376,7 @@ fn in_order(plan: &Plan, a: usize, b: usize) -> Ordering {
     let figure = |limit: &Limit| Figure::ALL.iter().position(|figure| *figure == of(limit).figure);
     let beam = |limit: &Limit| &plan.beams[plan.looks[of(limit).look].beam].name;
     let place = |limit: &Limit| {
-        let conditions = &plan.conditions[plan.conditions_of(of(limit).look)];
+        let conditions = plan.conditions_of(of(limit).look);
         [conditions.frequency, conditions.temperature, limit.bound.value()]
     };
     let by_place = place(a).into_iter().zip(place(b)).map(|(a, b)| a.total_cmp(&b));

@@ -130,7 +130,7 @@ pub fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
 /// The look at which a beam is shown.
 fn look_of(plan: &Plan, beam: usize) -> Option<usize> {
     let away = |look: &usize| {
-        let temperature = plan.conditions[plan.conditions_of(*look)].temperature;
+        let temperature = plan.conditions_of(*look).temperature;
         let frequency = plan.looks[*look].frequency - plan.at_bench.command_frequency;
         (frequency.abs(), (temperature - plan.at_bench.temperature).abs())
     };

@@ -2,7 +2,7 @@
 
 use crate::inspection::conformity::taken;
 use crate::inspection::stated::KEY;
-use crate::io::Table;
+use crate::io::{Span, Table};
 use crate::random::{Inspected, Inspection, Normal, Sampled, Scope, Screened, Shape, Spread, Tolerance};
 
 /// Fewer parts taken of those delivered are a slip.
@@ -12,8 +12,7 @@ const FEWEST_TAKEN: f64 = 1e-6;
 type Refusal = (&'static str, &'static str, Option<&'static str>);
 
 /// A delivered tolerance, with its inspection, as its accepted parts have it; what is wrong is recorded at the inspection.
-pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection) -> Tolerance {
-    let span = inspection.span.clone();
+pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection, span: Span) -> Tolerance {
     let Some(first) = &delivered.spread else {
         if !Shape::keys().any(|key| table.has(key)) {
             let help = "state the law of the delivered parts beside it".to_owned();
@@ -30,6 +29,7 @@ pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection)
             accepted.spread = Some(spread);
             accepted.second = second;
             accepted.inspected = Some(Box::new(inspected));
+            accepted.inspected_at = Some(span);
             accepted
         }
         Err((message, label, help)) => {
@@ -112,7 +112,7 @@ pub fn check(tolerance: &Tolerance, table: &Table, values: usize) {
         return;
     };
     let (message, label, help) = refusal;
-    table.error(inspection.span.clone(), message, label, help.map(str::to_owned));
+    table.error(tolerance.inspected_at.clone(), message, label, help.map(str::to_owned));
 }
 
 /// Of an inspection that takes nothing.

@@ -1,15 +1,16 @@
 //! An inspection as study files write it.
 
 use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Span, Table};
 use crate::math::normal;
 use crate::random::{Gauge, Inspection, Sampling, Window};
 
 /// Key under which a tolerance states it.
 pub const KEY: &str = "inspection";
 
-/// Reads the inspection of a tolerance whose parts deviate by a `dimension`, if it has one; what is wrong with it is recorded.
-pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<Inspection> {
+/// Reads the inspection of a tolerance whose parts deviate by a `dimension`, if it has one, and where it stands; what is wrong with it is
+/// recorded.
+pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<(Inspection, Span)> {
     tolerance.expects(KEY, || Due::Shared(format!("{}.inspection", dimension.name())));
     let table = tolerance.table(KEY)?;
     let gauge = match table.table("gauge") {
@@ -23,15 +24,15 @@ pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<Inspection
     let tolerance_of_part = Window::read(&table, "tolerance", dimension);
     let accept = Window::read(&table, "accept", dimension);
     let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
-    Some(Inspection {
+    let inspection = Inspection {
         tolerance: due,
         accept,
         guard,
         gauge,
         sampling: table.table("sample").and_then(|table| read_sampling(&table)),
         seconds: table.quantity_or("time", Dimension::Time, Check::NonNegative, 0.0),
-        span: table.span(),
-    })
+    };
+    Some((inspection, table.span()))
 }
 
 /// A guard band: as a quantity, as so many times the gauge's expanded uncertainty (twice its sd), or so that what is taken conforms with

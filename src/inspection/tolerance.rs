@@ -31,7 +31,7 @@ fn read(
     let (delivered, table) = Tolerance::read_delivered(parent, key, dimension, check, default);
     let Some(table) = table else { return delivered };
     match stated::read(&table, dimension.difference()) {
-        Some(inspection) => inspected::apply(&table, delivered, inspection),
+        Some((inspection, span)) => inspected::apply(&table, delivered, inspection, span),
         None => delivered,
     }
 }

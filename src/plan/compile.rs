@@ -6,7 +6,7 @@ use crate::chain::{Chain, Conditions};
 use crate::figure::{AtFrequency, Depth, Figure, Look};
 use crate::math::{elementary, scalar};
 use crate::plan::course::course;
-use crate::plan::{Column, Coupling, Course, Limit, NoiseKeys, Plan, View};
+use crate::plan::{Column, Coupling, Course, Limit, LookAt, NoiseKeys, Plan, View};
 use crate::random::{Key, Sources};
 use crate::study::{Bound, LimitUnit, Study};
 use std::sync::Arc;
@@ -15,14 +15,10 @@ use std::sync::Arc;
 pub fn compile(study: &Study, text: &str) -> Plan {
     let array = Array::new(&study.layout, &study.taper, study.element);
     let mut sources = Sources::new(study.seed, study.grouping);
-    let mut chain = study.chain.clone();
-    let mut fixture = study.fixture.clone();
-    chain.bind(&mut sources);
-    fixture.bind(&mut sources);
-    let mut stability = study.stability.clone();
-    stability.bind(&mut sources);
-    let mut dead = study.dead.clone();
-    dead.bind(&mut sources);
+    let chain = study.chain.bind(&mut sources);
+    let fixture = study.fixture.bind(&mut sources);
+    let stability = study.stability.bind(&mut sources);
+    let dead = study.dead.bind(&mut sources);
 
     let at_bench = Conditions {
         frequency: study.command_frequency,
@@ -49,11 +45,8 @@ pub fn compile(study: &Study, text: &str) -> Plan {
     let depth = columns.iter().fold(Depth::SUMS, |depth, column| depth.and(column.figure.depth()));
     let companions = study.companions.iter().map(|of| of.text.as_str());
     let mut views = vec![View { at: at_bench, is_whole: false }];
-    let courses: Vec<Course> = study
-        .calibrations
-        .iter()
-        .map(|of| course(of, at_bench, &looks, conditions.len(), &mut views))
-        .collect();
+    let courses: Vec<Course> =
+        study.calibrations.iter().map(|of| course(of, at_bench, &looks, &mut views)).collect();
     let rounds = study.calibrations.iter().zip(&courses).map(|(of, course)| of.rounds(course.tables.len()));
     let noise = NoiseKeys::new(rounds.max().unwrap_or(0), |name| Key::new(study.seed, name));
     let is_set = study.taper_by == TaperBy::Attenuators;
@@ -126,51 +119,52 @@ fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, dead: DeadRule, is_
 const TABLES: usize = 32 << 20;
 
 /// Every beam at every frequency, and the same again for each temperature, which a look does not depend on.
-fn looks(study: &Study, array: &Array) -> Vec<Arc<Look>> {
+fn looks(study: &Study, array: &Array) -> Vec<LookAt> {
     let at_frequency = |frequency: &f64| AtFrequency::new(array, *frequency);
     let used_at: Vec<AtFrequency> = study.frequencies.iter().map(at_frequency).collect();
     let mut room = TABLES;
     let mut looks = Vec::new();
     for (number, beam) in study.beams.iter().enumerate() {
         let (toward, null) = (beam.direction(), beam.null_direction());
-        for used_at in &used_at {
+        let mut conditions = 0;
+        for (frequency_number, used_at) in used_at.iter().enumerate() {
             let mut look = Look::new(array, number, toward, beam.phi, null, study.command_frequency, used_at);
             match room.checked_sub(look.table_bytes()) {
                 Some(left) => room = left,
                 None => look.give_up_tables(),
             }
-            looks.extend(std::iter::repeat_n(Arc::new(look), study.temperatures.len()));
+            let look = Arc::new(look);
+            for temperature_number in 0..study.temperatures.len() {
+                looks.push(LookAt { look: look.clone(), conditions, frequency_number, temperature_number });
+                conditions += 1;
+            }
         }
     }
     looks
 }
 
 /// The figures asked for and those with a limit, each at every look where it exists.
-fn columns(study: &Study, looks: &[Arc<Look>]) -> Vec<Column> {
+fn columns(study: &Study, looks: &[LookAt]) -> Vec<Column> {
     let is_due = |figure: &Figure| {
         study.figures.contains(figure) || study.limits.iter().any(|limit| limit.figure == *figure)
     };
     let figures = Figure::ALL.iter().copied().filter(is_due);
     let at_looks = |figure: Figure| {
-        let exists =
-            move |(look, at): (usize, &Arc<Look>)| figure.exists(at).then_some(Column { figure, look });
+        let exists = move |(look, at): (usize, &LookAt)| figure.exists(at).then_some(Column { figure, look });
         looks.iter().enumerate().filter_map(exists)
     };
     figures.flat_map(at_looks).collect()
 }
 
-fn limits(study: &Study, looks: &[Arc<Look>], columns: &[Column]) -> Vec<Limit> {
+fn limits(study: &Study, looks: &[LookAt], columns: &[Column]) -> Vec<Limit> {
     let mut limits = Vec::new();
     for (of, limit) in study.limits.iter().enumerate() {
         for (number, column) in columns.iter().enumerate() {
             let look = &looks[column.look];
-            let conditions = column.look % (study.frequencies.len() * study.temperatures.len());
-            let frequency = conditions / study.temperatures.len();
-            let temperature = conditions % study.temperatures.len();
             let applies = column.figure == limit.figure
                 && limit.beam.is_none_or(|beam| beam == look.beam)
-                && limit.frequency.is_none_or(|of| of == frequency)
-                && limit.temperature.is_none_or(|of| of == temperature);
+                && limit.frequency.is_none_or(|of| of == look.frequency_number)
+                && limit.temperature.is_none_or(|of| of == look.temperature_number);
             if !applies {
                 continue;
             }
@@ -192,7 +186,7 @@ fn limits(study: &Study, looks: &[Arc<Look>], columns: &[Column]) -> Vec<Limit> 
 }
 
 /// The family of each limit, numbered as they first stand.
-fn families(limits: &[Limit], columns: &[Column], looks: &[Arc<Look>]) -> Vec<usize> {
+fn families(limits: &[Limit], columns: &[Column], looks: &[LookAt]) -> Vec<usize> {
     let mut known = Vec::new();
     let family = |limit: &Limit| {
         let column = columns[limit.column];

@@ -2,16 +2,13 @@
 
 use crate::bench::{Calibration, Tables};
 use crate::chain::Conditions;
-use crate::figure::Look;
-use crate::plan::{Course, TableSpec, View};
-use std::sync::Arc;
+use crate::plan::{Course, LookAt, TableSpec, View};
 
 /// The tables of a calibration plan; what the bench sees for them is added to `views` where it is not there yet.
 pub(super) fn course(
     calibration: &Calibration,
     at_bench: Conditions,
-    looks: &[Arc<Look>],
-    conditions: usize,
+    looks: &[LookAt],
     views: &mut Vec<View>,
 ) -> Course {
     let is_whole = calibration.is_over_the_air();
@@ -29,7 +26,7 @@ pub(super) fn course(
         }
         Tables::Frequencies(frequencies) => {
             let tables = frequencies.iter().map(|of| TableSpec { view: view_at(*of), look: None }).collect();
-            let nearest = |look: &Arc<Look>| {
+            let nearest = |look: &LookAt| {
                 let mut best = 0;
                 for (number, frequency) in frequencies.iter().enumerate() {
                     let is_nearer =
@@ -42,10 +39,10 @@ pub(super) fn course(
         }
         Tables::Beams => {
             let view = view_at(at_bench.frequency);
-            let beams = looks.len() / conditions;
-            let of = |beam: usize| TableSpec { view, look: Some(beam * conditions) };
+            // Beams stand in order, each first at the first conditions.
+            let first = looks.iter().enumerate().filter(|(_, look)| look.conditions == 0);
             Course {
-                tables: (0..beams).map(of).collect(),
+                tables: first.map(|(look, _)| TableSpec { view, look: Some(look) }).collect(),
                 chosen: looks.iter().map(|look| look.beam).collect(),
             }
         }

@@ -3,6 +3,7 @@
 use crate::io::quantity::format;
 use crate::io::{Dimension, Findings};
 use crate::plan::Plan;
+use crate::study::Study;
 
 /// Standard deviations of a reading of noise alone that a dead channel should stand below the level: one reading in 44 lies above, two in
 /// a row in 2,000.
@@ -12,7 +13,7 @@ const CLEAR: f64 = 2.0;
 const OF_NOISE_DB: f64 = 10.0 / std::f64::consts::LN_10;
 
 /// Asks whether a dead channel, which reads no more than the receiver's floor, reads below the level by which it is known.
-pub(super) fn dead_channels(plan: &Plan, findings: &Findings) {
+pub(super) fn dead_channels(study: &Study, plan: &Plan, findings: &Findings) {
     let rule = plan.hardware.dead;
     if !rule.is_looked_for {
         return;
@@ -28,7 +29,7 @@ pub(super) fn dead_channels(plan: &Plan, findings: &Findings) {
             continue;
         }
         findings.warning(
-            calibration.span.clone(),
+            study.place_of_calibration(&calibration.name),
             "the receiver's floor can make a dead channel read as a living one",
             format!(
                 "it reads up to {} over what it should have, and is known by less than {}",

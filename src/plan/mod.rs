@@ -8,21 +8,24 @@ mod dead_channels;
 mod grating_lobes;
 mod inspections;
 mod limit;
+mod look_at;
+mod parts;
 pub mod vary;
 mod warnings;
 
 pub use compile::compile;
 pub use coupling::Coupling;
 pub use limit::Limit;
+pub use look_at::LookAt;
+pub use parts::Parts;
 pub use warnings::warnings;
 
 use crate::array::Array;
 use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver, Stability};
 use crate::chain::{Chain, Conditions};
-use crate::figure::{Depth, Figure, Look};
+use crate::figure::{Depth, Figure};
 use crate::random::{Key, Sources};
 use crate::study::{Beam, DeadChannels, Trials};
-use std::sync::Arc;
 
 /// One column of results: a figure at a look.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -144,7 +147,7 @@ pub struct Plan {
     /// Channels that are dead, and how many a unit may have.
     pub dead: DeadChannels,
     /// Every beam at all conditions, beams first.
-    pub looks: Vec<Arc<Look>>,
+    pub looks: Vec<LookAt>,
     /// What each look commands the shifters to, `[look][channel]`.
     pub commands: Vec<Vec<Command>>,
     /// What is computed of a look.
@@ -171,9 +174,9 @@ impl Plan {
         self.sources.lot()
     }
 
-    /// Number of a look's conditions among those in use.
-    pub fn conditions_of(&self, look: usize) -> usize {
-        look % self.conditions.len()
+    /// What the chain meets at a look.
+    pub fn conditions_of(&self, look: usize) -> &Conditions {
+        &self.conditions[self.looks[look].conditions]
     }
 
     /// Number of families of limits.
@@ -181,15 +184,9 @@ impl Plan {
         self.families.iter().max().map_or(0, |last| last + 1)
     }
 
-    /// Number of temperatures, at least 1.
-    pub fn temperatures(&self) -> usize {
-        let is_first = |of: &&Conditions| of.frequency == self.conditions[0].frequency;
-        self.conditions.iter().filter(is_first).count()
-    }
-
     /// Temperature of a look, K, where the study distinguishes several.
     pub fn temperature_of(&self, look: usize) -> Option<f64> {
-        let temperature = self.conditions[self.conditions_of(look)].temperature;
+        let temperature = self.conditions_of(look).temperature;
         self.conditions.iter().any(|of| of.temperature != temperature).then_some(temperature)
     }
 

@@ -3,7 +3,7 @@
 use crate::bench::Calibration;
 use crate::io::suggest;
 use crate::plan::{NoiseKeys, Plan};
-use crate::random::{Key, Source, Tolerance};
+use crate::random::{Key, Source, Value};
 
 /// What makes units differ, or a fixed imperfection that could be mended: what is varied and switched off as one.
 #[derive(Clone, Debug, PartialEq)]
@@ -249,8 +249,8 @@ pub fn without(plan: &Plan, cause: &Cause) -> Plan {
         match of {
             Trait::Noise => (plan.receiver.noise_db, plan.receiver.noise_floor_db) = (0.0, None),
             Trait::Walk => plan.stability.walk_db = 0.0,
-            Trait::WarmUp => plan.stability.warm_up = Tolerance::exact(0.0),
-            Trait::Linearity => plan.stability.linearity = Tolerance::exact(0.0),
+            Trait::WarmUp => plan.stability.warm_up = Value::exact(0.0),
+            Trait::Linearity => plan.stability.linearity = Value::exact(0.0),
             Trait::Resolution => plan.receiver.resolution_db = 0.0,
             Trait::Floor => plan.receiver.floor_db = None,
             Trait::Saturation => plan.receiver.saturation_db = None,

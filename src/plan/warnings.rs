@@ -8,15 +8,16 @@ mod tolerances;
 mod unseen;
 
 use crate::bench::{Align, Calibration, Goal, Method};
-use crate::chain::{NEPERS_A_DB, Side};
+use crate::chain::{Listed, NEPERS_A_DB, Side};
 use crate::figure::Figure;
 use crate::io::quantity::format;
-use crate::io::{Diagnostic, Dimension, Findings};
+use crate::io::{Diagnostic, Dimension, Findings, Span};
 use crate::math::scalar;
 use crate::plan::dead_channels::dead_channels;
 use crate::plan::grating_lobes::grating_lobes;
 use crate::plan::inspections::inspections;
 use crate::plan::{Limit, Plan};
+use crate::random::{Scope, Tolerance};
 use crate::stats::lots::FEW;
 use crate::study::{Bound, Study};
 
@@ -28,22 +29,23 @@ const LANES: usize = 16;
 pub fn warnings(study: &Study, plan: &Plan) -> Vec<Diagnostic> {
     let findings = Findings::default();
     grating_lobes(plan, &findings);
-    inspections(plan, &findings);
-    dead_channels(plan, &findings);
+    inspections(study, &findings);
+    dead_channels(study, plan, &findings);
     limits(study, plan, &findings);
-    few_lots(plan, &findings);
+    few_lots(study, plan, &findings);
     idle::idle(study, plan, &findings);
     tolerances::tolerances(study, &findings);
     temperatures::temperatures(study, plan, &findings);
     unseen::unseen(study, plan, &findings);
-    ideal_bench::ideal_bench(plan, &findings);
-    levels::channel_gain(plan, &findings);
+    ideal_bench::ideal_bench(study, plan, &findings);
+    levels::channel_gain(study, plan, &findings);
     let is_levelled = plan.calibrations.iter().any(|calibration| calibration.level.is_some());
     let spreads = if is_levelled { gain_spreads(plan) } else { Vec::new() };
     for calibration in &plan.calibrations {
-        level_range(plan, calibration, &spreads, &findings);
-        hidden_steps(plan, calibration, &findings);
-        levels::buried(plan, calibration, &spreads, &findings);
+        let at = || study.place_of_calibration(&calibration.name);
+        level_range(plan, calibration, at, &spreads, &findings);
+        hidden_steps(plan, calibration, at, &findings);
+        levels::buried(plan, calibration, at, &spreads, &findings);
     }
     findings.into_vec()
 }
@@ -111,13 +113,13 @@ fn instead(plan: &Plan, limit: &Limit, value: f64) -> String {
 }
 
 /// Few lots make wide intervals, and a variance that is itself hardly known.
-fn few_lots(plan: &Plan, findings: &Findings) {
-    let (Some(lot), Some(scope)) = (plan.lot(), plan.sources.lot_scope()) else { return };
+fn few_lots(study: &Study, plan: &Plan, findings: &Findings) {
+    let (Some(lot), Some(scope)) = (plan.lot(), lot_scope(study)) else { return };
     let lots = plan.trials.most().div_ceil(lot);
     if lots <= FEW {
         let noun = if lots == 1 { "lot is" } else { "lots are" };
         findings.warning(
-            scope.clone(),
+            scope,
             format!("{lots} {noun} few: every interval is by lots"),
             format!("{} units share the draw of a lot", lot),
             Some(format!(
@@ -126,6 +128,16 @@ fn few_lots(plan: &Plan, findings: &Findings) {
             )),
         );
     }
+}
+
+/// Where the first law that is drawn for each lot states its scope.
+fn lot_scope(study: &Study) -> Option<Span> {
+    let listed = study.chain.blocks().iter().flat_map(|named| named.block.tolerances());
+    let of_lots = |of: Listed<Tolerance>| {
+        let mut spreads = of.tolerance.spreads();
+        spreads.find(|(spread, _)| spread.scope == Scope::Lot).map(|(_, span)| span.clone())
+    };
+    listed.filter_map(of_lots).next()
 }
 
 /// Builds a few units and gives the lowest and the highest gain (dB over nominal) of the channels of each.
@@ -146,7 +158,13 @@ fn gain_spreads(plan: &Plan) -> Vec<(f64, f64)> {
 }
 
 /// Asks whether the attenuator reaches as far as the units' gains spread.
-fn level_range(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], findings: &Findings) {
+fn level_range(
+    plan: &Plan,
+    calibration: &Calibration,
+    at: impl Fn() -> Option<Span>,
+    spreads: &[(f64, f64)],
+    findings: &Findings,
+) {
     let (Some(level), Some(attenuator)) = (&calibration.level, plan.chain.attenuator()) else { return };
     let range = attenuator.step_db() * (attenuator.states() - 1) as f64;
     let reach = range + attenuator.step_db() / 2.0;
@@ -157,7 +175,7 @@ fn level_range(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], f
     let out_of_range = spreads.iter().filter(is_beyond).count();
     if out_of_range > 0 {
         findings.warning(
-            calibration.span.clone(),
+            at(),
             format!(
                 "the attenuator's range of {} is too small for the gain spread",
                 format(range, Dimension::Level)
@@ -170,7 +188,7 @@ fn level_range(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], f
 
 /// Equal arms combine to cos^2 of half the phase between them, so a peak hides steps that noise or display exceed, and
 /// a null those that fall below the receiver's floor.
-fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
+fn hidden_steps(plan: &Plan, calibration: &Calibration, at: impl Fn() -> Option<Span>, findings: &Findings) {
     let Some(method) = calibration.align.as_ref().and_then(Align::pair_method) else { return };
     let receiver = plan.receiver_for(calibration);
     let step = plan.chain.shifter().step();
@@ -182,7 +200,7 @@ fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
             if unseen > drop {
                 let hidden = 2.0 * scalar::acos(scalar::pow(10.0, -unseen / 20.0)) / step;
                 findings.warning(
-                    calibration.span.clone(),
+                    at(),
                     format!(
                         "noise of {noise:.3} dB and a display of {:.2} dB hide a step of the shifter at the peak",
                         receiver.resolution_db
@@ -202,7 +220,7 @@ fn hidden_steps(plan: &Plan, calibration: &Calibration, findings: &Findings) {
                 .fold(f64::NEG_INFINITY, f64::max);
             if floor > beside {
                 findings.warning(
-                    calibration.span.clone(),
+                    at(),
                     format!("the receiver's floor of {floor:.1} dB hides the null"),
                     format!("one step from the null the pair reads {beside:.1} dB"),
                     Some("a lower floor, or the method \"fit\"".into()),

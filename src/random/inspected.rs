@@ -1,7 +1,6 @@
 //! What a tolerance keeps of the inspection that its parts come through: what is stated of it, and the laws before and behind it. Facts
 //! alone, which travel with the draws: the folder `inspection` reads them, and says what they do to the parts.
 
-use crate::io::Span;
 use crate::random::{Gauge, Sampled, Sampling, Shape, Window};
 
 /// An inspection of delivered parts, by a deviation of theirs.
@@ -22,8 +21,6 @@ pub struct Inspection {
     pub sampling: Option<Sampling>,
     /// Time to gauge one part, s.
     pub seconds: f64,
-    /// Where it stands in the study.
-    pub span: Span,
 }
 
 impl Inspection {

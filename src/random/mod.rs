@@ -13,6 +13,7 @@ mod scope;
 pub mod shape;
 mod source;
 mod tolerance;
+mod value;
 mod window;
 
 pub use correlation::{Correlation, Parameter};
@@ -28,4 +29,5 @@ pub use shape::{
 };
 pub use source::{Place, Source, Sources, Twins, whole_lots};
 pub use tolerance::{Spread, Tolerance};
+pub use value::Value;
 pub use window::Window;

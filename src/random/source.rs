@@ -7,8 +7,10 @@ mod twins;
 
 pub use twins::Twins;
 
-use crate::io::{Dimension, Span};
-use crate::random::{Correlation, Draws, Grouping, Inspected, Key, Scope, Shape, Spread, Stated, Tolerance};
+use crate::io::Dimension;
+use crate::random::{
+    Correlation, Draws, Grouping, Inspected, Key, Scope, Shape, Spread, Stated, Tolerance, Value,
+};
 
 /// Where draws stand in the buffer: `[slot][group]`, in lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -98,29 +100,25 @@ pub struct Sources {
     sets: Vec<Set>,
     rows: usize,
     slots: usize,
-    /// Where the first law that is drawn for each lot states its scope.
-    lot_scope: Option<Span>,
 }
 
 impl Sources {
     /// An empty list for a seed and a grouping of the channels.
     pub fn new(seed: u64, grouping: Grouping) -> Sources {
-        Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0, lot_scope: None }
+        Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0 }
     }
 
-    /// Gives a tolerance its place among the draws, with `slots` independent draws for each group.
-    /// A tolerance that does not vary takes none. With `on_use` a slot is left undrawn until [`Sources::need`].
+    /// Gives a tolerance its place among the draws, with `slots` independent draws for each group, and answers with the value that
+    /// units have. A tolerance that does not vary takes no place. With `on_use` a slot is left undrawn until [`Sources::need`].
     pub fn bind(
         &mut self,
         name: String,
-        tolerance: &mut Tolerance,
+        tolerance: &Tolerance,
         slots: usize,
         dimension: Dimension,
         on_use: bool,
-    ) {
-        let Some(spread) = &tolerance.spread else { return };
-        let of_lots = tolerance.spreads().find(|(spread, _)| spread.scope == Scope::Lot);
-        self.lot_scope = self.lot_scope.take().or(of_lots.map(|(_, span)| span.clone()));
+    ) -> Value {
+        let Some(spread) = &tolerance.spread else { return Value::exact(tolerance.nominal) };
         let stated = Stated { dimension, nominal: tolerance.nominal };
         let first = self.add(name.clone(), spread, stated, slots, on_use);
         self.list[first].inspected = tolerance.inspected.clone();
@@ -133,7 +131,7 @@ impl Sources {
             place = self.place(first, finer, slots);
             self.list[first].sum = Some(Sum { with, place });
         }
-        tolerance.place = Some(place);
+        Value::drawn(tolerance, spread, place)
     }
 
     /// Adds a source and answers with its number.
@@ -272,11 +270,6 @@ impl Sources {
         &self.grouping
     }
 
-    /// Where the study says that something is drawn for each lot.
-    pub fn lot_scope(&self) -> Option<&Span> {
-        self.lot_scope.as_ref()
-    }
-
     /// Units that hang together, from trial 0 on: those of a lot that shares a draw which varies. Where there are lots of several sizes,
     /// the least number that all of them divide, so that no lot is cut. `None` where no two units share a draw.
     pub fn lot(&self) -> Option<u64> {
@@ -311,9 +304,9 @@ impl Sources {
         }
     }
 
-    /// Draws one slot of a tolerance, if it is not drawn yet.
-    pub fn need<const W: usize>(&self, tolerance: &Tolerance, slot: usize, draws: &mut Draws<W>) {
-        if let Some(place) = &tolerance.place {
+    /// Draws one slot of a value, if it is not drawn yet.
+    pub fn need<const W: usize>(&self, value: &Value, slot: usize, draws: &mut Draws<W>) {
+        if let Some(place) = value.place() {
             self.draw_slot(place.source, slot, draws);
         }
     }
@@ -345,12 +338,12 @@ impl Sources {
     /// than are worth keeping.
     pub fn draw_once<const W: usize>(
         &self,
-        tolerance: &Tolerance,
+        value: &Value,
         slot: u32,
         channel: usize,
         draws: &Draws<W>,
     ) -> [f32; W] {
-        let Some(place) = &tolerance.place else { return [0.0; W] };
+        let Some(place) = value.place() else { return [0.0; W] };
         let source = &self.list[place.source];
         let mut deviation = draws.draw_apart(source, slot, source.group_of(channel));
         if let Some(Sum { with, .. }) = source.sum {

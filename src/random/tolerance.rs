@@ -4,8 +4,7 @@
 use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
-use crate::random::{Draws, Inspected, Place, Scope, Shape, Stated};
-use std::ops::Range;
+use crate::random::{Inspected, Scope, Shape, Stated};
 
 /// How a value deviates from its nominal.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,7 +15,8 @@ pub struct Spread {
     pub scope: Scope,
 }
 
-/// A nominal value and, if it varies, its spread. SI, or dB for levels. Two are equal wherever they stand in their files.
+/// A nominal value and, if it varies, its spread, as a study states them; what units have is a [`Value`](crate::random::Value). SI, or dB for
+/// levels.
 #[derive(Clone, Debug)]
 pub struct Tolerance {
     /// The value on the drawing.
@@ -27,23 +27,23 @@ pub struct Tolerance {
     pub second: Option<Spread>,
     /// What stands between the delivered parts and these, where it is stated.
     pub inspected: Option<Box<Inspected>>,
+    /// Place of that in the study file.
+    pub inspected_at: Option<Span>,
     /// Places of the two scopes in the study file.
     pub(in crate::random) scopes: [Span; 2],
-    /// Where its draws stand, once bound to the plan's sources.
-    pub(in crate::random) place: Option<Place>,
-}
-
-impl PartialEq for Tolerance {
-    fn eq(&self, other: &Tolerance) -> bool {
-        let Tolerance { nominal, spread, second, inspected: _, scopes: _, place } = self;
-        (nominal, spread, second, place) == (&other.nominal, &other.spread, &other.second, &other.place)
-    }
 }
 
 impl Tolerance {
     /// A value without spread.
     pub fn exact(nominal: f64) -> Tolerance {
-        Tolerance { nominal, spread: None, second: None, inspected: None, scopes: [0..0, 0..0], place: None }
+        Tolerance {
+            nominal,
+            spread: None,
+            second: None,
+            inspected: None,
+            inspected_at: None,
+            scopes: [0..0, 0..0],
+        }
     }
 
     /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Shape::chance`].
@@ -93,44 +93,6 @@ impl Tolerance {
         let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
         let spread = Shape::read(&table, &of).map(|shape| Spread { shape, scope });
         Tolerance { spread, ..exact }
-    }
-
-    /// The value of each lane for one slot (a bit, a state; 0 where there is but one) of one channel.
-    #[inline(always)]
-    pub fn at<const W: usize>(&self, draws: &Draws<W>, slot: usize, channel: usize) -> [f64; W] {
-        match &self.place {
-            None => [self.nominal; W],
-            Some(place) => {
-                let deviation = draws.at(place, slot, channel);
-                std::array::from_fn(|l| self.nominal + f64::from(deviation[l]))
-            }
-        }
-    }
-
-    /// The deviation of each lane in single precision; the value is that plus [`Tolerance::nominal`].
-    #[inline(always)]
-    pub fn deviation_at<'a, const W: usize>(
-        &self,
-        draws: &'a Draws<W>,
-        slot: usize,
-        channel: usize,
-    ) -> &'a [f32; W] {
-        match &self.place {
-            None => const { &[0.0; W] },
-            Some(place) => draws.at(place, slot, channel),
-        }
-    }
-
-    /// The deviations of neighbouring channels, `[channel][lane]`; `None` where it does not vary or channels share a
-    /// draw.
-    #[inline(always)]
-    pub fn deviations<'a, const W: usize>(
-        &self,
-        draws: &'a Draws<W>,
-        slot: usize,
-        channels: Range<usize>,
-    ) -> Option<&'a [[f32; W]]> {
-        draws.rows(self.place.as_ref()?, slot, channels)
     }
 
     /// True for a tolerance that is exactly zero.

@@ -35,7 +35,7 @@ fn dead(rule: DeadRule) -> Option<String> {
     })
 }
 
-fn receiver(of: &Receiver, stability: &Stability) -> String {
+fn receiver(of: &Receiver, stability: &Stability<Tolerance>) -> String {
     let level = |db: f64| quantity(db, Dimension::Level);
     let mut parts = Vec::new();
     if of.noise_db > 0.0 {
@@ -72,8 +72,7 @@ fn receiver(of: &Receiver, stability: &Stability) -> String {
     format!("receiver: {}", parts.join(", "))
 }
 
-fn fixture(of: &Fixture) -> String {
-    let is_ideal = |of: &Tolerance| of.spread.is_none() && of.nominal == 0.0;
+fn fixture(of: &Fixture<Tolerance>) -> String {
     let parts = [
         ("coupler gain imbalance", &of.gain_imbalance, Dimension::Level),
         ("coupler phase imbalance", &of.phase_imbalance, Dimension::Angle),
@@ -82,7 +81,7 @@ fn fixture(of: &Fixture) -> String {
         ("gain of a channel's way to the probe", &of.probe_gain, Dimension::Level),
         ("phase of a channel's way to the probe", &of.probe_phase, Dimension::Angle),
     ];
-    let real = parts.iter().filter(|(_, of, _)| !is_ideal(of));
+    let real = parts.iter().filter(|(_, of, _)| !of.is_zero());
     let listed: Vec<String> =
         real.map(|(name, of, dimension)| format!("{name} {}", tolerance(of, *dimension))).collect();
     if listed.is_empty() { "coupler and cables: ideal".to_owned() } else { listed.join("; ") }

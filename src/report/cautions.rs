@@ -221,7 +221,7 @@ fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
 
 fn is_same_look(first: &Plan, mine: usize, other: &Plan, theirs: usize) -> bool {
     let at = |plan: &Plan, of: usize| {
-        let conditions = &plan.conditions[plan.conditions_of(of)];
+        let conditions = plan.conditions_of(of);
         [conditions.frequency, conditions.temperature]
     };
     let beams = (&first.beams[first.looks[mine].beam], &other.beams[other.looks[theirs].beam]);

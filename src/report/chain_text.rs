@@ -2,7 +2,7 @@
 
 use crate::chain::{Block, Listed, Named, StateTable, VectorSum};
 use crate::io::Dimension;
-use crate::random::Shape;
+use crate::random::{Shape, Tolerance};
 use crate::report::grid::paragraph;
 use crate::report::inspection_text::inspection;
 use crate::report::number::{counted, significant};
@@ -30,15 +30,14 @@ pub(super) fn chain(study: &Study) -> String {
     text
 }
 
-fn block(study: &Study, number: usize, named: &Named) -> String {
+fn block(study: &Study, number: usize, named: &Named<Tolerance>) -> String {
     let kind = key(named.block.kind());
     let title = match states(&named.block) {
         None => format!("{}. {}: {kind}", number + 1, named.name),
         Some(states) => format!("{}. {}: {kind}, {states}", number + 1, named.name),
     };
     let mut text = paragraph(&title, 2, 5);
-    // Listing binds the tolerances to their draws elsewhere, so it asks for a block of its own.
-    for listed in named.block.clone().tolerances() {
+    for listed in named.block.tolerances() {
         if listed.tolerance.spread.is_some() || listed.tolerance.nominal != 0.0 {
             text.push_str(&paragraph(&source(study, &listed), 5, 7));
             if let Some(inspected) = &listed.tolerance.inspected {
@@ -57,10 +56,10 @@ fn block(study: &Study, number: usize, named: &Named) -> String {
 }
 
 /// What the states of a stepped block are, and what else no tolerance says.
-fn states(block: &Block) -> Option<String> {
+fn states(block: &Block<Tolerance>) -> Option<String> {
     let (states, step, stands_at, source) = match block {
         Block::PhaseShifter(shifter) => {
-            let sum = |sum: &VectorSum| format!(", vector sum of {}-bit weights", sum.dac_bits());
+            let sum = |sum: &VectorSum<Tolerance>| format!(", vector sum of {}-bit weights", sum.dac_bits());
             let source = measured(shifter.measured()) + &shifter.vector_sum().map_or(String::new(), sum);
             (shifter.states(), quantity(shifter.step(), Dimension::Angle), shifter.stands_at, source)
         }
@@ -94,7 +93,7 @@ fn measured(table: Option<&StateTable>) -> String {
 }
 
 /// "bit phase error: 0 deg, normal, sd 1.5 deg; drawn for each channel, each of 6 bits".
-fn source(study: &Study, listed: &Listed) -> String {
+fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     let Listed { key: name, tolerance, dimension, .. } = listed;
     // What happens with a probability has no nominal value to speak of.
     let is_chance = tolerance.spreads().any(|(spread, _)| matches!(spread.shape, Shape::Chance(_)));

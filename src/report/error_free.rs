@@ -28,11 +28,8 @@ pub(super) struct ErrorFreeBeam<'a> {
 /// Every beam at every frequency; the temperature changes nothing here.
 pub(super) fn error_free_beams(plan: &Plan) -> Vec<ErrorFreeBeam<'_>> {
     let taper_efficiency = plan.array.taper_efficiency();
-    let is_another = |number: &usize| {
-        let place = |look: &Look| (look.beam, look.frequency);
-        *number == 0 || place(&plan.looks[*number]) != place(&plan.looks[*number - 1])
-    };
-    let numbers: Vec<usize> = (0..plan.looks.len()).filter(is_another).collect();
+    let numbers = (0..plan.looks.len()).filter(|number| plan.looks[*number].temperature_number == 0);
+    let numbers: Vec<usize> = numbers.collect();
     let directivity = directivities_of(plan, &numbers);
     let of = |(number, directivity): (&usize, f64)| {
         let look = &plan.looks[*number];
@@ -103,6 +100,7 @@ fn meaning(array: &Array) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plan::LookAt;
     use crate::report::sample;
     use serde_json::{Value, json};
 
@@ -126,7 +124,7 @@ mod tests {
         assert_eq!(beams[1]["taper_efficiency"], 1.0);
         // A half-power point beyond the edge of visible space is an absent key.
         let mut plan = plan;
-        std::sync::Arc::make_mut(&mut plan.looks[1]).error_free.beamwidth = None;
+        std::sync::Arc::make_mut(&mut plan.looks[1].look).error_free.beamwidth = None;
         let beams = serde_json::to_value(error_free_beams(&plan)).unwrap();
         assert!(beams[1].get("beamwidth_deg").is_none() && beams[0].get("beamwidth_deg").is_some());
         assert!(error_free_text(&plan).contains(" -  "), "{}", error_free_text(&plan));
@@ -137,7 +135,8 @@ mod tests {
     fn temperatures_add_no_rows() {
         let mut plan = sample::plan();
         let looks = plan.looks.len();
-        plan.looks = plan.looks.iter().flat_map(|look| [look.clone(), look.clone()]).collect();
+        let warm = |look: &LookAt| LookAt { temperature_number: 1, ..look.clone() };
+        plan.looks = plan.looks.iter().flat_map(|look| [look.clone(), warm(look)]).collect();
         assert_eq!(error_free_beams(&plan).len(), looks);
     }
 }

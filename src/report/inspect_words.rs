@@ -3,7 +3,7 @@
 use crate::decide::Demand;
 use crate::decide::inspect::{Form, GaugeAs, Parts, Setting, Told};
 use crate::inspection;
-use crate::io::{Amount, Diagnostic, Dimension};
+use crate::io::{Amount, Diagnostic, Dimension, Span};
 use crate::plan::Plan;
 use crate::random::{Inspection, Source, Window};
 use crate::report::number::{ABSENT, significant};
@@ -28,6 +28,8 @@ pub struct InspectRun<'a> {
     pub plan: &'a Plan,
     /// Name of the source that is inspected.
     pub source: &'a str,
+    /// Where its inspection stands in the study.
+    pub place: Option<Span>,
     /// The kind of its deviations.
     pub dimension: Dimension,
     /// What stays when an acceptance is made wider.
@@ -129,8 +131,7 @@ impl<'a> InspectRun<'a> {
 
     /// Warnings about the inspection itself.
     pub(super) fn cautions(&self) -> impl Iterator<Item = &'a Diagnostic> + use<'a> {
-        let span =
-            self.source_of().and_then(|source| Some(source.inspected.as_ref()?.inspection.span.clone()));
+        let span = self.place.clone();
         let inside = move |of: &&Diagnostic| match (&of.span, &span) {
             (Some(at), Some(span)) => span.start <= at.start && at.end <= span.end,
             _ => false,

@@ -54,7 +54,7 @@ fn looks(plan: &Plan, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bool)
         limits.iter().map(|limit| plan.columns[plan.limits[*limit].column].look).collect();
     let beam = |look: usize| plan.looks[look].beam;
     let at = |look: usize| {
-        let conditions = &plan.conditions[plan.conditions_of(look)];
+        let conditions = plan.conditions_of(look);
         [beam(look) as f64, conditions.frequency, conditions.temperature]
     };
     let mut axes = [0, 1, 2].map(|axis| looks.iter().map(|look| at(*look)[axis]).collect::<Vec<f64>>());

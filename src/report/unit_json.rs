@@ -268,7 +268,7 @@ mod tests {
         {
             let mut of = crate::random::Tolerance::exact(20.0);
             of.spread = Some(spread.clone());
-            sources.bind(name.into(), &mut of, 1, dimension, false);
+            sources.bind(name.into(), &of, 1, dimension, false);
         }
         let units: Vec<_> =
             sources.list().iter().map(|of| draw(of, &[])).map(|of| (of.unit, of.deviation_unit)).collect();

@@ -2,13 +2,13 @@
 
 use crate::bench::DeadRule;
 use crate::io::{Check, Dimension, Table};
-use crate::random::{Sources, Tolerance};
+use crate::random::{Sources, Tolerance, Value};
 
 /// How likely a channel is dead, and how many of a unit may be.
 #[derive(Clone, Debug, PartialEq)]
-pub struct DeadChannels {
+pub struct DeadChannels<T = Value> {
     /// 0 for a channel that lives.
-    pub fate: Tolerance,
+    pub fate: T,
     /// Probability that a channel is dead.
     pub probability: f64,
     /// Most dead channels of a unit that does not fail for it.
@@ -17,9 +17,9 @@ pub struct DeadChannels {
     pub rule: DeadRule,
 }
 
-impl DeadChannels {
+impl DeadChannels<Tolerance> {
     /// Reads `dead_channel = { probability = 0.001, allowed = 0 }` of the array; absent: all live. And `dead_below` of the bench.
-    pub(super) fn read(array: &Table, bench: Option<&Table>, channels: usize) -> DeadChannels {
+    pub(super) fn read(array: &Table, bench: Option<&Table>, channels: usize) -> DeadChannels<Tolerance> {
         let Some(table) = array.table("dead_channel") else {
             let rule = DeadRule::read(bench, false);
             return DeadChannels { fate: Tolerance::exact(0.0), probability: 0.0, allowed: 0, rule };
@@ -35,7 +35,13 @@ impl DeadChannels {
     }
 
     /// Gives it its place among the draws.
-    pub fn bind(&mut self, sources: &mut Sources) {
-        sources.bind("array.dead_channel".into(), &mut self.fate, 1, Dimension::Ratio, false);
+    pub fn bind(&self, sources: &mut Sources) -> DeadChannels {
+        let DeadChannels { fate, probability, allowed, rule } = self;
+        DeadChannels {
+            fate: sources.bind("array.dead_channel".into(), fate, 1, Dimension::Ratio, false),
+            probability: *probability,
+            allowed: *allowed,
+            rule: *rule,
+        }
     }
 }

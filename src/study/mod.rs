@@ -27,7 +27,7 @@ use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
 use crate::chain::Chain;
 use crate::figure::Figure;
 use crate::io::{SourceText, Span};
-use crate::random::Grouping;
+use crate::random::{Grouping, Tolerance};
 use std::sync::Arc;
 
 /// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
@@ -66,15 +66,15 @@ pub struct Study {
     /// Beams.
     pub beams: Vec<Beam>,
     /// The hardware of a channel.
-    pub chain: Chain,
+    pub chain: Chain<Tolerance>,
     /// Channels that do not work at all.
-    pub dead: DeadChannels,
+    pub dead: DeadChannels<Tolerance>,
     /// The bench's receiver.
     pub receiver: Receiver,
     /// How the receiver drifts and stretches.
-    pub stability: Stability,
+    pub stability: Stability<Tolerance>,
     /// The bench's coupler and cables.
-    pub fixture: Fixture,
+    pub fixture: Fixture<Tolerance>,
     /// What bench work costs.
     pub clock: Clock,
     /// Calibration plans.
@@ -93,9 +93,29 @@ pub struct Study {
     pub of_offers: Vec<Arc<SourceText>>,
 }
 
+impl Study {
+    /// Where a calibration plan stands, by its name.
+    pub fn place_of_calibration(&self, name: &str) -> Option<Span> {
+        let mut calibrations = self.written.calibrations.iter();
+        calibrations.find(|(of, _)| of == name).map(|(_, span)| span.clone())
+    }
+
+    /// Where the inspection of a tolerance stands, by its block and its key: "feed.length".
+    pub fn place_of_inspection(&self, name: &str) -> Option<Span> {
+        let (block, key) = name.split_once('.')?;
+        let named = self.chain.blocks().iter().find(|named| named.name == block)?;
+        let listed = named.block.tolerances();
+        listed.iter().find(|of| of.key == key)?.tolerance.inspected_at.clone()
+    }
+}
+
 /// What a study states in so many words, where a reader could not see it in what was read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Written {
+    /// Places of the blocks, in the order of the chain.
+    pub blocks: Vec<Span>,
+    /// Places of the calibration plans, each by its name.
+    pub calibrations: Vec<(String, Span)>,
     /// Whether the bench has a reference plane stated.
     pub reference_plane: bool,
     /// Place of the temperatures in use.

@@ -6,7 +6,7 @@ use crate::chain::{Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
 use crate::io::survey::Due;
 use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
-use crate::random::{Grouping, Sources};
+use crate::random::{Grouping, Sources, Tolerance};
 use crate::study::cost::Names;
 use crate::study::temperature::Temperatures;
 use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Trials, Written, size};
@@ -63,13 +63,14 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         // Nothing can be said of it, but it is not unknown.
         bench.has("reference_plane");
     }
-    let mut chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks));
+    let (blocks, spans) = blocks.map_or((None, Vec::new()), |(blocks, spans)| (Some(blocks), spans));
+    let mut chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks, &spans));
     chain = match (chain, drive) {
         (Some(chain), Some(drive)) => Some(chain.driven_with(drive)),
         (chain, _) => chain,
     };
     if let (Some(chain), false) = (&chain, array.has("drive")) {
-        check_drive(root, chain);
+        check_drive(root, chain, &spans);
     }
     let (receiver, stability) = Receiver::read(bench.as_ref());
     let fixture = Fixture::read(bench.as_ref());
@@ -84,7 +85,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         );
     }
     let states = chain.as_ref().map_or(1 << MOST_BITS, |chain| chain.shifter().states());
-    let calibrations = read_calibrations(root, channels, states, chain.as_ref());
+    let (calibrations, plans_at) = read_calibrations(root, channels, states, chain.as_ref());
     if let Some(chain) = &mut chain {
         let mut in_use = used.to_vec();
         let on_bench = calibrations.iter().flat_map(|of| of.frequencies(command_frequency));
@@ -114,6 +115,8 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     }
     let bench_has = |key: &str| bench.as_ref().filter(|bench| bench.has(key));
     let written = Written {
+        blocks: spans,
+        calibrations: plans_at,
         reference_plane: bench_has("reference_plane").is_some(),
         temperatures: root.has("temperatures").then(|| root.span_of("temperatures")),
         bench_temperature: bench_has("temperature").map(|bench| bench.span_of("temperature")),
@@ -200,7 +203,8 @@ fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
     beams
 }
 
-fn read_blocks(root: &Table, grouping: &Grouping) -> Option<Vec<Named>> {
+/// The blocks, and where each stands.
+fn read_blocks(root: &Table, grouping: &Grouping) -> Option<(Vec<Named<Tolerance>>, Vec<Span>)> {
     let help = "add `[[block]]` with `name` and `kind`, from the feed to the element";
     let tables = root.required_tables("block", "no block", help);
     let names: Vec<String> = tables.iter().map(|table| table.text("name")).collect();
@@ -208,15 +212,20 @@ fn read_blocks(root: &Table, grouping: &Grouping) -> Option<Vec<Named>> {
     check_names(root, "block", names.iter().map(String::as_str).zip(spans));
     // Read every block before giving up on one, so that all errors come out.
     let named = tables.iter().zip(names).map(|(table, name)| {
-        let mut block = Block::read(table)?;
+        let block = Block::read(table)?;
         let correlations = block.read_correlations(table, grouping);
-        Some(Named { name, span: table.span(), block, correlations })
+        Some((Named { name, block, correlations }, table.span()))
     });
-    let named: Vec<Option<Named>> = named.collect();
+    let named: Vec<Option<(Named<Tolerance>, Span)>> = named.collect();
     named.into_iter().collect()
 }
 
-fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option<Chain> {
+fn make_chain(
+    root: &Table,
+    bench: Option<&Table>,
+    blocks: Vec<Named<Tolerance>>,
+    spans: &[Span],
+) -> Option<Chain<Tolerance>> {
     let plane = bench.and_then(|bench| bench.table("reference_plane")).map(|table| {
         let after = table.text("after");
         let found = blocks.iter().position(|named| named.name == after);
@@ -233,8 +242,8 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
     });
     let (plane, plane_span) = plane.map_or((blocks.len(), None), |(at, span)| (at, Some(span)));
 
-    let shifter = find_stepped(root, &blocks, |block| matches!(block, Block::PhaseShifter(_)));
-    let attenuator = find_stepped(root, &blocks, |block| matches!(block, Block::Attenuator(_)));
+    let shifter = find_stepped(root, &blocks, spans, |block| matches!(block, Block::PhaseShifter(_)));
+    let attenuator = find_stepped(root, &blocks, spans, |block| matches!(block, Block::Attenuator(_)));
     let Some(shifter) = shifter else {
         if !blocks.is_empty() {
             root.error(
@@ -249,32 +258,32 @@ fn make_chain(root: &Table, bench: Option<&Table>, blocks: Vec<Named>) -> Option
     for at in [Some(shifter), attenuator].into_iter().flatten() {
         if at >= plane {
             root.error(
-                plane_span.clone().unwrap_or_else(|| blocks[at].span.clone()),
+                plane_span.clone().unwrap_or_else(|| spans[at].clone()),
                 format!("the bench cannot see `{}`, which it has to step", blocks[at].name),
                 "the reference plane stands before it",
                 Some(format!("let the plane stand after `{}` or a later block", blocks[at].name)),
             );
         }
     }
-    check_coupling(root, &blocks);
+    check_coupling(root, &blocks, spans);
     Chain::new(blocks, plane, shifter, attenuator)
 }
 
 /// Coupling is between what the elements radiate, so nothing can stand behind the element that has it.
-fn check_coupling(root: &Table, blocks: &[Named]) {
-    let mut coupled = blocks.iter().filter(|named| named.block.coupling().is_some()).rev();
-    let Some(last) = coupled.next() else { return };
+fn check_coupling(root: &Table, blocks: &[Named<Tolerance>], spans: &[Span]) {
+    let mut coupled = blocks.iter().zip(spans).filter(|(named, _)| named.block.coupling().is_some()).rev();
+    let Some((last, at)) = coupled.next() else { return };
     if blocks.last().is_some_and(|end| end.name != last.name) {
         root.error(
-            last.span.clone(),
+            at.clone(),
             format!("`{}` couples to its neighbours, but is not the end of the channel", last.name),
             "another block stands behind it",
             Some("let the block with `coupling` be the last".into()),
         );
     }
-    for first in coupled {
+    for (_, at) in coupled {
         root.error(
-            first.span.clone(),
+            at.clone(),
             "two blocks of kind element have a coupling",
             format!("`{}` has one too", last.name),
             Some("keep the `coupling` of the last block alone".into()),
@@ -283,10 +292,11 @@ fn check_coupling(root: &Table, blocks: &[Named]) {
 }
 
 /// What an amplifier compresses hangs on the power that comes in.
-fn check_drive(root: &Table, chain: &Chain) {
-    for named in chain.blocks().iter().filter(|named| named.block.compression().is_some()) {
+fn check_drive(root: &Table, chain: &Chain<Tolerance>, spans: &[Span]) {
+    let blocks = chain.blocks().iter().zip(spans);
+    for (named, at) in blocks.filter(|(named, _)| named.block.compression().is_some()) {
         root.error(
-            named.span.clone(),
+            at.clone(),
             format!("`{}` compresses, but nothing says how far it is driven", named.name),
             "has a `compression`",
             Some("add, for example, `drive = \"-8 dBm\"` to `[array]`: the power at a channel's feed".into()),
@@ -295,13 +305,18 @@ fn check_drive(root: &Table, chain: &Chain) {
 }
 
 /// Place of the one block of a kind that is stepped; a second one is an error.
-fn find_stepped(root: &Table, blocks: &[Named], is_kind: impl Fn(&Block) -> bool) -> Option<usize> {
+fn find_stepped(
+    root: &Table,
+    blocks: &[Named<Tolerance>],
+    spans: &[Span],
+    is_kind: impl Fn(&Block<Tolerance>) -> bool,
+) -> Option<usize> {
     let mut stepped =
         (0..blocks.len()).filter(|at| is_kind(&blocks[*at].block) && blocks[*at].block.is_stepped());
     let first = stepped.next()?;
     for second in stepped {
         root.error(
-            blocks[second].span.clone(),
+            spans[second].clone(),
             format!("two blocks of kind {} are stepped", blocks[second].block.kind()),
             format!("`{}` is stepped too", blocks[first].name),
             Some("give one of them `stands_at = 0`, the code it is left at".into()),
@@ -310,17 +325,20 @@ fn find_stepped(root: &Table, blocks: &[Named], is_kind: impl Fn(&Block) -> bool
     Some(first)
 }
 
+/// The calibration plans, and where each stands by its name.
 fn read_calibrations(
     root: &Table,
     channels: usize,
     states: usize,
-    chain: Option<&Chain>,
-) -> Vec<Calibration> {
+    chain: Option<&Chain<Tolerance>>,
+) -> (Vec<Calibration>, Vec<(String, Span)>) {
     let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
     let tables = root.required_tables("calibration", "no calibration plan", help);
     let plans: Vec<Calibration> =
         tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
-    check_names(root, "calibration", plans.iter().map(|plan| (plan.name.as_str(), plan.span.clone())));
+    let place = |(plan, table): (&Calibration, &Table)| (plan.name.clone(), table.span_of("name"));
+    let places: Vec<(String, Span)> = plans.iter().zip(&tables).map(place).collect();
+    check_names(root, "calibration", places.iter().map(|(name, span)| (name.as_str(), span.clone())));
     for (plan, table) in plans.iter().zip(&tables) {
         if plan.level.is_some() && chain.is_some_and(|chain| chain.attenuator().is_none()) {
             root.error(
@@ -331,20 +349,26 @@ fn read_calibrations(
             );
         }
     }
-    plans
+    (plans, places)
 }
 
 /// Names of what rework can replace.
-fn replaceable(chain: &Chain, dead: &DeadChannels) -> Vec<String> {
+fn replaceable(chain: &Chain<Tolerance>, dead: &DeadChannels<Tolerance>) -> Vec<String> {
     let dead = (!dead.fate.is_zero()).then(|| Replacing::DEAD_CHANNEL.to_owned());
     chain.blocks().iter().map(|named| named.name.clone()).chain(dead).collect()
 }
 
 /// Names of the sources that are inspected.
-fn inspected(grouping: Grouping, chain: Option<&Chain>, fixture: &Fixture) -> Vec<String> {
+fn inspected(
+    grouping: Grouping,
+    chain: Option<&Chain<Tolerance>>,
+    fixture: &Fixture<Tolerance>,
+) -> Vec<String> {
     let mut sources = Sources::new(0, grouping);
-    chain.cloned().iter_mut().for_each(|chain| chain.bind(&mut sources));
-    fixture.clone().bind(&mut sources);
+    if let Some(chain) = chain {
+        chain.bind(&mut sources);
+    }
+    fixture.bind(&mut sources);
     let inspected = sources.list().iter().filter(|source| source.inspected.is_some());
     inspected.map(|source| source.name.clone()).collect()
 }

@@ -4,7 +4,7 @@ use crate::array::{Lattice, Layout, MOST_A_SIDE, NARROWEST, SPEED_OF_LIGHT, layo
 use crate::chain::Chain;
 use crate::figure::{OVERSAMPLING, sample_spacing};
 use crate::io::{Dimension, Table, quantity};
-use crate::random::{Grouping, Sources};
+use crate::random::{Grouping, Sources, Tolerance};
 
 /// Most channels of an array, whatever its layout.
 const MOST_CHANNELS: usize = MOST_A_SIDE as usize;
@@ -122,9 +122,9 @@ fn samples(layout: &Layout, wavelength: f64) -> (f64, f64) {
 }
 
 /// Refuses more draws than a thread can hold, of an array that is not too large by itself.
-pub(super) fn check_draws(root: &Table, chain: &Chain, grouping: Grouping) {
+pub(super) fn check_draws(root: &Table, chain: &Chain<Tolerance>, grouping: Grouping) {
     let mut sources = Sources::new(0, grouping);
-    chain.clone().bind(&mut sources);
+    chain.bind(&mut sources);
     let draws: usize = sources.list().iter().map(|source| source.slots * source.groups).sum();
     if grouping.channels <= MOST_CHANNELS && draws > MOST_DRAWS {
         root.error(

@@ -6,6 +6,7 @@ use beamyield::bench::{Align, Comparison, Fixture, Method, Pairing, Readout, Rec
 use beamyield::engine::{Cause, Contribution, Expected, expect, nominal_gain_db, propagate};
 use beamyield::figure::Figure;
 use beamyield::plan::Plan;
+use beamyield::random::{Grouping, Sources};
 use beamyield::study::Trials;
 
 const LIGHT: f64 = 299_792_458.0;
@@ -140,6 +141,8 @@ fn pairings_pass_errors_on_as_their_matrices_do() {
         saturation_db: None,
     };
     let readout = Readout::new(&receiver, 0.0);
+    let grouping = Grouping { channels: 16, chip: 1, board: None, lot: None };
+    let fixture = Fixture::read(None).bind(&mut Sources::new(1, grouping));
     let sweep = Sweep::new(Method::Fit, 64, 16);
     let one = sweep.variance(&readout).expect("a formula");
     for (pairing, own, crossed, mixed) in [
@@ -149,7 +152,7 @@ fn pairings_pass_errors_on_as_their_matrices_do() {
     ] {
         let comparison = Comparison::Pairs { sweep: sweep.clone(), pairing, swaps_arms: false };
         let align = Align { comparison, reference: 3 };
-        let left = align.leaves(16, &receiver, &readout, &Fixture::read(None));
+        let left = align.leaves(16, &receiver, &readout, &fixture);
         let found = left.readings.expect("a formula") / one;
         assert!((found - own).abs() < 1e-4 * own + 5e-6, "{pairing:?}: {found} not {own}");
         let (a, b) = align.mixes(12);
@@ -165,7 +168,7 @@ fn of_run(plan: &Plan, summary: &beamyield::engine::Summary, case: &Expected) ->
         let look = &plan.looks[*number];
         look.beam == case.beam
             && look.frequency == plan.at_bench.command_frequency
-            && plan.conditions[plan.conditions_of(*number)].temperature == case.temperature
+            && plan.conditions_of(*number).temperature == case.temperature
     });
     let look = look.expect("a look at the command frequency");
     let figures = [Figure::ResidualPhaseRms, Figure::ResidualAmplitudeRms];

@@ -5,7 +5,7 @@ use crate::program::{Folder, SMALL, edited};
 use crate::support;
 use beamyield::inspection::{accepted_moments, conformity, lots};
 use beamyield::plan::Plan;
-use beamyield::random::{Inspected, Tolerance};
+use beamyield::random::{Inspected, Value};
 
 const LENGTH: &str = "length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }";
 
@@ -29,9 +29,8 @@ fn inspected(plan: &Plan) -> Inspected {
 /// Deviations of the feeds' lengths in mm, `[unit][channel]`, of so many units.
 fn lengths(plan: &Plan, units: u64) -> Vec<Vec<f64>> {
     const LANES: usize = 16;
-    let mut feed = plan.chain.blocks()[0].block.clone();
-    let mut listed = feed.tolerances();
-    let length: &mut Tolerance = listed.iter_mut().find(|of| of.key == "length").expect("a length").tolerance;
+    let listed = plan.chain.blocks()[0].block.tolerances();
+    let length: &Value = listed.iter().find(|of| of.key == "length").expect("a length").tolerance;
     let mut draws = plan.sources.buffer::<LANES>();
     let mut all = Vec::new();
     for first in (0..units).step_by(LANES) {

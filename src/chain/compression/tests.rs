@@ -19,14 +19,14 @@ fn chain(text: &str, drive: f64) -> Chain {
     let tables = root.tables("block");
     let named = tables.iter().map(|table| Named {
         name: table.text("name"),
-        span: table.span(),
         block: Block::read(table).unwrap(),
         correlations: Vec::new(),
     });
-    let blocks: Vec<Named> = named.collect();
+    let blocks: Vec<Named<Tolerance>> = named.collect();
     let plane = blocks.len();
     let shifter = blocks.iter().position(|named| named.block.is_stepped()).unwrap();
-    Chain::new(blocks, plane, shifter, None).unwrap().driven_with(drive)
+    let chain = Chain::new(blocks, plane, shifter, None).unwrap().driven_with(drive);
+    chain.bind(&mut Sources::new(1, Grouping::of_chips(1, 1)))
 }
 
 fn amplifier(rest: &str) -> String {

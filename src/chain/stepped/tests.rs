@@ -24,7 +24,11 @@ fn read<T>(keys: &str, files: &[(&str, &str)], read: impl FnOnce(&Table) -> T) -
 }
 
 /// A shifter prepared for some frequencies.
-fn shifter(keys: &str, files: &[(&str, &str)], frequencies: &[f64]) -> (Option<PhaseShifter>, String) {
+fn shifter(
+    keys: &str,
+    files: &[(&str, &str)],
+    frequencies: &[f64],
+) -> (Option<PhaseShifter<Tolerance>>, String) {
     read(keys, files, |table| {
         let mut shifter = PhaseShifter::read(table);
         shifter.prepare(frequencies, table.findings());
@@ -32,7 +36,7 @@ fn shifter(keys: &str, files: &[(&str, &str)], frequencies: &[f64]) -> (Option<P
     })
 }
 
-fn sound(keys: &str, files: &[(&str, &str)], frequencies: &[f64]) -> PhaseShifter {
+fn sound(keys: &str, files: &[(&str, &str)], frequencies: &[f64]) -> PhaseShifter<Tolerance> {
     let (shifter, said) = shifter(keys, files, frequencies);
     shifter.unwrap_or_else(|| panic!("{said}"))
 }
@@ -41,16 +45,17 @@ fn at(frequency: f64) -> Conditions {
     Conditions { frequency, command_frequency: 10.0 * GHZ, temperature: 300.0, reference_temperature: 300.0 }
 }
 
-/// Draws of a few channels for a block's tolerances.
-fn drawn(list: Vec<Listed>) -> (Sources, Draws<LANES>) {
+/// A block that is bound, and draws of a few channels for it.
+fn drawn<B>(bind: impl FnOnce(&mut Sources) -> B) -> (B, Sources, Draws<LANES>) {
     let mut sources = Sources::new(11, Grouping { channels: 8, chip: 2, board: None, lot: None });
-    for listed in list {
-        let Listed { key, tolerance, slots, dimension, on_use } = listed;
-        sources.bind(format!("it.{key}"), tolerance, slots, dimension, on_use);
-    }
+    let block = bind(&mut sources);
     let mut draws = sources.buffer();
     sources.draw(0, &mut draws);
-    (sources, draws)
+    (block, sources, draws)
+}
+
+fn bound(shifter: &PhaseShifter<Tolerance>) -> (PhaseShifter, Sources, Draws<LANES>) {
+    drawn(|sources| shifter.map(&mut |of| of.bind("it", sources)))
 }
 
 /// How far the states of channel 5 are off nominal in lane 2: dB and deg, `[code]`.
@@ -78,7 +83,7 @@ fn a_table_tells_how_far_each_state_is_off_nominal() {
     let files = [("parts.csv", CSV)];
     let frequencies = [10.0, 12.0, 11.0, 11.5].map(|ghz| ghz * GHZ);
     let shifter = sound("bits = 2\nstates = { csv = \"parts.csv\" }", &files, &frequencies);
-    let (_, draws) = drawn(Vec::new());
+    let (shifter, _, draws) = bound(&shifter);
     // Own derivation, by hand: 3, 0 and -2 deg at 10 GHz, 5, 2 and 0 deg at 12 GHz.
     let low = [[0.0, 0.0], [-0.5, 3.0], [0.2, 0.0], [-0.2, -2.0]];
     let high = [[0.0, 0.0], [-0.1, 5.0], [-0.4, 2.0], [0.2, 0.0]];
@@ -105,8 +110,7 @@ fn one_file_a_state_has_frequencies_of_its_own() {
     let (zero, one) = (file(&[(9.0, -6.0, 20.0), (11.0, -6.0, 0.0)]), file(&[(10.0, -6.4, -168.0)]));
     let files = [("s-00.s2p", zero.as_str()), ("s-01.s2p", one.as_str())];
     let keys = "bits = 1\nstates = { touchstone = \"s-{code:2}.s2p\" }";
-    let shifter = sound(keys, &files, &[10.0 * GHZ]);
-    let (_, draws) = drawn(Vec::new());
+    let (shifter, _, draws) = bound(&sound(keys, &files, &[10.0 * GHZ]));
     let found = off(&shifter, &draws, 10.0 * GHZ);
     assert!(near(&found, &[[0.0, 0.0], [-0.4, 2.0]]), "{found:?}");
 }
@@ -121,7 +125,7 @@ fn a_table_without_frequencies_holds_at_each() {
         attenuator
     });
     let attenuator = attenuator.unwrap_or_else(|| panic!("{said}"));
-    let (_, draws) = drawn(Vec::new());
+    let (attenuator, _, draws) = drawn(|sources| attenuator.map(&mut |of| of.bind("it", sources)));
     for hertz in [1e9, 9e9] {
         let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
         attenuator.set(&at(hertz), &draws, 0, &[[0, 1, 0, 1]], &mut gain, &mut phase);
@@ -144,8 +148,7 @@ fn all_states_of_a_channel_are_its_states_one_by_one() {
     let ways = [table, bit, &state, &format!("{table}{bit}"), &format!("{table}{state}"), sum];
     let stuck = ways.map(|keys| format!("{keys}stuck_bit = 0.5\n"));
     for keys in ways.into_iter().chain(stuck.iter().map(String::as_str)) {
-        let mut shifter = sound(&format!("bits = 2\n{keys}"), &files, &[frequency]);
-        let (_, draws) = drawn(shifter.tolerances());
+        let (shifter, _, draws) = bound(&sound(&format!("bits = 2\n{keys}"), &files, &[frequency]));
         let mut states = shifter.room::<LANES>();
         for channel in [0, 5] {
             shifter.states_of(&at(frequency), &draws, channel, &mut states);
@@ -169,8 +172,7 @@ fn spread_comes_on_top_of_what_was_measured() {
     let frequency = 10.0 * GHZ;
     let keys =
         "bits = 2\nstates = { csv = \"parts.csv\" }\nstate_phase_error = { normal = { sd = \"1 deg\" } }";
-    let mut shifter = sound(keys, &files, &[frequency]);
-    let (sources, draws) = drawn(shifter.tolerances());
+    let (shifter, sources, draws) = bound(&sound(keys, &files, &[frequency]));
     for (code, [_, degrees]) in off(&shifter, &draws, frequency).into_iter().enumerate() {
         let drawn = draws.deviation(&sources.list()[0], code, 5, 2).to_degrees();
         assert!((degrees - [0.0, 3.0, 0.0, -2.0][code] - drawn).abs() < 1e-4, "{code}: {degrees}, {drawn}");
@@ -233,12 +235,12 @@ fn nothing_is_extrapolated() {
 #[test]
 fn a_stuck_bit_forces_the_code() {
     for (keys, stuck_at) in [("stuck_bit = 1.0\n", 1.0f64), ("stuck_bit = 0.3\n", 0.3)] {
-        let mut shifter = sound(
+        let shifter = sound(
             &format!("bits = 3\n{keys}state_gain_error = {{ normal = {{ sd = \"1 dB\" }} }}"),
             &[],
             &[],
         );
-        let (sources, draws) = drawn(shifter.tolerances());
+        let (shifter, sources, draws) = bound(&shifter);
         let [_, stuck] = sources.list() else { panic!("two sources") };
         assert_eq!((stuck.name.as_str(), stuck.slots, stuck.groups), ("it.stuck_bit", 3, 8));
         let (mut faults, mut sound) = (0, 0);
@@ -267,8 +269,9 @@ fn a_stuck_bit_forces_the_code() {
         let expected = 256.0 * (1.0 - 0.5 * stuck_at).powi(3);
         assert!((f64::from(sound) / expected - 1.0).abs() < 1.0 / 3.0 && faults > 0, "{sound} of {expected}");
     }
-    assert!(sound("bits = 3\nstuck_bit = 0.3", &[], &[]).shows_code_0());
-    assert!(!sound("bits = 3\nstuck_bit = 0.0", &[], &[]).shows_code_0());
+    let shows_code_0 = |keys: &str| bound(&sound(keys, &[], &[])).0.shows_code_0();
+    assert!(shows_code_0("bits = 3\nstuck_bit = 0.3"));
+    assert!(!shows_code_0("bits = 3\nstuck_bit = 0.0"));
     let (_, report) = shifter("bits = 3\nstuck_bit = 1.5", &[], &[]);
     assert!(report.contains("`stuck_bit` is 1.5, but must be from 0 to 1"), "{report}");
 }
@@ -281,8 +284,9 @@ fn errors_of_taken_states_are_drawn() {
             "bits = 3\nstep = \"0.5 dB\"\nstuck_bit = 1.0\n{law}_gain_error = {{ normal = {{ sd = \"1 dB\" }} }}"
         );
         let (attenuator, said) = read(&keys, &[], Attenuator::read);
-        let mut attenuator = attenuator.unwrap_or_else(|| panic!("{said}"));
-        let (sources, mut draws) = drawn(attenuator.tolerances());
+        let attenuator = attenuator.unwrap_or_else(|| panic!("{said}"));
+        let (attenuator, sources, mut draws) =
+            drawn(|sources| attenuator.map(&mut |of| of.bind("it", sources)));
         let codes = [[0; LANES]; 8];
         attenuator.need(&codes, &sources, &mut draws);
         let set = |draws: &Draws<LANES>| {

@@ -6,7 +6,7 @@ use crate::random::{Grouping, Sources};
 const BITS: u32 = 5;
 const CODES: usize = 1 << BITS;
 
-fn shifter(keys: &str) -> Result<PhaseShifter, String> {
+fn shifter(keys: &str) -> Result<PhaseShifter<Tolerance>, String> {
     let document =
         Document::parse(SourceText { name: "study.toml".into(), text: format!("bits = {BITS}\n{keys}") });
     let findings = Findings::default();
@@ -19,7 +19,12 @@ fn shifter(keys: &str) -> Result<PhaseShifter, String> {
 }
 
 fn sum(errors: &str) -> PhaseShifter {
-    shifter(&format!("vector_sum = {{ {errors} }}")).unwrap()
+    bound(errors, &mut Sources::new(1, Grouping { channels: 1, chip: 1, board: None, lot: None }))
+}
+
+fn bound(errors: &str, sources: &mut Sources) -> PhaseShifter {
+    let written = shifter(&format!("vector_sum = {{ {errors} }}")).unwrap();
+    written.map(&mut |of| sources.bind(of.key.into(), of.tolerance, of.slots, of.dimension, of.on_use))
 }
 
 const AT: Conditions =
@@ -115,12 +120,10 @@ fn imbalance_makes_an_image() {
 
 #[test]
 fn errors_are_drawn_in_their_scope() {
-    let mut shifter = sum("dac_bits = 8, i_offset = { normal = { sd = 0.01 } }, \
-                           quadrature_error = { normal = { sd = \"2 deg\" }, scope = \"chip\" }");
+    let errors = "dac_bits = 8, i_offset = { normal = { sd = 0.01 } }, \
+                  quadrature_error = { normal = { sd = \"2 deg\" }, scope = \"chip\" }";
     let mut sources = Sources::new(1, Grouping { channels: 4, chip: 2, board: None, lot: None });
-    for listed in shifter.tolerances() {
-        sources.bind(listed.key.into(), listed.tolerance, listed.slots, listed.dimension, listed.on_use);
-    }
+    let shifter = bound(errors, &mut sources);
     let mut draws = sources.buffer::<1>();
     sources.draw(3, &mut draws);
     let mut gain = [[0.0]; 4];

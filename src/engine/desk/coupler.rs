@@ -3,15 +3,15 @@
 use super::{SINGLE_NEPERS_A_DB, SimulatedDesk, polar};
 use crate::bench::{Code, Joint, KEPT_CONNECTIONS, Moved, Port};
 use crate::math::Complex;
-use crate::random::Tolerance;
+use crate::random::Value;
 
 impl<const W: usize> SimulatedDesk<'_, W> {
     /// The deviation that a connection draws: one of those that are kept, or one made now.
-    pub(super) fn connection(&self, tolerance: &Tolerance, slot: u32, channel: usize) -> [f32; W] {
+    pub(super) fn connection(&self, value: &Value, slot: u32, channel: usize) -> [f32; W] {
         if (slot as usize) < KEPT_CONNECTIONS {
-            return *tolerance.deviation_at(self.draws, slot as usize, channel);
+            return *value.deviation_at(self.draws, slot as usize, channel);
         }
-        self.plan.sources.draw_once(tolerance, slot, channel, self.draws)
+        self.plan.sources.draw_once(value, slot, channel, self.draws)
     }
 
     /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
@@ -48,7 +48,7 @@ impl<const W: usize> SimulatedDesk<'_, W> {
     /// What an arm does to a channel: the coupler's imbalance, where it has it, and the cable's repeatability.
     pub(super) fn arm(&self, is_imbalanced: bool, slot: u32, channel: usize) -> Complex<W> {
         let fixture = &self.plan.fixture;
-        let sum = |[imbalance, reconnection]: [&Tolerance; 2]| -> [f32; W] {
+        let sum = |[imbalance, reconnection]: [&Value; 2]| -> [f32; W] {
             let moved = self.connection(reconnection, slot, channel);
             let (of_coupler, nominal) = if is_imbalanced {
                 (imbalance.deviation_at(self.draws, 0, channel), imbalance.nominal)

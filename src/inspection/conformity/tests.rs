@@ -11,7 +11,7 @@ fn normal(sd: f64) -> Shape {
 
 fn inspection(due: Window, accept: Window, gauge: Gauge) -> Inspection {
     let (tolerance, accept) = (Some(due), Some(accept));
-    Inspection { tolerance, accept, guard: None, gauge, sampling: None, seconds: 0.0, span: 0..0 }
+    Inspection { tolerance, accept, guard: None, gauge, sampling: None, seconds: 0.0 }
 }
 
 fn one_by_one(law: Shape, due: Window, accept: Window, bias: f64, sd: f64) -> Inspected {

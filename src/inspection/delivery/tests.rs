@@ -20,7 +20,6 @@ fn inspected(law: Shape, lots: Option<Shape>, sd: f64, sampling: Option<Sampling
         gauge: Gauge { bias: 0.1, sd },
         sampling,
         seconds: 0.0,
-        span: 0..0,
     };
     let first = Spread { shape: law, scope: Scope::Channel };
     let second = lots.map(|shape| Spread { shape, scope: Scope::Lot });

@@ -3,14 +3,15 @@
 use crate::bench::Calibration;
 use crate::chain::{Conditions, Named};
 use crate::io::quantity::format;
-use crate::io::{Dimension, Findings};
+use crate::io::{Dimension, Findings, Span};
 use crate::plan::Plan;
+use crate::study::Study;
 
 /// A channel that gains less than this is none, dB.
 const HARDLY_A_CHANNEL: f64 = -60.0;
 
 /// Warns of a chain whose nominal gain is next to nothing at some frequency in use.
-pub(super) fn channel_gain(plan: &Plan, findings: &Findings) {
+pub(super) fn channel_gain(study: &Study, plan: &Plan, findings: &Findings) {
     let gain = |at: &&Conditions| -> f64 {
         plan.chain.blocks().iter().map(|named| named.block.nominal_gain_db(at)).sum()
     };
@@ -19,9 +20,10 @@ pub(super) fn channel_gain(plan: &Plan, findings: &Findings) {
         return;
     }
     let of = |named: &&Named| named.block.nominal_gain_db(worst);
-    let Some(most) = plan.chain.blocks().iter().min_by(|a, b| of(a).total_cmp(&of(b))) else { return };
+    let blocks = plan.chain.blocks().iter().zip(&study.written.blocks);
+    let Some((most, span)) = blocks.min_by(|a, b| of(&a.0).total_cmp(&of(&b.0))) else { return };
     findings.warning(
-        most.span.clone(),
+        span.clone(),
         format!(
             "a channel has a nominal gain of {} at {}",
             format(rounded(gain(&worst)), Dimension::Level),
@@ -34,7 +36,13 @@ pub(super) fn channel_gain(plan: &Plan, findings: &Findings) {
 
 /// Warns where the weakest channel of most units reads below a floor of the receiver. `spreads` are the lowest and the highest gain of
 /// the channels of some units, dB over nominal, where they are levelled.
-pub(super) fn buried(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f64)], findings: &Findings) {
+pub(super) fn buried(
+    plan: &Plan,
+    calibration: &Calibration,
+    at: impl Fn() -> Option<Span>,
+    spreads: &[(f64, f64)],
+    findings: &Findings,
+) {
     if calibration.is_none() || calibration.is_over_the_air() {
         return;
     }
@@ -47,7 +55,7 @@ pub(super) fn buried(plan: &Plan, calibration: &Calibration, spreads: &[(f64, f6
     let weakest = lowest.get(lowest.len() / 2).copied().unwrap_or(0.0).min(0.0);
     if floor >= weakest {
         findings.warning(
-            calibration.span.clone(),
+            at(),
             format!("the receiver's {key} of {} is above levels that it reads", format(floor, Dimension::Level)),
             format!(
                 "over a nominal channel, the weakest has {}",

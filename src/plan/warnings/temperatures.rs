@@ -30,6 +30,5 @@ fn is_answering(block: &Block) -> bool {
         );
         per_temperature || key == "phase_step.size"
     };
-    let mut block = block.clone();
     block.tolerances().iter().any(|of| is_coefficient(of.dimension, of.key) && !of.tolerance.is_zero())
 }

@@ -15,8 +15,7 @@ const RARE: f64 = 1e-3;
 /// Warns of each tolerance of the study.
 pub(super) fn tolerances(study: &Study, findings: &Findings) {
     for named in study.chain.blocks() {
-        let mut block = named.block.clone();
-        for listed in block.tolerances() {
+        for listed in named.block.tolerances() {
             let name = format!("{}.{}", named.name, listed.key);
             one(&name, listed.key, listed.tolerance, listed.dimension, findings);
         }

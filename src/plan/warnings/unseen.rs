@@ -1,8 +1,9 @@
 //! Parts that no cable reaches, and that a bench without a reference plane sees all the same.
 
 use crate::chain::Named;
-use crate::io::Findings;
+use crate::io::{Findings, Span};
 use crate::plan::Plan;
+use crate::random::Tolerance;
 use crate::study::Study;
 
 /// Warns where the study states no reference plane, a plan reads through cables, and parts behind the last block that is stepped vary:
@@ -14,12 +15,11 @@ pub(super) fn unseen(study: &Study, plan: &Plan, findings: &Findings) {
     }
     let chain = &study.chain;
     let last = chain.attenuator_place().map_or(chain.shifter_place(), |at| at.max(chain.shifter_place()));
-    let varies = |named: &&Named| {
-        let mut block = named.block.clone();
-        block.tolerances().iter().any(|of| of.tolerance.sd() > 0.0)
+    let varies = |(named, _): &(&Named<Tolerance>, &Span)| {
+        named.block.tolerances().iter().any(|of| of.tolerance.sd() > 0.0)
     };
-    let mut behind = chain.blocks()[last + 1..].iter().filter(varies);
-    let Some(first) = behind.next() else { return };
+    let mut behind = chain.blocks().iter().zip(&study.written.blocks).skip(last + 1).filter(varies);
+    let Some((first, span)) = behind.next() else { return };
     let others = behind.count();
     let what = match others {
         0 => format!("`{}`", first.name),
@@ -28,7 +28,7 @@ pub(super) fn unseen(study: &Study, plan: &Plan, findings: &Findings) {
     };
     let (before, end) = (&chain.blocks()[last].name, &chain.blocks()[chain.blocks().len() - 1].name);
     findings.warning(
-        first.span.clone(),
+        span.clone(),
         format!("the bench sees {what}, as no reference plane is stated: what varies there is calibrated out"),
         "behind all that is stepped",
         Some(format!(

@@ -23,13 +23,15 @@ fn and(first: Tolerance, shape: Shape, scope: Scope) -> Tolerance {
 }
 
 /// Sources of the named tolerances with two slots each, the second half of them drawn on use.
-fn bind(tolerances: &mut [(&str, Tolerance)]) -> Sources {
+fn bind<'n>(tolerances: &[(&'n str, Tolerance)]) -> (Vec<(&'n str, Value)>, Sources) {
     let mut sources = Sources::new(7, GROUPING);
     let count = tolerances.len();
-    for (number, (name, tolerance)) in tolerances.iter_mut().enumerate() {
-        sources.bind(format!("part.{name}"), tolerance, 2, Dimension::Ratio, number >= count / 2);
-    }
-    sources
+    let bind = |(number, (name, tolerance)): (usize, &(&'n str, Tolerance))| {
+        let on_use = number >= count / 2;
+        (*name, sources.bind(format!("part.{name}"), tolerance, 2, Dimension::Ratio, on_use))
+    };
+    let values = tolerances.iter().enumerate().map(bind).collect();
+    (values, sources)
 }
 
 fn correlation(keys: &[&'static str], factor: &[&[f64]]) -> Correlation {
@@ -37,24 +39,21 @@ fn correlation(keys: &[&'static str], factor: &[&[f64]]) -> Correlation {
     Correlation { keys: keys.to_vec(), pairs: Vec::new(), factor }
 }
 
-/// Deviations `[tolerance][slot][channel]` of the trials `0..trials`, each from a batch of W that begins at a multiple of W.
-fn draw<const W: usize>(sources: &Sources, of: &[(&str, Tolerance)], trials: u64) -> Vec<Vec<f32>> {
+/// Deviations `[value][slot][channel]` of the trials `0..trials`, each from a batch of W that begins at a multiple of W.
+fn draw<const W: usize>(sources: &Sources, of: &[(&str, Value)], trials: u64) -> Vec<Vec<f32>> {
     let mut draws = sources.buffer::<W>();
     let mut all = Vec::new();
     for first in (0..trials).step_by(W) {
         sources.draw(first, &mut draws);
-        for (_, tolerance) in of {
-            (0..2).for_each(|slot| sources.need(tolerance, slot, &mut draws));
+        for (_, value) in of {
+            (0..2).for_each(|slot| sources.need(value, slot, &mut draws));
         }
         for lane in 0..W.min((trials - first) as usize) {
-            let at =
-                |tolerance: &Tolerance, slot, channel| tolerance.deviation_at(&draws, slot, channel)[lane];
-            let of_slot =
-                |tolerance, slot| (0..GROUPING.channels).map(move |channel| (tolerance, slot, channel));
-            let places = of
-                .iter()
-                .flat_map(|(_, tolerance)| [0, 1].into_iter().flat_map(move |s| of_slot(tolerance, s)));
-            all.push(places.map(|(tolerance, slot, channel)| at(tolerance, slot, channel)).collect());
+            let at = |value: &Value, slot, channel| value.deviation_at(&draws, slot, channel)[lane];
+            let of_slot = |value, slot| (0..GROUPING.channels).map(move |channel| (value, slot, channel));
+            let places =
+                of.iter().flat_map(|(_, value)| [0, 1].into_iter().flat_map(move |s| of_slot(value, s)));
+            all.push(places.map(|(value, slot, channel)| at(value, slot, channel)).collect());
         }
     }
     all
@@ -74,9 +73,8 @@ fn everything() -> Vec<(&'static str, Tolerance)> {
     ]
 }
 
-fn everything_bound() -> (Vec<(&'static str, Tolerance)>, Sources) {
-    let mut all = everything();
-    let mut sources = bind(&mut all);
+fn everything_bound() -> (Vec<(&'static str, Value)>, Sources) {
+    let (all, mut sources) = bind(&everything());
     let factor: [&[f64]; 2] = [&[1.0], &[0.6, 0.8]];
     sources.correlate("part", &correlation(&["score b", "score a"], &factor));
     sources.correlate("part", &correlation(&["score c", "score d"], &factor));
@@ -116,10 +114,9 @@ fn a_lot_and_a_board_share_their_draws() {
 /// The first law keeps its draws bit for bit, the second is a source of its own, and what a part deviates by is their sum.
 #[test]
 fn two_laws_add_up() {
-    let mut plain =
-        [("a", tolerance(normal_law(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
-    let mut both = plain.clone().map(|(name, of)| (name, and(of, normal_law(2.0), Scope::Lot)));
-    let (without, with) = (bind(&mut plain), bind(&mut both));
+    let plain = [("a", tolerance(normal_law(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
+    let both = plain.clone().map(|(name, of)| (name, and(of, normal_law(2.0), Scope::Lot)));
+    let ((plain, without), (both, with)) = (bind(&plain), bind(&both));
     let names: Vec<&str> = with.list().iter().map(|source| source.name.as_str()).collect();
     assert_eq!(names, ["part.a", "part.a, lot", "part.b", "part.b, lot"]);
     let (mut draws, mut more) = (without.buffer::<4>(), with.buffer::<4>());
@@ -160,7 +157,7 @@ fn sample_correlation(x: &[f64], y: &[f64]) -> f64 {
 }
 
 /// Samples of slot 1 of channels 0 and 5, a list for each tolerance.
-fn samples(sources: &Sources, of: &[(&str, Tolerance)], count: usize) -> Vec<Vec<f64>> {
+fn samples(sources: &Sources, of: &[(&str, Value)], count: usize) -> Vec<Vec<f64>> {
     let trials = draw::<16>(sources, of, count as u64 / 2);
     let take = |number: usize| {
         trials.iter().flat_map(move |all| [0, 5].map(|c| f64::from(all[number * 16 + 8 + c])))
@@ -173,13 +170,13 @@ fn correlated_parameters_keep_their_laws_and_vary_together() {
     const COUNT: usize = 100_000;
     let arcsine = Shape::Arcsine(Arcsine::new(1.5).unwrap());
     let laws = [normal_law(2.0), normal_law(0.5), arcsine];
-    let mut all: Vec<(&str, Tolerance)> = ["a", "b", "c"]
+    let all: Vec<(&str, Tolerance)> = ["a", "b", "c"]
         .into_iter()
         .zip(laws.clone())
         .map(|(n, law)| (n, tolerance(law, Scope::Channel)))
         .collect();
-    let free = bind(&mut all.clone());
-    let mut sources = bind(&mut all);
+    let (_, free) = bind(&all);
+    let (all, mut sources) = bind(&all);
     // NumPy's factor of [[1, .6, -.3], [.6, 1, .2], [-.3, .2, 1]].
     let factor: [&[f64]; 3] = [&[1.0], &[0.6, 0.8], &[-0.3, 0.475, 0.827_269_605_388_714_9]];
     sources.correlate("part", &correlation(&["a", "b", "c"], &factor));
@@ -217,9 +214,9 @@ fn correlated_parameters_keep_their_laws_and_vary_together() {
 #[test]
 fn full_correlation_is_one_draw_for_both() {
     for sign in [1.0, -1.0] {
-        let mut all =
+        let all =
             [("a", tolerance(normal_law(2.0), Scope::Chip)), ("b", tolerance(normal_law(0.5), Scope::Chip))];
-        let mut sources = bind(&mut all);
+        let (all, mut sources) = bind(&all);
         let factor: [&[f64]; 2] = [&[1.0], &[sign, 0.0]];
         sources.correlate("part", &correlation(&["a", "b"], &factor));
         let found = samples(&sources, &all, 64);
@@ -300,8 +297,8 @@ fn what_a_twin_has_drawn_is_taken_over() {
     let other = of_another_seed(&sources);
     let twins = sources.twins(&[(5, &sources)]);
     let on_use = &of[of.len() - 1].1;
-    let rows = |draws: &Draws<4>, of: &[(&str, Tolerance)]| -> Vec<[f32; 4]> {
-        let row = |tolerance: &Tolerance, slot: usize, channel| *tolerance.deviation_at(draws, slot, channel);
+    let rows = |draws: &Draws<4>, of: &[(&str, Value)]| -> Vec<[f32; 4]> {
+        let row = |value: &Value, slot: usize, channel| *value.deviation_at(draws, slot, channel);
         of.iter().flat_map(|(_, of)| (0..16).map(|i| row(of, i / 8, i % 8))).collect()
     };
     let (mut own, mut its, mut taken) = (sources.buffer::<4>(), other.buffer::<4>(), sources.buffer::<4>());

@@ -1,7 +1,7 @@
 //! Sources of several lists that draw alike: what one has drawn, another takes over.
 
 use super::{Set, Source, Sources, Sum};
-use crate::random::{Draws, Tolerance};
+use crate::random::{Draws, Value};
 
 /// For each source of a list, the sources of other lists that draw alike, `[source]`.
 #[derive(Clone, Debug, Default)]
@@ -64,9 +64,9 @@ impl Sources {
         self.draw_at_once(draws);
     }
 
-    /// True where every source has the draws and the place of its like in another list, but for those that some tolerances are
-    /// bound to.
-    pub fn agree(&self, other: &Sources, but_for: &[&Tolerance]) -> bool {
+    /// True where every source has the draws and the place of its like in another list, but for those that some values are
+    /// drawn from.
+    pub fn agree(&self, other: &Sources, but_for: &[&Value]) -> bool {
         let left_out: Vec<usize> = but_for.iter().flat_map(|of| self.numbers_of(of)).collect();
         let agrees = |number: &usize| {
             let (own, its) = (&self.list[*number], &other.list[*number]);
@@ -78,9 +78,9 @@ impl Sources {
         self.list.len() == other.list.len() && numbers.all(|number| agrees(&number))
     }
 
-    /// Numbers of the sources that a tolerance is bound to.
-    fn numbers_of(&self, tolerance: &Tolerance) -> impl Iterator<Item = usize> {
-        let first = tolerance.place.map(|place| place.source);
+    /// Numbers of the sources that a value is drawn from.
+    fn numbers_of(&self, value: &Value) -> impl Iterator<Item = usize> {
+        let first = value.place().map(|place| place.source);
         let second = first.and_then(|first| self.list[first].sum).map(|Sum { with, .. }| with);
         first.into_iter().chain(second)
     }

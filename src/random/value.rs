@@ -1,0 +1,116 @@
+//! A value as units have it: a tolerance whose draws have their place.
+
+use crate::math::scalar;
+use crate::random::{Draws, Place, Spread, Tolerance};
+use std::ops::Range;
+
+/// A nominal value and what is drawn to deviate from it. It is made of a [`Tolerance`] by [`Sources::bind`](crate::random::Sources::bind);
+/// SI, or dB for levels.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Value {
+    /// The value on the drawing.
+    pub nominal: f64,
+    deviation: Deviation,
+}
+
+/// What a value deviates by.
+#[derive(Clone, Debug, PartialEq)]
+enum Deviation {
+    /// Nothing, in any unit.
+    None,
+    Drawn(Drawn),
+}
+
+/// What is drawn for a value.
+#[derive(Clone, Debug, PartialEq)]
+struct Drawn {
+    spread: Spread,
+    second: Option<Spread>,
+    /// Where the draws stand; of two laws, their sum.
+    place: Place,
+}
+
+impl Value {
+    /// A value that does not vary.
+    pub fn exact(nominal: f64) -> Value {
+        Value { nominal, deviation: Deviation::None }
+    }
+
+    /// A tolerance whose first law is `spread`, its draws at a place.
+    pub(in crate::random) fn drawn(of: &Tolerance, spread: &Spread, place: Place) -> Value {
+        let drawn = Drawn { spread: spread.clone(), second: of.second.clone(), place };
+        Value { nominal: of.nominal, deviation: Deviation::Drawn(drawn) }
+    }
+
+    /// Where its draws stand, if it has any.
+    #[inline(always)]
+    pub(in crate::random) fn place(&self) -> Option<&Place> {
+        match &self.deviation {
+            Deviation::None => None,
+            Deviation::Drawn(drawn) => Some(&drawn.place),
+        }
+    }
+
+    /// The value of each lane for one slot (a bit, a state; 0 where there is but one) of one channel.
+    #[inline(always)]
+    pub fn at<const W: usize>(&self, draws: &Draws<W>, slot: usize, channel: usize) -> [f64; W] {
+        match self.place() {
+            None => [self.nominal; W],
+            Some(place) => {
+                let deviation = draws.at(place, slot, channel);
+                std::array::from_fn(|l| self.nominal + f64::from(deviation[l]))
+            }
+        }
+    }
+
+    /// The deviation of each lane in single precision; the value is that plus [`Value::nominal`].
+    #[inline(always)]
+    pub fn deviation_at<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        slot: usize,
+        channel: usize,
+    ) -> &'a [f32; W] {
+        match self.place() {
+            None => const { &[0.0; W] },
+            Some(place) => draws.at(place, slot, channel),
+        }
+    }
+
+    /// The deviations of neighbouring channels, `[channel][lane]`; `None` where it does not vary or channels share a
+    /// draw.
+    #[inline(always)]
+    pub fn deviations<'a, const W: usize>(
+        &self,
+        draws: &'a Draws<W>,
+        slot: usize,
+        channels: Range<usize>,
+    ) -> Option<&'a [[f32; W]]> {
+        draws.rows(self.place()?, slot, channels)
+    }
+
+    /// True for a value that is exactly zero.
+    #[inline]
+    pub fn is_zero(&self) -> bool {
+        matches!(self.deviation, Deviation::None) && self.nominal == 0.0
+    }
+
+    /// The law of its deviation, of two the first; `None` where it does not vary.
+    pub fn spread(&self) -> Option<&Spread> {
+        match &self.deviation {
+            Deviation::None => None,
+            Deviation::Drawn(drawn) => Some(&drawn.spread),
+        }
+    }
+
+    /// Standard deviation of the value, 0 where it does not vary.
+    pub fn sd(&self) -> f64 {
+        match &self.deviation {
+            Deviation::None => 0.0,
+            Deviation::Drawn(Drawn { spread, second: None, .. }) => spread.shape.sd(),
+            Deviation::Drawn(Drawn { spread, second: Some(second), .. }) => {
+                scalar::hypot(spread.shape.sd(), second.shape.sd())
+            }
+        }
+    }
+}
