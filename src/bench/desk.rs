@@ -102,6 +102,14 @@ pub trait Desk<const W: usize> {
     }
 }
 
+/// A desk that a plan's code tables are made on one after the other.
+pub trait Tabled {
+    /// Makes ready for a code table: nothing set yet, all at code 0. `view` numbers the conditions that the units are seen under (frequency,
+    /// temperature, by cables or by a probe), `look` the beam that a probe stands in, broadside where it is `None`; both as the plan counts
+    /// them.
+    fn begin(&mut self, view: usize, look: Option<usize>);
+}
+
 /// The first code whose reading no other beats.
 pub(crate) fn outermost<const W: usize>(
     desk: &mut (impl Desk<W> + ?Sized),

@@ -1,8 +1,8 @@
 //! Units on the bench.
 
-use crate::bench::{Calibration, Desk, Living};
+use crate::bench::{Calibration, Desk, Living, Tabled};
 use crate::engine::batch::Batch;
-use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::Observer;
 use crate::engine::pair::Kept;
 use crate::engine::unrounded::reach_levels;

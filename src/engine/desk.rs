@@ -5,7 +5,7 @@ mod coupler;
 mod standing;
 mod unsteady;
 
-use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Work, outermost};
+use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Tabled, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Inputs};
@@ -117,12 +117,6 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
     fn is_swept_at_once(&self) -> bool {
         self.is_steady() && !self.room.pair.is_turned()
     }
-}
-
-/// A desk that a plan's code tables are made on one after the other.
-pub(super) trait Tabled {
-    /// Makes ready for a code table: nothing set yet, all at code 0.
-    fn begin(&mut self, view: usize, look: Option<usize>);
 }
 
 impl<const W: usize> Tabled for SimulatedDesk<'_, W> {

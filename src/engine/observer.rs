@@ -1,8 +1,8 @@
 //! Who looks at a batch on its way.
 
-use crate::bench::Desk;
+use crate::bench::{Desk, Tabled};
 use crate::engine::batch::Batch;
-use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::desk::SimulatedDesk;
 use crate::engine::trial::Step;
 use crate::plan::Plan;
 use std::ops::ControlFlow;

@@ -1,8 +1,8 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, SweepScratch, Work};
-use beamyield::engine::{Reading, Unit, rebuild};
+use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, Reading, SweepScratch, Work};
+use beamyield::engine::{Unit, rebuild};
 use beamyield::math::Complex;
 use beamyield::plan::Plan;
 
