@@ -1,7 +1,7 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, Reading, SweepScratch, Work};
+use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, Reading, Scratch, Work};
 use beamyield::engine::{Unit, rebuild};
 use beamyield::math::Complex;
 use beamyield::plan::Plan;
@@ -104,7 +104,7 @@ fn levelling(rounding: &str) -> Plan {
 fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let plan = levelling(rounding);
     let mut table = CodeTable::<1>::new(4);
-    let mut scratch = SweepScratch::default();
+    let mut scratch = Scratch::default();
     let mut bench = Levels(levels, Work::default());
     let mut living = Living::default();
     plan.calibrations[0].run(&mut bench, &plan.hardware, 0, None, &mut living, &mut scratch, &mut table);
