@@ -34,81 +34,84 @@ pub(super) struct Passes<'a, D, const W: usize> {
 
 impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     /// Makes the table.
-    pub fn run(&mut self) {
+    pub fn run(&mut self) -> Result<(), D::Fault> {
         let Scratch { alone, standing, .. } = &mut *self.scratch;
         alone.clear();
         alone.resize(self.table.phase.len(), [0.0; W]);
         standing.clear();
-        self.first();
+        self.first()?;
         for pass in 1..self.plan.passes {
-            self.again(pass);
+            self.again(pass)?;
         }
-        self.relevel();
+        self.relevel()
     }
 
     /// The first pass, from a unit of which nothing is known: what is measured stands in for nominal steps from there on, and what
     /// reads the channels alone shows which of them live.
-    fn first(&mut self) {
-        let is_read = self.characterise_attenuators();
-        self.level_first(is_read);
-        self.desk.set_attenuators(&self.table.attenuator);
-        self.settle();
-        self.characterise_shifters();
+    fn first(&mut self) -> Result<(), D::Fault> {
+        let is_read = self.characterise_attenuators()?;
+        self.level_first(is_read)?;
+        self.desk.set_attenuators(&self.table.attenuator)?;
+        self.settle()?;
+        self.characterise_shifters()?;
         if self.plan.align.is_some() && self.command.is_some() {
-            self.stand();
+            self.stand()?;
         }
-        self.phase(0);
+        self.phase(0)
     }
 
     /// A further pass, which begins from the phases found so far.
-    fn again(&mut self, pass: u32) {
-        self.stand();
-        self.level_on(self.alone + pass);
-        self.desk.set_attenuators(&self.table.attenuator);
-        self.phase(pass);
+    fn again(&mut self, pass: u32) -> Result<(), D::Fault> {
+        self.stand()?;
+        self.level_on(self.alone + pass)?;
+        self.desk.set_attenuators(&self.table.attenuator)?;
+        self.phase(pass)
     }
 
     /// Levels once more with the last phases set.
-    fn relevel(&mut self) {
+    fn relevel(&mut self) -> Result<(), D::Fault> {
         if self.plan.relevels {
-            self.stand();
-            self.level_on(self.alone + self.plan.passes);
+            self.stand()?;
+            self.level_on(self.alone + self.plan.passes)?;
         }
+        Ok(())
     }
 
     /// Measures the attenuators, if the plan does; says whether channels were read at code 0 for it.
-    fn characterise_attenuators(&mut self) -> bool {
+    fn characterise_attenuators(&mut self) -> Result<bool, D::Fault> {
         let Some(characterise) = self.plan.characterise.as_ref().filter(|of| of.attenuator) else {
-            return false;
+            return Ok(false);
         };
         let round = self.alone + self.plan.levellings();
         let (level, measured) = (&mut self.scratch.alone, &mut self.table.measured);
-        characterise.attenuators(self.desk, self.hardware, round, self.living, level, measured);
-        true
+        characterise.attenuators(self.desk, self.hardware, round, self.living, level, measured)?;
+        Ok(true)
     }
 
     /// Levels by readings at code 0, which are the first looks at channels as well; they are taken unless they are there.
-    fn level_first(&mut self, is_read: bool) {
-        let Some((level, known)) = self.levelling() else { return };
+    fn level_first(&mut self, is_read: bool) -> Result<(), D::Fault> {
+        let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
         if !is_read {
-            self.desk.read_alone(self.alone, 0, self.living.worth_reading().as_deref(), levels);
+            self.desk.read_alone(self.alone, 0, self.living.worth_reading().as_deref(), levels)?;
         }
         over_wanted(self.hardware, levels);
-        self.living.judge_all(self.desk, self.hardware, self.alone, levels);
+        self.living.judge_all(self.desk, self.hardware, self.alone, levels)?;
         self.table.attenuator.fill([0; W]);
         let by_whole_steps = self.table.measured.attenuations().is_none();
         self.choose(level, known, by_whole_steps);
+        Ok(())
     }
 
     /// Levels by readings with everything as it stands.
-    fn level_on(&mut self, round: u32) {
-        let Some((level, known)) = self.levelling() else { return };
+    fn level_on(&mut self, round: u32) -> Result<(), D::Fault> {
+        let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
-        self.desk.read_alone(round, 0, self.living.worth_reading().as_deref(), levels);
+        self.desk.read_alone(round, 0, self.living.worth_reading().as_deref(), levels)?;
         over_wanted(self.hardware, levels);
         self.living.silence(levels);
         self.choose(level, known, false);
+        Ok(())
     }
 
     /// How the plan levels, and by steps of how many dB and how many states; `None` where it does not.
@@ -133,24 +136,26 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     }
 
     /// Finds the channel that others are held against, where something is.
-    fn settle(&mut self) {
+    fn settle(&mut self) -> Result<(), D::Fault> {
         if self.plan.has_reference() {
             let every = self.plan.align.as_ref().is_some_and(Align::leans_on_every_channel);
-            self.living.settle(self.desk, self.hardware, every);
+            self.living.settle(self.desk, self.hardware, every)?;
         }
+        Ok(())
     }
 
     /// Measures the shifters, if the plan does.
-    fn characterise_shifters(&mut self) {
+    fn characterise_shifters(&mut self) -> Result<(), D::Fault> {
         if let Some(characterise) = &self.plan.characterise {
             let (round, channels) = (self.joined + self.plan.phasings(), self.table.phase.len());
             let (scratch, measured) = (&mut self.scratch.sweep, &mut self.table.measured);
-            characterise.shifters(self.desk, self.living, channels, round, scratch, measured);
+            characterise.shifters(self.desk, self.living, channels, round, scratch, measured)?;
         }
+        Ok(())
     }
 
     /// Sets the shifters to the codes of the phases found so far, for the table's beam or broadside.
-    fn stand(&mut self) {
+    fn stand(&mut self) -> Result<(), D::Fault> {
         let states = self.hardware.shifter;
         let setting = ShifterSetting { offsets: self.plan.offsets, states };
         let measured = self.table.measured.phases();
@@ -161,12 +166,12 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
             let steps = measured.map(|of| &of[channel * states..][..states]);
             standing.push(std::array::from_fn(|l| setting.code_by(&command, phase[l], steps, l)));
         }
-        self.desk.set_shifters(standing);
+        self.desk.set_shifters(standing)
     }
 
     /// Finds the phases.
-    fn phase(&mut self, pass: u32) {
-        let Some(align) = &self.plan.align else { return };
+    fn phase(&mut self, pass: u32) -> Result<(), D::Fault> {
+        let Some(align) = &self.plan.align else { return Ok(()) };
         let standing = self.standing_phases();
         let CodeTable { phase, measured, .. } = &mut *self.table;
         let known = Knowledge {
@@ -177,10 +182,11 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
             standing: &standing,
             living: self.living,
         };
-        align.run(self.desk, &known, &mut self.scratch.sweep, phase);
+        align.run(self.desk, &known, &mut self.scratch.sweep, phase)?;
         if let Some(command) = self.command {
             take_out(command, self.living, self.hardware.shifter, phase);
         }
+        Ok(())
     }
 
     /// Phases of the codes the shifters stand at, rad, as they are known; only over the air something hangs on them.

@@ -211,17 +211,18 @@ impl Calibration {
 
     /// Calibrates W units on a desk; `number` is that of the code table among those of the plan, `command` what its beam commands
     /// the shifters to where it is made for one. What is found out about channels that live stays known for the tables after the first.
+    /// A fault of the desk ends it, and the table means nothing then.
     #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
-    pub fn run<const W: usize>(
+    pub fn run<D: Desk<W>, const W: usize>(
         &self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         hardware: &Hardware,
         number: usize,
         command: Option<&[Command]>,
         living: &mut Living<W>,
         scratch: &mut Scratch<W>,
         table: &mut CodeTable<W>,
-    ) {
+    ) -> Result<(), D::Fault> {
         if number == 0 {
             living.begin(hardware, self.reference());
         }
@@ -231,10 +232,10 @@ impl Calibration {
             table.short.extend(hardware.rest_short.iter().map(|short| [*short; W]));
         }
         if self.is_none() {
-            return;
+            return Ok(());
         }
         let number = number as u32;
         let (alone, joined) = (number * self.alone(), number * self.joinings());
-        Passes { plan: self, hardware, command, alone, joined, desk, living, scratch, table }.run();
+        Passes { plan: self, hardware, command, alone, joined, desk, living, scratch, table }.run()
     }
 }

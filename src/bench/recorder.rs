@@ -103,16 +103,18 @@ impl<D> Recorder<D> {
     }
 }
 
-impl<D: Tabled> Tabled for Recorder<D> {
-    fn begin(&mut self, view: usize, look: Option<usize>) {
+impl<D: Tabled<1>> Tabled<1> for Recorder<D> {
+    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), D::Fault> {
         self.attenuators.clear();
         self.events.push(Event::Table(self.tables));
         self.tables += 1;
-        self.desk.begin(view, look);
+        self.desk.begin(view, look)
     }
 }
 
 impl<D: Desk<1>> Desk<1> for Recorder<D> {
+    type Fault = D::Fault;
+
     fn work(&self) -> &Work<1> {
         self.desk.work()
     }
@@ -123,68 +125,75 @@ impl<D: Desk<1>> Desk<1> for Recorder<D> {
         repeat: u32,
         takes: Option<&[[bool; 1]]>,
         readings: &mut [[f32; 1]],
-    ) {
-        self.desk.read_alone(round, repeat, takes, readings);
+    ) -> Result<(), D::Fault> {
+        self.desk.read_alone(round, repeat, takes, readings)?;
         self.events.push(Event::Alone(round));
         for (channel, [level_db]) in readings.iter().enumerate() {
             if takes.is_none_or(|takes| takes[channel][0]) {
                 self.read_one_alone(channel, *level_db);
             }
         }
+        Ok(())
     }
 
-    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; 1]) -> [f32; 1] {
-        let reading = self.desk.look(channel, round, repeat, takes);
+    fn look(
+        &mut self,
+        channel: usize,
+        round: u32,
+        repeat: u32,
+        takes: &[bool; 1],
+    ) -> Result<[f32; 1], D::Fault> {
+        let reading = self.desk.look(channel, round, repeat, takes)?;
         self.events.push(Event::Look { channel, is_connected_anew: repeat == 0 });
         self.read_one_alone(channel, reading[0]);
-        reading
+        Ok(reading)
     }
 
-    fn set_attenuators(&mut self, codes: &[[Code; 1]]) {
+    fn set_attenuators(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
         self.attenuators = codes.iter().map(|code| code[0]).collect();
         self.events.push(Event::Attenuators);
-        self.desk.set_attenuators(codes);
+        self.desk.set_attenuators(codes)
     }
 
-    fn set_shifters(&mut self, codes: &[[Code; 1]]) {
+    fn set_shifters(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
         self.events.push(Event::Shifters);
-        self.desk.set_shifters(codes);
+        self.desk.set_shifters(codes)
     }
 
-    fn join(&mut self, joint: Joint, takes: &[bool; 1]) {
+    fn join(&mut self, joint: Joint, takes: &[bool; 1]) -> Result<(), D::Fault> {
         self.of = Of::Pair { joint, turned: 0 };
         self.events.push(Event::Join(joint));
-        self.desk.join(joint, takes);
+        self.desk.join(joint, takes)
     }
 
-    fn turn_reference(&mut self, code: Code) {
+    fn turn_reference(&mut self, code: Code) -> Result<(), D::Fault> {
         if let Of::Pair { turned, .. } = &mut self.of {
             *turned = code;
         }
-        self.desk.turn_reference(code);
+        self.desk.turn_reference(code)
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) {
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
         self.of = Of::Rest { channel: stepped };
         self.events.push(Event::Rest(stepped));
-        self.desk.join_rest(stepped, round, takes);
+        self.desk.join_rest(stepped, round, takes)
     }
 
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<1> {
-        let field = self.desk.read_turned(row, is_turned);
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
+        let field = self.desk.read_turned(row, is_turned)?;
         let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
         self.events.push(Event::Toggle(is_turned.to_vec()));
         self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));
-        field
+        Ok(field)
     }
 
     // The desk's other ways to read are left to the trait, which takes every reading through here.
-    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> [f32; 1] {
-        let reading = self.desk.read_each(codes, takes);
+    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> Result<[f32; 1], D::Fault> {
+        let reading = self.desk.read_each(codes, takes)?;
         if takes[0] {
             let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
             self.events.push(Event::Read(reading));
         }
-        reading
+        Ok(reading)
     }
 }

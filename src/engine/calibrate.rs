@@ -43,9 +43,9 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     desk.open();
     let mut desk = observer.desk(desk);
     for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
-        desk.begin(spec.view, spec.look);
+        let Ok(()) = desk.begin(spec.view, spec.look);
         let command = spec.look.map(|look| &*plan.commands[look]);
-        calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table);
+        let Ok(()) = calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table);
     }
     *is_stranded = stranded(calibration, &is_dead, living);
     *seconds = [[0.0; W]; 4];
