@@ -170,37 +170,38 @@ impl Align {
     }
 
     /// Finds the phase that every channel must add to come into phase, rad, `[channel][lane]`; the reference's own is 0.
-    pub(super) fn run<const W: usize>(
+    pub(super) fn run<D: Desk<W>, const W: usize>(
         &self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         known: &Knowledge<W>,
         scratch: &mut SweepScratch<W>,
         phase: &mut [[f32; W]],
-    ) {
+    ) -> Result<(), D::Fault> {
         match &self.comparison {
             Comparison::Pairs { sweep, pairing, swaps_arms } => {
                 let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, desk, scratch };
                 match pairing {
-                    Pairing::Star => pairs.star(phase),
+                    Pairing::Star => pairs.star(phase)?,
                     Pairing::Chain => {
-                        pairs.chain(phase);
+                        pairs.chain(phase)?;
                         refer(known.living, phase);
                     }
                     Pairing::AllPairs => {
-                        all_pairs::run(&mut pairs, phase);
+                        all_pairs::run(&mut pairs, phase)?;
                         refer(known.living, phase);
                     }
                 }
             }
             Comparison::RotatingElement(sweep) => {
-                rotating_element::run(sweep, desk, known, scratch, phase);
+                rotating_element::run(sweep, desk, known, scratch, phase)?;
                 refer(known.living, phase);
             }
             Comparison::CodedToggling => {
-                coded_toggling::run(desk, known, phase);
+                coded_toggling::run(desk, known, phase)?;
                 refer(known.living, phase);
             }
         }
+        Ok(())
     }
 }
 
@@ -310,7 +311,7 @@ struct Pairs<'a, 'k, D, const W: usize> {
 impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
     /// Exchanged arms leave the reference's cable in the stepped arm, so it is moved back for the next pair: no connection of it
     /// serves two pairs then.
-    fn star(&mut self, phase: &mut [[f32; W]]) {
+    fn star(&mut self, phase: &mut [[f32; W]]) -> Result<(), D::Fault> {
         let living = self.known.living;
         let mut is_connected = [false; W];
         for (channel, phase) in phase.iter_mut().enumerate() {
@@ -326,48 +327,58 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
                     _ if is_connected_before => Moved::Stepped,
                     _ => Moved::Both,
                 };
-                let found = self.measure(reference, channel, moved, lanes);
+                let found = self.measure(reference, channel, moved, lanes)?;
                 for l in 0..W {
                     phase[l] = if lanes[l] { found[l] } else { phase[l] };
                     is_connected[l] |= lanes[l];
                 }
-            });
+                Ok(())
+            })?;
         }
+        Ok(())
     }
 
-    fn chain(&mut self, phase: &mut [[f32; W]]) {
+    fn chain(&mut self, phase: &mut [[f32; W]]) -> Result<(), D::Fault> {
         let living = self.known.living;
         let mut last: [Option<usize>; W] = [None; W];
         for channel in 0..phase.len() {
             phase[channel] = [0.0; W];
             let before = |l: usize| last[l].filter(|_| living.lives(channel, l));
             living.alike(before, |before, lanes| {
-                let difference = self.measure(before, channel, Moved::Anew, lanes);
+                let difference = self.measure(before, channel, Moved::Anew, lanes)?;
                 for l in (0..W).filter(|l| lanes[*l]) {
                     phase[channel][l] = within_half_a_turn(phase[before][l] + difference[l]);
                 }
-            });
+                Ok(())
+            })?;
             (0..W).filter(|l| living.lives(channel, *l)).for_each(|l| last[l] = Some(channel));
         }
+        Ok(())
     }
 
     /// The phase that `stepped` must add to come into phase with `reference`, rad, in some lanes.
-    fn measure(&mut self, reference: usize, stepped: usize, moved: Moved, lanes: &[bool; W]) -> [f32; W] {
+    fn measure(
+        &mut self,
+        reference: usize,
+        stepped: usize,
+        moved: Moved,
+        lanes: &[bool; W],
+    ) -> Result<[f32; W], D::Fault> {
         let steps = self.known.steps_of(stepped);
         let round = self.known.round;
         let joint = Joint { reference, stepped, is_swapped: false, moved, round };
-        self.desk.join(joint, lanes);
-        let mut phase = self.sweep.solve(steps, self.desk, self.scratch);
+        self.desk.join(joint, lanes)?;
+        let mut phase = self.sweep.solve(steps, self.desk, self.scratch)?;
         phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
         if self.swaps_arms {
-            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint }, lanes);
-            let other = self.sweep.solve(steps, self.desk, self.scratch);
+            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint }, lanes)?;
+            let other = self.sweep.solve(steps, self.desk, self.scratch)?;
             for l in 0..W {
                 // Exchanged arms turn the imbalance's sign.
                 phase[l] += 0.5 * within_half_a_turn(other[l] - self.known.imbalance - phase[l]);
             }
         }
-        phase
+        Ok(phase)
     }
 }
 

@@ -58,25 +58,25 @@ impl Characterise {
     }
 
     /// Reads every channel at each code of its attenuator in run `round`; the readings at code 0 stay in `level`.
-    pub(super) fn attenuators<const W: usize>(
+    pub(super) fn attenuators<D: Desk<W>, const W: usize>(
         &self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         hardware: &Hardware,
         round: u32,
         living: &mut Living<W>,
         level: &mut [[f32; W]],
         measured: &mut Measured<W>,
-    ) {
-        let Some((_, states)) = hardware.attenuator else { return };
+    ) -> Result<(), D::Fault> {
+        let Some((_, states)) = hardware.attenuator else { return Ok(()) };
         let channels = level.len();
         let mut readings = vec![[0.0; W]; channels];
         measured.attenuation.resize(channels * states, [0.0; W]);
         for code in 0..states {
-            desk.set_attenuators(&vec![[code as Code; W]; channels]);
-            desk.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings);
+            desk.set_attenuators(&vec![[code as Code; W]; channels])?;
+            desk.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings)?;
             if code == 0 {
                 level.copy_from_slice(&readings);
-                living.judge_all(desk, hardware, round, &mut over_wanted(hardware, &readings));
+                living.judge_all(desk, hardware, round, &mut over_wanted(hardware, &readings))?;
             }
             for (channel, reading) in readings.iter().enumerate() {
                 for l in 0..W {
@@ -84,19 +84,20 @@ impl Characterise {
                 }
             }
         }
+        Ok(())
     }
 
     /// Measures the states of every living channel's shifter against the reference.
-    pub(super) fn shifters<const W: usize>(
+    pub(super) fn shifters<D: Desk<W>, const W: usize>(
         &self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         living: &Living<W>,
         channels: usize,
         round: u32,
         scratch: &mut SweepScratch<W>,
         measured: &mut Measured<W>,
-    ) {
-        let Some(sweep) = &self.shifter else { return };
+    ) -> Result<(), D::Fault> {
+        let Some(sweep) = &self.shifter else { return Ok(()) };
         let states = sweep.states();
         measured.phase.resize(channels * states, [0.0; W]);
         let mut last = [None; W];
@@ -117,19 +118,21 @@ impl Characterise {
                 desk.join(
                     Joint { reference: against, stepped: channel, is_swapped: false, moved, round },
                     lanes,
-                );
+                )?;
                 (0..W).filter(|l| lanes[*l]).for_each(|l| now[l] = Some(against));
                 let mut zero = [0.0; W];
                 for code in 0..states {
-                    let phase = angle(sweep, desk, code as Code, scratch);
+                    let phase = angle(sweep, desk, code as Code, scratch)?;
                     zero = if code == 0 { phase } else { zero };
                     for l in (0..W).filter(|l| lanes[*l]) {
                         measured.phase[channel * states + code][l] = within_half_a_turn(phase[l] - zero[l]);
                     }
                 }
-            });
+                Ok(())
+            })?;
             last = now;
         }
+        Ok(())
     }
 }
 
@@ -140,16 +143,16 @@ fn over_wanted<const W: usize>(hardware: &Hardware, readings: &[[f32; W]]) -> Ve
 }
 
 /// Phase of the stepped channel at a code over the reference's, rad: where the reference's sinusoid peaks.
-fn angle<const W: usize>(
+fn angle<D: Desk<W>, const W: usize>(
     sweep: &Sweep,
-    desk: &mut impl Desk<W>,
+    desk: &mut D,
     code: Code,
     scratch: &mut SweepScratch<W>,
-) -> [f32; W] {
+) -> Result<[f32; W], D::Fault> {
     scratch.readings.resize(sweep.codes().len(), [0.0; W]);
     for (turned, reading) in sweep.codes().iter().zip(&mut scratch.readings) {
-        desk.turn_reference(*turned);
-        *reading = desk.read(code, &[true; W]);
+        desk.turn_reference(*turned)?;
+        *reading = desk.read(code, &[true; W])?;
     }
-    sweep.angle(&scratch.readings)
+    Ok(sweep.angle(&scratch.readings))
 }

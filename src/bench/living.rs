@@ -104,43 +104,45 @@ impl<const W: usize> Living<W> {
     /// Hands over lanes with equal keys together; those without one are left out. Keys differ by nothing but by which channels are
     /// dead.
     #[inline(always)]
-    pub(super) fn alike<K: Copy + PartialEq>(
+    pub(super) fn alike<K: Copy + PartialEq, F>(
         &self,
         key: impl Fn(usize) -> Option<K>,
-        mut take: impl FnMut(K, &[bool; W]),
-    ) {
+        mut take: impl FnMut(K, &[bool; W]) -> Result<(), F>,
+    ) -> Result<(), F> {
         if !self.has_dead {
-            if let Some(key) = key(0) {
-                take(key, &[true; W]);
-            }
-            return;
+            return match key(0) {
+                Some(key) => take(key, &[true; W]),
+                None => Ok(()),
+            };
         }
         let mut keys: [Option<K>; W] = std::array::from_fn(key);
         for l in 0..W {
             let Some(key) = keys[l] else { continue };
             let lanes = keys.map(|of| of == Some(key));
             (l..W).filter(|l| lanes[*l]).for_each(|l| keys[l] = None);
-            take(key, &lanes);
+            take(key, &lanes)?;
         }
+        Ok(())
     }
 
     /// Takes the first readings of all channels for looks, dB over what each should have, `[channel][lane]`, taken when they were
     /// connected for the time `round`; and hands on dead ones as silent.
-    pub(super) fn judge_all(
+    pub(super) fn judge_all<D: Desk<W>>(
         &mut self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         hardware: &Hardware,
         round: u32,
         over: &mut [[f32; W]],
-    ) {
+    ) -> Result<(), D::Fault> {
         if self.is_dead.is_empty() {
-            return;
+            return Ok(());
         }
         for (channel, over) in over.iter().enumerate() {
             let is_new = self.is_seen[channel].map(|seen| !seen);
-            self.judge(desk, hardware, channel, round, over, &is_new);
+            self.judge(desk, hardware, channel, round, over, &is_new)?;
         }
         self.silence(over);
+        Ok(())
     }
 
     /// Hands on what dead channels read as silent.
@@ -154,15 +156,22 @@ impl<const W: usize> Living<W> {
     }
 
     /// Looks at what has to be known before phasing, at `every` channel or at the reference, and finds the reference.
-    pub(super) fn settle(&mut self, desk: &mut impl Desk<W>, hardware: &Hardware, every: bool) {
+    pub(super) fn settle<D: Desk<W>>(
+        &mut self,
+        desk: &mut D,
+        hardware: &Hardware,
+        every: bool,
+    ) -> Result<(), D::Fault> {
         let channels = self.is_dead.len();
         if every {
-            (0..channels).for_each(|channel| self.look(desk, hardware, channel, &[true; W]));
+            for channel in 0..channels {
+                self.look(desk, hardware, channel, &[true; W])?;
+            }
         }
         let named = self.named;
         let mut is_open = [true; W];
         for channel in (0..channels).map(|away| (named + away) % channels) {
-            self.look(desk, hardware, channel, &is_open);
+            self.look(desk, hardware, channel, &is_open)?;
             for l in 0..W {
                 if is_open[l] && self.lives(channel, l) {
                     (self.reference[l], is_open[l]) = (channel, false);
@@ -172,34 +181,42 @@ impl<const W: usize> Living<W> {
                 break;
             }
         }
+        Ok(())
     }
 
     /// Looks at a channel in those lanes that have not yet.
-    fn look(&mut self, desk: &mut impl Desk<W>, hardware: &Hardware, channel: usize, takes: &[bool; W]) {
+    fn look<D: Desk<W>>(
+        &mut self,
+        desk: &mut D,
+        hardware: &Hardware,
+        channel: usize,
+        takes: &[bool; W],
+    ) -> Result<(), D::Fault> {
         let is_seen = self.is_seen[channel];
         let is_new: [bool; W] = std::array::from_fn(|l| takes[l] & !is_seen[l]);
         if is_new.contains(&true) {
-            let over = over(desk.look(channel, OWN_LOOK, 0, &is_new), hardware, channel);
-            self.judge(desk, hardware, channel, OWN_LOOK, &over, &is_new);
+            let over = over(desk.look(channel, OWN_LOOK, 0, &is_new)?, hardware, channel);
+            self.judge(desk, hardware, channel, OWN_LOOK, &over, &is_new)?;
         }
+        Ok(())
     }
 
-    fn judge(
+    fn judge<D: Desk<W>>(
         &mut self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         hardware: &Hardware,
         channel: usize,
         round: u32,
         first: &[f32; W],
         is_new: &[bool; W],
-    ) {
+    ) -> Result<(), D::Fault> {
         let below = hardware.dead.below_db as f32;
         let doubtful = below + DeadRule::DOUBT_DB as f32;
         let again: [bool; W] =
             std::array::from_fn(|l| is_new[l] & (first[l] >= below) & (first[l] < doubtful));
         let mut second = [f32::INFINITY; W];
         if again.contains(&true) {
-            second = over(desk.look(channel, round, 1, &again), hardware, channel);
+            second = over(desk.look(channel, round, 1, &again)?, hardware, channel);
         }
         for l in (0..W).filter(|l| is_new[*l]) {
             let is_dead = first[l] < below || again[l] && second[l] < below;
@@ -207,6 +224,7 @@ impl<const W: usize> Living<W> {
             self.is_seen[channel][l] = true;
             self.has_dead |= is_dead;
         }
+        Ok(())
     }
 }
 

@@ -1,12 +1,10 @@
 //! A calibration plan: characterise, level, align, and so on once more; then keep the offsets.
 
-use crate::bench::align::Knowledge;
+use crate::bench::passes::Passes;
 use crate::bench::{
-    Align, Attenuations, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Measured,
-    Offsets, ShifterSetting, SweepScratch, Tables,
+    Align, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Offsets, Scratch, Tables,
 };
 use crate::io::Table;
-use crate::math::TAU;
 
 /// One `[[calibration]]` of a study.
 #[derive(Clone, Debug, PartialEq)]
@@ -139,12 +137,12 @@ impl Calibration {
     }
 
     /// Runs of levelling for each table.
-    fn levellings(&self) -> u32 {
+    pub(super) fn levellings(&self) -> u32 {
         if self.level.is_some() { self.passes + u32::from(self.relevels) } else { 0 }
     }
 
     /// Runs of phasing for each table, exchanged arms counted.
-    fn phasings(&self) -> u32 {
+    pub(super) fn phasings(&self) -> u32 {
         self.align.as_ref().map_or(0, |align| self.passes * align.rounds())
     }
 
@@ -209,17 +207,18 @@ impl Calibration {
 
     /// Calibrates W units on a desk; `number` is that of the code table among those of the plan, `command` what its beam commands
     /// the shifters to where it is made for one. What is found out about channels that live stays known for the tables after the first.
+    /// A fault of the desk ends it, and the table means nothing then.
     #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
-    pub fn run<const W: usize>(
+    pub fn run<D: Desk<W>, const W: usize>(
         &self,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         hardware: &Hardware,
         number: usize,
         command: Option<&[Command]>,
         living: &mut Living<W>,
-        scratch: &mut SweepScratch<W>,
+        scratch: &mut Scratch<W>,
         table: &mut CodeTable<W>,
-    ) {
+    ) -> Result<(), D::Fault> {
         if number == 0 {
             living.begin(hardware, self.reference());
         }
@@ -229,182 +228,10 @@ impl Calibration {
             table.short.extend(hardware.rest_short.iter().map(|short| [*short; W]));
         }
         if self.is_none() {
-            return;
+            return Ok(());
         }
         let number = number as u32;
-        let channels = table.phase.len();
-        let alone = number * self.alone();
-        let joined = number * self.joinings();
-        // The phases are not found yet, so their room holds the readings at code 0 meanwhile.
-        let mut is_read = false;
-        if let Some(characterise) = self.characterise.as_ref().filter(|of| of.attenuator) {
-            let (round, CodeTable { phase, measured, .. }) = (alone + self.levellings(), &mut *table);
-            characterise.attenuators(desk, hardware, round, living, phase, measured);
-            is_read = true;
-        }
-        let mut standing = vec![[0; W]; 0];
-        for pass in 0..self.passes {
-            if pass > 0 {
-                self.stand(hardware, command, table, &mut standing);
-                desk.set_shifters(&standing);
-            }
-            if let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) {
-                if pass == 0 {
-                    if !is_read {
-                        desk.read_alone(alone, 0, living.worth_reading().as_deref(), &mut table.phase);
-                    }
-                    over_wanted(hardware, &mut table.phase);
-                    living.judge_all(desk, hardware, alone, &mut table.phase);
-                    table.attenuator.fill([0; W]);
-                    let CodeTable { attenuator, short, phase, measured, .. } = &mut *table;
-                    let known = attenuations(hardware, step_db, states, measured);
-                    let wanted = || level.wanted(phase, &known, attenuator);
-                    let wanted = hardware.unrounded.attenuator.then(wanted);
-                    if known.measured.is_some() {
-                        level.adjust(phase, &known, attenuator);
-                    } else {
-                        level.codes(phase, &known, attenuator);
-                    }
-                    *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
-                } else {
-                    self.level_on(desk, hardware, alone + pass, living, table);
-                }
-            }
-            if pass == 0 {
-                table.phase.fill([0.0; W]);
-            }
-            desk.set_attenuators(&table.attenuator);
-            if pass == 0 && self.has_reference() {
-                living.settle(desk, hardware, self.align.as_ref().is_some_and(Align::leans_on_every_channel));
-            }
-            if let (0, Some(characterise)) = (pass, &self.characterise) {
-                let round = joined + self.phasings();
-                characterise.shifters(desk, living, channels, round, scratch, &mut table.measured);
-            }
-            if let Some(align) = &self.align {
-                if pass == 0 && command.is_some() {
-                    self.stand(hardware, command, table, &mut standing);
-                    desk.set_shifters(&standing);
-                }
-                let standing = self.standing_phases(hardware, &standing, table);
-                let known = Knowledge {
-                    round: joined + pass * align.rounds(),
-                    imbalance: hardware.known_imbalance as f32,
-                    steps: table.measured.phases(),
-                    states: hardware.shifter,
-                    standing: &standing,
-                    living,
-                };
-                align.run(desk, &known, scratch, &mut table.phase);
-                if let Some(command) = command {
-                    take_out(command, living, hardware.shifter, &mut table.phase);
-                }
-            }
-        }
-        if self.relevels {
-            self.stand(hardware, command, table, &mut standing);
-            desk.set_shifters(&standing);
-            self.level_on(desk, hardware, alone + self.passes, living, table);
-        }
-    }
-
-    /// Levels by readings with everything as it stands.
-    fn level_on<const W: usize>(
-        &self,
-        desk: &mut impl Desk<W>,
-        hardware: &Hardware,
-        round: u32,
-        living: &Living<W>,
-        table: &mut CodeTable<W>,
-    ) {
-        let (Some(level), Some((step_db, states))) = (&self.level, hardware.attenuator) else { return };
-        let mut readings = vec![[0.0; W]; table.phase.len()];
-        desk.read_alone(round, 0, living.worth_reading().as_deref(), &mut readings);
-        over_wanted(hardware, &mut readings);
-        living.silence(&mut readings);
-        let CodeTable { attenuator, short, measured, .. } = table;
-        let known = attenuations(hardware, step_db, states, measured);
-        let wanted = hardware.unrounded.attenuator.then(|| level.wanted(&readings, &known, attenuator));
-        level.adjust(&readings, &known, attenuator);
-        *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
-    }
-
-    /// The codes of the phases found so far, for the table's beam or broadside.
-    fn stand<const W: usize>(
-        &self,
-        hardware: &Hardware,
-        command: Option<&[Command]>,
-        table: &CodeTable<W>,
-        standing: &mut Vec<[Code; W]>,
-    ) {
-        let setting = ShifterSetting { offsets: self.offsets, states: hardware.shifter };
-        standing.clear();
-        for (channel, phase) in table.phase.iter().enumerate() {
-            let command = command.map_or(Command::ZERO, |command| command[channel]);
-            let steps =
-                table.measured.phases().map(|of| &of[channel * hardware.shifter..][..hardware.shifter]);
-            standing.push(std::array::from_fn(|l| setting.code_by(&command, phase[l], steps, l)));
-        }
-    }
-
-    /// Phases of the codes the shifters stand at, rad, as they are known.
-    fn standing_phases<const W: usize>(
-        &self,
-        hardware: &Hardware,
-        standing: &[[Code; W]],
-        table: &CodeTable<W>,
-    ) -> Vec<[f32; W]> {
-        if !self.is_over_the_air() {
-            return Vec::new();
-        }
-        if standing.is_empty() {
-            return vec![[0.0; W]; table.phase.len()];
-        }
-        let step = (TAU / hardware.shifter as f64) as f32;
-        let of = |(channel, codes): (usize, &[Code; W])| {
-            std::array::from_fn(|l| match table.measured.phases() {
-                Some(measured) => measured[channel * hardware.shifter + codes[l] as usize][l],
-                None => step * codes[l] as f32,
-            })
-        };
-        standing.iter().enumerate().map(of).collect()
-    }
-}
-
-/// What is known of attenuations.
-fn attenuations<'m, const W: usize>(
-    hardware: &Hardware,
-    step_db: f64,
-    states: usize,
-    measured: &'m Measured<W>,
-) -> Attenuations<'m, W> {
-    let dead_below_db = hardware.dead.below_db as f32;
-    Attenuations { step_db, states, measured: measured.attenuations(), dead_below_db }
-}
-
-/// Readings over what each channel should have.
-fn over_wanted<const W: usize>(hardware: &Hardware, readings: &mut [[f32; W]]) {
-    for (reading, wanted) in readings.iter_mut().zip(&hardware.wanted_db) {
-        reading.iter_mut().for_each(|r| *r -= *wanted as f32);
-    }
-}
-
-/// Attenuations over those of the codes, dB, `[channel][lane]`.
-fn over_codes<const W: usize>(
-    mut wanted: Vec<[f32; W]>,
-    known: &Attenuations<W>,
-    codes: &[[Code; W]],
-) -> Vec<[f32; W]> {
-    for (channel, (wanted, codes)) in wanted.iter_mut().zip(codes).enumerate() {
-        (0..W).for_each(|l| wanted[l] -= known.of(channel, codes[l], l));
-    }
-    wanted
-}
-
-/// Takes a beam's own phases, over the reference's, out of those found while it was commanded.
-fn take_out<const W: usize>(command: &[Command], living: &Living<W>, states: usize, phase: &mut [[f32; W]]) {
-    let of_reference: [f32; W] = std::array::from_fn(|l| command[living.reference(l)].phase(states));
-    for (phase, command) in phase.iter_mut().zip(command) {
-        (0..W).for_each(|l| phase[l] -= command.phase(states) - of_reference[l]);
+        let (alone, joined) = (number * self.alone(), number * self.joinings());
+        Passes { plan: self, hardware, command, alone, joined, desk, living, scratch, table }.run()
     }
 }

@@ -1,6 +1,6 @@
 //! The room that a thread needs for one batch: made once, reused, no allocation after.
 
-use crate::bench::{Code, CodeTable, Living, SweepScratch};
+use crate::bench::{Code, CodeTable, Living, Scratch};
 use crate::engine::channels::{Channels, Sums};
 use crate::engine::compression::Inputs;
 use crate::engine::desk::DeskRoom;
@@ -28,7 +28,7 @@ pub struct Batch<const W: usize> {
     /// The code table that `attenuated` was made with, `[conditions]`; none yet since the last calibration.
     pub(super) set_by: Vec<Option<usize>>,
     pub(super) bench: DeskRoom<W>,
-    pub(super) sweep: SweepScratch<W>,
+    pub(super) scratch: Scratch<W>,
     /// Code tables of the last calibration.
     pub(super) tables: Vec<CodeTable<W>>,
     /// Bench time by kind of work, s.
@@ -64,7 +64,7 @@ impl<const W: usize> Batch<W> {
             attenuated: vec![Channels::new(channels); plan.conditions.len()],
             set_by: vec![None; plan.conditions.len()],
             bench: DeskRoom::new(plan),
-            sweep: SweepScratch::default(),
+            scratch: Scratch::default(),
             tables: vec![CodeTable::new(channels); tables],
             seconds: [[0.0; W]; 4],
             dead: [0; W],

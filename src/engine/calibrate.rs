@@ -1,8 +1,8 @@
 //! Units on the bench.
 
-use crate::bench::{Calibration, Desk, Living};
+use crate::bench::{Calibration, Desk, Living, Tabled};
 use crate::engine::batch::Batch;
-use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::Observer;
 use crate::engine::pair::Kept;
 use crate::engine::unrounded::reach_levels;
@@ -21,7 +21,7 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
 ) {
     let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
-    let Batch { draws, seen, seen_inputs, bench, sweep, tables, first_trial, .. } = batch;
+    let Batch { draws, seen, seen_inputs, bench, scratch, tables, first_trial, .. } = batch;
     let Batch { seconds, set_by, is_stranded, living, .. } = batch;
     set_by.fill(None);
     swap(bench.kept_noise(), noise);
@@ -43,9 +43,9 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     desk.open();
     let mut desk = observer.desk(desk);
     for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
-        desk.begin(spec.view, spec.look);
+        let Ok(()) = desk.begin(spec.view, spec.look);
         let command = spec.look.map(|look| &*plan.commands[look]);
-        calibration.run(&mut desk, &plan.hardware, number, command, living, sweep, table);
+        let Ok(()) = calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table);
     }
     *is_stranded = stranded(calibration, &is_dead, living);
     *seconds = [[0.0; W]; 4];

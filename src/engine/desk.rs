@@ -5,11 +5,12 @@ mod coupler;
 mod standing;
 mod unsteady;
 
-use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Work, outermost};
+use crate::bench::{Code, Desk, Joint, Meter, Moved, Port, Tabled, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Kept, Noise, Pair};
+use crate::engine::trial::LANES;
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
 use crate::random::{Draws, Value, draw};
@@ -17,6 +18,7 @@ use air::Air;
 use coupler::meets;
 use multiversion::multiversion;
 use std::collections::HashMap;
+use std::convert::Infallible;
 use unsteady::Wander;
 
 /// Room for a desk's readings.
@@ -119,14 +121,8 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
     }
 }
 
-/// A desk that a plan's code tables are made on one after the other.
-pub(super) trait Tabled {
-    /// Makes ready for a code table: nothing set yet, all at code 0.
-    fn begin(&mut self, view: usize, look: Option<usize>);
-}
-
-impl<const W: usize> Tabled for SimulatedDesk<'_, W> {
-    fn begin(&mut self, view: usize, look: Option<usize>) {
+impl<const W: usize> Tabled<W> for SimulatedDesk<'_, W> {
+    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), Infallible> {
         (self.view, self.look) = (view, look);
         let View { at, is_whole } = self.view();
         self.compressor = Compressor::new(self.plan, at, *is_whole);
@@ -138,13 +134,19 @@ impl<const W: usize> Tabled for SimulatedDesk<'_, W> {
         room.set.phase.copy_from_slice(&self.seen[view].phase);
         if self.plan.chain.shows_code_0() {
             let zeros = vec![[0; W]; self.plan.channels()];
-            self.set_attenuators(&zeros);
-            self.set_shifters(&zeros);
+            self.set_attenuators(&zeros)?;
+            self.set_shifters(&zeros)?;
         }
+        Ok(())
     }
 }
 
+// That nothing can fail costs nothing: an answer is the readings themselves.
+const _: () = assert!(size_of::<Result<[f32; LANES], Infallible>>() == size_of::<[f32; LANES]>());
+
 impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
+    type Fault = Infallible;
+
     fn work(&self) -> &Work<W> {
         &self.room.work
     }
@@ -155,7 +157,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         repeat: u32,
         takes: Option<&[[bool; W]]>,
         readings: &mut [[f32; W]],
-    ) {
+    ) -> Result<(), Infallible> {
         let channels = readings.len();
         let takes = |channel: usize| takes.map_or([true; W], |takes| takes[channel]);
         // Each channel's cable is moved just before it is read; a steady receiver does not mind when.
@@ -186,9 +188,16 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
                 readings[channel] = self.read_one_alone(&level, &deviates, &takes(channel));
             }
         }
+        Ok(())
     }
 
-    fn look(&mut self, channel: usize, round: u32, repeat: u32, takes: &[bool; W]) -> [f32; W] {
+    fn look(
+        &mut self,
+        channel: usize,
+        round: u32,
+        repeat: u32,
+        takes: &[bool; W],
+    ) -> Result<[f32; W], Infallible> {
         let moves = u32::from(repeat == 0 && !self.view().is_whole);
         self.room.work.move_where(takes, moves);
         self.room.work.count_where(takes, 1);
@@ -202,10 +211,10 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         let (nominal, moved) = self.connection_alone(round, channel);
         let common = (self.plan.hardware.wanted_db[channel] + nominal) as f32;
         let level = std::array::from_fn(|l| gain[l] / SINGLE_NEPERS_A_DB + (common + moved[l]));
-        self.read_one_alone(&level, &deviates, takes)
+        Ok(self.read_one_alone(&level, &deviates, takes))
     }
 
-    fn set_attenuators(&mut self, codes: &[[Code; W]]) {
+    fn set_attenuators(&mut self, codes: &[[Code; W]]) -> Result<(), Infallible> {
         let attenuator = self.plan.chain.attenuator();
         if let Some(attenuator) = attenuator {
             attenuator.need(codes, &self.plan.sources, self.draws);
@@ -216,15 +225,17 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         amplitudes(&room.set, &self.plan.array.amplitude, &mut room.amplitude);
         room.reference = None;
         room.air.forget();
+        Ok(())
     }
 
-    fn set_shifters(&mut self, codes: &[[Code; W]]) {
+    fn set_shifters(&mut self, codes: &[[Code; W]]) -> Result<(), Infallible> {
         self.room.standing.clear();
         self.room.standing.extend_from_slice(codes);
         self.room.air.forget();
+        Ok(())
     }
 
-    fn join(&mut self, joint: Joint, takes: &[bool; W]) {
+    fn join(&mut self, joint: Joint, takes: &[bool; W]) -> Result<(), Infallible> {
         self.room.takes = *takes;
         if !self.view().is_whole {
             self.room.work.move_where(takes, joint.moved.cables());
@@ -234,9 +245,10 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         self.room.turned.clear();
         let [of_reference, of_stepped] = self.room.arms;
         self.join_signals(&of_reference, joint.stepped, &of_stepped);
+        Ok(())
     }
 
-    fn turn_reference(&mut self, code: Code) {
+    fn turn_reference(&mut self, code: Code) -> Result<(), Infallible> {
         if let Joined::Pair { joint, turned } = &mut self.room.joined {
             *turned = code;
             let channel = joint.reference;
@@ -244,67 +256,70 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
             self.room.pair.turn(reference);
             self.hear();
         }
+        Ok(())
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) {
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), Infallible> {
         self.room.takes = *takes;
         self.room.joined = Joined::Rest { stepped, round };
         self.join_air(stepped);
+        Ok(())
     }
 
-    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W] {
+    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], Infallible> {
         let takes = &self.taken(takes);
         self.room.work.count_where(takes, 1);
         let noise = self.noise();
         if self.is_steady() {
-            return self.room.pair.read_each(codes, &self.meter, noise);
+            return Ok(self.room.pair.read_each(codes, &self.meter, noise));
         }
         let (level, deviation) = self.room.pair.parts(codes, &self.meter, noise);
-        self.show_unsteady(&level, &deviation, takes)
+        Ok(self.show_unsteady(&level, &deviation, takes))
     }
 
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Complex<W> {
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, Infallible> {
         self.room.work.count(1);
-        self.read_field(row, is_turned)
+        Ok(self.read_field(row, is_turned))
     }
 
-    fn read(&mut self, code: Code, takes: &[bool; W]) -> [f32; W] {
+    fn read(&mut self, code: Code, takes: &[bool; W]) -> Result<[f32; W], Infallible> {
         if !self.is_steady() {
             return self.read_each(&[code; W], takes);
         }
         self.room.work.count_where(&self.taken(takes), 1);
         let noise = self.noise();
-        self.room.pair.read(code, &self.meter, noise)
+        Ok(self.room.pair.read(code, &self.meter, noise))
     }
 
-    fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) {
+    fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) -> Result<(), Infallible> {
         if self.is_swept_at_once() && codes.len() == self.plan.chain.shifter().states() {
             self.room.work.count_where(&self.room.takes, codes.len());
             let noise = self.noise();
             readings.copy_from_slice(self.room.pair.read_all(&self.meter, noise));
         } else {
             for (code, reading) in codes.iter().zip(readings) {
-                *reading = self.read(*code, &[true; W]);
+                *reading = self.read(*code, &[true; W])?;
             }
         }
+        Ok(())
     }
 
-    fn highest(&mut self, states: usize) -> [Code; W] {
+    fn highest(&mut self, states: usize) -> Result<[Code; W], Infallible> {
         if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading > best);
         }
         self.room.work.count_where(&self.room.takes, states);
         let noise = self.noise();
-        self.room.pair.highest(&self.meter, noise)
+        Ok(self.room.pair.highest(&self.meter, noise))
     }
 
-    fn lowest(&mut self, states: usize) -> [Code; W] {
+    fn lowest(&mut self, states: usize) -> Result<[Code; W], Infallible> {
         if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading < best);
         }
         self.room.work.count_where(&self.room.takes, states);
         let noise = self.noise();
-        self.room.pair.lowest(&self.meter, noise)
+        Ok(self.room.pair.lowest(&self.meter, noise))
     }
 }
 

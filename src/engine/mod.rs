@@ -38,7 +38,6 @@ pub use forecast::{Forecast, forecast};
 pub use gathered::{CannotMerge, Gathered};
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
-pub use recorder::{Event, Of, Reading};
 pub use run::{Control, End, Finish, Together, Watch, gather, run, run_by, run_together};
 pub use step_times::{STEPS, StepTimes, step_times};
 pub use summary::{

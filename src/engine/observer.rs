@@ -1,16 +1,17 @@
 //! Who looks at a batch on its way.
 
-use crate::bench::Desk;
+use crate::bench::Tabled;
 use crate::engine::batch::Batch;
-use crate::engine::desk::{SimulatedDesk, Tabled};
+use crate::engine::desk::SimulatedDesk;
 use crate::engine::trial::Step;
 use crate::plan::Plan;
+use std::convert::Infallible;
 use std::ops::ControlFlow;
 
 /// Sees a batch after every step of its way.
 pub(super) trait Observer<const W: usize> {
-    /// The desk that units are calibrated on.
-    type Desk<'a>: Desk<W> + Tabled;
+    /// The desk that units are calibrated on: what it asks cannot fail.
+    type Desk<'a>: Tabled<W, Fault = Infallible>;
 
     /// Makes the desk of the simulated one.
     fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> Self::Desk<'a>;

@@ -1,11 +1,11 @@
 //! One unit rebuilt with everything on the table: draws, readings, codes, figures.
 
-use crate::bench::Code;
+use crate::bench::{Code, Event, Reading, Recorder};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::Observer;
 use crate::engine::outcomes::{Failure, Outcomes};
-use crate::engine::recorder::{Event, Reading, Recorder, record};
+use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::trial::{Step, trial};
@@ -135,13 +135,13 @@ struct Rebuilding {
 }
 
 impl Observer<1> for Rebuilding {
-    type Desk<'a> = Recorder<'a>;
+    type Desk<'a> = Recorder<SimulatedDesk<'a, 1>>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> Recorder<'a> {
+    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> Recorder<SimulatedDesk<'a, 1>> {
         Recorder::new(simulated)
     }
 
-    fn leave(&mut self, desk: Recorder) {
+    fn leave(&mut self, desk: Recorder<SimulatedDesk<1>>) {
         self.readings = desk.events.into_iter().filter_map(Event::reading).collect();
     }
 

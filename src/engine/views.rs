@@ -1,12 +1,12 @@
 //! What a person looks at of some units: patterns, errors left in the channels, a sweep on the bench. The first units of a run are
 //! rebuilt for it, so a run that nobody looks at pays nothing.
 
-use crate::bench::{Code, Command, ShifterSetting};
+use crate::bench::{Code, Command, Event, Of, Reading, ShifterSetting};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::Observer;
 use crate::engine::outcomes::Outcomes;
-use crate::engine::recorder::{Event, Of, Reading, record};
+use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::trial::{LANES, Step, trial};

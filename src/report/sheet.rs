@@ -1,7 +1,9 @@
 //! The bench sheet: what to connect, set and read for a calibration plan, in order, and how long it takes.
 
-use crate::bench::{Align, Calibration, Comparison, DeadRule, Goal, Joint, Method, Moved, Pairing};
-use crate::engine::{Event, Of, Reading, log};
+use crate::bench::{
+    Align, Calibration, Comparison, DeadRule, Event, Goal, Joint, Method, Moved, Of, Pairing, Reading,
+};
+use crate::engine::log;
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::report::words::{frequency, quantity};

@@ -1,6 +1,7 @@
 //! One unit for scripts: every draw, reading, code, figure and verdict. An absent value is an absent key.
 
-use crate::engine::{self, Of, Unit, UnitPlan, UnitTable};
+use crate::bench::{self, Of};
+use crate::engine::{Unit, UnitPlan, UnitTable};
 use crate::io::Dimension;
 use crate::plan::Plan;
 use crate::random::Source;
@@ -228,7 +229,7 @@ fn table(of: &UnitTable) -> Table<'_> {
     }
 }
 
-fn reading(of: &engine::Reading) -> Reading {
+fn reading(of: &bench::Reading) -> Reading {
     let level_db = of.level_db.is_finite().then_some(of.level_db);
     let read = Reading { code: of.code, level_db, ..Reading::default() };
     match of.of {

@@ -1,6 +1,7 @@
 //! One unit for people: what was drawn, read, set and measured.
 
-use crate::engine::{Failure, Of, Reading, Unit, UnitPlan};
+use crate::bench::{Of, Reading};
+use crate::engine::{Failure, Unit, UnitPlan};
 use crate::plan::Plan;
 use crate::report::draws_text::draws;
 use crate::report::grid::{Grid, Side, numbers, paragraph};

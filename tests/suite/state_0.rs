@@ -3,7 +3,8 @@
 use crate::check_values::case::{Case, normal};
 use crate::check_values::row::{Found, row};
 use crate::support;
-use beamyield::engine::{Of, Unit, rebuild};
+use beamyield::bench::Of;
+use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::math::PI;
 use beamyield::plan::Plan;

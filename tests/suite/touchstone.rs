@@ -2,7 +2,8 @@
 //! shifters and attenuators are what was measured.
 
 use crate::program::{Folder, edited};
-use beamyield::engine::{self, Control, Of, Outcomes};
+use beamyield::bench::Of;
+use beamyield::engine::{self, Control, Outcomes};
 use beamyield::io::touchstone::{Scattering, TwoPort};
 use beamyield::io::{Findings, SourceText, read_text, render};
 use beamyield::plan::{self, Plan};

@@ -10,7 +10,10 @@ use crate::math::single::within_half_a_turn;
 /// guess, the least-squares correction of channel k is the mean over i of r_ik (r_ki = -r_ik), the normal equations of the complete
 /// graph with the sum held at zero. Variance of a residual: 2/N^2 (N - 1)/2 of one difference's, against ((N - 1)/N)^2 of a star's.
 /// Source: own derivation; least squares on a complete graph.
-pub(super) fn run<D: Desk<W>, const W: usize>(pairs: &mut Pairs<D, W>, phase: &mut [[f32; W]]) {
+pub(super) fn run<D: Desk<W>, const W: usize>(
+    pairs: &mut Pairs<D, W>,
+    phase: &mut [[f32; W]],
+) -> Result<(), D::Fault> {
     let channels = phase.len();
     let living = pairs.known.living;
     let mut sums = vec![[0.0f64; W]; channels];
@@ -21,7 +24,7 @@ pub(super) fn run<D: Desk<W>, const W: usize>(pairs: &mut Pairs<D, W>, phase: &m
         for stepped in reference + 1..channels {
             let is_pair = |l: usize| (living.lives(reference, l) & living.lives(stepped, l)).then_some(());
             living.alike(is_pair, |(), lanes| {
-                let difference = pairs.measure(reference, stepped, Moved::Anew, lanes);
+                let difference = pairs.measure(reference, stepped, Moved::Anew, lanes)?;
                 for l in (0..W).filter(|l| lanes[*l]) {
                     if is_first[l] {
                         phase[stepped][l] = difference[l];
@@ -31,7 +34,8 @@ pub(super) fn run<D: Desk<W>, const W: usize>(pairs: &mut Pairs<D, W>, phase: &m
                     sums[stepped][l] += rest;
                     sums[reference][l] -= rest;
                 }
-            });
+                Ok(())
+            })?;
         }
         (0..W).filter(|l| living.lives(reference, *l)).for_each(|l| count[l] += 1.0);
     }
@@ -40,4 +44,5 @@ pub(super) fn run<D: Desk<W>, const W: usize>(pairs: &mut Pairs<D, W>, phase: &m
             phase[l] += (sum[l] / count[l]) as f32;
         }
     }
+    Ok(())
 }

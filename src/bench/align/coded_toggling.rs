@@ -16,7 +16,11 @@ pub(super) const KIND: &str = "coded_toggling";
 /// one channel: the noise over M, that of one at a time over M. Ties: none. Plateaus: a receiver that saturates turns what it cuts off into errors
 /// of all channels. Noise: additive; a channel whose half turn is none counts as half the difference of its two states.
 /// Units: rad. Source: Silverstein 1997, IEEE Trans. SP (abstract); solving by the orthogonality of H, own derivation.
-pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>, phase: &mut [[f32; W]]) {
+pub(super) fn run<D: Desk<W>, const W: usize>(
+    desk: &mut D,
+    known: &Knowledge<W>,
+    phase: &mut [[f32; W]],
+) -> Result<(), D::Fault> {
     let channels = phase.len();
     let order = rows(channels);
     let mut sums = vec![[[0.0f64; W]; 2]; channels];
@@ -25,7 +29,7 @@ pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>,
         for (channel, turned) in is_turned.iter_mut().enumerate() {
             *turned = is_negative(row, channel + 1);
         }
-        let field = desk.read_turned(known.round * order as u32 + row as u32, &is_turned);
+        let field = desk.read_turned(known.round * order as u32 + row as u32, &is_turned)?;
         for (sum, turned) in sums.iter_mut().zip(&is_turned) {
             let sign = if *turned { -1.0 } else { 1.0 };
             for l in 0..W {
@@ -39,6 +43,7 @@ pub(super) fn run<const W: usize>(desk: &mut impl Desk<W>, known: &Knowledge<W>,
             phase[l] = within_half_a_turn(standing[l] - scalar::atan2(im[l], re[l]) as f32);
         }
     }
+    Ok(())
 }
 
 /// Variance of the phase of one channel among like ones, rad squared.

@@ -20,20 +20,20 @@ pub(super) const KIND: &str = "rotating_element";
 /// saturated receiver flattens the top and spoils the sinusoid. One element must not outweigh the rest (N of 3 or more);
 /// where the phases begin so wild that the whole field is small, a second pass begins from the first one's phases.
 /// Units: rad. Source: Mano & Katagi 1982, IECE Trans. J65-B (from memory; formulas checked by brute force).
-pub(super) fn run<const W: usize>(
+pub(super) fn run<D: Desk<W>, const W: usize>(
     sweep: &Sweep,
-    desk: &mut impl Desk<W>,
+    desk: &mut D,
     known: &Knowledge<W>,
     scratch: &mut SweepScratch<W>,
     phase: &mut [[f32; W]],
-) {
+) -> Result<(), D::Fault> {
     for (channel, phase) in phase.iter_mut().enumerate() {
         let lanes: [bool; W] = std::array::from_fn(|l| known.living.lives(channel, l));
         if !lanes.contains(&true) {
             continue;
         }
-        desk.join_rest(channel, known.round, &lanes);
-        let top = sweep.solve(known.steps_of(channel), desk, scratch);
+        desk.join_rest(channel, known.round, &lanes)?;
+        let top = sweep.solve(known.steps_of(channel), desk, scratch)?;
         let share = shares(sweep, &scratch.readings);
         for l in (0..W).filter(|l| lanes[*l]) {
             let standing = known.standing[channel][l];
@@ -42,6 +42,7 @@ pub(super) fn run<const W: usize>(
             phase[l] = within_half_a_turn(standing - over_all as f32);
         }
     }
+    Ok(())
 }
 
 /// Amplitude of the rotating element over that of the rest, from the readings of a sweep, dB, `[code][lane]`.
@@ -59,6 +60,7 @@ mod tests {
     use super::*;
     use crate::bench::{Code, Joint, Living, Method, Work};
     use crate::math::{Complex, TAU};
+    use std::convert::Infallible;
 
     const STATES: usize = 64;
     const DEGREE: f64 = crate::math::PI / 180.0;
@@ -80,29 +82,52 @@ mod tests {
         }
     }
 
+    fn level(power: f64) -> f32 {
+        (10.0 * scalar::log10(power)) as f32
+    }
+
     impl Desk<1> for Field {
+        type Fault = Infallible;
+
         fn work(&self) -> &Work<1> {
             &self.work
         }
 
-        fn join_rest(&mut self, stepped: usize, _: u32, _: &[bool; 1]) {
+        fn join_rest(&mut self, stepped: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
             self.stepped = stepped;
+            Ok(())
         }
 
-        fn read_each(&mut self, codes: &[Code; 1], _: &[bool; 1]) -> [f32; 1] {
-            [(10.0 * scalar::log10(self.power(codes[0]))) as f32]
+        fn read_each(&mut self, codes: &[Code; 1], _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
+            Ok([level(self.power(codes[0]))])
         }
 
-        fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; 1]]>, _: &mut [[f32; 1]]) {}
-        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> [f32; 1] {
-            [0.0]
+        fn read_alone(
+            &mut self,
+            _: u32,
+            _: u32,
+            _: Option<&[[bool; 1]]>,
+            _: &mut [[f32; 1]],
+        ) -> Result<(), Infallible> {
+            Ok(())
         }
-        fn set_attenuators(&mut self, _: &[[Code; 1]]) {}
-        fn set_shifters(&mut self, _: &[[Code; 1]]) {}
-        fn join(&mut self, _: Joint, _: &[bool; 1]) {}
-        fn turn_reference(&mut self, _: Code) {}
-        fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<1> {
-            Complex::ZERO
+        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
+            Ok([0.0])
+        }
+        fn set_attenuators(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn join(&mut self, _: Joint, _: &[bool; 1]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
+            Ok(Complex::ZERO)
         }
     }
 
@@ -136,13 +161,13 @@ mod tests {
                     living: &Living::default(),
                 };
                 let mut phase = [[0.0f32], [0.0]];
-                run(&sweep, &mut field, &known, &mut scratch, &mut phase);
+                let Ok(()) = run(&sweep, &mut field, &known, &mut scratch, &mut phase);
                 assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");
                 assert!(f64::from(phase[1][0]).abs() < 1e-4, "an element in phase stays: {phase:?}");
                 // The share of the rest, and from it k = rho/|exp(jD) + rho| as the formula has it.
                 field.stepped = 0;
                 let readings: Vec<[f32; 1]> =
-                    sweep.codes().iter().map(|code| field.read_each(&[*code], &[true])).collect();
+                    sweep.codes().iter().map(|code| [level(field.power(*code))]).collect();
                 let rho = shares(&sweep, &readings)[0];
                 let rest = (1.0 - k * scalar::cos(x * DEGREE), -k * scalar::sin(x * DEGREE));
                 assert!((rho - k / scalar::hypot(rest.0, rest.1)).abs() < 1e-5, "{rho}");

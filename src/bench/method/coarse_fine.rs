@@ -28,27 +28,27 @@ impl CoarseFine {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<const W: usize>(
+    pub(super) fn solve<D: Desk<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         _: &mut SweepScratch<W>,
-    ) -> [f32; W] {
+    ) -> Result<[f32; W], D::Fault> {
         let states = sweep.states as Code;
         let mut best = [f32::NEG_INFINITY; W];
         let mut at = [0; W];
-        let mut take = |codes: &[Code; W], takes: &[bool; W], desk: &mut _| {
-            let reading = Desk::read_each(desk, codes, takes);
+        let mut take = |codes: &[Code; W], takes: &[bool; W], desk: &mut D| {
+            let reading = desk.read_each(codes, takes)?;
             for l in 0..W {
                 if takes[l] && reading[l] > best[l] {
                     (best[l], at[l]) = (reading[l], codes[l]);
                 }
             }
-            at
+            Ok(at)
         };
         let mut coarse = [0; W];
         for code in &sweep.codes {
-            coarse = take(&[*code; W], &[true; W], desk);
+            coarse = take(&[*code; W], &[true; W], desk)?;
         }
         // Codes to the neighbour below, and to the one above.
         let gaps = coarse.map(|code| sweep.gaps(code));
@@ -58,9 +58,9 @@ impl CoarseFine {
             let takes = gaps.map(|gaps| away < gaps[side]);
             let code = |code: Code| (if side == 0 { code + states - away } else { code + away }) % states;
             if takes.contains(&true) {
-                found = take(&coarse.map(code), &takes, desk);
+                found = take(&coarse.map(code), &takes, desk)?;
             }
         }
-        sweep.phases(&found, steps)
+        Ok(sweep.phases(&found, steps))
     }
 }

@@ -49,18 +49,18 @@ impl Fit {
         sweep.codes.iter().map(share).collect()
     }
 
-    pub(super) fn solve<const W: usize>(
+    pub(super) fn solve<D: Desk<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         scratch: &mut SweepScratch<W>,
-    ) -> [f32; W] {
+    ) -> Result<[f32; W], D::Fault> {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
-        desk.sweep(&sweep.codes, &mut scratch.readings);
-        match steps {
+        desk.sweep(&sweep.codes, &mut scratch.readings)?;
+        Ok(match steps {
             None => phase(&scratch.readings, &sweep.weights),
             Some(steps) => least_squares::phase(&scratch.readings, &sweep.codes, steps),
-        }
+        })
     }
 }
 

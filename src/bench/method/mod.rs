@@ -37,13 +37,13 @@ macro_rules! methods {
             }
 
             /// Finds the phase of what is joined, rad.
-            fn solve<const W: usize>(
+            fn solve<D: Desk<W>, const W: usize>(
                 self,
                 sweep: &Sweep,
                 steps: Option<Steps<W>>,
-                desk: &mut impl Desk<W>,
+                desk: &mut D,
                 scratch: &mut SweepScratch<W>,
-            ) -> [f32; W] {
+            ) -> Result<[f32; W], D::Fault> {
                 match self { $(Method::$Type => $Type::solve(sweep, steps, desk, scratch)),* }
             }
         }
@@ -201,12 +201,12 @@ impl Sweep {
     }
 
     /// Finds the phase of what is joined, rad.
-    pub fn solve<const W: usize>(
+    pub fn solve<D: Desk<W>, const W: usize>(
         &self,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         scratch: &mut SweepScratch<W>,
-    ) -> [f32; W] {
+    ) -> Result<[f32; W], D::Fault> {
         self.method.solve(self, steps, desk, scratch)
     }
 
@@ -244,6 +244,7 @@ mod tests {
     use super::*;
     use crate::bench::{Joint, Work};
     use crate::math::Complex;
+    use std::convert::Infallible;
 
     #[test]
     fn codes_are_spaced_alike_to_within_one() {
@@ -304,12 +305,14 @@ mod tests {
     }
 
     impl<const W: usize> Desk<W> for Pair<W> {
+        type Fault = Infallible;
+
         fn work(&self) -> &Work<W> {
             &self.work
         }
 
-        fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> [f32; W] {
-            std::array::from_fn(|l| {
+        fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], Infallible> {
+            Ok(std::array::from_fn(|l| {
                 self.readings[l] += u32::from(takes[l]);
                 let turned = self.phase[l] + TAU * f64::from(codes[l]) / 32.0;
                 // What is not taken means nothing.
@@ -318,20 +321,38 @@ mod tests {
                 } else {
                     99.0
                 }
-            })
+            }))
         }
 
-        fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; W]]>, _: &mut [[f32; W]]) {}
-        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; W]) -> [f32; W] {
-            [0.0; W]
+        fn read_alone(
+            &mut self,
+            _: u32,
+            _: u32,
+            _: Option<&[[bool; W]]>,
+            _: &mut [[f32; W]],
+        ) -> Result<(), Infallible> {
+            Ok(())
         }
-        fn set_attenuators(&mut self, _: &[[Code; W]]) {}
-        fn set_shifters(&mut self, _: &[[Code; W]]) {}
-        fn join(&mut self, _: Joint, _: &[bool; W]) {}
-        fn turn_reference(&mut self, _: Code) {}
-        fn join_rest(&mut self, _: usize, _: u32, _: &[bool; W]) {}
-        fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<W> {
-            Complex::ZERO
+        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; W]) -> Result<[f32; W], Infallible> {
+            Ok([0.0; W])
+        }
+        fn set_attenuators(&mut self, _: &[[Code; W]]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn set_shifters(&mut self, _: &[[Code; W]]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn join(&mut self, _: Joint, _: &[bool; W]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn join_rest(&mut self, _: usize, _: u32, _: &[bool; W]) -> Result<(), Infallible> {
+            Ok(())
+        }
+        fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<W>, Infallible> {
+            Ok(Complex::ZERO)
         }
     }
 
@@ -344,7 +365,7 @@ mod tests {
                 let codes: [usize; 4] = std::array::from_fn(|l| first + l);
                 let phase = codes.map(|code| -TAU * (code as f64 + 0.2) / 32.0);
                 let mut desk = Pair { phase, work: Work::default(), readings: [0; 4] };
-                let found = sweep.solve(None, &mut desk, &mut SweepScratch::default());
+                let Ok(found) = sweep.solve(None, &mut desk, &mut SweepScratch::default());
                 let expected = codes.map(|code| (TAU / 32.0) as f32 * code as f32);
                 assert_eq!(found, expected, "{count} codes");
                 for (l, readings) in desk.readings.into_iter().enumerate() {

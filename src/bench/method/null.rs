@@ -35,18 +35,18 @@ impl Null {
         readout::of_one_code(sweep, angle, PI)
     }
 
-    pub(super) fn solve<const W: usize>(
+    pub(super) fn solve<D: Desk<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         _: &mut SweepScratch<W>,
-    ) -> [f32; W] {
-        let lowest = desk.lowest(sweep.states);
+    ) -> Result<[f32; W], D::Fault> {
+        let lowest = desk.lowest(sweep.states)?;
         if steps.is_some() {
             // Half a turn is half a turn, whatever the code for it really does.
-            return sweep.phases(&lowest, steps).map(|phase| phase + PI as f32);
+            return Ok(sweep.phases(&lowest, steps).map(|phase| phase + PI as f32));
         }
         let (half_a_turn, mask) = (sweep.states as Code / 2, sweep.states as Code - 1);
-        sweep.phases(&lowest.map(|code| (code + half_a_turn) & mask), None)
+        Ok(sweep.phases(&lowest.map(|code| (code + half_a_turn) & mask), None))
     }
 }

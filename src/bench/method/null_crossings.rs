@@ -31,22 +31,22 @@ impl NullCrossings {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<const W: usize>(
+    pub(super) fn solve<D: Desk<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         scratch: &mut SweepScratch<W>,
-    ) -> [f32; W] {
+    ) -> Result<[f32; W], D::Fault> {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
-        desk.sweep(&sweep.codes, &mut scratch.readings);
-        std::array::from_fn(|l| {
+        desk.sweep(&sweep.codes, &mut scratch.readings)?;
+        Ok(std::array::from_fn(|l| {
             let reading = |code: usize| scratch.readings[code][l];
             let turn = |code: usize| match steps {
                 None => (TAU / sweep.states as f64) as f32 * code as f32,
                 Some(steps) => steps[code][l],
             };
             null(sweep.states, reading, turn) + PI as f32
-        })
+        }))
     }
 }
 

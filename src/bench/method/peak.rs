@@ -24,12 +24,12 @@ impl Peak {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<const W: usize>(
+    pub(super) fn solve<D: Desk<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut impl Desk<W>,
+        desk: &mut D,
         _: &mut SweepScratch<W>,
-    ) -> [f32; W] {
-        sweep.phases(&desk.highest(sweep.states), steps)
+    ) -> Result<[f32; W], D::Fault> {
+        Ok(sweep.phases(&desk.highest(sweep.states)?, steps))
     }
 }

@@ -4,7 +4,8 @@ use super::{drawn, folded};
 use crate::check_values::case::{Case, line, normal};
 use crate::check_values::row::{Found, row};
 use crate::support;
-use beamyield::engine::{Of, Unit, rebuild};
+use beamyield::bench::Of;
+use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::plan::Plan;
 

@@ -2,7 +2,8 @@
 
 use super::case::{Case, each_unit, line};
 use super::row::{Found, Row, row};
-use beamyield::engine::{Of, rebuild};
+use beamyield::bench::Of;
+use beamyield::engine::rebuild;
 use beamyield::figure::Figure;
 use beamyield::stats::Moments;
 

@@ -1,10 +1,11 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, SweepScratch, Work};
-use beamyield::engine::{Reading, Unit, rebuild};
+use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, Reading, Scratch, Work};
+use beamyield::engine::{Unit, rebuild};
 use beamyield::math::Complex;
 use beamyield::plan::Plan;
+use std::convert::Infallible;
 
 /// Units of two channels of any phase, swept without noise.
 fn swept(bits: u32) -> Vec<Unit> {
@@ -51,41 +52,54 @@ fn with_six_bits_codes_are_5_625_degrees_apart() {
 struct Levels([f32; 4], Work<1>);
 
 impl Desk<1> for Levels {
+    type Fault = Infallible;
+
     fn work(&self) -> &Work<1> {
         &self.1
     }
 
-    fn read_alone(&mut self, _: u32, _: u32, _: Option<&[[bool; 1]]>, readings: &mut [[f32; 1]]) {
+    fn read_alone(
+        &mut self,
+        _: u32,
+        _: u32,
+        _: Option<&[[bool; 1]]>,
+        readings: &mut [[f32; 1]],
+    ) -> Result<(), Infallible> {
         for (reading, level) in readings.iter_mut().zip(self.0) {
             *reading = [level];
         }
+        Ok(())
     }
 
-    fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> [f32; 1] {
+    fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
         unreachable!("channels are not looked at");
     }
 
-    fn set_attenuators(&mut self, _: &[[Code; 1]]) {}
+    fn set_attenuators(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
+        Ok(())
+    }
 
-    fn set_shifters(&mut self, _: &[[Code; 1]]) {}
+    fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
+        Ok(())
+    }
 
-    fn join(&mut self, _: Joint, _: &[bool; 1]) {
+    fn join(&mut self, _: Joint, _: &[bool; 1]) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
-    fn turn_reference(&mut self, _: Code) {
+    fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
-    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) {
+    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
-    fn read_each(&mut self, _: &[Code; 1], _: &[bool; 1]) -> [f32; 1] {
+    fn read_each(&mut self, _: &[Code; 1], _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
         unreachable!("nothing is aligned");
     }
 
-    fn read_turned(&mut self, _: u32, _: &[bool]) -> Complex<1> {
+    fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
         unreachable!("nothing is aligned");
     }
 }
@@ -104,10 +118,12 @@ fn levelling(rounding: &str) -> Plan {
 fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let plan = levelling(rounding);
     let mut table = CodeTable::<1>::new(4);
-    let mut scratch = SweepScratch::default();
+    let mut scratch = Scratch::default();
     let mut bench = Levels(levels, Work::default());
     let mut living = Living::default();
-    plan.calibrations[0].run(&mut bench, &plan.hardware, 0, None, &mut living, &mut scratch, &mut table);
+    let hardware = &plan.hardware;
+    let Ok(()) =
+        plan.calibrations[0].run(&mut bench, hardware, 0, None, &mut living, &mut scratch, &mut table);
     table.attenuator.iter().map(|code| code[0]).collect()
 }
 

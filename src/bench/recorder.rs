@@ -1,0 +1,199 @@
+//! What is done on a bench, written down.
+
+use crate::bench::{Code, Desk, Joint, Tabled, Work};
+use crate::math::{Complex, LN_10, single};
+
+/// What a reading is of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Of {
+    /// A channel alone.
+    Alone {
+        /// The channel.
+        channel: usize,
+    },
+    /// Two channels in the coupler.
+    Pair {
+        /// How they are joined.
+        joint: Joint,
+        /// Shifter code of the reference.
+        turned: Code,
+    },
+    /// A channel among all others in front of the probe.
+    Rest {
+        /// The channel whose shifter is stepped.
+        channel: usize,
+    },
+    /// All channels in front of the probe, some turned by half a turn.
+    All {
+        /// Number of the reading.
+        row: u32,
+    },
+}
+
+/// One reading of the bench.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// What it is of.
+    pub of: Of,
+    /// Shifter code of the stepped channel; of a channel alone the code of its attenuator.
+    pub code: Code,
+    /// Level, dB over a nominal channel.
+    pub level_db: f32,
+}
+
+/// What happens on the bench, in order.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Event {
+    /// A code table begins, by its number among those of the plan.
+    Table(usize),
+    /// Attenuators are set.
+    Attenuators,
+    /// Shifters are set to stand.
+    Shifters,
+    /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
+    Alone(u32),
+    /// One channel is read alone to see whether it lives; connected for it unless it still is.
+    Look {
+        /// The channel.
+        channel: usize,
+        /// Its cable is moved for it.
+        is_connected_anew: bool,
+    },
+    /// A pair is joined.
+    Join(Joint),
+    /// One channel is to be stepped among all others in front of the probe.
+    Rest(usize),
+    /// Some channels are turned by half a turn, all are read; `[channel]`.
+    Toggle(Vec<bool>),
+    /// A reading.
+    Read(Reading),
+}
+
+impl Event {
+    /// The reading, where it is one.
+    pub fn reading(self) -> Option<Reading> {
+        match self {
+            Event::Read(reading) => Some(reading),
+            _ => None,
+        }
+    }
+}
+
+/// A desk that writes down what is done on it and every reading it gives.
+#[derive(Clone, Debug)]
+pub struct Recorder<D> {
+    /// The desk that it is done on.
+    pub desk: D,
+    of: Of,
+    attenuators: Vec<Code>,
+    tables: usize,
+    /// What was done and read so far, in order.
+    pub events: Vec<Event>,
+}
+
+impl<D> Recorder<D> {
+    /// Writes down what is done on a desk from here on.
+    pub fn new(desk: D) -> Recorder<D> {
+        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
+    }
+
+    fn read_one_alone(&mut self, channel: usize, level_db: f32) {
+        let code = self.attenuators.get(channel).copied().unwrap_or(0);
+        self.events.push(Event::Read(Reading { of: Of::Alone { channel }, code, level_db }));
+    }
+}
+
+impl<D: Tabled<1>> Tabled<1> for Recorder<D> {
+    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), D::Fault> {
+        self.attenuators.clear();
+        self.events.push(Event::Table(self.tables));
+        self.tables += 1;
+        self.desk.begin(view, look)
+    }
+}
+
+impl<D: Desk<1>> Desk<1> for Recorder<D> {
+    type Fault = D::Fault;
+
+    fn work(&self) -> &Work<1> {
+        self.desk.work()
+    }
+
+    fn read_alone(
+        &mut self,
+        round: u32,
+        repeat: u32,
+        takes: Option<&[[bool; 1]]>,
+        readings: &mut [[f32; 1]],
+    ) -> Result<(), D::Fault> {
+        self.desk.read_alone(round, repeat, takes, readings)?;
+        self.events.push(Event::Alone(round));
+        for (channel, [level_db]) in readings.iter().enumerate() {
+            if takes.is_none_or(|takes| takes[channel][0]) {
+                self.read_one_alone(channel, *level_db);
+            }
+        }
+        Ok(())
+    }
+
+    fn look(
+        &mut self,
+        channel: usize,
+        round: u32,
+        repeat: u32,
+        takes: &[bool; 1],
+    ) -> Result<[f32; 1], D::Fault> {
+        let reading = self.desk.look(channel, round, repeat, takes)?;
+        self.events.push(Event::Look { channel, is_connected_anew: repeat == 0 });
+        self.read_one_alone(channel, reading[0]);
+        Ok(reading)
+    }
+
+    fn set_attenuators(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
+        self.attenuators = codes.iter().map(|code| code[0]).collect();
+        self.events.push(Event::Attenuators);
+        self.desk.set_attenuators(codes)
+    }
+
+    fn set_shifters(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
+        self.events.push(Event::Shifters);
+        self.desk.set_shifters(codes)
+    }
+
+    fn join(&mut self, joint: Joint, takes: &[bool; 1]) -> Result<(), D::Fault> {
+        self.of = Of::Pair { joint, turned: 0 };
+        self.events.push(Event::Join(joint));
+        self.desk.join(joint, takes)
+    }
+
+    fn turn_reference(&mut self, code: Code) -> Result<(), D::Fault> {
+        if let Of::Pair { turned, .. } = &mut self.of {
+            *turned = code;
+        }
+        self.desk.turn_reference(code)
+    }
+
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
+        self.of = Of::Rest { channel: stepped };
+        self.events.push(Event::Rest(stepped));
+        self.desk.join_rest(stepped, round, takes)
+    }
+
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
+        let field = self.desk.read_turned(row, is_turned)?;
+        let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
+        self.events.push(Event::Toggle(is_turned.to_vec()));
+        self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));
+        Ok(field)
+    }
+
+    // The desk's other ways to read are left to the trait, which takes every reading through here.
+    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> Result<[f32; 1], D::Fault> {
+        let reading = self.desk.read_each(codes, takes)?;
+        if takes[0] {
+            let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
+            self.events.push(Event::Read(reading));
+        }
+        Ok(reading)
+    }
+}
