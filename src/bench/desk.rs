@@ -44,7 +44,7 @@ pub struct Joint {
 /// time, and what they are handed means nothing.
 ///
 /// An instrument can fail to answer or to obey, so whatever is done may end in a fault, and ends the calibration with it. A desk that
-/// cannot fail has [`Infallible`](std::convert::Infallible) for its fault: nothing of it is left then in what is compiled.
+/// cannot fail has [`Infallible`](std::convert::Infallible) for its fault; the simulated one fails once nobody waits for it.
 pub trait Desk<const W: usize> {
     /// Why something cannot be done.
     type Fault;

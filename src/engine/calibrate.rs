@@ -2,23 +2,25 @@
 
 use crate::bench::{Calibration, Desk, Living, Tabled};
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
+use crate::engine::desk::{GivenUp, SimulatedDesk};
 use crate::engine::observer::Observer;
 use crate::engine::pair::Kept;
 use crate::engine::unrounded::reach_levels;
 use crate::plan::Plan;
 use crate::random::Draws;
 use std::mem::swap;
+use std::ops::ControlFlow;
 
 /// Calibrates the units by one of the plan's calibrations on the simulated bench, by the code that a real bench uses, at the desk that
-/// the observer makes of it; `noise` is what other calibrations read before.
+/// the observer makes of it; `noise` is what other calibrations read before. Breaks once it is given up.
 pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     plan: &Plan,
     number: usize,
     batch: &mut Batch<W>,
     noise: &mut Kept<W>,
+    gives_up: &dyn Fn() -> bool,
     observer: &mut O,
-) {
+) -> ControlFlow<()> {
     let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
     let receiver = plan.receiver_for(calibration);
     let Batch { draws, seen, seen_inputs, bench, scratch, tables, first_trial, .. } = batch;
@@ -39,14 +41,16 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
         look: None,
         compressor: None,
         room: bench,
+        gives_up,
     };
     desk.open();
     let mut desk = observer.desk(desk);
-    for (number, (spec, table)) in course.tables.iter().zip(&mut *tables).enumerate() {
-        let Ok(()) = desk.begin(spec.view, spec.look);
+    let mut tables = course.tables.iter().zip(&mut *tables).enumerate();
+    let done = tables.try_for_each(|(number, (spec, table))| {
+        desk.begin(spec.view, spec.look)?;
         let command = spec.look.map(|look| &*plan.commands[look]);
-        let Ok(()) = calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table);
-    }
+        calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table)
+    });
     *is_stranded = stranded(calibration, &is_dead, living);
     *seconds = [[0.0; W]; 4];
     if !calibration.is_none() {
@@ -54,6 +58,10 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     }
     observer.leave(desk);
     swap(bench.kept_noise(), noise);
+    match done {
+        Ok(()) => ControlFlow::Continue(()),
+        Err(GivenUp) => ControlFlow::Break(()),
+    }
 }
 
 /// Which channels are dead, `[channel][lane]`; empty where none can be.

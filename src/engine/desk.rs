@@ -10,7 +10,6 @@ use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Kept, Noise, Pair};
-use crate::engine::trial::LANES;
 use crate::math::{Complex, single};
 use crate::plan::{Plan, View};
 use crate::random::{Draws, Value, draw};
@@ -18,7 +17,6 @@ use air::Air;
 use coupler::meets;
 use multiversion::multiversion;
 use std::collections::HashMap;
-use std::convert::Infallible;
 use unsteady::Wander;
 
 /// Room for a desk's readings.
@@ -81,6 +79,10 @@ impl<const W: usize> DeskRoom<W> {
     }
 }
 
+/// What is at hand is not worth finishing: nothing else can fail on a simulated bench.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct GivenUp;
+
 /// A bench with W simulated units on it.
 pub(super) struct SimulatedDesk<'a, const W: usize> {
     pub plan: &'a Plan,
@@ -98,6 +100,8 @@ pub(super) struct SimulatedDesk<'a, const W: usize> {
     /// The amplifiers that compress in front of what is read.
     pub compressor: Option<Compressor<'a>>,
     pub room: &'a mut DeskRoom<W>,
+    /// Asked before anything is joined.
+    pub gives_up: &'a dyn Fn() -> bool,
 }
 
 impl<'a, const W: usize> SimulatedDesk<'a, W> {
@@ -105,6 +109,10 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
     pub fn open(&mut self) {
         self.room.work = Work::default();
         self.room.wander = Wander::default();
+    }
+
+    fn go_on(&self) -> Result<(), GivenUp> {
+        if (self.gives_up)() { Err(GivenUp) } else { Ok(()) }
     }
 
     fn view(&self) -> &'a View {
@@ -122,7 +130,7 @@ impl<'a, const W: usize> SimulatedDesk<'a, W> {
 }
 
 impl<const W: usize> Tabled<W> for SimulatedDesk<'_, W> {
-    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), Infallible> {
+    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), GivenUp> {
         (self.view, self.look) = (view, look);
         let View { at, is_whole } = self.view();
         self.compressor = Compressor::new(self.plan, at, *is_whole);
@@ -141,11 +149,8 @@ impl<const W: usize> Tabled<W> for SimulatedDesk<'_, W> {
     }
 }
 
-// That nothing can fail costs nothing: an answer is the readings themselves.
-const _: () = assert!(size_of::<Result<[f32; LANES], Infallible>>() == size_of::<[f32; LANES]>());
-
 impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
-    type Fault = Infallible;
+    type Fault = GivenUp;
 
     fn work(&self) -> &Work<W> {
         &self.room.work
@@ -157,7 +162,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         repeat: u32,
         takes: Option<&[[bool; W]]>,
         readings: &mut [[f32; W]],
-    ) -> Result<(), Infallible> {
+    ) -> Result<(), GivenUp> {
         let channels = readings.len();
         let takes = |channel: usize| takes.map_or([true; W], |takes| takes[channel]);
         // Each channel's cable is moved just before it is read; a steady receiver does not mind when.
@@ -197,7 +202,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         round: u32,
         repeat: u32,
         takes: &[bool; W],
-    ) -> Result<[f32; W], Infallible> {
+    ) -> Result<[f32; W], GivenUp> {
         let moves = u32::from(repeat == 0 && !self.view().is_whole);
         self.room.work.move_where(takes, moves);
         self.room.work.count_where(takes, 1);
@@ -214,7 +219,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(self.read_one_alone(&level, &deviates, takes))
     }
 
-    fn set_attenuators(&mut self, codes: &[[Code; W]]) -> Result<(), Infallible> {
+    fn set_attenuators(&mut self, codes: &[[Code; W]]) -> Result<(), GivenUp> {
         let attenuator = self.plan.chain.attenuator();
         if let Some(attenuator) = attenuator {
             attenuator.need(codes, &self.plan.sources, self.draws);
@@ -228,14 +233,15 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(())
     }
 
-    fn set_shifters(&mut self, codes: &[[Code; W]]) -> Result<(), Infallible> {
+    fn set_shifters(&mut self, codes: &[[Code; W]]) -> Result<(), GivenUp> {
         self.room.standing.clear();
         self.room.standing.extend_from_slice(codes);
         self.room.air.forget();
         Ok(())
     }
 
-    fn join(&mut self, joint: Joint, takes: &[bool; W]) -> Result<(), Infallible> {
+    fn join(&mut self, joint: Joint, takes: &[bool; W]) -> Result<(), GivenUp> {
+        self.go_on()?;
         self.room.takes = *takes;
         if !self.view().is_whole {
             self.room.work.move_where(takes, joint.moved.cables());
@@ -248,7 +254,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(())
     }
 
-    fn turn_reference(&mut self, code: Code) -> Result<(), Infallible> {
+    fn turn_reference(&mut self, code: Code) -> Result<(), GivenUp> {
         if let Joined::Pair { joint, turned } = &mut self.room.joined {
             *turned = code;
             let channel = joint.reference;
@@ -259,14 +265,15 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(())
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), Infallible> {
+    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), GivenUp> {
+        self.go_on()?;
         self.room.takes = *takes;
         self.room.joined = Joined::Rest { stepped, round };
         self.join_air(stepped);
         Ok(())
     }
 
-    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], Infallible> {
+    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], GivenUp> {
         let takes = &self.taken(takes);
         self.room.work.count_where(takes, 1);
         let noise = self.noise();
@@ -277,12 +284,13 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(self.show_unsteady(&level, &deviation, takes))
     }
 
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, Infallible> {
+    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, GivenUp> {
+        self.go_on()?;
         self.room.work.count(1);
         Ok(self.read_field(row, is_turned))
     }
 
-    fn read(&mut self, code: Code, takes: &[bool; W]) -> Result<[f32; W], Infallible> {
+    fn read(&mut self, code: Code, takes: &[bool; W]) -> Result<[f32; W], GivenUp> {
         if !self.is_steady() {
             return self.read_each(&[code; W], takes);
         }
@@ -291,7 +299,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(self.room.pair.read(code, &self.meter, noise))
     }
 
-    fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) -> Result<(), Infallible> {
+    fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) -> Result<(), GivenUp> {
         if self.is_swept_at_once() && codes.len() == self.plan.chain.shifter().states() {
             self.room.work.count_where(&self.room.takes, codes.len());
             let noise = self.noise();
@@ -304,7 +312,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(())
     }
 
-    fn highest(&mut self, states: usize) -> Result<[Code; W], Infallible> {
+    fn highest(&mut self, states: usize) -> Result<[Code; W], GivenUp> {
         if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading > best);
         }
@@ -313,7 +321,7 @@ impl<const W: usize> Desk<W> for SimulatedDesk<'_, W> {
         Ok(self.room.pair.highest(&self.meter, noise))
     }
 
-    fn lowest(&mut self, states: usize) -> Result<[Code; W], Infallible> {
+    fn lowest(&mut self, states: usize) -> Result<[Code; W], GivenUp> {
         if !self.is_swept_at_once() {
             return outermost(self, states, |reading, best| reading < best);
         }

@@ -2,16 +2,15 @@
 
 use crate::bench::Tabled;
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
+use crate::engine::desk::{GivenUp, SimulatedDesk};
 use crate::engine::trial::Step;
 use crate::plan::Plan;
-use std::convert::Infallible;
 use std::ops::ControlFlow;
 
 /// Sees a batch after every step of its way.
 pub(super) trait Observer<const W: usize> {
     /// The desk that units are calibrated on: what it asks cannot fail.
-    type Desk<'a>: Tabled<W, Fault = Infallible>;
+    type Desk<'a>: Tabled<W, Fault = GivenUp>;
 
     /// Makes the desk of the simulated one.
     fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> Self::Desk<'a>;

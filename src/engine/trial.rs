@@ -91,7 +91,7 @@ fn go<const W: usize, O: Observer<W>>(
             match shared.outcomes[calibration] {
                 Some(Origin { plan, calibration }) => recall(&before[plan].plans[calibration], count, batch),
                 None => {
-                    calibrate(plan, calibration, batch, noise, observer);
+                    calibrate(plan, calibration, batch, noise, gives_up, observer)?;
                     observer.after(Step::Calibrate(calibration), plan, batch)?;
                     for look in 0..plan.looks.len() {
                         if gives_up() {

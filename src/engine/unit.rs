@@ -14,6 +14,7 @@ use crate::random::{Source, Value};
 use std::mem::take;
 use std::ops::ControlFlow;
 use std::slice;
+use std::time::{Duration, Instant};
 
 /// A unit as one trial built it.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,21 +69,25 @@ pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
     record(&mut Room::new(plans, &Sharing::of(plans)), calibration, trial)
 }
 
+/// How long a calibration of one unit is worked at to see what bench time it takes.
+const MOST_TRIED: Duration = Duration::from_secs(2);
+
 /// Bench time that each calibration plan takes for the unit of one trial, s, as [`rebuild`] has it, without its readings: those of all
-/// pairs of a large array would fill the memory.
-pub fn bench_seconds(plan: &Plan, trial: u64) -> Vec<f64> {
-    let mut clock = Clocking { of: 0, seconds: Vec::new() };
-    while clock.of < plan.calibrations.len() {
-        go(plan, trial, &mut clock);
-        clock.of += 1;
-    }
-    clock.seconds
+/// pairs of a large array would fill the memory. `None` where it takes longer than anybody waits to work that out.
+pub fn bench_seconds(plan: &Plan, trial: u64) -> Vec<Option<f64>> {
+    let of = |of: usize| {
+        let start = Instant::now();
+        let mut clock = Clocking { of, seconds: None };
+        go(plan, trial, &|| start.elapsed() > MOST_TRIED, &mut clock);
+        clock.seconds
+    };
+    (0..plan.calibrations.len()).map(of).collect()
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
 pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
     let mut observer = Rebuilding::default();
-    let outcomes = go(plan, trial, &mut observer);
+    let outcomes = go(plan, trial, &|| false, &mut observer);
     let Rebuilding { deviations, mut plans, .. } = observer;
     for (of, outcome) in plans.iter_mut().zip(&outcomes.plans) {
         (of.failure, of.passes, of.seconds) = (outcome.failure(0), outcome.passes(0), outcome.seconds()[0]);
@@ -90,19 +95,20 @@ pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
     Unit { trial, deviations, plans }
 }
 
-/// Takes the unit of one trial all the way.
-fn go<O: Observer<1>>(plan: &Plan, of: u64, observer: &mut O) -> Outcomes {
+/// Takes the unit of one trial all the way, unless it is given up.
+fn go<O: Observer<1>>(plan: &Plan, of: u64, gives_up: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
     let plans = slice::from_ref(plan);
     let sharing = Sharing::of(plans);
     let mut outcomes = Outcomes::new(plan, of);
-    let _ = trial(&mut Room::new(plans, &sharing), of, 1, slice::from_mut(&mut outcomes), observer);
+    let mut room = Room::until(plans, &sharing, gives_up);
+    let _ = trial(&mut room, of, 1, slice::from_mut(&mut outcomes), observer);
     outcomes
 }
 
 /// Notes the bench time of one calibration, and ends the way there.
 struct Clocking {
     of: usize,
-    seconds: Vec<f64>,
+    seconds: Option<f64>,
 }
 
 impl Observer<1> for Clocking {
@@ -120,7 +126,7 @@ impl Observer<1> for Clocking {
         if !matches!(step, Step::Calibrate(_)) {
             return ControlFlow::Continue(());
         }
-        self.seconds.push(batch.seconds.iter().map(|of| of[0]).sum());
+        self.seconds = Some(batch.seconds.iter().map(|of| of[0]).sum());
         ControlFlow::Break(())
     }
 }
@@ -205,8 +211,9 @@ mod tests {
         let text = include_str!("../../tests/data/everything.toml");
         let source = SourceText { name: "everything.toml".into(), text: text.into() };
         let plan = plan::compile(&study::parse(&source).expect("the study is right"), text);
-        let of_trial =
-            |trial| -> Vec<f64> { rebuild(&plan, trial).plans.iter().map(|of| of.seconds).collect() };
+        let of_trial = |trial| -> Vec<Option<f64>> {
+            rebuild(&plan, trial).plans.iter().map(|of| Some(of.seconds)).collect()
+        };
         assert_eq!(bench_seconds(&plan, 3), of_trial(3));
         // The twin: another unit, of which a plan that climbs takes other readings.
         assert_ne!(bench_seconds(&plan, 3), of_trial(4));

@@ -106,7 +106,7 @@ fn clock(study: &Study) -> String {
 }
 
 /// Every plan as a sentence, with its bench time.
-pub(super) fn calibrations(plan: &Plan, seconds: &[f64]) -> String {
+pub(super) fn calibrations(plan: &Plan, seconds: &[Option<f64>]) -> String {
     let mut text = "Calibration plans, each on the same units\n".to_owned();
     for (of, seconds) in plan.calibrations.iter().zip(seconds) {
         text.push_str(&paragraph(&format!("{}: {}", of.name, sentence(of, *seconds)), 2, 4));
@@ -114,7 +114,7 @@ pub(super) fn calibrations(plan: &Plan, seconds: &[f64]) -> String {
     text
 }
 
-fn sentence(of: &Calibration, seconds: f64) -> String {
+fn sentence(of: &Calibration, seconds: Option<f64>) -> String {
     if of.is_none() {
         return "leaves units as they come from assembly".to_owned();
     }
@@ -139,7 +139,10 @@ fn sentence(of: &Calibration, seconds: f64) -> String {
     if let Some(averages) = of.averages {
         parts.push(format!("{} averaged", counted(averages.into(), "reading")));
     }
-    if seconds > 0.0 {
+    if seconds.is_none() {
+        parts.push("its bench time takes too long to work out".to_owned());
+    }
+    if let Some(seconds) = seconds.filter(|seconds| *seconds > 0.0) {
         let varies = of.align.as_ref().and_then(Align::pair_method) == Some(Method::Climb);
         let note = if varies { " for unit 0, as its readings have it" } else { "" };
         parts.push(format!("{}{note}", duration(seconds)));

@@ -18,7 +18,7 @@ use crate::study::{Study, Trials};
 pub fn check_text(
     study: &Study,
     plan: &Plan,
-    seconds: &[f64],
+    seconds: &[Option<f64>],
     errors: &Errors,
     forecast: &Forecast,
 ) -> String {
