@@ -16,38 +16,37 @@ pub struct Value {
 /// What a value deviates by.
 #[derive(Clone, Debug, PartialEq)]
 enum Deviation {
-    /// Nothing, in any unit.
-    None,
-    Drawn(Drawn),
+    /// By nothing, in any unit.
+    Exact,
+    /// By what is drawn at a place, of two laws their sum. The laws stand apart: they are large, and draws are read without them.
+    Drawn { place: Place, laws: Box<Laws> },
 }
 
-/// What is drawn for a value.
+/// The law of a deviation, and what adds to it on another scope.
 #[derive(Clone, Debug, PartialEq)]
-struct Drawn {
-    spread: Spread,
+struct Laws {
+    first: Spread,
     second: Option<Spread>,
-    /// Where the draws stand; of two laws, their sum.
-    place: Place,
 }
 
 impl Value {
     /// A value that does not vary.
     pub fn exact(nominal: f64) -> Value {
-        Value { nominal, deviation: Deviation::None }
+        Value { nominal, deviation: Deviation::Exact }
     }
 
     /// A tolerance whose first law is `spread`, its draws at a place.
     pub(in crate::random) fn drawn(of: &Tolerance, spread: &Spread, place: Place) -> Value {
-        let drawn = Drawn { spread: spread.clone(), second: of.second.clone(), place };
-        Value { nominal: of.nominal, deviation: Deviation::Drawn(drawn) }
+        let laws = Box::new(Laws { first: spread.clone(), second: of.second.clone() });
+        Value { nominal: of.nominal, deviation: Deviation::Drawn { place, laws } }
     }
 
     /// Where its draws stand, if it has any.
     #[inline(always)]
     pub(in crate::random) fn place(&self) -> Option<&Place> {
         match &self.deviation {
-            Deviation::None => None,
-            Deviation::Drawn(drawn) => Some(&drawn.place),
+            Deviation::Exact => None,
+            Deviation::Drawn { place, .. } => Some(place),
         }
     }
 
@@ -92,25 +91,21 @@ impl Value {
     /// True for a value that is exactly zero.
     #[inline]
     pub fn is_zero(&self) -> bool {
-        matches!(self.deviation, Deviation::None) && self.nominal == 0.0
+        matches!(self.deviation, Deviation::Exact) && self.nominal == 0.0
     }
 
     /// The law of its deviation, of two the first; `None` where it does not vary.
     pub fn spread(&self) -> Option<&Spread> {
         match &self.deviation {
-            Deviation::None => None,
-            Deviation::Drawn(drawn) => Some(&drawn.spread),
+            Deviation::Exact => None,
+            Deviation::Drawn { laws, .. } => Some(&laws.first),
         }
     }
 
     /// Standard deviation of the value, 0 where it does not vary.
     pub fn sd(&self) -> f64 {
-        match &self.deviation {
-            Deviation::None => 0.0,
-            Deviation::Drawn(Drawn { spread, second: None, .. }) => spread.shape.sd(),
-            Deviation::Drawn(Drawn { spread, second: Some(second), .. }) => {
-                scalar::hypot(spread.shape.sd(), second.shape.sd())
-            }
-        }
+        let Deviation::Drawn { laws, .. } = &self.deviation else { return 0.0 };
+        let first = laws.first.shape.sd();
+        laws.second.as_ref().map_or(first, |second| scalar::hypot(first, second.shape.sd()))
     }
 }
