@@ -17,6 +17,7 @@ mod recorder;
 mod rounding;
 mod stability;
 mod tables;
+mod uncertainty;
 
 pub use align::{Align, Comparison, OVER_THE_AIR, Pairing, Phased};
 pub use characterise::Characterise;
@@ -36,6 +37,7 @@ pub use recorder::{Event, Of, Reading, Recorder};
 pub use rounding::rounding;
 pub use stability::Stability;
 pub use tables::Tables;
+pub use uncertainty::Uncertainty;
 
 /// The code that a stepped block stands at.
 pub type Code = u32;

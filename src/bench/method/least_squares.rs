@@ -19,6 +19,31 @@ pub(super) fn weights(angles: &[f64]) -> Vec<[f64; 2]> {
     centred.iter().map(|[cos, sin]| [scale * (ss * cos - cs * sin), scale * (cc * sin - cs * cos)]).collect()
 }
 
+/// Variance of the angle of the sinusoid a + b cos + c sin through values at some angles, `[rad, value]`, by what is left to the values, rad
+/// squared; `None` where there are no more values than parameters, or no sinusoid.
+///
+/// Formula: n/(n - 3) sum of (d angle/d value)^2 (value - sinusoid)^2, so that values may scatter each by its own, as powers do.
+/// Source: law of propagation of uncertainty, JCGM 100:2008, 5.1.2, with each value's own residual in place of its variance;
+/// n - 3 degrees of freedom.
+pub(super) fn variance_by_residual(samples: &[[f64; 2]]) -> Option<f64> {
+    let n = samples.len() as f64;
+    let angles: Vec<f64> = samples.iter().map(|[angle, _]| *angle).collect();
+    let weights = weights(&angles);
+    let (mut b, mut c) = (0.0, 0.0);
+    for ([_, value], [for_b, for_c]) in samples.iter().zip(&weights) {
+        (b, c) = (b + 2.0 / n * for_b * value, c + 2.0 / n * for_c * value);
+    }
+    let wave = |angle: f64| b * scalar::cos(angle) + c * scalar::sin(angle);
+    let a = samples.iter().map(|[angle, value]| value - wave(*angle)).sum::<f64>() / n;
+    let square = b * b + c * c;
+    let of = |([angle, value], [for_b, for_c]): (&[f64; 2], &[f64; 2])| {
+        let turns = 2.0 / n * (b * for_c - c * for_b) / square;
+        let left = turns * (value - a - wave(*angle));
+        left * left
+    };
+    (n > 3.0 && square > 0.0).then(|| n / (n - 3.0) * samples.iter().zip(&weights).map(of).sum::<f64>())
+}
+
 /// Angle of the sinusoid a + b cos + c sin fitted to linear powers at measured phases, rad.
 ///
 /// Formula: normal equations of the three parameters with the constant eliminated. `readings` are dB, `[read code][lane]`;

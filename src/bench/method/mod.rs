@@ -3,9 +3,9 @@
 //! A method asks for readings of what is joined and answers with the phase, rad, that the stepped channel
 //! must add to come into phase with the rest. The docs of each state its tie, noise and plateau rule.
 
-use crate::bench::{Code, Desk};
+use crate::bench::{Code, Desk, Reading};
 use crate::io::Table;
-use crate::math::{TAU, scalar};
+use crate::math::{LN_10, TAU, scalar};
 
 macro_rules! methods {
     ($($module:ident::$Type:ident),* $(,)?) => {
@@ -193,6 +193,16 @@ impl Sweep {
     /// Variance of the phase that is found, rad squared; `None` where there is no formula.
     pub fn variance(&self, readout: &Readout) -> Option<f64> {
         self.method.variance(self, readout)
+    }
+
+    /// Variance of the angle of the sinusoid through readings, rad squared, by how far they lie from it; `turn` is the phase of a code, rad.
+    /// `None` where none is fitted, or there are no more readings than it needs.
+    pub fn variance_by_residual(&self, readings: &[Reading], turn: impl Fn(Code) -> f64) -> Option<f64> {
+        let sample = |of: &Reading| [turn(of.code), scalar::exp(f64::from(of.level_db) * (LN_10 / 10.0))];
+        if self.method != Method::Fit {
+            return None;
+        }
+        least_squares::variance_by_residual(&readings.iter().map(sample).collect::<Vec<_>>())
     }
 
     /// By how much errors of states stand in the phase that is found; see [`StateShare`].
