@@ -1,11 +1,11 @@
 //! `beamyield budget`: tells who owns the failures and the spread.
 
 use crate::cli::asked::Asked;
-use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
+use crate::design::{self, Design};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
@@ -47,11 +47,7 @@ builds as many as it allows. Each cause takes two further runs of the study.";
 impl BudgetOf {
     pub fn run(&self) -> Result<()> {
         let mut opened = self.asked.open()?;
-        if let Some(figure) = self.figure
-            && !opened.study.figures.contains(&figure)
-        {
-            opened.study.figures.push(figure);
-        }
+        self.figure.into_iter().for_each(|figure| opened.add_figure(figure));
         let plan = opened.plan();
         self.check(&opened, &plan)?;
         let causes = self.causes(&opened, &plan)?;
@@ -88,7 +84,7 @@ impl BudgetOf {
         Error::of_all([written, end])
     }
 
-    fn check(&self, opened: &Opened, plan: &Plan) -> Result<()> {
+    fn check(&self, opened: &Design, plan: &Plan) -> design::Checked<()> {
         let (units, fewest) = (plan.trials.most(), fewest_units(plan));
         if units < fewest {
             let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
@@ -115,7 +111,7 @@ impl BudgetOf {
         Ok(())
     }
 
-    fn causes(&self, opened: &Opened, plan: &Plan) -> Result<Vec<Cause>> {
+    fn causes(&self, opened: &Design, plan: &Plan) -> design::Checked<Vec<Cause>> {
         let joined = join(causes(plan), &self.group);
         let causes = joined.map_err(|unmatched| opened.refuse(unmatched.message, unmatched.help))?;
         if !causes.iter().any(Cause::is_drawn) {

@@ -1,16 +1,17 @@
 //! `beamyield compare`: calibration plans, of one study or of several, on the same units.
 
 use crate::cli::asked::{Asked, StudyFile};
-use crate::cli::open::Opened;
+use crate::cli::open::open;
 use crate::cli::outputs::{Places, Reports, Step};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::{self, Candidate};
+use crate::design::{Checked, Design};
 use crate::error::{Error, Result};
 use crate::io::{Output, suggest};
 use crate::plan::Plan;
-use crate::report::page::compare_page;
-use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text};
+use crate::report::{self, page::compare_page};
+use crate::report::{CompareCsv, CompareRun, Ending, compare_json, compare_text};
 use clap::Args;
 use std::path::PathBuf;
 use std::time::Instant;
@@ -45,7 +46,7 @@ keeps one plan of every design.";
 
 /// A design as it was read.
 struct Read {
-    opened: Opened,
+    opened: Design,
     file: StudyFile,
 }
 
@@ -54,15 +55,15 @@ impl Compare {
         let control = self.asked.control()?;
         let read = self.read()?;
         let first = &read[0].opened;
-        let mut plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
-        let confidence = plans[0].confidence;
-        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
         let (designs, names) = self.name(&plans);
         if names.len() < 2 {
-            return Err(first.refuse(
-                "there is one calibration plan alone, and nothing to compare it with".to_owned(),
-                "a second `[[calibration]]`, or another design by `--with OTHER.toml`".to_owned(),
-            ));
+            return Err(first
+                .refuse(
+                    "there is one calibration plan alone, and nothing to compare it with",
+                    "a second `[[calibration]]`, or another design by `--with OTHER.toml`",
+                )
+                .into());
         }
         let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
         let inputs: Vec<PathBuf> = read.iter().flat_map(|of| of.opened.inputs()).collect();
@@ -126,23 +127,22 @@ impl Compare {
     /// The study and the others; the seed and the trials of the first hold for all.
     fn read(&self) -> Result<Vec<Read>> {
         let first = self.asked.open()?;
-        let (seed, trials) = (first.study.seed, first.study.trials);
         let file = StudyFile { study: self.asked.file.study.clone(), set: self.asked.file.set.clone() };
         let mut read = vec![Read { opened: first, file }];
         for path in &self.with {
-            let mut opened = Opened::read(path)?;
+            let mut opened = open(path)?;
             opened.keep_calibration(self.asked.calibration.as_deref())?;
-            opened.reseed(Some(seed));
-            opened.keep_trials(trials);
+            opened.build_as(&read[0].opened);
+            opened.keep_confidence(read[0].opened.study.confidence);
             read.push(Read { opened, file: StudyFile { study: path.clone(), set: Vec::new() } });
         }
         Ok(read)
     }
 
     /// What the designs and their plans are called, no two plans alike.
-    fn name(&self, plans: &[Plan]) -> (Vec<Design>, Vec<String>) {
+    fn name(&self, plans: &[Plan]) -> (Vec<report::Design>, Vec<String>) {
         let files = std::iter::once(&self.asked.file.study).chain(&self.with);
-        let (mut designs, mut names): (Vec<Design>, Vec<String>) = (Vec::new(), Vec::new());
+        let (mut designs, mut names): (Vec<report::Design>, Vec<String>) = (Vec::new(), Vec::new());
         for (number, (file, plan)) in files.zip(plans).enumerate() {
             let stem = file.file_stem().map_or(String::new(), |stem| stem.display().to_string());
             let of_plans = |label: &str| -> Vec<String> {
@@ -153,13 +153,13 @@ impl Compare {
             let is_free = |label: &String| of_plans(label).iter().all(|name| !names.contains(name));
             let label = std::iter::once(stem.clone()).chain(numbered).find(is_free).unwrap_or(stem.clone());
             names.extend(of_plans(&label));
-            designs.push(Design { label, file: file.display().to_string() });
+            designs.push(report::Design { label, file: file.display().to_string() });
         }
         (designs, names)
     }
 
     /// The CSV of all units, whose columns are the plans.
-    fn csv(plans: &[Plan], names: &[String], first: &Opened, output: Output) -> Result<CompareCsv> {
+    fn csv(plans: &[Plan], names: &[String], first: &Design, output: Output) -> Result<CompareCsv> {
         let of_design = |(design, plan): (usize, &Plan)| {
             (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
         };
@@ -167,16 +167,18 @@ impl Compare {
         let candidates = plans.iter().enumerate().flat_map(of_design).zip(names.iter().map(String::as_str));
         let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
         if columns.is_empty() {
-            return Err(first.refuse(
-                "without limits no unit passes or fails, so the CSV would be empty".to_owned(),
-                "add a `[[limit]]`, or leave `--csv` out".to_owned(),
-            ));
+            return Err(first
+                .refuse(
+                    "without limits no unit passes or fails, so the CSV would be empty",
+                    "add a `[[limit]]`, or leave `--csv` out",
+                )
+                .into());
         }
         CompareCsv::new(&columns, output)
     }
 }
 
-fn number_of(name: &str, names: &[String], first: &Opened) -> Result<usize> {
+fn number_of(name: &str, names: &[String], first: &Design) -> Checked<usize> {
     names.iter().position(|of| of == name).ok_or_else(|| {
         let help = suggest::instead_of(name, names.iter().map(String::as_str));
         first.refuse(format!("there is no plan `{name}` to compare against"), help)

@@ -1,13 +1,12 @@
 //! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
 
-use crate::bench::Calibration;
 use crate::cli::asked::Asked;
-use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::decide::cost::{efforts, mend_all};
 use crate::decide::{Compared, Costed, Effort, Ladder, compare_yields};
+use crate::design::{Checked, Design, Refused};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -57,12 +56,10 @@ const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR
 impl CostOf {
     pub fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
-        let designs = self.designs()?;
+        let designs = self.designs(self.asked.open()?)?;
         let offers = designs[0].study.offers.clone();
         let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
-        let mut plans: Vec<Plan> = designs.iter().map(Opened::plan).collect();
-        let confidence = plans[0].confidence;
-        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let plans: Vec<Plan> = designs.iter().map(Design::plan).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let places = Places::open(&wanted, &designs[0].inputs(), Reports::SummariesToo)?;
         let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
@@ -82,7 +79,7 @@ impl CostOf {
             ));
         };
         let Some(costed) = Costed::new(compared, costs, efforts) else {
-            return Err(without_limits(&designs[0]));
+            return Err(without_limits(&designs[0]).into());
         };
         let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));
         let ladder = match averaged {
@@ -121,8 +118,7 @@ impl CostOf {
     }
 
     /// The study, and what each offer makes of it, built from the same seed in as many units.
-    fn designs(&self) -> Result<Vec<Opened>> {
-        let first = self.asked.open()?;
+    fn designs(&self, first: Design) -> Checked<Vec<Design>> {
         let Some(cost) = first.study.cost.clone() else {
             return Err(first.refuse("the study states no prices".to_owned(), EXAMPLE.to_owned()));
         };
@@ -131,7 +127,8 @@ impl CostOf {
         }
         let mut designs = vec![first.clone()];
         for offer in &first.study.offers {
-            let opened = first.offered(offer)?;
+            let mut opened = first.offered(offer)?;
+            opened.keep_confidence(first.study.confidence);
             let other = opened.study.cost.as_ref();
             let is_alike =
                 |other: &Cost| (&other.currency, other.units_a_year) == (&cost.currency, cost.units_a_year);
@@ -144,7 +141,7 @@ impl CostOf {
             designs.push(opened);
         }
         if self.asked.calibration.is_none() {
-            designs.iter_mut().for_each(|of| add_as_built(&mut of.study.calibrations));
+            designs.iter_mut().for_each(Design::add_as_built);
         }
         Ok(designs)
     }
@@ -177,7 +174,7 @@ impl CostOf {
     /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
     fn ladder(
         &self,
-        designs: &[Opened],
+        designs: &[Design],
         plans: &[Plan],
         costed: &Costed,
         of: usize,
@@ -198,7 +195,7 @@ impl CostOf {
             let mut opened = design.with(&[change])?;
             opened.keep_calibration(Some(&calibration.name))?;
             opened.keep_trials(Trials::Fixed(costed.compared.trials()));
-            tried.push(Plan { confidence: costed.compared.confidence, ..opened.plan() });
+            tried.push(opened.plan());
         }
         let Some(compared) = self.compare(&tried, control)?.filter(|of| of.end != End::Interrupted) else {
             return Ok(None);
@@ -210,18 +207,9 @@ impl CostOf {
     }
 }
 
-fn without_limits(opened: &Opened) -> Error {
+fn without_limits(opened: &Design) -> Refused {
     opened.refuse(
         "without limits no unit passes or fails, so no good unit has a cost".to_owned(),
         "add a `[[limit]]`".to_owned(),
     )
-}
-
-/// Adds the plan that leaves units as they are built, where there is none.
-fn add_as_built(calibrations: &mut Vec<Calibration>) {
-    let is_free = |name: &&str| calibrations.iter().all(|of| of.name != *name);
-    let name = ["none", "as built"].into_iter().find(is_free);
-    if let (Some(name), false) = (name, calibrations.iter().any(Calibration::is_none)) {
-        calibrations.insert(0, Calibration::none(name));
-    }
 }

@@ -5,13 +5,13 @@ mod subject;
 
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::limit::demand;
-use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::vary::ends;
 use crate::decide::inspect::{Choice, Made, Search, Told, Units};
 use crate::decide::run_all;
+use crate::design::{Checked, Design};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
 use crate::io::Amount;
@@ -79,10 +79,12 @@ impl InspectOf {
         let subjects = self.accepting(subjects, &way)?;
         let base = &subjects[0].opened;
         if question == Question::Stated && acceptance(base, &way.source).is_none() {
-            return Err(base.refuse(
-                format!("`{}` has no acceptance: nothing is turned away", way.source),
-                "give one by --accept, or seek one by --find-limit --yield SHARE or --cheapest".to_owned(),
-            ));
+            return Err(base
+                .refuse(
+                    format!("`{}` has no acceptance: nothing is turned away", way.source),
+                    "give one by --accept, or seek one by --find-limit --yield SHARE or --cheapest",
+                )
+                .into());
         }
         let plan = base.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
@@ -123,7 +125,7 @@ impl InspectOf {
     }
 
     /// The study with the gauge that is asked for, and how its acceptance is written.
-    fn own(&self, opened: &Opened) -> Result<(Way, Opened)> {
+    fn own(&self, opened: &Design) -> Checked<(Way, Design)> {
         let way = Way::of(opened, &source(opened, &self.source)?, self.accept.as_ref())?;
         let own = match &self.gauge_sd {
             Some(sd) => way.with_gauge_sd(opened, sd)?,
@@ -133,7 +135,7 @@ impl InspectOf {
     }
 
     /// What is asked, which the study must be able to answer.
-    fn question(&self, own: &Opened) -> Result<Question> {
+    fn question(&self, own: &Design) -> Checked<Question> {
         if self.share.is_some() && !self.find_limit {
             return Err(own.refuse(
                 "a yield is asked for, but no limit is sought for it".to_owned(),
@@ -158,7 +160,7 @@ impl InspectOf {
     }
 
     /// The settings with the acceptance that is asked for.
-    fn accepting(&self, subjects: Vec<Subject>, way: &Way) -> Result<Vec<Subject>> {
+    fn accepting(&self, subjects: Vec<Subject>, way: &Way) -> Checked<Vec<Subject>> {
         let Some(accept) = &self.accept else { return Ok(subjects) };
         let written = accept.written(way);
         let with = |of: Subject| Ok(Subject { opened: way.with(&of.opened, &written)?, ..of });

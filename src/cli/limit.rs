@@ -2,7 +2,6 @@
 
 use crate::cli::asked::{Asked, share};
 use crate::cli::available::{available, between, halved};
-use crate::cli::open::Opened;
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
@@ -10,6 +9,7 @@ use crate::cli::range::{Find, Range, factor, find};
 use crate::decide::{
     Demand, Found, Sought, Spacing, Span, fewest_units, find_limit, significant, try_on_units,
 };
+use crate::design::{Checked, Design, Refused};
 use crate::error::{Error, Result};
 use crate::io::Amount;
 use crate::report::page::limit_page;
@@ -85,7 +85,7 @@ impl LimitOf {
             let plan = match opened.with_if_sound(&sought.changes(value))? {
                 Ok(at) => at.plan(),
                 Err(refused) => {
-                    units.refuse(refused.reason);
+                    units.refuse(refused.reason());
                     return Ok(());
                 }
             };
@@ -128,7 +128,7 @@ impl LimitOf {
         Ok(())
     }
 
-    fn question(&self, opened: &Opened) -> Result<Question> {
+    fn question(&self, opened: &Design) -> Checked<Question> {
         match self.find.as_slice() {
             [Find { parameter, range }] if self.factor.is_none() => {
                 let own =
@@ -148,7 +148,7 @@ impl LimitOf {
     }
 
     /// Several parameters, or one, by a factor.
-    fn scaled(&self, opened: &Opened) -> Result<Question> {
+    fn scaled(&self, opened: &Design) -> Checked<Question> {
         let mut all: Vec<(_, Amount)> = Vec::new();
         for Find { parameter, range } in &self.find {
             if range.is_some() {
@@ -193,7 +193,7 @@ impl LimitOf {
 }
 
 /// A yield that is demanded of a study, whose units have to be able to show it; the confidence is the study's unless it is given.
-pub(super) fn demand(opened: &Opened, share: f64, confidence: Option<f64>) -> Result<Demand> {
+pub(super) fn demand(opened: &Design, share: f64, confidence: Option<f64>) -> Checked<Demand> {
     if opened.study.limits.is_empty() {
         return Err(opened.refuse(
             "a yield is demanded of a study without limits".to_owned(),
@@ -215,7 +215,7 @@ pub(super) fn demand(opened: &Opened, share: f64, confidence: Option<f64>) -> Re
 
 /// One parameter in the range that is given.
 fn in_range(
-    opened: &Opened,
+    opened: &Design,
     parameter: crate::study::Parameter,
     range: &Range,
     own: Option<Amount>,
@@ -230,7 +230,7 @@ fn in_range(
 }
 
 /// One parameter around its value in the study.
-fn around(opened: &Opened, parameter: crate::study::Parameter, own: Amount) -> Question {
+fn around(opened: &Design, parameter: crate::study::Parameter, own: Amount) -> Question {
     let sought = Sought::Value(parameter, own.clone());
     let number = own.number;
     let span = if is_whole(opened, &sought, &own) {
@@ -248,17 +248,17 @@ fn around(opened: &Opened, parameter: crate::study::Parameter, own: Amount) -> Q
 }
 
 /// Whether only whole numbers can stand there: a half one is written wrongly.
-fn is_whole(opened: &Opened, sought: &Sought, own: &Amount) -> bool {
+fn is_whole(opened: &Design, sought: &Sought, own: &Amount) -> bool {
     own.is_count() && opened.with_if_sound(&sought.changes(own.number + 0.5)).is_err()
 }
 
 /// The value farthest toward `end` that the study takes, as far as halving tells; it takes `own`.
-fn taken(opened: &Opened, sought: &Sought, own: f64, end: f64, middle: fn(f64, f64) -> f64) -> f64 {
+fn taken(opened: &Design, sought: &Sought, own: f64, end: f64, middle: fn(f64, f64) -> f64) -> f64 {
     let takes = |value: f64| opened.with(&sought.changes(value)).is_ok();
     if takes(end) {
         return end;
     }
-    halved(own, end, middle, |value| Ok(takes(value))).unwrap_or(own)
+    halved::<Refused>(own, end, middle, |value| Ok(takes(value))).unwrap_or(own)
 }
 
 /// A confidence that a study could hold as well.

@@ -2,8 +2,8 @@
 
 use crate::cli::console::paper;
 use crate::cli::interrupt;
-use crate::cli::open::Opened;
 use crate::cli::page::origin;
+use crate::design::Design;
 use crate::engine::{Outcomes, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::io::file::refuse_same;
@@ -217,7 +217,7 @@ impl<'a> Step<'a> {
 }
 
 impl Outputs {
-    pub fn open(wanted: &Wanted, opened: &Opened, plan: &Plan) -> Result<Outputs> {
+    pub fn open(wanted: &Wanted, opened: &Design, plan: &Plan) -> Result<Outputs> {
         if let Some(path) = wanted.parquet {
             check_parquet(path)?;
         }
@@ -264,7 +264,7 @@ impl Outputs {
     }
 
     /// Writes what is written at the end, and finishes all; a page on so many threads.
-    pub fn finish(self, run: &Run, opened: &Opened, threads: usize) -> Result<()> {
+    pub fn finish(self, run: &Run, opened: &Design, threads: usize) -> Result<()> {
         let Outputs { places, units } = self;
         let rows = |_| units.into_iter().map(|(is_stdout, rows)| Step::of(is_stdout, || rows.finish()));
         let page = || {

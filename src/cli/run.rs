@@ -1,10 +1,10 @@
 //! `beamyield run`: builds the units and tells their yield.
 
 use crate::cli::asked::{Asked, share, shell_word};
-use crate::cli::open::Opened;
 use crate::cli::outputs::{Outputs, Wanted};
 use crate::cli::progress::Progress;
 use crate::decide::Passes;
+use crate::design::{Checked, Design};
 use crate::engine::{self, Finish, Outcomes, Summary};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -99,7 +99,7 @@ impl Run {
     }
 
     /// A demand that no plan can be held to would be met by an empty promise.
-    fn refuse_idle_demand(&self, opened: &Opened, plan: &Plan) -> Result<()> {
+    fn refuse_idle_demand(&self, opened: &Design, plan: &Plan) -> Checked<()> {
         if self.require_yield.is_none() {
             return Ok(());
         }

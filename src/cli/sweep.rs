@@ -1,12 +1,12 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
 use crate::cli::asked::Asked;
-use crate::cli::open::{Opened, Refused};
 use crate::cli::outputs::{Places, Reports};
 use crate::cli::page::origin;
 use crate::cli::progress::Progress;
 use crate::cli::vary::{Vary, vary};
 use crate::decide::{Axis, Sweep, run_all};
+use crate::design::{self, AllRefused, Design, Fault};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -111,8 +111,8 @@ impl SweepOf {
     }
 
     /// The study at every point. Each is read and checked before the first is run; those that it cannot have are left out.
-    fn points(&self, opened: &Opened) -> Result<Points> {
-        let refuse = |message: &str, help: &str| Err(opened.refuse(message.to_owned(), help.to_owned()));
+    fn points(&self, opened: &Design) -> design::Result<Points> {
+        let refuse = |message: &str, help: &str| Err(opened.refuse(message, help).into());
         if let [first, second] = self.vary.as_slice()
             && first.parameter == second.parameter
         {
@@ -129,7 +129,7 @@ impl SweepOf {
             return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
         }
         let inner = self.vary.get(1).map_or(1, |of| of.values.len());
-        let (mut plans, mut refused, mut reports) = (Vec::new(), BTreeMap::new(), Vec::new());
+        let (mut plans, mut refused, mut all_refused) = (Vec::new(), BTreeMap::new(), AllRefused::default());
         for point in 0..count {
             let value = |(number, of): (usize, &Vary)| {
                 let place =
@@ -139,35 +139,23 @@ impl SweepOf {
             let changes: Vec<Change> = self.vary.iter().enumerate().map(value).collect();
             let at = match opened.with_if_sound(&changes)? {
                 Ok(at) => at,
-                Err(Refused { reason, report }) => {
-                    refused.insert(point, reason);
-                    reports.push(report);
+                Err(why) => {
+                    refused.insert(point, why.reason());
+                    all_refused.push(why);
                     continue;
                 }
             };
             if at.study.calibrations.len() != opened.study.calibrations.len() {
-                return Err(at.refuse(
-                    "the number of calibration plans changes along the sweep".to_owned(),
-                    "compare such studies by `beamyield compare`".to_owned(),
-                ));
+                let help = "compare such studies by `beamyield compare`";
+                return Err(at
+                    .refuse("the number of calibration plans changes along the sweep", help)
+                    .into());
             }
             plans.push(at.plan());
         }
         if plans.is_empty() {
-            return Err(Error::Input(all_refused(reports)));
+            return Err(Fault::AllRefused(all_refused));
         }
         Ok(Points { plans, refused })
     }
-}
-
-/// What is wrong with each of several values, none of which the study can have.
-pub(super) fn all_refused(mut reports: Vec<String>) -> String {
-    /// Most of them that are shown.
-    const SHOWN: usize = 8;
-    let further = reports.len().saturating_sub(SHOWN);
-    reports.truncate(SHOWN);
-    if further > 0 {
-        reports.push(format!("and {further} values more that the study cannot have\n"));
-    }
-    reports.join("\n")
 }

@@ -26,7 +26,7 @@ pub(super) fn widest(
         let plan = match subject.plan_if_sound(way, Some(size))? {
             Ok(plan) => plan,
             Err(refused) => {
-                units.refuse(refused.reason);
+                units.refuse(refused.reason());
                 return Ok(());
             }
         };
@@ -78,7 +78,7 @@ fn try_all(
                 sound.push(size);
                 plans.push(plan);
             }
-            Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason })),
+            Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason() })),
         }
     }
     if plans.is_empty() {

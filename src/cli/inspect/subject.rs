@@ -1,9 +1,8 @@
 //! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
 
-use crate::cli::open::{Checked, Opened};
 use crate::decide::inspect::{Form, GaugeAs, Parts, Setting};
 use crate::decide::{Span, inspect, significant};
-use crate::error::{Error, Result};
+use crate::design::{Checked, Design, Refused};
 use crate::io::quantity::{format, parse};
 use crate::io::{Amount, Dimension, suggest};
 use crate::plan::Plan;
@@ -14,7 +13,7 @@ use std::fmt;
 /// A study of one setting.
 pub(super) struct Subject {
     pub setting: Setting,
-    pub opened: Opened,
+    pub opened: Design,
 }
 
 /// Standard deviations within which any part lies.
@@ -46,7 +45,7 @@ fn find<'p>(plan: &'p Plan, name: &str) -> Option<&'p Source> {
 ///
 /// # Errors
 /// When the study has no such source.
-pub(super) fn source(opened: &Opened, name: &str) -> Result<Source> {
+pub(super) fn source(opened: &Design, name: &str) -> Checked<Source> {
     let plan = opened.plan();
     if let Some(source) = find(&plan, name) {
         return Ok(source.clone());
@@ -67,7 +66,7 @@ pub(super) fn source(opened: &Opened, name: &str) -> Result<Source> {
 
 impl Way {
     /// Of a source: by what is given, by what the study states, else evenly about 0 in a unit that suits the parts.
-    pub fn of(opened: &Opened, source: &Source, given: Option<&Accept>) -> Result<Way> {
+    pub fn of(opened: &Design, source: &Source, given: Option<&Accept>) -> Checked<Way> {
         let dimension = source.dimension.difference();
         let at = |key: &str| opened_value(opened, &format!("{}.{key}", source.name));
         let stated = ["inspection.accept", "inspection.tolerance", "inspection.gauge.sd", "sd", "half_width"];
@@ -105,12 +104,12 @@ impl Way {
     }
 
     /// The study with an acceptance, written as TOML.
-    pub fn with(&self, opened: &Opened, written: &str) -> Result<Opened> {
+    pub fn with(&self, opened: &Design, written: &str) -> Checked<Design> {
         self.changed(opened, self.accepting(opened, written))
     }
 
     /// What writes an acceptance into a study.
-    fn accepting(&self, opened: &Opened, written: &str) -> Change {
+    fn accepting(&self, opened: &Design, written: &str) -> Change {
         let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
         if is_there {
             self.change("inspection.accept", written.to_owned())
@@ -120,7 +119,7 @@ impl Way {
     }
 
     /// The study with another spread of the gauge.
-    pub fn with_gauge_sd(&self, opened: &Opened, sd: &str) -> Result<Opened> {
+    pub fn with_gauge_sd(&self, opened: &Design, sd: &str) -> Checked<Design> {
         let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
         let has_gauge = self.parameter("inspection.gauge.sd").value(&opened.source).is_ok();
         let change = match (is_there, has_gauge) {
@@ -132,7 +131,7 @@ impl Way {
     }
 
     /// The study with a gauge so many times as bad.
-    pub fn with_gauge_times(&self, opened: &Opened, factor: f64) -> Result<Opened> {
+    pub fn with_gauge_times(&self, opened: &Design, factor: f64) -> Checked<Design> {
         let mut opened = opened.clone();
         for key in ["inspection.gauge.sd", "inspection.gauge.bias"] {
             let own = opened_value(&opened, &format!("{}.{key}", self.source));
@@ -154,19 +153,19 @@ impl Way {
         Change { parameter: self.parameter(key), value }
     }
 
-    fn changed(&self, opened: &Opened, change: Change) -> Result<Opened> {
+    fn changed(&self, opened: &Design, change: Change) -> Checked<Design> {
         opened.with(std::slice::from_ref(&change))
     }
 }
 
 /// What stands at an address of a study, if it is one value.
-fn opened_value(opened: &Opened, address: &str) -> Option<String> {
+fn opened_value(opened: &Design, address: &str) -> Option<String> {
     Parameter::parse(address).ok()?.value(&opened.source).ok()?
 }
 
 impl Subject {
     /// How its parts are inspected, and how many values each has; where the study states nothing, as one that takes all would.
-    pub fn inspected(&self, way: &Way) -> Result<(Inspected, usize)> {
+    pub fn inspected(&self, way: &Way) -> Checked<(Inspected, usize)> {
         let own = source(&self.opened, &way.source)?;
         let far = FAR * (own.shape.sd() + own.shape.mean().abs()) / way.one;
         let all = way.written_as(Form::Around(0.0), &way.amount(significant(far).max(f64::MIN_POSITIVE)));
@@ -178,7 +177,7 @@ impl Subject {
         own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(way))
     }
 
-    fn hardly_varies(&self, way: &Way) -> Error {
+    fn hardly_varies(&self, way: &Way) -> Refused {
         self.opened.refuse(
             format!("the parts of `{}` hardly vary: there is no limit to seek", way.source),
             "give its law a spread, or a limit by --accept".to_owned(),
@@ -186,7 +185,7 @@ impl Subject {
     }
 
     /// The acceptances between which one is sought.
-    pub fn reach(&self, way: &Way) -> Result<Span> {
+    pub fn reach(&self, way: &Way) -> Checked<Span> {
         let (inspected, values) = self.inspected(way)?;
         inspect::reach(&inspected, values, way.form, way.one).ok_or_else(|| self.hardly_varies(way))
     }
@@ -200,7 +199,7 @@ impl Subject {
     }
 
     /// The plan with an acceptance of a size; as it stands without one.
-    pub fn plan(&self, way: &Way, size: Option<f64>) -> Result<Plan> {
+    pub fn plan(&self, way: &Way, size: Option<f64>) -> Checked<Plan> {
         match size {
             Some(size) => Ok(way.with(&self.opened, &way.written(size))?.plan()),
             None => Ok(self.opened.plan()),
@@ -208,7 +207,7 @@ impl Subject {
     }
 
     /// The same, or why the study cannot have an acceptance of this size.
-    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Result<Checked<Plan>> {
+    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Checked<Checked<Plan>> {
         let Some(size) = size else { return Ok(Ok(self.opened.plan())) };
         let change = way.accepting(&self.opened, &way.written(size));
         Ok(self.opened.with_if_sound(std::slice::from_ref(&change))?.map(|opened| opened.plan()))
@@ -260,7 +259,7 @@ impl fmt::Display for Accept {
 }
 
 /// The settings that a study is asked about: its own parts by its own gauge first.
-pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
+pub(super) fn settings(own: Design, way: &Way) -> Checked<Vec<Subject>> {
     let of = |supplier: Option<&str>, gauge, opened| Subject {
         setting: Setting { supplier: supplier.map(str::to_owned), gauge },
         opened,
@@ -283,6 +282,6 @@ pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
 }
 
 /// The window that a source's parts are accepted by, if any.
-pub(super) fn acceptance(opened: &Opened, source: &str) -> Option<Window> {
+pub(super) fn acceptance(opened: &Design, source: &str) -> Option<Window> {
     find(&opened.plan(), source)?.inspected.as_ref()?.inspection.accept
 }
