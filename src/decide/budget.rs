@@ -11,7 +11,7 @@ mod tallies;
 pub use gains::{Gain, Gains, Group, Rival};
 
 use crate::bench::Calibration;
-use crate::decide::{Passes, run_all};
+use crate::decide::{Keeper, Passes, run_all};
 use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
@@ -168,7 +168,7 @@ pub fn budget(
     let perfect = |calibration: usize, cause: usize| {
         let ran = ran(cause)?;
         let Gain { yield_, gain, pairs } =
-            Gain::of(&ran.passes[calibration], &sampled.passes[calibration], plan.confidence);
+            Gain::of(&ran.passes[calibration], &sampled.kept.passes()[calibration], plan.confidence);
         let figures = &ran.summary.calibrations[calibration].figures;
         Some(Perfect {
             yield_: has_limits.then_some(yield_),
@@ -181,7 +181,7 @@ pub fn budget(
     let gains = |calibration: usize| {
         let each: Vec<Option<&Passes>> = (0..causes.len()).map(|cause| passing(calibration, cause)).collect();
         let all = passing(calibration, causes.len());
-        gains::ranked(&sampled.passes[calibration], &each, all, plan.confidence)
+        gains::ranked(&sampled.kept.passes()[calibration], &each, all, plan.confidence)
     };
 
     let owned = shared_out(&plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
@@ -215,7 +215,7 @@ pub fn budget(
         if end == End::Interrupted || !counts || !Together::is_worthwhile(of) {
             continue;
         }
-        let (plan, with) = (plan.with_calibration(number), &sampled.passes[number]);
+        let (plan, with) = (plan.with_calibration(number), &sampled.kept.passes()[number]);
         let together = Together { plan, causes: &causes, with, each, all, control };
         let in_all = |cause: usize| Some(of.failures.as_ref()?.shares[cause].as_ref()?.in_all.value);
         let shares: Vec<f64> = (0..causes.len()).map(|cause| in_all(cause).unwrap_or(0.0)).collect();
@@ -262,8 +262,8 @@ fn columns(plan: &Plan, figure: Option<Figure>) -> Vec<usize> {
 struct Sampled {
     /// What the first sample's trials say.
     first: Option<Summary>,
-    /// Which units of the first sample pass, `[calibration]`.
-    passes: Vec<Passes>,
+    /// Which units of the first sample pass.
+    kept: Keeper,
     tallies: Tallies,
     /// Units that were built.
     done: u64,
@@ -281,7 +281,7 @@ fn sample(
 ) -> Result<Sampled, Error> {
     let mut sampled = Sampled {
         first: None,
-        passes: vec![Passes::new(plan); plan.calibrations.len()],
+        kept: Keeper::new(plan),
         tallies: Tallies::new(plan, columns, drawn.len(), block(plan)),
         done: 0,
         end: End::Done,
@@ -294,10 +294,10 @@ fn sample(
         let mut plans = vec![plan.clone(), second.clone()];
         plans.extend(groups.clone().map(|group| from_second_sample(plan, [&causes[drawn[group]]])));
         let is_first = first_group == 0;
-        let Sampled { passes, tallies, done, .. } = &mut sampled;
+        let Sampled { kept, tallies, done, .. } = &mut sampled;
         let together = run_together(&plans, control, |outcomes| {
             if is_first {
-                passes.iter_mut().zip(&outcomes[0].plans).for_each(|(passes, of)| passes.push(of));
+                kept.take(&outcomes[0]);
             }
             tallies.take(outcomes, groups.clone(), is_first);
             *done += outcomes.iter().map(|of| of.trials).sum::<u64>();

@@ -6,6 +6,7 @@ pub mod budget;
 mod compare;
 pub mod cost;
 pub mod inspect;
+mod keeper;
 mod limit;
 mod lot_yields;
 mod measure;
@@ -13,11 +14,13 @@ mod passes;
 mod price;
 mod rework;
 mod rungs;
+mod stages;
 mod sweep;
 mod together;
 
 pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
+pub use keeper::Keeper;
 pub use limit::{
     Answer, Demand, Found, Limit, Oracle, Probe, Refusal, Sought, Spacing, Span, Units, Verdict,
     fewest_units, find_limit, significant, try_on_units, units_to_tell,
@@ -28,6 +31,7 @@ pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};
 pub use rework::{Attempt, Mended, mend};
 pub use rungs::{Rung, YieldOver, front, rungs};
+pub use stages::{Stages, stage};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
 pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};
