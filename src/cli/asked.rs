@@ -91,13 +91,8 @@ impl Asked {
         self.file.again_with(words.trim())
     }
 
-    /// Tells how many warnings there are, and how to see them.
-    pub fn count_warnings(&self, warnings: usize) {
-        self.count_warnings_of(&self.file, warnings);
-    }
-
-    /// The same of another study of this call.
-    pub fn count_warnings_of(&self, file: &StudyFile, warnings: usize) {
+    /// Tells how many warnings a study of this call has, and how to see them.
+    pub fn count_warnings(&self, file: &StudyFile, warnings: usize) {
         if !self.quiet {
             count_warnings(file, warnings);
         }

@@ -1,10 +1,10 @@
 //! `beamyield budget`: tells who owns the failures and the spread.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
+use crate::cli::work::{Work, nothing_yet};
 use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
+use crate::decide::stage;
 use crate::design::{self, Design};
 use crate::engine::End;
 use crate::error::{Error, Result};
@@ -16,7 +16,6 @@ use crate::report::page::budget_page;
 use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell which tolerance owns the failures, and what mending it buys
 #[derive(Debug, Args)]
@@ -53,35 +52,29 @@ impl BudgetOf {
         let causes = self.causes(&opened, &plan)?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&plan).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let mut progress = Progress::new(units_due(&plan, &causes), self.asked.quiet);
-        let budget = budget(&plan, causes, self.figure, control, &mut |done| progress.at(done));
-        progress.end();
-        let Some(budget) = budget? else {
-            let fewest = fewest_units(&plan);
-            return Err(Error::Interrupted(format!(
-                "stopped before the first {fewest} units were done; nothing is written"
-            )));
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        work.begin(opened.warnings(&plan).len());
+        let budget = stage(&mut work.progress, units_due(&plan, &causes), |tell| {
+            budget(&plan, causes, self.figure, control, tell)
+        })?;
+        let Some(budget) = budget else {
+            return Err(nothing_yet(&format!("the first {} units were done", fewest_units(&plan))));
         };
-        let seconds = start.elapsed().as_secs_f64();
+        let (seconds, warnings) = (work.seconds(), work.warnings);
         let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
-        let written = places.write(
-            |csv| write_budget_csv(&run, csv),
-            || budget_json(&run),
-            |report| report.write_page(|| budget_page(&run, &origin([&opened]))),
-            || budget_text(&run),
-        );
         let end = match budget.end {
             End::Interrupted => {
                 Err(Error::Interrupted("stopped before the end; the budget is partial".into()))
             }
             _ => Ok(()),
         };
-        Error::of_all([written, end])
+        work.finish(
+            end,
+            |csv| write_budget_csv(&run, csv),
+            || budget_json(&run),
+            |report, origin| report.write_page(|| budget_page(&run, origin)),
+            || budget_text(&run),
+        )
     }
 
     fn check(&self, opened: &Design, plan: &Plan) -> design::Checked<()> {

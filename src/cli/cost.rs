@@ -1,21 +1,19 @@
 //! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
+use crate::cli::work::{Work, end_of, nothing_yet, partial};
 use crate::decide::cost::{efforts, mend_all};
-use crate::decide::{Compared, Costed, Effort, Ladder, compare_yields};
+use crate::decide::{Compared, Costed, Effort, Ladder, Stages, compare_yields, stage};
 use crate::design::{Checked, Design, Refused};
 use crate::engine::{Control, End};
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::plan::Plan;
 use crate::report::page::cost_page;
 use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv};
 use crate::study::{Change, Cost, Parameter, Trials};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell what a good unit costs by each calibration plan and each offer of parts
 #[derive(Debug, Args)]
@@ -61,29 +59,22 @@ impl CostOf {
         let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
         let plans: Vec<Plan> = designs.iter().map(Design::plan).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &designs[0].inputs(), Reports::SummariesToo)?;
-        let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let compared = self.compare(&plans, control)?;
-        let Some(compared) = compared else {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
-        };
+        let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [&designs[0]])?;
+        work.begin(designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum());
+        let compared = compare_in_stage(&plans, control, &mut work.progress)?;
+        let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
         let ending = Ending::of(compared.end, plans[0].trials);
-        let Some(efforts) = self.mended(&plans, &compared, &costs, control)? else {
-            return Err(Error::Interrupted(
-                "stopped before the units that fail were mended; nothing is written".into(),
-            ));
-        };
+        let efforts = mended(&plans, &compared, &costs, control, &mut work.progress)?;
+        let Some(efforts) = efforts else { return Err(nothing_yet("the units that fail were mended")) };
         let Some(costed) = Costed::new(compared, costs, efforts) else {
             return Err(without_limits(&designs[0]).into());
         };
         let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));
         let ladder = match averaged {
-            Some(of) => self.ladder(&designs, &plans, &costed, of, control)?.map(|ladder| (of, ladder)),
+            Some(of) => {
+                let ladder = ladder(&designs, &plans, &costed, of, control, &mut work.progress)?;
+                ladder.map(|ladder| (of, ladder))
+            }
             None => None,
         };
         let run = CostRun {
@@ -92,29 +83,22 @@ impl CostOf {
             costed: &costed,
             lacks_ladder: averaged.is_some() && ladder.is_none(),
             ladder: ladder.as_ref().map(|(of, ladder)| (*of, ladder)),
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             ending,
-            warnings,
+            warnings: work.warnings,
             again: &format!("beamyield cost {}", self.asked.again_with("")),
         };
-        let page = || cost_page(&run, &origin([&designs[0]]));
-        let written = places.write(
+        let end = end_of(ending, costed.compared.trials()).and_then(|()| match run.lacks_ladder {
+            true => Err(partial("before other numbers of averages were tried")),
+            false => Ok(()),
+        });
+        work.finish(
+            end,
             |csv| write_cost_csv(&run, csv),
             || cost_json(&run),
-            |report| report.write(&run.plans[0], || cost_brief(&run), page),
+            |report, origin| report.write(&plans[0], || cost_brief(&run), || cost_page(&run, origin)),
             || cost_text(&run),
-        );
-        let end = match ending {
-            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
-                "stopped after {} of {planned} trials; the results are partial",
-                costed.compared.trials()
-            ))),
-            _ if run.lacks_ladder => Err(Error::Interrupted(
-                "stopped before other numbers of averages were tried; the results are partial".into(),
-            )),
-            _ => Ok(()),
-        };
-        Error::of_all([written, end])
+        )
     }
 
     /// The study, and what each offer makes of it, built from the same seed in as many units.
@@ -145,66 +129,67 @@ impl CostOf {
         }
         Ok(designs)
     }
+}
 
-    fn compare(&self, plans: &[Plan], control: Control) -> Result<Option<Compared>> {
-        let mut progress = Progress::new(plans[0].trials.most(), self.asked.quiet);
-        let compared = compare_yields(plans, control, |outcomes| {
-            progress.at(outcomes[0].first_trial + outcomes[0].trials);
+/// Compares the yields of some designs in a stage of its own.
+fn compare_in_stage(plans: &[Plan], control: Control, stages: &mut dyn Stages) -> Result<Option<Compared>> {
+    stage(stages, plans[0].trials.most(), |tell| {
+        compare_yields(plans, control, |outcomes| {
+            tell(outcomes[0].first_trial + outcomes[0].trials);
             Ok(())
-        });
-        progress.end();
-        compared
-    }
+        })
+    })
+}
 
-    /// What each unit takes, and what becomes of those that fail; `None` when a stop came before that was known.
-    fn mended(
-        &self,
-        plans: &[Plan],
-        compared: &Compared,
-        costs: &[Cost],
-        control: Control,
-    ) -> Result<Option<Vec<Effort>>> {
-        let mut efforts = efforts(plans, compared);
-        let mut progress = Progress::new(compared.trials(), self.asked.quiet);
-        let all = mend_all(plans, compared, costs, &mut efforts, control, &mut |done| progress.at(done));
-        progress.end();
-        Ok(all?.then_some(efforts))
-    }
+/// What each unit takes, and what becomes of those that fail; `None` when a stop came before that was known.
+fn mended(
+    plans: &[Plan],
+    compared: &Compared,
+    costs: &[Cost],
+    control: Control,
+    stages: &mut dyn Stages,
+) -> Result<Option<Vec<Effort>>> {
+    let mut efforts = efforts(plans, compared);
+    let all = stage(stages, compared.trials(), |tell| {
+        mend_all(plans, compared, costs, &mut efforts, control, tell)
+    })?;
+    Ok(all.then_some(efforts))
+}
 
-    /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
-    fn ladder(
-        &self,
-        designs: &[Design],
-        plans: &[Plan],
-        costed: &Costed,
-        of: usize,
-        control: Control,
-    ) -> Result<Option<Ladder>> {
-        if costed.compared.end == End::Interrupted {
-            return Ok(None);
-        }
-        let candidate = costed.compared.candidates[of];
-        let (design, plan) = (&designs[candidate.design], &plans[candidate.design]);
-        let calibration = &plan.calibrations[candidate.calibration];
-        let own = plan.receiver_for(calibration).averages;
-        let averages = Ladder::averages(own);
-        let parameter = Parameter::of(&["calibration", &calibration.name, "averages"]);
-        let mut tried = Vec::new();
-        for count in &averages {
-            let change = Change { parameter: parameter.clone(), value: count.to_string() };
-            let mut opened = design.with(&[change])?;
-            opened.keep_calibration(Some(&calibration.name))?;
-            opened.keep_trials(Trials::Fixed(costed.compared.trials()));
-            tried.push(opened.plan());
-        }
-        let Some(compared) = self.compare(&tried, control)?.filter(|of| of.end != End::Interrupted) else {
-            return Ok(None);
-        };
-        let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
-        let Some(efforts) = self.mended(&tried, &compared, &costs, control)? else { return Ok(None) };
-        let own = averages.iter().position(|count| *count == own).unwrap_or(0);
-        Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
+/// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
+fn ladder(
+    designs: &[Design],
+    plans: &[Plan],
+    costed: &Costed,
+    of: usize,
+    control: Control,
+    stages: &mut dyn Stages,
+) -> Result<Option<Ladder>> {
+    if costed.compared.end == End::Interrupted {
+        return Ok(None);
     }
+    let candidate = costed.compared.candidates[of];
+    let (design, plan) = (&designs[candidate.design], &plans[candidate.design]);
+    let calibration = &plan.calibrations[candidate.calibration];
+    let own = plan.receiver_for(calibration).averages;
+    let averages = Ladder::averages(own);
+    let parameter = Parameter::of(&["calibration", &calibration.name, "averages"]);
+    let mut tried = Vec::new();
+    for count in &averages {
+        let change = Change { parameter: parameter.clone(), value: count.to_string() };
+        let mut opened = design.with(&[change])?;
+        opened.keep_calibration(Some(&calibration.name))?;
+        opened.keep_trials(Trials::Fixed(costed.compared.trials()));
+        tried.push(opened.plan());
+    }
+    let Some(compared) = compare_in_stage(&tried, control, stages)?.filter(|of| of.end != End::Interrupted)
+    else {
+        return Ok(None);
+    };
+    let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
+    let Some(efforts) = mended(&tried, &compared, &costs, control, stages)? else { return Ok(None) };
+    let own = averages.iter().position(|count| *count == own).unwrap_or(0);
+    Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
 }
 
 fn without_limits(opened: &Design) -> Refused {

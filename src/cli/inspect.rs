@@ -5,12 +5,11 @@ mod subject;
 
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::limit::demand;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
 use crate::cli::vary::ends;
+use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::inspect::{Choice, Made, Search, Told, Units};
-use crate::decide::run_all;
+use crate::decide::{Stages, run_all, stage};
 use crate::design::{Checked, Design};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
@@ -24,7 +23,6 @@ use crate::study::Cost;
 use clap::Args;
 use std::ops::Range;
 use std::path::PathBuf;
-use std::time::Instant;
 use subject::{Accept, Subject, Way, acceptance, settings, source};
 
 /// Weigh an incoming inspection: parts turned away, risks, yield, cost
@@ -88,15 +86,13 @@ impl InspectOf {
         }
         let plan = base.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &base.inputs(), Reports::SummariesToo)?;
+        let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [base])?;
         let warnings = base.warnings(&plan);
         let of_offers = cautions_of_offers(&plan, &subjects);
-        self.asked.count_warnings(warnings.len());
-
-        let start = Instant::now();
-        let (told, is_finished) = self.tell(&subjects, &way, &question, control)?;
+        work.begin(warnings.len());
+        let (told, is_finished) = self.tell(&subjects, &way, &question, control, &mut work.progress)?;
         if told.is_empty() {
-            return Err(Error::Interrupted("stopped before anything was known; nothing is written".into()));
+            return Err(nothing_yet("anything was known"));
         }
         let run = InspectRun {
             plan: &plan,
@@ -108,20 +104,19 @@ impl InspectOf {
             question,
             told: &told,
             cost: base.study.cost.as_ref(),
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             is_partial: !is_finished,
             warnings: &warnings,
             of_offers: &of_offers,
             again: &self.again(),
         };
-        let page = || inspect_page(&run, &origin([base]));
-        let written = places.write(
+        work.finish(
+            end(&run),
             |csv| write_inspect_csv(&run, csv),
             || inspect_json(&run),
-            |report| report.write(run.plan, || inspect_brief(&run), page),
+            |report, origin| report.write(&plan, || inspect_brief(&run), || inspect_page(&run, origin)),
             || inspect_text(&run),
-        );
-        Error::of_all([written, end(&run)])
+        )
     }
 
     /// The study with the gauge that is asked for, and how its acceptance is written.
@@ -174,14 +169,15 @@ impl InspectOf {
         way: &Way,
         question: &Question,
         control: Control,
+        stages: &mut dyn Stages,
     ) -> Result<(Vec<Told>, bool)> {
         let mut found = Vec::new();
         let mut is_finished = true;
         for subject in subjects {
             let search = match question {
                 Question::Stated => Search::Stated,
-                Question::Widest(demand) => search::widest(subject, way, demand, control, self.asked.quiet)?,
-                Question::Cheapest => search::cheapest(subject, way, control, self.asked.quiet)?,
+                Question::Widest(demand) => search::widest(subject, way, demand, control, stages)?,
+                Question::Cheapest => search::cheapest(subject, way, control, stages)?,
             };
             is_finished = match &search {
                 Search::Stated => true,
@@ -200,7 +196,7 @@ impl InspectOf {
                 break;
             }
         }
-        let (told, all_run) = self.units(found, way, control)?;
+        let (told, all_run) = self.units(found, way, control, stages)?;
         Ok((told, is_finished && all_run))
     }
 
@@ -210,6 +206,7 @@ impl InspectOf {
         found: Vec<(&Subject, Search)>,
         way: &Way,
         control: Control,
+        stages: &mut dyn Stages,
     ) -> Result<(Vec<Told>, bool)> {
         let mut plans: Vec<Plan> = Vec::new();
         let mut told = Vec::new();
@@ -235,10 +232,7 @@ impl InspectOf {
             return Ok((told.into_iter().map(|(told, ..)| told).collect(), true));
         }
         let most: u64 = plans.iter().map(|plan| plan.trials.most()).sum();
-        let mut progress = Progress::new(most, self.asked.quiet);
-        let ran = run_all(&plans, control, &mut |done| progress.at(done));
-        progress.end();
-        let (mut ran, end) = ran?;
+        let (mut ran, end) = stage(stages, most, |tell| run_all(&plans, control, tell))?;
         let mut all_made = true;
         let mut with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
             let mut made = Vec::new();
@@ -286,7 +280,7 @@ fn cautions_of_offers(plan: &Plan, subjects: &[Subject]) -> Vec<String> {
 /// The exit that an answer has.
 fn end(run: &InspectRun) -> Result<()> {
     if run.is_partial {
-        return Err(Error::Interrupted("stopped before all was known; the results are partial".into()));
+        return Err(partial("before all was known"));
     }
     if let (Question::Widest(demand), Choice::Nothing) = (&run.question, run.told[0].search.choice()) {
         return Err(Error::LimitMissed(format!(

@@ -2,12 +2,11 @@
 
 use crate::cli::asked::{Asked, share};
 use crate::cli::available::{available, between, halved};
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
 use crate::cli::range::{Find, Range, factor, find};
+use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::{
-    Demand, Found, Sought, Spacing, Span, fewest_units, find_limit, significant, try_on_units,
+    Demand, Found, Sought, Spacing, Span, fewest_units, find_limit, significant, stage, try_on_units,
 };
 use crate::design::{Checked, Design, Refused};
 use crate::error::{Error, Result};
@@ -16,7 +15,6 @@ use crate::report::page::limit_page;
 use crate::report::{LimitRun, limit_json, limit_text, write_limit_csv};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Find the loosest value of a study that still meets a yield
 #[derive(Debug, Args)]
@@ -76,11 +74,8 @@ impl LimitOf {
             available(&span, own, &mut |value| Ok(opened.with_if_sound(&sought.changes(value))?.map(drop)))?;
         let plan = opened.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&plan).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        work.begin(opened.warnings(&plan).len());
         let mut found = find_limit(&demand, &span, own, &mut |value, units| {
             let plan = match opened.with_if_sound(&sought.changes(value))? {
                 Ok(at) => at.plan(),
@@ -89,35 +84,27 @@ impl LimitOf {
                     return Ok(());
                 }
             };
-            let mut progress = Progress::new(demand.units, self.asked.quiet);
-            let tried = try_on_units(plan, control, units, &mut |done| progress.at(done));
-            progress.end();
-            tried
+            stage(&mut work.progress, demand.units, |tell| try_on_units(plan, control, units, tell))
         })?;
         found.refused.splice(..0, refused);
         if found.probes.is_empty() {
-            return Err(Error::Interrupted(
-                "stopped before the first value was tried; nothing is written".into(),
-            ));
+            return Err(nothing_yet("the first value was tried"));
         }
-        let seconds = start.elapsed().as_secs_f64();
+        let (seconds, warnings) = (work.seconds(), work.warnings);
         let run = LimitRun { plan: &plan, sought: &sought, own, found: &found, seconds, warnings };
-        let written = places.write(
+        work.finish(
+            self.end(&found),
             |csv| write_limit_csv(&run, csv),
             || limit_json(&run),
-            |report| report.write_page(|| limit_page(&run, &origin([&opened]))),
+            |report, origin| report.write_page(|| limit_page(&run, origin)),
             || limit_text(&run),
-        );
-        Error::of_all([written, self.end(&found)])
+        )
     }
 
     /// The exit that an answer has.
     fn end(&self, found: &Found) -> Result<()> {
         if !found.is_finished {
-            return Err(Error::Interrupted(format!(
-                "stopped after {} values; the results are partial",
-                found.probes.len()
-            )));
+            return Err(partial(&format!("after {} values", found.probes.len())));
         }
         if !found.meets_somewhere() {
             return Err(Error::LimitMissed(format!(

@@ -17,12 +17,14 @@ mod outputs;
 mod page;
 mod progress;
 mod range;
+mod rows;
 mod run;
 mod schema;
 mod sheet;
 mod sweep;
 mod unit;
 mod vary;
+mod work;
 
 pub use console::{announce_faults, say, show};
 pub use interrupt::listen;

@@ -1,14 +1,13 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
 use crate::cli::vary::{Vary, vary};
-use crate::decide::{Axis, Sweep, run_all};
+use crate::cli::work::{Work, nothing_yet, partial};
+use crate::decide::{Axis, Sweep, run_all, stage};
 use crate::design::{self, AllRefused, Design, Fault};
 use crate::engine::End;
-use crate::error::{Error, Result};
+use crate::error::Result;
 use crate::plan::Plan;
 use crate::report::page::sweep_page;
 use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
@@ -16,7 +15,6 @@ use crate::study::Change;
 use clap::Args;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell the yield at several values of one or two parameters, on the same units
 #[derive(Debug, Args)]
@@ -63,20 +61,12 @@ impl SweepOf {
         let opened = self.asked.open()?;
         let Points { plans, refused } = self.points(&opened)?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&opened.plan()).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let planned = plans[0].trials.most();
-        let mut progress = Progress::new(planned.saturating_mul(plans.len() as u64), self.asked.quiet);
-        let ran = run_all(&plans, control, &mut |done| progress.at(done));
-        progress.end();
-        let (ran, end) = ran?;
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        work.begin(opened.warnings(&opened.plan()).len());
+        let most = plans[0].trials.most().saturating_mul(plans.len() as u64);
+        let (ran, end) = stage(&mut work.progress, most, |tell| run_all(&plans, control, tell))?;
         if ran.iter().all(Option::is_none) {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
+            return Err(nothing_yet("the first unit was done"));
         }
         let axes =
             self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
@@ -90,24 +80,22 @@ impl SweepOf {
             end,
             confidence: plans[0].confidence,
         };
-        let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
-        let written = places.write(
-            |csv| write_sweep_csv(&run, csv),
-            || sweep_json(&run),
-            |report| report.write_page(|| sweep_page(&run, &origin([&opened]))),
-            || sweep_text(&run),
-        );
+        let (seconds, warnings) = (work.seconds(), work.warnings);
+        let run = SweepRun { plans: &plans, sweep: &sweep, seconds, warnings };
         let end = match end {
             End::Interrupted => {
                 let whole = sweep.sound().filter(|point| sweep.is_whole(*point)).count();
-                let all = plans.len();
-                Err(Error::Interrupted(format!(
-                    "stopped after {whole} of {all} points; the results are partial"
-                )))
+                Err(partial(&format!("after {whole} of {} points", plans.len())))
             }
             _ => Ok(()),
         };
-        Error::of_all([written, end])
+        work.finish(
+            end,
+            |csv| write_sweep_csv(&run, csv),
+            || sweep_json(&run),
+            |report, origin| report.write_page(|| sweep_page(&run, origin)),
+            || sweep_text(&run),
+        )
     }
 
     /// The study at every point. Each is read and checked before the first is run; those that it cannot have are left out.
