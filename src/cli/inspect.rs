@@ -4,12 +4,11 @@ mod search;
 mod subject;
 
 use crate::cli::asked::{Asked, share, shell_word};
-use crate::cli::limit::demand;
 use crate::cli::outputs::Reports;
 use crate::cli::vary::ends;
 use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::inspect::{Choice, Made, Search, Told, Units};
-use crate::decide::{Stages, run_all, stage};
+use crate::decide::{Demand, Stages, run_all, stage};
 use crate::design::{Checked, Design};
 use crate::engine::{Control, End};
 use crate::error::{Error, Result};
@@ -138,7 +137,7 @@ impl InspectOf {
             ));
         }
         match self.share {
-            Some(share) if self.find_limit => Ok(Question::Widest(demand(own, share, None)?)),
+            Some(share) if self.find_limit => Ok(Question::Widest(Demand::of(own, share, None)?)),
             _ if !self.cheapest => Ok(Question::Stated),
             _ if own.study.cost.is_none() => Err(own.refuse(
                 "the cheapest acceptance is asked of a study without prices".to_owned(),

@@ -1,7 +1,6 @@
 //! The command line: one command a file, and nothing that computes.
 
 mod asked;
-mod available;
 mod budget;
 mod check;
 mod compare;

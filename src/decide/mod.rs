@@ -22,8 +22,9 @@ pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
 pub use keeper::Keeper;
 pub use limit::{
-    Answer, Demand, Found, Limit, Oracle, Probe, Refusal, Sought, Spacing, Span, Units, Verdict,
-    fewest_units, find_limit, significant, try_on_units, units_to_tell,
+    Answer, Demand, Find, Found, Limit, Oracle, Probe, Question, Range, Refusal, Sought, Spacing, Span,
+    Units, Verdict, available, fewest_units, find_limit, find_limit_of, significant, try_on_units,
+    units_to_tell,
 };
 pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;

@@ -1,9 +1,8 @@
 //! Trying one acceptance after another: the widest that meets a yield, the one of the least cost.
 
 use super::subject::{Subject, Way, acceptance};
-use crate::cli::available::available;
 use crate::decide::inspect::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
-use crate::decide::{Demand, Refusal, Stages, find_limit, run_all, stage, try_on_units};
+use crate::decide::{Demand, Refusal, Stages, available, find_limit_of, run_all, stage};
 use crate::engine::{Control, End};
 use crate::error::Result;
 use crate::plan::Plan;
@@ -18,21 +17,13 @@ pub(super) fn widest(
 ) -> Result<Search> {
     let span = subject.reach(way)?;
     let own = acceptance(&subject.opened, &way.source).map(|window| way.form.size_of(window, way.one));
-    let (span, refused) =
-        available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
+    let range = available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
-    let mut found = find_limit(demand, &span, own, &mut |size, units| {
-        let plan = match subject.plan_if_sound(way, Some(size))? {
-            Ok(plan) => plan,
-            Err(refused) => {
-                units.refuse(refused.reason());
-                return Ok(());
-            }
-        };
-        shares.push(Shares::of(&plan, &way.source));
-        stage(stages, demand.units, |tell| try_on_units(plan, control, units, tell))
+    let found = find_limit_of(demand, range, own, control, stages, &mut |size| {
+        let plan = subject.plan_if_sound(way, Some(size))?;
+        shares.extend(plan.iter().map(|plan| Shares::of(plan, &way.source)));
+        Ok(plan)
     })?;
-    found.refused.splice(..0, refused);
     Ok(Search::Widest(Widest { found, shares }))
 }
 

@@ -1,6 +1,6 @@
 //! The part of a range that a study can have.
 
-use crate::decide::{Refusal, Spacing, Span, significant};
+use super::{Refusal, Spacing, Span, significant};
 use crate::design::{AllRefused, Checked, Fault, Result};
 
 /// Halvings that find how far a study takes a value.
@@ -17,7 +17,7 @@ const MOST: f64 = 4096.0;
 ///
 /// # Errors
 /// As `has`; and what is wrong with the values where no value is found that the study can have.
-pub(super) fn available(
+pub fn available(
     span: &Span,
     own: Option<f64>,
     has: &mut dyn FnMut(f64) -> Checked<Checked<()>>,
