@@ -35,5 +35,5 @@ pub use rungs::{Rung, YieldOver, front, rungs};
 pub use stages::{Stages, stage};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
-pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};
+pub use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};
 pub use together::{Ran, run_all};
