@@ -1,10 +1,10 @@
 //! Trying one acceptance after another: the widest that meets a yield, the one of the least cost.
 
 use super::subject::{Subject, Way, acceptance};
-use crate::decide::inspect::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
+use super::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
 use crate::decide::{Demand, Refusal, Stages, available, find_limit_of, run_all, stage};
+use crate::design::Result;
 use crate::engine::{Control, End};
-use crate::error::Result;
 use crate::plan::Plan;
 
 /// The widest acceptance that meets a yield.
@@ -16,7 +16,7 @@ pub(super) fn widest(
     stages: &mut dyn Stages,
 ) -> Result<Search> {
     let span = subject.reach(way)?;
-    let own = acceptance(&subject.opened, &way.source).map(|window| way.form.size_of(window, way.one));
+    let own = acceptance(&subject.design, &way.source).map(|window| way.form.size_of(window, way.one));
     let range = available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
     let found = find_limit_of(demand, range, own, control, stages, &mut |size| {
@@ -78,7 +78,7 @@ fn try_all(
     }
     let most = plans.iter().map(|plan| plan.trials.most()).sum();
     let (ran, end) = stage(stages, most, |tell| run_all(&plans, control, tell))?;
-    let cost = subject.opened.study.cost.as_ref();
+    let cost = subject.design.study.cost.as_ref();
     let mut tried = Vec::new();
     let mut is_finished = end != End::Interrupted;
     for ((size, plan), ran) in sound.into_iter().zip(&plans).zip(ran) {
