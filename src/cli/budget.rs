@@ -3,15 +3,13 @@
 use crate::cli::asked::Asked;
 use crate::cli::outputs::Reports;
 use crate::cli::work::{Work, nothing_yet};
-use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
+use crate::decide::budget::{budget, causes_of, fewest_units, refuse_unfit, units_due};
 use crate::decide::stage;
-use crate::design::{self, Design};
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
 use crate::io::suggest;
-use crate::plan::Plan;
-use crate::plan::vary::{Cause, Wish, causes, join};
+use crate::plan::vary::Wish;
 use crate::report::page::budget_page;
 use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
@@ -47,9 +45,10 @@ impl BudgetOf {
     pub fn run(&self) -> Result<()> {
         let mut opened = self.asked.open()?;
         self.figure.into_iter().for_each(|figure| opened.add_figure(figure));
+        opened.build_all();
         let plan = opened.plan();
-        self.check(&opened, &plan)?;
-        let causes = self.causes(&opened, &plan)?;
+        refuse_unfit(&opened, &plan, self.figure)?;
+        let causes = causes_of(&opened, &plan, &self.group)?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
@@ -75,46 +74,6 @@ impl BudgetOf {
             |report, origin| report.write_page(|| budget_page(&run, origin)),
             || budget_text(&run),
         )
-    }
-
-    fn check(&self, opened: &Design, plan: &Plan) -> design::Checked<()> {
-        let (units, fewest) = (plan.trials.most(), fewest_units(plan));
-        if units < fewest {
-            let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
-            let lots = if has_lots(plan) { &*lots } else { "" };
-            return Err(opened.refuse(
-                format!("{units} units are too few to tell who owns what: at least {fewest} are due{lots}"),
-                format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
-            ));
-        }
-        if let Some(figure) = self.figure
-            && !plan.columns.iter().any(|column| column.figure == figure)
-        {
-            return Err(opened.refuse(
-                format!("`{}` exists at no beam of the study", figure.name()),
-                "add to a beam what it needs, such as `null_at`, or ask for another figure".to_owned(),
-            ));
-        }
-        if plan.columns.is_empty() {
-            return Err(opened.refuse(
-                "the study has neither figures nor limits, so there is nothing to share out".to_owned(),
-                "ask for a figure: --figure array_gain_loss".to_owned(),
-            ));
-        }
-        Ok(())
-    }
-
-    fn causes(&self, opened: &Design, plan: &Plan) -> design::Checked<Vec<Cause>> {
-        let joined = join(causes(plan), &self.group);
-        let causes = joined.map_err(|unmatched| opened.refuse(unmatched.message, unmatched.help))?;
-        if !causes.iter().any(Cause::is_drawn) {
-            return Err(opened.refuse(
-                "nothing in the study varies, so there is nothing to share out".to_owned(),
-                "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`"
-                    .to_owned(),
-            ));
-        }
-        Ok(causes)
     }
 }
 

@@ -143,10 +143,7 @@ impl Compare {
 
 /// The columns of the CSV of all units: without limits there is no pass.
 fn columns<'n>(plans: &[Plan], names: &'n [String], first: &Design) -> Checked<Vec<(Candidate, &'n str)>> {
-    let of_design = |(design, plan): (usize, &Plan)| {
-        (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
-    };
-    let candidates = plans.iter().enumerate().flat_map(of_design).zip(names.iter().map(String::as_str));
+    let candidates = Candidate::all(plans).zip(names.iter().map(String::as_str));
     let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
     if columns.is_empty() {
         return Err(first.refuse(

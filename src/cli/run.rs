@@ -6,8 +6,7 @@ use crate::cli::console::paper;
 use crate::cli::outputs::{Reports, Wanted};
 use crate::cli::rows;
 use crate::cli::work::{Work, end_of, nothing_yet};
-use crate::decide::{Keeper, Passes, stage};
-use crate::design::{Checked, Design};
+use crate::decide::{Keeper, Passes, required, stage};
 use crate::engine::{self, Finish, Summary, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
@@ -47,7 +46,7 @@ impl Run {
     pub fn run(&self) -> Result<()> {
         let opened = self.asked.open()?;
         let plan = opened.plan();
-        self.refuse_idle_demand(&opened, &plan)?;
+        self.require_yield.map_or(Ok(()), |_| required::refuse_idle(&opened, &plan))?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let wanted = Wanted { parquet: self.trials_out.as_deref(), ..wanted };
@@ -91,43 +90,17 @@ impl Run {
         )
     }
 
-    /// A demand that no plan can be held to would be met by an empty promise.
-    fn refuse_idle_demand(&self, opened: &Design, plan: &Plan) -> Checked<()> {
-        if self.require_yield.is_none() {
-            return Ok(());
-        }
-        let (message, help) = if plan.limits.is_empty() {
-            (
-                "a yield is required of a study without limits",
-                "add a `[[limit]]`, or leave `--require-yield` out",
-            )
-        } else if plan.calibrations.iter().all(|plan| plan.is_none()) {
-            (
-                "a yield is required, but no plan calibrates",
-                "run a plan with `level` or `align`, or leave `--require-yield` out",
-            )
-        } else {
-            return Ok(());
-        };
-        Err(opened.refuse(message.to_owned(), help.to_owned()))
-    }
-
     /// Compares each calibrated plan's yield with what is required.
     fn hold(&self, plan: &Plan, summary: &Summary) -> Result<()> {
-        let Some(required) = self.require_yield else { return Ok(()) };
-        let held = summary.calibrations.iter().zip(&plan.calibrations).filter(|(_, plan)| !plan.is_none());
-        let missed = held.filter_map(|(of, _)| {
-            let low = of.yield_.as_ref()?.low;
-            // Written so that a bound that is no number is a miss.
-            let is_met = low >= required;
-            (!is_met).then(|| format!("\"{}\" ({low:.5})", of.name))
-        });
-        let missed: Vec<String> = missed.collect();
+        let Some(share) = self.require_yield else { return Ok(()) };
+        let missed: Vec<String> = required::missed(plan, summary, share)
+            .map(|(of, low)| format!("\"{}\" ({low:.5})", of.name))
+            .collect();
         if missed.is_empty() {
             return Ok(());
         }
         Err(Error::LimitMissed(format!(
-            "the lower end of the yield interval is below the {required} required: {}",
+            "the lower end of the yield interval is below the {share} required: {}",
             missed.join(", ")
         )))
     }

@@ -5,9 +5,11 @@
 //! display's resolution, a rounding) makes no two units differ by itself, so it has no share; like any other cause it is switched
 //! off, and yield and spread are those of the same units without it.
 
+mod asked;
 mod gains;
 mod tallies;
 
+pub use asked::{causes_of, refuse_unfit};
 pub use gains::{Gain, Gains, Group, Rival};
 
 use crate::bench::Calibration;
@@ -19,7 +21,6 @@ use crate::plan::vary::{Cause, from_second_sample, without};
 use crate::plan::{Column, Plan};
 use crate::random::{Key, Scope, draw};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
-use crate::study::Trials;
 use gains::{Together, without_all};
 use rayon::prelude::*;
 use tallies::Tallies;
@@ -135,7 +136,8 @@ fn block(plan: &Plan) -> u64 {
     plan.sources.grouping().lot.filter(|_| has_lots(plan)).unwrap_or(1)
 }
 
-/// Shares out failures and figures among causes: the one figure that is asked for, or all that have a limit, or all. `progress` is
+/// Shares out failures and figures of a plan of all its units, however soon their yield is known, among causes: the one figure that is
+/// asked for, or all that have a limit, or all. `progress` is
 /// told the units that are done and those that are due. `None` when a stop from outside left fewer than [`fewest_units`].
 ///
 /// Errors: as [`run_together`].
@@ -146,18 +148,17 @@ pub fn budget(
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<Option<Budget>, Error> {
-    let plan = Plan { trials: Trials::Fixed(plan.trials.most()), ..plan.clone() };
-    let columns = columns(&plan, figure);
+    let columns = columns(plan, figure);
     let drawn: Vec<usize> = (0..causes.len()).filter(|cause| causes[*cause].is_drawn()).collect();
-    let mut sampled = sample(&plan, &causes, &drawn, &columns, control, progress)?;
-    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(&plan)) else {
+    let mut sampled = sample(plan, &causes, &drawn, &columns, control, progress)?;
+    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(plan)) else {
         return Ok(None);
     };
     let perfect_plans: Vec<Plan> = match sampled.end {
         End::Interrupted => Vec::new(),
         _ => {
-            let each = causes.iter().map(|cause| without(&plan, cause));
-            each.chain([without_all(&plan, &causes)]).collect()
+            let each = causes.iter().map(|cause| without(plan, cause));
+            each.chain([without_all(plan, &causes)]).collect()
         }
     };
     let before = sampled.done;
@@ -184,7 +185,7 @@ pub fn budget(
         gains::ranked(&sampled.kept.passes()[calibration], &each, all, plan.confidence)
     };
 
-    let owned = shared_out(&plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
+    let owned = shared_out(plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
     let calibrations = owned.into_iter().zip(&first.calibrations).enumerate();
     let calibrations = calibrations.map(|(number, (mut owned, of))| {
         let failures = owned.remove(0);

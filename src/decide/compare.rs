@@ -18,6 +18,15 @@ pub struct Candidate {
     pub calibration: usize,
 }
 
+impl Candidate {
+    /// All plans of the first design, then those of the next.
+    pub fn all(plans: &[Plan]) -> impl Iterator<Item = Candidate> + '_ {
+        plans.iter().enumerate().flat_map(|(design, plan)| {
+            (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
+        })
+    }
+}
+
 /// What all candidates came to.
 #[derive(Clone, Debug)]
 pub struct Compared {
@@ -85,10 +94,7 @@ fn compare_by(
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
-    let of_design = |(design, plan): (usize, &Plan)| {
-        (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
-    };
-    let candidates: Vec<Candidate> = plans.iter().enumerate().flat_map(of_design).collect();
+    let candidates: Vec<Candidate> = Candidate::all(plans).collect();
     let mut kept = Keeper::of_all(plans);
     let mut apart: Vec<Apart> = pairs(candidates.len())
         .flat_map(|(first, second)| {

@@ -12,6 +12,7 @@ mod lot_yields;
 mod measure;
 mod passes;
 mod price;
+pub mod required;
 mod rework;
 mod rungs;
 mod stages;

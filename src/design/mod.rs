@@ -40,6 +40,7 @@ struct Asked {
     trials: Option<Trials>,
     confidence: Option<f64>,
     figure: Option<Figure>,
+    delivered: Option<String>,
 }
 
 impl Design {
@@ -89,7 +90,7 @@ impl Design {
             }
         };
         let mut design = Design::of(source, study, self.read.clone(), self.herald);
-        let Asked { as_built, calibration, seed, trials, confidence, figure } = &self.asked;
+        let Asked { as_built, calibration, seed, trials, confidence, figure, delivered } = &self.asked;
         if *as_built {
             design.add_as_built();
         }
@@ -98,6 +99,7 @@ impl Design {
         trials.iter().for_each(|trials| design.keep_trials(*trials));
         confidence.iter().for_each(|confidence| design.keep_confidence(*confidence));
         figure.iter().for_each(|figure| design.add_figure(*figure));
+        design.asked.delivered.clone_from(delivered);
         Ok(Ok(design))
     }
 
@@ -187,6 +189,16 @@ impl Design {
         self.study.trials = trials;
     }
 
+    /// Builds all units that the study allows, however soon their yield is known.
+    pub fn build_all(&mut self) {
+        self.keep_trials(Trials::Fixed(self.study.trials.most()));
+    }
+
+    /// Takes the parts of a source as they are delivered, whatever the study inspects.
+    pub fn take_as_delivered(&mut self, source: &str) {
+        self.asked.delivered = Some(source.to_owned());
+    }
+
     /// Tells intervals of this confidence, whatever the study says.
     pub fn keep_confidence(&mut self, confidence: f64) {
         self.asked.confidence = Some(confidence);
@@ -205,7 +217,11 @@ impl Design {
     pub fn plan(&self) -> Plan {
         let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
         (self.herald)(&format!("preparing {beams} beams of {channels} channels"), &|| {
-            compile(&self.study, &self.source.text)
+            let plan = compile(&self.study, &self.source.text);
+            match &self.asked.delivered {
+                Some(source) => plan.delivering(source),
+                None => plan,
+            }
         })
     }
 

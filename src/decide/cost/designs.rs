@@ -18,7 +18,7 @@ const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR
 /// When they cannot be weighed by what good units cost.
 pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
     let Some(cost) = first.study.cost.clone() else {
-        return Err(first.refuse("the study states no prices".to_owned(), EXAMPLE.to_owned()));
+        return Err(first.refuse("the study states no prices", EXAMPLE.to_owned()));
     };
     if first.study.limits.is_empty() {
         return Err(without_limits(&first));
@@ -33,7 +33,7 @@ pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
         if !other.is_some_and(is_alike) || opened.study.limits.is_empty() {
             return Err(first.refuse(
                 format!("offer `{}` changes what costs are weighed by", offer.name),
-                "an offer leaves `currency`, `units_a_year` and the limits as they are".to_owned(),
+                "an offer leaves `currency`, `units_a_year` and the limits as they are",
             ));
         }
         designs.push(opened);
@@ -119,8 +119,5 @@ pub fn ladder(
 
 /// Why designs without limits have no costs.
 pub fn without_limits(design: &Design) -> Refused {
-    design.refuse(
-        "without limits no unit passes or fails, so no good unit has a cost".to_owned(),
-        "add a `[[limit]]`".to_owned(),
-    )
+    design.refuse("without limits no unit passes or fails, so no good unit has a cost", "add a `[[limit]]`")
 }

@@ -19,6 +19,8 @@ pub(super) fn widest(
     let own = acceptance(&subject.design, &way.source).map(|window| way.form.size_of(window, way.one));
     let range = available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
+    let mut subject = subject.clone();
+    subject.design.build_all();
     let found = find_limit_of(demand, range, own, control, stages, &mut |size| {
         let plan = subject.plan_if_sound(way, Some(size))?;
         shares.extend(plan.iter().map(|plan| Shares::of(plan, &way.source)));

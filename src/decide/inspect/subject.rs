@@ -11,6 +11,7 @@ use crate::study::{Change, Parameter};
 use std::fmt;
 
 /// A study of one setting.
+#[derive(Clone)]
 pub(super) struct Subject {
     pub setting: Setting,
     pub design: Design,
@@ -57,7 +58,7 @@ pub(super) fn source(design: &Design, name: &str) -> Checked<Source> {
     if names.is_empty() {
         return Err(design.refuse(
             format!("there is no source `{name}`: nothing in the study varies"),
-            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`".to_owned(),
+            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
         ));
     }
     let help = suggest::instead_of(name, names.iter().copied());
@@ -180,7 +181,7 @@ impl Subject {
     fn hardly_varies(&self, way: &Way) -> Refused {
         self.design.refuse(
             format!("the parts of `{}` hardly vary: there is no limit to seek", way.source),
-            "give its law a spread, or a limit by --accept".to_owned(),
+            "give its law a spread, or a limit by --accept",
         )
     }
 
@@ -192,10 +193,9 @@ impl Subject {
 
     /// The plan of its parts as they are delivered.
     pub fn without(&self, way: &Way) -> Plan {
-        let mut plan = self.design.plan();
-        let number = plan.sources.list().iter().position(|source| source.name == way.source);
-        number.into_iter().for_each(|number| plan.sources.uninspect(number));
-        plan
+        let mut design = self.design.clone();
+        design.take_as_delivered(&way.source);
+        design.plan()
     }
 
     /// The plan with an acceptance of a size; as it stands without one.

@@ -74,6 +74,8 @@ impl Question {
         stages: &mut dyn Stages,
     ) -> design::Result<Found> {
         let range = (self.span, self.refused.clone());
+        let mut design = design.clone();
+        design.build_all();
         find_limit_of(demand, range, self.own, control, stages, &mut |value| {
             Ok(design.with_if_sound(&self.sought.changes(value))?.map(|at| at.plan()))
         })
@@ -99,14 +101,13 @@ impl Question {
             if range.is_some() {
                 return Err(design.refuse(
                     format!("`{parameter}` has a range, but what is scaled by a factor takes the factor's"),
-                    "leave the range out, and give `--factor FROM..TO` if need be".to_owned(),
+                    "leave the range out, and give `--factor FROM..TO` if need be",
                 ));
             }
             if all.iter().any(|(other, _)| other == parameter) {
-                return Err(design.refuse(
-                    format!("`{parameter}` is asked for twice"),
-                    "name each parameter once".to_owned(),
-                ));
+                return Err(
+                    design.refuse(format!("`{parameter}` is asked for twice"), "name each parameter once")
+                );
             }
             let own =
                 parameter.value(&design.source).map_err(|lost| design.refuse(lost.message, lost.help))?;
@@ -120,7 +121,7 @@ impl Question {
             if is_whole(design, &Sought::Value(parameter.clone(), own.clone()), &own) {
                 return Err(design.refuse(
                     format!("`{parameter}` is a whole number, which no factor scales"),
-                    "look for it alone".to_owned(),
+                    "look for it alone",
                 ));
             }
             all.push((parameter.clone(), own));
@@ -144,10 +145,7 @@ impl Demand {
     /// Without limits, and where its units cannot show such a yield.
     pub fn of(design: &Design, share: f64, confidence: Option<f64>) -> Checked<Demand> {
         if design.study.limits.is_empty() {
-            return Err(design.refuse(
-                "a yield is demanded of a study without limits".to_owned(),
-                "add a `[[limit]]`".to_owned(),
-            ));
+            return Err(design.refuse("a yield is demanded of a study without limits", "add a `[[limit]]`"));
         }
         let confidence = confidence.unwrap_or(design.study.confidence);
         let demand = Demand { share, confidence, units: design.study.trials.most() };
