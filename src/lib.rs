@@ -9,6 +9,7 @@ pub mod bench;
 pub mod chain;
 pub mod cli;
 pub mod decide;
+pub mod design;
 pub mod engine;
 pub mod error;
 pub mod figure;

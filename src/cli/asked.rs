@@ -2,8 +2,9 @@
 
 use crate::cli::console::say;
 use crate::cli::interrupt;
-use crate::cli::open::Opened;
+use crate::cli::open::open;
 use crate::cli::outputs::Wanted;
+use crate::design::Design;
 use crate::engine::{CHUNK, Control, MOST_THREADS, threads};
 use crate::error::Result;
 use crate::io::{Dimension, quantity, stop};
@@ -48,8 +49,8 @@ pub(super) struct Asked {
 
 impl StudyFile {
     /// Reads the study and changes what is asked.
-    pub fn open(&self) -> Result<Opened> {
-        Opened::read(&self.study)?.with(&self.set)
+    pub fn open(&self) -> Result<Design> {
+        Ok(open(&self.study)?.with(&self.set)?)
     }
 
     /// The words that name the same study with the same changes on another command line, `then` behind the study's name.
@@ -63,7 +64,7 @@ impl StudyFile {
 
 impl Asked {
     /// Reads the study and changes and keeps what is asked.
-    pub fn open(&self) -> Result<Opened> {
+    pub fn open(&self) -> Result<Design> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
@@ -90,13 +91,8 @@ impl Asked {
         self.file.again_with(words.trim())
     }
 
-    /// Tells how many warnings there are, and how to see them.
-    pub fn count_warnings(&self, warnings: usize) {
-        self.count_warnings_of(&self.file, warnings);
-    }
-
-    /// The same of another study of this call.
-    pub fn count_warnings_of(&self, file: &StudyFile, warnings: usize) {
+    /// Tells how many warnings a study of this call has, and how to see them.
+    pub fn count_warnings(&self, file: &StudyFile, warnings: usize) {
         if !self.quiet {
             count_warnings(file, warnings);
         }

@@ -1,22 +1,19 @@
 //! `beamyield budget`: tells who owns the failures and the spread.
 
 use crate::cli::asked::Asked;
-use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
-use crate::decide::budget::{FEWEST_LOTS, budget, fewest_units, has_lots, units_due};
+use crate::cli::outputs::Reports;
+use crate::cli::work::{Work, nothing_yet};
+use crate::decide::budget::{budget, causes_of, fewest_units, refuse_unfit, units_due};
+use crate::decide::stage;
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
 use crate::io::suggest;
-use crate::plan::Plan;
-use crate::plan::vary::{Cause, Wish, causes, join};
+use crate::plan::vary::Wish;
 use crate::report::page::budget_page;
 use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell which tolerance owns the failures, and what mending it buys
 #[derive(Debug, Args)]
@@ -47,85 +44,36 @@ builds as many as it allows. Each cause takes two further runs of the study.";
 impl BudgetOf {
     pub fn run(&self) -> Result<()> {
         let mut opened = self.asked.open()?;
-        if let Some(figure) = self.figure
-            && !opened.study.figures.contains(&figure)
-        {
-            opened.study.figures.push(figure);
-        }
+        self.figure.into_iter().for_each(|figure| opened.add_figure(figure));
+        opened.build_all();
         let plan = opened.plan();
-        self.check(&opened, &plan)?;
-        let causes = self.causes(&opened, &plan)?;
+        refuse_unfit(&opened, &plan, self.figure)?;
+        let causes = causes_of(&opened, &plan, &self.group)?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&plan).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let mut progress = Progress::new(units_due(&plan, &causes), self.asked.quiet);
-        let budget = budget(&plan, causes, self.figure, control, &mut |done| progress.at(done));
-        progress.end();
-        let Some(budget) = budget? else {
-            let fewest = fewest_units(&plan);
-            return Err(Error::Interrupted(format!(
-                "stopped before the first {fewest} units were done; nothing is written"
-            )));
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        work.begin(opened.warnings(&plan).len());
+        let budget = stage(&mut work.progress, units_due(&plan, &causes), |tell| {
+            budget(&plan, causes, self.figure, control, tell)
+        })?;
+        let Some(budget) = budget else {
+            return Err(nothing_yet(&format!("the first {} units were done", fewest_units(&plan))));
         };
-        let seconds = start.elapsed().as_secs_f64();
+        let (seconds, warnings) = (work.seconds(), work.warnings);
         let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
-        let written = places.write(
-            |csv| write_budget_csv(&run, csv),
-            || budget_json(&run),
-            |report| report.write_page(|| budget_page(&run, &origin([&opened]))),
-            || budget_text(&run),
-        );
         let end = match budget.end {
             End::Interrupted => {
                 Err(Error::Interrupted("stopped before the end; the budget is partial".into()))
             }
             _ => Ok(()),
         };
-        Error::of_all([written, end])
-    }
-
-    fn check(&self, opened: &Opened, plan: &Plan) -> Result<()> {
-        let (units, fewest) = (plan.trials.most(), fewest_units(plan));
-        if units < fewest {
-            let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
-            let lots = if has_lots(plan) { &*lots } else { "" };
-            return Err(opened.refuse(
-                format!("{units} units are too few to tell who owns what: at least {fewest} are due{lots}"),
-                format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
-            ));
-        }
-        if let Some(figure) = self.figure
-            && !plan.columns.iter().any(|column| column.figure == figure)
-        {
-            return Err(opened.refuse(
-                format!("`{}` exists at no beam of the study", figure.name()),
-                "add to a beam what it needs, such as `null_at`, or ask for another figure".to_owned(),
-            ));
-        }
-        if plan.columns.is_empty() {
-            return Err(opened.refuse(
-                "the study has neither figures nor limits, so there is nothing to share out".to_owned(),
-                "ask for a figure: --figure array_gain_loss".to_owned(),
-            ));
-        }
-        Ok(())
-    }
-
-    fn causes(&self, opened: &Opened, plan: &Plan) -> Result<Vec<Cause>> {
-        let joined = join(causes(plan), &self.group);
-        let causes = joined.map_err(|unmatched| opened.refuse(unmatched.message, unmatched.help))?;
-        if !causes.iter().any(Cause::is_drawn) {
-            return Err(opened.refuse(
-                "nothing in the study varies, so there is nothing to share out".to_owned(),
-                "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`"
-                    .to_owned(),
-            ));
-        }
-        Ok(causes)
+        work.finish(
+            end,
+            |csv| write_budget_csv(&run, csv),
+            || budget_json(&run),
+            |report, origin| report.write_page(|| budget_page(&run, origin)),
+            || budget_text(&run),
+        )
     }
 }
 

@@ -1,19 +1,19 @@
 //! `beamyield compare`: calibration plans, of one study or of several, on the same units.
 
 use crate::cli::asked::{Asked, StudyFile};
-use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, Reports, Step};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
-use crate::decide::{self, Candidate};
-use crate::error::{Error, Result};
-use crate::io::{Output, suggest};
+use crate::cli::open::open;
+use crate::cli::outputs::Reports;
+use crate::cli::rows::Rows;
+use crate::cli::work::{Work, end_of, nothing_yet};
+use crate::decide::{self, Candidate, stage};
+use crate::design::{Checked, Design};
+use crate::error::Result;
+use crate::io::suggest;
 use crate::plan::Plan;
-use crate::report::page::compare_page;
-use crate::report::{CompareCsv, CompareRun, Design, Ending, compare_json, compare_text};
+use crate::report::{self, page::compare_page};
+use crate::report::{CompareCsv, CompareRun, Ending, compare_json, compare_text};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Compare calibration plans and designs on the same units
 #[derive(Debug, Args)]
@@ -45,7 +45,7 @@ keeps one plan of every design.";
 
 /// A design as it was read.
 struct Read {
-    opened: Opened,
+    opened: Design,
     file: StudyFile,
 }
 
@@ -54,48 +54,38 @@ impl Compare {
         let control = self.asked.control()?;
         let read = self.read()?;
         let first = &read[0].opened;
-        let mut plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
-        let confidence = plans[0].confidence;
-        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
         let (designs, names) = self.name(&plans);
         if names.len() < 2 {
-            return Err(first.refuse(
-                "there is one calibration plan alone, and nothing to compare it with".to_owned(),
-                "a second `[[calibration]]`, or another design by `--with OTHER.toml`".to_owned(),
-            ));
+            return Err(first
+                .refuse(
+                    "there is one calibration plan alone, and nothing to compare it with",
+                    "a second `[[calibration]]`, or another design by `--with OTHER.toml`",
+                )
+                .into());
         }
         let against = self.against.as_deref().map(|name| number_of(name, &names, first)).transpose()?;
-        let inputs: Vec<PathBuf> = read.iter().flat_map(|of| of.opened.inputs()).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let mut places = Places::open(&wanted, &inputs, Reports::Pages)?;
-        let csv = places.csv.take();
-        let is_stdout = csv.as_ref().is_some_and(Output::is_standard_output);
-        let mut csv = match csv.map(|csv| Self::csv(&plans, &names, first, csv)).transpose() {
-            Err(error @ Error::File { .. }) => places.lose(error, 0).map(|()| None),
-            csv => csv,
-        }?;
+        let designs_read = read.iter().map(|of| &of.opened);
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, designs_read)?;
+        let csv = work.places.csv.take();
+        let columns = if csv.is_some() { columns(&plans, &names, first)? } else { Vec::new() };
+        let mut rows = Rows::new();
+        rows.add(&mut work.places, csv, 0, |output| CompareCsv::new(&columns, output))?;
         let mut warnings = 0;
         for (of, plan) in read.iter().zip(&plans) {
             let found = of.opened.warnings(plan).len();
-            self.asked.count_warnings_of(&of.file, found);
+            self.asked.count_warnings(&of.file, found);
             warnings += found;
         }
-
-        let start = Instant::now();
-        let most = plans[0].trials.most();
-        let mut progress = Progress::new(most, self.asked.quiet);
-        let compared = decide::compare(&plans, control, |outcomes| {
-            progress.at(outcomes[0].first_trial + outcomes[0].trials);
-            let Some(Err(error)) = csv.as_mut().map(|csv| csv.take(outcomes)) else { return Ok(()) };
-            csv = None;
-            places.lose(error, 0)
-        });
-        progress.end();
-        let Some(compared) = compared? else {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
-        };
+        work.begin_warned(warnings);
+        let compared = stage(&mut work.progress, plans[0].trials.most(), |tell| {
+            decide::compare(&plans, control, |outcomes| {
+                tell(outcomes[0].first_trial + outcomes[0].trials);
+                rows.take(&mut work.places, |csv| csv.take(outcomes))
+            })
+        })?;
+        let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
         let ending = Ending::of(compared.end, plans[0].trials);
         let run = CompareRun {
             plans: &plans,
@@ -103,46 +93,38 @@ impl Compare {
             names: &names,
             compared: &compared,
             against: against.or(compared.best()).unwrap_or(0),
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             ending,
             warnings,
         };
-        let written = places.write_rows(
-            |_| csv.map(|csv| Step::of(is_stdout, || csv.finish())),
+        work.finish_rows(
+            end_of(ending, compared.trials()),
+            |_| rows.finish(CompareCsv::finish),
             || compare_json(&run),
-            |report| report.write_page(|| compare_page(&run, &origin(read.iter().map(|of| &of.opened)))),
+            |report, origin| report.write_page(|| compare_page(&run, origin)),
             || compare_text(&run),
-        );
-        let end = match ending {
-            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
-                "stopped after {} of {planned} trials; the results are partial",
-                compared.trials()
-            ))),
-            _ => Ok(()),
-        };
-        Error::of_all([written, end])
+        )
     }
 
     /// The study and the others; the seed and the trials of the first hold for all.
     fn read(&self) -> Result<Vec<Read>> {
         let first = self.asked.open()?;
-        let (seed, trials) = (first.study.seed, first.study.trials);
         let file = StudyFile { study: self.asked.file.study.clone(), set: self.asked.file.set.clone() };
         let mut read = vec![Read { opened: first, file }];
         for path in &self.with {
-            let mut opened = Opened::read(path)?;
+            let mut opened = open(path)?;
             opened.keep_calibration(self.asked.calibration.as_deref())?;
-            opened.reseed(Some(seed));
-            opened.keep_trials(trials);
+            opened.build_as(&read[0].opened);
+            opened.keep_confidence(read[0].opened.study.confidence);
             read.push(Read { opened, file: StudyFile { study: path.clone(), set: Vec::new() } });
         }
         Ok(read)
     }
 
     /// What the designs and their plans are called, no two plans alike.
-    fn name(&self, plans: &[Plan]) -> (Vec<Design>, Vec<String>) {
+    fn name(&self, plans: &[Plan]) -> (Vec<report::Design>, Vec<String>) {
         let files = std::iter::once(&self.asked.file.study).chain(&self.with);
-        let (mut designs, mut names): (Vec<Design>, Vec<String>) = (Vec::new(), Vec::new());
+        let (mut designs, mut names): (Vec<report::Design>, Vec<String>) = (Vec::new(), Vec::new());
         for (number, (file, plan)) in files.zip(plans).enumerate() {
             let stem = file.file_stem().map_or(String::new(), |stem| stem.display().to_string());
             let of_plans = |label: &str| -> Vec<String> {
@@ -153,30 +135,26 @@ impl Compare {
             let is_free = |label: &String| of_plans(label).iter().all(|name| !names.contains(name));
             let label = std::iter::once(stem.clone()).chain(numbered).find(is_free).unwrap_or(stem.clone());
             names.extend(of_plans(&label));
-            designs.push(Design { label, file: file.display().to_string() });
+            designs.push(report::Design { label, file: file.display().to_string() });
         }
         (designs, names)
     }
-
-    /// The CSV of all units, whose columns are the plans.
-    fn csv(plans: &[Plan], names: &[String], first: &Opened, output: Output) -> Result<CompareCsv> {
-        let of_design = |(design, plan): (usize, &Plan)| {
-            (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
-        };
-        // Without limits there is no pass.
-        let candidates = plans.iter().enumerate().flat_map(of_design).zip(names.iter().map(String::as_str));
-        let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
-        if columns.is_empty() {
-            return Err(first.refuse(
-                "without limits no unit passes or fails, so the CSV would be empty".to_owned(),
-                "add a `[[limit]]`, or leave `--csv` out".to_owned(),
-            ));
-        }
-        CompareCsv::new(&columns, output)
-    }
 }
 
-fn number_of(name: &str, names: &[String], first: &Opened) -> Result<usize> {
+/// The columns of the CSV of all units: without limits there is no pass.
+fn columns<'n>(plans: &[Plan], names: &'n [String], first: &Design) -> Checked<Vec<(Candidate, &'n str)>> {
+    let candidates = Candidate::all(plans).zip(names.iter().map(String::as_str));
+    let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
+    if columns.is_empty() {
+        return Err(first.refuse(
+            "without limits no unit passes or fails, so the CSV would be empty",
+            "add a `[[limit]]`, or leave `--csv` out",
+        ));
+    }
+    Ok(columns)
+}
+
+fn number_of(name: &str, names: &[String], first: &Design) -> Checked<usize> {
     names.iter().position(|of| of == name).ok_or_else(|| {
         let help = suggest::instead_of(name, names.iter().map(String::as_str));
         first.refuse(format!("there is no plan `{name}` to compare against"), help)

@@ -1,22 +1,18 @@
 //! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
 
-use crate::bench::Calibration;
 use crate::cli::asked::Asked;
-use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
-use crate::decide::cost::{efforts, mend_all};
-use crate::decide::{Compared, Costed, Effort, Ladder, compare_yields};
-use crate::engine::{Control, End};
-use crate::error::{Error, Result};
+use crate::cli::outputs::Reports;
+use crate::cli::work::{Work, end_of, nothing_yet, partial};
+use crate::decide::Costed;
+use crate::decide::cost::{compared, designs, ladder, mended, without_limits};
+use crate::design::Design;
+use crate::error::Result;
 use crate::plan::Plan;
 use crate::report::page::cost_page;
 use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv};
-use crate::study::{Change, Cost, Parameter, Trials};
+use crate::study::Cost;
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell what a good unit costs by each calibration plan and each offer of parts
 #[derive(Debug, Args)]
@@ -51,42 +47,30 @@ A price may have a range, by which it is told what the cost hangs on. Each
   change = { \"jumper.length.sd\" = \"0.1 mm\", \"cost.channel\" = 47 }
 is set beside the study, on the same units.";
 
-/// What a study without prices could have.
-const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR\"`, `units_a_year = 300`, `channel = 42`, `bench_minute = 2.4`";
-
 impl CostOf {
     pub fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
-        let designs = self.designs()?;
+        let designs = designs(self.asked.open()?, self.asked.calibration.is_none())?;
         let offers = designs[0].study.offers.clone();
         let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
-        let mut plans: Vec<Plan> = designs.iter().map(Opened::plan).collect();
-        let confidence = plans[0].confidence;
-        plans.iter_mut().for_each(|plan| plan.confidence = confidence);
+        let plans: Vec<Plan> = designs.iter().map(Design::plan).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &designs[0].inputs(), Reports::SummariesToo)?;
-        let warnings = designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let compared = self.compare(&plans, control)?;
-        let Some(compared) = compared else {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
-        };
+        let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [&designs[0]])?;
+        work.begin(designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum());
+        let compared = compared(&plans, control, &mut work.progress)?;
+        let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
         let ending = Ending::of(compared.end, plans[0].trials);
-        let Some(efforts) = self.mended(&plans, &compared, &costs, control)? else {
-            return Err(Error::Interrupted(
-                "stopped before the units that fail were mended; nothing is written".into(),
-            ));
-        };
+        let efforts = mended(&plans, &compared, &costs, control, &mut work.progress)?;
+        let Some(efforts) = efforts else { return Err(nothing_yet("the units that fail were mended")) };
         let Some(costed) = Costed::new(compared, costs, efforts) else {
-            return Err(without_limits(&designs[0]));
+            return Err(without_limits(&designs[0]).into());
         };
         let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));
         let ladder = match averaged {
-            Some(of) => self.ladder(&designs, &plans, &costed, of, control)?.map(|ladder| (of, ladder)),
+            Some(of) => {
+                let ladder = ladder(&designs, &plans, &costed, of, control, &mut work.progress)?;
+                ladder.map(|ladder| (of, ladder))
+            }
             None => None,
         };
         let run = CostRun {
@@ -95,133 +79,21 @@ impl CostOf {
             costed: &costed,
             lacks_ladder: averaged.is_some() && ladder.is_none(),
             ladder: ladder.as_ref().map(|(of, ladder)| (*of, ladder)),
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             ending,
-            warnings,
+            warnings: work.warnings,
             again: &format!("beamyield cost {}", self.asked.again_with("")),
         };
-        let page = || cost_page(&run, &origin([&designs[0]]));
-        let written = places.write(
+        let end = end_of(ending, costed.compared.trials()).and_then(|()| match run.lacks_ladder {
+            true => Err(partial("before other numbers of averages were tried")),
+            false => Ok(()),
+        });
+        work.finish(
+            end,
             |csv| write_cost_csv(&run, csv),
             || cost_json(&run),
-            |report| report.write(&run.plans[0], || cost_brief(&run), page),
+            |report, origin| report.write(&plans[0], || cost_brief(&run), || cost_page(&run, origin)),
             || cost_text(&run),
-        );
-        let end = match ending {
-            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
-                "stopped after {} of {planned} trials; the results are partial",
-                costed.compared.trials()
-            ))),
-            _ if run.lacks_ladder => Err(Error::Interrupted(
-                "stopped before other numbers of averages were tried; the results are partial".into(),
-            )),
-            _ => Ok(()),
-        };
-        Error::of_all([written, end])
-    }
-
-    /// The study, and what each offer makes of it, built from the same seed in as many units.
-    fn designs(&self) -> Result<Vec<Opened>> {
-        let first = self.asked.open()?;
-        let Some(cost) = first.study.cost.clone() else {
-            return Err(first.refuse("the study states no prices".to_owned(), EXAMPLE.to_owned()));
-        };
-        if first.study.limits.is_empty() {
-            return Err(without_limits(&first));
-        }
-        let mut designs = vec![first.clone()];
-        for offer in &first.study.offers {
-            let opened = first.offered(offer)?;
-            let other = opened.study.cost.as_ref();
-            let is_alike =
-                |other: &Cost| (&other.currency, other.units_a_year) == (&cost.currency, cost.units_a_year);
-            if !other.is_some_and(is_alike) || opened.study.limits.is_empty() {
-                return Err(first.refuse(
-                    format!("offer `{}` changes what costs are weighed by", offer.name),
-                    "an offer leaves `currency`, `units_a_year` and the limits as they are".to_owned(),
-                ));
-            }
-            designs.push(opened);
-        }
-        if self.asked.calibration.is_none() {
-            designs.iter_mut().for_each(|of| add_as_built(&mut of.study.calibrations));
-        }
-        Ok(designs)
-    }
-
-    fn compare(&self, plans: &[Plan], control: Control) -> Result<Option<Compared>> {
-        let mut progress = Progress::new(plans[0].trials.most(), self.asked.quiet);
-        let compared = compare_yields(plans, control, |outcomes| {
-            progress.at(outcomes[0].first_trial + outcomes[0].trials);
-            Ok(())
-        });
-        progress.end();
-        compared
-    }
-
-    /// What each unit takes, and what becomes of those that fail; `None` when a stop came before that was known.
-    fn mended(
-        &self,
-        plans: &[Plan],
-        compared: &Compared,
-        costs: &[Cost],
-        control: Control,
-    ) -> Result<Option<Vec<Effort>>> {
-        let mut efforts = efforts(plans, compared);
-        let mut progress = Progress::new(compared.trials(), self.asked.quiet);
-        let all = mend_all(plans, compared, costs, &mut efforts, control, &mut |done| progress.at(done));
-        progress.end();
-        Ok(all?.then_some(efforts))
-    }
-
-    /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
-    fn ladder(
-        &self,
-        designs: &[Opened],
-        plans: &[Plan],
-        costed: &Costed,
-        of: usize,
-        control: Control,
-    ) -> Result<Option<Ladder>> {
-        if costed.compared.end == End::Interrupted {
-            return Ok(None);
-        }
-        let candidate = costed.compared.candidates[of];
-        let (design, plan) = (&designs[candidate.design], &plans[candidate.design]);
-        let calibration = &plan.calibrations[candidate.calibration];
-        let own = plan.receiver_for(calibration).averages;
-        let averages = Ladder::averages(own);
-        let parameter = Parameter::of(&["calibration", &calibration.name, "averages"]);
-        let mut tried = Vec::new();
-        for count in &averages {
-            let change = Change { parameter: parameter.clone(), value: count.to_string() };
-            let mut opened = design.with(&[change])?;
-            opened.keep_calibration(Some(&calibration.name))?;
-            opened.keep_trials(Trials::Fixed(costed.compared.trials()));
-            tried.push(Plan { confidence: costed.compared.confidence, ..opened.plan() });
-        }
-        let Some(compared) = self.compare(&tried, control)?.filter(|of| of.end != End::Interrupted) else {
-            return Ok(None);
-        };
-        let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
-        let Some(efforts) = self.mended(&tried, &compared, &costs, control)? else { return Ok(None) };
-        let own = averages.iter().position(|count| *count == own).unwrap_or(0);
-        Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
-    }
-}
-
-fn without_limits(opened: &Opened) -> Error {
-    opened.refuse(
-        "without limits no unit passes or fails, so no good unit has a cost".to_owned(),
-        "add a `[[limit]]`".to_owned(),
-    )
-}
-
-/// Adds the plan that leaves units as they are built, where there is none.
-fn add_as_built(calibrations: &mut Vec<Calibration>) {
-    let is_free = |name: &&str| calibrations.iter().all(|of| of.name != *name);
-    let name = ["none", "as built"].into_iter().find(is_free);
-    if let (Some(name), false) = (name, calibrations.iter().any(Calibration::is_none)) {
-        calibrations.insert(0, Calibration::none(name));
+        )
     }
 }

@@ -1,31 +1,18 @@
 //! `beamyield inspect`: what an incoming inspection does to parts and units, and which limit it should have.
 
-mod search;
-mod subject;
-
 use crate::cli::asked::{Asked, share, shell_word};
-use crate::cli::limit::demand;
-use crate::cli::open::Opened;
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
+use crate::cli::outputs::Reports;
 use crate::cli::vary::ends;
-use crate::decide::inspect::{Choice, Made, Search, Told, Units};
-use crate::decide::run_all;
-use crate::engine::{Control, End};
+use crate::cli::work::{Work, nothing_yet, partial};
+use crate::decide::inspect::{Accept, Choice, Question, Settings};
+use crate::design::{Checked, Design};
 use crate::error::{Error, Result};
 use crate::io::Amount;
 use crate::plan::Plan;
 use crate::report::page::inspect_page;
-use crate::report::{
-    InspectRun, Question, cautions, inspect_brief, inspect_json, inspect_text, write_inspect_csv,
-};
-use crate::study::Cost;
+use crate::report::{InspectRun, cautions, inspect_brief, inspect_json, inspect_text, write_inspect_csv};
 use clap::Args;
-use std::ops::Range;
 use std::path::PathBuf;
-use std::time::Instant;
-use subject::{Accept, Subject, Way, acceptance, settings, source};
 
 /// Weigh an incoming inspection: parts turned away, risks, yield, cost
 #[derive(Debug, Args)]
@@ -73,28 +60,18 @@ impl InspectOf {
         let control = self.asked.control()?;
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("an inspection's yield")?;
-        let (way, own) = self.own(&opened)?;
-        let question = self.question(&own)?;
-        let subjects = settings(own.clone(), &way)?;
-        let subjects = self.accepting(subjects, &way)?;
-        let base = &subjects[0].opened;
-        if question == Question::Stated && acceptance(base, &way.source).is_none() {
-            return Err(base.refuse(
-                format!("`{}` has no acceptance: nothing is turned away", way.source),
-                "give one by --accept, or seek one by --find-limit --yield SHARE or --cheapest".to_owned(),
-            ));
-        }
+        let (accept, gauge_sd) = (self.accept.as_ref(), self.gauge_sd.as_deref());
+        let settings = Settings::of(&opened, &self.source, accept, gauge_sd, |own| self.question(own))?;
+        let (way, base) = (&settings.way, settings.base());
         let plan = base.plan();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &base.inputs(), Reports::SummariesToo)?;
+        let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [base])?;
         let warnings = base.warnings(&plan);
-        let of_offers = cautions_of_offers(&plan, &subjects);
-        self.asked.count_warnings(warnings.len());
-
-        let start = Instant::now();
-        let (told, is_finished) = self.tell(&subjects, &way, &question, control)?;
+        let of_offers = cautions_of_offers(&plan, &settings);
+        work.begin(warnings.len());
+        let (told, is_finished) = settings.tell(control, &mut work.progress)?;
         if told.is_empty() {
-            return Err(Error::Interrupted("stopped before anything was known; nothing is written".into()));
+            return Err(nothing_yet("anything was known"));
         }
         let run = InspectRun {
             plan: &plan,
@@ -104,157 +81,35 @@ impl InspectOf {
             form: way.form,
             unit: &way.unit.unit,
             one: way.one,
-            question,
+            question: settings.question,
             told: &told,
             cost: base.study.cost.as_ref(),
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             is_partial: !is_finished,
             warnings: &warnings,
             of_offers: &of_offers,
             again: &self.again(),
         };
-        let page = || inspect_page(&run, &origin([base]));
-        let written = places.write(
+        work.finish(
+            end(&run),
             |csv| write_inspect_csv(&run, csv),
             || inspect_json(&run),
-            |report| report.write(run.plan, || inspect_brief(&run), page),
+            |report, origin| report.write(&plan, || inspect_brief(&run), || inspect_page(&run, origin)),
             || inspect_text(&run),
-        );
-        Error::of_all([written, end(&run)])
-    }
-
-    /// The study with the gauge that is asked for, and how its acceptance is written.
-    fn own(&self, opened: &Opened) -> Result<(Way, Opened)> {
-        let way = Way::of(opened, &source(opened, &self.source)?, self.accept.as_ref())?;
-        let own = match &self.gauge_sd {
-            Some(sd) => way.with_gauge_sd(opened, sd)?,
-            None => opened.clone(),
-        };
-        Ok((way, own))
+        )
     }
 
     /// What is asked, which the study must be able to answer.
-    fn question(&self, own: &Opened) -> Result<Question> {
-        if self.share.is_some() && !self.find_limit {
-            return Err(own.refuse(
-                "a yield is asked for, but no limit is sought for it".to_owned(),
-                "add --find-limit, or leave --yield out".to_owned(),
-            ));
-        }
+    fn question(&self, own: &Design) -> Checked<Question> {
         match self.share {
-            Some(share) if self.find_limit => Ok(Question::Widest(demand(own, share, None)?)),
-            _ if !self.cheapest => Ok(Question::Stated),
-            _ if own.study.cost.is_none() => Err(own.refuse(
-                "the cheapest acceptance is asked of a study without prices".to_owned(),
-                "add a `[cost]` table: currency, units_a_year, channel, bench_minute, rejected_part"
-                    .to_owned(),
+            Some(_) if !self.find_limit => Err(own.refuse(
+                "a yield is asked for, but no limit is sought for it",
+                "add --find-limit, or leave --yield out",
             )),
-            _ if own.study.limits.is_empty() => Err(own.refuse(
-                "the cheapest acceptance is asked of a study without limits: no unit passes or fails"
-                    .to_owned(),
-                "add a `[[limit]]`".to_owned(),
-            )),
-            _ => Ok(Question::Cheapest),
+            Some(share) => Question::widest(own, share),
+            None if self.cheapest => Question::cheapest(own),
+            None => Ok(Question::Stated),
         }
-    }
-
-    /// The settings with the acceptance that is asked for.
-    fn accepting(&self, subjects: Vec<Subject>, way: &Way) -> Result<Vec<Subject>> {
-        let Some(accept) = &self.accept else { return Ok(subjects) };
-        let written = accept.written(way);
-        let with = |of: Subject| Ok(Subject { opened: way.with(&of.opened, &written)?, ..of });
-        subjects.into_iter().map(with).collect()
-    }
-
-    /// Answers for each setting, the study's own first, as far as there is time; false when it was stopped.
-    fn tell(
-        &self,
-        subjects: &[Subject],
-        way: &Way,
-        question: &Question,
-        control: Control,
-    ) -> Result<(Vec<Told>, bool)> {
-        let mut found = Vec::new();
-        let mut is_finished = true;
-        for subject in subjects {
-            let search = match question {
-                Question::Stated => Search::Stated,
-                Question::Widest(demand) => search::widest(subject, way, demand, control, self.asked.quiet)?,
-                Question::Cheapest => search::cheapest(subject, way, control, self.asked.quiet)?,
-            };
-            is_finished = match &search {
-                Search::Stated => true,
-                Search::Widest(widest) => widest.found.is_finished,
-                Search::Cheapest(cheapest) => cheapest.as_ref().is_some_and(|of| of.is_finished),
-            };
-            let is_something = match &search {
-                Search::Widest(widest) => !widest.found.probes.is_empty(),
-                Search::Cheapest(cheapest) => cheapest.is_some(),
-                Search::Stated => true,
-            };
-            if is_something {
-                found.push((subject, search));
-            }
-            if !is_finished {
-                break;
-            }
-        }
-        let (told, all_run) = self.units(found, way, control)?;
-        Ok((told, is_finished && all_run))
-    }
-
-    /// Builds the units with what was found and without, all on the same ones.
-    fn units(
-        &self,
-        found: Vec<(&Subject, Search)>,
-        way: &Way,
-        control: Control,
-    ) -> Result<(Vec<Told>, bool)> {
-        let mut plans: Vec<Plan> = Vec::new();
-        let mut told = Vec::new();
-        for (subject, search) in found {
-            let choice = search.choice();
-            let plan = subject.plan(way, if let Choice::Size(size) = choice { Some(size) } else { None })?;
-            let is_told = matches!(choice, Choice::Stated | Choice::Size(_));
-            let parts = if is_told { subject.parts(way, &plan) } else { None };
-            let units = if let Search::Cheapest(Some(cheapest)) = &search { cheapest.units() } else { None };
-            let place = plans.len();
-            if units.is_none() && !plan.limits.is_empty() {
-                plans.push(subject.without(way));
-                plans.extend(parts.is_some().then_some(plan));
-            }
-            let cost = subject.opened.study.cost.as_ref();
-            told.push((
-                Told { setting: subject.setting.clone(), search, parts, units },
-                place..plans.len(),
-                cost,
-            ));
-        }
-        if plans.is_empty() {
-            return Ok((told.into_iter().map(|(told, ..)| told).collect(), true));
-        }
-        let most: u64 = plans.iter().map(|plan| plan.trials.most()).sum();
-        let mut progress = Progress::new(most, self.asked.quiet);
-        let ran = run_all(&plans, control, &mut |done| progress.at(done));
-        progress.end();
-        let (mut ran, end) = ran?;
-        let mut all_made = true;
-        let mut with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
-            let mut made = Vec::new();
-            for place in places {
-                let Some(ran) = ran[place].take() else { continue };
-                let of = Made::of(&plans[place], ran, cost, control)?;
-                all_made &= of.is_some();
-                made.extend(of);
-            }
-            let mut made = made.into_iter();
-            Ok(match made.next() {
-                Some(without) => Told { units: Some(Units { without, with: made.next() }), ..told },
-                None => told,
-            })
-        };
-        let told = told.into_iter().map(&mut with_units).collect::<Result<_>>()?;
-        Ok((told, all_made && end != End::Interrupted))
     }
 
     /// The command that gives the answer again.
@@ -277,15 +132,15 @@ impl InspectOf {
 }
 
 /// What offers differ by from the study beside their hardware.
-fn cautions_of_offers(plan: &Plan, subjects: &[Subject]) -> Vec<String> {
-    let offers = subjects.iter().filter_map(|of| Some((of.setting.supplier.as_deref()?, of.opened.plan())));
-    offers.flat_map(|(name, offered)| cautions(("the study", plan), (name, &offered))).collect()
+fn cautions_of_offers(plan: &Plan, settings: &Settings) -> Vec<String> {
+    let of = |(name, offered): (&str, &Design)| cautions(("the study", plan), (name, &offered.plan()));
+    settings.offers().flat_map(of).collect()
 }
 
 /// The exit that an answer has.
 fn end(run: &InspectRun) -> Result<()> {
     if run.is_partial {
-        return Err(Error::Interrupted("stopped before all was known; the results are partial".into()));
+        return Err(partial("before all was known"));
     }
     if let (Question::Widest(demand), Choice::Nothing) = (&run.question, run.told[0].search.choice()) {
         return Err(Error::LimitMissed(format!(

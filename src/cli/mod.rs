@@ -1,7 +1,6 @@
 //! The command line: one command a file, and nothing that computes.
 
 mod asked;
-mod available;
 mod budget;
 mod check;
 mod compare;
@@ -17,12 +16,14 @@ mod outputs;
 mod page;
 mod progress;
 mod range;
+mod rows;
 mod run;
 mod schema;
 mod sheet;
 mod sweep;
 mod unit;
 mod vary;
+mod work;
 
 pub use console::{announce_faults, say, show};
 pub use interrupt::listen;

@@ -1,18 +1,12 @@
-//! What commands write to.
+//! What commands write to, opened before the work.
 
-use crate::cli::console::paper;
 use crate::cli::interrupt;
-use crate::cli::open::Opened;
-use crate::cli::page::origin;
-use crate::engine::{Outcomes, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::io::file::refuse_same;
 use crate::io::{Destination, Output, inert};
 use crate::plan::Plan;
-use crate::report::page::{Page, page_html, run_page};
-use crate::report::{
-    Brief, Run, RunCsv, UnitRows, brief_json, brief_text, run_json, run_text, shown_plan, write_json,
-};
+use crate::report::page::{Page, page_html};
+use crate::report::{Brief, brief_json, brief_text, write_json};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -23,13 +17,6 @@ pub(super) struct Wanted<'a> {
     pub csv: Option<&'a Path>,
     pub report: Option<&'a Path>,
     pub parquet: Option<&'a Path>,
-}
-
-/// What a run is written to, opened before the work, so that a place where nothing can be written fails at once.
-pub(super) struct Outputs {
-    places: Places,
-    /// What is written unit by unit, and whether to standard output.
-    units: Vec<(bool, Box<dyn UnitRows>)>,
 }
 
 /// What a report is written as.
@@ -117,6 +104,7 @@ pub(super) struct Places {
 impl Places {
     /// Opens all that is wanted; no two of them go to one place, and none to an input. Nothing is opened before all are judged.
     pub fn open(wanted: &Wanted, inputs: &[PathBuf], reports: Reports) -> Result<Places> {
+        wanted.parquet.map(check_parquet).transpose()?;
         let form = wanted.report.map(|path| form_of(path, reports)).transpose()?;
         let Wanted { json, csv, report, parquet } = *wanted;
         let named = [("JSON", json), ("CSV", csv), ("report", report), ("Parquet", parquet)];
@@ -216,67 +204,6 @@ impl<'a> Step<'a> {
     }
 }
 
-impl Outputs {
-    pub fn open(wanted: &Wanted, opened: &Opened, plan: &Plan) -> Result<Outputs> {
-        if let Some(path) = wanted.parquet {
-            check_parquet(path)?;
-        }
-        let mut places = Places::open(wanted, &opened.inputs(), Reports::Pages)?;
-        let (csv, parquet) = (places.csv.take(), places.parquet.take());
-        let mut outputs = Outputs { places, units: Vec::new() };
-        if let Some(output) = parquet {
-            let is_stdout = output.is_standard_output();
-            outputs.add(is_stdout, write_parquet(output, plan), 1)?;
-        }
-        if let Some(output) = csv {
-            let is_stdout = output.is_standard_output();
-            outputs.add(
-                is_stdout,
-                RunCsv::new(plan, output).map(|csv| Box::new(csv) as Box<dyn UnitRows>),
-                0,
-            )?;
-        }
-        Ok(outputs)
-    }
-
-    /// Adds what is written unit by unit, or keeps in mind why it cannot be; `more` may follow.
-    fn add(&mut self, is_stdout: bool, begun: Result<Box<dyn UnitRows>>, more: usize) -> Result<()> {
-        match begun {
-            Ok(rows) => self.units.push((is_stdout, rows)),
-            Err(error) => self.places.lose(error, self.units.len() + more)?,
-        }
-        Ok(())
-    }
-
-    /// Writes what is written unit by unit; what cannot be written is left off.
-    pub fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
-        let mut number = 0;
-        while let Some((_, rows)) = self.units.get_mut(number) {
-            match rows.take(plan, outcomes) {
-                Ok(()) => number += 1,
-                Err(error) => {
-                    self.units.remove(number);
-                    self.places.lose(error, self.units.len())?;
-                }
-            }
-        }
-        Ok(())
-    }
-
-    /// Writes what is written at the end, and finishes all; a page on so many threads.
-    pub fn finish(self, run: &Run, opened: &Opened, threads: usize) -> Result<()> {
-        let Outputs { places, units } = self;
-        let rows = |_| units.into_iter().map(|(is_stdout, rows)| Step::of(is_stdout, || rows.finish()));
-        let page = || {
-            let shown = shown_plan(run.summary);
-            let units = VIEWED.min(run.summary.trials);
-            run_page(run, shown, &views(run.plan, shown, units), &origin([opened]))
-        };
-        let report = |report: Report| pool(threads)?.install(|| report.write_page(page));
-        places.write_rows(rows, || run_json(run), report, || run_text(run, paper()))
-    }
-}
-
 /// Refuses a name that says that something else is in the file.
 fn check_parquet(path: &Path) -> Result<()> {
     let refuse = |reason: &str| Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
@@ -289,18 +216,6 @@ fn check_parquet(path: &Path) -> Result<()> {
         return refuse("the units are written as Parquet: let the name end in .parquet (--csv writes CSV)");
     }
     Ok(())
-}
-
-/// Begins the Parquet file of a run's units.
-#[cfg(feature = "parquet")]
-fn write_parquet(output: Output, plan: &Plan) -> Result<Box<dyn UnitRows>> {
-    Ok(Box::new(crate::report::RunParquet::new(plan, output)?))
-}
-
-/// No such file is opened without what it takes.
-#[cfg(not(feature = "parquet"))]
-fn write_parquet(output: Output, _: &Plan) -> Result<Box<dyn UnitRows>> {
-    Err(output.failure(std::io::Error::from(std::io::ErrorKind::Unsupported)))
 }
 
 /// Writes a whole text and finishes its output.

@@ -1,11 +1,11 @@
 //! What only the command line knows of a report's page.
 
 use crate::cli::asked::shell_word;
-use crate::cli::open::Opened;
+use crate::design::Design;
 use crate::report::page::Origin;
 
 /// Where a page comes from: the command as it was typed, and the studies with the values that it changed.
-pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Opened>) -> Origin {
+pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Design>) -> Origin {
     let words = std::env::args_os().skip(1).map(|word| typed(&word.to_string_lossy()));
     let command = std::iter::once("beamyield".to_owned()).chain(words).collect::<Vec<_>>().join(" ");
     let studies = studies.into_iter().map(|of| (of.source.title(), of.source.text.clone()));

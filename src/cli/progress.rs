@@ -1,6 +1,7 @@
 //! How far a run is: a bar on a terminal, a line now and then elsewhere.
 
 use crate::cli::{console, interrupt};
+use crate::decide::Stages;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use std::fmt;
 use std::sync::mpsc::{self, RecvTimeoutError};
@@ -15,42 +16,47 @@ const LONG: Duration = Duration::from_secs(2);
 
 const BAR: &str = "{bar:30} {pos} of {len} units, {rate} a second, {eta} left";
 
-/// Shows how far a run is.
-pub(super) enum Progress {
-    /// Nothing is shown.
-    Quiet,
+/// Shows how far a run is, stage by stage.
+pub(super) struct Progress {
+    is_quiet: bool,
+    shown: Shown,
+}
+
+/// What is shown of a stage.
+enum Shown {
+    Nothing,
     Bar(ProgressBar),
-    Lines {
-        most: u64,
-        start: Instant,
-        next: Instant,
-    },
+    Lines { most: u64, start: Instant, next: Instant },
 }
 
 impl Progress {
-    /// Of a run that begins now.
-    pub fn new(most: u64, is_quiet: bool) -> Progress {
+    pub fn new(is_quiet: bool) -> Progress {
+        Progress { is_quiet, shown: Shown::Nothing }
+    }
+}
+
+impl Stages for Progress {
+    fn begin(&mut self, most: u64) {
         interrupt::under_way();
-        if is_quiet {
-            return Progress::Quiet;
-        }
-        if console::is_terminal() {
+        self.shown = if self.is_quiet {
+            Shown::Nothing
+        } else if console::is_terminal() {
             let bar = ProgressBar::with_draw_target(Some(most), ProgressDrawTarget::stderr());
-            return Progress::Bar(match ProgressStyle::with_template(BAR) {
+            Shown::Bar(match ProgressStyle::with_template(BAR) {
                 Ok(style) => bar.with_style(style.progress_chars("=> ").with_key("rate", rate)),
                 Err(_) => bar,
-            });
-        }
-        let start = Instant::now();
-        Progress::Lines { most, start, next: start + EVERY }
+            })
+        } else {
+            let start = Instant::now();
+            Shown::Lines { most, start, next: start + EVERY }
+        };
     }
 
-    /// Tells how many trials are done.
-    pub fn at(&mut self, done: u64) {
-        match self {
-            Progress::Quiet => {}
-            Progress::Bar(bar) => bar.set_position(done),
-            Progress::Lines { most, start, next } => {
+    fn at(&mut self, done: u64) {
+        match &mut self.shown {
+            Shown::Nothing => {}
+            Shown::Bar(bar) => bar.set_position(done),
+            Shown::Lines { most, start, next } => {
                 let now = Instant::now();
                 if now >= *next && done > 0 {
                     *next = now + EVERY;
@@ -61,8 +67,8 @@ impl Progress {
     }
 
     /// Takes the bar away.
-    pub fn end(self) {
-        if let Progress::Bar(bar) = self {
+    fn end(&mut self) {
+        if let Shown::Bar(bar) = std::mem::replace(&mut self.shown, Shown::Nothing) {
             bar.finish_and_clear();
         }
     }

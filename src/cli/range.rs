@@ -1,24 +1,8 @@
 //! Ranges of values on the command line, "shifter.bits=3..9".
 
 use crate::cli::vary::ends;
-use crate::io::Amount;
+use crate::decide::{Find, Range};
 use crate::study::Parameter;
-
-/// A range of values in one unit.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Range {
-    /// The smaller end.
-    pub from: Amount,
-    /// The larger end.
-    pub to: Amount,
-}
-
-/// A parameter that is sought, and where.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Find {
-    pub parameter: Parameter,
-    pub range: Option<Range>,
-}
 
 type Checked<T> = std::result::Result<T, String>;
 

@@ -1,17 +1,19 @@
 //! `beamyield run`: builds the units and tells their yield.
 
+use crate::bench::Calibration;
 use crate::cli::asked::{Asked, share, shell_word};
-use crate::cli::open::Opened;
-use crate::cli::outputs::{Outputs, Wanted};
-use crate::cli::progress::Progress;
-use crate::decide::Passes;
-use crate::engine::{self, Finish, Outcomes, Summary};
+use crate::cli::console::paper;
+use crate::cli::outputs::{Reports, Wanted};
+use crate::cli::rows;
+use crate::cli::work::{Work, end_of, nothing_yet};
+use crate::decide::{Keeper, Passes, required, stage};
+use crate::engine::{self, Finish, Summary, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::plan::Plan;
-use crate::report::{self, Ending};
+use crate::report::page::{Origin, run_page};
+use crate::report::{self, Ending, run_json, run_text, shown_plan};
 use clap::Args;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Build the units of a study and tell their yield
 #[derive(Debug, Args)]
@@ -44,97 +46,61 @@ impl Run {
     pub fn run(&self) -> Result<()> {
         let opened = self.asked.open()?;
         let plan = opened.plan();
-        self.refuse_idle_demand(&opened, &plan)?;
+        self.require_yield.map_or(Ok(()), |_| required::refuse_idle(&opened, &plan))?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let wanted = Wanted { parquet: self.trials_out.as_deref(), ..wanted };
-        let mut outputs = Outputs::open(&wanted, &opened, &plan)?;
-        let warnings = opened.warnings(&plan).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let mut first_failures = vec![None; plan.calibrations.len()];
-        let mut passes = vec![Passes::new(&plan); plan.calibrations.len()];
-        let most = plan.trials.most();
-        let mut progress = Progress::new(most, self.asked.quiet);
-        let finish = engine::run(&plan, control, |outcomes| {
-            outputs.take(&plan, outcomes)?;
-            note_failures(outcomes, &mut first_failures);
-            passes.iter_mut().zip(&outcomes.plans).for_each(|(passes, of)| passes.push(of));
-            progress.at(outcomes.first_trial + outcomes.trials);
-            Ok(())
-        });
-        progress.end();
-        let Finish { summary, end } = finish?;
-        let Some(summary) = summary else {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
-        };
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        let mut rows = rows::of_run(&mut work.places, &plan)?;
+        work.begin(opened.warnings(&plan).len());
+        let mut kept = Keeper::new(&plan);
+        let Finish { summary, end } = stage(&mut work.progress, plan.trials.most(), |tell| {
+            engine::run(&plan, control, |outcomes| {
+                rows.take(&mut work.places, |rows| rows.take(&plan, outcomes))?;
+                kept.take(outcomes);
+                tell(outcomes.first_trial + outcomes.trials);
+                Ok(())
+            })
+        })?;
+        let Some(summary) = summary else { return Err(nothing_yet("the first unit was done")) };
+        let passes = kept.passes();
         let ending = Ending::of(end, plan.trials);
-        let failing_unit: Vec<Option<String>> = plan
-            .calibrations
-            .iter()
-            .zip(&first_failures)
-            .map(|(of, first)| Some(self.show(&of.name, (*first)?)))
-            .collect();
+        let show = |(of, passes): (&Calibration, &Passes)| Some(self.show(&of.name, passes.first_failing()?));
+        let failing_unit: Vec<Option<String>> = plan.calibrations.iter().zip(passes).map(show).collect();
         let run = report::Run {
             plan: &plan,
             summary: &summary,
-            seconds: start.elapsed().as_secs_f64(),
+            seconds: work.seconds(),
             ending,
-            warnings,
-            passes: &passes,
+            warnings: work.warnings,
+            passes,
             failing_unit: &failing_unit,
         };
-        let written = outputs.finish(&run, &opened, control.threads);
-        let end = match ending {
-            Ending::Stopped { planned } => Err(Error::Interrupted(format!(
-                "stopped after {} of {planned} trials; the results are partial",
-                summary.trials
-            ))),
-            _ => self.hold(&plan, &summary),
+        let page = |origin: &Origin| {
+            let shown = shown_plan(&summary);
+            run_page(&run, shown, &views(&plan, shown, VIEWED.min(summary.trials)), origin)
         };
-        Error::of_all([written, end])
-    }
-
-    /// A demand that no plan can be held to would be met by an empty promise.
-    fn refuse_idle_demand(&self, opened: &Opened, plan: &Plan) -> Result<()> {
-        if self.require_yield.is_none() {
-            return Ok(());
-        }
-        let (message, help) = if plan.limits.is_empty() {
-            (
-                "a yield is required of a study without limits",
-                "add a `[[limit]]`, or leave `--require-yield` out",
-            )
-        } else if plan.calibrations.iter().all(|plan| plan.is_none()) {
-            (
-                "a yield is required, but no plan calibrates",
-                "run a plan with `level` or `align`, or leave `--require-yield` out",
-            )
-        } else {
-            return Ok(());
-        };
-        Err(opened.refuse(message.to_owned(), help.to_owned()))
+        let end = end_of(ending, summary.trials).and_then(|()| self.hold(&plan, &summary));
+        work.finish_rows(
+            end,
+            |_| rows.finish(|rows| rows.finish()),
+            || run_json(&run),
+            |report, origin| pool(control.threads)?.install(|| report.write_page(|| page(origin))),
+            || run_text(&run, paper()),
+        )
     }
 
     /// Compares each calibrated plan's yield with what is required.
     fn hold(&self, plan: &Plan, summary: &Summary) -> Result<()> {
-        let Some(required) = self.require_yield else { return Ok(()) };
-        let held = summary.calibrations.iter().zip(&plan.calibrations).filter(|(_, plan)| !plan.is_none());
-        let missed = held.filter_map(|(of, _)| {
-            let low = of.yield_.as_ref()?.low;
-            // Written so that a bound that is no number is a miss.
-            let is_met = low >= required;
-            (!is_met).then(|| format!("\"{}\" ({low:.5})", of.name))
-        });
-        let missed: Vec<String> = missed.collect();
+        let Some(share) = self.require_yield else { return Ok(()) };
+        let missed: Vec<String> = required::missed(plan, summary, share)
+            .map(|(of, low)| format!("\"{}\" ({low:.5})", of.name))
+            .collect();
         if missed.is_empty() {
             return Ok(());
         }
         Err(Error::LimitMissed(format!(
-            "the lower end of the yield interval is below the {required} required: {}",
+            "the lower end of the yield interval is below the {share} required: {}",
             missed.join(", ")
         )))
     }
@@ -144,41 +110,5 @@ impl Run {
         let seed = self.asked.seed.map_or(String::new(), |seed| format!(" --seed {seed}"));
         let unit = self.asked.file.again_with(&trial.to_string());
         format!("beamyield unit {unit} --calibration {}{seed}", shell_word(calibration))
-    }
-}
-
-fn note_failures(outcomes: &Outcomes, first: &mut [Option<u64>]) {
-    for (first, of) in first.iter_mut().zip(&outcomes.plans) {
-        let failed = of.all() & !of.passed();
-        if first.is_none() && failed != 0 {
-            *first = Some(outcomes.first_trial + u64::from(failed.trailing_zeros()));
-        }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::engine::PlanOutcomes;
-    use crate::io::SourceText;
-
-    #[test]
-    fn the_first_failing_unit_is_kept() {
-        let study = include_str!("../../tests/data/small.toml");
-        let source = SourceText { name: "small.toml".into(), text: study.into() };
-        let mut plan = crate::plan::compile(&crate::study::parse(&source).unwrap(), study);
-        plan.limits.clear();
-        // A figure that is no number fails a unit.
-        let of = |fails: [bool; 2]| {
-            let mut outcomes = PlanOutcomes::new(&plan);
-            let values = fails.map(|fails| if fails { f64::NAN } else { 0.0 });
-            outcomes.push(&plan, 2, &vec![values; plan.columns.len()], &[[0.0; 2]; 4], &[[false; 2]; 2]);
-            outcomes
-        };
-        let outcomes = |first_trial, plans| Outcomes { first_trial, trials: 2, plans };
-        let mut first = [None, None];
-        note_failures(&outcomes(0, vec![of([false, false]), of([false, true])]), &mut first);
-        note_failures(&outcomes(2, vec![of([true, false]), of([true, false])]), &mut first);
-        assert_eq!(first, [Some(2), Some(1)]);
     }
 }

@@ -1,22 +1,16 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
 use crate::cli::asked::Asked;
-use crate::cli::open::{Opened, Refused};
-use crate::cli::outputs::{Places, Reports};
-use crate::cli::page::origin;
-use crate::cli::progress::Progress;
-use crate::cli::vary::{Vary, vary};
-use crate::decide::{Axis, Sweep, run_all};
+use crate::cli::outputs::Reports;
+use crate::cli::vary::vary;
+use crate::cli::work::{Work, nothing_yet, partial};
+use crate::decide::{Points, Vary};
 use crate::engine::End;
-use crate::error::{Error, Result};
-use crate::plan::Plan;
+use crate::error::Result;
 use crate::report::page::sweep_page;
 use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
-use crate::study::Change;
 use clap::Args;
-use std::collections::BTreeMap;
 use std::path::PathBuf;
-use std::time::Instant;
 
 /// Tell the yield at several values of one or two parameters, on the same units
 #[derive(Debug, Args)]
@@ -46,128 +40,31 @@ units of its own for each. A value that the study cannot have, such as 3 bits
 with a plan of 16 codes, is left out and shown with the reason; one that is
 written wrongly ends the sweep before it begins.";
 
-/// The study at the points of a sweep.
-struct Points {
-    /// At each that it can have, in their order.
-    plans: Vec<Plan>,
-    /// Why it cannot have the others, by their numbers.
-    refused: BTreeMap<usize, String>,
-}
-
-/// Most points of a sweep.
-const MOST_POINTS: usize = 10_000;
-
 impl SweepOf {
     pub fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let opened = self.asked.open()?;
-        let Points { plans, refused } = self.points(&opened)?;
+        let points = Points::of(&opened, &self.vary)?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
-        let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&opened.plan()).len();
-        self.asked.count_warnings(warnings);
-
-        let start = Instant::now();
-        let planned = plans[0].trials.most();
-        let mut progress = Progress::new(planned.saturating_mul(plans.len() as u64), self.asked.quiet);
-        let ran = run_all(&plans, control, &mut |done| progress.at(done));
-        progress.end();
-        let (ran, end) = ran?;
-        if ran.iter().all(Option::is_none) {
-            return Err(Error::Interrupted(
-                "stopped before the first unit was done; nothing is written".into(),
-            ));
-        }
-        let axes =
-            self.vary.iter().map(|of| Axis { name: of.parameter.to_string(), values: of.values.clone() });
-        let mut ran = ran.into_iter();
-        let all = 0..plans.len() + refused.len();
-        let points = all.map(|point| if refused.contains_key(&point) { None } else { ran.next().flatten() });
-        let sweep = Sweep {
-            axes: axes.collect(),
-            points: points.collect(),
-            refused,
-            end,
-            confidence: plans[0].confidence,
-        };
-        let run = SweepRun { plans: &plans, sweep: &sweep, seconds: start.elapsed().as_secs_f64(), warnings };
-        let written = places.write(
-            |csv| write_sweep_csv(&run, csv),
-            || sweep_json(&run),
-            |report| report.write_page(|| sweep_page(&run, &origin([&opened]))),
-            || sweep_text(&run),
-        );
-        let end = match end {
+        let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
+        work.begin(opened.warnings(&opened.plan()).len());
+        let sweep = points.run(control, &mut work.progress)?;
+        let Some(sweep) = sweep else { return Err(nothing_yet("the first unit was done")) };
+        let (seconds, warnings) = (work.seconds(), work.warnings);
+        let run = SweepRun { plans: &points.plans, sweep: &sweep, seconds, warnings };
+        let end = match sweep.end {
             End::Interrupted => {
                 let whole = sweep.sound().filter(|point| sweep.is_whole(*point)).count();
-                let all = plans.len();
-                Err(Error::Interrupted(format!(
-                    "stopped after {whole} of {all} points; the results are partial"
-                )))
+                Err(partial(&format!("after {whole} of {} points", points.plans.len())))
             }
             _ => Ok(()),
         };
-        Error::of_all([written, end])
+        work.finish(
+            end,
+            |csv| write_sweep_csv(&run, csv),
+            || sweep_json(&run),
+            |report, origin| report.write_page(|| sweep_page(&run, origin)),
+            || sweep_text(&run),
+        )
     }
-
-    /// The study at every point. Each is read and checked before the first is run; those that it cannot have are left out.
-    fn points(&self, opened: &Opened) -> Result<Points> {
-        let refuse = |message: &str, help: &str| Err(opened.refuse(message.to_owned(), help.to_owned()));
-        if let [first, second] = self.vary.as_slice()
-            && first.parameter == second.parameter
-        {
-            return refuse("both `--vary` name the same parameter", "one `--vary` with all of its values");
-        }
-        if self.vary.len() > 2 {
-            return refuse(
-                "a sweep has one or two parameters",
-                "two `--vary` at most; `--set` changes further ones",
-            );
-        }
-        let count: usize = self.vary.iter().map(|of| of.values.len()).product();
-        if count > MOST_POINTS {
-            return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
-        }
-        let inner = self.vary.get(1).map_or(1, |of| of.values.len());
-        let (mut plans, mut refused, mut reports) = (Vec::new(), BTreeMap::new(), Vec::new());
-        for point in 0..count {
-            let value = |(number, of): (usize, &Vary)| {
-                let place =
-                    if number + 1 == self.vary.len() { point % of.values.len() } else { point / inner };
-                Change { parameter: of.parameter.clone(), value: of.values[place].clone() }
-            };
-            let changes: Vec<Change> = self.vary.iter().enumerate().map(value).collect();
-            let at = match opened.with_if_sound(&changes)? {
-                Ok(at) => at,
-                Err(Refused { reason, report }) => {
-                    refused.insert(point, reason);
-                    reports.push(report);
-                    continue;
-                }
-            };
-            if at.study.calibrations.len() != opened.study.calibrations.len() {
-                return Err(at.refuse(
-                    "the number of calibration plans changes along the sweep".to_owned(),
-                    "compare such studies by `beamyield compare`".to_owned(),
-                ));
-            }
-            plans.push(at.plan());
-        }
-        if plans.is_empty() {
-            return Err(Error::Input(all_refused(reports)));
-        }
-        Ok(Points { plans, refused })
-    }
-}
-
-/// What is wrong with each of several values, none of which the study can have.
-pub(super) fn all_refused(mut reports: Vec<String>) -> String {
-    /// Most of them that are shown.
-    const SHOWN: usize = 8;
-    let further = reports.len().saturating_sub(SHOWN);
-    reports.truncate(SHOWN);
-    if further > 0 {
-        reports.push(format!("and {further} values more that the study cannot have\n"));
-    }
-    reports.join("\n")
 }

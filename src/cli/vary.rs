@@ -1,15 +1,8 @@
 //! `--vary "KEY=VALUES"`: a parameter and the values it takes.
 
 use crate::cli::asked::named;
+use crate::decide::{Vary, in_steps};
 use crate::io::Amount;
-use crate::study::Parameter;
-
-/// A parameter and the values it takes, as on a drawing, in order.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Vary {
-    pub parameter: Parameter,
-    pub values: Vec<String>,
-}
 
 /// Most values of one parameter.
 const MOST: usize = 1000;
@@ -92,26 +85,8 @@ fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
     if count > MOST as f64 {
         return Err(format!("{count} values of one parameter: at most {MOST}"));
     }
-    let last = count as usize - 1;
-    let is_counted = matches!(steps, Some((false, _)));
-    let value = |number: usize| match from.number + number as f64 * step {
-        _ if is_counted && number == last => to.number,
-        value if is_counted && number > 0 => on_drawing(value, step),
-        value => value,
-    };
-    Ok((0..=last).map(|number| from.with(value(number)).to_string()).collect())
-}
-
-/// A value as it would stand on a drawing: to a thousandth of the step, at least.
-fn on_drawing(value: f64, step: f64) -> f64 {
-    let text = format!("{step:e}");
-    let power = text.split_once('e').and_then(|(_, power)| power.parse().ok());
-    let power: i32 = power.unwrap_or(0);
-    let rounded = |one: f64| (value / one).round() * one;
-    match 3 - power {
-        decimals if decimals > 0 => format!("{value:.*}", decimals as usize).parse().unwrap_or(value),
-        decimals => rounded((0..-decimals).fold(1.0, |one, _| 10.0 * one)),
-    }
+    let last = matches!(steps, Some((false, _))).then_some(to.number);
+    Ok(in_steps(&from, step, count as usize, last))
 }
 
 /// The ends of a range in one unit, the lower first; it may leave its unit to the upper.

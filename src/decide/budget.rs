@@ -5,13 +5,15 @@
 //! display's resolution, a rounding) makes no two units differ by itself, so it has no share; like any other cause it is switched
 //! off, and yield and spread are those of the same units without it.
 
+mod asked;
 mod gains;
 mod tallies;
 
+pub use asked::{causes_of, refuse_unfit};
 pub use gains::{Gain, Gains, Group, Rival};
 
 use crate::bench::Calibration;
-use crate::decide::{Passes, run_all};
+use crate::decide::{Keeper, Passes, run_all};
 use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
@@ -19,7 +21,6 @@ use crate::plan::vary::{Cause, from_second_sample, without};
 use crate::plan::{Column, Plan};
 use crate::random::{Key, Scope, draw};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
-use crate::study::Trials;
 use gains::{Together, without_all};
 use rayon::prelude::*;
 use tallies::Tallies;
@@ -135,7 +136,8 @@ fn block(plan: &Plan) -> u64 {
     plan.sources.grouping().lot.filter(|_| has_lots(plan)).unwrap_or(1)
 }
 
-/// Shares out failures and figures among causes: the one figure that is asked for, or all that have a limit, or all. `progress` is
+/// Shares out failures and figures of a plan of all its units, however soon their yield is known, among causes: the one figure that is
+/// asked for, or all that have a limit, or all. `progress` is
 /// told the units that are done and those that are due. `None` when a stop from outside left fewer than [`fewest_units`].
 ///
 /// Errors: as [`run_together`].
@@ -146,18 +148,17 @@ pub fn budget(
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<Option<Budget>, Error> {
-    let plan = Plan { trials: Trials::Fixed(plan.trials.most()), ..plan.clone() };
-    let columns = columns(&plan, figure);
+    let columns = columns(plan, figure);
     let drawn: Vec<usize> = (0..causes.len()).filter(|cause| causes[*cause].is_drawn()).collect();
-    let mut sampled = sample(&plan, &causes, &drawn, &columns, control, progress)?;
-    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(&plan)) else {
+    let mut sampled = sample(plan, &causes, &drawn, &columns, control, progress)?;
+    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(plan)) else {
         return Ok(None);
     };
     let perfect_plans: Vec<Plan> = match sampled.end {
         End::Interrupted => Vec::new(),
         _ => {
-            let each = causes.iter().map(|cause| without(&plan, cause));
-            each.chain([without_all(&plan, &causes)]).collect()
+            let each = causes.iter().map(|cause| without(plan, cause));
+            each.chain([without_all(plan, &causes)]).collect()
         }
     };
     let before = sampled.done;
@@ -168,7 +169,7 @@ pub fn budget(
     let perfect = |calibration: usize, cause: usize| {
         let ran = ran(cause)?;
         let Gain { yield_, gain, pairs } =
-            Gain::of(&ran.passes[calibration], &sampled.passes[calibration], plan.confidence);
+            Gain::of(&ran.passes[calibration], &sampled.kept.passes()[calibration], plan.confidence);
         let figures = &ran.summary.calibrations[calibration].figures;
         Some(Perfect {
             yield_: has_limits.then_some(yield_),
@@ -181,10 +182,10 @@ pub fn budget(
     let gains = |calibration: usize| {
         let each: Vec<Option<&Passes>> = (0..causes.len()).map(|cause| passing(calibration, cause)).collect();
         let all = passing(calibration, causes.len());
-        gains::ranked(&sampled.passes[calibration], &each, all, plan.confidence)
+        gains::ranked(&sampled.kept.passes()[calibration], &each, all, plan.confidence)
     };
 
-    let owned = shared_out(&plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
+    let owned = shared_out(plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
     let calibrations = owned.into_iter().zip(&first.calibrations).enumerate();
     let calibrations = calibrations.map(|(number, (mut owned, of))| {
         let failures = owned.remove(0);
@@ -215,7 +216,7 @@ pub fn budget(
         if end == End::Interrupted || !counts || !Together::is_worthwhile(of) {
             continue;
         }
-        let (plan, with) = (plan.with_calibration(number), &sampled.passes[number]);
+        let (plan, with) = (plan.with_calibration(number), &sampled.kept.passes()[number]);
         let together = Together { plan, causes: &causes, with, each, all, control };
         let in_all = |cause: usize| Some(of.failures.as_ref()?.shares[cause].as_ref()?.in_all.value);
         let shares: Vec<f64> = (0..causes.len()).map(|cause| in_all(cause).unwrap_or(0.0)).collect();
@@ -262,8 +263,8 @@ fn columns(plan: &Plan, figure: Option<Figure>) -> Vec<usize> {
 struct Sampled {
     /// What the first sample's trials say.
     first: Option<Summary>,
-    /// Which units of the first sample pass, `[calibration]`.
-    passes: Vec<Passes>,
+    /// Which units of the first sample pass.
+    kept: Keeper,
     tallies: Tallies,
     /// Units that were built.
     done: u64,
@@ -281,7 +282,7 @@ fn sample(
 ) -> Result<Sampled, Error> {
     let mut sampled = Sampled {
         first: None,
-        passes: vec![Passes::new(plan); plan.calibrations.len()],
+        kept: Keeper::new(plan),
         tallies: Tallies::new(plan, columns, drawn.len(), block(plan)),
         done: 0,
         end: End::Done,
@@ -294,10 +295,10 @@ fn sample(
         let mut plans = vec![plan.clone(), second.clone()];
         plans.extend(groups.clone().map(|group| from_second_sample(plan, [&causes[drawn[group]]])));
         let is_first = first_group == 0;
-        let Sampled { passes, tallies, done, .. } = &mut sampled;
+        let Sampled { kept, tallies, done, .. } = &mut sampled;
         let together = run_together(&plans, control, |outcomes| {
             if is_first {
-                passes.iter_mut().zip(&outcomes[0].plans).for_each(|(passes, of)| passes.push(of));
+                kept.take(&outcomes[0]);
             }
             tallies.take(outcomes, groups.clone(), is_first);
             *done += outcomes.iter().map(|of| of.trials).sum::<u64>();

@@ -2,7 +2,7 @@
 
 use crate::decide::measure::measures;
 use crate::decide::rungs::{Rung, YieldOver, rungs};
-use crate::decide::{Measure, Passes};
+use crate::decide::{Keeper, Measure, Passes};
 use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
 use crate::error::Error;
 use crate::plan::Plan;
@@ -16,6 +16,15 @@ pub struct Candidate {
     pub design: usize,
     /// Number of the calibration plan in it.
     pub calibration: usize,
+}
+
+impl Candidate {
+    /// All plans of the first design, then those of the next.
+    pub fn all(plans: &[Plan]) -> impl Iterator<Item = Candidate> + '_ {
+        plans.iter().enumerate().flat_map(|(design, plan)| {
+            (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
+        })
+    }
 }
 
 /// What all candidates came to.
@@ -85,11 +94,8 @@ fn compare_by(
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
-    let of_design = |(design, plan): (usize, &Plan)| {
-        (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
-    };
-    let candidates: Vec<Candidate> = plans.iter().enumerate().flat_map(of_design).collect();
-    let mut passes: Vec<Passes> = candidates.iter().map(|of| Passes::new(&plans[of.design])).collect();
+    let candidates: Vec<Candidate> = Candidate::all(plans).collect();
+    let mut kept = Keeper::of_all(plans);
     let mut apart: Vec<Apart> = pairs(candidates.len())
         .flat_map(|(first, second)| {
             let lots = [first, second].map(|of| plans[candidates[of].design].lot());
@@ -98,13 +104,12 @@ fn compare_by(
         })
         .collect();
     let Together { summaries, end } = run_together(plans, control, |outcomes| {
-        for (passes, of) in passes.iter_mut().zip(&candidates) {
-            passes.push(&outcomes[of.design].plans[of.calibration]);
-        }
+        kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
         tell_apart(&candidates, &measures, outcomes, &mut apart);
         watch(outcomes)
     })?;
     let confidence = plans[0].confidence;
+    let passes = kept.into_iter().flat_map(Keeper::into_passes).collect();
     Ok(summaries.map(|summaries| Compared {
         candidates,
         measures,

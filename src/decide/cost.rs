@@ -1,5 +1,6 @@
 //! What good units cost by each way to make them: a calibration plan of the study, or of one of its offers.
 
+mod designs;
 mod front;
 mod ladder;
 mod offers;
@@ -7,6 +8,7 @@ mod saving;
 mod throughput;
 mod tornado;
 
+pub use designs::{compared, designs, ladder, mended, without_limits};
 pub use front::Front;
 pub use ladder::Ladder;
 pub use offers::OfferCase;

@@ -1,7 +1,7 @@
 //! An incoming inspection weighed: what it does to the parts, what that makes of the units, and which limit is the right one.
 //!
-//! A setting is a supplier's parts and a gauge; each is asked the same question on the same units. Where a limit is sought, the study
-//! stands for every value of it as its reader takes it; here only plans are weighed.
+//! A setting is a supplier's parts and a gauge; each is asked the same question on the same units. Where a limit is sought, every value of it
+//! is written into the study, as its reader takes it.
 
 mod cheapest;
 mod deviations;
@@ -10,6 +10,9 @@ mod form;
 mod operating;
 mod parts;
 mod reach;
+mod search;
+mod settings;
+mod subject;
 mod units;
 
 pub use cheapest::{Cheapest, Tried, first_sizes, further_sizes};
@@ -19,9 +22,11 @@ pub use form::Form;
 pub use operating::Operating;
 pub use parts::{AtLimit, Drawn, GaugeShare, Parts};
 pub use reach::reach;
+pub use settings::Settings;
+pub use subject::{Accept, Way};
 pub use units::{Made, Units};
 
-use crate::decide::{Answer, Found, Refusal};
+use crate::decide::{Answer, Demand, Found, Refusal};
 use crate::inspection::Conformity;
 
 /// By what parts are gauged.
@@ -42,6 +47,17 @@ pub struct Setting {
     pub supplier: Option<String>,
     /// The gauge.
     pub gauge: GaugeAs,
+}
+
+/// What is asked of an inspection.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Question {
+    /// What it does as it is stated.
+    Stated,
+    /// Which is the widest acceptance that meets a yield.
+    Widest(Demand),
+    /// Which acceptance costs least.
+    Cheapest,
 }
 
 /// How a limit was come by.

@@ -6,20 +6,24 @@
 //! units.
 
 mod answer;
+mod available;
 mod looks;
 mod probing;
+mod question;
 mod search;
 mod sought;
 mod span;
 #[cfg(test)]
 mod tests;
 
+pub use available::available;
 pub use looks::{Demand, Probe, Verdict, fewest_units, units_to_tell};
-pub use probing::try_on_units;
+pub use probing::{find_limit_of, try_on_units};
+pub use question::{Find, Question, Range};
 pub use sought::Sought;
 pub use span::{Spacing, Span, significant};
 
-use crate::error::Result;
+use crate::design::Result;
 use looks::{Judge, Looks};
 use search::Search;
 use serde::Serialize;

@@ -6,21 +6,26 @@ pub mod budget;
 mod compare;
 pub mod cost;
 pub mod inspect;
+mod keeper;
 mod limit;
 mod lot_yields;
 mod measure;
 mod passes;
 mod price;
+pub mod required;
 mod rework;
 mod rungs;
+mod stages;
 mod sweep;
 mod together;
 
 pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
 pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
+pub use keeper::Keeper;
 pub use limit::{
-    Answer, Demand, Found, Limit, Oracle, Probe, Refusal, Sought, Spacing, Span, Units, Verdict,
-    fewest_units, find_limit, significant, try_on_units, units_to_tell,
+    Answer, Demand, Find, Found, Limit, Oracle, Probe, Question, Range, Refusal, Sought, Spacing, Span,
+    Units, Verdict, available, fewest_units, find_limit, find_limit_of, significant, try_on_units,
+    units_to_tell,
 };
 pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;
@@ -28,7 +33,8 @@ pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};
 pub use rework::{Attempt, Mended, mend};
 pub use rungs::{Rung, YieldOver, front, rungs};
+pub use stages::{Stages, stage};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
-pub use sweep::{Axis, Knee, Step, Sweep, WORTH, rises};
+pub use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};
 pub use together::{Ran, run_all};

@@ -61,6 +61,13 @@ impl Passes {
         self.units
     }
 
+    /// Number of the first unit that fails.
+    pub fn first_failing(&self) -> Option<u64> {
+        let bits = self.words.iter().position(|word| *word != u64::MAX)?;
+        let first = bits as u64 * CHUNK as u64 + u64::from(self.words[bits].trailing_ones());
+        (first < self.units).then_some(first)
+    }
+
     /// How the yield came to be known: its estimate after 64 units, after twice as many, and so on up to all. Each interval holds
     /// the yield at `confidence` by itself; all of them at once do so less often.
     pub fn convergence(&self, confidence: f64) -> Vec<Estimate> {
@@ -160,6 +167,16 @@ mod tests {
             }
         }
         assert!(Passes::default().convergence(0.95).is_empty());
+    }
+
+    #[test]
+    fn the_first_failing_unit_is_found() {
+        let of = |fails: &[usize], units: usize| {
+            let verdicts: Vec<bool> = (0..units).map(|unit| !fails.contains(&unit)).collect();
+            Passes::of(&verdicts).first_failing()
+        };
+        assert_eq!((of(&[2, 3, 70], 100), of(&[70, 99], 100), of(&[64], 65)), (Some(2), Some(70), Some(64)));
+        assert_eq!((of(&[], 64), of(&[], 65), of(&[], 0)), (None, None, None));
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::engine::{CHUNK, Control, End, PlanOutcomes, run_together};
 use crate::error::Error;
 use crate::plan::Plan;
 use crate::stats::Estimate;
-use crate::study::{Rework, Trials};
+use crate::study::Rework;
 
 /// What became of the units that fail after a calibration plan.
 #[derive(Clone, Debug, PartialEq)]
@@ -79,7 +79,7 @@ pub fn mend(
     if passes.iter().all(|first| first.passed() == units) {
         all = passes.iter().map(|first| ((*first).clone(), none.clone())).collect();
     } else {
-        let attempt = |number| Plan { trials: Trials::Fixed(units), ..plan.attempt(replacing, number) };
+        let attempt = |number| plan.attempt(replacing, number, units);
         let plans: Vec<Plan> = (1..=replacing.attempts).map(attempt).collect();
         let together = run_together(&plans, control, |outcomes| {
             let chunk = outcomes[0].first_trial as usize / CHUNK;

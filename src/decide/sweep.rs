@@ -1,5 +1,9 @@
 //! One design at several values of one or two parameters, on the same units.
 
+mod points;
+
+pub use points::{Points, Vary, in_steps};
+
 use crate::decide::{Passes, Ran};
 use crate::engine::End;
 use crate::stats::{Estimate, Pairs};

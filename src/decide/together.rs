@@ -1,6 +1,6 @@
 //! Several designs on the same units, a few at a time.
 
-use crate::decide::Passes;
+use crate::decide::{Keeper, Passes};
 use crate::engine::{Control, End, Summary, run_together};
 use crate::error::Error;
 use crate::plan::Plan;
@@ -37,12 +37,9 @@ pub fn run_all(
             all.extend(plans.iter().map(|_| None));
             continue;
         }
-        let none = |plan: &Plan| vec![Passes::new(plan); plan.calibrations.len()];
-        let mut passes: Vec<Vec<Passes>> = plans.iter().map(none).collect();
+        let mut kept = Keeper::of_all(plans);
         let together = run_together(plans, control, |outcomes| {
-            for (passes, outcomes) in passes.iter_mut().zip(outcomes) {
-                passes.iter_mut().zip(&outcomes.plans).for_each(|(passes, of)| passes.push(of));
-            }
+            kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
             done += outcomes.iter().map(|of| of.trials).sum::<u64>();
             progress(done);
             Ok(())
@@ -50,11 +47,11 @@ pub fn run_all(
         end = together.end;
         match together.summaries {
             Some(summaries) => {
-                let ran = summaries.into_iter().zip(passes);
+                let ran = summaries.into_iter().zip(kept);
                 let is_cut = end == End::Interrupted;
-                all.extend(ran.map(|(mut summary, passes)| {
+                all.extend(ran.map(|(mut summary, kept)| {
                     summary.forget_values();
-                    Some(Ran { summary, passes, is_cut })
+                    Some(Ran { summary, passes: kept.into_passes(), is_cut })
                 }));
             }
             None => all.extend(plans.iter().map(|_| None)),

@@ -10,7 +10,7 @@ use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::trial::{Step, trial};
 use crate::plan::Plan;
-use crate::random::{Source, Value};
+use crate::random::Source;
 use std::mem::take;
 use std::ops::ControlFlow;
 use std::slice;
@@ -63,8 +63,7 @@ pub struct UnitTable {
 
 /// What happens on the bench when one calibration plan meets the unit of a trial, all its channels alive.
 pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
-    let mut plan = plan.clone();
-    plan.dead.fate = Value::exact(0.0);
+    let plan = plan.all_alive();
     let plans = slice::from_ref(&plan);
     record(&mut Room::new(plans, &Sharing::of(plans)), calibration, trial)
 }

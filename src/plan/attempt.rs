@@ -2,7 +2,7 @@
 
 use crate::plan::{NoiseKeys, Plan};
 use crate::random::Key;
-use crate::study::Replacing;
+use crate::study::{Replacing, Trials};
 
 /// What is drawn anew each time that a unit comes to the bench; its coupler, its probe and how its receiver stretches stay.
 const EACH_TIME: [&str; 3] =
@@ -10,9 +10,9 @@ const EACH_TIME: [&str; 3] =
 
 impl Plan {
     /// The same units after an attempt, from 1, to mend them: replaced parts and what the bench does anew are drawn from streams of the
-    /// attempt, all else is as it was. So attempt k of unit n is always the same.
-    pub fn attempt(&self, replacing: &Replacing, number: u32) -> Plan {
-        let mut plan = self.clone();
+    /// attempt, all else is as it was. So attempt k of unit n is always the same. Of the first `units`.
+    pub fn attempt(&self, replacing: &Replacing, number: u32, units: u64) -> Plan {
+        let mut plan = Plan { trials: Trials::Fixed(units), ..self.clone() };
         let is_replaced = |source: &str| {
             replacing.names.iter().any(|name| match name.as_str() {
                 Replacing::DEAD_CHANNEL => source == "array.dead_channel",

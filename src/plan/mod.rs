@@ -24,7 +24,7 @@ use crate::array::Array;
 use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver, Stability};
 use crate::chain::{Chain, Conditions};
 use crate::figure::{Depth, Figure};
-use crate::random::{Key, Sources};
+use crate::random::{Key, Sources, Value};
 use crate::study::{Beam, DeadChannels, Trials};
 
 /// One column of results: a figure at a look.
@@ -195,6 +195,21 @@ impl Plan {
         let (calibrations, courses) =
             (vec![self.calibrations[number].clone()], vec![self.courses[number].clone()]);
         Plan { calibrations, courses, ..self.clone() }
+    }
+
+    /// The same with all channels alive.
+    pub fn all_alive(&self) -> Plan {
+        let mut plan = self.clone();
+        plan.dead.fate = Value::exact(0.0);
+        plan
+    }
+
+    /// The same with the parts of a source as they are delivered, whatever the study inspects.
+    pub fn delivering(mut self, source: &str) -> Plan {
+        if let Some(number) = self.sources.list().iter().position(|of| of.name == source) {
+            self.sources.uninspect(number);
+        }
+        self
     }
 
     /// Whether units are somewhere warmer or colder than where their nominal values hold, and that changes them.

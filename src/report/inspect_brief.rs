@@ -1,10 +1,10 @@
 //! An inspection on one page.
 
-use crate::decide::inspect::{Choice, Made, Parts, Told};
+use crate::decide::inspect::{Choice, Made, Parts, Question, Told};
 use crate::report::inspect_verdict::{
     answer, currency, gauges, question, shares, suppliers, total, units_told,
 };
-use crate::report::inspect_words::{Question, offers, percent_of, setting};
+use crate::report::inspect_words::{offers, percent_of, setting};
 use crate::report::money::money;
 use crate::report::number::{percent, points};
 use crate::report::{Brief, BriefFigure, InspectRun};

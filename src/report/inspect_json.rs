@@ -1,11 +1,12 @@
 //! An inspection for scripts. An absent value is an absent key; deviations are in the document's unit.
 
-use crate::decide::inspect::{Cheapest, Choice, Form, GaugeAs, Made, Search, Told, Tried, Units, Widest};
+use crate::decide::inspect::{
+    Cheapest, Choice, Form, GaugeAs, Made, Question, Search, Told, Tried, Units, Widest,
+};
 use crate::decide::{Answer, Found, Probe, Refusal, inspect};
 use crate::report::InspectRun;
 use crate::report::inspect_parts_json::{Ends, PartsOf, Share, Shares, ends, parts_of, share, shares};
 use crate::report::inspect_verdict::{total, verdict};
-use crate::report::inspect_words::Question;
 use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict as verdict_word;
 use serde::Serialize;

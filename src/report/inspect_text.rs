@@ -1,13 +1,13 @@
 //! An inspection for people: the parts, the units, what was tried, other gauges and suppliers.
 
-use crate::decide::inspect::{Parts, Search, Told};
+use crate::decide::inspect::{Parts, Question, Search, Told};
 use crate::inspection::Conformity;
 use crate::report::InspectRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::inspect_parts_text::parts_text;
 use crate::report::inspect_tried_text::tried_text;
 use crate::report::inspect_verdict::verdict;
-use crate::report::inspect_words::{Question, percent_of, setting};
+use crate::report::inspect_words::{percent_of, setting};
 use crate::report::lots_text;
 use crate::report::money::money;
 use crate::report::number::{ABSENT, confidence, counted, duration, percent, points};

@@ -1,9 +1,9 @@
 //! What an inspection comes to, in sentences.
 
-use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Search, Told, Units, looser};
+use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Question, Search, Told, Units, looser};
 use crate::decide::{Answer, Found};
 use crate::report::change::{Change, between_points, in_points};
-use crate::report::inspect_words::{Question, offers, percent_of, setting, told_of};
+use crate::report::inspect_words::{offers, percent_of, setting, told_of};
 use crate::report::money::{money, told as money_told};
 use crate::report::number::{MOST_UNITS, about, confidence, counted, percent};
 use crate::report::words::plain;

@@ -1,7 +1,6 @@
 //! An inspection in words: windows, sizes, shares, whose parts by which gauge.
 
-use crate::decide::Demand;
-use crate::decide::inspect::{Form, GaugeAs, Parts, Setting, Told};
+use crate::decide::inspect::{Form, GaugeAs, Parts, Question, Setting, Told};
 use crate::inspection;
 use crate::io::{Amount, Diagnostic, Dimension, Span};
 use crate::plan::Plan;
@@ -9,17 +8,6 @@ use crate::random::{Inspection, Source, Window};
 use crate::report::number::{ABSENT, significant};
 use crate::report::words::plain;
 use crate::study::Cost;
-
-/// What is asked of an inspection.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Question {
-    /// What it does as it is stated.
-    Stated,
-    /// Which is the widest acceptance that meets a yield.
-    Widest(Demand),
-    /// Which acceptance costs least.
-    Cheapest,
-}
 
 /// An inspection and what is told about it.
 #[derive(Clone, Debug)]

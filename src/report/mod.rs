@@ -95,7 +95,7 @@ pub use inspect_brief::inspect_brief;
 pub use inspect_csv::write_inspect_csv;
 pub use inspect_json::inspect_json;
 pub use inspect_text::inspect_text;
-pub use inspect_words::{InspectRun, Question};
+pub use inspect_words::InspectRun;
 pub use json_text::write_json;
 pub use limit_csv::write_limit_csv;
 pub use limit_json::limit_json;

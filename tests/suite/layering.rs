@@ -16,6 +16,7 @@ const RANKS: &[(&str, u32)] = &[
     ("figure", 4),
     ("study", 5),
     ("plan", 6),
+    ("design", 7),
     ("engine", 7),
     ("decide", 8),
     ("report", 9),

@@ -6,7 +6,7 @@
 use super::looks::{Judge, Looks, Probe, Verdict};
 use super::span::{Spacing, Span};
 use super::{Oracle, Refusal, Units};
-use crate::error::Result;
+use crate::design::Result;
 use crate::math::normal;
 
 /// The part of a resolution that is left between a probe and the end of its bracket: a little less than one, so that rounding to

@@ -321,7 +321,8 @@ fn the_best_value_may_lie_inside_the_range() {
 
 #[test]
 fn a_failing_oracle_ends_the_search() {
-    let failed =
-        find_limit(&demand(100), &wide(), None, &mut |_, _| Err(crate::error::Error::Threads("none".into())));
+    let failed = find_limit(&demand(100), &wide(), None, &mut |_, _| {
+        Err(crate::error::Error::Threads("none".into()).into())
+    });
     assert!(failed.is_err());
 }

@@ -1,12 +1,10 @@
 //! Trying one acceptance after another: the widest that meets a yield, the one of the least cost.
 
 use super::subject::{Subject, Way, acceptance};
-use crate::cli::available::available;
-use crate::cli::progress::Progress;
-use crate::decide::inspect::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
-use crate::decide::{Demand, Refusal, find_limit, run_all, try_on_units};
+use super::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
+use crate::decide::{Demand, Refusal, Stages, available, find_limit_of, run_all, stage};
+use crate::design::Result;
 use crate::engine::{Control, End};
-use crate::error::Result;
 use crate::plan::Plan;
 
 /// The widest acceptance that meets a yield.
@@ -15,44 +13,40 @@ pub(super) fn widest(
     way: &Way,
     demand: &Demand,
     control: Control,
-    is_quiet: bool,
+    stages: &mut dyn Stages,
 ) -> Result<Search> {
     let span = subject.reach(way)?;
-    let own = acceptance(&subject.opened, &way.source).map(|window| way.form.size_of(window, way.one));
-    let (span, refused) =
-        available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
+    let own = acceptance(&subject.design, &way.source).map(|window| way.form.size_of(window, way.one));
+    let range = available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
-    let mut found = find_limit(demand, &span, own, &mut |size, units| {
-        let plan = match subject.plan_if_sound(way, Some(size))? {
-            Ok(plan) => plan,
-            Err(refused) => {
-                units.refuse(refused.reason);
-                return Ok(());
-            }
-        };
-        shares.push(Shares::of(&plan, &way.source));
-        let mut progress = Progress::new(demand.units, is_quiet);
-        let tried = try_on_units(plan, control, units, &mut |done| progress.at(done));
-        progress.end();
-        tried
+    let mut subject = subject.clone();
+    subject.design.build_all();
+    let found = find_limit_of(demand, range, own, control, stages, &mut |size| {
+        let plan = subject.plan_if_sound(way, Some(size))?;
+        shares.extend(plan.iter().map(|plan| Shares::of(plan, &way.source)));
+        Ok(plan)
     })?;
-    found.refused.splice(..0, refused);
     Ok(Search::Widest(Widest { found, shares }))
 }
 
 /// The acceptance of the least cost per good unit, no inspection among those that are tried.
-pub(super) fn cheapest(subject: &Subject, way: &Way, control: Control, is_quiet: bool) -> Result<Search> {
+pub(super) fn cheapest(
+    subject: &Subject,
+    way: &Way,
+    control: Control,
+    stages: &mut dyn Stages,
+) -> Result<Search> {
     let span = subject.reach(way)?;
     let sizes = std::iter::once(None).chain(first_sizes(&span).into_iter().map(Some));
     let mut refused = Vec::new();
-    let (first, is_finished) = try_all(subject, way, sizes, control, is_quiet, &mut refused)?;
+    let (first, is_finished) = try_all(subject, way, sizes, control, stages, &mut refused)?;
     let first = match Cheapest::of(first, refused, is_finished) {
         Some(first) if is_finished => first,
         stopped => return Ok(Search::Cheapest(stopped)),
     };
     let further = further_sizes(&span, &first).into_iter().map(Some);
     let mut refused = first.refused;
-    let (more, is_finished) = try_all(subject, way, further, control, is_quiet, &mut refused)?;
+    let (more, is_finished) = try_all(subject, way, further, control, stages, &mut refused)?;
     let tried = first.tried.into_iter().chain(more).collect();
     Ok(Search::Cheapest(Cheapest::of(tried, refused, is_finished)))
 }
@@ -63,7 +57,7 @@ fn try_all(
     way: &Way,
     sizes: impl Iterator<Item = Option<f64>>,
     control: Control,
-    is_quiet: bool,
+    stages: &mut dyn Stages,
     refused: &mut Vec<Refusal>,
 ) -> Result<(Vec<Tried>, bool)> {
     let mut sound: Vec<Option<f64>> = Vec::new();
@@ -78,18 +72,15 @@ fn try_all(
                 sound.push(size);
                 plans.push(plan);
             }
-            Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason })),
+            Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason() })),
         }
     }
     if plans.is_empty() {
         return Ok((Vec::new(), true));
     }
     let most = plans.iter().map(|plan| plan.trials.most()).sum();
-    let mut progress = Progress::new(most, is_quiet);
-    let ran = run_all(&plans, control, &mut |done| progress.at(done));
-    progress.end();
-    let (ran, end) = ran?;
-    let cost = subject.opened.study.cost.as_ref();
+    let (ran, end) = stage(stages, most, |tell| run_all(&plans, control, tell))?;
+    let cost = subject.design.study.cost.as_ref();
     let mut tried = Vec::new();
     let mut is_finished = end != End::Interrupted;
     for ((size, plan), ran) in sound.into_iter().zip(&plans).zip(ran) {

@@ -1,9 +1,7 @@
 //! The part of a range that a study can have.
 
-use crate::cli::open::Checked;
-use crate::cli::sweep::all_refused;
-use crate::decide::{Refusal, Spacing, Span, significant};
-use crate::error::{Error, Result};
+use super::{Refusal, Spacing, Span, significant};
+use crate::design::{AllRefused, Checked, Fault, Result};
 
 /// Halvings that find how far a study takes a value.
 const HALVINGS: usize = 12;
@@ -19,19 +17,19 @@ const MOST: f64 = 4096.0;
 ///
 /// # Errors
 /// As `has`; and what is wrong with the values where no value is found that the study can have.
-pub(super) fn available(
+pub fn available(
     span: &Span,
     own: Option<f64>,
-    has: &mut dyn FnMut(f64) -> Result<Checked<()>>,
+    has: &mut dyn FnMut(f64) -> Checked<Checked<()>>,
 ) -> Result<(Span, Vec<Refusal>)> {
-    let (mut refused, mut reports) = (Vec::new(), Vec::new());
+    let (mut refused, mut all_refused) = (Vec::new(), AllRefused::default());
     let mut ends = [false; 2];
     for (is_there, value) in ends.iter_mut().zip([span.from, span.to]) {
         match has(value)? {
             Ok(()) => *is_there = true,
             Err(why) => {
-                refused.push(Refusal { value, reason: why.reason });
-                reports.push(why.report);
+                refused.push(Refusal { value, reason: why.reason() });
+                all_refused.push(why);
             }
         }
     }
@@ -48,7 +46,7 @@ pub(super) fn available(
     {
         inside = has(value)?.is_ok().then_some(value);
     }
-    let Some(inside) = inside else { return Err(Error::Input(all_refused(reports))) };
+    let Some(inside) = inside else { return Err(Fault::AllRefused(all_refused)) };
     let mut end = |is_there: bool, end: f64| match is_there {
         true => Ok(end),
         false => farthest(span.spacing, inside, end, has),
@@ -63,8 +61,8 @@ fn farthest(
     spacing: Spacing,
     inside: f64,
     end: f64,
-    has: &mut dyn FnMut(f64) -> Result<Checked<()>>,
-) -> Result<f64> {
+    has: &mut dyn FnMut(f64) -> Checked<Checked<()>>,
+) -> Checked<f64> {
     if spacing == Spacing::Whole && (inside - end).abs() <= MOST {
         let step = (inside - end).signum();
         let mut value = end + step;
@@ -83,12 +81,12 @@ fn farthest(
 }
 
 /// The value farthest from `inside` toward `outside` that is taken, as far as halving finds.
-pub(super) fn halved(
+pub(super) fn halved<E>(
     mut inside: f64,
     mut outside: f64,
     middle: impl Fn(f64, f64) -> f64,
-    mut is_taken: impl FnMut(f64) -> Result<bool>,
-) -> Result<f64> {
+    mut is_taken: impl FnMut(f64) -> std::result::Result<bool, E>,
+) -> std::result::Result<f64, E> {
     for _ in 0..HALVINGS {
         let value = middle(inside, outside);
         if value == inside || value == outside {

@@ -1,9 +1,8 @@
 //! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
 
-use crate::cli::open::{Checked, Opened};
-use crate::decide::inspect::{Form, GaugeAs, Parts, Setting};
-use crate::decide::{Span, inspect, significant};
-use crate::error::{Error, Result};
+use super::{Form, GaugeAs, Parts, Setting, reach};
+use crate::decide::{Span, significant};
+use crate::design::{Checked, Design, Refused};
 use crate::io::quantity::{format, parse};
 use crate::io::{Amount, Dimension, suggest};
 use crate::plan::Plan;
@@ -12,9 +11,10 @@ use crate::study::{Change, Parameter};
 use std::fmt;
 
 /// A study of one setting.
+#[derive(Clone)]
 pub(super) struct Subject {
     pub setting: Setting,
-    pub opened: Opened,
+    pub design: Design,
 }
 
 /// Standard deviations within which any part lies.
@@ -22,7 +22,7 @@ const FAR: f64 = 1e3;
 
 /// How the acceptance of a source is written.
 #[derive(Clone, Debug)]
-pub(super) struct Way {
+pub struct Way {
     /// The source.
     pub source: String,
     /// The kind of its deviations.
@@ -46,8 +46,8 @@ fn find<'p>(plan: &'p Plan, name: &str) -> Option<&'p Source> {
 ///
 /// # Errors
 /// When the study has no such source.
-pub(super) fn source(opened: &Opened, name: &str) -> Result<Source> {
-    let plan = opened.plan();
+pub(super) fn source(design: &Design, name: &str) -> Checked<Source> {
+    let plan = design.plan();
     if let Some(source) = find(&plan, name) {
         return Ok(source.clone());
     }
@@ -56,20 +56,20 @@ pub(super) fn source(opened: &Opened, name: &str) -> Result<Source> {
         plan.sources.list().iter().map(|source| source.name.as_str()).filter(|name| !name.contains(", "));
     let names: Vec<&str> = names.collect();
     if names.is_empty() {
-        return Err(opened.refuse(
+        return Err(design.refuse(
             format!("there is no source `{name}`: nothing in the study varies"),
-            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`".to_owned(),
+            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
         ));
     }
     let help = suggest::instead_of(name, names.iter().copied());
-    Err(opened.refuse(format!("there is no source `{name}` that varies"), help))
+    Err(design.refuse(format!("there is no source `{name}` that varies"), help))
 }
 
 impl Way {
     /// Of a source: by what is given, by what the study states, else evenly about 0 in a unit that suits the parts.
-    pub fn of(opened: &Opened, source: &Source, given: Option<&Accept>) -> Result<Way> {
+    pub(super) fn of(design: &Design, source: &Source, given: Option<&Accept>) -> Way {
         let dimension = source.dimension.difference();
-        let at = |key: &str| opened_value(opened, &format!("{}.{key}", source.name));
+        let at = |key: &str| value_at(design, &format!("{}.{key}", source.name));
         let stated = ["inspection.accept", "inspection.tolerance", "inspection.gauge.sd", "sd", "half_width"];
         let stated = stated.into_iter().filter_map(at).filter_map(|text| Amount::parse(&text));
         let given_amount = given.map(|of| of.amount().clone());
@@ -82,16 +82,16 @@ impl Way {
         let window = inspection.and_then(|of| of.accept.or(of.tolerance));
         let form = window.map_or(Form::Around(0.0), |window| Form::of(window, one));
         let is_table = at("inspection.accept.from").or(at("inspection.accept.to")).is_some();
-        Ok(Way { source: source.name.clone(), dimension, form, unit, one, is_table })
+        Way { source: source.name.clone(), dimension, form, unit, one, is_table }
     }
 
     /// A size with its unit.
-    pub fn amount(&self, size: f64) -> Amount {
+    pub(super) fn amount(&self, size: f64) -> Amount {
         self.unit.with(size)
     }
 
     /// The acceptance of a size, as it is written into a study.
-    pub fn written(&self, size: f64) -> String {
+    pub(super) fn written(&self, size: f64) -> String {
         self.written_as(self.form, &self.amount(size))
     }
 
@@ -105,13 +105,13 @@ impl Way {
     }
 
     /// The study with an acceptance, written as TOML.
-    pub fn with(&self, opened: &Opened, written: &str) -> Result<Opened> {
-        self.changed(opened, self.accepting(opened, written))
+    pub(super) fn with(&self, design: &Design, written: &str) -> Checked<Design> {
+        self.changed(design, self.accepting(design, written))
     }
 
     /// What writes an acceptance into a study.
-    fn accepting(&self, opened: &Opened, written: &str) -> Change {
-        let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+    fn accepting(&self, design: &Design, written: &str) -> Change {
+        let is_there = find(&design.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
         if is_there {
             self.change("inspection.accept", written.to_owned())
         } else {
@@ -120,28 +120,28 @@ impl Way {
     }
 
     /// The study with another spread of the gauge.
-    pub fn with_gauge_sd(&self, opened: &Opened, sd: &str) -> Result<Opened> {
-        let is_there = find(&opened.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
-        let has_gauge = self.parameter("inspection.gauge.sd").value(&opened.source).is_ok();
+    pub(super) fn with_gauge_sd(&self, design: &Design, sd: &str) -> Checked<Design> {
+        let is_there = find(&design.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+        let has_gauge = self.parameter("inspection.gauge.sd").value(&design.source).is_ok();
         let change = match (is_there, has_gauge) {
             (false, _) => self.change("inspection", format!("{{ gauge = {{ sd = \"{sd}\" }} }}")),
             (true, false) => self.change("inspection.gauge", format!("{{ sd = \"{sd}\" }}")),
             (true, true) => self.change("inspection.gauge.sd", sd.to_owned()),
         };
-        self.changed(opened, change)
+        self.changed(design, change)
     }
 
     /// The study with a gauge so many times as bad.
-    pub fn with_gauge_times(&self, opened: &Opened, factor: f64) -> Result<Opened> {
-        let mut opened = opened.clone();
+    pub(super) fn with_gauge_times(&self, design: &Design, factor: f64) -> Checked<Design> {
+        let mut design = design.clone();
         for key in ["inspection.gauge.sd", "inspection.gauge.bias"] {
-            let own = opened_value(&opened, &format!("{}.{key}", self.source));
+            let own = value_at(&design, &format!("{}.{key}", self.source));
             if let Some(own) = own.and_then(|text| Amount::parse(&text)) {
                 let change = self.change(key, own.with(factor * own.number).to_string());
-                opened = self.changed(&opened, change)?;
+                design = self.changed(&design, change)?;
             }
         }
-        Ok(opened)
+        Ok(design)
     }
 
     fn parameter(&self, key: &str) -> Parameter {
@@ -154,64 +154,63 @@ impl Way {
         Change { parameter: self.parameter(key), value }
     }
 
-    fn changed(&self, opened: &Opened, change: Change) -> Result<Opened> {
-        opened.with(std::slice::from_ref(&change))
+    fn changed(&self, design: &Design, change: Change) -> Checked<Design> {
+        design.with(std::slice::from_ref(&change))
     }
 }
 
 /// What stands at an address of a study, if it is one value.
-fn opened_value(opened: &Opened, address: &str) -> Option<String> {
-    Parameter::parse(address).ok()?.value(&opened.source).ok()?
+fn value_at(design: &Design, address: &str) -> Option<String> {
+    Parameter::parse(address).ok()?.value(&design.source).ok()?
 }
 
 impl Subject {
     /// How its parts are inspected, and how many values each has; where the study states nothing, as one that takes all would.
-    pub fn inspected(&self, way: &Way) -> Result<(Inspected, usize)> {
-        let own = source(&self.opened, &way.source)?;
+    pub fn inspected(&self, way: &Way) -> Checked<(Inspected, usize)> {
+        let own = source(&self.design, &way.source)?;
         let far = FAR * (own.shape.sd() + own.shape.mean().abs()) / way.one;
         let all = way.written_as(Form::Around(0.0), &way.amount(significant(far).max(f64::MIN_POSITIVE)));
         let own = match own.inspected {
             Some(_) => own,
-            None => source(&way.with(&self.opened, &all)?, &way.source)?,
+            None => source(&way.with(&self.design, &all)?, &way.source)?,
         };
         let slots = own.slots;
         own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(way))
     }
 
-    fn hardly_varies(&self, way: &Way) -> Error {
-        self.opened.refuse(
+    fn hardly_varies(&self, way: &Way) -> Refused {
+        self.design.refuse(
             format!("the parts of `{}` hardly vary: there is no limit to seek", way.source),
-            "give its law a spread, or a limit by --accept".to_owned(),
+            "give its law a spread, or a limit by --accept",
         )
     }
 
     /// The acceptances between which one is sought.
-    pub fn reach(&self, way: &Way) -> Result<Span> {
+    pub fn reach(&self, way: &Way) -> Checked<Span> {
         let (inspected, values) = self.inspected(way)?;
-        inspect::reach(&inspected, values, way.form, way.one).ok_or_else(|| self.hardly_varies(way))
+        reach(&inspected, values, way.form, way.one).ok_or_else(|| self.hardly_varies(way))
     }
 
     /// The plan of its parts as they are delivered.
     pub fn without(&self, way: &Way) -> Plan {
-        let mut plan = self.opened.plan();
-        let number = plan.sources.list().iter().position(|source| source.name == way.source);
-        number.into_iter().for_each(|number| plan.sources.uninspect(number));
-        plan
+        let mut design = self.design.clone();
+        design.take_as_delivered(&way.source);
+        design.plan()
     }
 
     /// The plan with an acceptance of a size; as it stands without one.
-    pub fn plan(&self, way: &Way, size: Option<f64>) -> Result<Plan> {
+    pub fn plan(&self, way: &Way, size: Option<f64>) -> Checked<Plan> {
         match size {
-            Some(size) => Ok(way.with(&self.opened, &way.written(size))?.plan()),
-            None => Ok(self.opened.plan()),
+            Some(size) => Ok(way.with(&self.design, &way.written(size))?.plan()),
+            None => Ok(self.design.plan()),
         }
     }
 
     /// The same, or why the study cannot have an acceptance of this size.
-    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Result<Checked<Plan>> {
-        let Some(size) = size else { return Ok(Ok(self.opened.plan())) };
-        let change = way.accepting(&self.opened, &way.written(size));
-        Ok(self.opened.with_if_sound(std::slice::from_ref(&change))?.map(|opened| opened.plan()))
+    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Checked<Checked<Plan>> {
+        let Some(size) = size else { return Ok(Ok(self.design.plan())) };
+        let change = way.accepting(&self.design, &way.written(size));
+        Ok(self.design.with_if_sound(std::slice::from_ref(&change))?.map(|design| design.plan()))
     }
 
     /// What is done to its parts, where something is.
@@ -222,7 +221,7 @@ impl Subject {
 
 /// An acceptance on the command line.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Accept {
+pub enum Accept {
     /// To both sides, or to the one side that the study limits.
     Size(Amount),
     /// From one deviation to another.
@@ -238,7 +237,7 @@ impl Accept {
     }
 
     /// As it is written into a study.
-    pub fn written(&self, way: &Way) -> String {
+    pub(super) fn written(&self, way: &Way) -> String {
         match self {
             Accept::Size(size) => {
                 // What is given is meant to either side, whatever the study's middle is.
@@ -260,10 +259,10 @@ impl fmt::Display for Accept {
 }
 
 /// The settings that a study is asked about: its own parts by its own gauge first.
-pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
-    let of = |supplier: Option<&str>, gauge, opened| Subject {
+pub(super) fn settings(own: Design, way: &Way) -> Checked<Vec<Subject>> {
+    let of = |supplier: Option<&str>, gauge, design| Subject {
         setting: Setting { supplier: supplier.map(str::to_owned), gauge },
-        opened,
+        design,
     };
     let inspected = source(&own, &way.source)?.inspected;
     let is_exact = inspected.is_none_or(|of| of.inspection.gauge == Gauge::default());
@@ -271,18 +270,18 @@ pub(super) fn settings(own: Opened, way: &Way) -> Result<Vec<Subject>> {
     if !is_exact {
         // A guard band that is stated by the gauge's error has none to guard against, or leaves nothing: no such gauge can be asked about.
         for (gauge, factor) in [(GaugeAs::Exact, 0.0), (GaugeAs::TwiceAsBad, 2.0)] {
-            all.extend(way.with_gauge_times(&own, factor).ok().map(|opened| of(None, gauge, opened)));
+            all.extend(way.with_gauge_times(&own, factor).ok().map(|design| of(None, gauge, design)));
         }
     }
     for offer in &own.study.offers {
-        let opened = own.offered(offer)?;
-        source(&opened, &way.source)?;
-        all.push(of(Some(&offer.name), GaugeAs::Stated, opened));
+        let design = own.offered(offer)?;
+        source(&design, &way.source)?;
+        all.push(of(Some(&offer.name), GaugeAs::Stated, design));
     }
     Ok(all)
 }
 
 /// The window that a source's parts are accepted by, if any.
-pub(super) fn acceptance(opened: &Opened, source: &str) -> Option<Window> {
-    find(&opened.plan(), source)?.inspected.as_ref()?.inspection.accept
+pub(super) fn acceptance(design: &Design, source: &str) -> Option<Window> {
+    find(&design.plan(), source)?.inspected.as_ref()?.inspection.accept
 }

@@ -1,0 +1,77 @@
+//! What is written unit by unit, as the units come in.
+
+use crate::cli::outputs::{Places, Step};
+use crate::error::Result;
+use crate::io::Output;
+use crate::plan::Plan;
+use crate::report::{RunCsv, UnitRows};
+
+/// The files under way, each with whether it is standard output.
+pub(super) struct Rows<T>(Vec<(bool, T)>);
+
+impl<T> Rows<T> {
+    pub fn new() -> Rows<T> {
+        Rows(Vec::new())
+    }
+
+    /// Begins a file, or keeps in mind why it cannot be; `more` may follow.
+    pub fn add(
+        &mut self,
+        places: &mut Places,
+        output: Option<Output>,
+        more: usize,
+        begin: impl FnOnce(Output) -> Result<T>,
+    ) -> Result<()> {
+        let Some(output) = output else { return Ok(()) };
+        let is_stdout = output.is_standard_output();
+        match begin(output) {
+            Ok(rows) => self.0.push((is_stdout, rows)),
+            Err(error) => places.lose(error, self.0.len() + more)?,
+        }
+        Ok(())
+    }
+
+    /// Writes the next rows of each; what cannot be written is left off.
+    pub fn take(&mut self, places: &mut Places, mut write: impl FnMut(&mut T) -> Result<()>) -> Result<()> {
+        let mut number = 0;
+        while let Some((_, rows)) = self.0.get_mut(number) {
+            match write(rows) {
+                Ok(()) => number += 1,
+                Err(error) => {
+                    self.0.remove(number);
+                    places.lose(error, self.0.len())?;
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// What finishes them.
+    pub fn finish<'a>(self, finish: fn(T) -> Result<()>) -> impl Iterator<Item = Step<'a>>
+    where
+        T: 'a,
+    {
+        self.0.into_iter().map(move |(is_stdout, rows)| Step::of(is_stdout, move || finish(rows)))
+    }
+}
+
+/// Begins the files of a run's units.
+pub(super) fn of_run(places: &mut Places, plan: &Plan) -> Result<Rows<Box<dyn UnitRows>>> {
+    let (csv, parquet) = (places.csv.take(), places.parquet.take());
+    let mut rows: Rows<Box<dyn UnitRows>> = Rows::new();
+    rows.add(places, parquet, 1, |output| write_parquet(output, plan))?;
+    rows.add(places, csv, 0, |output| Ok(Box::new(RunCsv::new(plan, output)?)))?;
+    Ok(rows)
+}
+
+/// Begins the Parquet file of a run's units.
+#[cfg(feature = "parquet")]
+fn write_parquet(output: Output, plan: &Plan) -> Result<Box<dyn UnitRows>> {
+    Ok(Box::new(crate::report::RunParquet::new(plan, output)?))
+}
+
+/// No such file is opened without what it takes.
+#[cfg(not(feature = "parquet"))]
+fn write_parquet(output: Output, _: &Plan) -> Result<Box<dyn UnitRows>> {
+    Err(output.failure(std::io::Error::from(std::io::ErrorKind::Unsupported)))
+}

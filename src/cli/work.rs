@@ -1,0 +1,113 @@
+//! What every command that builds units does alike: it opens its outputs, counts warnings, shows how far it is, writes what it
+//! came to, and ends.
+
+use crate::cli::asked::Asked;
+use crate::cli::outputs::{Places, Report, Reports, Step, Wanted};
+use crate::cli::page::origin;
+use crate::cli::progress::Progress;
+use crate::design::Design;
+use crate::error::{Error, Result};
+use crate::io::Output;
+use crate::report::Ending;
+use crate::report::page::Origin;
+use serde::Serialize;
+use std::time::Instant;
+
+/// A command at work.
+pub(super) struct Work<'a> {
+    asked: &'a Asked,
+    designs: Vec<&'a Design>,
+    pub places: Places,
+    pub progress: Progress,
+    pub warnings: usize,
+    start: Instant,
+}
+
+impl<'a> Work<'a> {
+    /// Opens all that is wanted of some designs, so that a place where nothing can be written fails at once.
+    pub fn open(
+        asked: &'a Asked,
+        wanted: &Wanted,
+        reports: Reports,
+        designs: impl IntoIterator<Item = &'a Design>,
+    ) -> Result<Work<'a>> {
+        let designs: Vec<&Design> = designs.into_iter().collect();
+        let inputs: Vec<_> = designs.iter().flat_map(|of| of.inputs()).collect();
+        let places = Places::open(wanted, &inputs, reports)?;
+        let progress = Progress::new(asked.quiet);
+        Ok(Work { asked, designs, places, progress, warnings: 0, start: Instant::now() })
+    }
+
+    /// Tells how many warnings there are, and begins.
+    pub fn begin(&mut self, warnings: usize) {
+        self.asked.count_warnings(&self.asked.file, warnings);
+        self.begin_warned(warnings);
+    }
+
+    /// Begins when all warnings are told.
+    pub fn begin_warned(&mut self, warnings: usize) {
+        (self.warnings, self.start) = (warnings, Instant::now());
+    }
+
+    /// Time since it began, s.
+    pub fn seconds(&self) -> f64 {
+        self.start.elapsed().as_secs_f64()
+    }
+
+    /// Writes all that is wanted, and ends as it came to its end.
+    ///
+    /// # Errors
+    /// All that could not be written, and what `end` says.
+    pub fn finish<'w, Json: Serialize>(
+        self,
+        end: Result<()>,
+        csv: impl FnOnce(Output) -> Result<()> + 'w,
+        json: impl FnOnce() -> Json + 'w,
+        report: impl FnOnce(Report, &Origin) -> Result<()> + 'w,
+        text: impl FnOnce() -> String + 'w,
+    ) -> Result<()>
+    where
+        'a: 'w,
+    {
+        let csv = |output: Option<Output>| {
+            let output = output?;
+            Some(Step::of(output.is_standard_output(), || csv(output)))
+        };
+        self.finish_rows(end, csv, json, report, text)
+    }
+
+    /// The same where rows were written as the units came in, and have to be finished.
+    pub fn finish_rows<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
+        self,
+        end: Result<()>,
+        rows: impl FnOnce(Option<Output>) -> Rows,
+        json: impl FnOnce() -> Json + 'w,
+        report: impl FnOnce(Report, &Origin) -> Result<()> + 'w,
+        text: impl FnOnce() -> String + 'w,
+    ) -> Result<()>
+    where
+        'a: 'w,
+    {
+        let designs = self.designs;
+        let report = |to| report(to, &origin(designs));
+        Error::of_all([self.places.write_rows(rows, json, report, text), end])
+    }
+}
+
+/// The end of a command that was stopped before it had anything to write.
+pub(super) fn nothing_yet(before: &str) -> Error {
+    Error::Interrupted(format!("stopped before {before}; nothing is written"))
+}
+
+/// The end of a command that was stopped before its own.
+pub(super) fn partial(when: &str) -> Error {
+    Error::Interrupted(format!("stopped {when}; the results are partial"))
+}
+
+/// The end of a run of so many trials.
+pub(super) fn end_of(ending: Ending, trials: u64) -> Result<()> {
+    match ending {
+        Ending::Stopped { planned } => Err(partial(&format!("after {trials} of {planned} trials"))),
+        _ => Ok(()),
+    }
+}

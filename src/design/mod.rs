@@ -1,0 +1,245 @@
+//! A design: the study's text with changes and what was asked of it, read again after every change and compiled when a plan is due.
+//!
+//! Nothing here is printed: what a study cannot have comes back as data.
+
+mod refused;
+
+pub use refused::{AllRefused, Checked, Fault, Refused, Result};
+
+use crate::bench::Calibration;
+use crate::figure::Figure;
+use crate::io::{Diagnostic, SourceText, Span, suggest};
+use crate::plan::{self, Plan, compile};
+use crate::study::{self, Change, Offer, Study, Trials};
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+
+/// Who compiles while somebody may wait, and can say what for.
+pub type Herald = fn(what: &str, work: &dyn Fn() -> Plan) -> Plan;
+
+/// A study, what was changed, and what was asked of it.
+#[derive(Clone)]
+pub struct Design {
+    /// The text with all changes.
+    pub source: SourceText,
+    /// What it says, with all that was asked.
+    pub study: Study,
+    asked: Asked,
+    /// The files beside the study that were read, with whatever values it had.
+    read: Arc<Mutex<BTreeSet<PathBuf>>>,
+    herald: Herald,
+}
+
+/// What is asked of a study, whatever its values.
+#[derive(Clone, Default)]
+struct Asked {
+    as_built: bool,
+    calibration: Option<String>,
+    seed: Option<u64>,
+    trials: Option<Trials>,
+    confidence: Option<f64>,
+    figure: Option<Figure>,
+    delivered: Option<String>,
+}
+
+impl Design {
+    /// Of a text.
+    ///
+    /// # Errors
+    /// All that is wrong with it.
+    pub fn read(source: SourceText, herald: Herald) -> Checked<Design> {
+        match study::parse(&source) {
+            Ok(study) => Ok(Design::of(source, study, Arc::default(), herald)),
+            Err(findings) => Err(Refused { source, findings, changes: Vec::new() }),
+        }
+    }
+
+    fn of(source: SourceText, study: Study, read: Arc<Mutex<BTreeSet<PathBuf>>>, herald: Herald) -> Design {
+        let design = Design { source, study, asked: Asked::default(), read, herald };
+        design.note(design.study.companions.iter().chain(&design.study.of_offers));
+        design
+    }
+
+    /// The same study with values changed; what was asked of it still holds.
+    ///
+    /// # Errors
+    /// When it cannot have them.
+    pub fn with(&self, changes: &[Change]) -> Checked<Design> {
+        self.with_if_sound(changes)?
+    }
+
+    /// The same, or why the study cannot have these values.
+    ///
+    /// # Errors
+    /// An address that leads nowhere and a value that is no such value (another kind or unit, an unknown word): they are slips of
+    /// whoever wrote the change.
+    pub fn with_if_sound(&self, changes: &[Change]) -> Checked<Checked<Design>> {
+        if changes.is_empty() {
+            return Ok(Ok(self.clone()));
+        }
+        let source =
+            study::change(&self.source, changes).map_err(|lost| self.refuse(lost.message, lost.help))?;
+        let study = match study::parse(&source) {
+            Ok(study) => study,
+            Err(findings) => {
+                self.note(findings.iter().filter_map(|found| found.other.as_ref()));
+                let is_slip = is_slip(&findings, &study::places(&self.source, &source, changes));
+                let refused = Refused { source, findings, changes: changes.to_vec() };
+                return if is_slip { Err(refused) } else { Ok(Err(refused)) };
+            }
+        };
+        let mut design = Design::of(source, study, self.read.clone(), self.herald);
+        let Asked { as_built, calibration, seed, trials, confidence, figure, delivered } = &self.asked;
+        if *as_built {
+            design.add_as_built();
+        }
+        design.keep_calibration(calibration.as_deref())?;
+        design.reseed(*seed);
+        trials.iter().for_each(|trials| design.keep_trials(*trials));
+        confidence.iter().for_each(|confidence| design.keep_confidence(*confidence));
+        figure.iter().for_each(|figure| design.add_figure(*figure));
+        design.asked.delivered.clone_from(delivered);
+        Ok(Ok(design))
+    }
+
+    /// Every file that was read for this study, whatever was changed and offered: what no output may replace.
+    pub fn inputs(&self) -> Vec<PathBuf> {
+        let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        std::iter::once(&self.source.name).chain(read.iter()).cloned().collect()
+    }
+
+    fn note<'a>(&self, files: impl Iterator<Item = &'a Arc<SourceText>>) {
+        let mut read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
+        read.extend(files.map(|of| of.name.clone()));
+    }
+
+    /// What an offer makes of the study, built from the same seed in as many units.
+    ///
+    /// # Errors
+    /// As [`Design::with`].
+    pub fn offered(&self, offer: &Offer) -> Checked<Design> {
+        let mut design = self.with(&offer.changes)?;
+        design.build_as(self);
+        Ok(design)
+    }
+
+    /// Builds from the seed of another design, in as many units.
+    pub fn build_as(&mut self, other: &Design) {
+        self.reseed(Some(other.study.seed));
+        self.keep_trials(other.study.trials);
+    }
+
+    /// Adds the plan that leaves units as they are built, where there is none.
+    pub fn add_as_built(&mut self) {
+        self.asked.as_built = true;
+        let plans = &mut self.study.calibrations;
+        let is_free = |name: &&str| plans.iter().all(|of| of.name != *name);
+        let name = ["none", "as built"].into_iter().find(is_free);
+        if let (Some(name), false) = (name, plans.iter().any(Calibration::is_none)) {
+            plans.insert(0, Calibration::none(name));
+        }
+    }
+
+    /// Keeps one calibration plan alone, if one is named.
+    ///
+    /// # Errors
+    /// When the study has none of that name.
+    pub fn keep_calibration(&mut self, name: Option<&str>) -> Checked<()> {
+        let Some(name) = name else { return Ok(()) };
+        let plans = &mut self.study.calibrations;
+        if !plans.iter().any(|plan| plan.name == name) {
+            let help = suggest::instead_of(name, plans.iter().map(|plan| plan.name.as_str()));
+            return Err(self.refuse(format!("there is no calibration plan `{name}`"), help));
+        }
+        plans.retain(|plan| plan.name == name);
+        self.asked.calibration = Some(name.to_owned());
+        Ok(())
+    }
+
+    /// Keeps the one plan that `question` is about: the only one, or the only one that does anything.
+    ///
+    /// # Errors
+    /// When there are several.
+    pub fn keep_one_calibration(&mut self, question: &str) -> Checked<()> {
+        let all = &self.study.calibrations;
+        let names = |of: &mut dyn Iterator<Item = &Calibration>| {
+            of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
+        };
+        let those = names(&mut all.iter().filter(|plan| !plan.is_none() || all.len() == 1));
+        if let [only] = those.as_slice() {
+            return self.keep_calibration(Some(only));
+        }
+        let listed = if those.is_empty() { names(&mut all.iter()) } else { those };
+        Err(self.refuse(
+            format!("{question} is that of one calibration plan"),
+            format!("add `--calibration` and one of: {}", listed.join(", ")),
+        ))
+    }
+
+    /// Draws from another seed, if one is given.
+    pub fn reseed(&mut self, seed: Option<u64>) {
+        self.asked.seed = seed;
+        self.study.seed = seed.unwrap_or(self.study.seed);
+    }
+
+    /// Builds other numbers of units than the study says.
+    pub fn keep_trials(&mut self, trials: Trials) {
+        self.asked.trials = Some(trials);
+        self.study.trials = trials;
+    }
+
+    /// Builds all units that the study allows, however soon their yield is known.
+    pub fn build_all(&mut self) {
+        self.keep_trials(Trials::Fixed(self.study.trials.most()));
+    }
+
+    /// Takes the parts of a source as they are delivered, whatever the study inspects.
+    pub fn take_as_delivered(&mut self, source: &str) {
+        self.asked.delivered = Some(source.to_owned());
+    }
+
+    /// Tells intervals of this confidence, whatever the study says.
+    pub fn keep_confidence(&mut self, confidence: f64) {
+        self.asked.confidence = Some(confidence);
+        self.study.confidence = confidence;
+    }
+
+    /// Computes a figure, whether the study asks for it or not.
+    pub fn add_figure(&mut self, figure: Figure) {
+        self.asked.figure = Some(figure);
+        if !self.study.figures.contains(&figure) {
+            self.study.figures.push(figure);
+        }
+    }
+
+    /// The study compiled.
+    pub fn plan(&self) -> Plan {
+        let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
+        (self.herald)(&format!("preparing {beams} beams of {channels} channels"), &|| {
+            let plan = compile(&self.study, &self.source.text);
+            match &self.asked.delivered {
+                Some(source) => plan.delivering(source),
+                None => plan,
+            }
+        })
+    }
+
+    /// What a person should look at before trusting the results.
+    pub fn warnings(&self, plan: &Plan) -> Vec<Diagnostic> {
+        plan::warnings(&self.study, plan)
+    }
+
+    /// An error about the study as a whole.
+    pub fn refuse(&self, message: impl Into<String>, help: impl Into<String>) -> Refused {
+        Refused::whole(self.source.clone(), message.into(), help.into())
+    }
+}
+
+/// Whether what is wrong is how the values at some places are written.
+fn is_slip(findings: &[Diagnostic], places: &[Span]) -> bool {
+    let is_there =
+        |span: &Span| places.iter().any(|place| place.start <= span.start && span.end <= place.end);
+    let slips = findings.iter().filter(|found| found.is_slip);
+    slips.map(|found| found.span.as_ref()).any(|span| span.is_none_or(is_there))
+}
