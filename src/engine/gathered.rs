@@ -56,7 +56,7 @@ impl Gathered {
         if !outcomes.is_whole() {
             return self.take_piece(plan, outcomes.clone());
         }
-        self.whole.insert(outcomes.chunk(), tallies, join);
+        self.whole.insert(outcomes.chunk(), tallies, |before, after| join(before, after));
         if outcomes.first_trial < room(plan).exact {
             self.kept.keep(plan, outcomes);
         }
@@ -111,7 +111,7 @@ impl Gathered {
         if let Some(both) = overlap(&self.ranges(), &other.ranges()) {
             return Err(CannotMerge::Overlap(both));
         }
-        self.whole.merge(other.whole, join);
+        self.whole.merge(other.whole, |before, after| join(before, after));
         self.kept.merge(other.kept);
         merge_columns(&mut self.counted, &other.counted);
         other.pieces.into_values().for_each(|piece| self.take_piece(plan, piece));
@@ -185,7 +185,7 @@ pub(super) fn tallies(plan: &Plan, outcomes: &Outcomes) -> Vec<Tally> {
     outcomes.plans.iter().map(|of| Tally::of(plan, outcomes.first_trial, of)).collect()
 }
 
-fn join(before: &mut Vec<Tally>, after: &Vec<Tally>) {
+fn join(before: &mut [Tally], after: &[Tally]) {
     before.iter_mut().zip(after).for_each(|(before, after)| before.merge(after));
 }
 
