@@ -5,8 +5,8 @@ use crate::bench::{Align, Code, CodeTable, Comparison, Living, Of, Pairing, Read
 use crate::math::TAU;
 use std::collections::HashMap;
 
-/// Standard uncertainty (JCGM 100:2008, 2.3.1) of a phase over the reference's, rad. It holds what readings and rounding do, not cables and
-/// coupler, which no reading shows.
+/// Standard uncertainty (JCGM 100:2008, 2.3.1) of a phase over the reference's, rad. It holds what readings and rounding do, for like
+/// channels at their nominal level; not cables and coupler, which no reading shows, nor how well measured states are known.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Uncertainty {
     /// By what the receiver is stated to add, and by rounding to whole codes; `None` where there is no formula.
