@@ -2,7 +2,6 @@
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
 use crate::engine::places::Places;
-use crate::engine::tally::families_met;
 use crate::plan::Plan;
 use crate::stats::{ByLots, Lots, MeanByLots, Moments};
 use serde::{Deserialize, Serialize};
@@ -63,7 +62,7 @@ impl ByLot {
         let units = of.seconds().len();
         self.passed.push_word(units, of.passed());
         self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
-        let families = families_met(plan, of);
+        let families = of.families_met(plan);
         self.families.iter_mut().zip(families).for_each(|(lots, met)| lots.push_word(units, met));
         let places = Places::of(plan).passed(plan, of);
         self.places.iter_mut().zip(places).for_each(|(lots, passed)| lots.push_word(units, passed));

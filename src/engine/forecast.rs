@@ -3,9 +3,8 @@
 use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::room::Room;
-use crate::engine::run::ahead;
 use crate::engine::sharing::Sharing;
-use crate::engine::tally::room;
+use crate::engine::tally::{Tally, room};
 use crate::engine::threads::threads;
 use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
@@ -30,6 +29,11 @@ pub struct Forecast {
 /// Units are built for so long, unless the first ones take longer; those for no longer than the second, or than compiling the plan took.
 const TRIED: Duration = Duration::from_millis(50);
 const MOST_TRIED: Duration = Duration::from_secs(2);
+
+/// Chunks in hand or waiting to be joined take no more room than the first, bytes, or so many a thread, but never more than the second.
+const AHEAD_BYTES: usize = 32 << 20;
+const AHEAD_EACH: usize = 4;
+const MOST_AHEAD_BYTES: usize = 128 << 20;
 
 /// Builds some units to see what they take, of a plan that took so long to compile.
 pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
@@ -61,6 +65,13 @@ pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
         .zip(of_thread)
         .map(|(held, of_thread)| held + (threads as u64 - 1) * of_thread + needed(plans, threads, units));
     Forecast { units, threads, bytes, seconds: (built > 0).then_some(seconds) }
+}
+
+/// Chunks that may exist at once on so many threads, and the room that one takes, bytes.
+pub(super) fn ahead(plans: &[Plan], threads: usize) -> (usize, usize) {
+    let chunk: usize = plans.iter().map(|plan| plan.calibrations.len() * Tally::bytes_of_chunk(plan)).sum();
+    let fitting = |bytes: usize| (bytes / chunk.max(1)).max(1);
+    (fitting(AHEAD_BYTES).max(AHEAD_EACH * threads).min(fitting(MOST_AHEAD_BYTES)), chunk)
 }
 
 /// Memory that plans that run together take for their results, on so many threads, bytes.

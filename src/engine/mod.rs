@@ -36,6 +36,7 @@ mod views;
 pub use expect::{Cause, Expected, NoFormula, Part, expect};
 pub use forecast::{Forecast, forecast};
 pub use gathered::{CannotMerge, Gathered};
+pub use observer::Step;
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
 pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
 pub use run::{Control, End, Finish, Together, Watch, gather, run, run_by, run_together};
@@ -44,6 +45,6 @@ pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
 };
 pub use threads::{MOST_THREADS, pool, threads};
-pub use trial::{LANES, Step};
+pub use trial::LANES;
 pub use unit::{Unit, UnitPlan, UnitTable, bench_seconds, log, rebuild};
 pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, Worst, views};

@@ -205,6 +205,13 @@ impl PlanOutcomes {
         &self.met
     }
 
+    /// For each family of limits, the units that meet all of it.
+    pub(super) fn families_met(&self, plan: &Plan) -> Vec<u64> {
+        let mut met = vec![self.all(); plan.family_count()];
+        plan.families.iter().zip(&self.met).for_each(|(family, of)| met[*family] &= of);
+        met
+    }
+
     /// All units.
     pub fn all(&self) -> u64 {
         first_bits(self.units)

@@ -3,10 +3,10 @@
 use crate::bench::{Event, Recorder};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::room::Room;
-use crate::engine::trial::{Step, trial};
+use crate::engine::trial::trial;
 use crate::plan::Plan;
 use std::ops::ControlFlow;
 

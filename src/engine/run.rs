@@ -5,7 +5,7 @@
 //! ([`Line`] says who does what next). When a run is stopped, the chunks already begun are the first ones without a gap:
 //! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
-use crate::engine::forecast::fit;
+use crate::engine::forecast::{ahead, fit};
 use crate::engine::gathered::{Gathered, tallies};
 use crate::engine::line::{Joined, Line, Task};
 use crate::engine::observer::Nobody;
@@ -22,11 +22,6 @@ use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
 use std::time::{Duration, Instant};
-
-/// Chunks in hand or waiting to be joined take no more room than the first, bytes, or so many a thread, but never more than the second.
-const AHEAD_BYTES: usize = 32 << 20;
-const AHEAD_EACH: usize = 4;
-const MOST_AHEAD_BYTES: usize = 128 << 20;
 
 /// So long after a stop was heard a chunk may still be finished.
 const TO_FINISH: Duration = Duration::from_millis(500);
@@ -66,13 +61,6 @@ struct Chunk {
     tallies: Vec<Vec<Tally>>,
     /// Whether a stop came before all of its trials were done.
     is_cut: bool,
-}
-
-/// Chunks that may exist at once on so many threads, and the room that one takes, bytes.
-pub(super) fn ahead(plans: &[Plan], threads: usize) -> (usize, usize) {
-    let chunk: usize = plans.iter().map(|plan| plan.calibrations.len() * Tally::bytes_of_chunk(plan)).sum();
-    let fitting = |bytes: usize| (bytes / chunk.max(1)).max(1);
-    (fitting(AHEAD_BYTES).max(AHEAD_EACH * threads).min(fitting(MOST_AHEAD_BYTES)), chunk)
 }
 
 /// What is joined so far.
@@ -256,6 +244,9 @@ fn run_chunk<const W: usize>(plans: &[Plan], trials: Range<u64>, units: &mut Roo
     while at < trials.end && !is_cut {
         let count = (trials.end - at).min(W as u64);
         is_cut = trial(units, at, count as usize, &mut outcomes, &mut Nobody).is_break();
+        if is_cut {
+            outcomes.iter_mut().for_each(Outcomes::take_back);
+        }
         at += count;
     }
     let tallies = plans.iter().zip(&outcomes).map(|(plan, of)| tallies(plan, of)).collect();

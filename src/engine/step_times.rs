@@ -2,11 +2,11 @@
 
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::trial::{LANES, Step, trial};
+use crate::engine::trial::{LANES, trial};
 use crate::plan::Plan;
 use std::ops::ControlFlow;
 use std::slice;

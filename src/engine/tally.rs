@@ -65,7 +65,7 @@ impl Tally {
 
     /// Of the units of a chunk, or a part of it, from a trial on.
     pub fn of(plan: &Plan, first_trial: u64, outcomes: &PlanOutcomes) -> Tally {
-        let families = families_met(plan, outcomes);
+        let families = outcomes.families_met(plan);
         Tally {
             passed: count(outcomes.passed()),
             failed: Failure::ALL.map(|failure| count(outcomes.failed_for(failure))),
@@ -99,13 +99,6 @@ impl Tally {
         self.columns.iter_mut().zip(&next.columns).for_each(|(mine, next)| mine.merge(next));
         self.by_lot.iter_mut().zip(&next.by_lot).for_each(|(mine, next)| mine.merge(next));
     }
-}
-
-/// For each family of limits, the units of a chunk that meet all of it.
-pub(super) fn families_met(plan: &Plan, outcomes: &PlanOutcomes) -> Vec<u64> {
-    let mut met = vec![outcomes.all(); plan.family_count()];
-    plan.families.iter().zip(outcomes.met()).for_each(|(family, of)| met[*family] &= of);
-    met
 }
 
 /// All limits of a chunk, its units side by side in a word.

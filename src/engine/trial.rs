@@ -3,7 +3,7 @@
 use crate::engine::batch::Batch;
 use crate::engine::build::build;
 use crate::engine::calibrate::calibrate;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::{Outcomes, PlanOutcomes};
 use crate::engine::room::Room;
 use crate::engine::sharing::Origin;
@@ -14,57 +14,12 @@ use std::ops::ControlFlow;
 /// Trials in flight at once. Any other width gives the same bits.
 pub const LANES: usize = 16;
 
-/// A step on the way of a batch.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
-    /// Every deviation of the units and of the bench is drawn.
-    Draw,
-    /// Channels are made of the draws.
-    Build,
-    /// The units are calibrated by one of the plan's calibrations.
-    Calibrate(usize),
-    /// The codes for a look are set.
-    Steer(usize),
-    /// The figures at a look are taken.
-    Measure(usize),
-    /// The figures are compared with the spec, after one of the plan's calibrations.
-    Judge(usize),
-}
-
-impl Step {
-    /// Its place in the order of a way.
-    pub fn place(self) -> usize {
-        match self {
-            Step::Draw => 0,
-            Step::Build => 1,
-            Step::Calibrate(_) => 2,
-            Step::Steer(_) => 3,
-            Step::Measure(_) => 4,
-            Step::Judge(_) => 5,
-        }
-    }
-}
-
 /// Builds the units of the trials `first_trial ..`, calibrates them by every calibration of every plan, steers them to every look, measures
 /// and judges. The first `count` lanes are appended to the outcomes, `[plan]`. What a plan shares with one before it is not done again.
 ///
-/// The observer sees the batch after each step. Where it breaks, or the room is given up, the outcomes are as they were.
+/// The observer sees the batch after each step. Where it breaks, or the room is given up, the units are not counted, and the outcomes have to
+/// take back what was judged of them.
 pub(super) fn trial<const W: usize, O: Observer<W>>(
-    room: &mut Room<W>,
-    first_trial: u64,
-    count: usize,
-    outcomes: &mut [Outcomes],
-    observer: &mut O,
-) -> ControlFlow<()> {
-    let done = go(room, first_trial, count, outcomes, observer);
-    match done {
-        ControlFlow::Continue(()) => outcomes.iter_mut().for_each(|of| of.trials += count as u64),
-        ControlFlow::Break(()) => outcomes.iter_mut().for_each(Outcomes::take_back),
-    }
-    done
-}
-
-fn go<const W: usize, O: Observer<W>>(
     room: &mut Room<W>,
     first_trial: u64,
     count: usize,
@@ -108,6 +63,7 @@ fn go<const W: usize, O: Observer<W>>(
             observer.after(Step::Judge(calibration), plan, batch)?;
         }
     }
+    outcomes.iter_mut().for_each(|of| of.trials += count as u64);
     ControlFlow::Continue(())
 }
 

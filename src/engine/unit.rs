@@ -3,12 +3,12 @@
 use crate::bench::{Code, Event, Reading, Recorder};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::{Failure, Outcomes};
 use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::trial::{Step, trial};
+use crate::engine::trial::trial;
 use crate::plan::Plan;
 use crate::random::Source;
 use std::mem::take;

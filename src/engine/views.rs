@@ -4,12 +4,12 @@
 use crate::bench::{Code, Command, Event, Of, Reading, ShifterSetting};
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::trial::{LANES, Step, trial};
+use crate::engine::trial::{LANES, trial};
 use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::plan::{Limit, Plan};

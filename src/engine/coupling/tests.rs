@@ -1,10 +1,10 @@
 use crate::engine::batch::Batch;
 use crate::engine::desk::SimulatedDesk;
-use crate::engine::observer::Observer;
+use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::trial::{Step, trial};
+use crate::engine::trial::trial;
 use crate::io::SourceText;
 use crate::math::scalar;
 use crate::plan::{Plan, compile};
