@@ -1,7 +1,7 @@
 //! `beamyield budget`: tells who owns the failures and the spread.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::Reports;
+use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, nothing_yet};
 use crate::decide::budget::{budget, causes_of, fewest_units, refuse_unfit, units_due};
 use crate::decide::stage;
@@ -69,7 +69,7 @@ impl BudgetOf {
         };
         work.finish(
             end,
-            |csv| write_budget_csv(&run, csv),
+            at_end(|csv| write_budget_csv(&run, csv)),
             || budget_json(&run),
             |report, origin| report.write_page(|| budget_page(&run, origin)),
             || budget_text(&run),

@@ -97,7 +97,7 @@ impl Compare {
             ending,
             warnings,
         };
-        work.finish_rows(
+        work.finish(
             end_of(ending, compared.trials()),
             |_| rows.finish(CompareCsv::finish),
             || compare_json(&run),

@@ -1,7 +1,7 @@
 //! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::Reports;
+use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, end_of, nothing_yet, partial};
 use crate::decide::Costed;
 use crate::decide::cost::{compared, designs, ladder, mended, without_limits};
@@ -90,7 +90,7 @@ impl CostOf {
         });
         work.finish(
             end,
-            |csv| write_cost_csv(&run, csv),
+            at_end(|csv| write_cost_csv(&run, csv)),
             || cost_json(&run),
             |report, origin| report.write(&plans[0], || cost_brief(&run), || cost_page(&run, origin)),
             || cost_text(&run),

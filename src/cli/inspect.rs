@@ -1,7 +1,7 @@
 //! `beamyield inspect`: what an incoming inspection does to parts and units, and which limit it should have.
 
 use crate::cli::asked::{Asked, share, shell_word};
-use crate::cli::outputs::Reports;
+use crate::cli::outputs::{Reports, at_end};
 use crate::cli::vary::ends;
 use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::inspect::{Accept, Choice, Question, Settings};
@@ -92,7 +92,7 @@ impl InspectOf {
         };
         work.finish(
             end(&run),
-            |csv| write_inspect_csv(&run, csv),
+            at_end(|csv| write_inspect_csv(&run, csv)),
             || inspect_json(&run),
             |report, origin| report.write(&plan, || inspect_brief(&run), || inspect_page(&run, origin)),
             || inspect_text(&run),

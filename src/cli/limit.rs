@@ -1,7 +1,7 @@
 //! `beamyield limit`: the loosest value that still meets a yield.
 
 use crate::cli::asked::{Asked, share};
-use crate::cli::outputs::Reports;
+use crate::cli::outputs::{Reports, at_end};
 use crate::cli::range::{factor, find};
 use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::{Demand, Find, Found, Question, Range};
@@ -71,7 +71,7 @@ impl LimitOf {
         };
         work.finish(
             self.end(&found),
-            |csv| write_limit_csv(&run, csv),
+            at_end(|csv| write_limit_csv(&run, csv)),
             || limit_json(&run),
             |report, origin| report.write_page(|| limit_page(&run, origin)),
             || limit_text(&run),

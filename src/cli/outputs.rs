@@ -151,22 +151,7 @@ impl Places {
     ///
     /// # Errors
     /// All that could not be written, when the rest is.
-    pub fn write<'a, Json: Serialize>(
-        self,
-        csv: impl FnOnce(Output) -> Result<()> + 'a,
-        json: impl FnOnce() -> Json + 'a,
-        report: impl FnOnce(Report) -> Result<()> + 'a,
-        text: impl FnOnce() -> String + 'a,
-    ) -> Result<()> {
-        let csv = |output: Option<Output>| {
-            let output = output?;
-            Some(Step::of(output.is_standard_output(), || csv(output)))
-        };
-        self.write_rows(csv, json, report, text)
-    }
-
-    /// The same where rows were written as the units came in, and have to be finished.
-    pub fn write_rows<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
+    pub fn write<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
         self,
         rows: impl FnOnce(Option<Output>) -> Rows,
         json: impl FnOnce() -> Json + 'a,
@@ -202,6 +187,13 @@ impl<'a> Step<'a> {
     pub fn of(is_standard_output: bool, write: impl FnOnce() -> Result<()> + 'a) -> Step<'a> {
         Step { is_standard_output, write: Box::new(write) }
     }
+}
+
+/// Rows that are written at the end, where they are wanted.
+pub(super) fn at_end<'a>(
+    write: impl FnOnce(Output) -> Result<()> + 'a,
+) -> impl FnOnce(Option<Output>) -> Option<Step<'a>> {
+    |output| output.map(|output| Step::of(output.is_standard_output(), || write(output)))
 }
 
 /// Refuses a name that says that something else is in the file.

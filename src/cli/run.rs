@@ -81,7 +81,7 @@ impl Run {
             run_page(&run, shown, &views(&plan, shown, VIEWED.min(summary.trials)), origin)
         };
         let end = end_of(ending, summary.trials).and_then(|()| self.hold(&plan, &summary));
-        work.finish_rows(
+        work.finish(
             end,
             |_| rows.finish(|rows| rows.finish()),
             || run_json(&run),

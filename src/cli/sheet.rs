@@ -1,7 +1,7 @@
 //! `beamyield sheet`: what to do on the bench, in order.
 
 use crate::cli::asked::StudyFile;
-use crate::cli::outputs::{Places, Reports, Wanted};
+use crate::cli::outputs::{Places, Reports, Wanted, at_end};
 use crate::error::Result;
 use crate::report::{sheet_text, write_sheet_csv};
 use clap::Args;
@@ -28,6 +28,6 @@ impl Sheet {
         let plan = opened.plan();
         let wanted = Wanted { csv: self.csv.as_deref(), ..Wanted::default() };
         let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        places.write(|csv| write_sheet_csv(&plan, csv), || (), |_| Ok(()), || sheet_text(&plan))
+        places.write(at_end(|csv| write_sheet_csv(&plan, csv)), || (), |_| Ok(()), || sheet_text(&plan))
     }
 }

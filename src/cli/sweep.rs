@@ -1,7 +1,7 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
 use crate::cli::asked::Asked;
-use crate::cli::outputs::Reports;
+use crate::cli::outputs::{Reports, at_end};
 use crate::cli::vary::vary;
 use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::{Points, Vary};
@@ -61,7 +61,7 @@ impl SweepOf {
         };
         work.finish(
             end,
-            |csv| write_sweep_csv(&run, csv),
+            at_end(|csv| write_sweep_csv(&run, csv)),
             || sweep_json(&run),
             |report, origin| report.write_page(|| sweep_page(&run, origin)),
             || sweep_text(&run),

@@ -47,6 +47,6 @@ impl UnitOf {
             count_warnings(&self.file, opened.warnings(&plan).len());
         }
         let unit = rebuild(&plan, self.trial);
-        places.write(|_| Ok(()), || unit_json(&plan, &unit), |_| Ok(()), || unit_text(&plan, &unit))
+        places.write(|_| None, || unit_json(&plan, &unit), |_| Ok(()), || unit_text(&plan, &unit))
     }
 }

@@ -58,26 +58,7 @@ impl<'a> Work<'a> {
     ///
     /// # Errors
     /// All that could not be written, and what `end` says.
-    pub fn finish<'w, Json: Serialize>(
-        self,
-        end: Result<()>,
-        csv: impl FnOnce(Output) -> Result<()> + 'w,
-        json: impl FnOnce() -> Json + 'w,
-        report: impl FnOnce(Report, &Origin) -> Result<()> + 'w,
-        text: impl FnOnce() -> String + 'w,
-    ) -> Result<()>
-    where
-        'a: 'w,
-    {
-        let csv = |output: Option<Output>| {
-            let output = output?;
-            Some(Step::of(output.is_standard_output(), || csv(output)))
-        };
-        self.finish_rows(end, csv, json, report, text)
-    }
-
-    /// The same where rows were written as the units came in, and have to be finished.
-    pub fn finish_rows<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
+    pub fn finish<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
         self,
         end: Result<()>,
         rows: impl FnOnce(Option<Output>) -> Rows,
@@ -90,7 +71,7 @@ impl<'a> Work<'a> {
     {
         let designs = self.designs;
         let report = |to| report(to, &origin(designs));
-        Error::of_all([self.places.write_rows(rows, json, report, text), end])
+        Error::of_all([self.places.write(rows, json, report, text), end])
     }
 }
 

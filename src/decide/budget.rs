@@ -199,7 +199,7 @@ pub fn budget(
             name: of.name.clone(),
             yield_: of.yield_.clone(),
             failures: of.yield_.as_ref().map(|_| failures),
-            worst: worst(&plan, &first, number, &figures),
+            worst: worst(plan, &first, number, &figures),
             figures,
             perfect: (0..causes.len()).map(|cause| perfect(number, cause)).collect(),
             gains: if has_limits { gains(number) } else { Gains::default() },

@@ -16,10 +16,7 @@ pub use saving::{Pays, Saving};
 pub use throughput::Throughput;
 pub use tornado::{Input, Swing};
 
-use crate::decide::{Bill, Compared, Effort, Passes, Priced, mend};
-use crate::engine::Control;
-use crate::error::Error;
-use crate::plan::Plan;
+use crate::decide::{Bill, Compared, Effort, Passes, Priced};
 use crate::study::Cost;
 
 /// All candidates of a comparison with what their good units cost; the first design is the study itself.
@@ -46,38 +43,6 @@ pub struct CostStep {
     pub seconds: f64,
     /// What a good unit costs less by it.
     pub saving: Saving,
-}
-
-/// What each unit takes, `[candidate]`.
-pub fn efforts(plans: &[Plan], compared: &Compared) -> Vec<Effort> {
-    let effort = |number: usize| {
-        let of = compared.candidates[number];
-        Effort::of(&plans[of.design], of.calibration, compared.summary(number))
-    };
-    (0..compared.candidates.len()).map(effort).collect()
-}
-
-/// Mends the units that fail after each candidate, where its design states the parts that are replaced; prices are `[design]`. False when a
-/// stop came before all were mended. Errors: as [`mend`].
-pub fn mend_all(
-    plans: &[Plan],
-    compared: &Compared,
-    costs: &[Cost],
-    efforts: &mut [Effort],
-    control: Control,
-    progress: &mut (dyn FnMut(u64) + Send),
-) -> Result<bool, Error> {
-    for (design, (plan, cost)) in plans.iter().zip(costs).enumerate() {
-        let own: Vec<usize> =
-            (0..efforts.len()).filter(|of| compared.candidates[*of].design == design).collect();
-        let passes: Vec<&Passes> = own.iter().map(|of| compared.passes(*of)).collect();
-        let rework = cost.rework.as_ref();
-        let Some(all) = mend(plan, rework, &passes, compared.confidence, control, progress)? else {
-            return Ok(false);
-        };
-        own.into_iter().zip(all).for_each(|(of, mended)| efforts[of].mended = mended);
-    }
-    Ok(true)
 }
 
 impl Costed {

@@ -1,7 +1,7 @@
 //! An incoming inspection weighed: what it does to the parts, what that makes of the units, and which limit is the right one.
 //!
-//! A setting is a supplier's parts and a gauge; each is asked the same question on the same units. Where a limit is sought, every value of it
-//! is written into the study, as its reader takes it.
+//! A setting is a supplier's parts and a gauge; each is asked the same question on the same units. Where a limit is sought, every value
+//! of it is written into the study, as its reader takes it.
 
 mod cheapest;
 mod deviations;
@@ -15,13 +15,12 @@ mod settings;
 mod subject;
 mod units;
 
-pub use cheapest::{Cheapest, Tried, first_sizes, further_sizes};
+pub use cheapest::{Cheapest, Tried};
 pub use deviations::{Deviations, PERCENTILES};
 pub use drawing::looser;
 pub use form::Form;
 pub use operating::Operating;
 pub use parts::{AtLimit, Drawn, GaugeShare, Parts};
-pub use reach::reach;
 pub use settings::Settings;
 pub use subject::{Accept, Way};
 pub use units::{Made, Units};

@@ -16,9 +16,10 @@ mod span;
 #[cfg(test)]
 mod tests;
 
-pub use available::available;
+pub(in crate::decide) use available::available;
 pub use looks::{Demand, Probe, Verdict, fewest_units, units_to_tell};
-pub use probing::{find_limit_of, try_on_units};
+pub(in crate::decide) use probing::find_limit_of;
+pub use probing::try_on_units;
 pub use question::{Find, Question, Range};
 pub use sought::Sought;
 pub use span::{Spacing, Span, significant};

@@ -24,8 +24,7 @@ pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, 
 pub use keeper::Keeper;
 pub use limit::{
     Answer, Demand, Find, Found, Limit, Oracle, Probe, Question, Range, Refusal, Sought, Spacing, Span,
-    Units, Verdict, available, fewest_units, find_limit, find_limit_of, significant, try_on_units,
-    units_to_tell,
+    Units, Verdict, fewest_units, find_limit, significant, try_on_units, units_to_tell,
 };
 pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;

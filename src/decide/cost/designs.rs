@@ -1,7 +1,7 @@
 //! The designs whose costs are weighed, and how: the study, what each offer makes of it, and one plan at other numbers of averages.
 
-use super::{Costed, Ladder, efforts, mend_all};
-use crate::decide::{Compared, Effort, Stages, compare_yields, stage};
+use super::{Costed, Ladder};
+use crate::decide::{Compared, Effort, Passes, Stages, compare_yields, mend, stage};
 use crate::design::{self, Checked, Design, Refused};
 use crate::engine::{Control, End};
 use crate::error::Error;
@@ -25,18 +25,18 @@ pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
     }
     let mut designs = vec![first.clone()];
     for offer in &first.study.offers {
-        let mut opened = first.offered(offer)?;
-        opened.keep_confidence(first.study.confidence);
-        let other = opened.study.cost.as_ref();
+        let mut design = first.offered(offer)?;
+        design.keep_confidence(first.study.confidence);
+        let other = design.study.cost.as_ref();
         let is_alike =
             |other: &Cost| (&other.currency, other.units_a_year) == (&cost.currency, cost.units_a_year);
-        if !other.is_some_and(is_alike) || opened.study.limits.is_empty() {
+        if !other.is_some_and(is_alike) || design.study.limits.is_empty() {
             return Err(first.refuse(
                 format!("offer `{}` changes what costs are weighed by", offer.name),
                 "an offer leaves `currency`, `units_a_year` and the limits as they are",
             ));
         }
-        designs.push(opened);
+        designs.push(design);
     }
     if has_as_built {
         designs.iter_mut().for_each(Design::add_as_built);
@@ -61,10 +61,11 @@ pub fn compared(
     })
 }
 
-/// What each unit takes, and what becomes of those that fail; `None` when a stop came before that was known.
+/// What each unit takes, `[candidate]`, and what becomes of those that fail, where their design states the parts that are replaced;
+/// prices are `[design]`. `None` when a stop came before that was known.
 ///
 /// # Errors
-/// As [`mend_all`].
+/// As [`mend`].
 pub fn mended(
     plans: &[Plan],
     compared: &Compared,
@@ -72,11 +73,23 @@ pub fn mended(
     control: Control,
     stages: &mut dyn Stages,
 ) -> Result<Option<Vec<Effort>>, Error> {
-    let mut efforts = efforts(plans, compared);
-    let all = stage(stages, compared.trials(), |tell| {
-        mend_all(plans, compared, costs, &mut efforts, control, tell)
-    })?;
-    Ok(all.then_some(efforts))
+    stage(stages, compared.trials(), |tell| {
+        let mut efforts = Vec::new();
+        for (design, (plan, cost)) in plans.iter().zip(costs).enumerate() {
+            let own = (0..compared.candidates.len()).filter(|of| compared.candidates[*of].design == design);
+            let own: Vec<usize> = own.collect();
+            let passes: Vec<&Passes> = own.iter().map(|of| compared.passes(*of)).collect();
+            let rework = cost.rework.as_ref();
+            let Some(all) = mend(plan, rework, &passes, compared.confidence, control, tell)? else {
+                return Ok(None);
+            };
+            efforts.extend(own.into_iter().zip(all).map(|(of, mended)| Effort {
+                mended,
+                ..Effort::of(plan, compared.candidates[of].calibration, compared.summary(of))
+            }));
+        }
+        Ok(Some(efforts))
+    })
 }
 
 /// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
@@ -103,10 +116,10 @@ pub fn ladder(
     let mut tried = Vec::new();
     for count in &averages {
         let change = Change { parameter: parameter.clone(), value: count.to_string() };
-        let mut opened = design.with(&[change])?;
-        opened.keep_calibration(Some(&calibration.name))?;
-        opened.keep_trials(Trials::Fixed(costed.compared.trials()));
-        tried.push(opened.plan());
+        let mut design = design.with(&[change])?;
+        design.keep_calibration(Some(&calibration.name))?;
+        design.keep_trials(Trials::Fixed(costed.compared.trials()));
+        tried.push(design.plan());
     }
     let Some(compared) = compared(&tried, control, stages)?.filter(|of| of.end != End::Interrupted) else {
         return Ok(None);

@@ -1,8 +1,10 @@
 //! Trying one acceptance after another: the widest that meets a yield, the one of the least cost.
 
+use super::cheapest::{first_sizes, further_sizes};
 use super::subject::{Subject, Way, acceptance};
-use super::{Cheapest, Made, Search, Shares, Tried, Widest, first_sizes, further_sizes};
-use crate::decide::{Demand, Refusal, Stages, available, find_limit_of, run_all, stage};
+use super::{Cheapest, Made, Search, Shares, Tried, Widest};
+use crate::decide::limit::{available, find_limit_of};
+use crate::decide::{Demand, Refusal, Stages, run_all, stage};
 use crate::design::Result;
 use crate::engine::{Control, End};
 use crate::plan::Plan;

@@ -1,7 +1,7 @@
 //! The settings that are asked about, and what is told of each.
 
 use super::subject::{Accept, Subject, Way, acceptance, settings, source};
-use super::{Choice, Made, Question, Search, Told, Units, search};
+use super::{Choice, Made, Question, Search, Told, Units, Widest, search};
 use crate::decide::{Demand, Stages, run_all, stage};
 use crate::design::{Checked, Design, Result};
 use crate::engine::{Control, End};
@@ -49,7 +49,8 @@ impl Question {
 }
 
 impl Settings {
-    /// Of a source of a design with one calibration plan, with the gauge and the acceptance that are asked for; `question` is put to it with that gauge.
+    /// Of a source of a design with one calibration plan, with the gauge and the acceptance that are asked for. The question is put to the
+    /// study with that gauge.
     ///
     /// # Errors
     /// When the study cannot have them, or answer the question.
@@ -108,19 +109,16 @@ impl Settings {
                 Question::Widest(demand) => search::widest(subject, way, demand, control, stages)?,
                 Question::Cheapest => search::cheapest(subject, way, control, stages)?,
             };
-            is_finished = match &search {
-                Search::Stated => true,
-                Search::Widest(widest) => widest.found.is_finished,
-                Search::Cheapest(cheapest) => cheapest.as_ref().is_some_and(|of| of.is_finished),
-            };
-            let is_something = match &search {
-                Search::Widest(widest) => !widest.found.probes.is_empty(),
-                Search::Cheapest(cheapest) => cheapest.is_some(),
-                Search::Stated => true,
+            let (is_whole, is_something) = match &search {
+                Search::Stated => (true, true),
+                Search::Widest(Widest { found, .. }) => (found.is_finished, !found.probes.is_empty()),
+                Search::Cheapest(None) => (false, false),
+                Search::Cheapest(Some(cheapest)) => (cheapest.is_finished, true),
             };
             if is_something {
                 found.push((subject, search));
             }
+            is_finished = is_whole;
             if !is_finished {
                 break;
             }

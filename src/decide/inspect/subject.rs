@@ -1,6 +1,6 @@
 //! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
 
-use super::{Form, GaugeAs, Parts, Setting, reach};
+use super::{Form, GaugeAs, Parts, Setting, reach::reach};
 use crate::decide::{Span, significant};
 use crate::design::{Checked, Design, Refused};
 use crate::io::quantity::{format, parse};

@@ -17,7 +17,7 @@ const MOST: f64 = 4096.0;
 ///
 /// # Errors
 /// As `has`; and what is wrong with the values where no value is found that the study can have.
-pub fn available(
+pub(in crate::decide) fn available(
     span: &Span,
     own: Option<f64>,
     has: &mut dyn FnMut(f64) -> Checked<Checked<()>>,

@@ -38,12 +38,11 @@ pub fn try_on_units(
 }
 
 /// Seeks the loosest value of a range at which a demand is met, each as `plan_at` has it: the plan of all units, or why the study cannot
-/// have the value. `refused`
-/// are values that it was found not to have before.
+/// have the value. `refused` are values that it was found not to have before.
 ///
 /// # Errors
 /// As [`engine::run`] and `plan_at`.
-pub fn find_limit_of(
+pub(in crate::decide) fn find_limit_of(
     demand: &Demand,
     (span, refused): (Span, Vec<Refusal>),
     own: Option<f64>,

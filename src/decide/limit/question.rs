@@ -65,7 +65,7 @@ impl Question {
     /// Seeks the loosest value at which a demand is met.
     ///
     /// # Errors
-    /// As [`find_limit_of`].
+    /// As the runs that it takes.
     pub fn answer(
         &self,
         design: &Design,
