@@ -1,7 +1,7 @@
 //! What a study cannot have or be asked, as data.
 
 use crate::error::Error;
-use crate::io::{Diagnostic, Severity, SourceText};
+use crate::io::{Diagnostic, SourceText};
 use crate::study::Change;
 
 /// A text that is refused, or a question about it.
@@ -44,16 +44,7 @@ pub struct AllRefused {
 impl Refused {
     /// An error about a text as a whole.
     pub(super) fn whole(source: SourceText, message: String, help: String) -> Refused {
-        let found = Diagnostic {
-            severity: Severity::Error,
-            message,
-            other: None,
-            span: None,
-            label: String::new(),
-            help: Some(help),
-            is_slip: false,
-        };
-        Refused { source, findings: vec![found], changes: Vec::new() }
+        Refused { source, findings: vec![Diagnostic::of_all(message, help)], changes: Vec::new() }
     }
 
     /// The first thing that is wrong, and how many more are.

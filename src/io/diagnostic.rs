@@ -61,6 +61,21 @@ pub struct Diagnostic {
     pub is_slip: bool,
 }
 
+impl Diagnostic {
+    /// An error about a text as a whole, and what would be right.
+    pub fn of_all(message: String, help: String) -> Diagnostic {
+        Diagnostic {
+            severity: Severity::Error,
+            message,
+            other: None,
+            span: None,
+            label: String::new(),
+            help: Some(help),
+            is_slip: false,
+        }
+    }
+}
+
 /// Collects findings, so that a reader can go on after an error and report all of them at once.
 #[derive(Debug, Default)]
 pub struct Findings {

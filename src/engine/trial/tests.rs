@@ -2,10 +2,12 @@
 
 use super::*;
 use crate::engine::desk::SimulatedDesk;
+use crate::engine::observer::Nobody;
 use crate::engine::sharing::Sharing;
 use crate::engine::{CHUNK, Control, rebuild, run};
 use crate::io::SourceText;
 use crate::{plan, study};
+use std::cell::Cell;
 use std::slice;
 use std::sync::atomic::AtomicBool;
 
@@ -82,5 +84,35 @@ fn a_run_goes_the_way_of_the_page_and_needs_every_step_of_it() {
     for (of, kept) in unit.plans.iter().zip(&chunks[0].plans) {
         let values: Vec<u64> = kept.row(5).map(f64::to_bits).collect();
         assert_eq!(of.values.iter().map(|value| value.to_bits()).collect::<Vec<u64>>(), values);
+    }
+}
+
+/// A stop need not wait for all pairs of a large array: it is asked for before anything is joined, and before each look.
+#[test]
+fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
+    let plan = everything();
+    let plans = slice::from_ref(&plan);
+    let sharing = Sharing::of(plans);
+    let asked = Cell::new(0);
+    let give_up_at = |number: u64| {
+        let gives_up = || asked.replace(asked.get() + 1) == number;
+        asked.set(0);
+        let mut room = Room::<LANES>::until(plans, &sharing, &gives_up);
+        let mut outcomes = Outcomes::new(&plan, 0);
+        let done = trial(&mut room, 0, LANES, slice::from_mut(&mut outcomes), &mut Nobody);
+        if done.is_break() {
+            outcomes.take_back();
+        }
+        (done, outcomes)
+    };
+    let (done, whole) = give_up_at(u64::MAX);
+    let times = asked.get();
+    assert!(done.is_continue() && whole.trials == LANES as u64);
+    let looks = (plan.calibrations.len() * plan.looks.len()) as u64;
+    assert!(times > looks, "only looks are asked before: {times}");
+    for number in [0, 1, times / 3, times / 2, times - 1] {
+        let (done, left) = give_up_at(number);
+        assert!(done.is_break() && asked.get() == number + 1, "{number} of {times}");
+        assert_eq!(left, Outcomes::new(&plan, 0), "{number} of {times}");
     }
 }

@@ -5,7 +5,7 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use crate::error::{Error, Result};
-use crate::io::diagnostic::{Diagnostic, Severity, SourceText, render};
+use crate::io::diagnostic::{Diagnostic, SourceText, render};
 
 /// The largest input in bytes (16 MiB). Larger ones are a slip, such as a device or a data file.
 pub(super) const LARGEST: u64 = 16 << 20;
@@ -27,15 +27,7 @@ pub fn read_text(path: &Path) -> Result<SourceText> {
     match read {
         Ok(text) => Ok(SourceText { name, text: text.strip_prefix('\u{feff}').unwrap_or(&text).to_owned() }),
         Err(Unreadable { message, help }) => {
-            let found = Diagnostic {
-                severity: Severity::Error,
-                message,
-                other: None,
-                span: None,
-                label: String::new(),
-                help: Some(help.to_owned()),
-                is_slip: false,
-            };
+            let found = Diagnostic::of_all(message, help.to_owned());
             Err(Error::Input(render(&SourceText { name, text: String::new() }, &[found], false)))
         }
     }
