@@ -4,32 +4,32 @@
 
 use beamyield::engine::{LANES, STEPS, step_times};
 use beamyield::io::read_text;
-use beamyield::plan::{self, Plan};
+use beamyield::model::{self, Model};
 use beamyield::study;
 use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use std::path::Path;
 
-fn plan_of(calibration: &str) -> Plan {
+fn model_of(calibration: &str) -> Model {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("studies/line-64.toml");
     let source = read_text(&path).expect("the study ships");
     let mut study = study::parse(&source).expect("the study is right");
-    study.calibrations.retain(|plan| plan.name == calibration);
-    plan::compile(&study, &source.text)
+    study.calibrations.retain(|model| model.name == calibration);
+    model::compile(&study, &source.text)
 }
 
 fn stages(criterion: &mut Criterion) {
     let mut group = criterion.benchmark_group("line-64");
     group.throughput(Throughput::Elements(LANES as u64));
     for method in ["none", "peak", "fit", "climb"] {
-        let plan = plan_of(method);
+        let model = model_of(method);
         group.bench_function(format!("trial, {method}"), |bencher| {
-            bencher.iter_custom(|batches| step_times(&plan, batches).iter().sum())
+            bencher.iter_custom(|batches| step_times(&model, batches).iter().sum())
         });
     }
-    let plan = plan_of("peak");
+    let model = model_of("peak");
     for (step, name) in STEPS.iter().enumerate() {
         group.bench_function(format!("{name}, peak"), |bencher| {
-            bencher.iter_custom(|batches| step_times(&plan, batches)[step])
+            bencher.iter_custom(|batches| step_times(&model, batches)[step])
         });
     }
     group.finish();

@@ -16,7 +16,7 @@ pub mod figure;
 pub mod inspection;
 pub mod io;
 pub mod math;
-pub mod plan;
+pub mod model;
 pub mod random;
 pub mod report;
 pub mod stats;

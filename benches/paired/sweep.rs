@@ -4,7 +4,7 @@ use crate::{ROUNDS, median};
 use beamyield::decide::run_all;
 use beamyield::engine::Control;
 use beamyield::io::SourceText;
-use beamyield::plan::{self, Plan};
+use beamyield::model::{self, Model};
 use beamyield::study::{self, Trials};
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
@@ -17,14 +17,14 @@ const TRIALS: u64 = 10_000;
 
 /// Runs both ways in turn and prints the ratio of their times, for each calibration and for all of them.
 pub fn compare() {
-    let line = plans();
+    let line = models();
     println!("calibration  alone, s  together, s  ratio");
     for name in [None, Some("none"), Some("peak"), Some("fit"), Some("climb")] {
-        let plans: Vec<Plan> = line.iter().map(|plan| only(plan, name)).collect();
+        let models: Vec<Model> = line.iter().map(|model| only(model, name)).collect();
         let rounds: Vec<[f64; 2]> = (0..ROUNDS)
             .map(|_| {
-                let alone = seconds(|| plans.iter().for_each(|plan| run(std::slice::from_ref(plan))));
-                [alone, seconds(|| run(&plans))]
+                let alone = seconds(|| models.iter().for_each(|model| run(std::slice::from_ref(model))));
+                [alone, seconds(|| run(&models))]
             })
             .collect();
         let [alone, together] = [0, 1].map(|way| median(rounds.iter().map(|round| round[way])));
@@ -34,8 +34,8 @@ pub fn compare() {
 }
 
 /// The line at every pair of values.
-fn plans() -> Vec<Plan> {
-    let mut plans = Vec::new();
+fn models() -> Vec<Model> {
+    let mut models = Vec::new();
     for bits in BITS {
         for spread in SPREADS {
             let text = LINE
@@ -43,26 +43,26 @@ fn plans() -> Vec<Plan> {
                 .replacen("sd = \"0.25 mm\"", &format!("sd = \"{spread} mm\""), 1);
             let source = SourceText { name: "line-64.toml".into(), text };
             let study = study::parse(&source).expect("the study is right");
-            plans.push(Plan { trials: Trials::Fixed(TRIALS), ..plan::compile(&study, &source.text) });
+            models.push(Model { trials: Trials::Fixed(TRIALS), ..model::compile(&study, &source.text) });
         }
     }
-    plans
+    models
 }
 
 /// A plan with one of its calibrations, or with all.
-fn only(plan: &Plan, name: Option<&str>) -> Plan {
-    let mut plan = plan.clone();
+fn only(model: &Model, name: Option<&str>) -> Model {
+    let mut model = model.clone();
     if let Some(name) = name {
-        let at = plan.calibrations.iter().position(|of| of.name == name).expect("a calibration of the line");
-        plan.calibrations = vec![plan.calibrations[at].clone()];
-        plan.courses = vec![plan.courses[at].clone()];
+        let at = model.calibrations.iter().position(|of| of.name == name).expect("a calibration of the line");
+        model.calibrations = vec![model.calibrations[at].clone()];
+        model.courses = vec![model.courses[at].clone()];
     }
-    plan
+    model
 }
 
-fn run(plans: &[Plan]) {
+fn run(models: &[Model]) {
     let control = Control { threads: 1, interrupt: &AtomicBool::new(false) };
-    run_all(plans, control, &mut |_| ()).expect("the run ends well");
+    run_all(models, control, &mut |_| ()).expect("the run ends well");
 }
 
 fn seconds(work: impl FnOnce()) -> f64 {

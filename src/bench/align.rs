@@ -5,7 +5,7 @@ mod coded_toggling;
 mod rotating_element;
 
 use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
-use crate::bench::{Code, Desk, Fixture, Joint, Living, Moved, Readout, Receiver, StateShare};
+use crate::bench::{Bench, Code, Fixture, Living, Pair, Readout, Receiver, Reconnection, StateShare};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 use crate::random::Value;
@@ -170,16 +170,16 @@ impl Align {
     }
 
     /// Finds the phase that every channel must add to come into phase, rad, `[channel][lane]`; the reference's own is 0.
-    pub(super) fn run<D: Desk<W>, const W: usize>(
+    pub(super) fn run<D: Bench<W>, const W: usize>(
         &self,
-        desk: &mut D,
+        bench: &mut D,
         known: &Knowledge<W>,
         scratch: &mut SweepScratch<W>,
         phase: &mut [[f32; W]],
     ) -> Result<(), D::Fault> {
         match &self.comparison {
             Comparison::Pairs { sweep, pairing, swaps_arms } => {
-                let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, desk, scratch };
+                let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, bench, scratch };
                 match pairing {
                     Pairing::Star => pairs.star(phase)?,
                     Pairing::Chain => {
@@ -193,11 +193,11 @@ impl Align {
                 }
             }
             Comparison::RotatingElement(sweep) => {
-                rotating_element::run(sweep, desk, known, scratch, phase)?;
+                rotating_element::run(sweep, bench, known, scratch, phase)?;
                 refer(known.living, phase);
             }
             Comparison::CodedToggling => {
-                coded_toggling::run(desk, known, phase)?;
+                coded_toggling::run(bench, known, phase)?;
                 refer(known.living, phase);
             }
         }
@@ -304,11 +304,11 @@ struct Pairs<'a, 'k, D, const W: usize> {
     sweep: &'a Sweep,
     swaps_arms: bool,
     known: &'a Knowledge<'k, W>,
-    desk: &'a mut D,
+    bench: &'a mut D,
     scratch: &'a mut SweepScratch<W>,
 }
 
-impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
+impl<D: Bench<W>, const W: usize> Pairs<'_, '_, D, W> {
     /// Exchanged arms leave the reference's cable in the stepped arm, so it is moved back for the next pair: no connection of it
     /// serves two pairs then.
     fn star(&mut self, phase: &mut [[f32; W]]) -> Result<(), D::Fault> {
@@ -322,12 +322,12 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
                 (living.lives(channel, l) && reference != channel).then_some((reference, before[l]))
             };
             living.alike(pair, |(reference, is_connected_before), lanes| {
-                let moved = match () {
-                    _ if self.swaps_arms => Moved::Anew,
-                    _ if is_connected_before => Moved::Stepped,
-                    _ => Moved::Both,
+                let reconnection = match () {
+                    _ if self.swaps_arms => Reconnection::Anew,
+                    _ if is_connected_before => Reconnection::Stepped,
+                    _ => Reconnection::Both,
                 };
-                let found = self.measure(reference, channel, moved, lanes)?;
+                let found = self.measure(reference, channel, reconnection, lanes)?;
                 for l in 0..W {
                     phase[l] = if lanes[l] { found[l] } else { phase[l] };
                     is_connected[l] |= lanes[l];
@@ -345,7 +345,7 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
             phase[channel] = [0.0; W];
             let before = |l: usize| last[l].filter(|_| living.lives(channel, l));
             living.alike(before, |before, lanes| {
-                let difference = self.measure(before, channel, Moved::Anew, lanes)?;
+                let difference = self.measure(before, channel, Reconnection::Anew, lanes)?;
                 for l in (0..W).filter(|l| lanes[*l]) {
                     phase[channel][l] = within_half_a_turn(phase[before][l] + difference[l]);
                 }
@@ -361,18 +361,18 @@ impl<D: Desk<W>, const W: usize> Pairs<'_, '_, D, W> {
         &mut self,
         reference: usize,
         stepped: usize,
-        moved: Moved,
+        reconnection: Reconnection,
         lanes: &[bool; W],
     ) -> Result<[f32; W], D::Fault> {
         let steps = self.known.steps_of(stepped);
         let round = self.known.round;
-        let joint = Joint { reference, stepped, is_swapped: false, moved, round };
-        self.desk.join(joint, lanes)?;
-        let mut phase = self.sweep.solve(steps, self.desk, self.scratch)?;
+        let pair = Pair { reference, stepped, is_swapped: false, reconnection, round };
+        self.bench.join(pair, lanes)?;
+        let mut phase = self.sweep.solve(steps, self.bench, self.scratch)?;
         phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
         if self.swaps_arms {
-            self.desk.join(Joint { is_swapped: true, round: round + 1, ..joint }, lanes)?;
-            let other = self.sweep.solve(steps, self.desk, self.scratch)?;
+            self.bench.join(Pair { is_swapped: true, round: round + 1, ..pair }, lanes)?;
+            let other = self.sweep.solve(steps, self.bench, self.scratch)?;
             for l in 0..W {
                 // Exchanged arms turn the imbalance's sign.
                 phase[l] += 0.5 * within_half_a_turn(other[l] - self.known.imbalance - phase[l]);

@@ -1,7 +1,7 @@
 //! What the states of attenuators and shifters really are, measured before they are used.
 
 use crate::bench::method::{Method, Sweep, SweepScratch};
-use crate::bench::{Code, Desk, Hardware, Joint, Living, Measured, Moved};
+use crate::bench::{Bench, Code, Hardware, Living, Measured, Pair, Reconnection};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 
@@ -58,9 +58,9 @@ impl Characterise {
     }
 
     /// Reads every channel at each code of its attenuator in run `round`; the readings at code 0 stay in `level`.
-    pub(super) fn attenuators<D: Desk<W>, const W: usize>(
+    pub(super) fn attenuators<D: Bench<W>, const W: usize>(
         &self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         round: u32,
         living: &mut Living<W>,
@@ -72,11 +72,11 @@ impl Characterise {
         let mut readings = vec![[0.0; W]; channels];
         measured.attenuation.resize(channels * states, [0.0; W]);
         for code in 0..states {
-            desk.set_attenuators(&vec![[code as Code; W]; channels])?;
-            desk.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings)?;
+            bench.set_attenuators(&vec![[code as Code; W]; channels])?;
+            bench.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings)?;
             if code == 0 {
                 level.copy_from_slice(&readings);
-                living.judge_all(desk, hardware, round, &mut over_wanted(hardware, &readings))?;
+                living.judge_all(bench, hardware, round, &mut over_wanted(hardware, &readings))?;
             }
             for (channel, reading) in readings.iter().enumerate() {
                 for l in 0..W {
@@ -88,9 +88,9 @@ impl Characterise {
     }
 
     /// Measures the states of every living channel's shifter against the reference.
-    pub(super) fn shifters<D: Desk<W>, const W: usize>(
+    pub(super) fn shifters<D: Bench<W>, const W: usize>(
         &self,
-        desk: &mut D,
+        bench: &mut D,
         living: &Living<W>,
         channels: usize,
         round: u32,
@@ -114,15 +114,15 @@ impl Characterise {
             };
             let mut now = last;
             living.alike(joined, |(against, is_connected), lanes| {
-                let moved = if is_connected { Moved::Stepped } else { Moved::Both };
-                desk.join(
-                    Joint { reference: against, stepped: channel, is_swapped: false, moved, round },
+                let reconnection = if is_connected { Reconnection::Stepped } else { Reconnection::Both };
+                bench.join(
+                    Pair { reference: against, stepped: channel, is_swapped: false, reconnection, round },
                     lanes,
                 )?;
                 (0..W).filter(|l| lanes[*l]).for_each(|l| now[l] = Some(against));
                 let mut zero = [0.0; W];
                 for code in 0..states {
-                    let phase = angle(sweep, desk, code as Code, scratch)?;
+                    let phase = angle(sweep, bench, code as Code, scratch)?;
                     zero = if code == 0 { phase } else { zero };
                     for l in (0..W).filter(|l| lanes[*l]) {
                         measured.phase[channel * states + code][l] = within_half_a_turn(phase[l] - zero[l]);
@@ -143,16 +143,16 @@ fn over_wanted<const W: usize>(hardware: &Hardware, readings: &[[f32; W]]) -> Ve
 }
 
 /// Phase of the stepped channel at a code over the reference's, rad: where the reference's sinusoid peaks.
-fn angle<D: Desk<W>, const W: usize>(
+fn angle<D: Bench<W>, const W: usize>(
     sweep: &Sweep,
-    desk: &mut D,
+    bench: &mut D,
     code: Code,
     scratch: &mut SweepScratch<W>,
 ) -> Result<[f32; W], D::Fault> {
     scratch.readings.resize(sweep.codes().len(), [0.0; W]);
     for (turned, reading) in sweep.codes().iter().zip(&mut scratch.readings) {
-        desk.turn_reference(*turned)?;
-        *reading = desk.read(code, &[true; W])?;
+        bench.turn_reference(*turned)?;
+        *reading = bench.read(code, &[true; W])?;
     }
     Ok(sweep.angle(&scratch.readings))
 }

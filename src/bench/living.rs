@@ -1,6 +1,6 @@
 //! Which channels live, as far as the bench knows: by what they read alone.
 
-use crate::bench::{Desk, Hardware};
+use crate::bench::{Bench, Hardware};
 use crate::io::{Check, Dimension, Table};
 
 /// How a dead channel is known.
@@ -127,9 +127,9 @@ impl<const W: usize> Living<W> {
 
     /// Takes the first readings of all channels for looks, dB over what each should have, `[channel][lane]`, taken when they were
     /// connected for the time `round`; and hands on dead ones as silent.
-    pub(super) fn judge_all<D: Desk<W>>(
+    pub(super) fn judge_all<D: Bench<W>>(
         &mut self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         round: u32,
         over: &mut [[f32; W]],
@@ -139,14 +139,14 @@ impl<const W: usize> Living<W> {
         }
         for (channel, over) in over.iter().enumerate() {
             let is_new = self.is_seen[channel].map(|seen| !seen);
-            self.judge(desk, hardware, channel, round, over, &is_new)?;
+            self.judge(bench, hardware, channel, round, over, &is_new)?;
         }
-        self.silence(over);
+        self.mute(over);
         Ok(())
     }
 
     /// Hands on what dead channels read as silent.
-    pub(super) fn silence(&self, over: &mut [[f32; W]]) {
+    pub(super) fn mute(&self, over: &mut [[f32; W]]) {
         if !self.has_dead {
             return;
         }
@@ -156,22 +156,22 @@ impl<const W: usize> Living<W> {
     }
 
     /// Looks at what has to be known before phasing, at `every` channel or at the reference, and finds the reference.
-    pub(super) fn settle<D: Desk<W>>(
+    pub(super) fn settle<D: Bench<W>>(
         &mut self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         every: bool,
     ) -> Result<(), D::Fault> {
         let channels = self.is_dead.len();
         if every {
             for channel in 0..channels {
-                self.look(desk, hardware, channel, &[true; W])?;
+                self.detect(bench, hardware, channel, &[true; W])?;
             }
         }
         let named = self.named;
         let mut is_open = [true; W];
         for channel in (0..channels).map(|away| (named + away) % channels) {
-            self.look(desk, hardware, channel, &is_open)?;
+            self.detect(bench, hardware, channel, &is_open)?;
             for l in 0..W {
                 if is_open[l] && self.lives(channel, l) {
                     (self.reference[l], is_open[l]) = (channel, false);
@@ -185,9 +185,9 @@ impl<const W: usize> Living<W> {
     }
 
     /// Looks at a channel in those lanes that have not yet.
-    fn look<D: Desk<W>>(
+    fn detect<D: Bench<W>>(
         &mut self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         channel: usize,
         takes: &[bool; W],
@@ -195,15 +195,15 @@ impl<const W: usize> Living<W> {
         let is_seen = self.is_seen[channel];
         let is_new: [bool; W] = std::array::from_fn(|l| takes[l] & !is_seen[l]);
         if is_new.contains(&true) {
-            let over = over(desk.look(channel, OWN_LOOK, 0, &is_new)?, hardware, channel);
-            self.judge(desk, hardware, channel, OWN_LOOK, &over, &is_new)?;
+            let over = over(bench.detect(channel, OWN_LOOK, 0, &is_new)?, hardware, channel);
+            self.judge(bench, hardware, channel, OWN_LOOK, &over, &is_new)?;
         }
         Ok(())
     }
 
-    fn judge<D: Desk<W>>(
+    fn judge<D: Bench<W>>(
         &mut self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         channel: usize,
         round: u32,
@@ -216,7 +216,7 @@ impl<const W: usize> Living<W> {
             std::array::from_fn(|l| is_new[l] & (first[l] >= below) & (first[l] < doubtful));
         let mut second = [f32::INFINITY; W];
         if again.contains(&true) {
-            second = over(desk.look(channel, round, 1, &again)?, hardware, channel);
+            second = over(bench.detect(channel, round, 1, &again)?, hardware, channel);
         }
         for l in (0..W).filter(|l| is_new[*l]) {
             let is_dead = first[l] < below || again[l] && second[l] < below;

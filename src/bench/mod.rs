@@ -1,12 +1,12 @@
-//! The bench that levels and phases a unit. It sees the channels through [`Desk`] alone, as readings, so
+//! The bench that levels and phases a unit. It sees the channels through [`Bench`] alone, as readings, so
 //! that the very same code calibrates a simulated unit and a real one.
 
 mod align;
 mod characterise;
 mod clock;
 mod code_table;
-mod desk;
 mod fixture;
+mod instruments;
 mod level;
 mod living;
 pub mod method;
@@ -23,9 +23,9 @@ pub use align::{Align, Comparison, OVER_THE_AIR, Pairing, Phased};
 pub use characterise::Characterise;
 pub use clock::{Clock, KINDS_OF_WORK, Work};
 pub use code_table::{CodeTable, Command, Measured, Offsets, ShifterSetting};
-pub(crate) use desk::outermost;
-pub use desk::{Desk, Joint, Moved, Tabled};
 pub use fixture::{Fixture, KEPT_CONNECTIONS, Port};
+pub(crate) use instruments::outermost;
+pub use instruments::{Bench, Pair, Reconnection, Tabled};
 pub use level::{Attenuations, Goal, Level, Levelled, Rounding};
 pub use living::{DeadRule, Living};
 pub use method::{Method, Readout, StateShare, SweepScratch};

@@ -2,7 +2,7 @@
 
 use crate::bench::align::Knowledge;
 use crate::bench::{
-    Align, Attenuations, Calibration, Code, CodeTable, Command, Desk, Hardware, Level, Living,
+    Align, Attenuations, Bench, Calibration, Code, CodeTable, Command, Hardware, Level, Living,
     ShifterSetting, SweepScratch,
 };
 use crate::math::TAU;
@@ -26,13 +26,13 @@ pub(super) struct Passes<'a, D, const W: usize> {
     /// The table's first round of reading channels alone, and of joining them.
     pub alone: u32,
     pub joined: u32,
-    pub desk: &'a mut D,
+    pub bench: &'a mut D,
     pub living: &'a mut Living<W>,
     pub scratch: &'a mut Scratch<W>,
     pub table: &'a mut CodeTable<W>,
 }
 
-impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
+impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
     /// Makes the table.
     pub fn run(&mut self) -> Result<(), D::Fault> {
         let Scratch { alone, standing, .. } = &mut *self.scratch;
@@ -51,7 +51,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     fn first(&mut self) -> Result<(), D::Fault> {
         let is_read = self.characterise_attenuators()?;
         self.level_first(is_read)?;
-        self.desk.set_attenuators(&self.table.attenuator)?;
+        self.bench.set_attenuators(&self.table.attenuator)?;
         self.settle()?;
         self.characterise_shifters()?;
         if self.plan.align.is_some() && self.command.is_some() {
@@ -64,7 +64,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     fn again(&mut self, pass: u32) -> Result<(), D::Fault> {
         self.stand()?;
         self.level_on(self.alone + pass)?;
-        self.desk.set_attenuators(&self.table.attenuator)?;
+        self.bench.set_attenuators(&self.table.attenuator)?;
         self.phase(pass)
     }
 
@@ -84,7 +84,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
         };
         let round = self.alone + self.plan.levellings();
         let (level, measured) = (&mut self.scratch.alone, &mut self.table.measured);
-        characterise.attenuators(self.desk, self.hardware, round, self.living, level, measured)?;
+        characterise.attenuators(self.bench, self.hardware, round, self.living, level, measured)?;
         Ok(true)
     }
 
@@ -93,10 +93,10 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
         let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
         if !is_read {
-            self.desk.read_alone(self.alone, 0, self.living.worth_reading().as_deref(), levels)?;
+            self.bench.read_alone(self.alone, 0, self.living.worth_reading().as_deref(), levels)?;
         }
         over_wanted(self.hardware, levels);
-        self.living.judge_all(self.desk, self.hardware, self.alone, levels)?;
+        self.living.judge_all(self.bench, self.hardware, self.alone, levels)?;
         self.table.attenuator.fill([0; W]);
         let by_whole_steps = self.table.measured.attenuations().is_none();
         self.choose(level, known, by_whole_steps);
@@ -107,9 +107,9 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     fn level_on(&mut self, round: u32) -> Result<(), D::Fault> {
         let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
-        self.desk.read_alone(round, 0, self.living.worth_reading().as_deref(), levels)?;
+        self.bench.read_alone(round, 0, self.living.worth_reading().as_deref(), levels)?;
         over_wanted(self.hardware, levels);
-        self.living.silence(levels);
+        self.living.mute(levels);
         self.choose(level, known, false);
         Ok(())
     }
@@ -139,7 +139,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
     fn settle(&mut self) -> Result<(), D::Fault> {
         if self.plan.has_reference() {
             let every = self.plan.align.as_ref().is_some_and(Align::leans_on_every_channel);
-            self.living.settle(self.desk, self.hardware, every)?;
+            self.living.settle(self.bench, self.hardware, every)?;
         }
         Ok(())
     }
@@ -149,7 +149,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
         if let Some(characterise) = &self.plan.characterise {
             let (round, channels) = (self.joined + self.plan.phasings(), self.table.phase.len());
             let (scratch, measured) = (&mut self.scratch.sweep, &mut self.table.measured);
-            characterise.shifters(self.desk, self.living, channels, round, scratch, measured)?;
+            characterise.shifters(self.bench, self.living, channels, round, scratch, measured)?;
         }
         Ok(())
     }
@@ -166,7 +166,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
             let steps = measured.map(|of| &of[channel * states..][..states]);
             standing.push(std::array::from_fn(|l| setting.code_by(&command, phase[l], steps, l)));
         }
-        self.desk.set_shifters(standing)
+        self.bench.set_shifters(standing)
     }
 
     /// Finds the phases.
@@ -182,7 +182,7 @@ impl<D: Desk<W>, const W: usize> Passes<'_, D, W> {
             standing: &standing,
             living: self.living,
         };
-        align.run(self.desk, &known, &mut self.scratch.sweep, phase)?;
+        align.run(self.bench, &known, &mut self.scratch.sweep, phase)?;
         if let Some(command) = self.command {
             take_out(command, self.living, self.hardware.shifter, phase);
         }

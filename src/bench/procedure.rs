@@ -2,7 +2,7 @@
 
 use crate::bench::passes::Passes;
 use crate::bench::{
-    Align, Characterise, Code, CodeTable, Command, DeadRule, Desk, Level, Living, Offsets, Scratch, Tables,
+    Align, Bench, Characterise, Code, CodeTable, Command, DeadRule, Level, Living, Offsets, Scratch, Tables,
 };
 use crate::io::Table;
 
@@ -205,13 +205,13 @@ impl Calibration {
             .is_some_and(|align| align.is_misled(reference, channels, &is_dead, is_taken_for_living))
     }
 
-    /// Calibrates W units on a desk; `number` is that of the code table among those of the plan, `command` what its beam commands
+    /// Calibrates W units on a bench; `number` is that of the code table among those of the plan, `command` what its beam commands
     /// the shifters to where it is made for one. What is found out about channels that live stays known for the tables after the first.
-    /// A fault of the desk ends it, and the table means nothing then.
+    /// A fault of the bench ends it, and the table means nothing then.
     #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
-    pub fn run<D: Desk<W>, const W: usize>(
+    pub fn run<D: Bench<W>, const W: usize>(
         &self,
-        desk: &mut D,
+        bench: &mut D,
         hardware: &Hardware,
         number: usize,
         command: Option<&[Command]>,
@@ -232,6 +232,6 @@ impl Calibration {
         }
         let number = number as u32;
         let (alone, joined) = (number * self.alone(), number * self.joinings());
-        Passes { plan: self, hardware, command, alone, joined, desk, living, scratch, table }.run()
+        Passes { plan: self, hardware, command, alone, joined, bench, living, scratch, table }.run()
     }
 }

@@ -1,6 +1,6 @@
 //! What is done on a bench, written down.
 
-use crate::bench::{Code, Desk, Joint, Tabled, Work};
+use crate::bench::{Bench, Code, Pair, Tabled, Work};
 use crate::math::{Complex, LN_10, single};
 
 /// What a reading is of.
@@ -14,7 +14,7 @@ pub enum Of {
     /// Two channels in the coupler.
     Pair {
         /// How they are joined.
-        joint: Joint,
+        pair: Pair,
         /// Shifter code of the reference.
         turned: Code,
     },
@@ -53,14 +53,14 @@ pub enum Event {
     /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
     Alone(u32),
     /// One channel is read alone to see whether it lives; connected for it unless it still is.
-    Look {
+    BeamPoint {
         /// The channel.
         channel: usize,
         /// Its cable is moved for it.
         is_connected_anew: bool,
     },
     /// A pair is joined.
-    Join(Joint),
+    Join(Pair),
     /// One channel is to be stepped among all others in front of the probe.
     Rest(usize),
     /// Some channels are turned by half a turn, all are read; `[channel]`.
@@ -79,11 +79,11 @@ impl Event {
     }
 }
 
-/// A desk that writes down what is done on it and every reading it gives.
+/// A bench that writes down what is done on it and every reading it gives.
 #[derive(Clone, Debug)]
 pub struct Recorder<D> {
-    /// The desk that it is done on.
-    pub desk: D,
+    /// The bench that it is done on.
+    pub bench: D,
     of: Of,
     attenuators: Vec<Code>,
     tables: usize,
@@ -92,9 +92,9 @@ pub struct Recorder<D> {
 }
 
 impl<D> Recorder<D> {
-    /// Writes down what is done on a desk from here on.
-    pub fn new(desk: D) -> Recorder<D> {
-        Recorder { desk, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
+    /// Writes down what is done on a bench from here on.
+    pub fn new(bench: D) -> Recorder<D> {
+        Recorder { bench, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
 
     fn read_one_alone(&mut self, channel: usize, level_db: f32) {
@@ -104,19 +104,19 @@ impl<D> Recorder<D> {
 }
 
 impl<D: Tabled<1>> Tabled<1> for Recorder<D> {
-    fn begin(&mut self, view: usize, look: Option<usize>) -> Result<(), D::Fault> {
+    fn begin(&mut self, view: usize, point: Option<usize>) -> Result<(), D::Fault> {
         self.attenuators.clear();
         self.events.push(Event::Table(self.tables));
         self.tables += 1;
-        self.desk.begin(view, look)
+        self.bench.begin(view, point)
     }
 }
 
-impl<D: Desk<1>> Desk<1> for Recorder<D> {
+impl<D: Bench<1>> Bench<1> for Recorder<D> {
     type Fault = D::Fault;
 
     fn work(&self) -> &Work<1> {
-        self.desk.work()
+        self.bench.work()
     }
 
     fn read_alone(
@@ -126,7 +126,7 @@ impl<D: Desk<1>> Desk<1> for Recorder<D> {
         takes: Option<&[[bool; 1]]>,
         readings: &mut [[f32; 1]],
     ) -> Result<(), D::Fault> {
-        self.desk.read_alone(round, repeat, takes, readings)?;
+        self.bench.read_alone(round, repeat, takes, readings)?;
         self.events.push(Event::Alone(round));
         for (channel, [level_db]) in readings.iter().enumerate() {
             if takes.is_none_or(|takes| takes[channel][0]) {
@@ -136,15 +136,15 @@ impl<D: Desk<1>> Desk<1> for Recorder<D> {
         Ok(())
     }
 
-    fn look(
+    fn detect(
         &mut self,
         channel: usize,
         round: u32,
         repeat: u32,
         takes: &[bool; 1],
     ) -> Result<[f32; 1], D::Fault> {
-        let reading = self.desk.look(channel, round, repeat, takes)?;
-        self.events.push(Event::Look { channel, is_connected_anew: repeat == 0 });
+        let reading = self.bench.detect(channel, round, repeat, takes)?;
+        self.events.push(Event::BeamPoint { channel, is_connected_anew: repeat == 0 });
         self.read_one_alone(channel, reading[0]);
         Ok(reading)
     }
@@ -152,44 +152,44 @@ impl<D: Desk<1>> Desk<1> for Recorder<D> {
     fn set_attenuators(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
         self.attenuators = codes.iter().map(|code| code[0]).collect();
         self.events.push(Event::Attenuators);
-        self.desk.set_attenuators(codes)
+        self.bench.set_attenuators(codes)
     }
 
     fn set_shifters(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
         self.events.push(Event::Shifters);
-        self.desk.set_shifters(codes)
+        self.bench.set_shifters(codes)
     }
 
-    fn join(&mut self, joint: Joint, takes: &[bool; 1]) -> Result<(), D::Fault> {
-        self.of = Of::Pair { joint, turned: 0 };
-        self.events.push(Event::Join(joint));
-        self.desk.join(joint, takes)
+    fn join(&mut self, pair: Pair, takes: &[bool; 1]) -> Result<(), D::Fault> {
+        self.of = Of::Pair { pair, turned: 0 };
+        self.events.push(Event::Join(pair));
+        self.bench.join(pair, takes)
     }
 
     fn turn_reference(&mut self, code: Code) -> Result<(), D::Fault> {
         if let Of::Pair { turned, .. } = &mut self.of {
             *turned = code;
         }
-        self.desk.turn_reference(code)
+        self.bench.turn_reference(code)
     }
 
     fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
         self.of = Of::Rest { channel: stepped };
         self.events.push(Event::Rest(stepped));
-        self.desk.join_rest(stepped, round, takes)
+        self.bench.join_rest(stepped, round, takes)
     }
 
     fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
-        let field = self.desk.read_turned(row, is_turned)?;
+        let field = self.bench.read_turned(row, is_turned)?;
         let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
         self.events.push(Event::Toggle(is_turned.to_vec()));
         self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));
         Ok(field)
     }
 
-    // The desk's other ways to read are left to the trait, which takes every reading through here.
+    // The bench's other ways to read are left to the trait, which takes every reading through here.
     fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> Result<[f32; 1], D::Fault> {
-        let reading = self.desk.read_each(codes, takes)?;
+        let reading = self.bench.read_each(codes, takes)?;
         if takes[0] {
             let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
             self.events.push(Event::Read(reading));

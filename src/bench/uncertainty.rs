@@ -72,16 +72,16 @@ impl<const W: usize> CodeTable<W> {
         let states = sweep.states();
         let of_sweep = |readings: &[Reading]| {
             // Where the reference was turned, a state was measured by it: no sweep of the stepped channel.
-            let Of::Pair { joint, turned: 0 } = readings[0].of else { return None };
+            let Of::Pair { pair, turned: 0 } = readings[0].of else { return None };
             if readings.len() != sweep.codes().len() {
                 return None;
             }
             let turn = |code: Code| match self.measured.phases() {
-                Some(measured) => f64::from(measured[joint.stepped * states + code as usize][lane]),
+                Some(measured) => f64::from(measured[pair.stepped * states + code as usize][lane]),
                 None => TAU * f64::from(code) / states as f64,
             };
             let variance = sweep.variance_by_residual(readings, turn)?;
-            Some((([joint.reference, joint.stepped], joint.is_swapped), variance))
+            Some((([pair.reference, pair.stepped], pair.is_swapped), variance))
         };
         readings.chunk_by(|one, next| one.of == next.of).filter_map(of_sweep).collect()
     }

@@ -5,7 +5,7 @@ use crate::chain::{Conditions, Listed, NEPERS_A_DB};
 use crate::inspection::{read_tolerance, read_tolerance_or};
 use crate::io::{Check, Dimension, Table};
 use crate::math::{PI, TAU, arc, elementary, single};
-use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Uniform, Value};
+use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Uniform, Value};
 
 /// A pair of reflections, by their voltage standing-wave ratios, a distance apart.
 ///
@@ -75,9 +75,9 @@ impl Connector {
 
     /// Gain and phase that the drawing states: nepers, rad.
     fn nominal(&self, at: &Conditions) -> (f64, f64) {
-        let covers_the_turn = |Spread { shape, .. }: &Spread| {
-            matches!(shape, Shape::Uniform(_))
-                && shape.half_range().is_some_and(|half| half >= 0.999_999 * PI)
+        let covers_the_turn = |Spread { distribution, .. }: &Spread| {
+            matches!(distribution, Distribution::Uniform(_))
+                && distribution.half_range().is_some_and(|half| half >= 0.999_999 * PI)
         };
         if self.phase.spread().is_some_and(covers_the_turn) {
             return (0.0, 0.0);
@@ -116,7 +116,7 @@ impl Connector {
 fn any_phase() -> Tolerance {
     let mut phase = Tolerance::exact(0.0);
     let law = Uniform::new(PI).ok();
-    phase.spread = law.map(|law| Spread { shape: Shape::Uniform(law), scope: Scope::Channel });
+    phase.spread = law.map(|law| Spread { distribution: Distribution::Uniform(law), scope: Scope::Channel });
     phase
 }
 

@@ -1,7 +1,7 @@
 //! A digital phase shifter.
 
 use crate::chain::state_table::Step;
-use crate::chain::states::{Law, SINGLE_NEPERS_A_DB};
+use crate::chain::states::{Composition, SINGLE_NEPERS_A_DB};
 use crate::chain::stepped::Stepped;
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
 use crate::inspection::read_tolerance_or;
@@ -139,7 +139,8 @@ impl PhaseShifter {
     pub fn room<const W: usize>(&self) -> States<W> {
         let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
         let Stepped { errors, measured, vector_sum, .. } = &self.stepped;
-        let is_product = errors.law() == Law::EachBit && measured.is_none() && vector_sum.is_none();
+        let is_product =
+            errors.composition() == Composition::EachBit && measured.is_none() && vector_sum.is_none();
         let low_bits = if is_product { self.bits.min(LOW_BITS) } else { 0 };
         States {
             high: vec![one; 1 << (self.bits - low_bits)],
@@ -179,8 +180,8 @@ impl PhaseShifter {
             vector_sum.states_of(draws, channel, &mut states.high);
             return;
         }
-        match self.stepped.errors.law() {
-            Law::EachBit => {
+        match self.stepped.errors.composition() {
+            Composition::EachBit => {
                 // A stuck bit of the last channel has left another number there.
                 let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
                 (states.low[0], states.high[0]) = (one, one);
@@ -192,7 +193,7 @@ impl PhaseShifter {
                 multiply_out(low, &mut states.low);
                 multiply_out(high, &mut states.high);
             }
-            Law::EachState => {
+            Composition::EachState => {
                 for (state, factor) in states.high.iter_mut().enumerate() {
                     self.factor(draws, channel, state, state as f64, factor);
                 }

@@ -10,7 +10,7 @@ pub type Code = u32;
 
 /// How the error of a state is composed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Law {
+pub(super) enum Composition {
     /// Each bit has its own error, added when the bit is on.
     EachBit,
     /// Each state has its own, independent error.
@@ -23,7 +23,7 @@ pub(super) enum Law {
 /// Units: rad, dB. Source: step-error model, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct StateErrors<T = Value> {
-    law: Law,
+    composition: Composition,
     bits: usize,
     phase: T,
     gain: T,
@@ -34,12 +34,12 @@ impl StateErrors<Tolerance> {
     pub(super) fn read(table: &Table, bits: usize) -> StateErrors<Tolerance> {
         let each_state = ["state_phase_error", "state_gain_error"];
         let each_bit = ["bit_phase_error", "bit_gain_error"];
-        let (law, keys) = if each_state.iter().any(|key| table.has(key)) {
-            (Law::EachState, each_state)
+        let (composition, keys) = if each_state.iter().any(|key| table.has(key)) {
+            (Composition::EachState, each_state)
         } else {
-            (Law::EachBit, each_bit)
+            (Composition::EachBit, each_bit)
         };
-        if law == Law::EachState
+        if composition == Composition::EachState
             && let Some(second) = each_bit.into_iter().find(|key| table.has(key))
         {
             // Read it, so that it is not called unknown as well.
@@ -52,7 +52,7 @@ impl StateErrors<Tolerance> {
             );
         }
         StateErrors {
-            law,
+            composition,
             bits,
             phase: read_tolerance_or(table, keys[0], Dimension::Angle, Check::Any, 0.0),
             gain: read_tolerance_or(table, keys[1], Dimension::Level, Check::Any, 0.0),
@@ -67,13 +67,13 @@ impl<T> StateErrors<T> {
         on_use: bool,
         to: &mut impl FnMut(Listed<'a, T>) -> U,
     ) -> StateErrors<U> {
-        let (slots, phase, gain) = match self.law {
-            Law::EachBit => (self.bits, "bit_phase_error", "bit_gain_error"),
-            Law::EachState => (1 << self.bits, "state_phase_error", "state_gain_error"),
+        let (slots, phase, gain) = match self.composition {
+            Composition::EachBit => (self.bits, "bit_phase_error", "bit_gain_error"),
+            Composition::EachState => (1 << self.bits, "state_phase_error", "state_gain_error"),
         };
         let errors = |key, tolerance, dimension| Listed { key, tolerance, slots, dimension, on_use };
         StateErrors {
-            law: self.law,
+            composition: self.composition,
             bits: self.bits,
             phase: to(errors(phase, &self.phase, Dimension::Angle)),
             gain: to(errors(gain, &self.gain, Dimension::Level)),
@@ -83,13 +83,13 @@ impl<T> StateErrors<T> {
 
 impl StateErrors {
     /// How the errors are composed.
-    pub fn law(&self) -> Law {
-        self.law
+    pub fn composition(&self) -> Composition {
+        self.composition
     }
 
     /// True where state 0 has an error: with one for each bit no bit is on there.
     pub(super) fn shows_state_0(&self) -> bool {
-        self.law == Law::EachState && !(self.phase.is_zero() && self.gain.is_zero())
+        self.composition == Composition::EachState && !(self.phase.is_zero() && self.gain.is_zero())
     }
 
     /// Draws the errors of the states that some channel of some unit stands at.
@@ -98,12 +98,12 @@ impl StateErrors {
             sources.need(&self.phase, slot, draws);
             sources.need(&self.gain, slot, draws);
         };
-        match self.law {
-            Law::EachBit => {
+        match self.composition {
+            Composition::EachBit => {
                 let on = codes.as_flattened().iter().fold(0, |on, code| on | code);
                 (0..self.bits).filter(|bit| on >> bit & 1 == 1).for_each(&mut need);
             }
-            Law::EachState => codes.as_flattened().iter().for_each(|code| need(*code as usize)),
+            Composition::EachState => codes.as_flattened().iter().for_each(|code| need(*code as usize)),
         }
     }
 
@@ -139,15 +139,15 @@ impl StateErrors {
         gain: &mut [[f32; W]],
         phase: &mut [[f32; W]],
     ) {
-        match self.law {
-            Law::EachBit => {
+        match self.composition {
+            Composition::EachBit => {
                 // The highest bit that is on somewhere; those above add nothing.
                 let on = codes.as_flattened().iter().fold(0, |on, code| on | code);
                 let bits = (Code::BITS - on.leading_zeros()) as usize;
                 add_bits(&self.gain, SINGLE_NEPERS_A_DB, draws, bits, first, codes, gain);
                 add_bits(&self.phase, 1.0, draws, bits, first, codes, phase);
             }
-            Law::EachState => {
+            Composition::EachState => {
                 for (channel, code) in codes.iter().enumerate() {
                     for l in 0..W {
                         let state = code[l] as usize;

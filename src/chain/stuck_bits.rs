@@ -3,7 +3,7 @@
 use crate::chain::{Code, Listed};
 use crate::io::{Check, Dimension, Table};
 use crate::math::Complex;
-use crate::random::{Draws, Scope, Shape, Spread, Tolerance, Value};
+use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Value};
 
 /// Bits that are stuck, each with the same probability, at 0 or at 1 with equal chance.
 ///
@@ -20,9 +20,9 @@ impl StuckBits<Tolerance> {
     /// Reads the probability at `stuck_bit`, if there is one above zero.
     pub fn read(table: &Table, bits: usize) -> Option<StuckBits<Tolerance>> {
         let probability = table.number_or("stuck_bit", Check::Within(0.0, 1.0), 0.0);
-        let shape = Shape::chance(probability).ok().filter(|_| probability > 0.0)?;
+        let distribution = Distribution::bernoulli(probability).ok().filter(|_| probability > 0.0)?;
         let mut fault = Tolerance::exact(0.0);
-        fault.spread = Some(Spread { shape, scope: Scope::Channel });
+        fault.spread = Some(Spread { distribution, scope: Scope::Channel });
         Some(StuckBits { bits, fault })
     }
 }

@@ -9,7 +9,7 @@ use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
 use crate::io::suggest;
-use crate::plan::vary::Wish;
+use crate::model::vary::Wish;
 use crate::report::page::budget_page;
 use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
@@ -46,21 +46,21 @@ impl BudgetOf {
         let mut opened = self.asked.open()?;
         self.figure.into_iter().for_each(|figure| opened.add_figure(figure));
         opened.build_all();
-        let plan = opened.plan();
-        refuse_unfit(&opened, &plan, self.figure)?;
-        let causes = causes_of(&opened, &plan, &self.group)?;
+        let model = opened.model();
+        refuse_unfit(&opened, &model, self.figure)?;
+        let causes = causes_of(&opened, &model, &self.group)?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
-        work.begin(opened.warnings(&plan).len());
-        let budget = stage(&mut work.progress, units_due(&plan, &causes), |tell| {
-            budget(&plan, causes, self.figure, control, tell)
+        work.begin(opened.warnings(&model).len());
+        let budget = stage(&mut work.progress, units_due(&model, &causes), |tell| {
+            budget(&model, causes, self.figure, control, tell)
         })?;
         let Some(budget) = budget else {
-            return Err(nothing_yet(&format!("the first {} units were done", fewest_units(&plan))));
+            return Err(nothing_yet(&format!("the first {} units were done", fewest_units(&model))));
         };
         let (seconds, warnings) = (work.seconds(), work.warnings);
-        let run = BudgetRun { plan: &plan, budget: &budget, figure: self.figure, seconds, warnings };
+        let run = BudgetRun { model: &model, budget: &budget, figure: self.figure, seconds, warnings };
         let end = match budget.end {
             End::Interrupted => {
                 Err(Error::Interrupted("stopped before the end; the budget is partial".into()))

@@ -26,19 +26,19 @@ impl Check {
     pub fn run(&self) -> Result<()> {
         let opened = self.file.open()?;
         let start = Instant::now();
-        let plan = opened.plan();
+        let model = opened.model();
         let compiled_in = start.elapsed();
         let wanted = Wanted { json: self.json.as_deref(), ..Wanted::default() };
         let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        let warnings = opened.warnings(&plan);
-        let errors = Errors::of(&plan);
-        let forecast = forecast(&plan, compiled_in);
+        let warnings = opened.warnings(&model);
+        let errors = Errors::of(&model);
+        let forecast = forecast(&model, compiled_in);
         let written = places.write(
             |_| None,
             || check_json(&errors, warnings.len(), &forecast),
             |_| Ok(()),
             // One unit shows what bench time each plan takes.
-            || check_text(&opened.study, &plan, &bench_seconds(&plan, 0), &errors, &forecast),
+            || check_text(&opened.study, &model, &bench_seconds(&model, 0), &errors, &forecast),
         );
         if !warnings.is_empty() {
             show(&render(&opened.source, &warnings, has_colour()));

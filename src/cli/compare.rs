@@ -9,7 +9,7 @@ use crate::decide::{self, Candidate, stage};
 use crate::design::{Checked, Design};
 use crate::error::Result;
 use crate::io::suggest;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::{self, page::compare_page};
 use crate::report::{CompareCsv, CompareRun, Ending, compare_json, compare_text};
 use clap::Args;
@@ -54,8 +54,8 @@ impl Compare {
         let control = self.asked.control()?;
         let read = self.read()?;
         let first = &read[0].opened;
-        let plans: Vec<Plan> = read.iter().map(|of| of.opened.plan()).collect();
-        let (designs, names) = self.name(&plans);
+        let models: Vec<Model> = read.iter().map(|of| of.opened.model()).collect();
+        let (designs, names) = self.name(&models);
         if names.len() < 2 {
             return Err(first
                 .refuse(
@@ -69,26 +69,26 @@ impl Compare {
         let designs_read = read.iter().map(|of| &of.opened);
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, designs_read)?;
         let csv = work.places.csv.take();
-        let columns = if csv.is_some() { columns(&plans, &names, first)? } else { Vec::new() };
+        let columns = if csv.is_some() { columns(&models, &names, first)? } else { Vec::new() };
         let mut rows = Rows::new();
         rows.add(&mut work.places, csv, 0, |output| CompareCsv::new(&columns, output))?;
         let mut warnings = 0;
-        for (of, plan) in read.iter().zip(&plans) {
-            let found = of.opened.warnings(plan).len();
+        for (of, model) in read.iter().zip(&models) {
+            let found = of.opened.warnings(model).len();
             self.asked.count_warnings(&of.file, found);
             warnings += found;
         }
         work.begin_warned(warnings);
-        let compared = stage(&mut work.progress, plans[0].trials.most(), |tell| {
-            decide::compare(&plans, control, |outcomes| {
+        let compared = stage(&mut work.progress, models[0].trials.most(), |tell| {
+            decide::compare(&models, control, |outcomes| {
                 tell(outcomes[0].first_trial + outcomes[0].trials);
                 rows.take(&mut work.places, |csv| csv.take(outcomes))
             })
         })?;
         let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
-        let ending = Ending::of(compared.end, plans[0].trials);
+        let ending = Ending::of(compared.end, models[0].trials);
         let run = CompareRun {
-            plans: &plans,
+            models: &models,
             designs: &designs,
             names: &names,
             compared: &compared,
@@ -122,13 +122,13 @@ impl Compare {
     }
 
     /// What the designs and their plans are called, no two plans alike.
-    fn name(&self, plans: &[Plan]) -> (Vec<report::Design>, Vec<String>) {
+    fn name(&self, models: &[Model]) -> (Vec<report::Design>, Vec<String>) {
         let files = std::iter::once(&self.asked.file.study).chain(&self.with);
         let (mut designs, mut names): (Vec<report::Design>, Vec<String>) = (Vec::new(), Vec::new());
-        for (number, (file, plan)) in files.zip(plans).enumerate() {
+        for (number, (file, model)) in files.zip(models).enumerate() {
             let stem = file.file_stem().map_or(String::new(), |stem| stem.display().to_string());
             let of_plans = |label: &str| -> Vec<String> {
-                let own = plan.calibrations.iter().map(|of| &of.name);
+                let own = model.calibrations.iter().map(|of| &of.name);
                 own.map(|own| if number == 0 { own.clone() } else { format!("{label}: {own}") }).collect()
             };
             let numbered = (2..).map(|count| format!("{stem} {count}"));
@@ -142,9 +142,9 @@ impl Compare {
 }
 
 /// The columns of the CSV of all units: without limits there is no pass.
-fn columns<'n>(plans: &[Plan], names: &'n [String], first: &Design) -> Checked<Vec<(Candidate, &'n str)>> {
-    let candidates = Candidate::all(plans).zip(names.iter().map(String::as_str));
-    let columns: Vec<_> = candidates.filter(|(of, _)| !plans[of.design].limits.is_empty()).collect();
+fn columns<'n>(models: &[Model], names: &'n [String], first: &Design) -> Checked<Vec<(Candidate, &'n str)>> {
+    let candidates = Candidate::all(models).zip(names.iter().map(String::as_str));
+    let columns: Vec<_> = candidates.filter(|(of, _)| !models[of.design].limits.is_empty()).collect();
     if columns.is_empty() {
         return Err(first.refuse(
             "without limits no unit passes or fails, so the CSV would be empty",

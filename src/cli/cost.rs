@@ -7,7 +7,7 @@ use crate::decide::Costed;
 use crate::decide::cost::{compared, designs, ladder, mended, without_limits};
 use crate::design::Design;
 use crate::error::Result;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::page::cost_page;
 use crate::report::{CostRun, Ending, cost_brief, cost_json, cost_text, write_cost_csv};
 use crate::study::Cost;
@@ -53,14 +53,14 @@ impl CostOf {
         let designs = designs(self.asked.open()?, self.asked.calibration.is_none())?;
         let offers = designs[0].study.offers.clone();
         let costs: Vec<Cost> = designs.iter().filter_map(|of| of.study.cost.clone()).collect();
-        let plans: Vec<Plan> = designs.iter().map(Design::plan).collect();
+        let models: Vec<Model> = designs.iter().map(Design::model).collect();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [&designs[0]])?;
-        work.begin(designs.iter().zip(&plans).map(|(of, plan)| of.warnings(plan).len()).sum());
-        let compared = compared(&plans, control, &mut work.progress)?;
+        work.begin(designs.iter().zip(&models).map(|(of, model)| of.warnings(model).len()).sum());
+        let compared = compared(&models, control, &mut work.progress)?;
         let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
-        let ending = Ending::of(compared.end, plans[0].trials);
-        let efforts = mended(&plans, &compared, &costs, control, &mut work.progress)?;
+        let ending = Ending::of(compared.end, models[0].trials);
+        let efforts = mended(&models, &compared, &costs, control, &mut work.progress)?;
         let Some(efforts) = efforts else { return Err(nothing_yet("the units that fail were mended")) };
         let Some(costed) = Costed::new(compared, costs, efforts) else {
             return Err(without_limits(&designs[0]).into());
@@ -68,13 +68,13 @@ impl CostOf {
         let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));
         let ladder = match averaged {
             Some(of) => {
-                let ladder = ladder(&designs, &plans, &costed, of, control, &mut work.progress)?;
+                let ladder = ladder(&designs, &models, &costed, of, control, &mut work.progress)?;
                 ladder.map(|ladder| (of, ladder))
             }
             None => None,
         };
         let run = CostRun {
-            plans: &plans,
+            models: &models,
             offers: &offers,
             costed: &costed,
             lacks_ladder: averaged.is_some() && ladder.is_none(),
@@ -92,7 +92,7 @@ impl CostOf {
             end,
             at_end(|csv| write_cost_csv(&run, csv)),
             || cost_json(&run),
-            |report, origin| report.write(&plans[0], || cost_brief(&run), || cost_page(&run, origin)),
+            |report, origin| report.write(&models[0], || cost_brief(&run), || cost_page(&run, origin)),
             || cost_text(&run),
         )
     }

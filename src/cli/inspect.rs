@@ -8,7 +8,7 @@ use crate::decide::inspect::{Accept, Choice, Question, Settings};
 use crate::design::{Checked, Design};
 use crate::error::{Error, Result};
 use crate::io::Amount;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::page::inspect_page;
 use crate::report::{InspectRun, cautions, inspect_brief, inspect_json, inspect_text, write_inspect_csv};
 use clap::Args;
@@ -63,18 +63,18 @@ impl InspectOf {
         let (accept, gauge_sd) = (self.accept.as_ref(), self.gauge_sd.as_deref());
         let settings = Settings::of(&opened, &self.source, accept, gauge_sd, |own| self.question(own))?;
         let (way, base) = (&settings.way, settings.base());
-        let plan = base.plan();
+        let model = base.model();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [base])?;
-        let warnings = base.warnings(&plan);
-        let of_offers = cautions_of_offers(&plan, &settings);
+        let warnings = base.warnings(&model);
+        let of_offers = cautions_of_offers(&model, &settings);
         work.begin(warnings.len());
         let (told, is_finished) = settings.tell(control, &mut work.progress)?;
         if told.is_empty() {
             return Err(nothing_yet("anything was known"));
         }
         let run = InspectRun {
-            plan: &plan,
+            model: &model,
             source: &way.source,
             place: base.study.place_of_inspection(&way.source),
             dimension: way.dimension,
@@ -94,7 +94,7 @@ impl InspectOf {
             end(&run),
             at_end(|csv| write_inspect_csv(&run, csv)),
             || inspect_json(&run),
-            |report, origin| report.write(&plan, || inspect_brief(&run), || inspect_page(&run, origin)),
+            |report, origin| report.write(&model, || inspect_brief(&run), || inspect_page(&run, origin)),
             || inspect_text(&run),
         )
     }
@@ -132,8 +132,8 @@ impl InspectOf {
 }
 
 /// What offers differ by from the study beside their hardware.
-fn cautions_of_offers(plan: &Plan, settings: &Settings) -> Vec<String> {
-    let of = |(name, offered): (&str, &Design)| cautions(("the study", plan), (name, &offered.plan()));
+fn cautions_of_offers(model: &Model, settings: &Settings) -> Vec<String> {
+    let of = |(name, offered): (&str, &Design)| cautions(("the study", model), (name, &offered.model()));
     settings.offers().flat_map(of).collect()
 }
 

@@ -52,17 +52,17 @@ impl LimitOf {
         opened.keep_one_calibration("a limit")?;
         let demand = Demand::of(&opened, self.share, self.confidence)?;
         let question = Question::of(&opened, &self.find, self.factor.as_ref())?;
-        let plan = opened.plan();
+        let model = opened.model();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
-        work.begin(opened.warnings(&plan).len());
+        work.begin(opened.warnings(&model).len());
         let found = question.answer(&opened, &demand, control, &mut work.progress)?;
         if found.probes.is_empty() {
             return Err(nothing_yet("the first value was tried"));
         }
         let (seconds, warnings) = (work.seconds(), work.warnings);
         let run = LimitRun {
-            plan: &plan,
+            model: &model,
             sought: &question.sought,
             own: question.own,
             found: &found,

@@ -4,7 +4,7 @@ use crate::cli::interrupt;
 use crate::error::{Error, Result};
 use crate::io::file::refuse_same;
 use crate::io::{Destination, Output, inert};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::page::{Page, page_html};
 use crate::report::{Brief, brief_json, brief_text, write_json};
 use serde::Serialize;
@@ -76,14 +76,14 @@ impl Report {
     /// Writes a page or a summary, whichever is wanted; the other is not made.
     pub fn write(
         self,
-        plan: &Plan,
+        model: &Model,
         brief: impl FnOnce() -> Brief,
         page: impl FnOnce() -> Page,
     ) -> Result<()> {
         match self.form {
             Form::Page => self.write_page(page),
-            Form::Text => write(self.output, &brief_text(plan, &brief())),
-            Form::Json => write_json(self.output, &brief_json(plan, &brief())),
+            Form::Text => write(self.output, &brief_text(model, &brief())),
+            Form::Json => write_json(self.output, &brief_json(model, &brief())),
         }
     }
 }

@@ -3,7 +3,7 @@
 use crate::cli::outputs::{Places, Step};
 use crate::error::Result;
 use crate::io::Output;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::{RunCsv, UnitRows};
 
 /// The files under way, each with whether it is standard output.
@@ -56,22 +56,22 @@ impl<T> Rows<T> {
 }
 
 /// Begins the files of a run's units.
-pub(super) fn of_run(places: &mut Places, plan: &Plan) -> Result<Rows<Box<dyn UnitRows>>> {
+pub(super) fn of_run(places: &mut Places, model: &Model) -> Result<Rows<Box<dyn UnitRows>>> {
     let (csv, parquet) = (places.csv.take(), places.parquet.take());
     let mut rows: Rows<Box<dyn UnitRows>> = Rows::new();
-    rows.add(places, parquet, 1, |output| write_parquet(output, plan))?;
-    rows.add(places, csv, 0, |output| Ok(Box::new(RunCsv::new(plan, output)?)))?;
+    rows.add(places, parquet, 1, |output| write_parquet(output, model))?;
+    rows.add(places, csv, 0, |output| Ok(Box::new(RunCsv::new(model, output)?)))?;
     Ok(rows)
 }
 
 /// Begins the Parquet file of a run's units.
 #[cfg(feature = "parquet")]
-fn write_parquet(output: Output, plan: &Plan) -> Result<Box<dyn UnitRows>> {
-    Ok(Box::new(crate::report::RunParquet::new(plan, output)?))
+fn write_parquet(output: Output, model: &Model) -> Result<Box<dyn UnitRows>> {
+    Ok(Box::new(crate::report::RunParquet::new(model, output)?))
 }
 
 /// No such file is opened without what it takes.
 #[cfg(not(feature = "parquet"))]
-fn write_parquet(output: Output, _: &Plan) -> Result<Box<dyn UnitRows>> {
+fn write_parquet(output: Output, _: &Model) -> Result<Box<dyn UnitRows>> {
     Err(output.failure(std::io::Error::from(std::io::ErrorKind::Unsupported)))
 }

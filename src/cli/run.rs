@@ -9,7 +9,7 @@ use crate::cli::work::{Work, end_of, nothing_yet};
 use crate::decide::{Keeper, Passes, required, stage};
 use crate::engine::{self, Finish, Summary, VIEWED, pool, views};
 use crate::error::{Error, Result};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::page::{Origin, run_page};
 use crate::report::{self, Ending, run_json, run_text, shown_plan};
 use clap::Args;
@@ -45,18 +45,18 @@ units as built are not held to it.";
 impl Run {
     pub fn run(&self) -> Result<()> {
         let opened = self.asked.open()?;
-        let plan = opened.plan();
-        self.require_yield.map_or(Ok(()), |_| required::refuse_idle(&opened, &plan))?;
+        let model = opened.model();
+        self.require_yield.map_or(Ok(()), |_| required::refuse_idle(&opened, &model))?;
         let control = self.asked.control()?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let wanted = Wanted { parquet: self.trials_out.as_deref(), ..wanted };
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
-        let mut rows = rows::of_run(&mut work.places, &plan)?;
-        work.begin(opened.warnings(&plan).len());
-        let mut kept = Keeper::new(&plan);
-        let Finish { summary, end } = stage(&mut work.progress, plan.trials.most(), |tell| {
-            engine::run(&plan, control, |outcomes| {
-                rows.take(&mut work.places, |rows| rows.take(&plan, outcomes))?;
+        let mut rows = rows::of_run(&mut work.places, &model)?;
+        work.begin(opened.warnings(&model).len());
+        let mut kept = Keeper::new(&model);
+        let Finish { summary, end } = stage(&mut work.progress, model.trials.most(), |tell| {
+            engine::run(&model, control, |outcomes| {
+                rows.take(&mut work.places, |rows| rows.take(&model, outcomes))?;
                 kept.take(outcomes);
                 tell(outcomes.first_trial + outcomes.trials);
                 Ok(())
@@ -64,11 +64,11 @@ impl Run {
         })?;
         let Some(summary) = summary else { return Err(nothing_yet("the first unit was done")) };
         let passes = kept.passes();
-        let ending = Ending::of(end, plan.trials);
+        let ending = Ending::of(end, model.trials);
         let show = |(of, passes): (&Calibration, &Passes)| Some(self.show(&of.name, passes.first_failing()?));
-        let failing_unit: Vec<Option<String>> = plan.calibrations.iter().zip(passes).map(show).collect();
+        let failing_unit: Vec<Option<String>> = model.calibrations.iter().zip(passes).map(show).collect();
         let run = report::Run {
-            plan: &plan,
+            model: &model,
             summary: &summary,
             seconds: work.seconds(),
             ending,
@@ -78,9 +78,9 @@ impl Run {
         };
         let page = |origin: &Origin| {
             let shown = shown_plan(&summary);
-            run_page(&run, shown, &views(&plan, shown, VIEWED.min(summary.trials)), origin)
+            run_page(&run, shown, &views(&model, shown, VIEWED.min(summary.trials)), origin)
         };
-        let end = end_of(ending, summary.trials).and_then(|()| self.hold(&plan, &summary));
+        let end = end_of(ending, summary.trials).and_then(|()| self.hold(&model, &summary));
         work.finish(
             end,
             |_| rows.finish(|rows| rows.finish()),
@@ -91,9 +91,9 @@ impl Run {
     }
 
     /// Compares each calibrated plan's yield with what is required.
-    fn hold(&self, plan: &Plan, summary: &Summary) -> Result<()> {
+    fn hold(&self, model: &Model, summary: &Summary) -> Result<()> {
         let Some(share) = self.require_yield else { return Ok(()) };
-        let missed: Vec<String> = required::missed(plan, summary, share)
+        let missed: Vec<String> = required::missed(model, summary, share)
             .map(|(of, low)| format!("\"{}\" ({low:.5})", of.name))
             .collect();
         if missed.is_empty() {

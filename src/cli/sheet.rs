@@ -25,9 +25,9 @@ impl Sheet {
     pub fn run(&self) -> Result<()> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
-        let plan = opened.plan();
+        let model = opened.model();
         let wanted = Wanted { csv: self.csv.as_deref(), ..Wanted::default() };
         let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
-        places.write(at_end(|csv| write_sheet_csv(&plan, csv)), || (), |_| Ok(()), || sheet_text(&plan))
+        places.write(at_end(|csv| write_sheet_csv(&model, csv)), || (), |_| Ok(()), || sheet_text(&model))
     }
 }

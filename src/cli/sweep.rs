@@ -47,15 +47,15 @@ impl SweepOf {
         let points = Points::of(&opened, &self.vary)?;
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
-        work.begin(opened.warnings(&opened.plan()).len());
+        work.begin(opened.warnings(&opened.model()).len());
         let sweep = points.run(control, &mut work.progress)?;
         let Some(sweep) = sweep else { return Err(nothing_yet("the first unit was done")) };
         let (seconds, warnings) = (work.seconds(), work.warnings);
-        let run = SweepRun { plans: &points.plans, sweep: &sweep, seconds, warnings };
+        let run = SweepRun { models: &points.models, sweep: &sweep, seconds, warnings };
         let end = match sweep.end {
             End::Interrupted => {
                 let whole = sweep.sound().filter(|point| sweep.is_whole(*point)).count();
-                Err(partial(&format!("after {whole} of {} points", points.plans.len())))
+                Err(partial(&format!("after {whole} of {} points", points.models.len())))
             }
             _ => Ok(()),
         };

@@ -40,13 +40,13 @@ impl UnitOf {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
-        let plan = opened.plan();
+        let model = opened.model();
         let wanted = Wanted { json: self.json.as_deref(), ..Wanted::default() };
         let places = Places::open(&wanted, &opened.inputs(), Reports::Pages)?;
         if !self.quiet {
-            count_warnings(&self.file, opened.warnings(&plan).len());
+            count_warnings(&self.file, opened.warnings(&model).len());
         }
-        let unit = rebuild(&plan, self.trial);
-        places.write(|_| None, || unit_json(&plan, &unit), |_| Ok(()), || unit_text(&plan, &unit))
+        let unit = rebuild(&model, self.trial);
+        places.write(|_| None, || unit_json(&model, &unit), |_| Ok(()), || unit_text(&model, &unit))
     }
 }

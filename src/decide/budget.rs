@@ -5,9 +5,9 @@
 //! display's resolution, a rounding) makes no two units differ by itself, so it has no share; like any other cause it is switched
 //! off, and yield and spread are those of the same units without it.
 
+mod accumulators;
 mod asked;
 mod gains;
-mod tallies;
 
 pub use asked::{causes_of, refuse_unfit};
 pub use gains::{Gain, Gains, Group, Rival};
@@ -17,13 +17,13 @@ use crate::decide::{Keeper, Passes, run_all};
 use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
-use crate::plan::vary::{Cause, from_second_sample, without};
-use crate::plan::{Column, Plan};
+use crate::model::vary::{Cause, from_second_sample, without};
+use crate::model::{Column, Model};
 use crate::random::{Key, Scope, draw};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
+use accumulators::Accumulators;
 use gains::{Together, without_all};
 use rayon::prelude::*;
-use tallies::Tallies;
 
 /// Fewest units that intervals are made from.
 const FEWEST_UNITS: u64 = 1024;
@@ -119,21 +119,21 @@ pub struct Perfect {
 }
 
 /// The fewest units that a budget of a plan takes.
-pub fn fewest_units(plan: &Plan) -> u64 {
-    match block(plan) {
+pub fn fewest_units(model: &Model) -> u64 {
+    match block(model) {
         1 => FEWEST_UNITS,
         lot => FEWEST_UNITS.max(lot.saturating_mul(FEWEST_LOTS)),
     }
 }
 
 /// Whether units of a lot share a draw.
-pub fn has_lots(plan: &Plan) -> bool {
-    plan.sources.list().iter().any(|source| source.scope == Scope::Lot)
+pub fn has_lots(model: &Model) -> bool {
+    model.sources.list().iter().any(|source| source.scope == Scope::Lot)
 }
 
 /// Neighbouring units that share a draw.
-fn block(plan: &Plan) -> u64 {
-    plan.sources.grouping().lot.filter(|_| has_lots(plan)).unwrap_or(1)
+fn block(model: &Model) -> u64 {
+    model.sources.grouping().lot.filter(|_| has_lots(model)).unwrap_or(1)
 }
 
 /// Shares out failures and figures of a plan of all its units, however soon their yield is known, among causes: the one figure that is
@@ -142,34 +142,34 @@ fn block(plan: &Plan) -> u64 {
 ///
 /// Errors: as [`run_together`].
 pub fn budget(
-    plan: &Plan,
+    model: &Model,
     causes: Vec<Cause>,
     figure: Option<Figure>,
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<Option<Budget>, Error> {
-    let columns = columns(plan, figure);
+    let columns = columns(model, figure);
     let drawn: Vec<usize> = (0..causes.len()).filter(|cause| causes[*cause].is_drawn()).collect();
-    let mut sampled = sample(plan, &causes, &drawn, &columns, control, progress)?;
-    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(plan)) else {
+    let mut sampled = sample(model, &causes, &drawn, &columns, control, progress)?;
+    let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(model)) else {
         return Ok(None);
     };
-    let perfect_plans: Vec<Plan> = match sampled.end {
+    let perfect_plans: Vec<Model> = match sampled.end {
         End::Interrupted => Vec::new(),
         _ => {
-            let each = causes.iter().map(|cause| without(plan, cause));
-            each.chain([without_all(plan, &causes)]).collect()
+            let each = causes.iter().map(|cause| without(model, cause));
+            each.chain([without_all(model, &causes)]).collect()
         }
     };
     let before = sampled.done;
     let (perfect, end) = run_all(&perfect_plans, control, &mut |done| progress(before + done))?;
     let end = if sampled.end == End::Interrupted { End::Interrupted } else { end };
-    let has_limits = !plan.limits.is_empty();
+    let has_limits = !model.limits.is_empty();
     let ran = |number: usize| perfect.get(number)?.as_ref().filter(|ran| ran.summary.trials == first.trials);
     let perfect = |calibration: usize, cause: usize| {
         let ran = ran(cause)?;
         let Gain { yield_, gain, pairs } =
-            Gain::of(&ran.passes[calibration], &sampled.kept.passes()[calibration], plan.confidence);
+            Gain::of(&ran.passes[calibration], &sampled.kept.passes()[calibration], model.confidence);
         let figures = &ran.summary.calibrations[calibration].figures;
         Some(Perfect {
             yield_: has_limits.then_some(yield_),
@@ -182,10 +182,10 @@ pub fn budget(
     let gains = |calibration: usize| {
         let each: Vec<Option<&Passes>> = (0..causes.len()).map(|cause| passing(calibration, cause)).collect();
         let all = passing(calibration, causes.len());
-        gains::ranked(&sampled.kept.passes()[calibration], &each, all, plan.confidence)
+        gains::ranked(&sampled.kept.passes()[calibration], &each, all, model.confidence)
     };
 
-    let owned = shared_out(plan, &sampled.tallies, &drawn, causes.len(), first.trials, control)?;
+    let owned = shared_out(model, &sampled.accumulators, &drawn, causes.len(), first.trials, control)?;
     let calibrations = owned.into_iter().zip(&first.calibrations).enumerate();
     let calibrations = calibrations.map(|(number, (mut owned, of))| {
         let failures = owned.remove(0);
@@ -199,7 +199,7 @@ pub fn budget(
             name: of.name.clone(),
             yield_: of.yield_.clone(),
             failures: of.yield_.as_ref().map(|_| failures),
-            worst: worst(plan, &first, number, &figures),
+            worst: worst(model, &first, number, &figures),
             figures,
             perfect: (0..causes.len()).map(|cause| perfect(number, cause)).collect(),
             gains: if has_limits { gains(number) } else { Gains::default() },
@@ -207,24 +207,24 @@ pub fn budget(
     });
     let mut calibrations: Vec<CalibrationBudget> = calibrations.collect();
     let mut end = end;
-    let all_leave = plan.calibrations.iter().all(Calibration::is_none);
+    let all_leave = model.calibrations.iter().all(Calibration::is_none);
     for (number, of) in calibrations.iter_mut().enumerate() {
         // Units that are not calibrated fail for want of it.
-        let counts = all_leave || !plan.calibrations[number].is_none();
+        let counts = all_leave || !model.calibrations[number].is_none();
         let each: Option<Vec<&Passes>> = (0..causes.len()).map(|cause| passing(number, cause)).collect();
         let Some((each, all)) = each.zip(passing(number, causes.len())) else { continue };
         if end == End::Interrupted || !counts || !Together::is_worthwhile(of) {
             continue;
         }
-        let (plan, with) = (plan.with_calibration(number), &sampled.kept.passes()[number]);
-        let together = Together { plan, causes: &causes, with, each, all, control };
+        let (model, with) = (model.with_calibration(number), &sampled.kept.passes()[number]);
+        let together = Together { model, causes: &causes, with, each, all, control };
         let in_all = |cause: usize| Some(of.failures.as_ref()?.shares[cause].as_ref()?.in_all.value);
         let shares: Vec<f64> = (0..causes.len()).map(|cause| in_all(cause).unwrap_or(0.0)).collect();
         let (groups, ended) = together.groups(&shares)?;
         of.gains.groups = groups;
         end = if ended == End::Interrupted { ended } else { end };
     }
-    Ok(Some(Budget { units: first.trials, planned: plan.trials.most(), causes, calibrations, end }))
+    Ok(Some(Budget { units: first.trials, planned: model.trials.most(), causes, calibrations, end }))
 }
 
 impl CalibrationBudget {
@@ -238,25 +238,25 @@ impl CalibrationBudget {
 }
 
 /// Units that a budget builds in all, but for those that show what pays only together.
-pub fn units_due(plan: &Plan, causes: &[Cause]) -> u64 {
+pub fn units_due(model: &Model, causes: &[Cause]) -> u64 {
     let drawn = causes.iter().filter(|cause| cause.is_drawn()).count();
-    let plans = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len() + 1;
-    plans as u64 * plan.trials.most()
+    let models = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len() + 1;
+    models as u64 * model.trials.most()
 }
 
 /// Columns that are shared out. A figure that is limited counts where it is: at no other beam, frequency or temperature.
-fn columns(plan: &Plan, figure: Option<Figure>) -> Vec<usize> {
-    let has_limit = |of: Figure| plan.limits.iter().any(|limit| plan.columns[limit.column].figure == of);
+fn columns(model: &Model, figure: Option<Figure>) -> Vec<usize> {
+    let has_limit = |of: Figure| model.limits.iter().any(|limit| model.columns[limit.column].figure == of);
     let is_asked = |column: &Column| match figure {
         Some(figure) => column.figure == figure,
-        None => plan.limits.is_empty() || has_limit(column.figure),
+        None => model.limits.is_empty() || has_limit(column.figure),
     };
-    let is_limited = |number: usize| plan.limits.iter().any(|limit| limit.column == number);
+    let is_limited = |number: usize| model.limits.iter().any(|limit| limit.column == number);
     let counts = |number: &usize| {
-        let column = &plan.columns[*number];
+        let column = &model.columns[*number];
         is_asked(column) && (is_limited(*number) || !has_limit(column.figure))
     };
-    (0..plan.columns.len()).filter(counts).collect()
+    (0..model.columns.len()).filter(counts).collect()
 }
 
 /// What both samples and all that is mixed of them came to.
@@ -265,7 +265,7 @@ struct Sampled {
     first: Option<Summary>,
     /// Which units of the first sample pass.
     kept: Keeper,
-    tallies: Tallies,
+    accumulators: Accumulators,
     /// Units that were built.
     done: u64,
     end: End,
@@ -273,7 +273,7 @@ struct Sampled {
 
 /// Runs the first sample, the second, and the first with each drawn cause from the second, a few causes at a time.
 fn sample(
-    plan: &Plan,
+    model: &Model,
     causes: &[Cause],
     drawn: &[usize],
     columns: &[usize],
@@ -282,25 +282,25 @@ fn sample(
 ) -> Result<Sampled, Error> {
     let mut sampled = Sampled {
         first: None,
-        kept: Keeper::new(plan),
-        tallies: Tallies::new(plan, columns, drawn.len(), block(plan)),
+        kept: Keeper::new(model),
+        accumulators: Accumulators::new(model, columns, drawn.len(), block(model)),
         done: 0,
         end: End::Done,
     };
-    let second = from_second_sample(plan, causes);
+    let second = from_second_sample(model, causes);
     // Without a cause that is drawn there is still the first sample.
     let batches = (0..drawn.len().max(1)).step_by(AT_ONCE);
     for first_group in batches {
         let groups = first_group..drawn.len().min(first_group + AT_ONCE);
-        let mut plans = vec![plan.clone(), second.clone()];
-        plans.extend(groups.clone().map(|group| from_second_sample(plan, [&causes[drawn[group]]])));
+        let mut models = vec![model.clone(), second.clone()];
+        models.extend(groups.clone().map(|group| from_second_sample(model, [&causes[drawn[group]]])));
         let is_first = first_group == 0;
-        let Sampled { kept, tallies, done, .. } = &mut sampled;
-        let together = run_together(&plans, control, |outcomes| {
+        let Sampled { kept, accumulators, done, .. } = &mut sampled;
+        let together = run_together(&models, control, |outcomes| {
             if is_first {
                 kept.take(&outcomes[0]);
             }
-            tallies.take(outcomes, groups.clone(), is_first);
+            accumulators.take(outcomes, groups.clone(), is_first);
             *done += outcomes.iter().map(|of| of.trials).sum::<u64>();
             progress(*done);
             Ok(())
@@ -316,26 +316,26 @@ fn sample(
     Ok(sampled)
 }
 
-/// Shares every tally out, `[calibration]`, failures before the columns.
+/// Shares every accumulator out, `[calibration]`, failures before the columns.
 fn shared_out(
-    plan: &Plan,
-    tallies: &Tallies,
+    model: &Model,
+    accumulators: &Accumulators,
     drawn: &[usize],
     causes: usize,
     units: u64,
     control: Control,
 ) -> Result<Vec<Vec<Owned>>, Error> {
-    let key = Key::new(plan.seed, "budget.resamples");
-    let resamples = Resamples::new(tallies.parcels(), RESAMPLES, |number, row| {
+    let key = Key::new(model.seed, "budget.resamples");
+    let resamples = Resamples::new(accumulators.parcels(), RESAMPLES, |number, row| {
         draw::fill::<1>(key, number, 0, row);
     });
-    let share_out = |of: &tallies::Tally, is_failing: bool| {
+    let share_out = |of: &accumulators::Accumulator, is_failing: bool| {
         let sd = of.samples.sd().filter(|sd| *sd > NOTHING);
         let failing = of.samples.sum();
         let is_rare = is_failing
             && (failing < FEWEST_FAILURES || 2.0 * of.samples.count() as f64 - failing < FEWEST_FAILURES);
         let mixed: Vec<&sensitivity::Mixed> = of.mixed.iter().collect();
-        let shared = || sensitivity::shares(&of.samples, &mixed, &resamples, plan.confidence);
+        let shared = || sensitivity::shares(&of.samples, &mixed, &resamples, model.confidence);
         let shared = sd.filter(|_| !is_rare).and_then(|_| shared());
         let mut owned = Owned {
             sd,
@@ -355,15 +355,15 @@ fn shared_out(
         owned
     };
     Ok(pool(control.threads)?.install(|| {
-        let of_calibration = |of: &Vec<tallies::Tally>| {
+        let of_calibration = |of: &Vec<accumulators::Accumulator>| {
             of.par_iter().enumerate().map(|(number, of)| share_out(of, number == 0)).collect()
         };
-        tallies.calibrations().iter().map(of_calibration).collect()
+        accumulators.calibrations().iter().map(of_calibration).collect()
     }))
 }
 
 /// For each figure the look whose limit fewest units meet; where that does not decide, the one where it spreads most.
-fn worst(plan: &Plan, first: &Summary, calibration: usize, figures: &[FigureBudget]) -> Vec<usize> {
+fn worst(model: &Model, first: &Summary, calibration: usize, figures: &[FigureBudget]) -> Vec<usize> {
     let limits = &first.calibrations[calibration].limits;
     let met = |of: &FigureBudget| {
         let limits = limits.iter().filter(|limit| limit.limit.column == of.column);
@@ -372,7 +372,7 @@ fn worst(plan: &Plan, first: &Summary, calibration: usize, figures: &[FigureBudg
     let sd = |of: &FigureBudget| of.owned.sd.unwrap_or(0.0);
     let mut worst: Vec<usize> = Vec::new();
     for (number, of) in figures.iter().enumerate() {
-        let figure = |number: usize| plan.columns[figures[number].column].figure;
+        let figure = |number: usize| model.columns[figures[number].column].figure;
         match worst.last_mut().filter(|last| figure(**last) == figure(number)) {
             None => worst.push(number),
             Some(last) => {

@@ -1,11 +1,11 @@
 //! Calibration plans, of one design or of several, beside each other on the same units.
 
+use crate::decide::bench_steps::{BenchStep, YieldOver, bench_steps};
 use crate::decide::measure::measures;
-use crate::decide::rungs::{Rung, YieldOver, rungs};
 use crate::decide::{Keeper, Measure, Passes};
 use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::whole_lots;
 use crate::stats::{Estimate, Lots, MeanByLots, Moments, student};
 
@@ -20,9 +20,9 @@ pub struct Candidate {
 
 impl Candidate {
     /// All plans of the first design, then those of the next.
-    pub fn all(plans: &[Plan]) -> impl Iterator<Item = Candidate> + '_ {
-        plans.iter().enumerate().flat_map(|(design, plan)| {
-            (0..plan.calibrations.len()).map(move |calibration| Candidate { design, calibration })
+    pub fn all(models: &[Model]) -> impl Iterator<Item = Candidate> + '_ {
+        models.iter().enumerate().flat_map(|(design, model)| {
+            (0..model.calibrations.len()).map(move |calibration| Candidate { design, calibration })
         })
     }
 }
@@ -61,7 +61,7 @@ pub struct MeanOver {
     /// Mean of the candidate minus that of the other, from the differences unit by unit.
     pub difference: Estimate,
     /// How many times larger the standard error would be from two runs of as many units; `None` where the units do not differ.
-    pub narrowing: Option<f64>,
+    pub width_ratio: Option<f64>,
 }
 
 /// Runs all designs on the same units and lets `watch` see their outcomes, `[design]`, in trial order. `None` when a stop came
@@ -72,43 +72,43 @@ pub struct MeanOver {
 /// # Panics
 /// Without a design.
 pub fn compare(
-    plans: &[Plan],
+    models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
-    compare_by(plans, measures(plans), control, watch)
+    compare_by(models, measures(models), control, watch)
 }
 
 /// The same by the yields alone, the means of the figures left out, whose number grows with the square of that of the candidates.
 pub fn compare_yields(
-    plans: &[Plan],
+    models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
-    compare_by(plans, Vec::new(), control, watch)
+    compare_by(models, Vec::new(), control, watch)
 }
 
 fn compare_by(
-    plans: &[Plan],
+    models: &[Model],
     measures: Vec<Measure>,
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Option<Compared>, Error> {
-    let candidates: Vec<Candidate> = Candidate::all(plans).collect();
-    let mut kept = Keeper::of_all(plans);
+    let candidates: Vec<Candidate> = Candidate::all(models).collect();
+    let mut kept = Keeper::of_all(models);
     let mut apart: Vec<Apart> = pairs(candidates.len())
         .flat_map(|(first, second)| {
-            let lots = [first, second].map(|of| plans[candidates[of].design].lot());
+            let lots = [first, second].map(|of| models[candidates[of].design].lot());
             let lots = lots.into_iter().flatten().reduce(whole_lots).map(Lots::new);
             vec![Apart { moments: Moments::default(), lots }; measures.len()]
         })
         .collect();
-    let Together { summaries, end } = run_together(plans, control, |outcomes| {
+    let Together { summaries, end } = run_together(models, control, |outcomes| {
         kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
         tell_apart(&candidates, &measures, outcomes, &mut apart);
         watch(outcomes)
     })?;
-    let confidence = plans[0].confidence;
+    let confidence = models[0].confidence;
     let passes = kept.into_iter().flat_map(Keeper::into_passes).collect();
     Ok(summaries.map(|summaries| Compared {
         candidates,
@@ -134,7 +134,8 @@ fn pairs(candidates: usize) -> impl Iterator<Item = (usize, usize)> {
 /// Takes in how the values of each pair of candidates differ in a chunk.
 fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcomes], apart: &mut [Apart]) {
     let values = |of: Candidate, measure: &Measure| {
-        measure.columns[of.design].map(|column| outcomes[of.design].plans[of.calibration].values(column))
+        measure.columns[of.design]
+            .map(|column| outcomes[of.design].calibrations[of.calibration].values(column))
     };
     let places = pairs(candidates.len()).flat_map(|pair| measures.iter().map(move |measure| (pair, measure)));
     let mut differences = [0.0; CHUNK];
@@ -228,16 +229,16 @@ impl Compared {
             Some(self.summary(of).figures[column].moments.standard_error())
         };
         let (mine, theirs) = (error(candidate)?, error(other)?);
-        let narrowing = (mine * mine + theirs * theirs).sqrt() / apart.standard_error();
-        Some(MeanOver { measure, difference, narrowing: Some(narrowing).filter(|of| of.is_finite()) })
+        let width_ratio = (mine * mine + theirs * theirs).sqrt() / apart.standard_error();
+        Some(MeanOver { measure, difference, width_ratio: Some(width_ratio).filter(|of| of.is_finite()) })
     }
 
     /// What each further step of bench time buys in a design, each from the last plan that bought something. None where the bench
     /// takes no time or there is no yield.
-    pub fn rungs(&self, design: usize) -> Vec<Rung> {
+    pub fn bench_steps(&self, design: usize) -> Vec<BenchStep> {
         let is_rated = |of: &usize| self.candidates[*of].design == design && self.yield_of(*of).is_some();
-        let plans = (0..self.candidates.len()).filter(is_rated);
-        rungs(plans.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
+        let models = (0..self.candidates.len()).filter(is_rated);
+        bench_steps(models.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
     }
 }
 
@@ -293,14 +294,15 @@ pub(in crate::decide) mod tests {
     fn each_step_of_minutes_begins_at_the_last_plan_that_bought_something() {
         // By time: 0, 10, 20, 30, 40. The third loses yield, the fourth wins one unit, which is not told.
         let of = compared(&[(0..900, 40.0), (0..100, 0.0), (0..700, 10.0), (0..600, 20.0), (0..701, 30.0)]);
-        let rungs = of.rungs(0);
-        let told: Vec<_> = rungs.iter().map(|rung| (rung.from, rung.to, rung.seconds, rung.buys())).collect();
+        let bench_steps = of.bench_steps(0);
+        let told: Vec<_> =
+            bench_steps.iter().map(|rung| (rung.from, rung.to, rung.seconds, rung.buys())).collect();
         assert_eq!(told, [(1, 2, 10.0, true), (2, 3, 10.0, false), (2, 4, 20.0, false), (2, 0, 30.0, true)]);
-        assert_eq!((rungs[2].over.pairs.only_first, rungs[2].over.pairs.only_second), (1, 0));
-        assert!(rungs[1].over.difference.high < 0.0);
+        assert_eq!((bench_steps[2].over.pairs.only_first, bench_steps[2].over.pairs.only_second), (1, 0));
+        assert!(bench_steps[1].over.difference.high < 0.0);
         assert_eq!(of.saved(0, 4).take(2).collect::<Vec<_>>(), [701, 702]);
         // A bench that takes no time has no steps.
-        assert!(compared(&[(0..900, 0.0), (0..100, 0.0)]).rungs(0).is_empty());
+        assert!(compared(&[(0..900, 0.0), (0..100, 0.0)]).bench_steps(0).is_empty());
     }
 
     #[test]
@@ -310,7 +312,7 @@ pub(in crate::decide) mod tests {
         let mut without = compared(&[(0..900, 40.0), (0..900, 40.0)]);
         without.summaries[0].calibrations.iter_mut().for_each(|of| of.yield_ = None);
         assert_eq!(without.best(), None);
-        assert!(without.yield_over(0, 1).is_none() && without.rungs(0).is_empty());
+        assert!(without.yield_over(0, 1).is_none() && without.bench_steps(0).is_empty());
     }
 
     #[test]

@@ -1,17 +1,17 @@
 //! What good units cost by each way to make them: a calibration plan of the study, or of one of its offers.
 
 mod designs;
-mod front;
 mod ladder;
 mod offers;
+mod pareto;
 mod saving;
 mod throughput;
 mod tornado;
 
 pub use designs::{compared, designs, ladder, mended, without_limits};
-pub use front::Front;
 pub use ladder::Ladder;
 pub use offers::OfferCase;
+pub use pareto::Pareto;
 pub use saving::{Pays, Saving};
 pub use throughput::Throughput;
 pub use tornado::{Input, Swing};

@@ -2,7 +2,7 @@
 
 use crate::decide::Passes;
 use crate::engine::Outcomes;
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// Keeps the verdicts of one plan's units.
 #[derive(Clone, Debug)]
@@ -10,18 +10,18 @@ pub struct Keeper(Vec<Passes>);
 
 impl Keeper {
     /// Of no units yet.
-    pub fn new(plan: &Plan) -> Keeper {
-        Keeper(vec![Passes::new(plan); plan.calibrations.len()])
+    pub fn new(model: &Model) -> Keeper {
+        Keeper(vec![Passes::new(model); model.calibrations.len()])
     }
 
     /// One for each plan.
-    pub(super) fn of_all(plans: &[Plan]) -> Vec<Keeper> {
-        plans.iter().map(Keeper::new).collect()
+    pub(super) fn of_all(models: &[Model]) -> Vec<Keeper> {
+        models.iter().map(Keeper::new).collect()
     }
 
     /// Takes the next chunk.
     pub fn take(&mut self, outcomes: &Outcomes) {
-        self.0.iter_mut().zip(&outcomes.plans).for_each(|(passes, of)| passes.push(of));
+        self.0.iter_mut().zip(&outcomes.calibrations).for_each(|(passes, of)| passes.push(of));
     }
 
     /// Which units pass, `[calibration]`.

@@ -7,7 +7,7 @@
 
 mod answer;
 mod available;
-mod looks;
+mod interim;
 mod probing;
 mod question;
 mod search;
@@ -17,7 +17,7 @@ mod span;
 mod tests;
 
 pub(in crate::decide) use available::available;
-pub use looks::{Demand, Probe, Verdict, fewest_units, units_to_tell};
+pub use interim::{Demand, Probe, Verdict, fewest_units, units_to_tell};
 pub(in crate::decide) use probing::find_limit_of;
 pub use probing::try_on_units;
 pub use question::{Find, Question, Range};
@@ -25,7 +25,7 @@ pub use sought::Sought;
 pub use span::{Spacing, Span, significant};
 
 use crate::design::Result;
-use looks::{Judge, Looks};
+use interim::{InterimAnalyses, Judge};
 use search::Search;
 use serde::Serialize;
 
@@ -175,11 +175,17 @@ impl Units<'_> {
 /// # Errors
 /// As the oracle.
 pub fn find_limit(demand: &Demand, span: &Span, own: Option<f64>, oracle: Oracle) -> Result<Found> {
-    find_by(&Looks::new(demand), demand, span, own, oracle)
+    find_by(&InterimAnalyses::new(demand), demand, span, own, oracle)
 }
 
-fn find_by(looks: &Looks, demand: &Demand, span: &Span, own: Option<f64>, oracle: Oracle) -> Result<Found> {
-    let mut search = Search::new(looks, span, oracle);
+fn find_by(
+    analyses: &InterimAnalyses,
+    demand: &Demand,
+    span: &Span,
+    own: Option<f64>,
+    oracle: Oracle,
+) -> Result<Found> {
+    let mut search = Search::new(analyses, span, oracle);
     let is_finished = search.seek(own)?;
     Ok(Found {
         demand: *demand,

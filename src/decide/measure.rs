@@ -1,6 +1,6 @@
 //! Figures that several designs have in common.
 
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// A figure at a beam, a frequency and a temperature, and its column in each design.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -13,15 +13,15 @@ pub struct Measure {
 const SAME: f64 = 1e-12;
 
 /// What the designs limit somewhere, each once; all that they compute where none has a limit.
-pub(super) fn measures(plans: &[Plan]) -> Vec<Measure> {
-    let is_limited = |plan: &Plan, column: usize| plan.limits.iter().any(|limit| limit.column == column);
-    let no_limits = plans.iter().all(|plan| plan.limits.is_empty());
+pub(super) fn measures(models: &[Model]) -> Vec<Measure> {
+    let is_limited = |model: &Model, column: usize| model.limits.iter().any(|limit| limit.column == column);
+    let no_limits = models.iter().all(|model| model.limits.is_empty());
     let mut all: Vec<Measure> = Vec::new();
-    for (design, plan) in plans.iter().enumerate() {
-        for column in 0..plan.columns.len() {
+    for (design, model) in models.iter().enumerate() {
+        for column in 0..model.columns.len() {
             let is_known = all.iter().any(|of| of.columns[design] == Some(column));
-            if !is_known && (no_limits || is_limited(plan, column)) {
-                let columns = plans.iter().map(|other| like(other, plan, column)).collect();
+            if !is_known && (no_limits || is_limited(model, column)) {
+                let columns = models.iter().map(|other| like(other, model, column)).collect();
                 all.push(Measure { columns });
             }
         }
@@ -30,19 +30,19 @@ pub(super) fn measures(plans: &[Plan]) -> Vec<Measure> {
 }
 
 /// The column of a design that says the same as a column of another.
-fn like(plan: &Plan, other: &Plan, column: usize) -> Option<usize> {
-    let place = |plan: &Plan, column: usize| {
-        let look = plan.columns[column].look;
-        let temperature = plan.conditions_of(look).temperature;
-        (plan.looks[look].frequency, temperature)
+fn like(model: &Model, other: &Model, column: usize) -> Option<usize> {
+    let place = |model: &Model, column: usize| {
+        let point = model.columns[column].point;
+        let temperature = model.conditions_of(point).temperature;
+        (model.points[point].frequency, temperature)
     };
-    let beam = |plan: &Plan, column: usize| plan.looks[plan.columns[column].look].beam;
+    let beam = |model: &Model, column: usize| model.points[model.columns[column].point].beam;
     let (frequency, temperature) = place(other, column);
     let is_same = |mine: f64, theirs: f64| (mine - theirs).abs() <= SAME * theirs.abs();
-    (0..plan.columns.len()).find(|mine| {
-        let at = place(plan, *mine);
-        plan.columns[*mine].figure == other.columns[column].figure
-            && plan.beams[beam(plan, *mine)].name == other.beams[beam(other, column)].name
+    (0..model.columns.len()).find(|mine| {
+        let at = place(model, *mine);
+        model.columns[*mine].figure == other.columns[column].figure
+            && model.beams[beam(model, *mine)].name == other.beams[beam(other, column)].name
             && is_same(at.0, frequency)
             && is_same(at.1, temperature)
     })
@@ -66,19 +66,19 @@ block = [{ name = "shifter", kind = "phase_shifter", bits = 6 }]
 calibration = [{ name = "none" }]
 "#;
 
-    fn plan(text: &str) -> Plan {
+    fn model(text: &str) -> Model {
         let source = SourceText { name: "pair.toml".into(), text: text.into() };
-        crate::plan::compile(&crate::study::parse(&source).unwrap(), text)
+        crate::model::compile(&crate::study::parse(&source).unwrap(), text)
     }
 
     #[test]
     fn columns_are_the_same_by_what_they_say_not_by_where_they_stand() {
-        let first = plan(STUDY);
+        let first = model(STUDY);
         // The second frequency first, in another unit, and another first beam.
         let turned = STUDY
             .replace("\"28 GHz\", \"29 GHz\"", "\"29000 MHz\", \"27 GHz\"")
             .replace("{ name = \"ahead\", theta = \"0 deg\" }, ", "");
-        let second = plan(&turned);
+        let second = model(&turned);
         let all = measures(&[first.clone(), second.clone()]);
         let shared: Vec<&Measure> = all.iter().filter(|of| of.columns.iter().all(Option::is_some)).collect();
         // 2 figures, 2 beams, 2 frequencies, and 2 figures of the second at 27 GHz; of them one beam and one frequency are shared.
@@ -87,17 +87,17 @@ calibration = [{ name = "none" }]
             let [Some(mine), Some(theirs)] = of.columns[..] else { panic!("shared") };
             let (mine, theirs) = (first.columns[mine], second.columns[theirs]);
             assert_eq!(mine.figure, theirs.figure);
-            assert_eq!(first.beams[first.looks[mine.look].beam].name, "aside");
-            assert!((first.looks[mine.look].frequency - 29e9).abs() < 1.0);
-            assert!((second.looks[theirs.look].frequency - 29e9).abs() < 1.0);
+            assert_eq!(first.beams[first.points[mine.point].beam].name, "aside");
+            assert!((first.points[mine.point].frequency - 29e9).abs() < 1.0);
+            assert!((second.points[theirs.point].frequency - 29e9).abs() < 1.0);
         }
     }
 
     #[test]
     fn where_there_are_limits_they_choose() {
         let limit = "limit = [{ figure = \"array_gain_loss\", at_most = \"0.1 dB\", beam = \"aside\" }]\n";
-        let limited = plan(&format!("{STUDY}{limit}"));
-        let all = measures(&[plan(STUDY), limited.clone()]);
+        let limited = model(&format!("{STUDY}{limit}"));
+        let all = measures(&[model(STUDY), limited.clone()]);
         assert_eq!(all.len(), 2);
         for of in all {
             let column = limited.columns[of.columns[1].unwrap()];

@@ -2,6 +2,7 @@
 //!
 //! Everything here asks the engine for outcomes and weighs them; nothing is read, printed or written.
 
+mod bench_steps;
 pub mod budget;
 mod compare;
 pub mod cost;
@@ -14,13 +15,13 @@ mod passes;
 mod price;
 pub mod required;
 mod rework;
-mod rungs;
 mod stages;
 mod sweep;
 mod together;
 
+pub use bench_steps::{BenchStep, YieldOver, bench_steps, pareto};
 pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
-pub use cost::{CostStep, Costed, Front, Ladder, OfferCase, Pays, Saving, Swing, Throughput};
+pub use cost::{CostStep, Costed, Ladder, OfferCase, Pareto, Pays, Saving, Swing, Throughput};
 pub use keeper::Keeper;
 pub use limit::{
     Answer, Demand, Find, Found, Limit, Oracle, Probe, Question, Range, Refusal, Sought, Spacing, Span,
@@ -31,7 +32,6 @@ pub use measure::Measure;
 pub use passes::Passes;
 pub use price::{Bill, Effort, Priced};
 pub use rework::{Attempt, Mended, mend};
-pub use rungs::{Rung, YieldOver, front, rungs};
 pub use stages::{Stages, stage};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;

@@ -1,7 +1,7 @@
 //! Which units pass, kept unit by unit, so that any two verdicts can be compared.
 
 use crate::engine::{CHUNK, PlanOutcomes};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::whole_lots;
 use crate::stats::{Estimate, Lots, Pairs, PairsByLots, clopper_pearson};
 
@@ -17,8 +17,8 @@ pub struct Passes {
 
 impl Passes {
     /// Of no units of a plan yet.
-    pub fn new(plan: &Plan) -> Passes {
-        Passes { lot: plan.lot(), ..Passes::default() }
+    pub fn new(model: &Model) -> Passes {
+        Passes { lot: model.lot(), ..Passes::default() }
     }
 
     /// Of verdicts unit by unit.

@@ -4,7 +4,7 @@ use crate::decide::Mended;
 use crate::engine::CalibrationSummary;
 use crate::inspection;
 use crate::math::normal;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::stats::{Estimate, Pairs, student};
 use crate::study::{Cost, Rework, Success};
 
@@ -81,9 +81,9 @@ pub struct Priced {
 
 impl Effort {
     /// Of a calibration plan.
-    pub fn of(plan: &Plan, calibration: usize, summary: &CalibrationSummary) -> Effort {
+    pub fn of(model: &Model, calibration: usize, summary: &CalibrationSummary) -> Effort {
         let inspected =
-            plan.sources.list().iter().filter_map(|source| Some((source, source.inspected.as_deref()?)));
+            model.sources.list().iter().filter_map(|source| Some((source, source.inspected.as_deref()?)));
         let (mut turned_away, mut gauge_seconds) = (Vec::new(), 0.0);
         for (source, of) in inspected {
             let parts = source.groups as f64;
@@ -91,17 +91,17 @@ impl Effort {
             gauge_seconds += parts * inspection::gauged(of, source.slots) * of.inspection.seconds;
         }
         let lots =
-            summary.bench_seconds.lots.map_or(1.0, |lots| student::widening(plan.confidence, lots.count));
+            summary.bench_seconds.lots.map_or(1.0, |lots| student::widening(model.confidence, lots.count));
         let error = summary.bench_seconds.standard_error() * lots;
         Effort {
-            channels: plan.channels(),
+            channels: model.channels(),
             gauge_seconds,
             turned_away,
             bench_seconds: summary.bench_seconds.mean,
             // One unit has none, nor has one lot.
             bench_error: if error.is_finite() { error } else { 0.0 },
-            calibration: plan.calibrations[calibration].name.clone(),
-            calibrates: !plan.calibrations[calibration].is_none(),
+            calibration: model.calibrations[calibration].name.clone(),
+            calibrates: !model.calibrations[calibration].is_none(),
             mended: None,
         }
     }

@@ -2,20 +2,20 @@
 
 use crate::design::{Checked, Design};
 use crate::engine::{CalibrationSummary, Summary};
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// Refuses a demand that no plan can be held to: it would be met by an empty promise.
 ///
 /// # Errors
 /// Without limits, and where no plan calibrates.
-pub fn refuse_idle(design: &Design, plan: &Plan) -> Checked<()> {
-    if plan.limits.is_empty() {
+pub fn refuse_idle(design: &Design, model: &Model) -> Checked<()> {
+    if model.limits.is_empty() {
         return Err(design.refuse(
             "a yield is required of a study without limits",
             "add a `[[limit]]`, or leave `--require-yield` out",
         ));
     }
-    if plan.calibrations.iter().all(|plan| plan.is_none()) {
+    if model.calibrations.iter().all(|plan| plan.is_none()) {
         return Err(design.refuse(
             "a yield is required, but no plan calibrates",
             "run a plan with `level` or `align`, or leave `--require-yield` out",
@@ -26,11 +26,11 @@ pub fn refuse_idle(design: &Design, plan: &Plan) -> Checked<()> {
 
 /// The calibrations whose yield is not shown to be the share that is required, and the lower ends of its intervals.
 pub fn missed<'s>(
-    plan: &'s Plan,
+    model: &'s Model,
     summary: &'s Summary,
     share: f64,
 ) -> impl Iterator<Item = (&'s CalibrationSummary, f64)> {
-    let held = summary.calibrations.iter().zip(&plan.calibrations).filter(|(_, plan)| !plan.is_none());
+    let held = summary.calibrations.iter().zip(&model.calibrations).filter(|(_, model)| !model.is_none());
     held.filter_map(move |(of, _)| {
         let low = of.yield_.as_ref()?.low;
         // Written so that a bound that is no number is a miss.

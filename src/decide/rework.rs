@@ -3,7 +3,7 @@
 use crate::decide::Passes;
 use crate::engine::{CHUNK, Control, End, PlanOutcomes, run_together};
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::stats::Estimate;
 use crate::study::Rework;
 
@@ -63,7 +63,7 @@ impl Mended {
 /// Attempt k of all units is a run of its own, in which the replaced parts are drawn from streams of the attempt: a unit's attempts
 /// hang neither on which other units fail nor on how they are built together. Errors: as [`run_together`].
 pub fn mend(
-    plan: &Plan,
+    model: &Model,
     rework: Option<&Rework>,
     passes: &[&Passes],
     confidence: f64,
@@ -75,18 +75,18 @@ pub fn mend(
         return Ok(Some(vec![None; passes.len()]));
     };
     let none = vec![Attempt::default(); replacing.attempts as usize];
-    let mut all: Vec<(Passes, Vec<Attempt>)> = vec![(Passes::new(plan), none.clone()); passes.len()];
+    let mut all: Vec<(Passes, Vec<Attempt>)> = vec![(Passes::new(model), none.clone()); passes.len()];
     if passes.iter().all(|first| first.passed() == units) {
         all = passes.iter().map(|first| ((*first).clone(), none.clone())).collect();
     } else {
-        let attempt = |number| plan.attempt(replacing, number, units);
-        let plans: Vec<Plan> = (1..=replacing.attempts).map(attempt).collect();
-        let together = run_together(&plans, control, |outcomes| {
+        let attempt = |number| model.attempt(replacing, number, units);
+        let models: Vec<Model> = (1..=replacing.attempts).map(attempt).collect();
+        let together = run_together(&models, control, |outcomes| {
             let chunk = outcomes[0].first_trial as usize / CHUNK;
             for (calibration, ((good, attempts), first)) in all.iter_mut().zip(passes).enumerate() {
                 let mut passed = first.word(chunk);
                 for (attempt, of) in attempts.iter_mut().zip(outcomes) {
-                    passed |= attempt.take(&of.plans[calibration], passed);
+                    passed |= attempt.take(&of.calibrations[calibration], passed);
                 }
                 good.push_word(outcomes[0].trials as u32, passed);
             }

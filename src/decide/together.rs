@@ -3,7 +3,7 @@
 use crate::decide::{Keeper, Passes};
 use crate::engine::{Control, End, Summary, run_together};
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// Designs that run side by side: enough to share nearly all that they have in common, few enough that a stopped run has
 /// whole results to keep and that memory stays small.
@@ -25,20 +25,20 @@ pub struct Ran {
 ///
 /// Errors: as [`run_together`].
 pub fn run_all(
-    plans: &[Plan],
+    models: &[Model],
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<(Vec<Option<Ran>>, End), Error> {
-    let mut all = Vec::with_capacity(plans.len());
+    let mut all = Vec::with_capacity(models.len());
     let mut end = End::Done;
     let mut done = 0;
-    for plans in plans.chunks(AT_ONCE) {
+    for models in models.chunks(AT_ONCE) {
         if end == End::Interrupted {
-            all.extend(plans.iter().map(|_| None));
+            all.extend(models.iter().map(|_| None));
             continue;
         }
-        let mut kept = Keeper::of_all(plans);
-        let together = run_together(plans, control, |outcomes| {
+        let mut kept = Keeper::of_all(models);
+        let together = run_together(models, control, |outcomes| {
             kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
             done += outcomes.iter().map(|of| of.trials).sum::<u64>();
             progress(done);
@@ -54,7 +54,7 @@ pub fn run_all(
                     Some(Ran { summary, passes: kept.into_passes(), is_cut })
                 }));
             }
-            None => all.extend(plans.iter().map(|_| None)),
+            None => all.extend(models.iter().map(|_| None)),
         }
     }
     Ok((all, end))

@@ -9,14 +9,14 @@ pub use refused::{AllRefused, Checked, Fault, Refused, Result};
 use crate::bench::Calibration;
 use crate::figure::Figure;
 use crate::io::{Diagnostic, SourceText, Span, suggest};
-use crate::plan::{self, Plan, compile};
+use crate::model::{self, Model, compile};
 use crate::study::{self, Change, Offer, Study, Trials};
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Who compiles while somebody may wait, and can say what for.
-pub type Herald = fn(what: &str, work: &dyn Fn() -> Plan) -> Plan;
+pub type Herald = fn(what: &str, work: &dyn Fn() -> Model) -> Model;
 
 /// A study, what was changed, and what was asked of it.
 #[derive(Clone)]
@@ -166,7 +166,7 @@ impl Design {
         let names = |of: &mut dyn Iterator<Item = &Calibration>| {
             of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
         };
-        let those = names(&mut all.iter().filter(|plan| !plan.is_none() || all.len() == 1));
+        let those = names(&mut all.iter().filter(|model| !model.is_none() || all.len() == 1));
         if let [only] = those.as_slice() {
             return self.keep_calibration(Some(only));
         }
@@ -214,20 +214,20 @@ impl Design {
     }
 
     /// The study compiled.
-    pub fn plan(&self) -> Plan {
+    pub fn model(&self) -> Model {
         let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
         (self.herald)(&format!("preparing {beams} beams of {channels} channels"), &|| {
-            let plan = compile(&self.study, &self.source.text);
+            let model = compile(&self.study, &self.source.text);
             match &self.asked.delivered {
-                Some(source) => plan.delivering(source),
-                None => plan,
+                Some(source) => model.delivering(source),
+                None => model,
             }
         })
     }
 
     /// What a person should look at before trusting the results.
-    pub fn warnings(&self, plan: &Plan) -> Vec<Diagnostic> {
-        plan::warnings(&self.study, plan)
+    pub fn warnings(&self, model: &Model) -> Vec<Diagnostic> {
+        model::warnings(&self.study, model)
     }
 
     /// An error about the study as a whole.

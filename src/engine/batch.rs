@@ -3,10 +3,10 @@
 use crate::bench::{Code, CodeTable, Living, Scratch};
 use crate::engine::channels::{Channels, Sums};
 use crate::engine::compression::Inputs;
-use crate::engine::desk::DeskRoom;
+use crate::engine::simulated_bench::BenchScratch;
 use crate::figure::Field;
 use crate::math::Complex;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Draws;
 
 /// W trials in flight. All buffers are `[index][lane]`.
@@ -27,7 +27,7 @@ pub struct Batch<const W: usize> {
     pub(super) attenuated: Vec<Channels<W>>,
     /// The code table that `attenuated` was made with, `[conditions]`; none yet since the last calibration.
     pub(super) set_by: Vec<Option<usize>>,
-    pub(super) bench: DeskRoom<W>,
+    pub(super) bench: BenchScratch<W>,
     pub(super) scratch: Scratch<W>,
     /// Code tables of the last calibration.
     pub(super) tables: Vec<CodeTable<W>>,
@@ -50,20 +50,20 @@ pub struct Batch<const W: usize> {
 
 impl<const W: usize> Batch<W> {
     /// Room for the units of a plan.
-    pub fn new(plan: &Plan) -> Batch<W> {
-        let channels = plan.channels();
-        let tables = plan.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
+    pub fn new(model: &Model) -> Batch<W> {
+        let channels = model.channels();
+        let tables = model.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
         Batch {
             first_trial: 0,
-            draws: plan.sources.buffer(),
+            draws: model.sources.buffer(),
             sums: Sums::new(channels),
-            seen: vec![Channels::new(channels); plan.views.len()],
-            seen_inputs: vec![Inputs::default(); plan.views.len()],
-            radiating_inputs: vec![Inputs::default(); plan.conditions.len()],
-            radiating: vec![Channels::new(channels); plan.conditions.len()],
-            attenuated: vec![Channels::new(channels); plan.conditions.len()],
-            set_by: vec![None; plan.conditions.len()],
-            bench: DeskRoom::new(plan),
+            seen: vec![Channels::new(channels); model.views.len()],
+            seen_inputs: vec![Inputs::default(); model.views.len()],
+            radiating_inputs: vec![Inputs::default(); model.conditions.len()],
+            radiating: vec![Channels::new(channels); model.conditions.len()],
+            attenuated: vec![Channels::new(channels); model.conditions.len()],
+            set_by: vec![None; model.conditions.len()],
+            bench: BenchScratch::new(model),
             scratch: Scratch::default(),
             tables: vec![CodeTable::new(channels); tables],
             seconds: [[0.0; W]; 4],
@@ -72,19 +72,19 @@ impl<const W: usize> Batch<W> {
             is_stranded: [false; W],
             codes: vec![[0; W]; channels],
             coupled: Vec::new(),
-            field: Field::new(&plan.array),
-            values: vec![[f64::NAN; W]; plan.columns.len()],
+            field: Field::new(&model.array),
+            values: vec![[f64::NAN; W]; model.columns.len()],
         }
     }
 
     /// Makes room for what another plan makes of the same units.
-    pub(super) fn make_room(&mut self, plan: &Plan) {
-        let tables = plan.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
+    pub(super) fn make_room(&mut self, model: &Model) {
+        let tables = model.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
         if self.tables.len() < tables {
-            self.tables.resize(tables, CodeTable::new(plan.channels()));
+            self.tables.resize(tables, CodeTable::new(model.channels()));
         }
-        if self.values.len() < plan.columns.len() {
-            self.values.resize(plan.columns.len(), [f64::NAN; W]);
+        if self.values.len() < model.columns.len() {
+            self.values.resize(model.columns.len(), [f64::NAN; W]);
         }
     }
 }

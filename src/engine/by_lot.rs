@@ -2,7 +2,7 @@
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
 use crate::engine::places::Places;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::stats::{ByLots, Lots, MeanByLots, Moments};
 use serde::{Deserialize, Serialize};
 
@@ -25,24 +25,24 @@ pub(super) struct ByLot {
 
 impl ByLot {
     /// Of the units of a chunk, or a part of it, from one on; `None` where the plan's units share no lots.
-    pub fn of(plan: &Plan, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
-        let mut by_lot = ByLot::starting(plan, first_trial)?;
-        by_lot.take(plan, of);
+    pub fn of(model: &Model, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
+        let mut by_lot = ByLot::starting(model, first_trial)?;
+        by_lot.take(model, of);
         Some(by_lot)
     }
 
-    fn starting(plan: &Plan, first_trial: u64) -> Option<ByLot> {
-        let size = plan.lot()?;
+    fn starting(model: &Model, first_trial: u64) -> Option<ByLot> {
+        let size = model.lot()?;
         let lots = Lots::starting(size, first_trial);
         Some(ByLot {
             size,
             first_trial,
             passed: lots,
-            limits: vec![lots; plan.limits.len()],
-            families: vec![lots; plan.family_count()],
-            places: vec![lots; Places::of(plan).count()],
+            limits: vec![lots; model.limits.len()],
+            families: vec![lots; model.family_count()],
+            places: vec![lots; Places::of(model).count()],
             seconds: lots,
-            columns: vec![lots; plan.columns.len()],
+            columns: vec![lots; model.columns.len()],
         })
     }
 
@@ -58,13 +58,13 @@ impl ByLot {
         all([limits, families, places, columns], [&next.limits, &next.families, &next.places, &next.columns]);
     }
 
-    fn take(&mut self, plan: &Plan, of: &PlanOutcomes) {
+    fn take(&mut self, model: &Model, of: &PlanOutcomes) {
         let units = of.seconds().len();
         self.passed.push_word(units, of.passed());
         self.limits.iter_mut().zip(of.met()).for_each(|(lots, met)| lots.push_word(units, *met));
-        let families = of.families_met(plan);
+        let families = of.families_met(model);
         self.families.iter_mut().zip(families).for_each(|(lots, met)| lots.push_word(units, met));
-        let places = Places::of(plan).passed(plan, of);
+        let places = Places::of(model).passed(model, of);
         self.places.iter_mut().zip(places).for_each(|(lots, passed)| lots.push_word(units, passed));
         self.seconds.push_values(of.seconds());
         self.columns.iter_mut().enumerate().for_each(|(column, lots)| lots.push_values(of.values(column)));

@@ -1,36 +1,36 @@
 //! Units on the bench.
 
-use crate::bench::{Calibration, Desk, Living, Tabled};
+use crate::bench::{Bench, Calibration, Living, Tabled};
 use crate::engine::batch::Batch;
-use crate::engine::desk::{GivenUp, SimulatedDesk};
 use crate::engine::observer::Observer;
 use crate::engine::pair::Kept;
+use crate::engine::simulated_bench::{GivenUp, SimulatedBench};
 use crate::engine::unrounded::reach_levels;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Draws;
 use std::mem::swap;
 use std::ops::ControlFlow;
 
-/// Calibrates the units by one of the plan's calibrations on the simulated bench, by the code that a real bench uses, at the desk that
+/// Calibrates the units by one of the plan's calibrations on the simulated bench, by the code that a real bench uses, at the bench that
 /// the observer makes of it; `noise` is what other calibrations read before. Breaks once it is given up.
 pub(super) fn calibrate<const W: usize, O: Observer<W>>(
-    plan: &Plan,
+    model: &Model,
     number: usize,
     batch: &mut Batch<W>,
     noise: &mut Kept<W>,
     gives_up: &dyn Fn() -> bool,
     observer: &mut O,
 ) -> ControlFlow<()> {
-    let (calibration, course) = (&plan.calibrations[number], &plan.courses[number]);
-    let receiver = plan.receiver_for(calibration);
-    let Batch { draws, seen, seen_inputs, bench, scratch, tables, first_trial, .. } = batch;
+    let (calibration, course) = (&model.calibrations[number], &model.courses[number]);
+    let receiver = model.receiver_for(calibration);
+    let Batch { draws, seen, seen_inputs, bench: room, scratch, tables, first_trial, .. } = batch;
     let Batch { seconds, set_by, is_stranded, living, .. } = batch;
     set_by.fill(None);
-    swap(bench.kept_noise(), noise);
-    let is_dead = fates(plan, draws);
+    swap(room.kept_noise(), noise);
+    let is_dead = fates(model, draws);
     let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
-    let mut desk = SimulatedDesk {
-        plan,
+    let mut bench = SimulatedBench {
+        model,
         meter,
         averages,
         first_trial,
@@ -38,26 +38,26 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
         seen,
         inputs: seen_inputs,
         view: 0,
-        look: None,
+        point: None,
         compressor: None,
-        room: bench,
+        room,
         gives_up,
     };
-    desk.open();
-    let mut desk = observer.desk(desk);
+    bench.open();
+    let mut bench = observer.bench(bench);
     let mut tables = course.tables.iter().zip(&mut *tables).enumerate();
     let done = tables.try_for_each(|(number, (spec, table))| {
-        desk.begin(spec.view, spec.look)?;
-        let command = spec.look.map(|look| &*plan.commands[look]);
-        calibration.run(&mut desk, &plan.hardware, number, command, living, scratch, table)
+        bench.begin(spec.view, spec.point)?;
+        let command = spec.point.map(|point| &*model.commands[point]);
+        calibration.run(&mut bench, &model.hardware, number, command, living, scratch, table)
     });
     *is_stranded = stranded(calibration, &is_dead, living);
     *seconds = [[0.0; W]; 4];
     if !calibration.is_none() {
-        *seconds = plan.clock.split(desk.work(), averages);
+        *seconds = model.clock.split(bench.work(), averages);
     }
-    observer.leave(desk);
-    swap(bench.kept_noise(), noise);
+    observer.leave(bench);
+    swap(room.kept_noise(), noise);
     match done {
         Ok(()) => ControlFlow::Continue(()),
         Err(GivenUp) => ControlFlow::Break(()),
@@ -65,9 +65,9 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
 }
 
 /// Which channels are dead, `[channel][lane]`; empty where none can be.
-fn fates<const W: usize>(plan: &Plan, draws: &Draws<W>) -> Vec<[bool; W]> {
-    let fate = &plan.dead.fate;
-    let channels = if fate.is_zero() { 0 } else { plan.channels() };
+fn fates<const W: usize>(model: &Model, draws: &Draws<W>) -> Vec<[bool; W]> {
+    let fate = &model.dead.fate;
+    let channels = if fate.is_zero() { 0 } else { model.channels() };
     (0..channels).map(|channel| fate.deviation_at(draws, 0, channel).map(|fate| fate != 0.0)).collect()
 }
 
@@ -86,7 +86,7 @@ fn stranded<const W: usize>(
 
 /// Takes the channels as they radiate under some conditions with the attenuators of a code table.
 pub(super) fn set_attenuators<const W: usize>(
-    plan: &Plan,
+    model: &Model,
     conditions: usize,
     table: usize,
     batch: &mut Batch<W>,
@@ -97,13 +97,13 @@ pub(super) fn set_attenuators<const W: usize>(
     }
     set_by[conditions] = Some(table);
     let codes = &tables[table].attenuator;
-    let attenuator = plan.chain.attenuator();
+    let attenuator = model.chain.attenuator();
     if let Some(attenuator) = attenuator {
-        attenuator.need(codes, &plan.sources, draws);
+        attenuator.need(codes, &model.sources, draws);
     }
-    let at = &plan.conditions[conditions];
+    let at = &model.conditions[conditions];
     attenuated[conditions].attenuate(&radiating[conditions], attenuator, at, draws, codes);
-    if plan.hardware.unrounded.attenuator {
+    if model.hardware.unrounded.attenuator {
         reach_levels(&tables[table], &mut attenuated[conditions]);
     }
 }

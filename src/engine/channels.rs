@@ -49,7 +49,7 @@ impl<const W: usize> Channels<W> {
     }
 
     /// Silences a channel in some lanes.
-    pub fn silence(&mut self, channel: usize, is_dead: &[bool; W]) {
+    pub fn mute(&mut self, channel: usize, is_dead: &[bool; W]) {
         for l in (0..W).filter(|l| is_dead[*l]) {
             self.gain[channel][l] = SILENT;
         }

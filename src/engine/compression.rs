@@ -1,7 +1,7 @@
 //! Amplifiers that compress, driven by what really reaches them: it depends on where the stepped blocks before them stand.
 
 use crate::chain::{Compression, Conditions, NEPERS_A_DB};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Draws;
 
 /// Gain of every channel up to each amplifier that compresses, nepers over nominal, stepped blocks at code 0, `[amplifier][channel]`.
@@ -46,8 +46,8 @@ const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
 
 impl<'p> Compressor<'p> {
     /// Those of the whole chain, or of what stands before the reference plane; `None` where nothing compresses.
-    pub fn new(plan: &'p Plan, at: &Conditions, is_whole: bool) -> Option<Compressor<'p>> {
-        let chain = &plan.chain;
+    pub fn new(model: &'p Model, at: &Conditions, is_whole: bool) -> Option<Compressor<'p>> {
+        let chain = &model.chain;
         if !chain.compresses() {
             return None;
         }
@@ -58,7 +58,7 @@ impl<'p> Compressor<'p> {
             is_behind_shifter: chain.shifter_place() < block,
         });
         let stages: Vec<Stage> = stages.collect();
-        (!stages.is_empty()).then_some(Compressor { stages, taper_db: &plan.hardware.wanted_db })
+        (!stages.is_empty()).then_some(Compressor { stages, taper_db: &model.hardware.wanted_db })
     }
 
     /// Adds what all of them do to one channel over the drawing: nepers, rad. One amplifier's compression lowers the next

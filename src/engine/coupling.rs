@@ -1,8 +1,8 @@
 //! Elements that pick up what their neighbours radiate.
 
-use crate::figure::{Field, Look};
+use crate::figure::{BeamPoint, Field};
 use crate::math::{Complex, single};
-use crate::plan::{Coupling, Plan};
+use crate::model::{Coupling, Model};
 use crate::random::{Draws, Value};
 use multiversion::multiversion;
 
@@ -16,14 +16,14 @@ const MOST: f32 = 1e26;
 /// that the taper does not feed at all stays dark. `room` is `[channel]`, and rewritten.
 pub(super) fn couple<const W: usize>(
     coupling: &Coupling,
-    plan: &Plan,
-    look: &Look,
+    model: &Model,
+    point: &BeamPoint,
     draws: &Draws<W>,
     room: &mut Vec<Complex<W>>,
     field: &mut Field<W>,
 ) {
-    room.resize(plan.channels(), Complex::ZERO);
-    mix(coupling, &plan.array.amplitude, &look.path, draws, room, &mut field.gain, &mut field.phase);
+    room.resize(model.channels(), Complex::ZERO);
+    mix(coupling, &model.array.amplitude, &point.path, draws, room, &mut field.gain, &mut field.phase);
 }
 
 /// The field's phases are seen from the commanded direction; `path` is what to take off to see the excitation itself.

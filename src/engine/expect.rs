@@ -6,7 +6,7 @@ use crate::bench::{Calibration, Command, Offsets, Readout, Receiver, rounding};
 use crate::chain::{Conditions, NEPERS_A_DB};
 use crate::engine::propagate::{Held, Moves, Variances, differs, is_left_out, place_of, states_of};
 use crate::math::elementary;
-use crate::plan::{Plan, View};
+use crate::model::{Model, View};
 
 /// What an error that is removed or left comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -92,18 +92,18 @@ const WIDEST: f64 = crate::math::PI / 4.0;
 
 /// What each plan leaves at each beam and each temperature in use: plans first, then beams.
 ///
-/// Formula: the root of the sum of the squares of what is left, each cause by itself to first order (law of propagation of
+/// Formula: the root of the sum of the squares of what is left, each cause by itself to first order (distribution of propagation of
 /// uncertainty, JCGM 100:2008, 5.1.2); see [`propagate`](super::propagate) for tolerances, [`rounding`] for steps,
 /// `Align::leaves` and `Level::leaves` for the bench. Codes are those that phases spread normally ask for.
-pub fn expect(plan: &Plan) -> Vec<Expected> {
-    let mut temperatures: Vec<f64> = plan.conditions.iter().map(|of| of.temperature).collect();
+pub fn expect(model: &Model) -> Vec<Expected> {
+    let mut temperatures: Vec<f64> = model.conditions.iter().map(|of| of.temperature).collect();
     temperatures.sort_by(f64::total_cmp);
     temperatures.dedup();
-    let (mut held, mut all) = (Held::new(plan), Vec::new());
-    for calibration in 0..plan.calibrations.len() {
-        for beam in 0..plan.beams.len() {
+    let (mut held, mut all) = (Held::new(model), Vec::new());
+    for calibration in 0..model.calibrations.len() {
+        for beam in 0..model.beams.len() {
             for temperature in &temperatures {
-                let case = Expecting::new(plan, calibration, beam, *temperature);
+                let case = Expecting::new(model, calibration, beam, *temperature);
                 all.extend(case.map(|case| case.expect(&mut held)));
             }
         }
@@ -113,7 +113,7 @@ pub fn expect(plan: &Plan) -> Vec<Expected> {
 
 /// One plan at one beam.
 struct Expecting<'p> {
-    plan: &'p Plan,
+    model: &'p Model,
     calibration: &'p Calibration,
     receiver: Receiver,
     commands: &'p [Command],
@@ -126,24 +126,24 @@ struct Expecting<'p> {
 }
 
 impl<'p> Expecting<'p> {
-    fn new(plan: &'p Plan, number: usize, beam: usize, temperature: f64) -> Option<Expecting<'p>> {
-        let calibration = &plan.calibrations[number];
-        let command_frequency = plan.at_bench.command_frequency;
-        let away = |look: &usize| (plan.looks[*look].frequency - command_frequency).abs();
-        let looks = (0..plan.looks.len()).filter(|look| plan.looks[*look].beam == beam);
-        let look = looks.min_by(|a, b| away(a).total_cmp(&away(b)))?;
-        let course = &plan.courses[number];
-        let view = &plan.views[course.tables[course.chosen[look]].view];
+    fn new(model: &'p Model, number: usize, beam: usize, temperature: f64) -> Option<Expecting<'p>> {
+        let calibration = &model.calibrations[number];
+        let command_frequency = model.at_bench.command_frequency;
+        let away = |point: &usize| (model.points[*point].frequency - command_frequency).abs();
+        let points = (0..model.points.len()).filter(|point| model.points[*point].beam == beam);
+        let point = points.min_by(|a, b| away(a).total_cmp(&away(b)))?;
+        let course = &model.courses[number];
+        let view = &model.views[course.tables[course.chosen[point]].view];
         Some(Expecting {
-            plan,
+            model,
             calibration,
-            receiver: plan.receiver_for(calibration),
-            commands: &plan.commands[look],
+            receiver: model.receiver_for(calibration),
+            commands: &model.commands[point],
             view,
-            at: Conditions { temperature, ..plan.at_bench },
-            is_levelled: calibration.level.is_some() && plan.hardware.attenuator.is_some(),
+            at: Conditions { temperature, ..model.at_bench },
+            is_levelled: calibration.level.is_some() && model.hardware.attenuator.is_some(),
             is_aligned: calibration.align.is_some(),
-            channels: plan.channels() as f64,
+            channels: model.channels() as f64,
             found: Expected {
                 calibration: number,
                 beam,
@@ -177,17 +177,17 @@ impl<'p> Expecting<'p> {
 
     /// What all tolerances but those of states do; answers with the variances between channels that the bench sees.
     fn base(&mut self, held: &mut Held) -> Variances {
-        let plan = self.plan;
+        let model = self.model;
         let mut seen = Variances::default();
         let mut slopes: Vec<(usize, [f64; 2], f64)> = Vec::new();
-        for (number, source) in plan.sources.list().iter().enumerate() {
-            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+        for (number, source) in model.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&model.chain, &source.name).filter(|_| !is_left_out(source)) else {
                 continue;
             };
-            if states_of(&plan.chain, place, source).is_some() {
+            if states_of(&model.chain, place, source).is_some() {
                 continue;
             }
-            let between = differs(plan, source);
+            let between = differs(model, source);
             let (mut all, mut rest) = (Variances::default(), Variances::default());
             for slot in 0..source.slots {
                 let in_use = held.moves(number, slot, &self.at, true);
@@ -209,7 +209,7 @@ impl<'p> Expecting<'p> {
         }
         for (i, (a, of_a, between)) in slopes.iter().enumerate() {
             for (b, of_b, _) in &slopes[i + 1..] {
-                let twice = 2.0 * plan.sources.coefficient(*a, *b) * between;
+                let twice = 2.0 * model.sources.coefficient(*a, *b) * between;
                 if twice != 0.0 {
                     self.leave(Cause::Together(*a, *b), twice * of_a[0] * of_b[0], twice * of_a[1] * of_b[1]);
                 }
@@ -223,13 +223,13 @@ impl<'p> Expecting<'p> {
     }
 
     fn no_formula(&mut self) {
-        let plan = self.plan;
-        let [is_dead, sticks, couples] = super::propagate::leaves_out(plan);
+        let model = self.model;
+        let [is_dead, sticks, couples] = super::propagate::leaves_out(model);
         let calibration = self.calibration;
         let reads = self.is_levelled || self.is_aligned;
-        let is_unsteady = !plan.stability.is_ideal() || self.receiver.saturation_db.is_some();
+        let is_unsteady = !model.stability.is_ideal() || self.receiver.saturation_db.is_some();
         let measures = calibration.characterise.as_ref().is_some_and(|of| of.shifter.is_some());
-        let is_unsure = plan.chain.compresses();
+        let is_unsure = model.chain.compresses();
         let no_formula = [
             (NoFormula::Receiver, reads && is_unsteady),
             (NoFormula::Characterising, measures),
@@ -242,31 +242,31 @@ impl<'p> Expecting<'p> {
 
     /// What levelling leaves, and the probability of each code of the attenuators.
     fn levels(&mut self, seen: Variances) -> Levels {
-        let plan = self.plan;
+        let model = self.model;
         let rest = 1.0 - 1.0 / self.channels;
-        let (Some(level), Some((step_db, states))) = (&self.calibration.level, plan.hardware.attenuator)
+        let (Some(level), Some((step_db, states))) = (&self.calibration.level, model.hardware.attenuator)
         else {
-            let states = plan.hardware.attenuator.map_or(1, |(_, states)| states);
+            let states = model.hardware.attenuator.map_or(1, |(_, states)| states);
             let mut codes = vec![0.0; states];
-            plan.hardware.rest.iter().for_each(|code| codes[*code as usize] += 1.0 / self.channels);
-            let short: Vec<f64> = plan.hardware.rest_short.iter().map(|db| f64::from(*db)).collect();
-            if !plan.hardware.unrounded.attenuator {
+            model.hardware.rest.iter().for_each(|code| codes[*code as usize] += 1.0 / self.channels);
+            let short: Vec<f64> = model.hardware.rest_short.iter().map(|db| f64::from(*db)).collect();
+            if !model.hardware.unrounded.attenuator {
                 self.leave(Cause::LevelSteps, NEPERS_A_DB * NEPERS_A_DB * spread(&short), 0.0);
             }
             return Levels { codes, unlike: 2.0 * seen.gain };
         };
         let squared = NEPERS_A_DB * NEPERS_A_DB;
-        let over: Vec<f64> = plan.head_start.iter().map(|nepers| nepers / NEPERS_A_DB).collect();
+        let over: Vec<f64> = model.head_start.iter().map(|nepers| nepers / NEPERS_A_DB).collect();
         let reading = squared * Readout::new(&self.receiver, 0.0).variance_db(1.0);
         let cable = if self.view.is_whole {
-            plan.fixture.probe_gain.sd()
+            model.fixture.probe_gain.sd()
         } else {
-            plan.fixture.reconnection_gain.sd()
+            model.fixture.reconnection_gain.sd()
         };
         let cable = squared * cable * cable;
         let sd_db = (seen.gain + reading + cable).sqrt() / NEPERS_A_DB;
         let found = level.leaves(step_db, states, sd_db, &over);
-        let steps = if plan.hardware.unrounded.attenuator { 0.0 } else { squared * found.variance_db };
+        let steps = if model.hardware.unrounded.attenuator { 0.0 } else { squared * found.variance_db };
         self.leave(Cause::LevelSteps, steps, 0.0);
         self.leave(Cause::Readings, rest * reading, 0.0);
         let cause = if self.view.is_whole { Cause::Probe } else { Cause::Connections };
@@ -276,21 +276,21 @@ impl<'p> Expecting<'p> {
 
     /// What phasing and the rounding to codes leave.
     fn phasing(&mut self, levels: &Levels, seen: Variances) {
-        let plan = self.plan;
-        let step = plan.chain.shifter().step();
+        let model = self.model;
+        let step = model.chain.shifter().step();
         let rests: Vec<f64> = self.commands.iter().map(|of| step * f64::from(of.rest)).collect();
-        let is_free = plan.hardware.unrounded.shifter;
+        let is_free = model.hardware.unrounded.shifter;
         let Some(align) = &self.calibration.align else {
             self.leave(Cause::BeamRounding, 0.0, if is_free { 0.0 } else { spread(&rests) });
             return;
         };
         let squared = NEPERS_A_DB * NEPERS_A_DB;
         let square = |x: f64| x * x;
-        let imbalance = &plan.fixture.gain_imbalance;
+        let imbalance = &model.fixture.gain_imbalance;
         let arms =
-            square(imbalance.nominal) + square(imbalance.sd()) + square(plan.fixture.reconnection_gain.sd());
+            square(imbalance.nominal) + square(imbalance.sd()) + square(model.fixture.reconnection_gain.sd());
         let readout = Readout::new(&self.receiver, levels.unlike + squared * arms);
-        let phased = align.leaves(plan.channels(), &self.receiver, &readout, &plan.fixture);
+        let phased = align.leaves(model.channels(), &self.receiver, &readout, &model.fixture);
         match phased.readings {
             Some(variance) => self.leave(Cause::Readings, 0.0, variance),
             None => self.found.no_formula.insert(0, NoFormula::Method),
@@ -304,7 +304,7 @@ impl<'p> Expecting<'p> {
         if align.finds_whole_codes() {
             self.leave(Cause::FoundRounding, 0.0, by_found);
             // What is added to a whole code is rounded the same way everywhere.
-            let added = plan.hardware.known_imbalance / step;
+            let added = model.hardware.known_imbalance / step;
             let with = |(channel, of): (usize, &Command)| {
                 let added = if channel == align.reference { 0.0 } else { added };
                 let wanted = f64::from(of.rest) + added;

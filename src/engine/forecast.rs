@@ -1,15 +1,15 @@
 //! What a run will take of memory and of time, before it is begun.
 
+use crate::engine::accumulator::{Accumulator, room};
 use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::tally::{Tally, room};
 use crate::engine::threads::threads;
 use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
 use crate::io::machine::{free_bytes, resident_bytes};
-use crate::plan::Plan;
+use crate::model::Model;
 use std::slice;
 use std::time::{Duration, Instant};
 
@@ -36,19 +36,19 @@ const AHEAD_EACH: usize = 4;
 const MOST_AHEAD_BYTES: usize = 128 << 20;
 
 /// Builds some units to see what they take, of a plan that took so long to compile.
-pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
+pub fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
     let most_tried = MOST_TRIED.max(compiled_in);
     let threads = threads(0).unwrap_or(1);
-    let units = plan.trials.most();
-    let plans = slice::from_ref(plan);
+    let units = model.trials.most();
+    let models = slice::from_ref(model);
     let before = resident_bytes();
     let start = Instant::now();
-    let sharing = Sharing::of(plans);
+    let sharing = Sharing::of(models);
     let gives_up = || start.elapsed() > most_tried;
-    let mut room = Room::<LANES>::until(plans, &sharing, &gives_up);
+    let mut room = Room::<LANES>::until(models, &sharing, &gives_up);
     let (mut spent, mut built) = (Duration::ZERO, 0);
     while built == 0 || start.elapsed() < TRIED {
-        let mut outcomes = [Outcomes::new(plan, 0)];
+        let mut outcomes = [Outcomes::new(model, 0)];
         let begun = Instant::now();
         if trial(&mut room, 0, LANES, &mut outcomes, &mut Nobody).is_break() {
             break;
@@ -63,45 +63,46 @@ pub fn forecast(plan: &Plan, compiled_in: Duration) -> Forecast {
     let of_thread = after.zip(before).map(|(after, before)| after.saturating_sub(before));
     let bytes = after
         .zip(of_thread)
-        .map(|(held, of_thread)| held + (threads as u64 - 1) * of_thread + needed(plans, threads, units));
+        .map(|(held, of_thread)| held + (threads as u64 - 1) * of_thread + needed(models, threads, units));
     Forecast { units, threads, bytes, seconds: (built > 0).then_some(seconds) }
 }
 
 /// Chunks that may exist at once on so many threads, and the room that one takes, bytes.
-pub(super) fn ahead(plans: &[Plan], threads: usize) -> (usize, usize) {
-    let chunk: usize = plans.iter().map(|plan| plan.calibrations.len() * Tally::bytes_of_chunk(plan)).sum();
+pub(super) fn ahead(models: &[Model], threads: usize) -> (usize, usize) {
+    let chunk: usize =
+        models.iter().map(|model| model.calibrations.len() * Accumulator::bytes_of_chunk(model)).sum();
     let fitting = |bytes: usize| (bytes / chunk.max(1)).max(1);
     (fitting(AHEAD_BYTES).max(AHEAD_EACH * threads).min(fitting(MOST_AHEAD_BYTES)), chunk)
 }
 
 /// Memory that plans that run together take for their results, on so many threads, bytes.
-fn needed(plans: &[Plan], threads: usize, units: u64) -> u64 {
-    let (ahead, chunk) = ahead(plans, threads);
+fn needed(models: &[Model], threads: usize, units: u64) -> u64 {
+    let (ahead, chunk) = ahead(models, threads);
     let ahead = (ahead as u64).min(units.div_ceil(CHUNK as u64)) * chunk as u64;
-    plans.iter().map(|plan| of_columns(plan, units) + of_verdicts(plan, units)).sum::<u64>() + ahead
+    models.iter().map(|model| of_columns(model, units) + of_verdicts(model, units)).sum::<u64>() + ahead
 }
 
-fn of_columns(plan: &Plan, units: u64) -> u64 {
-    let (room, columns) = (room(plan), plan.calibrations.len() * plan.columns.len());
+fn of_columns(model: &Model, units: u64) -> u64 {
+    let (room, columns) = (room(model), model.calibrations.len() * model.columns.len());
     // Lots need the first values beside what is counted of all.
-    let first = if plan.lot().is_some() { room.bytes(units.min(room.exact)) } else { 0 };
+    let first = if model.lot().is_some() { room.bytes(units.min(room.exact)) } else { 0 };
     columns as u64 * room.bytes(units).max(first + if units > room.exact { room.bytes(units) } else { 0 })
 }
 
-fn of_verdicts(plan: &Plan, units: u64) -> u64 {
-    plan.calibrations.len() as u64 * units.div_ceil(8)
+fn of_verdicts(model: &Model, units: u64) -> u64 {
+    model.calibrations.len() as u64 * units.div_ceil(8)
 }
 
 /// Whether plans that run together fit into the memory that is free.
 ///
 /// # Errors
 /// [`Error::Memory`] if they do not.
-pub(super) fn fit(plans: &[Plan], threads: usize, units: u64) -> Result<(), Error> {
-    let needed = needed(plans, threads, units);
+pub(super) fn fit(models: &[Model], threads: usize, units: u64) -> Result<(), Error> {
+    let needed = needed(models, threads, units);
     match free_bytes() {
         Some(free) if needed > free => {
-            let columns = plans.iter().map(|plan| plan.calibrations.len() * plan.columns.len()).sum();
-            let verdicts = plans.iter().map(|plan| of_verdicts(plan, units)).sum();
+            let columns = models.iter().map(|model| model.calibrations.len() * model.columns.len()).sum();
+            let verdicts = models.iter().map(|model| of_verdicts(model, units)).sum();
             Err(Error::Memory { needed, free, columns, verdicts })
         }
         _ => Ok(()),
@@ -111,19 +112,19 @@ pub(super) fn fit(plans: &[Plan], threads: usize, units: u64) -> Result<(), Erro
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::engine::outcomes::tests::plan;
+    use crate::engine::outcomes::tests::model;
     use crate::study::Trials;
 
     #[test]
     fn what_cannot_fit_is_refused_and_what_can_is_told() {
-        let mut plan = plan();
-        plan.trials = Trials::Fixed(1000);
-        assert!(fit(slice::from_ref(&plan), 2, plan.trials.most()).is_ok());
+        let mut model = model();
+        model.trials = Trials::Fixed(1000);
+        assert!(fit(slice::from_ref(&model), 2, model.trials.most()).is_ok());
         // Verdicts take a bit a unit.
-        assert_eq!(of_verdicts(&plan, 8_000_000_000), 1_000_000_000 * plan.calibrations.len() as u64);
-        plan.trials = Trials::Fixed(1 << 60);
+        assert_eq!(of_verdicts(&model, 8_000_000_000), 1_000_000_000 * model.calibrations.len() as u64);
+        model.trials = Trials::Fixed(1 << 60);
         if free_bytes().is_some() {
-            let refused = fit(slice::from_ref(&plan), 2, plan.trials.most()).unwrap_err();
+            let refused = fit(slice::from_ref(&model), 2, model.trials.most()).unwrap_err();
             assert_eq!(refused.exit_code(), 2);
             assert!(refused.to_string().contains("fewer units"), "{refused}");
         }

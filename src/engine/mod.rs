@@ -1,6 +1,6 @@
 //! Running a plan: trials in batches, batches in chunks, chunks on threads, outcomes in trial order.
 
-mod alike;
+mod accumulator;
 mod batch;
 mod build;
 mod by_lot;
@@ -8,24 +8,24 @@ mod calibrate;
 mod channels;
 mod compression;
 mod coupling;
-mod desk;
 mod expect;
 mod forecast;
-mod gathered;
+mod joint_misses;
 mod line;
 mod observer;
 mod outcomes;
 mod pair;
+mod partial;
 mod places;
 mod propagate;
 mod recorder;
 mod room;
 mod run;
 mod sharing;
+mod simulated_bench;
 mod steer;
 mod step_times;
 mod summary;
-mod tally;
 mod threads;
 mod tree;
 mod trial;
@@ -35,11 +35,11 @@ mod views;
 
 pub use expect::{Cause, Expected, NoFormula, Part, expect};
 pub use forecast::{Forecast, forecast};
-pub use gathered::{CannotMerge, Gathered};
 pub use observer::Step;
 pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
+pub use partial::{CannotMerge, Partial};
 pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
-pub use run::{Control, End, Finish, Together, Watch, gather, run, run_by, run_together};
+pub use run::{Control, End, Finish, Together, Watch, accumulate, run, run_by, run_together};
 pub use step_times::{STEPS, StepTimes, step_times};
 pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,

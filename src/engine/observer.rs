@@ -2,8 +2,8 @@
 
 use crate::bench::Tabled;
 use crate::engine::batch::Batch;
-use crate::engine::desk::{GivenUp, SimulatedDesk};
-use crate::plan::Plan;
+use crate::engine::simulated_bench::{GivenUp, SimulatedBench};
+use crate::model::Model;
 use std::ops::ControlFlow;
 
 /// A step on the way of a batch.
@@ -39,14 +39,14 @@ impl Step {
 
 /// Sees a batch after every step of its way.
 pub(super) trait Observer<const W: usize> {
-    /// The desk that units are calibrated on: what it asks cannot fail.
-    type Desk<'a>: Tabled<W, Fault = GivenUp>;
+    /// The bench that units are calibrated on: what it asks cannot fail.
+    type Bench<'a>: Tabled<W, Fault = GivenUp>;
 
-    /// Makes the desk of the simulated one.
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> Self::Desk<'a>;
+    /// Makes the bench of the simulated one.
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, W>) -> Self::Bench<'a>;
 
-    /// Takes the desk when a calibration is done.
-    fn leave(&mut self, _: Self::Desk<'_>) {}
+    /// Takes the bench when a calibration is done.
+    fn leave(&mut self, _: Self::Bench<'_>) {}
 
     /// Whether a calibration, by its number, is to be done at all.
     fn wants(&self, _: usize) -> bool {
@@ -54,20 +54,20 @@ pub(super) trait Observer<const W: usize> {
     }
 
     /// Sees the batch; a break ends its way.
-    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<W>) -> ControlFlow<()>;
+    fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<W>) -> ControlFlow<()>;
 }
 
 /// Looks at nothing.
 pub(super) struct Nobody;
 
 impl<const W: usize> Observer<W> for Nobody {
-    type Desk<'a> = SimulatedDesk<'a, W>;
+    type Bench<'a> = SimulatedBench<'a, W>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, W>) -> SimulatedBench<'a, W> {
         simulated
     }
 
-    fn after(&mut self, _: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
+    fn after(&mut self, _: Step, _: &Model, _: &mut Batch<W>) -> ControlFlow<()> {
         ControlFlow::Continue(())
     }
 }

@@ -1,7 +1,7 @@
 //! What is kept of every trial of a chunk, in trial order.
 
 use crate::bench::KINDS_OF_WORK;
-use crate::plan::Plan;
+use crate::model::Model;
 use serde::{Deserialize, Serialize};
 
 /// Trials of a chunk: a multiple of every batch width, and one for each bit of a word, so that what is true or false
@@ -44,13 +44,17 @@ pub struct Outcomes {
     /// Trials held, at most [`CHUNK`].
     pub trials: u64,
     /// One for each calibration plan.
-    pub plans: Vec<PlanOutcomes>,
+    pub calibrations: Vec<PlanOutcomes>,
 }
 
 impl Outcomes {
     /// None yet, from a trial on.
-    pub fn new(plan: &Plan, first_trial: u64) -> Outcomes {
-        Outcomes { first_trial, trials: 0, plans: vec![PlanOutcomes::new(plan); plan.calibrations.len()] }
+    pub fn new(model: &Model, first_trial: u64) -> Outcomes {
+        Outcomes {
+            first_trial,
+            trials: 0,
+            calibrations: vec![PlanOutcomes::new(model); model.calibrations.len()],
+        }
     }
 
     /// Whether these are all trials of a chunk.
@@ -67,13 +71,13 @@ impl Outcomes {
     pub(super) fn append(&mut self, next: &Outcomes) {
         debug_assert_eq!(self.first_trial + self.trials, next.first_trial, "trials that follow");
         self.trials += next.trials;
-        self.plans.iter_mut().zip(&next.plans).for_each(|(of, next)| of.append(next));
+        self.calibrations.iter_mut().zip(&next.calibrations).for_each(|(of, next)| of.append(next));
     }
 
     /// Takes back what was judged of the trials that are not counted yet.
     pub(super) fn take_back(&mut self) {
         let trials = self.trials as usize;
-        self.plans.iter_mut().for_each(|of| of.truncate(trials));
+        self.calibrations.iter_mut().for_each(|of| of.truncate(trials));
     }
 }
 
@@ -95,11 +99,11 @@ pub struct PlanOutcomes {
 
 impl PlanOutcomes {
     /// None yet.
-    pub fn new(plan: &Plan) -> PlanOutcomes {
+    pub fn new(model: &Model) -> PlanOutcomes {
         PlanOutcomes {
             units: 0,
-            values: vec![0.0; plan.columns.len() * CHUNK],
-            met: vec![0; plan.limits.len()],
+            values: vec![0.0; model.columns.len() * CHUNK],
+            met: vec![0; model.limits.len()],
             failed: [0; Failure::ALL.len()],
             seconds: Vec::with_capacity(CHUNK),
             split: std::array::from_fn(|_| Vec::with_capacity(CHUNK)),
@@ -111,7 +115,7 @@ impl PlanOutcomes {
     /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.
     pub fn push<const W: usize>(
         &mut self,
-        plan: &Plan,
+        model: &Model,
         count: usize,
         values: &[[f64; W]],
         seconds: &[[f64; W]; KINDS_OF_WORK.len()],
@@ -129,7 +133,7 @@ impl PlanOutcomes {
         for (kept, failed) in self.failed.iter_mut().zip([dead, stranded, &unmeasured]) {
             *kept |= word(failed, count) << from;
         }
-        for (met, limit) in self.met.iter_mut().zip(&plan.limits) {
+        for (met, limit) in self.met.iter_mut().zip(&model.limits) {
             *met |= word(&values[limit.column].map(|value| limit.is_met_by(value)), count) << from;
         }
         let [set_up, reconnection, setting, reading] = seconds;
@@ -206,9 +210,9 @@ impl PlanOutcomes {
     }
 
     /// For each family of limits, the units that meet all of it.
-    pub(super) fn families_met(&self, plan: &Plan) -> Vec<u64> {
-        let mut met = vec![self.all(); plan.family_count()];
-        plan.families.iter().zip(&self.met).for_each(|(family, of)| met[*family] &= of);
+    pub(super) fn families_met(&self, model: &Model) -> Vec<u64> {
+        let mut met = vec![self.all(); model.family_count()];
+        model.families.iter().zip(&self.met).for_each(|(family, of)| met[*family] &= of);
         met
     }
 
@@ -292,9 +296,9 @@ limit = [
 ]
 "#;
 
-    pub fn plan() -> Plan {
+    pub fn model() -> Model {
         let source = SourceText { name: "judged.toml".into(), text: STUDY.into() };
-        crate::plan::compile(&study::parse(&source).unwrap(), STUDY)
+        crate::model::compile(&study::parse(&source).unwrap(), STUDY)
     }
 
     /// Columns of a unit: pointing at both beams, side lobes at both.
@@ -306,24 +310,24 @@ limit = [
     pub const NO_POINTING: [f64; 4] = [0.1, f64::NAN, -13.0, -13.0];
 
     /// Pushes units, W at a time.
-    pub fn judged<const W: usize>(plan: &Plan, units: &[[f64; 4]]) -> PlanOutcomes {
-        let mut outcomes = PlanOutcomes::new(plan);
+    pub fn judged<const W: usize>(model: &Model, units: &[[f64; 4]]) -> PlanOutcomes {
+        let mut outcomes = PlanOutcomes::new(model);
         for (number, units) in units.chunks(W).enumerate() {
             // Lanes beyond the last unit hold units that must not be seen.
             let lane = |l: usize| units.get(l).copied().unwrap_or(UNMEASURED);
             let values: Vec<[f64; W]> = (0..4).map(|c| std::array::from_fn(|l| lane(l)[c])).collect();
             let seconds = std::array::from_fn(|l| (number * W + l) as f64);
             let split = [[0.0; W], [0.0; W], seconds, [0.0; W]];
-            outcomes.push(plan, units.len(), &values, &split, &[[false; W]; 2]);
+            outcomes.push(model, units.len(), &values, &split, &[[false; W]; 2]);
         }
         outcomes
     }
 
     #[test]
     fn units_are_judged_one_by_one() {
-        let plan = plan();
+        let model = model();
         let units = [GOOD, POINTS_AWAY, LOBES, LOBES_AND_AWAY, UNMEASURED, NO_POINTING];
-        let outcomes = judged::<4>(&plan, &units);
+        let outcomes = judged::<4>(&model, &units);
         // Limits of the plan: side lobes at the left and ahead, pointing ahead.
         let first_missed = [None, Some(2), Some(1), Some(0), None, Some(2)];
         let fails = Some(Failure::NoFigure);
@@ -343,13 +347,13 @@ limit = [
 
     #[test]
     fn the_width_does_not_matter() {
-        let plan = plan();
+        let model = model();
         let kinds = [GOOD, POINTS_AWAY, GOOD, LOBES, LOBES_AND_AWAY];
         for count in [1, 5, 16, 63, CHUNK] {
             let units: Vec<[f64; 4]> = kinds.iter().cycle().take(count).copied().collect();
-            let one = judged::<1>(&plan, &units);
-            assert_eq!(one, judged::<4>(&plan, &units), "{count}");
-            assert_eq!(one, judged::<16>(&plan, &units), "{count}");
+            let one = judged::<1>(&model, &units);
+            assert_eq!(one, judged::<4>(&model, &units), "{count}");
+            assert_eq!(one, judged::<16>(&model, &units), "{count}");
             assert_eq!(one.all().count_ones() as usize, count);
         }
     }

@@ -20,7 +20,7 @@ const GROUP: usize = 4;
 
 /// A joined pair of W units.
 #[derive(Clone, Debug)]
-pub(super) struct Pair<const W: usize> {
+pub(super) struct PairPower<const W: usize> {
     states: States<W>,
     /// The second amplitude, before the states.
     stepped: Complex<W>,
@@ -52,11 +52,11 @@ pub(super) struct Noise {
     pub slot: u32,
 }
 
-impl<const W: usize> Pair<W> {
-    pub fn new(shifter: &PhaseShifter) -> Pair<W> {
+impl<const W: usize> PairPower<W> {
+    pub fn new(shifter: &PhaseShifter) -> PairPower<W> {
         let states = shifter.states();
         let groups = states.div_ceil(GROUP);
-        Pair {
+        PairPower {
             states: shifter.room(),
             stepped: Complex::ZERO,
             signals: Vec::new(),
@@ -126,8 +126,8 @@ impl<const W: usize> Pair<W> {
         self.turned = reference;
     }
 
-    /// Whether the first amplitude is another than it was joined with: then it can be read by [`Pair::read`], [`Pair::read_each`] and
-    /// [`Pair::parts`] only.
+    /// Whether the first amplitude is another than it was joined with: then it can be read by [`PairPower::read`], [`PairPower::read_each`] and
+    /// [`PairPower::parts`] only.
     pub fn is_turned(&self) -> bool {
         self.turned.is_some()
     }

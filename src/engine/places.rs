@@ -1,7 +1,7 @@
 //! Where units fail: every beam, frequency and temperature by itself, any two of them, and all three.
 
 use crate::engine::outcomes::PlanOutcomes;
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// The places of a plan. Each is one beam or all, one frequency or all, one temperature or all; where a study has one of a kind, all of
 /// the kind is that one.
@@ -16,9 +16,9 @@ pub(super) type Place = [Option<usize>; 3];
 
 impl Places {
     /// Of a plan.
-    pub fn of(plan: &Plan) -> Places {
+    pub fn of(model: &Model) -> Places {
         // The last look is the last of each kind.
-        Places { counts: plan.looks.last().map_or([0; 3], |look| look.numbers().map(|last| 1 + last)) }
+        Places { counts: model.points.last().map_or([0; 3], |point| point.numbers().map(|last| 1 + last)) }
     }
 
     /// How many there are.
@@ -56,10 +56,10 @@ impl Places {
     }
 
     /// At each place, the units of a chunk that meet every limit there and fail for no other reason.
-    pub fn passed(&self, plan: &Plan, outcomes: &PlanOutcomes) -> Vec<u64> {
+    pub fn passed(&self, model: &Model, outcomes: &PlanOutcomes) -> Vec<u64> {
         let mut passed = vec![outcomes.sound(); self.count()];
-        for (limit, met) in plan.limits.iter().zip(outcomes.met()) {
-            self.around(plan.looks[plan.columns[limit.column].look].numbers())
+        for (limit, met) in model.limits.iter().zip(outcomes.met()) {
+            self.around(model.points[model.columns[limit.column].point].numbers())
                 .iter()
                 .for_each(|place| passed[*place] &= met);
         }
@@ -67,10 +67,10 @@ impl Places {
     }
 
     /// Whether there is a limit at each place.
-    pub fn limited(&self, plan: &Plan) -> Vec<bool> {
+    pub fn limited(&self, model: &Model) -> Vec<bool> {
         let mut limited = vec![false; self.count()];
-        for limit in &plan.limits {
-            self.around(plan.looks[plan.columns[limit.column].look].numbers())
+        for limit in &model.limits {
+            self.around(model.points[model.columns[limit.column].point].numbers())
                 .iter()
                 .for_each(|place| limited[*place] = true);
         }

@@ -2,24 +2,24 @@
 
 use crate::chain::{Block, Chain, Conditions, Side};
 use crate::engine::compression::{Compressor, Inputs, Stepped};
-use crate::plan::Plan;
-use crate::random::{Draws, Scope, Shape, Source};
+use crate::model::Model;
+use crate::random::{Distribution, Draws, Scope, Source};
 
-/// Values of a law that a source is put at: its quantiles.
+/// Values of a distribution that a source is put at: its quantiles.
 pub(super) const POINTS: usize = 16;
 
-/// What one source does to the gain (nepers) and the phase (rad) of a channel, over its law.
+/// What one source does to the gain (nepers) and the phase (rad) of a channel, over its distribution.
 ///
-/// Formula: all other sources at nominal, the source at 16 quantiles of its law, stretched to the law's standard deviation about
+/// Formula: all other sources at nominal, the source at 16 quantiles of its distribution, stretched to the distribution's standard deviation about
 /// its mean; what the blocks make of it, about its mean. Where that is proportional to the deviation its standard deviation is
-/// |c| u, c the sensitivity and u the law's standard deviation: the law of propagation of uncertainty, JCGM 100:2008, 5.1.2, by
+/// |c| u, c the sensitivity and u the distribution's standard deviation: the distribution of propagation of uncertainty, JCGM 100:2008, 5.1.2, by
 /// differences as in 5.1.3, note 2. The phase of a connector may be anywhere on a turn, where no sensitivity would do.
 /// Source: JCGM 100:2008; for quantiles own derivation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Moves {
     gain: [f64; POINTS],
     phase: [f64; POINTS],
-    /// The deviations over the law's standard deviation.
+    /// The deviations over the distribution's standard deviation.
     at: [f64; POINTS],
 }
 
@@ -111,24 +111,24 @@ pub struct Contribution {
 
 /// A number for what is drawn by chance or shifts all channels alike is of no use, so these sources are left out.
 pub(super) fn is_left_out(source: &Source) -> bool {
-    matches!(source.shape, Shape::Chance(_)) || source.shape.sd() == 0.0
+    matches!(source.distribution, Distribution::Bernoulli(_)) || source.distribution.sd() == 0.0
 }
 
 /// What every tolerance does to one channel at the command frequency and a temperature (K), largest first.
-pub fn propagate(plan: &Plan, temperature: f64) -> Vec<Contribution> {
-    let at = Conditions { temperature, ..plan.at_bench };
-    let mut bench = Held::new(plan);
-    let all = plan.sources.list().iter().enumerate().filter(|(_, source)| !is_left_out(source));
+pub fn propagate(model: &Model, temperature: f64) -> Vec<Contribution> {
+    let at = Conditions { temperature, ..model.at_bench };
+    let mut bench = Held::new(model);
+    let all = model.sources.list().iter().enumerate().filter(|(_, source)| !is_left_out(source));
     let of = |(number, source): (usize, &Source)| {
-        let place = place_of(&plan.chain, &source.name)?;
-        let stands = if place < plan.chain.plane() { Stands::Before } else { Stands::Behind };
-        let channel = match states_of(&plan.chain, place, source) {
+        let place = place_of(&model.chain, &source.name)?;
+        let stands = if place < model.chain.plane() { Stands::Before } else { Stands::Behind };
+        let channel = match states_of(&model.chain, place, source) {
             Some(stepped) => bench.states(number, stepped, &at).anywhere(),
             None => (0..source.slots).fold(Variances::default(), |sum, slot| {
                 sum.plus(bench.moves(number, slot, &at, true).variances())
             }),
         };
-        Some(Contribution { source: number, stands, channel, differs: differs(plan, source) })
+        Some(Contribution { source: number, stands, channel, differs: differs(model, source) })
     };
     let mut found: Vec<Contribution> = all.filter_map(of).collect();
     let total = found.iter().fold(Variances::default(), |sum, of| sum.plus(of.channel.times(of.differs)));
@@ -148,8 +148,8 @@ fn share_of(of: Variances) -> f64 {
 }
 
 /// The part of a source's variance by which channels of a unit differ.
-pub(super) fn differs(plan: &Plan, source: &Source) -> f64 {
-    1.0 - plan.sources.grouping().channels_of(source.scope) as f64 / plan.channels() as f64
+pub(super) fn differs(model: &Model, source: &Source) -> f64 {
+    1.0 - model.sources.grouping().channels_of(source.scope) as f64 / model.channels() as f64
 }
 
 /// Place of the block that a source belongs to; `None` for the bench's and the array's own.
@@ -201,7 +201,7 @@ impl States {
 
 /// A unit as on the drawing, of which one source at a time is moved.
 pub(super) struct Held<'p> {
-    plan: &'p Plan,
+    model: &'p Model,
     draws: Draws<POINTS>,
     /// The channel that is looked at; those behind it are left out.
     channel: usize,
@@ -210,21 +210,21 @@ pub(super) struct Held<'p> {
 }
 
 impl<'p> Held<'p> {
-    pub fn new(plan: &'p Plan) -> Held<'p> {
-        let mut draws = plan.sources.buffer();
-        plan.sources.hold(&mut draws);
+    pub fn new(model: &'p Model) -> Held<'p> {
+        let mut draws = model.sources.buffer();
+        model.sources.hold(&mut draws);
         // Channels are alike but for how far the taper drives amplifiers that compress.
-        let amplitude = if plan.chain.compresses() { &plan.array.amplitude[..] } else { &[] };
+        let amplitude = if model.chain.compresses() { &model.array.amplitude[..] } else { &[] };
         let most = |most: usize, n: usize| if amplitude[n] > amplitude[most] { n } else { most };
         let channel = (0..amplitude.len()).fold(0, most);
-        let points = plan.sources.list().iter().map(points);
-        Held { plan, draws, channel, points: points.collect() }
+        let points = model.sources.list().iter().map(points);
+        Held { model, draws, channel, points: points.collect() }
     }
 
-    /// Over the law of one draw of a source, what stands before the reference plane or the whole chain does, stepped blocks at code 0.
+    /// Over the distribution of one draw of a source, what stands before the reference plane or the whole chain does, stepped blocks at code 0.
     pub fn moves(&mut self, number: usize, slot: usize, at: &Conditions, is_whole: bool) -> Moves {
-        let source = &self.plan.sources.list()[number];
-        let (mean, sd) = (source.shape.mean(), source.shape.sd());
+        let source = &self.model.sources.list()[number];
+        let (mean, sd) = (source.distribution.mean(), source.distribution.sd());
         let at_points = self.points[number];
         let deviation = at_points.map(|x| (mean + x * sd) as f32);
         let group = source.group_of(self.channel);
@@ -236,9 +236,9 @@ impl<'p> Held<'p> {
 
     /// How far a source moves the states of a stepped block.
     pub fn states(&mut self, number: usize, of: SteppedBlock, at: &Conditions) -> States {
-        let source = &self.plan.sources.list()[number];
+        let source = &self.model.sources.list()[number];
         let count = self.count(of);
-        let (sd, mean) = (source.shape.sd(), source.shape.mean());
+        let (sd, mean) = (source.distribution.sd(), source.distribution.mean());
         // To either side, so that a half of the difference is what a standard deviation does.
         let mut deviation = [mean as f32; POINTS];
         (deviation[0], deviation[1]) = ((mean + sd) as f32, (mean - sd) as f32);
@@ -263,20 +263,20 @@ impl<'p> Held<'p> {
 
     fn count(&self, of: SteppedBlock) -> usize {
         match of {
-            SteppedBlock::Shifter => self.plan.chain.shifter().states(),
-            SteppedBlock::Attenuator => self.plan.chain.attenuator().map_or(1, |of| of.states()),
+            SteppedBlock::Shifter => self.model.chain.shifter().states(),
+            SteppedBlock::Attenuator => self.model.chain.attenuator().map_or(1, |of| of.states()),
         }
     }
 
     fn put(&mut self, number: usize, slot: usize, group: usize, deviation: &[f32; POINTS]) {
-        self.plan.sources.deviate(number, slot, group, deviation, &mut self.draws);
+        self.model.sources.deviate(number, slot, group, deviation, &mut self.draws);
     }
 
     /// How far a state is off its whole steps: nepers, rad.
     fn state(&self, of: SteppedBlock, code: usize, at: &Conditions) -> [[f32; POINTS]; 2] {
         let (mut gain, mut phase) = ([[0.0; POINTS]], [[0.0; POINTS]]);
         let codes = [[code as u32; POINTS]];
-        let chain = &self.plan.chain;
+        let chain = &self.model.chain;
         match of {
             SteppedBlock::Shifter => {
                 chain.shifter().add_states(at, &self.draws, self.channel, &codes, &mut gain, &mut phase);
@@ -294,19 +294,19 @@ impl<'p> Held<'p> {
 
     /// Gain (nepers) and phase (rad) of the channel over its nominal, `[lane]`.
     fn add(&self, at: &Conditions, is_whole: bool) -> [[f64; POINTS]; 2] {
-        let plan = self.plan;
-        let starts = &plan.head_start[..=self.channel];
+        let model = self.model;
+        let starts = &model.head_start[..=self.channel];
         let mut gain: Vec<[f64; POINTS]> = starts.iter().map(|nepers| [*nepers; POINTS]).collect();
         let mut phase = vec![[0.0; POINTS]; gain.len()];
         let mut inputs = Inputs::default();
         let sides = if is_whole { &[Side::Before, Side::Behind][..] } else { &[Side::Before] };
         for side in sides {
-            plan.chain.add(*side, at, &self.draws, &mut gain, &mut phase, |gain| inputs.push(gain));
+            model.chain.add(*side, at, &self.draws, &mut gain, &mut phase, |gain| inputs.push(gain));
         }
         let (mut gain, mut phase) = (gain[self.channel], phase[self.channel]);
-        if let Some(compressor) = Compressor::new(plan, at, is_whole) {
+        if let Some(compressor) = Compressor::new(model, at, is_whole) {
             let (mut by, mut turn) = ([0.0; POINTS], [0.0; POINTS]);
-            let rests = [-plan.head_start[self.channel] as f32; POINTS];
+            let rests = [-model.head_start[self.channel] as f32; POINTS];
             let stepped = Stepped { attenuator: &rests, shifter: &[0.0; POINTS] };
             compressor.add(&inputs, &self.draws, self.channel, stepped, &mut by, &mut turn);
             for l in 0..POINTS {
@@ -318,13 +318,13 @@ impl<'p> Held<'p> {
     }
 }
 
-/// Quantiles of a source's law, stretched to its standard deviation, in standard deviations about its mean.
+/// Quantiles of a source's distribution, stretched to its standard deviation, in standard deviations about its mean.
 fn points(source: &Source) -> [f64; POINTS] {
     if is_left_out(source) {
         return [0.0; POINTS];
     }
     let points: [f64; POINTS] =
-        std::array::from_fn(|i| source.shape.quantile((i as f64 + 0.5) / POINTS as f64));
+        std::array::from_fn(|i| source.distribution.quantile((i as f64 + 0.5) / POINTS as f64));
     let mean = points.iter().sum::<f64>() / POINTS as f64;
     let spread = (points.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / POINTS as f64).sqrt();
     points.map(|x| if spread > 0.0 { (x - mean) / spread } else { 0.0 })
@@ -337,16 +337,19 @@ fn halved(state: [[f32; POINTS]; 2]) -> [f64; 2] {
 
 /// Gain of the chain as on the drawing, dB, at the command frequency and the temperature of the nominal values, stepped blocks at code
 /// 0 or where they are left; amplifiers that compress do so as the drive has it.
-pub fn nominal_gain_db(plan: &Plan) -> f64 {
-    let at = Conditions { temperature: plan.at_bench.reference_temperature, ..plan.at_bench };
+pub fn nominal_gain_db(model: &Model) -> f64 {
+    let at = Conditions { temperature: model.at_bench.reference_temperature, ..model.at_bench };
     let small_signal =
         |chain: &Chain| -> f64 { chain.blocks().iter().map(|named| named.block.nominal_gain_db(&at)).sum() };
-    match plan.chain.drive() {
-        Some(drive) if plan.chain.compresses() => {
-            let end = plan.chain.blocks().len();
-            plan.chain.nominal_input_dbm(end, &at).map_or(small_signal(&plan.chain), |output| output - drive)
+    match model.chain.drive() {
+        Some(drive) if model.chain.compresses() => {
+            let end = model.chain.blocks().len();
+            model
+                .chain
+                .nominal_input_dbm(end, &at)
+                .map_or(small_signal(&model.chain), |output| output - drive)
         }
-        _ => small_signal(&plan.chain),
+        _ => small_signal(&model.chain),
     }
 }
 
@@ -356,12 +359,12 @@ pub fn is_alike(source: &Source) -> bool {
 }
 
 /// Whether something is drawn that no standard deviation tells: dead channels, stuck bits, elements that couple.
-pub fn leaves_out(plan: &Plan) -> [bool; 3] {
-    let is_dead = !plan.dead.fate.is_zero();
+pub fn leaves_out(model: &Model) -> [bool; 3] {
+    let is_dead = !model.dead.fate.is_zero();
     let sticks = |named: &crate::chain::Named| match &named.block {
         Block::PhaseShifter(of) => of.may_stick(),
         Block::Attenuator(of) => of.may_stick(),
         _ => false,
     };
-    [is_dead, plan.chain.blocks().iter().any(sticks), plan.coupling.is_some()]
+    [is_dead, model.chain.blocks().iter().any(sticks), model.coupling.is_some()]
 }

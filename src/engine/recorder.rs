@@ -2,18 +2,18 @@
 
 use crate::bench::{Event, Recorder};
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::room::Room;
+use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
-use crate::plan::Plan;
+use crate::model::Model;
 use std::ops::ControlFlow;
 
 /// What happens on the bench when one calibration meets the unit of a trial. The room keeps what the bench found.
 pub(super) fn record(room: &mut Room<1>, calibration: usize, of: u64) -> Vec<Event> {
     let mut observer = OnBench { calibration, events: Vec::new() };
-    let mut outcomes: Vec<Outcomes> = room.plans.iter().map(|plan| Outcomes::new(plan, of)).collect();
+    let mut outcomes: Vec<Outcomes> = room.models.iter().map(|model| Outcomes::new(model, of)).collect();
     let _ = trial(room, of, 1, &mut outcomes, &mut observer);
     observer.events
 }
@@ -25,21 +25,21 @@ struct OnBench {
 }
 
 impl Observer<1> for OnBench {
-    type Desk<'a> = Recorder<SimulatedDesk<'a, 1>>;
+    type Bench<'a> = Recorder<SimulatedBench<'a, 1>>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> Recorder<SimulatedDesk<'a, 1>> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> Recorder<SimulatedBench<'a, 1>> {
         Recorder::new(simulated)
     }
 
-    fn leave(&mut self, desk: Recorder<SimulatedDesk<1>>) {
-        self.events = desk.events;
+    fn leave(&mut self, bench: Recorder<SimulatedBench<1>>) {
+        self.events = bench.events;
     }
 
     fn wants(&self, calibration: usize) -> bool {
         calibration == self.calibration
     }
 
-    fn after(&mut self, step: Step, _: &Plan, _: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, _: &mut Batch<1>) -> ControlFlow<()> {
         match step {
             Step::Calibrate(_) => ControlFlow::Break(()),
             _ => ControlFlow::Continue(()),

@@ -5,19 +5,19 @@
 //! ([`Line`] says who does what next). When a run is stopped, the chunks already begun are the first ones without a gap:
 //! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
+use crate::engine::accumulator::{Accumulator, Counted};
 use crate::engine::forecast::{ahead, fit};
-use crate::engine::gathered::{Gathered, tallies};
 use crate::engine::line::{Joined, Line, Task};
 use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
+use crate::engine::partial::{Partial, accumulators};
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
-use crate::engine::summary::{Gatherer, Summary};
-use crate::engine::tally::{Counted, Tally};
+use crate::engine::summary::{Reducer, Summary};
 use crate::engine::threads::pool;
 use crate::engine::trial::{LANES, trial};
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 use std::ops::Range;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Mutex, OnceLock, PoisonError};
@@ -58,7 +58,7 @@ pub enum End {
 /// A chunk of trials of every plan, and what it comes to for each of a plan's calibrations.
 struct Chunk {
     outcomes: Vec<Outcomes>,
-    tallies: Vec<Vec<Tally>>,
+    accumulators: Vec<Vec<Accumulator>>,
     /// Whether a stop came before all of its trials were done.
     is_cut: bool,
 }
@@ -66,7 +66,7 @@ struct Chunk {
 /// What is joined so far.
 struct Course<'p, 'w, 'f> {
     /// `[plan]`
-    gatherers: Vec<Gatherer<'p>>,
+    reducers: Vec<Reducer<'p>>,
     watch: &'w mut Watch<'f>,
     /// Whether the study's stopping rule holds.
     stops_early: bool,
@@ -76,12 +76,17 @@ struct Course<'p, 'w, 'f> {
 
 impl Course<'_, '_, '_> {
     /// Takes the next chunk; true when no more is wanted.
-    fn take(&mut self, outcomes: &[Outcomes], tallies: Vec<Vec<Tally>>, counted: &[Counted]) -> bool {
+    fn take(
+        &mut self,
+        outcomes: &[Outcomes],
+        accumulators: Vec<Vec<Accumulator>>,
+        counted: &[Counted],
+    ) -> bool {
         self.result = (self.watch)(outcomes);
         let mut is_tight = self.stops_early;
-        let plans = self.gatherers.iter_mut().zip(outcomes).zip(tallies).zip(counted);
-        for (((gatherer, outcomes), tallies), counted) in plans {
-            is_tight &= gatherer.take(outcomes, tallies, counted).is_break();
+        let models = self.reducers.iter_mut().zip(outcomes).zip(accumulators).zip(counted);
+        for (((reducer, outcomes), accumulators), counted) in models {
+            is_tight &= reducer.take(outcomes, accumulators, counted).is_break();
         }
         self.is_tight = is_tight;
         self.result.is_err() || self.is_tight
@@ -93,12 +98,12 @@ impl Course<'_, '_, '_> {
 ///
 /// Errors: whatever `watch` fails with; a thread pool that cannot be made.
 pub fn run(
-    plan: &Plan,
+    model: &Model,
     control: Control,
     mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
 ) -> Result<Finish, Error> {
     let mut watch = |outcomes: &[Outcomes]| watch(&outcomes[0]);
-    let Together { summaries, end } = run_wide(std::slice::from_ref(plan), control, &mut watch)?;
+    let Together { summaries, end } = run_wide(std::slice::from_ref(model), control, &mut watch)?;
     Ok(Finish { summary: summaries.and_then(|mut of| of.pop()), end })
 }
 
@@ -111,11 +116,11 @@ pub fn run(
 /// # Panics
 /// Without a plan.
 pub fn run_together(
-    plans: &[Plan],
+    models: &[Model],
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
 ) -> Result<Together, Error> {
-    run_wide(plans, control, &mut watch)
+    run_wide(models, control, &mut watch)
 }
 
 /// What plans that ran together came to.
@@ -129,8 +134,8 @@ pub struct Together {
 
 /// Compiled here once, whoever calls: the engine is large.
 #[inline(never)]
-fn run_wide(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
-    run_by::<LANES>(plans, control, watch)
+fn run_wide(models: &[Model], control: Control, watch: Watch) -> Result<Together, Error> {
+    run_by::<LANES>(models, control, watch)
 }
 
 /// Sees all outcomes that count, `[plan]`, in trial order.
@@ -139,10 +144,10 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 /// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
 ///
 /// Errors: as [`run`].
-pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) -> Result<Together, Error> {
-    let (gathered, end) = go::<W>(plans, 0..plans[0].trials.most(), true, control, watch)?;
-    let summary = |(gathered, plan): (Gathered, &Plan)| gathered.summary(plan);
-    let summaries = pool(control.threads)?.install(|| gathered.into_iter().zip(plans).map(summary).collect());
+pub fn run_by<const W: usize>(models: &[Model], control: Control, watch: Watch) -> Result<Together, Error> {
+    let (partial, end) = go::<W>(models, 0..models[0].trials.most(), true, control, watch)?;
+    let summary = |(partial, model): (Partial, &Model)| partial.summary(model);
+    let summaries = pool(control.threads)?.install(|| partial.into_iter().zip(models).map(summary).collect());
     Ok(Together { summaries, end })
 }
 
@@ -150,37 +155,37 @@ pub fn run_by<const W: usize>(plans: &[Plan], control: Control, watch: Watch) ->
 /// together with what other trials of the plan come to.
 ///
 /// Errors: as [`run`].
-pub fn gather(
-    plan: &Plan,
+pub fn accumulate(
+    model: &Model,
     trials: Range<u64>,
     control: Control,
     mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
-) -> Result<(Gathered, End), Error> {
-    let plans = std::slice::from_ref(plan);
-    let (gathered, end) =
-        go::<LANES>(plans, trials, false, control, &mut |outcomes: &[Outcomes]| watch(&outcomes[0]))?;
-    Ok((gathered.into_iter().next().unwrap_or_else(|| Gathered::new(plan)), end))
+) -> Result<(Partial, End), Error> {
+    let models = std::slice::from_ref(model);
+    let (partial, end) =
+        go::<LANES>(models, trials, false, control, &mut |outcomes: &[Outcomes]| watch(&outcomes[0]))?;
+    Ok((partial.into_iter().next().unwrap_or_else(|| Partial::new(model)), end))
 }
 
 #[inline(never)]
 fn go<const W: usize>(
-    plans: &[Plan],
+    models: &[Model],
     trials: Range<u64>,
     stops_early: bool,
     control: Control,
     mut watch: Watch,
-) -> Result<(Vec<Gathered>, End), Error> {
+) -> Result<(Vec<Partial>, End), Error> {
     let pool = pool(control.threads)?;
-    fit(plans, pool.current_num_threads(), trials.end.saturating_sub(trials.start))?;
-    let (room, _) = ahead(plans, pool.current_num_threads());
+    fit(models, pool.current_num_threads(), trials.end.saturating_sub(trials.start))?;
+    let (room, _) = ahead(models, pool.current_num_threads());
     let threads = pool.current_num_threads().min(room);
     let (count, first_chunk) = (trials.end.saturating_sub(trials.start), trials.start / CHUNK as u64);
-    let sharing = Sharing::of(plans);
+    let sharing = Sharing::of(models);
     let chunks = if count > 0 { trials.end.div_ceil(CHUNK as u64) - first_chunk } else { 0 };
     let line = Line::new(chunks, room);
-    let counted: Vec<Counted> = plans.iter().map(Counted::new).collect();
+    let counted: Vec<Counted> = models.iter().map(Counted::new).collect();
     let course = Mutex::new(Course {
-        gatherers: plans.iter().map(|plan| Gatherer::new(plan, trials.start)).collect(),
+        reducers: models.iter().map(|model| Reducer::new(model, trials.start)).collect(),
         watch: &mut watch,
         stops_early,
         is_tight: false,
@@ -192,18 +197,18 @@ fn go<const W: usize>(
     let gives_up =
         || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
-        let mut units = Room::<W>::until(plans, &sharing, &gives_up);
+        let mut units = Room::<W>::until(models, &sharing, &gives_up);
         loop {
             match line.next(is_stopped) {
                 Task::Begin(number) => {
                     let chunk = (first_chunk + number) * CHUNK as u64;
                     let trials = chunk.max(trials.start)..(chunk + CHUNK as u64).min(trials.end);
-                    line.hand_in(number, run_chunk(plans, trials, &mut units));
+                    line.hand_in(number, run_chunk(models, trials, &mut units));
                 }
-                Task::Join(Chunk { outcomes, tallies, is_cut }) => {
+                Task::Join(Chunk { outcomes, accumulators, is_cut }) => {
                     // No other thread is at it.
                     let mut course = course.lock().unwrap_or_else(PoisonError::into_inner);
-                    let is_last = outcomes[0].trials > 0 && course.take(&outcomes, tallies, &counted);
+                    let is_last = outcomes[0].trials > 0 && course.take(&outcomes, accumulators, &counted);
                     let is_last = is_last || is_cut;
                     drop(course);
                     let is_counted = outcomes.iter().zip(&counted).any(|(of, counted)| counted.takes(of));
@@ -211,8 +216,8 @@ fn go<const W: usize>(
                     line.joined(left, is_last);
                 }
                 Task::Count(chunks) => {
-                    for (plan, counted) in counted.iter().enumerate() {
-                        let all = chunks.iter().map(|of: &Vec<Outcomes>| &of[plan]);
+                    for (model, counted) in counted.iter().enumerate() {
+                        let all = chunks.iter().map(|of: &Vec<Outcomes>| &of[model]);
                         counted.count(&all.filter(|of| counted.takes(of)).collect::<Vec<&Outcomes>>());
                     }
                     let number = chunks.len();
@@ -225,21 +230,21 @@ fn go<const W: usize>(
     };
     pool.in_place_scope(|scope| (0..threads).for_each(|_| scope.spawn(|_| work())));
 
-    let Course { gatherers, is_tight, result, .. } =
+    let Course { reducers, is_tight, result, .. } =
         course.into_inner().unwrap_or_else(PoisonError::into_inner);
     result?;
     let end = match () {
         _ if is_tight => End::Tight,
-        _ if gatherers[0].trials() < count => End::Interrupted,
+        _ if reducers[0].trials() < count => End::Interrupted,
         _ => End::Done,
     };
-    let finish = |(of, counted): (Gatherer, Counted)| of.finish(counted);
-    Ok((gatherers.into_iter().zip(counted).map(finish).collect(), end))
+    let finish = |(of, counted): (Reducer, Counted)| of.finish(counted);
+    Ok((reducers.into_iter().zip(counted).map(finish).collect(), end))
 }
 
 /// A chunk of trials, or a part of one; ends with the batch in hand once it is given up.
-fn run_chunk<const W: usize>(plans: &[Plan], trials: Range<u64>, units: &mut Room<W>) -> Chunk {
-    let mut outcomes: Vec<Outcomes> = plans.iter().map(|plan| Outcomes::new(plan, trials.start)).collect();
+fn run_chunk<const W: usize>(models: &[Model], trials: Range<u64>, units: &mut Room<W>) -> Chunk {
+    let mut outcomes: Vec<Outcomes> = models.iter().map(|model| Outcomes::new(model, trials.start)).collect();
     let (mut at, mut is_cut) = (trials.start, false);
     while at < trials.end && !is_cut {
         let count = (trials.end - at).min(W as u64);
@@ -249,8 +254,8 @@ fn run_chunk<const W: usize>(plans: &[Plan], trials: Range<u64>, units: &mut Roo
         }
         at += count;
     }
-    let tallies = plans.iter().zip(&outcomes).map(|(plan, of)| tallies(plan, of)).collect();
-    Chunk { outcomes, tallies, is_cut }
+    let accumulators = models.iter().zip(&outcomes).map(|(model, of)| accumulators(model, of)).collect();
+    Chunk { outcomes, accumulators, is_cut }
 }
 
 #[cfg(test)]
@@ -277,17 +282,17 @@ calibration = [{ name = "none" }]
 limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
 "#;
 
-    fn plan(trials: Trials) -> Plan {
+    fn model(trials: Trials) -> Model {
         let source = SourceText { name: "pair.toml".into(), text: STUDY.into() };
-        Plan { trials, ..crate::plan::compile(&parse(&source).unwrap(), STUDY) }
+        Model { trials, ..crate::model::compile(&parse(&source).unwrap(), STUDY) }
     }
 
     /// Runs a plan and also gives the one column of all units.
-    fn ran<const W: usize>(plan: &Plan, threads: usize) -> (Finish, Vec<f64>) {
+    fn ran<const W: usize>(model: &Model, threads: usize) -> (Finish, Vec<f64>) {
         let mut values = Vec::new();
         let control = Control { threads, interrupt: &AtomicBool::new(false) };
-        let finish = run_by::<W>(std::slice::from_ref(plan), control, &mut |outcomes| {
-            values.extend_from_slice(outcomes[0].plans[0].values(0));
+        let finish = run_by::<W>(std::slice::from_ref(model), control, &mut |outcomes| {
+            values.extend_from_slice(outcomes[0].calibrations[0].values(0));
             Ok(())
         });
         let Together { summaries, end } = finish.unwrap();
@@ -296,11 +301,11 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
 
     #[test]
     fn any_number_of_trials_works_at_any_width() {
-        let (_, all) = ran::<1>(&plan(Trials::Fixed(200)), 1);
+        let (_, all) = ran::<1>(&model(Trials::Fixed(200)), 1);
         for trials in [1, 3, 16, 63, 64, 65, 200] {
-            let plan = plan(Trials::Fixed(trials));
+            let model = model(Trials::Fixed(trials));
             let expected = &all[..trials as usize];
-            for (finish, values) in [ran::<1>(&plan, 2), ran::<4>(&plan, 2), ran::<16>(&plan, 2)] {
+            for (finish, values) in [ran::<1>(&model, 2), ran::<4>(&model, 2), ran::<16>(&model, 2)] {
                 assert_eq!(values, expected, "{trials}");
                 assert_eq!((finish.summary.unwrap().trials, finish.end), (trials, End::Done));
             }
@@ -311,20 +316,20 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
     #[test]
     fn a_run_until_the_yield_is_tight_is_the_same_on_any_threads() {
         for (half_width, is_exact) in [(0.0039, true), (0.0034, false)] {
-            let plan = plan(Trials::UntilYield { half_width, at_most: 200_000 });
-            let (one, values) = ran::<16>(&plan, 1);
+            let model = model(Trials::UntilYield { half_width, at_most: 200_000 });
+            let (one, values) = ran::<16>(&model, 1);
             let summary = one.summary.unwrap();
             assert_eq!((one.end, summary.trials), (End::Tight, values.len() as u64));
             assert_eq!(summary.trials <= crate::stats::column::EXACT, is_exact, "{}", summary.trials);
             let mut at_once = crate::stats::Column::new();
             at_once.keep(&values);
             let p = crate::engine::PERCENTILES.map(|p| f64::from(p) / 100.0);
-            let expected = at_once.percentiles(&Moments::of(&values), &p, plan.confidence);
+            let expected = at_once.percentiles(&Moments::of(&values), &p, model.confidence);
             assert_eq!(summary.calibrations[0].figures[0].percentiles, expected);
             let passed = values.iter().filter(|value| **value <= 1.0).count() as f64;
             assert_eq!(summary.calibrations[0].yield_.as_ref().unwrap().value, passed / values.len() as f64);
             for threads in [2, 7] {
-                let (other, same_values) = ran::<16>(&plan, threads);
+                let (other, same_values) = ran::<16>(&model, threads);
                 assert_eq!(format!("{:?}", other.summary.unwrap()), format!("{summary:?}"), "{threads}");
                 assert!(other.end == End::Tight && same_values == values);
             }
@@ -333,10 +338,10 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
 
     #[test]
     fn an_interrupted_run_keeps_what_it_began() {
-        let plan = plan(Trials::Fixed(10_000_000));
+        let model = model(Trials::Fixed(10_000_000));
         let interrupt = AtomicBool::new(false);
         let mut seen = 0;
-        let finish = run(&plan, Control { threads: 2, interrupt: &interrupt }, |outcomes| {
+        let finish = run(&model, Control { threads: 2, interrupt: &interrupt }, |outcomes| {
             assert_eq!(outcomes.first_trial, seen);
             seen += outcomes.trials;
             interrupt.store(seen > 1000, Ordering::Relaxed);
@@ -346,15 +351,15 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
         assert_eq!((finish.end, finish.summary.unwrap().trials), (End::Interrupted, seen));
         assert!((1000..10_000_000).contains(&seen));
         let stopped = Control { threads: 2, interrupt: &interrupt };
-        assert!(run(&plan, stopped, |_| Ok(())).unwrap().summary.is_none());
+        assert!(run(&model, stopped, |_| Ok(())).unwrap().summary.is_none());
     }
 
     #[test]
     fn a_failure_to_watch_ends_the_run() {
-        let plan = plan(Trials::Fixed(10_000_000));
+        let model = model(Trials::Fixed(10_000_000));
         let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
         let mut watched = 0;
-        let failed = run(&plan, control, |_| {
+        let failed = run(&model, control, |_| {
             watched += 1;
             Err(Error::Interrupted("full".into()))
         });

@@ -1,15 +1,15 @@
 //! What plans that run together have in common, so that it is worked out once. This is decided once a run, by comparing what is
-//! compiled: its parts (`Plan::parts`) by their equality, draws and noise by their keys. What is compared field by field names all fields, so
+//! compiled: its parts (`Model::parts`) by their equality, draws and noise by their keys. What is compared field by field names all fields, so
 //! that whoever adds one has to decide what it affects.
 
 use crate::bench::{Calibration, Fixture, Stability};
-use crate::plan::{Course, NoiseKeys, Plan, TableSpec};
-use crate::random::{Twins, Value};
+use crate::model::{Course, Model, NoiseKeys, TableSpec};
+use crate::random::{SharedDraws, Value};
 
 /// What each of several plans shares with those before it, `[plan]`.
 #[derive(Clone, Debug)]
 pub(super) struct Sharing {
-    pub plans: Vec<Shared>,
+    pub models: Vec<Shared>,
     /// States of the widest shifter whose readings' noise is worth keeping; 0 where it is not.
     pub noise_of_states: usize,
 }
@@ -20,7 +20,7 @@ pub(super) struct Shared {
     /// Number of the batch that holds its units.
     pub batch: usize,
     /// What sources its units have in common with those of plans before it; `None` where all units are those of such a plan.
-    pub twins: Option<Twins>,
+    pub shared: Option<SharedDraws>,
     /// Where the values of its units are to be had, `[calibration]`; `None` where they have to be worked out. Verdicts are its
     /// own.
     pub outcomes: Vec<Option<Origin>>,
@@ -29,55 +29,55 @@ pub(super) struct Shared {
 /// A calibration of an earlier plan.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Origin {
-    pub plan: usize,
+    pub model: usize,
     pub calibration: usize,
 }
 
 impl Sharing {
     /// Compares each plan with all before it.
-    pub fn of(plans: &[Plan]) -> Sharing {
-        let mut all: Vec<Shared> = Vec::with_capacity(plans.len());
+    pub fn of(models: &[Model]) -> Sharing {
+        let mut all: Vec<Shared> = Vec::with_capacity(models.len());
         let mut batches = 0;
-        for (number, plan) in plans.iter().enumerate() {
-            let before = &plans[..number];
-            let likeness: Vec<Likeness> = before.iter().map(|other| Likeness::of(plan, other)).collect();
-            let outcomes = (0..plan.calibrations.len()).map(|calibration| {
+        for (number, model) in models.iter().enumerate() {
+            let before = &models[..number];
+            let likeness: Vec<Likeness> = before.iter().map(|other| Likeness::of(model, other)).collect();
+            let outcomes = (0..model.calibrations.len()).map(|calibration| {
                 let mut before = before.iter().zip(&likeness).enumerate();
                 before.find_map(|(number, (other, likeness))| {
-                    let is_it = |its: &usize| comes_to_the_same(plan, calibration, other, *its, likeness);
+                    let is_it = |its: &usize| comes_to_the_same(model, calibration, other, *its, likeness);
                     let calibration = (0..other.calibrations.len()).find(is_it)?;
-                    Some(Origin { plan: number, calibration })
+                    Some(Origin { model: number, calibration })
                 })
             });
             let outcomes = outcomes.collect();
             let shared = match likeness.iter().position(|of| of.batch) {
-                Some(like) => Shared { batch: all[like].batch, twins: None, outcomes },
+                Some(like) => Shared { batch: all[like].batch, shared: None, outcomes },
                 None => {
-                    let others = before.iter().enumerate().filter(|(other, _)| all[*other].twins.is_some());
-                    let others: Vec<_> = others.map(|(other, plan)| (other, &plan.sources)).collect();
+                    let others = before.iter().enumerate().filter(|(other, _)| all[*other].shared.is_some());
+                    let others: Vec<_> = others.map(|(other, model)| (other, &model.sources)).collect();
                     batches += 1;
-                    Shared { batch: batches - 1, twins: Some(plan.sources.twins(&others)), outcomes }
+                    Shared { batch: batches - 1, shared: Some(model.sources.shared(&others)), outcomes }
                 }
             };
             all.push(shared);
         }
-        let noise_of_states = if readers(plans, &all) > 1 {
-            plans.iter().map(|plan| plan.hardware.shifter).max().unwrap_or(0)
+        let noise_of_states = if readers(models, &all) > 1 {
+            models.iter().map(|model| model.hardware.shifter).max().unwrap_or(0)
         } else {
             0
         };
-        Sharing { plans: all, noise_of_states }
+        Sharing { models: all, noise_of_states }
     }
 }
 
 /// Calibrations that a bench really does.
-fn readers(plans: &[Plan], shared: &[Shared]) -> usize {
-    let of = |(plan, shared): (&Plan, &Shared)| {
-        let calibrations = plan.calibrations.iter().zip(&shared.outcomes);
+fn readers(models: &[Model], shared: &[Shared]) -> usize {
+    let of = |(model, shared): (&Model, &Shared)| {
+        let calibrations = model.calibrations.iter().zip(&shared.outcomes);
         let is_done = |(of, origin): &(&Calibration, &Option<Origin>)| origin.is_none() && of.align.is_some();
         calibrations.filter(is_done).count()
     };
-    plans.iter().zip(shared).map(of).sum()
+    models.iter().zip(shared).map(of).sum()
 }
 
 /// In what two plans are alike, bit for bit.
@@ -93,14 +93,14 @@ struct Likeness {
 }
 
 impl Likeness {
-    fn of(plan: &Plan, other: &Plan) -> Likeness {
-        let (own, its) = (plan.parts(), other.parts());
-        let units = own.units == its.units && plan.sources.agree(&other.sources, &drawn_for_bench(plan));
-        let all_draws = plan.sources.agree(&other.sources, &[]);
-        let bench = own.bench == its.bench && reads_alike(&plan.noise, &other.noise) && all_draws;
+    fn of(model: &Model, other: &Model) -> Likeness {
+        let (own, its) = (model.parts(), other.parts());
+        let units = own.units == its.units && model.sources.agree(&other.sources, &drawn_for_bench(model));
+        let all_draws = model.sources.agree(&other.sources, &[]);
+        let bench = own.bench == its.bench && reads_alike(&model.noise, &other.noise) && all_draws;
         Likeness {
             units,
-            batch: units && all_draws && plan.views == other.views,
+            batch: units && all_draws && model.views == other.views,
             figures: own.figures == its.figures,
             bench,
         }
@@ -108,7 +108,7 @@ impl Likeness {
 }
 
 /// What is drawn of the bench: no unit depends on it.
-fn drawn_for_bench(plan: &Plan) -> [&Value; 8] {
+fn drawn_for_bench(model: &Model) -> [&Value; 8] {
     let Fixture {
         gain_imbalance,
         phase_imbalance,
@@ -116,8 +116,8 @@ fn drawn_for_bench(plan: &Plan) -> [&Value; 8] {
         reconnection_phase,
         probe_gain,
         probe_phase,
-    } = &plan.fixture;
-    let Stability { linearity, warm_up, walk_db: _, warm_up_time: _ } = &plan.stability;
+    } = &model.fixture;
+    let Stability { linearity, warm_up, walk_db: _, warm_up_time: _ } = &model.stability;
     [
         gain_imbalance,
         phase_imbalance,
@@ -139,12 +139,12 @@ fn reads_alike(keys: &NoiseKeys, other: &NoiseKeys) -> bool {
 }
 
 /// True where a calibration leaves every unit with the values, the bench time and the fate that another plan's leaves it with.
-fn comes_to_the_same(plan: &Plan, number: usize, other: &Plan, its: usize, likeness: &Likeness) -> bool {
-    let (own, its) = ((plan, number), (other, its));
-    let [calibration, its_calibration] = [own, its].map(|(plan, number)| &plan.calibrations[number]);
+fn comes_to_the_same(model: &Model, number: usize, other: &Model, its: usize, likeness: &Likeness) -> bool {
+    let (own, its) = ((model, number), (other, its));
+    let [calibration, its_calibration] = [own, its].map(|(model, number)| &model.calibrations[number]);
     // A unit that stays as it comes from assembly meets no bench.
     let is_met_alike = calibration.is_none()
-        || likeness.bench && plan.receiver_for(calibration) == other.receiver_for(its_calibration);
+        || likeness.bench && model.receiver_for(calibration) == other.receiver_for(its_calibration);
     likeness.units
         && likeness.figures
         && is_met_alike
@@ -161,12 +161,12 @@ fn does_the_same(calibration: &Calibration, its: &Calibration) -> bool {
 }
 
 /// True where the code tables of two calibrations are made for the same and used alike. A plan numbers its views by itself.
-fn makes_the_same_tables((plan, number): (&Plan, usize), (other, its): (&Plan, usize)) -> bool {
-    let Course { tables, chosen } = &plan.courses[number];
+fn makes_the_same_tables((model, number): (&Model, usize), (other, its): (&Model, usize)) -> bool {
+    let Course { tables, chosen } = &model.courses[number];
     let its = &other.courses[its];
     let is_for_the_same = |(own, its): (&TableSpec, &TableSpec)| {
-        let TableSpec { view, look } = own;
-        plan.views[*view] == other.views[its.view] && *look == its.look
+        let TableSpec { view, point } = own;
+        model.views[*view] == other.views[its.view] && *point == its.point
     };
     *chosen == its.chosen
         && tables.len() == its.tables.len()

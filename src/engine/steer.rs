@@ -9,31 +9,31 @@ use crate::engine::compression::{Compressor, Stepped, over};
 use crate::engine::coupling::couple;
 use crate::engine::unrounded::reach_phases;
 use crate::figure::Field;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Draws;
 use multiversion::multiversion;
 
 /// Sets the codes for a beam and takes the channels, coupled where elements couple, as seen from its direction.
 pub(super) fn steer<const W: usize>(
-    plan: &Plan,
+    model: &Model,
     calibration: usize,
     look_number: usize,
     batch: &mut Batch<W>,
 ) {
-    let look = &plan.looks[look_number];
-    let conditions = look.conditions;
-    let table = plan.courses[calibration].chosen[look_number];
-    set_attenuators(plan, conditions, table, batch);
+    let point = &model.points[look_number];
+    let conditions = point.conditions;
+    let table = model.courses[calibration].chosen[look_number];
+    set_attenuators(model, conditions, table, batch);
     let Batch { draws, radiating, radiating_inputs, attenuated, tables, field, codes, coupled, .. } = batch;
-    let (at, attenuated, table) = (&plan.conditions[conditions], &attenuated[conditions], &tables[table]);
-    let commands = &plan.commands[look_number];
-    steer_channels(plan.chain.shifter(), at, commands, &look.path, draws, attenuated, table, codes, field);
-    if plan.hardware.unrounded.shifter {
-        reach_phases(plan.chain.shifter().states(), commands, table, codes, field);
+    let (at, attenuated, table) = (&model.conditions[conditions], &attenuated[conditions], &tables[table]);
+    let commands = &model.commands[look_number];
+    steer_channels(model.chain.shifter(), at, commands, &point.path, draws, attenuated, table, codes, field);
+    if model.hardware.unrounded.shifter {
+        reach_phases(model.chain.shifter().states(), commands, table, codes, field);
     }
-    if let Some(compressor) = Compressor::new(plan, at, true) {
+    if let Some(compressor) = Compressor::new(model, at, true) {
         let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
-        for channel in 0..plan.channels() {
+        for channel in 0..model.channels() {
             let (gain, phase) = (&mut field.gain[channel], &mut field.phase[channel]);
             let (attenuated, radiating) = (&attenuated.gain[channel], &radiating.gain[channel]);
             let (attenuator, shifter) = (over(attenuated, radiating), over(gain, attenuated));
@@ -41,8 +41,8 @@ pub(super) fn steer<const W: usize>(
             compressor.add(inputs, draws, channel, stepped, gain, phase);
         }
     }
-    if let Some(coupling) = &plan.coupling {
-        couple(coupling, plan, look, draws, coupled, field);
+    if let Some(coupling) = &model.coupling {
+        couple(coupling, model, point, draws, coupled, field);
     }
 }
 

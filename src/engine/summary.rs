@@ -1,12 +1,12 @@
 //! From outcomes to estimates: what a run says, before it is worded or written.
 
+use crate::engine::accumulator::{Accumulator, Counted};
 use crate::engine::by_lot::ByLot;
-use crate::engine::gathered::{Gathered, Whole};
 use crate::engine::outcomes::Outcomes;
+use crate::engine::partial::{Partial, Whole};
 use crate::engine::places::{Place, Places};
-use crate::engine::tally::{Counted, Tally};
 use crate::figure::{Figure, SmallErrors};
-use crate::plan::{Limit, Plan};
+use crate::model::{Limit, Model};
 use crate::stats::{ByLots, Column, Estimate, Histogram, Lots, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
 use rayon::prelude::*;
@@ -126,9 +126,9 @@ impl Summary {
 
 /// Gathers what chunks come to, in trial order, and knows when there are enough.
 #[derive(Clone, Debug)]
-pub(super) struct Gatherer<'p> {
-    plan: &'p Plan,
-    gathered: Gathered,
+pub(super) struct Reducer<'p> {
+    model: &'p Model,
+    partial: Partial,
     trials: u64,
     next_look: u64,
     /// Units that pass, `[calibration]`.
@@ -137,14 +137,14 @@ pub(super) struct Gatherer<'p> {
     by_lot: Vec<Lots>,
 }
 
-impl<'p> Gatherer<'p> {
+impl<'p> Reducer<'p> {
     /// Nothing gathered yet; the first trial is `first`.
-    pub fn new(plan: &'p Plan, first: u64) -> Gatherer<'p> {
-        let calibrations = plan.calibrations.len();
-        let by_lot = plan.lot().map_or(Vec::new(), |size| vec![Lots::starting(size, first); calibrations]);
-        Gatherer {
-            plan,
-            gathered: Gathered::new(plan),
+    pub fn new(model: &'p Model, first: u64) -> Reducer<'p> {
+        let calibrations = model.calibrations.len();
+        let by_lot = model.lot().map_or(Vec::new(), |size| vec![Lots::starting(size, first); calibrations]);
+        Reducer {
+            model,
+            partial: Partial::new(model),
             trials: 0,
             next_look: LOOK_EVERY,
             passed: vec![0; calibrations],
@@ -152,27 +152,32 @@ impl<'p> Gatherer<'p> {
         }
     }
 
-    /// Takes the next chunk, with its tally for each calibration plan; breaks when the study's stopping rule is
+    /// Takes the next chunk, with its accumulator for each calibration plan; breaks when the study's stopping rule is
     /// met.
-    pub fn take(&mut self, outcomes: &Outcomes, tallies: Vec<Tally>, counted: &Counted) -> ControlFlow<()> {
-        self.passed.iter_mut().zip(&tallies).for_each(|(passed, of)| *passed += of.passed);
-        let by_lot = self.by_lot.iter_mut().zip(&outcomes.plans);
+    pub fn take(
+        &mut self,
+        outcomes: &Outcomes,
+        accumulators: Vec<Accumulator>,
+        counted: &Counted,
+    ) -> ControlFlow<()> {
+        self.passed.iter_mut().zip(&accumulators).for_each(|(passed, of)| *passed += of.passed);
+        let by_lot = self.by_lot.iter_mut().zip(&outcomes.calibrations);
         by_lot.for_each(|(lots, of)| lots.push_word(outcomes.trials as usize, of.passed()));
-        self.gathered.take(self.plan, outcomes, tallies);
-        self.gathered.give_up_kept(self.plan).into_iter().for_each(|kept| counted.count_kept(kept));
+        self.partial.take(self.model, outcomes, accumulators);
+        self.partial.give_up_kept(self.model).into_iter().for_each(|kept| counted.count_kept(kept));
         self.trials += outcomes.trials;
-        self.look()
+        self.point()
     }
 
-    fn look(&mut self) -> ControlFlow<()> {
-        let Trials::UntilYield { half_width, .. } = self.plan.trials else {
+    fn point(&mut self) -> ControlFlow<()> {
+        let Trials::UntilYield { half_width, .. } = self.model.trials else {
             return ControlFlow::Continue(());
         };
         if self.trials < self.next_look {
             return ControlFlow::Continue(());
         }
         self.next_look += LOOK_EVERY;
-        let confidence = self.plan.confidence;
+        let confidence = self.model.confidence;
         let is_tight = |passed: &u64| yield_is_tight(*passed, self.trials, confidence, half_width);
         let by_lots = |of: &Lots| of.by_lots().is_tight(confidence, half_width);
         if self.passed.iter().all(is_tight) && self.by_lot.iter().all(by_lots) {
@@ -188,18 +193,18 @@ impl<'p> Gatherer<'p> {
     }
 
     /// All that was gathered; `counted` are the values of the trials that were not kept.
-    pub fn finish(mut self, counted: Counted) -> Gathered {
-        self.gathered.add_counted(counted);
-        self.gathered
+    pub fn finish(mut self, counted: Counted) -> Partial {
+        self.partial.add_counted(counted);
+        self.partial
     }
 }
 
-impl Gathered {
+impl Partial {
     /// The estimates; `None` without trials, or where some are missing between others.
-    pub fn summary(self, plan: &Plan) -> Option<Summary> {
-        let Whole { trials, tallies, kept_trials, first, others } = self.whole(plan)?;
+    pub fn summary(self, model: &Model) -> Option<Summary> {
+        let Whole { trials, accumulators, kept_trials, first, others } = self.whole(model)?;
         let trials = trials.end - trials.start;
-        let all = Estimating { plan, trials, kept_trials, plans: tallies };
+        let all = Estimating { model, trials, kept_trials, models: accumulators };
         let values: Vec<(Vec<Column>, Vec<Column>)> = first.into_iter().zip(others).collect();
         let calibration = |(number, values)| all.calibration(number, values);
         let calibrations = values.into_par_iter().enumerate().map(calibration).collect();
@@ -209,21 +214,21 @@ impl Gathered {
 
 /// Estimates from what was gathered.
 struct Estimating<'p> {
-    plan: &'p Plan,
+    model: &'p Model,
     trials: u64,
     /// Trials of which values are kept one by one.
     kept_trials: u64,
     /// `[calibration]`
-    plans: Vec<Tally>,
+    models: Vec<Accumulator>,
 }
 
 impl Estimating<'_> {
     fn calibration(&self, number: usize, (first, others): (Vec<Column>, Vec<Column>)) -> CalibrationSummary {
-        let plan = self.plan;
-        let gathered = &self.plans[number];
-        let lots = gathered.by_lot.as_ref();
+        let model = self.model;
+        let partial = &self.models[number];
+        let lots = partial.by_lot.as_ref();
         let share = |count, by_lots| self.share(count, by_lots);
-        let limits = plan.limits.iter().zip(&gathered.limits).enumerate();
+        let limits = model.limits.iter().zip(&partial.limits).enumerate();
         let limits = limits.map(|(number, (limit, of))| LimitSummary {
             limit: *limit,
             yield_: share(of.met, lots.map(|lots| lots.limit(number))),
@@ -231,11 +236,11 @@ impl Estimating<'_> {
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let all = plan.columns.par_iter().zip(first).zip(others).enumerate();
+        let all = model.columns.par_iter().zip(first).zip(others).enumerate();
         let figures = all.map(|(column, ((of, mut first), mut values))| {
-            let moments = gathered.columns[column];
+            let moments = partial.columns[column];
             let moments = lots.map_or(moments, |lots| lots.column(column, moments));
-            let errors = self.small_errors(number, of.look);
+            let errors = self.small_errors(number, of.point);
             if lots.is_none() {
                 values.merge(&std::mem::take(&mut first));
             } else {
@@ -244,27 +249,27 @@ impl Estimating<'_> {
             let effect = |at: f64| {
                 // In trial order, which lots need.
                 let (first, units) = (first.first(), self.kept_trials);
-                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, plan.confidence))
+                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, model.confidence))
             };
             let percentiles = match lots {
-                None => values.percentiles(&moments, &percentiles, plan.confidence),
-                Some(_) => values.percentiles_by_lots(&moments, &percentiles, plan.confidence, effect),
+                None => values.percentiles(&moments, &percentiles, model.confidence),
+                Some(_) => values.percentiles_by_lots(&moments, &percentiles, model.confidence, effect),
             };
             FigureSummary {
                 column,
                 moments,
                 predicted_mean: errors
-                    .and_then(|errors| of.figure.predicted_mean(&plan.looks[of.look], &errors)),
+                    .and_then(|errors| of.figure.predicted_mean(&model.points[of.point], &errors)),
                 percentiles,
                 values,
             }
         });
         CalibrationSummary {
-            name: plan.calibrations[number].name.clone(),
-            yield_: (!plan.limits.is_empty()).then(|| share(gathered.passed, lots.map(ByLot::passed))),
-            bench_seconds: lots.map_or(gathered.bench_seconds, |lots| lots.seconds(gathered.bench_seconds)),
-            split_seconds: gathered.split,
-            failed: gathered.failed,
+            name: model.calibrations[number].name.clone(),
+            yield_: (!model.limits.is_empty()).then(|| share(partial.passed, lots.map(ByLot::passed))),
+            bench_seconds: lots.map_or(partial.bench_seconds, |lots| lots.seconds(partial.bench_seconds)),
+            split_seconds: partial.split,
+            failed: partial.failed,
             limits: limits.collect(),
             misses: self.misses(number),
             families: self.families(number),
@@ -276,34 +281,34 @@ impl Estimating<'_> {
     /// A share of the units, by lots where they share them.
     fn share(&self, count: u64, by_lots: Option<ByLots>) -> Estimate {
         match by_lots {
-            Some(of) => of.share(self.plan.confidence),
-            None => clopper_pearson(count, self.trials, self.plan.confidence),
+            Some(of) => of.share(self.model.confidence),
+            None => clopper_pearson(count, self.trials, self.model.confidence),
         }
     }
 
     fn misses(&self, number: usize) -> Vec<MissSummary> {
-        let gathered = &self.plans[number];
-        let lots = gathered.by_lot.as_ref();
+        let partial = &self.models[number];
+        let lots = partial.by_lot.as_ref();
         let of_group = |(limits, alone): (Vec<usize>, u64)| {
             let first = limits[0];
-            let missed = self.trials - gathered.limits[first].met;
+            let missed = self.trials - partial.limits[first].met;
             self.miss(limits, [missed, alone], lots.map(|lots| lots.limit(first)))
         };
-        self.ranked(gathered.alike.groups().map(of_group).collect())
+        self.ranked(partial.alike.groups().map(of_group).collect())
     }
 
     fn families(&self, number: usize) -> Vec<MissSummary> {
-        let gathered = &self.plans[number];
-        let lots = gathered.by_lot.as_ref();
+        let partial = &self.models[number];
+        let lots = partial.by_lot.as_ref();
         let of_group = |(families, alone): (Vec<usize>, u64)| {
             let first = families[0];
-            let missed = self.trials - gathered.families_met[first];
-            let is_missed = |limit: &usize| gathered.limits[*limit].met < self.trials;
-            let is_in = |limit: &usize| families.contains(&self.plan.families[*limit]) && is_missed(limit);
-            let limits = (0..self.plan.limits.len()).filter(is_in).collect();
+            let missed = self.trials - partial.families_met[first];
+            let is_missed = |limit: &usize| partial.limits[*limit].met < self.trials;
+            let is_in = |limit: &usize| families.contains(&self.model.families[*limit]) && is_missed(limit);
+            let limits = (0..self.model.limits.len()).filter(is_in).collect();
             self.miss(limits, [missed, alone], lots.map(|lots| lots.family(first)))
         };
-        self.ranked(gathered.families_alike.groups().map(of_group).collect())
+        self.ranked(partial.families_alike.groups().map(of_group).collect())
     }
 
     /// Limits, how many units miss them, and how many miss nothing else. How the latter vary from lot to lot is not gathered; it is taken
@@ -316,29 +321,29 @@ impl Estimating<'_> {
 
     /// Those that some unit misses, in order.
     fn ranked(&self, mut all: Vec<MissSummary>) -> Vec<MissSummary> {
-        let plan = self.plan;
+        let model = self.model;
         all.retain(|of| of.missed.value > 0.0 && !of.limits.is_empty());
-        all.iter_mut().for_each(|of| of.limits.sort_by(|a, b| in_order(plan, *a, *b)));
+        all.iter_mut().for_each(|of| of.limits.sort_by(|a, b| in_order(model, *a, *b)));
         all.sort_by(|a, b| {
             let by_count = |of: fn(&MissSummary) -> f64| of(b).total_cmp(&of(a));
             let by_count = by_count(|of| of.missed.value).then(by_count(|of| of.nothing_else.value));
-            by_count.then_with(|| in_order(plan, a.limits[0], b.limits[0]))
+            by_count.then_with(|| in_order(model, a.limits[0], b.limits[0]))
         });
         all
     }
 
     fn places(&self, number: usize) -> Vec<PlaceSummary> {
-        let plan = self.plan;
-        let places = Places::of(plan);
-        let gathered = &self.plans[number];
-        let passed = gathered.places.iter().zip(places.limited(plan)).enumerate();
-        let lots = gathered.by_lot.as_ref();
+        let model = self.model;
+        let places = Places::of(model);
+        let partial = &self.models[number];
+        let passed = partial.places.iter().zip(places.limited(model)).enumerate();
+        let lots = partial.by_lot.as_ref();
         let summary = |(at, (passed, is_limited)): (usize, (&u64, bool))| {
             let place = places.place(at);
             let [beam, frequency, temperature]: Place = place;
             let conditions = |kind: usize, number: usize| {
-                let look = plan.looks.iter().find(|look| look.numbers()[kind] == number)?;
-                Some(&plan.conditions[look.conditions])
+                let point = model.points.iter().find(|point| point.numbers()[kind] == number)?;
+                Some(&model.conditions[point.conditions])
             };
             (is_limited && place != [None; 3]).then(|| PlaceSummary {
                 beam,
@@ -351,32 +356,32 @@ impl Estimating<'_> {
     }
 
     /// Residual errors at a look as the small-error formulas take them; `None` where they were not measured.
-    fn small_errors(&self, calibration: usize, look: usize) -> Option<SmallErrors> {
+    fn small_errors(&self, calibration: usize, point: usize) -> Option<SmallErrors> {
         let mean_square = |figure: Figure| {
-            let column = self.plan.columns.iter().position(|c| c.figure == figure && c.look == look)?;
-            let moments = self.plans[calibration].columns[column];
+            let column = self.model.columns.iter().position(|c| c.figure == figure && c.point == point)?;
+            let moments = self.models[calibration].columns[column];
             let count = moments.count as f64;
             (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
         };
         Some(SmallErrors::new(
-            &self.plan.looks[look],
+            &self.model.points[point],
             mean_square(Figure::ResidualPhaseRms)?,
             mean_square(Figure::ResidualAmplitudeRms)?,
-            self.plan.channels(),
-            1.0 - self.plan.dead.probability,
-            self.plan.calibrations[calibration].level.is_none(),
+            self.model.channels(),
+            1.0 - self.model.dead.probability,
+            self.model.calibrations[calibration].level.is_none(),
         ))
     }
 }
 
 /// The order of two limits by what they say: by figure, beam, frequency, temperature, bound.
-fn in_order(plan: &Plan, a: usize, b: usize) -> Ordering {
-    let (a, b) = (&plan.limits[a], &plan.limits[b]);
-    let of = |limit: &Limit| plan.columns[limit.column];
+fn in_order(model: &Model, a: usize, b: usize) -> Ordering {
+    let (a, b) = (&model.limits[a], &model.limits[b]);
+    let of = |limit: &Limit| model.columns[limit.column];
     let figure = |limit: &Limit| Figure::ALL.iter().position(|figure| *figure == of(limit).figure);
-    let beam = |limit: &Limit| &plan.beams[plan.looks[of(limit).look].beam].name;
+    let beam = |limit: &Limit| &model.beams[model.points[of(limit).point].beam].name;
     let place = |limit: &Limit| {
-        let conditions = plan.conditions_of(of(limit).look);
+        let conditions = model.conditions_of(of(limit).point);
         [conditions.frequency, conditions.temperature, limit.bound.value()]
     };
     let by_place = place(a).into_iter().zip(place(b)).map(|(a, b)| a.total_cmp(&b));

@@ -8,7 +8,7 @@ use crate::engine::outcomes::{Outcomes, PlanOutcomes};
 use crate::engine::room::Room;
 use crate::engine::sharing::Origin;
 use crate::engine::steer::steer;
-use crate::plan::Plan;
+use crate::model::Model;
 use std::ops::ControlFlow;
 
 /// Trials in flight at once. Any other width gives the same bits.
@@ -26,41 +26,43 @@ pub(super) fn trial<const W: usize, O: Observer<W>>(
     outcomes: &mut [Outcomes],
     observer: &mut O,
 ) -> ControlFlow<()> {
-    let Room { plans, sharing, gives_up, batches, noise } = room;
-    for (number, (plan, shared)) in plans.iter().zip(&sharing.plans).enumerate() {
+    let Room { models, sharing, gives_up, batches, noise } = room;
+    for (number, (model, shared)) in models.iter().zip(&sharing.models).enumerate() {
         let (before, own) = batches.split_at_mut(shared.batch);
         let batch = &mut own[0];
-        if let Some(twins) = &shared.twins {
-            let drawn = |other: usize| (&plans[other].sources, &before[sharing.plans[other].batch].draws);
+        if let Some(twins) = &shared.shared {
+            let drawn = |other: usize| (&models[other].sources, &before[sharing.models[other].batch].draws);
             batch.first_trial = first_trial;
-            plan.sources.draw_beside(first_trial, twins, drawn, &mut batch.draws);
-            observer.after(Step::Draw, plan, batch)?;
-            build(plan, batch);
-            observer.after(Step::Build, plan, batch)?;
+            model.sources.draw_shared(first_trial, twins, drawn, &mut batch.draws);
+            observer.after(Step::Draw, model, batch)?;
+            build(model, batch);
+            observer.after(Step::Build, model, batch)?;
         }
         let (before, own) = outcomes.split_at_mut(number);
-        for (calibration, kept) in own[0].plans.iter_mut().enumerate() {
+        for (calibration, kept) in own[0].calibrations.iter_mut().enumerate() {
             if !observer.wants(calibration) {
                 continue;
             }
             match shared.outcomes[calibration] {
-                Some(Origin { plan, calibration }) => recall(&before[plan].plans[calibration], count, batch),
+                Some(Origin { model, calibration }) => {
+                    recall(&before[model].calibrations[calibration], count, batch)
+                }
                 None => {
-                    calibrate(plan, calibration, batch, noise, gives_up, observer)?;
-                    observer.after(Step::Calibrate(calibration), plan, batch)?;
-                    for look in 0..plan.looks.len() {
+                    calibrate(model, calibration, batch, noise, gives_up, observer)?;
+                    observer.after(Step::Calibrate(calibration), model, batch)?;
+                    for point in 0..model.points.len() {
                         if gives_up() {
                             return ControlFlow::Break(());
                         }
-                        steer(plan, calibration, look, batch);
-                        observer.after(Step::Steer(look), plan, batch)?;
-                        measure(plan, look, batch);
-                        observer.after(Step::Measure(look), plan, batch)?;
+                        steer(model, calibration, point, batch);
+                        observer.after(Step::Steer(point), model, batch)?;
+                        measure(model, point, batch);
+                        observer.after(Step::Measure(point), model, batch)?;
                     }
                 }
             }
-            judge(plan, count, batch, kept);
-            observer.after(Step::Judge(calibration), plan, batch)?;
+            judge(model, count, batch, kept);
+            observer.after(Step::Judge(calibration), model, batch)?;
         }
     }
     outcomes.iter_mut().for_each(|of| of.trials += count as u64);
@@ -74,21 +76,21 @@ fn recall<const W: usize>(of: &PlanOutcomes, count: usize, batch: &mut Batch<W>)
 }
 
 /// Takes every figure that is asked for at a look.
-fn measure<const W: usize>(plan: &Plan, look: usize, batch: &mut Batch<W>) {
-    let at = &plan.looks[look];
-    batch.field.take(&plan.array, at, plan.depth);
-    for (column, value) in plan.columns.iter().zip(&mut batch.values) {
-        if column.look == look {
+fn measure<const W: usize>(model: &Model, point: usize, batch: &mut Batch<W>) {
+    let at = &model.points[point];
+    batch.field.take(&model.array, at, model.depth);
+    for (column, value) in model.columns.iter().zip(&mut batch.values) {
+        if column.point == point {
             *value = column.figure.measure(at, &batch.field);
         }
     }
 }
 
 /// Compares the figures with the spec and keeps them.
-fn judge<const W: usize>(plan: &Plan, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
-    let too_many = |dead: u32| dead as usize > plan.dead.allowed;
+fn judge<const W: usize>(model: &Model, count: usize, batch: &Batch<W>, kept: &mut PlanOutcomes) {
+    let too_many = |dead: u32| dead as usize > model.dead.allowed;
     let failed = [batch.dead.map(too_many), batch.is_stranded];
-    kept.push(plan, count, &batch.values, &batch.seconds, &failed);
+    kept.push(model, count, &batch.values, &batch.seconds, &failed);
 }
 
 #[cfg(test)]

@@ -2,14 +2,14 @@
 
 use crate::bench::{Code, Event, Reading, Recorder};
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::{Failure, Outcomes};
 use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
+use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Source;
 use std::mem::take;
 use std::ops::ControlFlow;
@@ -24,7 +24,7 @@ pub struct Unit {
     /// Deviation from nominal of each source of the plan (SI), `[source][slot][group]`.
     pub deviations: Vec<Vec<Vec<f64>>>,
     /// What each calibration plan made of it.
-    pub plans: Vec<UnitPlan>,
+    pub calibrations: Vec<UnitPlan>,
 }
 
 /// A unit after one calibration plan.
@@ -62,10 +62,10 @@ pub struct UnitTable {
 }
 
 /// What happens on the bench when one calibration plan meets the unit of a trial, all its channels alive.
-pub fn log(plan: &Plan, calibration: usize, trial: u64) -> Vec<Event> {
-    let plan = plan.all_alive();
-    let plans = slice::from_ref(&plan);
-    record(&mut Room::new(plans, &Sharing::of(plans)), calibration, trial)
+pub fn log(model: &Model, calibration: usize, trial: u64) -> Vec<Event> {
+    let model = model.all_alive();
+    let models = slice::from_ref(&model);
+    record(&mut Room::new(models, &Sharing::of(models)), calibration, trial)
 }
 
 /// How long a calibration of one unit is worked at to see what bench time it takes.
@@ -73,33 +73,33 @@ const MOST_TRIED: Duration = Duration::from_secs(2);
 
 /// Bench time that each calibration plan takes for the unit of one trial, s, as [`rebuild`] has it, without its readings: those of all
 /// pairs of a large array would fill the memory. `None` where it takes longer than anybody waits to work that out.
-pub fn bench_seconds(plan: &Plan, trial: u64) -> Vec<Option<f64>> {
+pub fn bench_seconds(model: &Model, trial: u64) -> Vec<Option<f64>> {
     let of = |of: usize| {
         let start = Instant::now();
         let mut clock = Clocking { of, seconds: None };
-        go(plan, trial, &|| start.elapsed() > MOST_TRIED, &mut clock);
+        go(model, trial, &|| start.elapsed() > MOST_TRIED, &mut clock);
         clock.seconds
     };
-    (0..plan.calibrations.len()).map(of).collect()
+    (0..model.calibrations.len()).map(of).collect()
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
-pub fn rebuild(plan: &Plan, trial: u64) -> Unit {
+pub fn rebuild(model: &Model, trial: u64) -> Unit {
     let mut observer = Rebuilding::default();
-    let outcomes = go(plan, trial, &|| false, &mut observer);
-    let Rebuilding { deviations, mut plans, .. } = observer;
-    for (of, outcome) in plans.iter_mut().zip(&outcomes.plans) {
+    let outcomes = go(model, trial, &|| false, &mut observer);
+    let Rebuilding { deviations, mut calibrations, .. } = observer;
+    for (of, outcome) in calibrations.iter_mut().zip(&outcomes.calibrations) {
         (of.failure, of.passes, of.seconds) = (outcome.failure(0), outcome.passes(0), outcome.seconds()[0]);
     }
-    Unit { trial, deviations, plans }
+    Unit { trial, deviations, calibrations }
 }
 
 /// Takes the unit of one trial all the way, unless it is given up.
-fn go<O: Observer<1>>(plan: &Plan, of: u64, gives_up: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
-    let plans = slice::from_ref(plan);
-    let sharing = Sharing::of(plans);
-    let mut outcomes = Outcomes::new(plan, of);
-    let mut room = Room::until(plans, &sharing, gives_up);
+fn go<O: Observer<1>>(model: &Model, of: u64, gives_up: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
+    let models = slice::from_ref(model);
+    let sharing = Sharing::of(models);
+    let mut outcomes = Outcomes::new(model, of);
+    let mut room = Room::until(models, &sharing, gives_up);
     let _ = trial(&mut room, of, 1, slice::from_mut(&mut outcomes), observer);
     outcomes
 }
@@ -111,9 +111,9 @@ struct Clocking {
 }
 
 impl Observer<1> for Clocking {
-    type Desk<'a> = SimulatedDesk<'a, 1>;
+    type Bench<'a> = SimulatedBench<'a, 1>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> SimulatedDesk<'a, 1> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> SimulatedBench<'a, 1> {
         simulated
     }
 
@@ -121,7 +121,7 @@ impl Observer<1> for Clocking {
         calibration == self.of
     }
 
-    fn after(&mut self, step: Step, _: &Plan, batch: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, batch: &mut Batch<1>) -> ControlFlow<()> {
         if !matches!(step, Step::Calibrate(_)) {
             return ControlFlow::Continue(());
         }
@@ -136,27 +136,31 @@ struct Rebuilding {
     deviations: Vec<Vec<Vec<f64>>>,
     readings: Vec<Reading>,
     shifter: Vec<Vec<Code>>,
-    plans: Vec<UnitPlan>,
+    calibrations: Vec<UnitPlan>,
 }
 
 impl Observer<1> for Rebuilding {
-    type Desk<'a> = Recorder<SimulatedDesk<'a, 1>>;
+    type Bench<'a> = Recorder<SimulatedBench<'a, 1>>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, 1>) -> Recorder<SimulatedDesk<'a, 1>> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> Recorder<SimulatedBench<'a, 1>> {
         Recorder::new(simulated)
     }
 
-    fn leave(&mut self, desk: Recorder<SimulatedDesk<1>>) {
-        self.readings = desk.events.into_iter().filter_map(Event::reading).collect();
+    fn leave(&mut self, bench: Recorder<SimulatedBench<1>>) {
+        self.readings = bench.events.into_iter().filter_map(Event::reading).collect();
     }
 
-    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<1>) -> ControlFlow<()> {
         match step {
-            Step::Build => self.deviations = deviations(plan, batch),
+            Step::Build => self.deviations = deviations(model, batch),
             Step::Steer(_) => self.shifter.push(batch.codes.iter().map(|code| code[0]).collect()),
             Step::Judge(calibration) => {
                 let (readings, shifter) = (take(&mut self.readings), take(&mut self.shifter));
-                self.plans.push(UnitPlan { readings, shifter, ..UnitPlan::of(plan, calibration, batch) });
+                self.calibrations.push(UnitPlan {
+                    readings,
+                    shifter,
+                    ..UnitPlan::of(model, calibration, batch)
+                });
             }
             Step::Draw | Step::Calibrate(_) | Step::Measure(_) => {}
         }
@@ -165,21 +169,21 @@ impl Observer<1> for Rebuilding {
 }
 
 /// Deviation of every source of the plan, those that nothing needs too.
-fn deviations(plan: &Plan, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
-    plan.sources.draw_rest(&mut batch.draws);
+fn deviations(model: &Model, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
+    model.sources.draw_rest(&mut batch.draws);
     let of = |source: &Source| {
         let slot =
             |slot| (0..source.groups).map(|group| batch.draws.deviation(source, slot, group, 0)).collect();
         (0..source.slots).map(slot).collect()
     };
-    plan.sources.list().iter().map(of).collect()
+    model.sources.list().iter().map(of).collect()
 }
 
 impl UnitPlan {
     /// What a batch of one unit holds when it has been judged; the verdict itself stands in the outcomes.
-    fn of(plan: &Plan, number: usize, batch: &Batch<1>) -> UnitPlan {
-        let calibration = &plan.calibrations[number];
-        let tables = batch.tables[..plan.courses[number].tables.len()].iter().map(|table| UnitTable {
+    fn of(model: &Model, number: usize, batch: &Batch<1>) -> UnitPlan {
+        let calibration = &model.calibrations[number];
+        let tables = batch.tables[..model.courses[number].tables.len()].iter().map(|table| UnitTable {
             attenuator: table.attenuator.iter().map(|code| code[0]).collect(),
             phase: table.phase.iter().map(|phase| f64::from(phase[0])).collect(),
         });
@@ -190,7 +194,7 @@ impl UnitPlan {
             reference: calibration.has_reference().then_some(batch.living.reference(0)),
             tables: tables.collect(),
             shifter: Vec::new(),
-            met: plan.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
+            met: model.limits.iter().map(|limit| limit.is_met_by(values[limit.column])).collect(),
             values,
             failure: None,
             passes: false,
@@ -203,18 +207,18 @@ impl UnitPlan {
 mod tests {
     use super::*;
     use crate::io::SourceText;
-    use crate::{plan, study};
+    use crate::{model, study};
 
     #[test]
     fn bench_time_is_known_without_readings() {
         let text = include_str!("../../tests/data/everything.toml");
         let source = SourceText { name: "everything.toml".into(), text: text.into() };
-        let plan = plan::compile(&study::parse(&source).expect("the study is right"), text);
+        let model = model::compile(&study::parse(&source).expect("the study is right"), text);
         let of_trial = |trial| -> Vec<Option<f64>> {
-            rebuild(&plan, trial).plans.iter().map(|of| Some(of.seconds)).collect()
+            rebuild(&model, trial).calibrations.iter().map(|of| Some(of.seconds)).collect()
         };
-        assert_eq!(bench_seconds(&plan, 3), of_trial(3));
+        assert_eq!(bench_seconds(&model, 3), of_trial(3));
         // The twin: another unit, of which a plan that climbs takes other readings.
-        assert_ne!(bench_seconds(&plan, 3), of_trial(4));
+        assert_ne!(bench_seconds(&model, 3), of_trial(4));
     }
 }

@@ -3,16 +3,16 @@
 
 use crate::bench::{Code, Command, Event, Of, Reading, ShifterSetting};
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::recorder::record;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
+use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::{LANES, trial};
-use crate::figure::{Cut, Depth, Figure, Look, Phasors, Plane, Radiated};
+use crate::figure::{BeamPoint, Cut, Depth, Figure, Phasors, Plane, Radiated};
 use crate::math::LN_10;
-use crate::plan::{Limit, Plan};
+use crate::model::{Limit, Model};
 use crate::stats::quantile::of_unsorted;
 use crate::study::Bound;
 use rayon::prelude::*;
@@ -42,7 +42,7 @@ pub struct Views {
 pub struct BeamView {
     /// Number of the plan's look: the beam at the frequency nearest to the one it is commanded for, at the bench's temperature or
     /// the nearest to it.
-    pub look: usize,
+    pub point: usize,
     /// The worst unit here.
     pub worst: Option<Worst>,
     /// The cut of a line, or the two of a plane.
@@ -114,28 +114,28 @@ pub struct SweepView {
 
 /// Looks at the first `units` units of a plan (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
 /// the bit, whatever the threads of the pool that it is called in.
-pub fn views(plan: &Plan, calibration: usize, units: u64) -> Views {
+pub fn views(model: &Model, calibration: usize, units: u64) -> Views {
     let units = units.max(1);
-    let looks: Vec<usize> = (0..plan.beams.len()).filter_map(|beam| look_of(plan, beam)).collect();
-    let batches = see(plan, calibration, units, &looks);
-    let values = by_column(plan, &batches);
-    let of_look = |(place, look): (usize, &usize)| {
+    let points: Vec<usize> = (0..model.beams.len()).filter_map(|beam| point_of(model, beam)).collect();
+    let batches = see(model, calibration, units, &points);
+    let values = by_column(model, &batches);
+    let of_look = |(place, point): (usize, &usize)| {
         let at: Vec<&SeenAt> = batches.iter().map(|batch| &batch.at[place]).collect();
-        beam_view(plan, *look, units as usize, &values, &at)
+        beam_view(model, *point, units as usize, &values, &at)
     };
-    let beams = looks.iter().enumerate().map(of_look).collect();
-    Views { units, beams, sweep: first_sweep(plan, calibration, 0) }
+    let beams = points.iter().enumerate().map(of_look).collect();
+    Views { units, beams, sweep: first_sweep(model, calibration, 0) }
 }
 
 /// The look at which a beam is shown.
-fn look_of(plan: &Plan, beam: usize) -> Option<usize> {
-    let away = |look: &usize| {
-        let temperature = plan.conditions_of(*look).temperature;
-        let frequency = plan.looks[*look].frequency - plan.at_bench.command_frequency;
-        (frequency.abs(), (temperature - plan.at_bench.temperature).abs())
+fn point_of(model: &Model, beam: usize) -> Option<usize> {
+    let away = |point: &usize| {
+        let temperature = model.conditions_of(*point).temperature;
+        let frequency = model.points[*point].frequency - model.at_bench.command_frequency;
+        (frequency.abs(), (temperature - model.at_bench.temperature).abs())
     };
-    let looks = (0..plan.looks.len()).filter(|look| plan.looks[*look].beam == beam);
-    looks.min_by(|a, b| {
+    let points = (0..model.points.len()).filter(|point| model.points[*point].beam == beam);
+    points.min_by(|a, b| {
         let (a, b) = (away(a), away(b));
         a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
     })
@@ -160,35 +160,35 @@ struct SeenAt {
 }
 
 /// The units at the looks that are shown, `[batch]`.
-fn see(plan: &Plan, calibration: usize, units: u64, looks: &[usize]) -> Vec<Seen> {
-    let depth = plan.depth.and(Depth::SIDE_LOBES).and(Depth::RESIDUALS);
-    let plans = slice::from_ref(plan);
-    let sharing = Sharing::of(plans);
+fn see(model: &Model, calibration: usize, units: u64, points: &[usize]) -> Vec<Seen> {
+    let depth = model.depth.and(Depth::SIDE_LOBES).and(Depth::RESIDUALS);
+    let models = slice::from_ref(model);
+    let sharing = Sharing::of(models);
     let see_batch = |room: &mut Room<LANES>, number: u64| {
         let first = number * LANES as u64;
         let count = (units - first).min(LANES as u64) as usize;
         let seen = Seen { count, values: Vec::new(), at: Vec::new() };
-        let mut observer = Seeing { calibration, looks, depth, seen };
-        let mut outcomes = Outcomes::new(plan, first);
+        let mut observer = Seeing { calibration, points, depth, seen };
+        let mut outcomes = Outcomes::new(model, first);
         let _ = trial(room, first, count, slice::from_mut(&mut outcomes), &mut observer);
         observer.seen
     };
     let batches = (0..units.div_ceil(LANES as u64)).into_par_iter();
-    batches.map_init(|| Room::new(plans, &sharing), see_batch).collect()
+    batches.map_init(|| Room::new(models, &sharing), see_batch).collect()
 }
 
 /// Keeps of a batch what is shown after one calibration.
 struct Seeing<'a> {
     calibration: usize,
-    looks: &'a [usize],
+    points: &'a [usize],
     depth: Depth,
     seen: Seen,
 }
 
 impl Observer<LANES> for Seeing<'_> {
-    type Desk<'a> = SimulatedDesk<'a, LANES>;
+    type Bench<'a> = SimulatedBench<'a, LANES>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, LANES>) -> SimulatedDesk<'a, LANES> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, LANES>) -> SimulatedBench<'a, LANES> {
         simulated
     }
 
@@ -196,15 +196,15 @@ impl Observer<LANES> for Seeing<'_> {
         calibration == self.calibration
     }
 
-    fn after(&mut self, step: Step, plan: &Plan, batch: &mut Batch<LANES>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<LANES>) -> ControlFlow<()> {
         match step {
-            Step::Measure(number) if self.looks.contains(&number) => {
-                let (look, count) = (&plan.looks[number], self.seen.count);
-                if self.depth != plan.depth {
-                    batch.field.take(&plan.array, look, self.depth);
+            Step::Measure(number) if self.points.contains(&number) => {
+                let (point, count) = (&model.points[number], self.seen.count);
+                if self.depth != model.depth {
+                    batch.field.take(&model.array, point, self.depth);
                 }
-                let side_lobe = match Figure::PeakSideLobe.exists(look) {
-                    true => Figure::PeakSideLobe.measure(look, &batch.field)[..count].to_vec(),
+                let side_lobe = match Figure::PeakSideLobe.exists(point) {
+                    true => Figure::PeakSideLobe.measure(point, &batch.field)[..count].to_vec(),
                     false => Vec::new(),
                 };
                 let left = (0..count).flat_map(|lane| batch.field.left(lane));
@@ -220,40 +220,40 @@ impl Observer<LANES> for Seeing<'_> {
 }
 
 /// Values of each column of the plan, `[column][unit]`.
-fn by_column(plan: &Plan, batches: &[Seen]) -> Vec<Vec<f64>> {
+fn by_column(model: &Model, batches: &[Seen]) -> Vec<Vec<f64>> {
     let of =
         |column: usize| batches.iter().flat_map(move |of| &of.values[column][..of.count]).copied().collect();
-    (0..plan.columns.len()).map(of).collect()
+    (0..model.columns.len()).map(of).collect()
 }
 
-fn beam_view(plan: &Plan, look: usize, units: usize, values: &[Vec<f64>], at: &[&SeenAt]) -> BeamView {
+fn beam_view(model: &Model, point: usize, units: usize, values: &[Vec<f64>], at: &[&SeenAt]) -> BeamView {
     let side_lobe: Vec<f64> = at.iter().flat_map(|at| &at.side_lobe).copied().collect();
-    let worst = worst(plan, plan.looks[look].beam, values, &side_lobe);
+    let worst = worst(model, model.points[point].beam, values, &side_lobe);
     let trial = worst.map(|worst| worst.trial as usize);
-    let cuts = Cut::through(&plan.array, &plan.looks[look]);
-    let cuts = cuts.iter().map(|cut| cut_view(plan, &plan.looks[look], cut, units, at, trial));
-    let mut left = vec![[Vec::new(), Vec::new()]; plan.channels()];
+    let cuts = Cut::through(&model.array, &model.points[point]);
+    let cuts = cuts.iter().map(|cut| cut_view(model, &model.points[point], cut, units, at, trial));
+    let mut left = vec![[Vec::new(), Vec::new()]; model.channels()];
     for (channel, [gain, phase]) in at.iter().flat_map(|at| &at.left) {
         let [gains, phases] = &mut left[*channel as usize];
         gains.push(DB_A_NEPER * f64::from(*gain));
         phases.push(f64::from(*phase));
     }
     let levels = |of: usize| left.iter().map(|left| Levels::of(left[of].clone())).collect();
-    BeamView { look, worst, cuts: cuts.collect(), phase: levels(1), amplitude: levels(0) }
+    BeamView { point, worst, cuts: cuts.collect(), phase: levels(1), amplitude: levels(0) }
 }
 
 /// The unit that goes farthest beyond the limit on this beam that most miss, of equals that of the first column, else that with the
 /// highest side lobe; the first of equals.
-fn worst(plan: &Plan, beam: usize, values: &[Vec<f64>], side_lobe: &[f64]) -> Option<Worst> {
-    let is_here = |limit: &Limit| plan.looks[plan.columns[limit.column].look].beam == beam;
+fn worst(model: &Model, beam: usize, values: &[Vec<f64>], side_lobe: &[f64]) -> Option<Worst> {
+    let is_here = |limit: &Limit| model.points[model.columns[limit.column].point].beam == beam;
     let misses =
         |limit: &Limit| values[limit.column].iter().filter(|value| !limit.is_met_by(**value)).count();
-    let here = plan.limits.iter().enumerate().filter(|(_, limit)| is_here(limit));
+    let here = model.limits.iter().enumerate().filter(|(_, limit)| is_here(limit));
     let missed = here.map(|(number, limit)| (misses(limit), number)).filter(|(count, _)| *count > 0);
     let by_count =
-        |(count, number): &(usize, usize)| (*count, Reverse(plan.limits[*number].column), Reverse(*number));
+        |(count, number): &(usize, usize)| (*count, Reverse(model.limits[*number].column), Reverse(*number));
     let limit = missed.max_by_key(by_count).map(|(_, number)| number);
-    let by = match limit.map(|limit| &plan.limits[limit]) {
+    let by = match limit.map(|limit| &model.limits[limit]) {
         Some(limit) => values[limit.column].iter().map(|value| beyond(limit, *value)).collect(),
         None => side_lobe.to_vec(),
     };
@@ -273,18 +273,18 @@ fn beyond(limit: &Limit, value: f64) -> f64 {
 }
 
 fn cut_view(
-    plan: &Plan,
-    look: &Look,
+    model: &Model,
+    point: &BeamPoint,
     cut: &Cut,
     units: usize,
     at: &[&SeenAt],
     worst: Option<usize>,
 ) -> CutView {
-    let error_free = Radiated::error_free(&plan.array, look);
+    let error_free = Radiated::error_free(&model.array, point);
     let in_direction = |place: usize| {
-        let phasors = Phasors::at(&plan.array, look, cut, place);
-        let [error_free] = error_free.levels(&plan.array, look, cut, place, &phasors);
-        let levels = at.iter().flat_map(|at| at.radiated.levels(&plan.array, look, cut, place, &phasors));
+        let phasors = Phasors::at(&model.array, point, cut, place);
+        let [error_free] = error_free.levels(&model.array, point, cut, place, &phasors);
+        let levels = at.iter().flat_map(|at| at.radiated.levels(&model.array, point, cut, place, &phasors));
         let levels: Vec<f64> = levels.take(units).collect();
         (error_free, worst.map(|worst| levels[worst]), Levels::of(levels))
     };
@@ -315,22 +315,22 @@ impl Levels {
 }
 
 /// What the bench reads while it aligns the first channel of a unit.
-fn first_sweep(plan: &Plan, calibration: usize, trial: u64) -> Option<SweepView> {
-    let plans = slice::from_ref(plan);
-    let sharing = Sharing::of(plans);
-    let mut room = Room::new(plans, &sharing);
+fn first_sweep(model: &Model, calibration: usize, trial: u64) -> Option<SweepView> {
+    let models = slice::from_ref(model);
+    let sharing = Sharing::of(models);
+    let mut room = Room::new(models, &sharing);
     let events = record(&mut room, calibration, trial);
     let is_of_one = |reading: &Reading| matches!(reading.of, Of::Pair { .. } | Of::Rest { .. });
     let mut readings = events.into_iter().filter_map(Event::reading).filter(is_of_one);
     let first = readings.next()?;
     let (reference, stepped) = match first.of {
-        Of::Pair { joint, .. } => (Some(joint.reference), joint.stepped),
+        Of::Pair { pair, .. } => (Some(pair.reference), pair.stepped),
         Of::Rest { channel } => (None, channel),
         Of::Alone { .. } | Of::All { .. } => return None,
     };
     let same = std::iter::once(first).chain(readings.take_while(|reading| reading.of == first.of));
     let table = &room.batches[0].tables[0];
-    let states = plan.chain.shifter().states();
+    let states = model.chain.shifter().states();
     let measured = table.measured.phases().map(|all| &all[stepped * states..][..states]);
     let setting = ShifterSetting { offsets: table.offsets, states };
     let chosen = reference.map(|reference| {

@@ -1,6 +1,6 @@
 //! Array gain lost to errors.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
+use crate::figure::{BeamPoint, DB_A_NEPER_OF_POWER, Depth, Field, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Gain in the commanded direction for the power fed, under that of the error-free array, a positive loss.
@@ -16,20 +16,20 @@ impl ArrayGainLoss {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::SUMS;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let share = SmallErrors::share(look);
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let share = SmallErrors::share(point);
         let coherent = field.sums.coherent_power().map(|power| power * share);
         decibels(&field.sums.power, &coherent)
     }
 
-    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
-        let share = SmallErrors::share(look);
+    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+        let share = SmallErrors::share(point);
         let c = errors.live * scalar::exp(-errors.phase_variance) / (1.0 + errors.amplitude_variance);
-        let power = c * look.error_free.coherence + (1.0 - c) * share;
+        let power = c * point.error_free.coherence + (1.0 - c) * share;
         Some(-DB_A_NEPER_OF_POWER * scalar::ln(power))
     }
 }

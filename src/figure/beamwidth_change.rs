@@ -1,7 +1,7 @@
 //! Half-power beamwidth.
 
 use crate::figure::angles::angle_between;
-use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, SmallErrors, Unit};
 
 /// Half-power beamwidth along the scan, through the unit's own peak, over that of the error-free array. Unit: degrees.
 ///
@@ -14,22 +14,22 @@ impl BeamwidthChange {
     pub(super) const UNIT: Unit = Unit::Degree;
     pub(super) const DEPTH: Depth = Depth::HALF_POWER;
 
-    pub(super) fn exists(look: &Look) -> bool {
-        look.error_free.half_power.is_some()
+    pub(super) fn exists(point: &BeamPoint) -> bool {
+        point.error_free.half_power.is_some()
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let error_free = look.error_free.beamwidth.unwrap_or(0.0);
-        beamwidths(look, field).map(|width| DEGREES * (width - error_free))
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let error_free = point.error_free.beamwidth.unwrap_or(0.0);
+        beamwidths(point, field).map(|width| DEGREES * (width - error_free))
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         None
     }
 }
 
 /// Half-power beamwidth of each lane, rad.
-pub(super) fn beamwidths<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
+pub(super) fn beamwidths<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
     let [near, far] = &field.half_power;
-    angle_between(&near.directions(look), &far.directions(look))
+    angle_between(&near.directions(point), &far.directions(point))
 }

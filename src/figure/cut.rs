@@ -1,7 +1,7 @@
 //! Patterns along a cut through the beam: for people to look at, no figure is taken from them.
 
 use crate::array::{Array, Direction};
-use crate::figure::{Depth, Field, Look, decibels};
+use crate::figure::{BeamPoint, Depth, Field, decibels};
 use crate::math::{PI, TAU, arc, elementary, scalar, single};
 use multiversion::multiversion;
 
@@ -36,21 +36,21 @@ pub struct Cut {
 
 impl Cut {
     /// The cut of a line, or the two of a plane.
-    pub fn through(array: &Array, look: &Look) -> Vec<Cut> {
+    pub fn through(array: &Array, point: &BeamPoint) -> Vec<Cut> {
         let planes: &[Plane] = if array.is_line { &[Plane::Scan] } else { &[Plane::Scan, Plane::Across] };
-        planes.iter().map(|plane| Cut::new(array, look, *plane)).collect()
+        planes.iter().map(|plane| Cut::new(array, point, *plane)).collect()
     }
 
-    fn new(array: &Array, look: &Look, plane: Plane) -> Cut {
-        let Direction { u, v } = look.toward;
-        let (along, across) = (look.along, (-look.along.1, look.along.0));
+    fn new(array: &Array, point: &BeamPoint, plane: Plane) -> Cut {
+        let Direction { u, v } = point.toward;
+        let (along, across) = (point.along, (-point.along.1, point.along.0));
         let (beam, axis) = match plane {
             Plane::Scan => (arc::asin((u * along.0 + v * along.1).clamp(-1.0, 1.0)), along),
             Plane::Across => (0.0, across),
         };
         let places = array.x.iter().zip(&array.y).map(|(x, y)| x * axis.0 + y * axis.1);
         let (low, high) = places.fold((0.0, 0.0), |(low, high), at| (f64::min(low, at), f64::max(high, at)));
-        let lobe = TAU / (look.wavenumber * (high - low));
+        let lobe = TAU / (point.wavenumber * (high - low));
         let step = STEPS.iter().map(|degrees| degrees * (PI / 180.0)).find(|step| step * A_LOBE <= lobe);
         let step = step.unwrap_or(STEPS[STEPS.len() - 1] * (PI / 180.0));
         // A hair beyond the edge is the edge.
@@ -87,9 +87,16 @@ impl<const W: usize> Radiated<W> {
 
     /// Levels over the beam peak of each unit in one direction of a cut, element pattern included, dB, no lower than
     /// [`FLOOR_DB`]. `phasors` are those there.
-    pub fn levels(&self, array: &Array, look: &Look, cut: &Cut, at: usize, phasors: &Phasors) -> [f64; W] {
+    pub fn levels(
+        &self,
+        array: &Array,
+        point: &BeamPoint,
+        cut: &Cut,
+        at: usize,
+        phasors: &Phasors,
+    ) -> [f64; W] {
         let (u, v) = cut.offset[at];
-        let element = array.element.power(Direction { u: look.toward.u + u, v: look.toward.v + v });
+        let element = array.element.power(Direction { u: point.toward.u + u, v: point.toward.v + v });
         let power = power(&self.re, &self.im, &phasors.cosine, &phasors.sine).map(|power| element * power);
         decibels(&power, &self.peak).map(|level| if level > FLOOR_DB { level } else { FLOOR_DB })
     }
@@ -97,13 +104,14 @@ impl<const W: usize> Radiated<W> {
 
 impl Radiated<1> {
     /// Of the error-free array, its shifters free of steps.
-    pub fn error_free(array: &Array, look: &Look) -> Radiated<1> {
+    pub fn error_free(array: &Array, point: &BeamPoint) -> Radiated<1> {
         let mut field = Field::<1>::new(array);
-        for (to, (command, path)) in field.phase.iter_mut().zip(look.command(array).iter().zip(&look.path)) {
+        for (to, (command, path)) in field.phase.iter_mut().zip(point.command(array).iter().zip(&point.path))
+        {
             let phase = command + f64::from(*path);
             *to = [(phase - TAU * (phase / TAU).round_ties_even()) as f32];
         }
-        field.take(array, look, Depth::PATTERN);
+        field.take(array, point, Depth::PATTERN);
         Radiated::of(&field)
     }
 }
@@ -117,9 +125,9 @@ pub struct Phasors {
 
 impl Phasors {
     /// Those in one direction of a cut.
-    pub fn at(array: &Array, look: &Look, cut: &Cut, place: usize) -> Phasors {
+    pub fn at(array: &Array, point: &BeamPoint, cut: &Cut, place: usize) -> Phasors {
         let (u, v) = cut.offset[place];
-        let turns = look.wavenumber / TAU;
+        let turns = point.wavenumber / TAU;
         let zeros = || vec![0.0; array.channels()];
         let mut phasors = Phasors { cosine: zeros(), sine: zeros() };
         turn(&array.x, &array.y, turns * u, turns * v, &mut phasors.cosine, &mut phasors.sine);
@@ -170,14 +178,14 @@ mod tests {
         array(Layout::Linear(layout::Linear { count, spacing: half_wavelength }), 0.0)
     }
 
-    fn look(array: &Array, theta: f64, phi: f64) -> Look {
+    fn point(array: &Array, theta: f64, phi: f64) -> BeamPoint {
         let used_at = AtFrequency::new(array, 10e9);
-        Look::new(array, 0, Direction::from_angles(theta, phi), phi, None, 10e9, &used_at)
+        BeamPoint::new(array, 0, Direction::from_angles(theta, phi), phi, None, 10e9, &used_at)
     }
 
-    fn pattern(array: &Array, look: &Look, cut: &Cut) -> Vec<f64> {
-        let radiated = Radiated::error_free(array, look);
-        let level = |at| radiated.levels(array, look, cut, at, &Phasors::at(array, look, cut, at))[0];
+    fn pattern(array: &Array, point: &BeamPoint, cut: &Cut) -> Vec<f64> {
+        let radiated = Radiated::error_free(array, point);
+        let level = |at| radiated.levels(array, point, cut, at, &Phasors::at(array, point, cut, at))[0];
         (0..cut.angle.len()).map(level).collect()
     }
 
@@ -185,10 +193,10 @@ mod tests {
     #[test]
     fn the_error_free_line_is_the_closed_form() {
         let array = line(16);
-        let look = look(&array, -0.6, 0.0);
-        let cuts = Cut::through(&array, &look);
+        let point = point(&array, -0.6, 0.0);
+        let cuts = Cut::through(&array, &point);
         assert_eq!((cuts.len(), cuts[0].plane), (1, Plane::Scan));
-        for (angle, level) in cuts[0].angle.iter().zip(pattern(&array, &look, &cuts[0])) {
+        for (angle, level) in cuts[0].angle.iter().zip(pattern(&array, &point, &cuts[0])) {
             let psi = PI * (scalar::sin(*angle) - scalar::sin(-0.6));
             let of =
                 if psi.abs() < 1e-6 { 1.0 } else { scalar::sin(8.0 * psi) / (16.0 * scalar::sin(psi / 2.0)) };
@@ -205,7 +213,7 @@ mod tests {
     fn angles_reach_from_edge_to_edge_by_way_of_the_beam() {
         for (count, step) in [(8, 1.0), (30, 0.5), (64, 0.25), (500, 0.25)] {
             let array = line(count);
-            let cut = &Cut::through(&array, &look(&array, -40.0 * PI / 180.0, 0.0))[0];
+            let cut = &Cut::through(&array, &point(&array, -40.0 * PI / 180.0, 0.0))[0];
             let degrees: Vec<f64> = cut.angle.iter().map(|angle| angle.to_degrees()).collect();
             assert!((degrees[1] - degrees[0] - step).abs() < 1e-9, "{count}");
             assert!((degrees[0] + 90.0).abs() < 1e-6 && (degrees[degrees.len() - 1] - 90.0).abs() < 1e-6);
@@ -227,7 +235,7 @@ mod tests {
             }),
             0.0,
         );
-        let at = look(&plane, 50.0 * PI / 180.0, 0.0);
+        let at = point(&plane, 50.0 * PI / 180.0, 0.0);
         let cuts = Cut::through(&plane, &at);
         let width = |cut: &Cut, pattern: &[f64]| {
             let inside = cut.angle.iter().zip(pattern).filter(|(_, level)| **level > -3.0103);
@@ -249,9 +257,9 @@ mod tests {
     fn the_element_is_in_it_and_the_floor_holds() {
         let bare = line(8);
         let with = Array { element: Element { exponent: 1.0 }, ..bare.clone() };
-        let at = look(&bare, 0.0, 0.0);
+        let at = point(&bare, 0.0, 0.0);
         let cut = &Cut::through(&bare, &at)[0];
-        let (bare, with) = (pattern(&bare, &at, cut), pattern(&with, &look(&with, 0.0, 0.0), cut));
+        let (bare, with) = (pattern(&bare, &at, cut), pattern(&with, &point(&with, 0.0, 0.0), cut));
         for ((angle, bare), with) in cut.angle.iter().zip(&bare).zip(&with) {
             let expected = (bare + 20.0 * scalar::log10(scalar::cos(*angle).max(1e-6))).max(FLOOR_DB);
             assert!((with - expected).abs() < 0.01 || expected < -60.0, "{angle}: {with}, {expected}");

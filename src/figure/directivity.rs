@@ -1,7 +1,7 @@
 //! Directivity of the error-free array.
 
 use crate::array::Array;
-use crate::figure::Look;
+use crate::figure::BeamPoint;
 use crate::math::scalar;
 use multiversion::multiversion;
 use num_complex::Complex64;
@@ -25,10 +25,11 @@ const ROWS: usize = 16;
 /// K(z) = Gamma(q + 3/2) (2/z)^(q + 1/2) J_(q + 1/2)(z); for q = 0 it is sin z / z, which makes
 /// N^2/(N + 2 sum (N - m) sinc(2 m d) cos(k d m u)) of a uniform line. Source: own derivation by Sonine's first integral; the line as
 /// in handbooks (from memory).
-pub fn directivities(array: &Array, looks: &[&Look]) -> Vec<f64> {
-    let Some(first) = looks.first() else { return Vec::new() };
+pub fn directivities(array: &Array, points: &[&BeamPoint]) -> Vec<f64> {
+    let Some(first) = points.first() else { return Vec::new() };
     let k = first.wavenumber;
-    let groups: Vec<Excitations> = looks.chunks(LOOKS).map(|looks| Excitations::new(array, looks)).collect();
+    let groups: Vec<Excitations> =
+        points.chunks(LOOKS).map(|points| Excitations::new(array, points)).collect();
     let mut radiated = vec![[0.0; LOOKS]; groups.len()];
     let reach = array.x.iter().zip(&array.y).map(|(x, y)| (x * x + y * y).sqrt()).fold(0.0, f64::max);
     let q = array.element.exponent;
@@ -48,11 +49,11 @@ pub fn directivities(array: &Array, looks: &[&Look]) -> Vec<f64> {
         }
     }
     let of_element = if q == 0.0 { 1.0 } else { 2.0 * (2.0 * q + 1.0) };
-    let of = |(number, look): (usize, &&Look)| {
-        let field = look.field_at_peak(array);
-        of_element * field.norm_sqr() * look.peak_element / radiated[number / LOOKS][number % LOOKS]
+    let of = |(number, point): (usize, &&BeamPoint)| {
+        let field = point.field_at_peak(array);
+        of_element * field.norm_sqr() * point.peak_element / radiated[number / LOOKS][number % LOOKS]
     };
-    looks.iter().enumerate().map(of).collect()
+    points.iter().enumerate().map(of).collect()
 }
 
 /// Excitations of the channels for some looks, `[channel][look]`; 0 where there is no look.
@@ -62,11 +63,11 @@ struct Excitations {
 }
 
 impl Excitations {
-    fn new(array: &Array, looks: &[&Look]) -> Excitations {
+    fn new(array: &Array, points: &[&BeamPoint]) -> Excitations {
         let zero = vec![[0.0; LOOKS]; array.channels()];
         let mut all = Excitations { re: zero.clone(), im: zero };
-        for (l, look) in looks.iter().enumerate() {
-            for (n, of) in look.excitation(array).into_iter().enumerate() {
+        for (l, point) in points.iter().enumerate() {
+            for (n, of) in point.excitation(array).into_iter().enumerate() {
                 (all.re[n][l], all.im[n][l]) = (of.re, of.im);
             }
         }
@@ -90,7 +91,7 @@ fn add_radiated(shared: &[f64], re: &[[f64; LOOKS]], im: &[[f64; LOOKS]], radiat
     }
 }
 
-impl Look {
+impl BeamPoint {
     /// What the channels are fed with, free of errors.
     fn excitation(&self, array: &Array) -> Vec<Complex64> {
         let of = |(a, phase): (&f64, &f64)| a * Complex64::new(scalar::cos(*phase), scalar::sin(*phase));

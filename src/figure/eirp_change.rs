@@ -1,6 +1,6 @@
 //! Radiated power in the commanded direction.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
+use crate::figure::{BeamPoint, DB_A_NEPER_OF_POWER, Depth, Field, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Power radiated in the commanded direction over that of the error-free, unattenuated array. Unit: dB.
@@ -16,21 +16,21 @@ impl EirpChange {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::SUMS;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let ideal = look.error_free.sum * look.error_free.sum;
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let ideal = point.error_free.sum * point.error_free.sum;
         decibels(&field.sums.coherent_power(), &[ideal; W])
     }
 
-    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
         let spread = 1.0 + errors.amplitude_variance;
         let coherent = scalar::exp(-errors.phase_variance);
         let live = errors.live;
-        let coherent_power = live * coherent * look.error_free.coherence;
-        let floor = (spread - live * coherent) * SmallErrors::share(look);
+        let coherent_power = live * coherent * point.error_free.coherence;
+        let floor = (spread - live * coherent) * SmallErrors::share(point);
         let power = spread * live * (coherent_power + floor);
         errors.is_as_built.then(|| DB_A_NEPER_OF_POWER * scalar::ln(power))
     }

@@ -6,7 +6,7 @@ use crate::figure::lobes::Lobes;
 use crate::figure::probe::{self, Point, Room, Source};
 use crate::figure::residuals::{self, Residuals};
 use crate::figure::scan::Scan;
-use crate::figure::{Depth, Look};
+use crate::figure::{BeamPoint, Depth};
 use crate::math::single;
 use multiversion::multiversion;
 
@@ -90,7 +90,7 @@ impl<const W: usize> Field<W> {
     }
 
     /// Takes what figures of a depth need from `gain` and `phase`, which the caller has set.
-    pub fn take(&mut self, array: &Array, look: &Look, depth: Depth) {
+    pub fn take(&mut self, array: &Array, point: &BeamPoint, depth: Depth) {
         contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
         if depth.residuals {
             let (gain, phase, ratio) = (&self.gain, &self.phase, &self.sums.ratio);
@@ -103,8 +103,8 @@ impl<const W: usize> Field<W> {
         if !depth.pattern {
             return;
         }
-        let visible = &look.visible;
-        let source = Source { array, look, re: &self.re, im: &self.im };
+        let visible = &point.visible;
+        let source = Source { array, beam_point: point, re: &self.re, im: &self.im };
         self.scan.take(visible, source.re, source.im);
         let start = self.scan.main_lobe_top(visible);
         self.peak = probe::climb(&source, &mut self.room, &start, probe::TO_PEAK);
@@ -116,7 +116,7 @@ impl<const W: usize> Field<W> {
             self.side_mean = self.scan.mean_side_level(visible);
         }
         if depth.half_power
-            && let Some(error_free) = &look.error_free.half_power
+            && let Some(error_free) = &point.error_free.half_power
         {
             for (point, offset) in self.half_power.iter_mut().zip(error_free) {
                 *point = probe::half_power(&source, &mut self.room, &self.peak, *offset);
@@ -188,13 +188,13 @@ mod tests {
         (((n as f64 + 37.0 * lane as f64) * of).fract() - 0.5) as f32
     }
 
-    fn field<const W: usize>(array: &Array, look: &Look, first: usize, phase: f32) -> Field<W> {
+    fn field<const W: usize>(array: &Array, point: &BeamPoint, first: usize, phase: f32) -> Field<W> {
         let mut field = Field::new(array);
         for n in 0..array.channels() {
             field.gain[n] = std::array::from_fn(|l| 0.3 * scatter(n, first + l, 0.618_033_988_75));
             field.phase[n] = std::array::from_fn(|l| phase * scatter(n, first + l, 0.754_877_666_25));
         }
-        field.take(array, look, Depth::ALL);
+        field.take(array, point, Depth::ALL);
         field
     }
 
@@ -242,14 +242,14 @@ mod tests {
     fn the_width_does_not_matter() {
         for array in arrays() {
             let toward = crate::array::Direction::from_angles(0.5, 0.3);
-            let look = Look::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10.2e9));
+            let point = BeamPoint::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10.2e9));
             // Errors of a calibrated unit, and such that the beam has lost its shape.
             for phase in [0.4, 4.0] {
-                let all = field::<16>(&array, &look, 0, phase);
+                let all = field::<16>(&array, &point, 0, phase);
                 for l in 0..16 {
-                    assert_eq!(bits(&all, l), bits(&field::<1>(&array, &look, l, phase), 0), "lane {l}");
-                    assert_eq!(bits(&all, l), bits(&field::<4>(&array, &look, l / 4 * 4, phase), l % 4));
-                    assert_eq!(bits(&all, l), bits(&field::<8>(&array, &look, l / 8 * 8, phase), l % 8));
+                    assert_eq!(bits(&all, l), bits(&field::<1>(&array, &point, l, phase), 0), "lane {l}");
+                    assert_eq!(bits(&all, l), bits(&field::<4>(&array, &point, l / 4 * 4, phase), l % 4));
+                    assert_eq!(bits(&all, l), bits(&field::<8>(&array, &point, l / 8 * 8, phase), l % 8));
                 }
             }
         }
@@ -259,7 +259,7 @@ mod tests {
     fn what_is_made_again_for_each_batch_is_the_same() {
         for array in arrays() {
             let toward = crate::array::Direction::from_angles(0.5, 0.3);
-            let kept = Look::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10.2e9));
+            let kept = BeamPoint::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10.2e9));
             let mut made = kept.clone();
             made.give_up_tables();
             assert_eq!(made.table_bytes(), 0);
@@ -275,12 +275,12 @@ mod tests {
         use crate::math::scalar;
         for array in arrays() {
             let toward = crate::array::Direction::from_angles(0.5, 0.3);
-            let look = Look::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10e9));
-            let field = field::<4>(&array, &look, 0, 0.4);
+            let point = BeamPoint::new(&array, 0, toward, 0.3, None, 10e9, &AtFrequency::new(&array, 10e9));
+            let field = field::<4>(&array, &point, 0, 0.4);
             let direct = |l: usize, u: f64, v: f64| {
                 let (mut a, mut b) = (0.0, 0.0);
                 for n in 0..array.channels() {
-                    let way = look.wavenumber * (array.x[n] * u + array.y[n] * v);
+                    let way = point.wavenumber * (array.x[n] * u + array.y[n] * v);
                     let (sine, cosine) = scalar::sin_cos(f64::from(field.phase[n][l]) + way);
                     let size = array.amplitude[n] * scalar::exp(f64::from(field.gain[n][l]));
                     (a, b) = (a + size * cosine, b + size * sine);
@@ -295,7 +295,7 @@ mod tests {
                 // A thousandth of the beamwidth to either side it is lower.
                 assert!(direct(l, peak.u[l] + 1e-4, peak.v[l]) < expected);
                 assert!(direct(l, peak.u[l] - 1e-4, peak.v[l]) < expected);
-                let (columns, rows) = (&look.visible.columns, &look.visible.rows);
+                let (columns, rows) = (&point.visible.columns, &point.visible.rows);
                 for sample in (0..columns.count * rows.count).step_by(5) {
                     let (u, v) =
                         (columns.offset(sample % columns.count), rows.offset(sample / columns.count));

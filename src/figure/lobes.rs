@@ -75,9 +75,9 @@ impl<const W: usize> Lobes<W> {
     /// Finds the highest local maximum in the side-lobe region, levels that rise up to the edge of visible space included;
     /// where there is none, the highest sample.
     pub fn search(&mut self, source: &Source<W>, room: &mut Room<W>, scan: &Scan<W>) {
-        let visible = &source.look.visible;
+        let visible = &source.beam_point.visible;
         self.top = [0.0; W];
-        self.gather(visible, &scan.level);
+        self.accumulate(visible, &scan.level);
         let (du, dv) = visible.spacing();
         let how = if matches!(visible.way, Way::Rows(_)) { TO_TOP } else { TO_HEIGHT };
         let mut chosen = Chosen { number: [NONE; W], x: [0.0; W], y: [0.0; W] };
@@ -106,7 +106,7 @@ impl<const W: usize> Lobes<W> {
     }
 
     /// Lists the candidates that can be the highest, judged by samples alone.
-    fn gather(&mut self, visible: &Visible, level: &[[f32; W]]) {
+    fn accumulate(&mut self, visible: &Visible, level: &[[f32; W]]) {
         self.candidates.clear();
         let mut floor = [0.0; W];
         let plane_stride = visible.columns.count;
@@ -120,7 +120,7 @@ impl<const W: usize> Lobes<W> {
     }
 
     fn search_edge(&mut self, source: &Source<W>, room: &mut Room<W>, level: &[[f32; W]]) {
-        let visible = &source.look.visible;
+        let visible = &source.beam_point.visible;
         let stride = visible.columns.count;
         let is_line = visible.rows.count == 1;
         let (du, dv) = visible.spacing();

@@ -1,6 +1,6 @@
 //! The mean side-lobe level.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, SmallErrors, Unit, decibels};
+use crate::figure::{BeamPoint, DB_A_NEPER_OF_POWER, Depth, Field, SmallErrors, Unit, decibels};
 use crate::math::scalar;
 
 /// Mean power outside the main lobe over the beam peak, averaged evenly in direction cosines. Unit: dB.
@@ -16,17 +16,17 @@ impl MeanSideLobe {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::SIDE_MEAN;
 
-    pub(super) fn exists(look: &Look) -> bool {
-        look.visible.has_side_lobes()
+    pub(super) fn exists(point: &BeamPoint) -> bool {
+        point.visible.has_side_lobes()
     }
 
-    pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
+    pub(super) fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
         decibels(&field.side_mean, &field.peak.level)
     }
 
-    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
-        let error_free = look.error_free.mean_side_lobe?;
-        let level = error_free + errors.floor(look) * look.error_free.side_element;
+    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+        let error_free = point.error_free.mean_side_lobe?;
+        let level = error_free + errors.floor(point) * point.error_free.side_element;
         Some(DB_A_NEPER_OF_POWER * scalar::ln(level))
     }
 }

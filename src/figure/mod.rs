@@ -4,13 +4,13 @@
 //! commanded direction. Values are in the unit that the figure names: degrees or dB.
 
 mod angles;
+mod beam_point;
 mod cut;
 mod depth;
 mod direct;
 mod directivity;
 mod field;
 mod lobes;
-mod look;
 mod main_lobe;
 mod mean_weights;
 mod pointing_sensitivity;
@@ -23,11 +23,11 @@ mod slopes;
 mod transforms;
 mod visible;
 
+pub use beam_point::{AtFrequency, BeamPoint, NullDirection};
 pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated};
 pub use depth::Depth;
 pub use directivity::directivities;
 pub use field::Field;
-pub use look::{AtFrequency, Look, NullDirection};
 pub use prediction::SmallErrors;
 pub use scan::OVERSAMPLING;
 pub use visible::sample_spacing;
@@ -112,18 +112,18 @@ macro_rules! figures {
             }
 
             /// True where the figure has a meaning at all: a beam without a null direction has no null depth.
-            pub fn exists(self, look: &Look) -> bool {
-                match self { $(Figure::$Type => $Type::exists(look)),* }
+            pub fn exists(self, point: &BeamPoint) -> bool {
+                match self { $(Figure::$Type => $Type::exists(point)),* }
             }
 
             /// The figure of W units.
-            pub fn measure<const W: usize>(self, look: &Look, field: &Field<W>) -> [f64; W] {
-                match self { $(Figure::$Type => $Type::measure(look, field)),* }
+            pub fn measure<const W: usize>(self, point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+                match self { $(Figure::$Type => $Type::measure(point, field)),* }
             }
 
             /// Mean by the small-error formula, where there is one.
-            pub fn predicted_mean(self, look: &Look, errors: &SmallErrors) -> Option<f64> {
-                match self { $(Figure::$Type => $Type::predicted_mean(look, errors)),* }
+            pub fn predicted_mean(self, point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+                match self { $(Figure::$Type => $Type::predicted_mean(point, errors)),* }
             }
         }
     };

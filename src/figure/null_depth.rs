@@ -1,6 +1,8 @@
 //! How deep a wanted null is.
 
-use crate::figure::{DB_A_NEPER_OF_POWER, Depth, Field, Look, NullDirection, SmallErrors, Unit, decibels};
+use crate::figure::{
+    BeamPoint, DB_A_NEPER_OF_POWER, Depth, Field, NullDirection, SmallErrors, Unit, decibels,
+};
 use crate::math::scalar;
 use multiversion::multiversion;
 
@@ -25,20 +27,20 @@ impl NullDepth {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::PATTERN;
 
-    pub(super) fn exists(look: &Look) -> bool {
-        look.null.is_some()
+    pub(super) fn exists(point: &BeamPoint) -> bool {
+        point.null.is_some()
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let Some(null) = &look.null else { return [f64::NAN; W] };
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let Some(null) = &point.null else { return [f64::NAN; W] };
         let level = level_at(null, &field.re, &field.im);
         // Written so that only an exact zero is lifted: a level that is no number stays none.
         decibels(&level, &field.peak.level).map(|db| if db < DEEPEST_DB { DEEPEST_DB } else { db })
     }
 
-    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
-        let floor = errors.floor(look) * look.null.as_ref()?.element / look.peak_element;
-        let error_free = look.error_free_value(crate::figure::Figure::NullDepth)?;
+    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+        let floor = errors.floor(point) * point.null.as_ref()?.element / point.peak_element;
+        let error_free = point.error_free_value(crate::figure::Figure::NullDepth)?;
         let is_far_under = scalar::pow(10.0, error_free / 10.0) < FAR_UNDER * floor;
         is_far_under.then(|| DB_A_NEPER_OF_POWER * (scalar::ln(floor) - EULER))
     }

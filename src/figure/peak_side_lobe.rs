@@ -1,6 +1,6 @@
 //! The highest side lobe.
 
-use crate::figure::{Depth, Field, Look, SmallErrors, Unit, decibels};
+use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit, decibels};
 
 /// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
 ///
@@ -15,15 +15,15 @@ impl PeakSideLobe {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::SIDE_LOBES;
 
-    pub(super) fn exists(look: &Look) -> bool {
-        look.visible.has_side_lobes()
+    pub(super) fn exists(point: &BeamPoint) -> bool {
+        point.visible.has_side_lobes()
     }
 
-    pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
+    pub(super) fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
         decibels(&field.side_top, &field.peak.level)
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         None
     }
 }

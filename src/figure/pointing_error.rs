@@ -1,7 +1,7 @@
 //! Where the beam really points.
 
 use crate::figure::angles::{angle_along_line, angle_between};
-use crate::figure::{DEGREES, Depth, Field, Figure, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, Figure, SmallErrors, Unit};
 
 /// Angle between the commanded direction and the beam peak: signed along the scan for a line, the whole angle
 /// for a plane. Unit: degrees.
@@ -22,25 +22,25 @@ impl PointingError {
     pub(super) const UNIT: Unit = Unit::Degree;
     pub(super) const DEPTH: Depth = Depth::PATTERN;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let peak = field.peak.directions(look);
-        let toward = [[look.toward.u; W], [look.toward.v; W]];
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let peak = field.peak.directions(point);
+        let toward = [[point.toward.u; W], [point.toward.v; W]];
         let angle =
-            if look.is_line { angle_along_line(&toward, &peak) } else { angle_between(&toward, &peak) };
+            if point.is_line { angle_along_line(&toward, &peak) } else { angle_between(&toward, &peak) };
         angle.map(|angle| DEGREES * angle)
     }
 
-    pub(super) fn predicted_mean(look: &Look, errors: &SmallErrors) -> Option<f64> {
-        if look.is_line {
-            return look.error_free_value(Figure::PointingError);
+    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+        if point.is_line {
+            return point.error_free_value(Figure::PointingError);
         }
-        let [along, across] = look.pointing_sensitivity?;
+        let [along, across] = point.pointing_sensitivity?;
         let variance = (along * along + across * across) / 2.0 * errors.phase_variance;
-        let error_free = look.error_free_value(Figure::PointingError)? / DEGREES;
+        let error_free = point.error_free_value(Figure::PointingError)? / DEGREES;
         let is_centred = error_free * error_free < CENTRED * variance;
         is_centred.then(|| DEGREES * (variance * std::f64::consts::FRAC_PI_2).sqrt())
     }

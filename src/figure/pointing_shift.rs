@@ -1,7 +1,7 @@
 //! How far errors move the beam along the scan.
 
 use crate::figure::angles::scan_angles;
-use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, SmallErrors, Unit};
 
 /// Angle along the scan from the peak of the error-free beam of the same look to the unit's: signed, positive toward larger angles
 /// from broadside at the beam's azimuth. Unit: degrees.
@@ -18,22 +18,22 @@ impl PointingShift {
     pub(super) const UNIT: Unit = Unit::Degree;
     pub(super) const DEPTH: Depth = Depth::PATTERN;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let [along, _] = shift(look, field);
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let [along, _] = shift(point, field);
         along
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         Some(0.0)
     }
 }
 
 /// Angles from the error-free beam peak to the units', along the scan and across it, degrees.
-pub(super) fn shift<const W: usize>(look: &Look, field: &Field<W>) -> [[f64; W]; 2] {
-    let from = look.error_free.peak.map(|cosine| [cosine; W]);
-    scan_angles(&from, &field.peak.directions(look), look.along).map(|angles| angles.map(|of| DEGREES * of))
+pub(super) fn shift<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [[f64; W]; 2] {
+    let from = point.error_free.peak.map(|cosine| [cosine; W]);
+    scan_angles(&from, &field.peak.directions(point), point.along).map(|angles| angles.map(|of| DEGREES * of))
 }

@@ -1,7 +1,7 @@
 //! How far errors move the beam across the scan.
 
 use crate::figure::pointing_shift::shift;
-use crate::figure::{Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit};
 
 /// Angle across the scan from the peak of the error-free beam of the same look to the unit's: signed, positive toward larger azimuths.
 /// Unit: degrees.
@@ -17,16 +17,16 @@ impl PointingShiftAcross {
     pub(super) const UNIT: Unit = Unit::Degree;
     pub(super) const DEPTH: Depth = Depth::PATTERN;
 
-    pub(super) fn exists(look: &Look) -> bool {
-        !look.is_line
+    pub(super) fn exists(point: &BeamPoint) -> bool {
+        !point.is_line
     }
 
-    pub(super) fn measure<const W: usize>(look: &Look, field: &Field<W>) -> [f64; W] {
-        let [_, across] = shift(look, field);
+    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let [_, across] = shift(point, field);
         across
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         Some(0.0)
     }
 }

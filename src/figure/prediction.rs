@@ -1,6 +1,6 @@
 //! Errors as the small-error formulas know them: independent, normal, small, alike in all channels.
 
-use crate::figure::Look;
+use crate::figure::BeamPoint;
 
 /// Residual errors of a unit, by their mean squares over many units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +20,7 @@ impl SmallErrors {
     /// `channels` channels at a look. The common factor that was taken out carried one part in N of the variance, and
     /// squint is no random error.
     pub fn new(
-        look: &Look,
+        point: &BeamPoint,
         phase_ms_deg: f64,
         amplitude_ms_db: f64,
         channels: usize,
@@ -29,7 +29,7 @@ impl SmallErrors {
     ) -> SmallErrors {
         let whole = channels as f64 / (channels as f64 - 1.0);
         let phase_ms = phase_ms_deg / (super::DEGREES * super::DEGREES);
-        let phase_variance = whole * (phase_ms - look.error_free.squint_phase).max(0.0);
+        let phase_variance = whole * (phase_ms - point.error_free.squint_phase).max(0.0);
         let nepers = amplitude_ms_db * whole / (super::DB_A_NEPER * super::DB_A_NEPER);
         // Log-normal amplitudes: variance over squared mean is exp(t^2) - 1.
         let amplitude_variance = crate::math::scalar::exp(nepers) - 1.0;
@@ -37,15 +37,15 @@ impl SmallErrors {
     }
 
     /// Sum a^2/(sum a)^2 of the taper: 1/N when uniform.
-    pub(super) fn share(look: &Look) -> f64 {
-        look.error_free.sum_of_squares / (look.error_free.sum * look.error_free.sum)
+    pub(super) fn share(point: &BeamPoint) -> f64 {
+        point.error_free.sum_of_squares / (point.error_free.sum * point.error_free.sum)
     }
 
     /// Mean power of the incoherent part of the field over the coherent beam peak.
     ///
     /// Formula: [(1 + sa^2) exp(s^2)/P - 1] sum a^2/(sum a)^2. Source: Ruze 1952, Allen 1961 (from memory).
-    pub(super) fn floor(&self, look: &Look) -> f64 {
+    pub(super) fn floor(&self, point: &BeamPoint) -> f64 {
         let growth = (1.0 + self.amplitude_variance) * crate::math::scalar::exp(self.phase_variance);
-        (growth / self.live - 1.0) * SmallErrors::share(look)
+        (growth / self.live - 1.0) * SmallErrors::share(point)
     }
 }

@@ -2,7 +2,7 @@
 //! below a thousandth of a beamwidth, levels on the edge of visible space, half-power points.
 
 use crate::array::Array;
-use crate::figure::Look;
+use crate::figure::BeamPoint;
 use crate::figure::angles::Directions;
 use crate::figure::slopes::{Slopes, slopes};
 use crate::math::{Complex, elementary};
@@ -27,8 +27,8 @@ impl<const W: usize> Default for Point<W> {
 
 impl<const W: usize> Point<W> {
     /// The direction of each lane.
-    pub fn directions(&self, look: &Look) -> Directions<W> {
-        [self.u.map(|u| look.toward.u + u), self.v.map(|v| look.toward.v + v)]
+    pub fn directions(&self, beam_point: &BeamPoint) -> Directions<W> {
+        [self.u.map(|u| beam_point.toward.u + u), self.v.map(|v| beam_point.toward.v + v)]
     }
 }
 
@@ -66,7 +66,7 @@ const HALF_POWER_LAST: f64 = 1e-3;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Source<'a, const W: usize> {
     pub array: &'a Array,
-    pub look: &'a Look,
+    pub beam_point: &'a BeamPoint,
     pub re: &'a [[f32; W]],
     pub im: &'a [[f32; W]],
 }
@@ -98,7 +98,7 @@ pub(super) fn climb<const W: usize>(
     start: &([f64; W], [f64; W]),
     how: Climb,
 ) -> Point<W> {
-    let sample = source.look.visible.spacing();
+    let sample = source.beam_point.visible.spacing();
     let farthest = (how.reach * sample.0, how.reach * sample.1);
     let stride = (how.stride * sample.0, how.stride * sample.1);
     let is_line = source.array.is_line;
@@ -147,9 +147,9 @@ pub(super) fn level_on_edge<const W: usize>(
     room: &mut Room<W>,
     at: &([f64; W], [f64; W]),
 ) -> Point<W> {
-    let toward = source.look.toward;
+    let toward = source.beam_point.toward;
     let is_line = source.array.is_line;
-    let farthest = source.look.visible.columns.spacing.max(source.look.visible.rows.spacing);
+    let farthest = source.beam_point.visible.columns.spacing.max(source.beam_point.visible.rows.spacing);
     let slopes = slopes(source, room, &at.0, &at.1);
     let mut point = Point::default();
     for l in 0..W {
@@ -181,7 +181,7 @@ pub(super) fn half_power<const W: usize>(
     peak: &Point<W>,
     offset: f64,
 ) -> Point<W> {
-    let along = source.look.along;
+    let along = source.beam_point.along;
     let (size, away) = (offset.abs(), offset.signum());
     let mut distance = [offset; W];
     let mut is_there = [0u64; W];

@@ -1,6 +1,6 @@
 //! Amplitude error left in the channels, the largest.
 
-use crate::figure::{DB_A_NEPER, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DB_A_NEPER, Depth, Field, SmallErrors, Unit};
 
 /// Largest size of the residual amplitude over the channels; see [`super::ResidualAmplitudeRms`]. Unit: dB.
 pub struct ResidualAmplitudeMax;
@@ -11,15 +11,15 @@ impl ResidualAmplitudeMax {
     pub(super) const UNIT: Unit = Unit::Decibel;
     pub(super) const DEPTH: Depth = Depth::RESIDUALS;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
+    pub(super) fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
         field.residuals.gain_max.map(|largest| DB_A_NEPER * largest)
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         None
     }
 }

@@ -1,6 +1,6 @@
 //! Phase error left in the channels, root mean square.
 
-use crate::figure::{DEGREES, Depth, Field, Look, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, SmallErrors, Unit};
 
 /// Phase of actual over ideal excitation with the mean complex ratio taken out, rms over the channels.
 ///
@@ -13,15 +13,15 @@ impl ResidualPhaseRms {
     pub(super) const UNIT: Unit = Unit::Degree;
     pub(super) const DEPTH: Depth = Depth::RESIDUALS;
 
-    pub(super) fn exists(_: &Look) -> bool {
+    pub(super) fn exists(_: &BeamPoint) -> bool {
         true
     }
 
-    pub(super) fn measure<const W: usize>(_: &Look, field: &Field<W>) -> [f64; W] {
+    pub(super) fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
         field.residuals.phase_rms.map(|rms| DEGREES * rms)
     }
 
-    pub(super) fn predicted_mean(_: &Look, _: &SmallErrors) -> Option<f64> {
+    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         None
     }
 }

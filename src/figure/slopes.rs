@@ -49,12 +49,12 @@ fn slopes_on<const LINE: bool, const W: usize>(
     u: &[f64; W],
     v: &[f64; W],
 ) -> Slopes<W> {
-    let (array, look) = (source.array, source.look);
+    let (array, point) = (source.array, source.beam_point);
     // Radians per direction cosine in the unit that the moments count positions in.
-    let (Moments { one, x, xx, y, xy, yy }, kx, ky) = match &look.visible.way {
+    let (Moments { one, x, xx, y, xy, yy }, kx, ky) = match &point.visible.way {
         Way::Lattice(lattice) => {
             let moments = on_lattice::moments::<LINE, W>(source, room, lattice, u, v);
-            (moments, look.wavenumber * lattice.dx, look.wavenumber * lattice.dy)
+            (moments, point.wavenumber * lattice.dx, point.wavenumber * lattice.dy)
         }
         Way::Rows(direct) => (on_rows::moments::<LINE, W>(source, room, &direct.rows, u, v), 1.0, 1.0),
     };
@@ -85,7 +85,7 @@ fn slopes_on<const LINE: bool, const W: usize>(
     }
     if exponent > 0.0 {
         for l in 0..W {
-            let (cu, cv) = (look.toward.u + u[l], look.toward.v + v[l]);
+            let (cu, cv) = (point.toward.u + u[l], point.toward.v + v[l]);
             let squared_cosine = 1.0 - cu * cu - cv * cv;
             let inside = if squared_cosine > 1e-9 { squared_cosine } else { 1e-9 };
             let bend = 2.0 * exponent / inside;

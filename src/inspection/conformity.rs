@@ -1,9 +1,9 @@
 //! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
 
-use crate::random::shape::weighted::{
+use crate::random::distribution::weighted::{
     even_ends, gauge_ends, integrals, read_between, share_within, shares_between,
 };
-use crate::random::{Gauge, Inspected, Sampled, Shape, Window};
+use crate::random::{Distribution, Gauge, Inspected, Sampled, Window};
 
 /// Shares of the delivered parts, and what those that are taken are like.
 ///
@@ -33,7 +33,7 @@ pub struct Lots {
     pub escapes: f64,
 }
 
-/// Cells of equal width in a law's probability: of the parts alone, of the parts where lots differ, of the lots.
+/// Cells of equal width in a distribution's probability: of the parts alone, of the parts where lots differ, of the lots.
 const CELLS: u32 = 1024;
 const CELLS_IN_A_LOT: u32 = 64;
 const CELLS_OF_LOTS: u32 = 256;
@@ -48,8 +48,8 @@ pub fn conformity(inspected: &Inspected, values: usize) -> Option<Conformity> {
     let accept = inspected.inspection.accept?;
     let due = inspected.inspection.tolerance.unwrap_or(accept);
     let gauge = inspected.inspection.gauge;
-    let [conforming, both, escaped] = over_lots(inspected, |law, shift, even| {
-        shares(law, gauge, due.moved(-shift), accept.moved(-shift), even)
+    let [conforming, both, escaped] = over_lots(inspected, |distribution, shift, even| {
+        shares(distribution, gauge, due.shifted(-shift), accept.shifted(-shift), even)
     });
     let taken = power(both + escaped, values);
     let consumer_risk = rise_of_power(both, escaped, values);
@@ -69,12 +69,13 @@ pub fn specific_risk(inspected: &Inspected, tolerance: Window, reading: f64) -> 
     if gauge.is_exact() {
         return f64::from(u8::from(!tolerance.holds(reading - gauge.bias)));
     }
-    let [inside, outside] = over_lots(inspected, |law, shift, even| {
+    let [inside, outside] = over_lots(inspected, |distribution, shift, even| {
         let reading = reading - shift;
-        let (from, to) = law.probabilities(tolerance.moved(-shift));
+        let (from, to) = distribution.probabilities(tolerance.shifted(-shift));
         let likely = |from: f64, to: f64| {
-            let ends = gauge_ends(law, Window { low: reading, high: reading }, gauge, even, (from, to));
-            let [sum] = integrals(law, &ends, |x| [gauge.density(x, reading)]);
+            let ends =
+                gauge_ends(distribution, Window { low: reading, high: reading }, gauge, even, (from, to));
+            let [sum] = integrals(distribution, &ends, |x| [gauge.density(x, reading)]);
             sum
         };
         [likely(from, to), likely(0.0, from) + likely(to, 1.0)]
@@ -103,9 +104,9 @@ pub fn lots(inspected: &Inspected, values: usize) -> Option<Lots> {
     let escapes = match &inspected.taken_lots {
         None => conformity(inspected, values)?.nonconforming,
         Some(lots) => {
-            let lots = Shape::Sampled(lots.clone());
+            let lots = Distribution::Sampled(lots.clone());
             let [conforming] = integrals(&lots, &even_ends(CELLS), |shift| {
-                let (from, to) = inspected.delivered.probabilities(due.moved(-shift));
+                let (from, to) = inspected.delivered.probabilities(due.shifted(-shift));
                 [(to - from).max(0.0)]
             });
             1.0 - power(conforming, values)
@@ -140,27 +141,27 @@ pub fn taken_within(inspected: &Inspected, accept: Window, values: usize) -> f64
     taken(&tried, values)
 }
 
-/// Shares of parts by a law: double integrals over the law and the gauge's error.
-fn shares(law: &Shape, gauge: Gauge, due: Window, accept: Window, even: &[f64]) -> Shares {
-    if let Some(shares) = closed_shares(law, gauge, due, accept) {
+/// Shares of parts by a distribution: double integrals over the distribution and the gauge's error.
+fn shares(distribution: &Distribution, gauge: Gauge, due: Window, accept: Window, even: &[f64]) -> Shares {
+    if let Some(shares) = closed_shares(distribution, gauge, due, accept) {
         return shares;
     }
-    let (from, to) = law.probabilities(due);
+    let (from, to) = distribution.probabilities(due);
     let [inside, below, above] =
-        shares_between(law, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
+        shares_between(distribution, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
     [(to - from).max(0.0), inside, below + above]
 }
 
-/// The mean over parts and lots of what depends on a law of parts, how far they are shifted, and the cells that the law is parted into;
+/// The mean over parts and lots of what depends on a distribution of parts, how far they are shifted, and the cells that the distribution is parted into;
 /// parts that lie higher are a window that lies lower.
 fn over_lots<const N: usize>(
     inspected: &Inspected,
-    of: impl Fn(&Shape, f64, &[f64]) -> [f64; N],
+    of: impl Fn(&Distribution, f64, &[f64]) -> [f64; N],
 ) -> [f64; N] {
-    let over = |law: &Shape, shift: f64, even: &[f64]| {
+    let over = |distribution: &Distribution, shift: f64, even: &[f64]| {
         let mut sums = [0.0; N];
-        for (share, offset, law) in law.components() {
-            let values = of(law, shift + offset, even);
+        for (share, offset, distribution) in distribution.components() {
+            let values = of(distribution, shift + offset, even);
             sums.iter_mut().zip(values).for_each(|(sum, value)| *sum += share * value);
         }
         sums
@@ -168,24 +169,24 @@ fn over_lots<const N: usize>(
     // A deviation is a part's and its lot's, whichever is called which: a normal one of the two is taken for the parts, as it has closed forms.
     let (lots, parts) = match (&inspected.lot, &inspected.delivered) {
         (None, parts) => return over(parts, 0.0, &even_ends(CELLS)),
-        (Some(Shape::Normal(lots)), Shape::Normal(parts)) => {
-            return over(&Shape::Normal(lots.and(parts)), 0.0, &even_ends(CELLS));
+        (Some(Distribution::Normal(lots)), Distribution::Normal(parts)) => {
+            return over(&Distribution::Normal(lots.and(parts)), 0.0, &even_ends(CELLS));
         }
-        (Some(lots @ Shape::Normal(_)), parts) => (parts, lots),
+        (Some(lots @ Distribution::Normal(_)), parts) => (parts, lots),
         (Some(lots), parts) => (lots, parts),
     };
     let in_a_lot = even_ends(CELLS_IN_A_LOT);
     integrals(lots, &even_ends(CELLS_OF_LOTS), |shift| over(parts, shift, &in_a_lot))
 }
 
-/// Shares of parts by a law and a gauge, where there is a closed form for them.
-fn closed_shares(law: &Shape, gauge: Gauge, due: Window, accept: Window) -> Option<Shares> {
+/// Shares of parts by a distribution and a gauge, where there is a closed form for them.
+fn closed_shares(distribution: &Distribution, gauge: Gauge, due: Window, accept: Window) -> Option<Shares> {
     /// Below this a share is what rounding left of 0.
     const ROUNDING: f64 = 1e-13;
-    let taken = |x: f64| read_between(law, x, accept, gauge);
+    let taken = |x: f64| read_between(distribution, x, accept, gauge);
     let (low, high, all) = (taken(due.low.next_down())?, taken(due.high)?, taken(f64::INFINITY)?);
     let settled = |share: f64| if share < ROUNDING { 0.0 } else { share };
-    let (from, to) = law.probabilities(due);
+    let (from, to) = distribution.probabilities(due);
     Some([(to - from).max(0.0), settled(high - low), settled(low) + settled(all - high)])
 }
 

@@ -1,7 +1,7 @@
 //! Parts drawn, read and counted one by one: what an inspection does, by counting instead of by integrals.
 
 use crate::math::normal;
-use crate::random::{Gauge, Inspected, Key, Shape, Window, draw};
+use crate::random::{Distribution, Gauge, Inspected, Key, Window, draw};
 
 /// Counts of a delivery. Every part counts by itself: of lots that are inspected by a sample, one part beside the sample stands for each lot,
 /// so that shares of counts have binomial intervals also where parts of a lot are alike.
@@ -129,10 +129,10 @@ impl Delivered {
     }
 }
 
-fn deviations(law: &Shape, key: Key, first: u64, slot: u32) -> [f64; LANES] {
+fn deviations(distribution: &Distribution, key: Key, first: u64, slot: u32) -> [f64; LANES] {
     let mut x = [0.0; LANES];
     draw::fill::<LANES>(key, first, slot, &mut x);
-    law.transform(&mut x);
+    distribution.transform(&mut x);
     x
 }
 

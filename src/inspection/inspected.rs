@@ -1,9 +1,11 @@
-//! A tolerance behind its inspection: the law of the parts that are taken, in place of the law of those that are delivered.
+//! A tolerance behind its inspection: the distribution of the parts that are taken, in place of the distribution of those that are delivered.
 
 use crate::inspection::conformity::taken;
 use crate::inspection::stated::KEY;
 use crate::io::{Span, Table};
-use crate::random::{Inspected, Inspection, Normal, Sampled, Scope, Screened, Shape, Spread, Tolerance};
+use crate::random::{
+    Distribution, Inspected, Inspection, Normal, Sampled, Scope, Screened, Spread, Tolerance,
+};
 
 /// Fewer parts taken of those delivered are a slip.
 const FEWEST_TAKEN: f64 = 1e-6;
@@ -14,7 +16,7 @@ type Refusal = (&'static str, &'static str, Option<&'static str>);
 /// A delivered tolerance, with its inspection, as its accepted parts have it; what is wrong is recorded at the inspection.
 pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection, span: Span) -> Tolerance {
     let Some(first) = &delivered.spread else {
-        if !Shape::keys().any(|key| table.has(key)) {
+        if !Distribution::keys().any(|key| table.has(key)) {
             let help = "state the law of the delivered parts beside it".to_owned();
             table.error(span, "an inspection of what does not vary", "no law", Some(help));
         }
@@ -39,7 +41,7 @@ pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection,
     }
 }
 
-/// The inspection of one or two laws, and these of the accepted parts.
+/// The inspection of one or two distributions, and these of the accepted parts.
 pub(super) fn inspect(
     inspection: Inspection,
     first: &Spread,
@@ -62,12 +64,12 @@ pub(super) fn inspect(
             ),
         ));
     }
-    // Where the only law is that of the lots, parts do not differ from their lot.
+    // Where the only distribution is that of the lots, parts do not differ from their lot.
     let are_parts_alike = is_by_sample && second.is_none() && first.scope == Scope::Lot;
     let (delivered, lot) = if are_parts_alike {
-        (Normal::new(0.0).map(Shape::Normal).map_err(|_| NOTHING)?, Some(&first.shape))
+        (Normal::new(0.0).map(Distribution::Normal).map_err(|_| NOTHING)?, Some(&first.distribution))
     } else {
-        (first.shape.clone(), second.map(|second| &second.shape))
+        (first.distribution.clone(), second.map(|second| &second.distribution))
     };
     let lot = lot.cloned();
     let accepted = delivered.clone();
@@ -81,7 +83,7 @@ pub(super) fn inspect(
             let lots = Sampled::new(lot.clone(), parts, accept, gauge, plan).map_err(|_| NOTHING)?;
             let of_lots = if are_parts_alike { Some(&mut spread) } else { second.as_mut() };
             if let Some(of_lots) = of_lots {
-                of_lots.shape = Shape::Sampled(lots.clone());
+                of_lots.distribution = Distribution::Sampled(lots.clone());
             }
             inspected.taken_lots = Some(lots);
         }
@@ -89,8 +91,8 @@ pub(super) fn inspect(
         (Some(_), None) => {}
         (None, _) => {
             let parts = Screened::new(inspected.delivered.clone(), accept, gauge).map_err(|_| NOTHING)?;
-            inspected.accepted = Shape::Screened(parts);
-            spread.shape = inspected.accepted.clone();
+            inspected.accepted = Distribution::Screened(parts);
+            spread.distribution = inspected.accepted.clone();
         }
     }
     Ok((inspected, spread, second))

@@ -56,7 +56,7 @@ fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> 
                 Some(help),
             );
             // Whatever stands there is not read.
-            guard.silence();
+            guard.ignore_unknown();
             None
         }
         (true, false) => Some(2.0 * gauge.sd * guard.number("expanded", Check::Any)),

@@ -5,7 +5,7 @@ use crate::io::{Check, Dimension, Table};
 use crate::random::Tolerance;
 
 /// Reads a required tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to which
-/// `and = { normal = { sd = ... }, scope = "..." }` may add a second law, and `inspection = { accept = "..." }` choose among its parts.
+/// `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution, and `inspection = { accept = "..." }` choose among its parts.
 pub fn read_tolerance(parent: &Table, key: &'static str, dimension: Dimension, check: Check) -> Tolerance {
     read(parent, key, dimension, check, None)
 }

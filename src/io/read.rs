@@ -127,7 +127,7 @@ impl Table<'_> {
             self.find("kind").is_some_and(|node| matches!(&node.value, Value::Text(word) if known(word)));
         let meaning = self.choice("kind", &what, options);
         if !is_known {
-            self.silence();
+            self.ignore_unknown();
         }
         is_known.then_some(meaning)
     }

@@ -172,7 +172,7 @@ impl<'a> Table<'a> {
     }
 
     /// Turns off the report of unknown keys, for when it cannot be known which keys are due.
-    pub fn silence(&self) {
+    pub fn ignore_unknown(&self) {
         self.silent.set(true);
     }
 

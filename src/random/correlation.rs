@@ -14,7 +14,7 @@ pub struct Parameter<'a> {
     pub slots: usize,
 }
 
-/// Parameters whose normal scores are correlated: a Gaussian copula, so every parameter keeps its own law.
+/// Parameters whose normal scores are correlated: a Gaussian copula, so every parameter keeps its own distribution.
 ///
 /// The scores are L e, where L L^T (Cholesky) is the matrix of the coefficients and e are the independent scores of the
 /// parameters' own draws. So the first parameter keeps its draws, and the coefficient between two normal parameters is
@@ -115,7 +115,7 @@ fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(
         };
         let tolerance = parameters[number].tolerance;
         if !table.is_sound(name) {
-            // What was read of it is a stand-in, which says nothing about the law that is meant.
+            // What was read of it is a stand-in, which says nothing about the distribution that is meant.
             continue;
         }
         if tolerance.spread.is_none() {

@@ -56,18 +56,18 @@ impl<const W: usize> Draws<W> {
         let rows = &mut self.values[start..start + source.groups];
         let Some(lot) = source.lot else {
             let room = &mut self.room[..source.groups];
-            source.shape.draw(source.key, self.first_trial, slot as u32, rows, room);
+            source.distribution.draw(source.key, self.first_trial, slot as u32, rows, room);
             return;
         };
         for_each_lot::<W>(self.first_trial, lot, |lot, lanes| {
             let mut row = [[0.0; 1]];
-            source.shape.draw(source.key, lot, slot as u32, &mut row, &mut [[0.0; 1]]);
+            source.distribution.draw(source.key, lot, slot as u32, &mut row, &mut [[0.0; 1]]);
             rows[0][lanes].fill(row[0][0]);
         });
     }
 
     /// Leaves one slot of a source at its nominal value.
-    pub(in crate::random) fn silence(&mut self, source: &Source, slot: usize) {
+    pub(in crate::random) fn freeze(&mut self, source: &Source, slot: usize) {
         self.is_drawn[source.first_slot + slot] = true;
         let start = source.place.start_of(slot);
         self.values[start..start + source.groups].fill([0.0; W]);
@@ -80,20 +80,20 @@ impl<const W: usize> Draws<W> {
 
     /// The deviation of a group at a slot that is not kept, of a source that depends on no other.
     pub(in crate::random) fn draw_apart(&self, source: &Source, slot: u32, group: usize) -> [f32; W] {
-        if source.is_silent {
+        if source.is_frozen {
             return [0.0; W];
         }
         if let Some(lot) = source.lot {
             let mut row = [0.0; W];
             for_each_lot::<W>(self.first_trial, lot, |lot, lanes| {
                 let mut one = [[0.0; 1]];
-                source.shape.draw(source.key, lot, slot, &mut one, &mut [[0.0; 1]]);
+                source.distribution.draw(source.key, lot, slot, &mut one, &mut [[0.0; 1]]);
                 row[lanes].fill(one[0][0]);
             });
             return row;
         }
         let (mut rows, mut room) = (vec![[0.0; W]; group + 1], vec![[0.0; W]; group + 1]);
-        source.shape.draw(source.key, self.first_trial, slot, &mut rows, &mut room);
+        source.distribution.draw(source.key, self.first_trial, slot, &mut rows, &mut room);
         rows[group]
     }
 
@@ -113,10 +113,10 @@ impl<const W: usize> Draws<W> {
             let rows = &mut self.values[start..start + groups];
             let (key, slot) = (source.key, slot as u32);
             match source.lot {
-                None => source.shape.draw_scores(key, self.first_trial, slot, scores, rows),
+                None => source.distribution.draw_scores(key, self.first_trial, slot, scores, rows),
                 Some(lot) => for_each_lot::<W>(self.first_trial, lot, |lot, lanes| {
                     let mut score = [[0.0; 1]];
-                    source.shape.draw_scores(key, lot, slot, &mut score, &mut [[0.0; 1]]);
+                    source.distribution.draw_scores(key, lot, slot, &mut score, &mut [[0.0; 1]]);
                     scores[0][lanes].fill(score[0][0]);
                 }),
             }
@@ -135,7 +135,7 @@ impl<const W: usize> Draws<W> {
                     own[l] = score;
                 }
             }
-            source.shape.transform_scores(own.as_flattened_mut());
+            source.distribution.transform_scores(own.as_flattened_mut());
             let start = source.place.start_of(slot);
             for (row, deviations) in self.values[start..start + groups].iter_mut().zip(own) {
                 *row = deviations.map(|x| x as f32);

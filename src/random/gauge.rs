@@ -101,7 +101,7 @@ mod tests {
         );
     }
 
-    /// Half of the parts on a limit read beyond it; probabilities of the normal law at whole numbers by SciPy 1.17.1, stats.norm.
+    /// Half of the parts on a limit read beyond it; probabilities of the normal distribution at whole numbers by SciPy 1.17.1, stats.norm.
     #[test]
     fn a_part_on_the_limit_reads_either_side() {
         let gauge = Gauge { bias: 0.25, sd: 0.25 };

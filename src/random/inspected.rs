@@ -1,7 +1,7 @@
-//! What a tolerance keeps of the inspection that its parts come through: what is stated of it, and the laws before and behind it. Facts
+//! What a tolerance keeps of the inspection that its parts come through: what is stated of it, and the distributions before and behind it. Facts
 //! alone, which travel with the draws: the folder `inspection` reads them, and says what they do to the parts.
 
-use crate::random::{Gauge, Sampled, Sampling, Shape, Window};
+use crate::random::{Distribution, Gauge, Sampled, Sampling, Window};
 
 /// An inspection of delivered parts, by a deviation of theirs.
 ///
@@ -35,12 +35,12 @@ impl Inspection {
 pub struct Inspected {
     /// How they are inspected.
     pub inspection: Inspection,
-    /// Law of a delivered part; about the shift of its lot where one is drawn for each lot and the lots are inspected by a sample.
-    pub delivered: Shape,
-    /// What shifts all parts of a lot: a second law, or the only one where lots are inspected by a sample and all parts of a lot are alike.
-    pub lot: Option<Shape>,
-    /// Law of an accepted part, about the shift of its lot where there is one.
-    pub accepted: Shape,
-    /// Law of that shift in the lots that are taken, where lots that differ are inspected by a sample.
+    /// Distribution of a delivered part; about the shift of its lot where one is drawn for each lot and the lots are inspected by a sample.
+    pub delivered: Distribution,
+    /// What shifts all parts of a lot: a second distribution, or the only one where lots are inspected by a sample and all parts of a lot are alike.
+    pub lot: Option<Distribution>,
+    /// Distribution of an accepted part, about the shift of its lot where there is one.
+    pub accepted: Distribution,
+    /// Distribution of that shift in the lots that are taken, where lots that differ are inspected by a sample.
     pub taken_lots: Option<Sampled>,
 }

@@ -3,13 +3,13 @@
 //! A source is known by its name ("feed cable.length"), never by its number: adding a block, or a bit,
 //! leaves every other draw as it was.
 
-mod twins;
+mod shared;
 
-pub use twins::Twins;
+pub use shared::SharedDraws;
 
 use crate::io::Dimension;
 use crate::random::{
-    Correlation, Draws, Grouping, Inspected, Key, Scope, Shape, Spread, Stated, Tolerance, Value,
+    Correlation, Distribution, Draws, Grouping, Inspected, Key, Scope, Spread, Stated, Tolerance, Value,
 };
 
 /// Where draws stand in the buffer: `[slot][group]`, in lanes.
@@ -34,10 +34,10 @@ impl Place {
 /// One named source of deviations.
 #[derive(Clone, Debug)]
 pub struct Source {
-    /// Block (or bench part) and key, joined by a point; a second law of a tolerance adds its scope after a comma.
+    /// Block (or bench part) and key, joined by a point; a second distribution of a tolerance adds its scope after a comma.
     pub name: String,
-    /// Law of the deviation.
-    pub shape: Shape,
+    /// Distribution of the deviation.
+    pub distribution: Distribution,
     /// What stands between the delivered parts and these, where it is stated.
     pub inspected: Option<Box<Inspected>>,
     /// What shares one draw.
@@ -53,7 +53,7 @@ pub struct Source {
     /// True when a slot is drawn only once something uses it.
     on_use: bool,
     /// True when it does not deviate at all.
-    pub(in crate::random) is_silent: bool,
+    pub(in crate::random) is_frozen: bool,
     pub(in crate::random) key: Key,
     pub(in crate::random) place: Place,
     /// Units that share a draw, where it is drawn for each lot.
@@ -62,7 +62,7 @@ pub struct Source {
     pub(in crate::random) first_slot: usize,
     /// Number of the set of correlated sources that it belongs to.
     set: Option<usize>,
-    /// What it is added to, where a tolerance has two laws.
+    /// What it is added to, where a tolerance has two distributions.
     sum: Option<Sum>,
 }
 
@@ -140,7 +140,7 @@ impl Sources {
         let source = Source {
             key: Key::new(self.seed, &name),
             name,
-            shape: spread.shape.clone(),
+            distribution: spread.distribution.clone(),
             inspected: None,
             scope: spread.scope,
             nominal: of.nominal,
@@ -148,7 +148,7 @@ impl Sources {
             slots,
             groups: self.groups(spread.scope),
             on_use,
-            is_silent: false,
+            is_frozen: false,
             place: self.place(number, spread.scope, slots),
             lot: self.grouping.lot.filter(|_| spread.scope == Scope::Lot),
             first_slot: self.slots,
@@ -197,8 +197,8 @@ impl Sources {
     }
 
     /// Keeps sources, by number, at their nominal values. Those that are correlated with one of them have to be named too.
-    pub fn silence(&mut self, numbers: &[usize]) {
-        numbers.iter().for_each(|number| self.list[*number].is_silent = true);
+    pub fn freeze(&mut self, numbers: &[usize]) {
+        numbers.iter().for_each(|number| self.list[*number].is_frozen = true);
     }
 
     /// Leaves every source at its nominal value, drawn on use or not: a unit as on the drawing, to which
@@ -206,7 +206,7 @@ impl Sources {
     pub fn hold<const W: usize>(&self, draws: &mut Draws<W>) {
         draws.begin(0);
         for source in &self.list {
-            (0..source.slots).for_each(|slot| draws.silence(source, slot));
+            (0..source.slots).for_each(|slot| draws.freeze(source, slot));
         }
         for (number, source) in self.list.iter().enumerate() {
             (0..source.slots).for_each(|slot| self.add_second(number, slot, draws));
@@ -244,12 +244,12 @@ impl Sources {
         let Some(inspected) = source.inspected.take() else { return };
         match (inspected.lot, sum) {
             (Some(lot), Some(Sum { with, .. })) => {
-                source.shape = inspected.delivered;
-                self.list[with].shape = lot;
+                source.distribution = inspected.delivered;
+                self.list[with].distribution = lot;
             }
             // Parts do not differ from their lot.
-            (Some(lot), None) => source.shape = lot,
-            (None, _) => source.shape = inspected.delivered,
+            (Some(lot), None) => source.distribution = lot,
+            (None, _) => source.distribution = inspected.delivered,
         }
     }
 
@@ -273,7 +273,7 @@ impl Sources {
     /// Units that hang together, from trial 0 on: those of a lot that shares a draw which varies. Where there are lots of several sizes,
     /// the least number that all of them divide, so that no lot is cut. `None` where no two units share a draw.
     pub fn lot(&self) -> Option<u64> {
-        let varies = |source: &&Source| !source.is_silent && source.shape.sd() > 0.0;
+        let varies = |source: &&Source| !source.is_frozen && source.distribution.sd() > 0.0;
         let sizes = self.list.iter().filter(varies).filter_map(|source| source.lot);
         sizes.reduce(whole_lots).filter(|units| *units > 1)
     }
@@ -317,14 +317,14 @@ impl Sources {
             return;
         }
         match source.set.map(|set| &self.sets[set]) {
-            _ if source.is_silent => draws.silence(source, slot),
+            _ if source.is_frozen => draws.freeze(source, slot),
             None => draws.draw(source, slot),
             Some(set) => draws.draw_set(&self.list, &set.members, &set.factor, slot),
         }
         self.add_second(number, slot, draws);
     }
 
-    /// Adds the second law of a tolerance to the first, which is drawn, where there are two.
+    /// Adds the second distribution of a tolerance to the first, which is drawn, where there are two.
     fn add_second<const W: usize>(&self, number: usize, slot: usize, draws: &mut Draws<W>) {
         let source = &self.list[number];
         if let Some(Sum { with, place }) = &source.sum {

@@ -1,16 +1,16 @@
-//! A tolerance as written on a drawing: a nominal value, the law of its deviation, and what shares one draw; or two laws,
+//! A tolerance as written on a drawing: a nominal value, the distribution of its deviation, and what shares one draw; or two distributions,
 //! on two scopes, whose deviations add up.
 
 use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Span, Table};
 use crate::math::scalar;
-use crate::random::{Inspected, Scope, Shape, Stated};
+use crate::random::{Distribution, Inspected, Scope, Stated};
 
 /// How a value deviates from its nominal.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Spread {
-    /// Law of the deviation, in the unit of the value (SI).
-    pub shape: Shape,
+    /// Distribution of the deviation, in the unit of the value (SI).
+    pub distribution: Distribution,
     /// What shares one draw.
     pub scope: Scope,
 }
@@ -46,15 +46,15 @@ impl Tolerance {
         }
     }
 
-    /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Shape::chance`].
+    /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Distribution::bernoulli`].
     pub fn by_chance(probability: f64) -> Tolerance {
-        let shape = Shape::chance(probability).ok().filter(|_| probability > 0.0);
-        let spread = shape.map(|shape| Spread { shape, scope: Scope::Channel });
+        let distribution = Distribution::bernoulli(probability).ok().filter(|_| probability > 0.0);
+        let spread = distribution.map(|distribution| Spread { distribution, scope: Scope::Channel });
         Tolerance { spread, ..Tolerance::exact(0.0) }
     }
 
     /// Reads a tolerance as its parts are delivered: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to
-    /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second law. With a `default` the key may be absent and the
+    /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution. With a `default` the key may be absent and the
     /// nominal left out. The table comes along, where there is one, as more may stand in it: how the parts are inspected.
     pub fn read_delivered<'a>(
         parent: &Table<'a>,
@@ -67,18 +67,18 @@ impl Tolerance {
         let (exact, table) = read_nominal(parent, key, dimension, check, default, form);
         let Some(table) = table else { return (exact, None) };
         let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
-        let shape = Shape::read(&table, &of);
+        let distribution = Distribution::read(&table, &of);
         let scope = table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel);
         let (second, second_scope) = match read_second(&table, &of, scope) {
             Some((spread, scope)) => (Some(spread), scope),
             None => (None, table.span_of("and")),
         };
         let scopes = [table.span_of("scope"), second_scope];
-        let spread = shape.map(|shape| Spread { shape, scope });
+        let spread = distribution.map(|distribution| Spread { distribution, scope });
         (Tolerance { spread, second, scopes, ..exact }, Some(table))
     }
 
-    /// Reads a tolerance whose scope is not for the study to choose: one law, of parts that nobody inspects. The key may be absent and
+    /// Reads a tolerance whose scope is not for the study to choose: one distribution, of parts that nobody inspects. The key may be absent and
     /// the nominal left out; both then take `default`.
     pub fn read_in_scope(
         parent: &Table,
@@ -91,7 +91,7 @@ impl Tolerance {
         let (exact, table) = read_nominal(parent, key, dimension, check, Some(default), "in_scope");
         let Some(table) = table else { return exact };
         let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
-        let spread = Shape::read(&table, &of).map(|shape| Spread { shape, scope });
+        let spread = Distribution::read(&table, &of).map(|distribution| Spread { distribution, scope });
         Tolerance { spread, ..exact }
     }
 
@@ -112,14 +112,14 @@ impl Tolerance {
     pub fn sd(&self) -> f64 {
         match (&self.spread, &self.second) {
             (None, _) => 0.0,
-            (Some(only), None) => only.shape.sd(),
-            (Some(first), Some(second)) => scalar::hypot(first.shape.sd(), second.shape.sd()),
+            (Some(only), None) => only.distribution.sd(),
+            (Some(first), Some(second)) => scalar::hypot(first.distribution.sd(), second.distribution.sd()),
         }
     }
 
-    /// Mean of the value: the nominal one, but for laws that are not symmetric.
+    /// Mean of the value: the nominal one, but for distributions that are not symmetric.
     pub fn mean(&self) -> f64 {
-        self.nominal + self.spreads().map(|(spread, _)| spread.shape.mean()).sum::<f64>()
+        self.nominal + self.spreads().map(|(spread, _)| spread.distribution.mean()).sum::<f64>()
     }
 }
 
@@ -141,12 +141,12 @@ fn read_nominal<'a>(
     (Tolerance::exact(quantity(&table, "nominal", dimension, check, default)), Some(table))
 }
 
-/// Reads `and`, the second law of a tolerance whose first has a scope of its own, with the place of its scope.
+/// Reads `and`, the second distribution of a tolerance whose first has a scope of its own, with the place of its scope.
 fn read_second(tolerance: &Table, of: &Stated, first: Scope) -> Option<(Spread, Span)> {
     let table = tolerance.table("and")?;
-    let shape = Shape::required(&table, of);
+    let distribution = Distribution::required(&table, of);
     let scope = table.choice("scope", "scope", Scope::KINDS);
-    if !Shape::keys().any(|key| tolerance.has(key)) {
+    if !Distribution::keys().any(|key| tolerance.has(key)) {
         tolerance.error(
             tolerance.span_of("and"),
             "a second law without a first",
@@ -161,7 +161,7 @@ fn read_second(tolerance: &Table, of: &Stated, first: Scope) -> Option<(Spread, 
             Some("two laws on one scope are one: add their variances".into()),
         );
     }
-    Some((Spread { shape: shape?, scope }, table.span_of("scope")))
+    Some((Spread { distribution: distribution?, scope }, table.span_of("scope")))
 }
 
 /// A value without unit is written as a bare number, all others as text with their unit.

@@ -18,11 +18,11 @@ pub struct Value {
 enum Deviation {
     /// By nothing, in any unit.
     Exact,
-    /// By what is drawn at a place, of two laws their sum. The laws stand apart: they are large, and draws are read without them.
-    Drawn { place: Place, laws: Box<Laws> },
+    /// By what is drawn at a place, of two distributions their sum. The distributions stand apart: they are large, and draws are read without them.
+    Drawn { place: Place, distributions: Box<Laws> },
 }
 
-/// The law of a deviation, and what adds to it on another scope.
+/// The distribution of a deviation, and what adds to it on another scope.
 #[derive(Clone, Debug, PartialEq)]
 struct Laws {
     first: Spread,
@@ -35,10 +35,10 @@ impl Value {
         Value { nominal, deviation: Deviation::Exact }
     }
 
-    /// A tolerance whose first law is `spread`, its draws at a place.
+    /// A tolerance whose first distribution is `spread`, its draws at a place.
     pub(in crate::random) fn drawn(of: &Tolerance, spread: &Spread, place: Place) -> Value {
-        let laws = Box::new(Laws { first: spread.clone(), second: of.second.clone() });
-        Value { nominal: of.nominal, deviation: Deviation::Drawn { place, laws } }
+        let distributions = Box::new(Laws { first: spread.clone(), second: of.second.clone() });
+        Value { nominal: of.nominal, deviation: Deviation::Drawn { place, distributions } }
     }
 
     /// Where its draws stand, if it has any.
@@ -94,18 +94,18 @@ impl Value {
         matches!(self.deviation, Deviation::Exact) && self.nominal == 0.0
     }
 
-    /// The law of its deviation, of two the first; `None` where it does not vary.
+    /// The distribution of its deviation, of two the first; `None` where it does not vary.
     pub fn spread(&self) -> Option<&Spread> {
         match &self.deviation {
             Deviation::Exact => None,
-            Deviation::Drawn { laws, .. } => Some(&laws.first),
+            Deviation::Drawn { distributions, .. } => Some(&distributions.first),
         }
     }
 
     /// Standard deviation of the value, 0 where it does not vary.
     pub fn sd(&self) -> f64 {
-        let Deviation::Drawn { laws, .. } = &self.deviation else { return 0.0 };
-        let first = laws.first.shape.sd();
-        laws.second.as_ref().map_or(first, |second| scalar::hypot(first, second.shape.sd()))
+        let Deviation::Drawn { distributions, .. } = &self.deviation else { return 0.0 };
+        let first = distributions.first.distribution.sd();
+        distributions.second.as_ref().map_or(first, |second| scalar::hypot(first, second.distribution.sd()))
     }
 }

@@ -40,7 +40,7 @@ impl Window {
     }
 
     /// Moved up by as much, down by a negative one.
-    pub fn moved(&self, by: f64) -> Window {
+    pub fn shifted(&self, by: f64) -> Window {
         Window { low: self.low + by, high: self.high + by }
     }
 

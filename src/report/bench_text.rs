@@ -5,7 +5,7 @@ use crate::bench::{
     Rounding, Stability, Tables,
 };
 use crate::io::Dimension;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Tolerance;
 use crate::report::grid::paragraph;
 use crate::report::number::{counted, duration};
@@ -106,9 +106,9 @@ fn clock(study: &Study) -> String {
 }
 
 /// Every plan as a sentence, with its bench time.
-pub(super) fn calibrations(plan: &Plan, seconds: &[Option<f64>]) -> String {
+pub(super) fn calibrations(model: &Model, seconds: &[Option<f64>]) -> String {
     let mut text = "Calibration plans, each on the same units\n".to_owned();
-    for (of, seconds) in plan.calibrations.iter().zip(seconds) {
+    for (of, seconds) in model.calibrations.iter().zip(seconds) {
         text.push_str(&paragraph(&format!("{}: {}", of.name, sentence(of, *seconds)), 2, 4));
     }
     text

@@ -1,6 +1,6 @@
 //! The summary on one page: the question, the recommendation, the figures behind it, what was assumed, and what would change the answer.
 
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::PROGRAM;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::json_parts::Head;
@@ -39,7 +39,7 @@ pub struct BriefFigure {
 }
 
 /// The page for people.
-pub fn brief_text(plan: &Plan, brief: &Brief) -> String {
+pub fn brief_text(model: &Model, brief: &Brief) -> String {
     let mut grid = Grid::new(&[words("Figure"), numbers("value"), numbers("interval")]);
     for of in &brief.figures {
         grid.row([of.name.clone(), of.value.clone(), of.interval.clone()]);
@@ -48,7 +48,7 @@ pub fn brief_text(plan: &Plan, brief: &Brief) -> String {
         let lines = all.iter().map(|line| paragraph(&format!("- {line}"), 2, 4)).collect::<String>();
         if lines.is_empty() { String::new() } else { format!("\n{title}\n{lines}") }
     };
-    let mut text = paragraph(&plain(&plan.title), 0, 0);
+    let mut text = paragraph(&plain(&model.title), 0, 0);
     text.push_str(&format!("\nQuestion\n{}", paragraph(&brief.question, 2, 2)));
     text.push_str(&format!("\nRecommendation\n{}", paragraph(&brief.recommendation, 2, 2)));
     if !brief.figures.is_empty() {
@@ -58,15 +58,15 @@ pub fn brief_text(plan: &Plan, brief: &Brief) -> String {
     text.push_str(&listed("What would change the answer", &brief.would_change));
     let foot = format!(
         "Predicted from the study's tolerances and prices, not measured. {PROGRAM}, study {}, seed {}: {}",
-        plan.study_hash, plan.seed, brief.again
+        model.study_hash, model.seed, brief.again
     );
     text + "\n" + &paragraph(&foot, 0, 0)
 }
 
 /// The page for scripts.
-pub fn brief_json<'a>(plan: &'a Plan, brief: &'a Brief) -> impl Serialize + use<'a> {
+pub fn brief_json<'a>(model: &'a Model, brief: &'a Brief) -> impl Serialize + use<'a> {
     Document {
-        head: Head::of(plan),
+        head: Head::of(model),
         question: &brief.question,
         recommendation: &brief.recommendation,
         figures: brief.figures.iter().map(figure).collect(),

@@ -60,14 +60,15 @@ pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
             }
         }
         for (number, figure) in of.figures.iter().enumerate() {
-            let column = run.plan.columns[figure.column];
-            let look = &run.plan.looks[column.look];
-            let temperature = run.plan.temperature_of(column.look).map(|kelvin| celsius(kelvin).to_string());
+            let column = run.model.columns[figure.column];
+            let point = &run.model.points[column.point];
+            let temperature =
+                run.model.temperature_of(column.point).map(|kelvin| celsius(kelvin).to_string());
             let place = [
                 column.figure.name().to_owned(),
                 column.figure.unit().symbol().to_owned(),
-                cell(&run.plan.beams[look.beam].name),
-                look.frequency.to_string(),
+                cell(&run.model.beams[point.beam].name),
+                point.frequency.to_string(),
                 temperature.unwrap_or_default(),
             ];
             rows(run, of, &place, &figure.owned, Some(number), &mut file)?;

@@ -2,7 +2,7 @@
 
 use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Group, Owned, Perfect};
 use crate::engine::End;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::BudgetRun;
 use crate::report::budget_text::by_gain;
 use crate::report::budget_verdict::verdict;
@@ -13,13 +13,13 @@ use serde::Serialize;
 /// The document of a budget, ready to be serialised.
 pub fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
     let Budget { units, causes, calibrations, end, .. } = run.budget;
-    let plan = run.plan;
+    let model = run.model;
     Document {
         built: Built {
-            head: Head::of(plan),
+            head: Head::of(model),
             trials: *units,
             seconds: run.seconds,
-            confidence: plan.confidence,
+            confidence: model.confidence,
             partial: *end == End::Interrupted,
             warnings: run.warnings,
         },
@@ -27,7 +27,7 @@ pub fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
             .iter()
             .map(|of| Cause { name: &of.name, holds: &of.holds, drawn: of.is_drawn() })
             .collect(),
-        calibrations: calibrations.iter().map(|of| calibration(plan, run.budget, of)).collect(),
+        calibrations: calibrations.iter().map(|of| calibration(model, run.budget, of)).collect(),
         verdict: verdict(run),
     }
 }
@@ -168,7 +168,7 @@ fn interval(of: &Estimate) -> Interval {
     Interval { value: of.value, low: of.low, high: of.high, confidence: of.confidence, trials: of.count }
 }
 
-fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget) -> Calibration<'a> {
+fn calibration<'a>(model: &'a Model, budget: &'a Budget, of: &'a CalibrationBudget) -> Calibration<'a> {
     let name = |cause: usize| budget.causes[cause].name.as_str();
     let failures = of.failures.as_ref().map(|owned| Failures {
         shared: shared(owned),
@@ -201,7 +201,7 @@ fn calibration<'a>(plan: &'a Plan, budget: &'a Budget, of: &'a CalibrationBudget
         name: &of.name,
         yield_: of.yield_.as_ref().map(interval),
         failures,
-        figures: figures.map(|(number, figure)| of_figure(plan, budget, of, number, figure)).collect(),
+        figures: figures.map(|(number, figure)| of_figure(model, budget, of, number, figure)).collect(),
     }
 }
 
@@ -224,7 +224,7 @@ fn together<'a>(group: &Group, name: &impl Fn(usize) -> &'a str) -> Together<'a>
 }
 
 fn of_figure<'a>(
-    plan: &'a Plan,
+    model: &'a Model,
     budget: &'a Budget,
     of: &'a CalibrationBudget,
     number: usize,
@@ -239,7 +239,7 @@ fn of_figure<'a>(
         }
     });
     Figure {
-        column: column(plan, figure.column),
+        column: column(model, figure.column),
         mean: (figure.moments.count > 0).then_some(figure.moments.mean),
         sd: finite(figure.moments.sd()),
         shared: shared(&figure.owned),

@@ -4,8 +4,8 @@
 use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Owned};
 use crate::engine::End;
 use crate::figure::Figure;
-use crate::plan::Plan;
-use crate::plan::vary::TEMPERATURE;
+use crate::model::Model;
+use crate::model::vary::TEMPERATURE;
 use crate::report::budget_verdict::verdict;
 use crate::report::budget_words::{
     gain_cells, interval_cell, share_cell, shown, spread, together, with_interval,
@@ -19,7 +19,7 @@ use crate::report::words;
 #[derive(Clone, Debug)]
 pub struct BudgetRun<'a> {
     /// What was run.
-    pub plan: &'a Plan,
+    pub model: &'a Model,
     /// What came of it.
     pub budget: &'a Budget,
     /// The one figure that was asked for.
@@ -60,20 +60,20 @@ fn head(run: &BudgetRun) -> String {
         };
         text.push_str(&paragraph(&partial, 0, 0));
     }
-    text.push_str(&paragraph(&words::plain(&run.plan.title), 0, 0));
+    text.push_str(&paragraph(&words::plain(&run.model.title), 0, 0));
     let drawn = causes.iter().filter(|cause| cause.is_drawn()).count();
     let built = format!(
         "{} built from seed {}, and as many of a second sample, in {}. {} of failures and spread, of which {drawn} vary from unit to unit.",
         counted(*units, "unit"),
-        run.plan.seed,
+        run.model.seed,
         duration(run.seconds),
         counted(causes.len() as u64, "cause"),
     );
-    text + &paragraph(&built, 0, 0) + &lots_text::note(run.plan, *units)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(run.model, *units)
 }
 
-fn confidence(plan: &Plan) -> String {
-    format!("{}\ninterval", number::confidence(plan.confidence))
+fn confidence(model: &Model) -> String {
+    format!("{}\ninterval", number::confidence(model.confidence))
 }
 
 fn calibration(run: &BudgetRun, of: &CalibrationBudget) -> String {
@@ -128,7 +128,7 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
     let mut grid = Grid::new(&[
         words("what the yield gains\nwithout"),
         numbers("gain\npoints"),
-        numbers(confidence(run.plan)),
+        numbers(confidence(run.model)),
         numbers("yield\nwithout"),
         numbers("in all\n%"),
         numbers("alone\n%"),
@@ -155,7 +155,7 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
         grid.row([shown(&name), value, interval, percent(&gain.yield_).0, in_all, alone]);
     }
     let mut text = if rows > 0 { grid.text() } else { String::new() };
-    text.push_str(&gathered("Without each of these the yield changes by less than a point", &idle));
+    text.push_str(&partial("Without each of these the yield changes by less than a point", &idle));
     for group in &of.gains.groups {
         text.push_str(&paragraph(&together(run, group), 2, 4));
     }
@@ -174,7 +174,7 @@ fn share_cells(owned: &Owned, cause: usize) -> [String; 3] {
     }
 }
 
-fn gathered(what: &str, names: &[&str]) -> String {
+fn partial(what: &str, names: &[&str]) -> String {
     if names.is_empty() { String::new() } else { paragraph(&format!("{what}: {}", names.join(", ")), 2, 4) }
 }
 
@@ -189,13 +189,13 @@ fn sums(owned: &Owned, of: &str) -> String {
 }
 
 pub(super) fn heading(run: &BudgetRun, of: &FigureBudget) -> String {
-    let column = run.plan.columns[of.column];
-    format!("{}, {}", column.figure.title(), words::look(run.plan, column.look))
+    let column = run.model.columns[of.column];
+    format!("{}, {}", column.figure.title(), words::point(run.model, column.point))
 }
 
 fn owners_of_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> String {
     let figure = &of.figures[number];
-    let unit = run.plan.columns[figure.column].figure.unit().symbol();
+    let unit = run.model.columns[figure.column].figure.unit().symbol();
     let mut text = paragraph(&format!("{}: {}", heading(run, figure), spread(figure, unit)), 2, 4);
     text.insert(0, '\n');
     let owned = &figure.owned;
@@ -204,7 +204,7 @@ fn owners_of_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> S
         words("who owns its variance"),
         numbers("alone\n%"),
         numbers("in all\n%"),
-        numbers(confidence(run.plan)),
+        numbers(confidence(run.model)),
         numbers("mean\nwithout"),
         numbers("sd\nwithout"),
     ]);
@@ -226,7 +226,7 @@ fn owners_of_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> S
     if rows > 0 {
         text.push_str(&grid.text());
     }
-    text.push_str(&gathered("Less than 1 % of its variance each", &negligible));
+    text.push_str(&partial("Less than 1 % of its variance each", &negligible));
     text + &sums(owned, "variance")
 }
 
@@ -237,7 +237,7 @@ fn figures_side_by_side(run: &BudgetRun, of: &CalibrationBudget, worst: &[usize]
     let largest = |cause: usize| in_all(cause).flatten().map(|of| of.in_all.value).fold(-1.0, f64::max);
     let columns = std::iter::once(NAME).chain(figures.iter().map(|_| NUMBER));
     let mut grid = Grid::in_line(&columns.collect::<Vec<_>>());
-    let titles = figures.iter().map(|of| run.plan.columns[of.column].figure.title().to_owned());
+    let titles = figures.iter().map(|of| run.model.columns[of.column].figure.title().to_owned());
     grid.row(std::iter::once("in all, % of the variance".to_owned()).chain(titles));
     let mut causes: Vec<usize> = (0..run.budget.causes.len()).collect();
     causes.retain(|cause| in_all(*cause).flatten().any(|of| of.in_all.high >= NEGLIGIBLE));
@@ -252,7 +252,7 @@ fn figures_side_by_side(run: &BudgetRun, of: &CalibrationBudget, worst: &[usize]
     }
     let mut text = format!("\n{}", grid.text());
     for of in figures {
-        let unit = run.plan.columns[of.column].figure.unit().symbol();
+        let unit = run.model.columns[of.column].figure.unit().symbol();
         text.push_str(&paragraph(&format!("{}: {}", heading(run, of), spread(of, unit)), 2, 4));
     }
     text

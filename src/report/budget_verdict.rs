@@ -5,14 +5,14 @@ use crate::report::BudgetRun;
 use crate::report::budget_words::{gain, in_percent, named, together, with_interval};
 use crate::report::change::is_gain;
 use crate::report::number::{MOST_UNITS, about, confidence, counted, percent, significant};
-use crate::report::words::{look, plain};
+use crate::report::words::{plain, point};
 
 /// The verdict on the plan with the highest yield, of those that calibrate where some do.
 pub(super) fn verdict(run: &BudgetRun) -> String {
     let Some((number, of)) = best(run) else { return String::new() };
-    let name = plain(&run.plan.calibrations[number].name);
+    let name = plain(&run.model.calibrations[number].name);
     let units = run.budget.units;
-    let confidence = confidence(run.plan.confidence);
+    let confidence = confidence(run.model.confidence);
     let mut said = vec![format!(
         "Verdict on \"{name}\" from {}, intervals with {confidence} confidence:",
         counted(units, "unit")
@@ -30,12 +30,12 @@ pub(super) fn verdict(run: &BudgetRun) -> String {
 }
 
 fn best<'a>(run: &BudgetRun<'a>) -> Option<(usize, &'a CalibrationBudget)> {
-    let plans = || run.budget.calibrations.iter().enumerate();
-    let calibrates = |number: usize| !run.plan.calibrations[number].is_none();
-    let any = plans().any(|(number, _)| calibrates(number));
+    let models = || run.budget.calibrations.iter().enumerate();
+    let calibrates = |number: usize| !run.model.calibrations[number].is_none();
+    let any = models().any(|(number, _)| calibrates(number));
     let share = |of: &CalibrationBudget| of.yield_.as_ref().map_or(0.0, |of| of.value);
     let mut best: Option<(usize, &CalibrationBudget)> = None;
-    for (number, of) in plans().filter(|(number, _)| !any || calibrates(*number)) {
+    for (number, of) in models().filter(|(number, _)| !any || calibrates(*number)) {
         if best.is_none_or(|(_, best)| share(of) > share(best)) {
             best = Some((number, of));
         }
@@ -88,7 +88,7 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
         let names = named(run, &alike, "or");
         let each: Vec<String> = alike.iter().map(|cause| told(*cause)).collect();
         let enough =
-            gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.plan.confidence)).min();
+            gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.model.confidence)).min();
         let enough = enough.filter(|units| *units <= MOST_UNITS);
         let enough = enough.map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
         said.push(format!(
@@ -163,8 +163,8 @@ fn share_together(owned: &Owned, of: &str) -> Option<String> {
 
 fn on_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> Vec<String> {
     let figure: &FigureBudget = &of.figures[number];
-    let column = run.plan.columns[figure.column];
-    let what = format!("the variance of {} at {}", column.figure.title(), look(run.plan, column.look));
+    let column = run.model.columns[figure.column];
+    let what = format!("the variance of {} at {}", column.figure.title(), point(run.model, column.point));
     let Some(first) = first_of(&figure.owned) else {
         return vec![format!("{what} has no owner: there is nothing to share out.")];
     };

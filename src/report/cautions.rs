@@ -3,10 +3,10 @@
 use crate::array::Array;
 use crate::figure::Figure;
 use crate::io::Dimension;
-use crate::plan::{Limit, Plan};
+use crate::model::{Limit, Model};
 use crate::report::misses::{joined, series};
 use crate::report::number::{counted, significant};
-use crate::report::words::{bound, look, plain, quantity, quoted, unit_for};
+use crate::report::words::{bound, plain, point, quantity, quoted, unit_for};
 use crate::study::Beam;
 
 /// Two quantities are the same to within what writing them in other units leaves.
@@ -19,14 +19,14 @@ const NAMED: usize = 3;
 const MOST: usize = 3;
 
 /// A design with its name.
-pub(super) type Named<'a> = (&'a str, &'a Plan);
+pub(super) type Named<'a> = (&'a str, &'a Model);
 
 /// A difference: what differs, and how.
 type Difference = (&'static str, String);
 
 /// What another design differs by from the first, a caution each, without a full stop: "limits differ: "a" has peak side lobe at most
 /// -12 dB, "b" at most -11.5 dB". None where they differ by hardware alone.
-pub fn cautions(first: (&str, &Plan), other: (&str, &Plan)) -> Vec<String> {
+pub fn cautions(first: (&str, &Model), other: (&str, &Model)) -> Vec<String> {
     differences(first, other).into_iter().map(|(what, how)| format!("{what} differ: {how}")).collect()
 }
 
@@ -37,8 +37,8 @@ pub(super) fn cautions_of<'a>(mut designs: impl Iterator<Item = Named<'a>>) -> V
 }
 
 /// What the points of a sweep differ by, in one caution.
-pub(super) fn caution_of_points(plans: &[Plan]) -> Option<String> {
-    let (first, others) = plans.split_first()?;
+pub(super) fn caution_of_points(models: &[Model]) -> Option<String> {
+    let (first, others) = models.split_first()?;
     let mut kinds: Vec<&str> = Vec::new();
     for (what, _) in others.iter().flat_map(|other| differences(("", first), ("", other))) {
         if !kinds.contains(&what) {
@@ -175,21 +175,21 @@ fn beams(first: Named, other: Named, found: &mut Vec<Difference>) {
 
 /// Limits at the beams, frequencies and temperatures that both have.
 fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
-    let looks: Vec<(usize, usize)> = (0..first.1.looks.len())
+    let points: Vec<(usize, usize)> = (0..first.1.points.len())
         .filter_map(|mine| {
-            Some((mine, (0..other.1.looks.len()).find(|of| is_same_look(first.1, mine, other.1, *of))?))
+            Some((mine, (0..other.1.points.len()).find(|of| is_same_point(first.1, mine, other.1, *of))?))
         })
         .collect();
     let mut how = Vec::new();
     for figure in Figure::ALL {
-        let at = |plan: &Plan, look: usize| -> Vec<String> {
+        let at = |model: &Model, point: usize| -> Vec<String> {
             let is_here = |limit: &&Limit| {
-                let column = plan.columns[limit.column];
-                (column.figure, column.look) == (*figure, look)
+                let column = model.columns[limit.column];
+                (column.figure, column.point) == (*figure, point)
             };
-            plan.limits.iter().filter(is_here).map(|limit| bound(plan, limit)).collect()
+            model.limits.iter().filter(is_here).map(|limit| bound(model, limit)).collect()
         };
-        let each = looks.iter().map(|(mine, theirs)| (*mine, at(first.1, *mine), at(other.1, *theirs)));
+        let each = points.iter().map(|(mine, theirs)| (*mine, at(first.1, *mine), at(other.1, *theirs)));
         let mut apart: Vec<(usize, Vec<String>, Vec<String>)> = each.collect();
         apart.iter_mut().for_each(|(_, mine, theirs)| {
             mine.sort();
@@ -198,11 +198,11 @@ fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
         apart.retain(|(_, mine, theirs)| mine != theirs);
         let Some((place, mine, theirs)) = apart.first() else { continue };
         let place = match apart.len() {
-            all if all == looks.len() && apart.iter().all(|of| (&of.1, &of.2) == (mine, theirs)) => {
+            all if all == points.len() && apart.iter().all(|of| (&of.1, &of.2) == (mine, theirs)) => {
                 String::new()
             }
-            1 => format!(" at {}", look(first.1, *place)),
-            many => format!(" at {} and {} more", look(first.1, *place), many - 1),
+            1 => format!(" at {}", point(first.1, *place)),
+            many => format!(" at {} and {} more", point(first.1, *place), many - 1),
         };
         let told = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of, "and") };
         how.push(format!(
@@ -219,12 +219,12 @@ fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
     }
 }
 
-fn is_same_look(first: &Plan, mine: usize, other: &Plan, theirs: usize) -> bool {
-    let at = |plan: &Plan, of: usize| {
-        let conditions = plan.conditions_of(of);
+fn is_same_point(first: &Model, mine: usize, other: &Model, theirs: usize) -> bool {
+    let at = |model: &Model, of: usize| {
+        let conditions = model.conditions_of(of);
         [conditions.frequency, conditions.temperature]
     };
-    let beams = (&first.beams[first.looks[mine].beam], &other.beams[other.looks[theirs].beam]);
+    let beams = (&first.beams[first.points[mine].beam], &other.beams[other.points[theirs].beam]);
     beams.0.name == beams.1.name && are_same(&at(first, mine), &at(other, theirs))
 }
 

@@ -2,11 +2,11 @@
 
 use crate::chain::{Block, Listed, Named, StateTable, VectorSum};
 use crate::io::Dimension;
-use crate::random::{Shape, Tolerance};
+use crate::random::{Distribution, Tolerance};
 use crate::report::grid::paragraph;
 use crate::report::inspection_text::inspection;
 use crate::report::number::{counted, significant};
-use crate::report::words::{key, quantity, scope, shape};
+use crate::report::words::{distribution, key, quantity, scope};
 use crate::study::Study;
 
 /// The blocks in order, the reference plane marked.
@@ -96,7 +96,8 @@ fn measured(table: Option<&StateTable>) -> String {
 fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     let Listed { key: name, tolerance, dimension, .. } = listed;
     // What happens with a probability has no nominal value to speak of.
-    let is_chance = tolerance.spreads().any(|(spread, _)| matches!(spread.shape, Shape::Chance(_)));
+    let is_chance =
+        tolerance.spreads().any(|(spread, _)| matches!(spread.distribution, Distribution::Bernoulli(_)));
     let (mut text, first) = match is_chance {
         true => (format!("{}:", key(name)), " "),
         false => (format!("{}: {}", key(name), quantity(tolerance.nominal, *dimension)), ", "),
@@ -108,13 +109,15 @@ fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     };
     for (number, (spread, _)) in tolerance.spreads().enumerate() {
         let joined = if number == 0 { first } else { "; and " };
-        let law = match &spread.shape {
+        let distribution = match &spread.distribution {
             // Its standard deviation is the root of its probability.
-            law @ Shape::Chance(_) => format!("with probability {}", significant(law.sd().powi(2), 3)),
-            law => shape(law, *dimension),
+            of @ Distribution::Bernoulli(_) => {
+                format!("with probability {}", significant(of.sd().powi(2), 3))
+            }
+            of => distribution(of, *dimension),
         };
         let drawn = scope(spread.scope, &study.grouping);
-        text.push_str(&format!("{joined}{law}; {drawn}{slots}"));
+        text.push_str(&format!("{joined}{distribution}; {drawn}{slots}"));
     }
     text
 }

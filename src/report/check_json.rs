@@ -8,8 +8,8 @@ use serde::Serialize;
 
 /// The document of a check, ready to be serialised.
 pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize, forecast: &Forecast) -> impl Serialize + use<'a> {
-    let plan = errors.plan;
-    let plans = plan.calibrations.iter().enumerate().map(|(number, of)| Plan {
+    let model = errors.model;
+    let plans = model.calibrations.iter().enumerate().map(|(number, of)| Plan {
         name: &of.name,
         expected: errors
             .expected
@@ -19,15 +19,15 @@ pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize, forecast: &Forecast)
             .collect(),
     });
     Document {
-        head: Head::of(plan),
+        head: Head::of(model),
         warnings,
-        command_frequency_hz: plan.at_bench.command_frequency,
+        command_frequency_hz: model.at_bench.command_frequency,
         temperature_c: celsius(errors.temperature),
         nominal_gain_db: errors.nominal_gain_db,
         tolerances: errors.contributions.iter().map(|of| tolerance(errors, of)).collect(),
         bench: errors.of_bench().into_iter().filter_map(|number| own(errors, number)).collect(),
-        shifter_step_deg: plan.chain.shifter().step().to_degrees(),
-        attenuator_step_db: plan.hardware.attenuator.map(|(step_db, _)| step_db),
+        shifter_step_deg: model.chain.shifter().step().to_degrees(),
+        attenuator_step_db: model.hardware.attenuator.map(|(step_db, _)| step_db),
         calibrations: plans.collect(),
         run: Run {
             units: forecast.units,
@@ -120,7 +120,7 @@ struct Cause {
 }
 
 fn tolerance<'a>(errors: &Errors<'a>, of: &Contribution) -> Tolerance<'a> {
-    let source = &errors.plan.sources.list()[of.source];
+    let source = &errors.model.sources.list()[of.source];
     let (total, left) = (errors.total(), of.channel.times(of.differs));
     let differs = !is_alike(source);
     Tolerance {
@@ -135,8 +135,8 @@ fn tolerance<'a>(errors: &Errors<'a>, of: &Contribution) -> Tolerance<'a> {
 }
 
 fn own<'a>(errors: &Errors<'a>, number: usize) -> Option<Own<'a>> {
-    let source = &errors.plan.sources.list()[number];
-    let sd = source.shape.sd();
+    let source = &errors.model.sources.list()[number];
+    let sd = source.distribution.sd();
     let (phase_deg, gain_db) = match source.dimension {
         Dimension::Angle => (Some(sd.to_degrees()), None),
         Dimension::Level => (None, Some(sd)),
@@ -152,7 +152,7 @@ fn case<'a>(errors: &Errors<'a>, of: &Expected) -> Case<'a> {
             let db = decibels(1.0);
             let degree = degrees(1.0);
             Cause {
-                cause: cause_name(errors.plan, part.cause),
+                cause: cause_name(errors.model, part.cause),
                 phase_deg_squared: part.size.phase * degree * degree,
                 gain_db_squared: part.size.gain * db * db,
             }
@@ -160,7 +160,7 @@ fn case<'a>(errors: &Errors<'a>, of: &Expected) -> Case<'a> {
         parts.iter().map(cause).collect()
     };
     Case {
-        beam: &errors.plan.beams[of.beam].name,
+        beam: &errors.model.beams[of.beam].name,
         temperature_c: celsius(of.temperature),
         residual_phase_rms_deg: degrees(residual.phase),
         residual_amplitude_rms_db: decibels(residual.gain),

@@ -3,12 +3,12 @@
 use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
 use crate::engine::Forecast;
 use crate::io::Dimension;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Grouping;
 use crate::report::error_free::error_free_text;
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
-use crate::report::looks_text::by_figure;
 use crate::report::number::{ABSENT, computed, counted, significant};
+use crate::report::points_text::by_figure;
 use crate::report::words::{bound, frequency, plain, quantity};
 use crate::report::{Errors, bench_text, chain_text, errors_text};
 use crate::study::{Study, Trials};
@@ -17,21 +17,21 @@ use crate::study::{Study, Trials};
 /// its errors before any run.
 pub fn check_text(
     study: &Study,
-    plan: &Plan,
+    model: &Model,
     seconds: &[Option<f64>],
     errors: &Errors,
     forecast: &Forecast,
 ) -> String {
     let parts = [
         head(study),
-        array(study, plan),
+        array(study, model),
         beams(study),
         chain_text::chain(study),
         bench_text::bench(study),
-        bench_text::calibrations(plan, seconds),
+        bench_text::calibrations(model, seconds),
         errors_text::errors(errors),
-        error_free_text(plan),
-        figures(plan),
+        error_free_text(model),
+        figures(model),
         run(forecast),
     ];
     parts.join("\n")
@@ -77,13 +77,13 @@ fn head(study: &Study) -> String {
     paragraph(&plain(&study.title), 0, 0) + &paragraph(&text, 0, 0)
 }
 
-fn array(study: &Study, plan: &Plan) -> String {
+fn array(study: &Study, model: &Model) -> String {
     let wavelength = SPEED_OF_LIGHT / study.command_frequency;
     let apart = |spacing: f64| {
         let wavelengths = significant(spacing / wavelength, 4);
         format!("{} ({wavelengths} wavelengths)", quantity(spacing, Dimension::Length))
     };
-    let elements = counted(plan.channels() as u64, "element");
+    let elements = counted(model.channels() as u64, "element");
     let layout = match &study.layout {
         Layout::Linear(line) => format!("{elements} in a line along x, {} apart", apart(line.spacing)),
         Layout::Rectangular(of) => format!(
@@ -188,18 +188,18 @@ fn beams(study: &Study) -> String {
     format!("Beams\n{}{}{temperatures}", grid.text(), paragraph(&used, 2, 4))
 }
 
-fn figures(plan: &Plan) -> String {
+fn figures(model: &Model) -> String {
     let columns = [("error-free", Side::Right, 10), ("limit", Side::Left, 20)];
-    let listed = by_figure(plan, &columns, |number| {
-        let column = plan.columns[number];
-        let error_free = plan.looks[column.look].error_free_value(column.figure);
-        let limits = plan.limits.iter().filter(|limit| limit.column == number);
-        let limits: Vec<String> = limits.map(|limit| bound(plan, limit)).collect();
+    let listed = by_figure(model, &columns, |number| {
+        let column = model.columns[number];
+        let error_free = model.points[column.point].error_free_value(column.figure);
+        let limits = model.limits.iter().filter(|limit| limit.column == number);
+        let limits: Vec<String> = limits.map(|limit| bound(model, limit)).collect();
         // Single precision leaves some 1e-8 of what is exactly nothing.
         let error_free = error_free.map(|value| if value.abs() < 1e-6 { 0.0 } else { value });
         vec![error_free.map_or(ABSENT.to_owned(), computed), limits.join(", ")]
     });
-    let none = if plan.limits.is_empty() { "  No limits, so there is no yield.\n" } else { "" };
+    let none = if model.limits.is_empty() { "  No limits, so there is no yield.\n" } else { "" };
     format!("Figures and limits\n{listed}{none}")
 }
 
@@ -226,8 +226,8 @@ mod tests {
 
     #[test]
     fn everything_of_a_study_is_told() {
-        let (study, plan) = (sample::study(), sample::plan());
-        let text = check_text(&study, &plan, &bench_seconds(&plan, 0), &Errors::of(&plan), &FORECAST);
+        let (study, model) = (sample::study(), sample::model());
+        let text = check_text(&study, &model, &bench_seconds(&model, 0), &Errors::of(&model), &FORECAST);
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
             "Sample 1000 units from seed 7; intervals at 95 % confidence.",
@@ -258,9 +258,9 @@ mod tests {
 
     #[test]
     fn bench_time_is_told_where_the_clock_runs() {
-        let plan = sample::plan();
+        let model = sample::model();
         let text =
-            check_text(&sample::study(), &plan, &bench_seconds(&plan, 0), &Errors::of(&plan), &FORECAST);
+            check_text(&sample::study(), &model, &bench_seconds(&model, 0), &Errors::of(&model), &FORECAST);
         // Levelling: 8 cables and 8 readings; aligning: 1 + 7 cables, 7 x 16 readings. 10 s a cable, 0.5 s a reading.
         let minutes = (16.0 * 10.0 + 120.0 * 0.5) / 60.0;
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");

@@ -33,8 +33,11 @@ impl CompareCsv {
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
     pub fn take(&mut self, outcomes: &[Outcomes]) -> Result<()> {
         let Some(first) = outcomes.first() else { return Ok(()) };
-        let passed: Vec<u64> =
-            self.candidates.iter().map(|of| outcomes[of.design].plans[of.calibration].passed()).collect();
+        let passed: Vec<u64> = self
+            .candidates
+            .iter()
+            .map(|of| outcomes[of.design].calibrations[of.calibration].passed())
+            .collect();
         for unit in 0..first.trials {
             let verdicts = passed.iter().map(|passed| (passed >> unit & 1).to_string());
             let row = std::iter::once((first.first_trial + unit).to_string()).chain(verdicts);

@@ -16,12 +16,12 @@ const LISTED: usize = 1000;
 pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
     let compared = run.compared;
     let others = (0..run.names.len()).filter(|of| *of != run.against);
-    let designs = run.designs.iter().zip(run.plans).map(|(design, plan)| Design {
+    let designs = run.designs.iter().zip(run.models).map(|(design, model)| Design {
         file: &design.file,
-        study: &plan.title,
-        study_hash: &plan.study_hash,
+        study: &model.title,
+        study_hash: &model.study_hash,
     });
-    let steps = (0..run.plans.len()).flat_map(|design| compared.rungs(design)).map(|rung| Step {
+    let steps = (0..run.models.len()).flat_map(|design| compared.bench_steps(design)).map(|rung| Step {
         from: &run.names[rung.from],
         to: &run.names[rung.to],
         minutes: rung.seconds / 60.0,
@@ -30,7 +30,7 @@ pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
     });
     Document {
         built: Built {
-            head: Head::of(&run.plans[0]),
+            head: Head::of(&run.models[0]),
             trials: compared.trials(),
             seconds: run.seconds,
             confidence: compared.confidence,
@@ -134,7 +134,7 @@ fn plan<'a>(run: &CompareRun<'a>, candidate: usize) -> Plan<'a> {
     Plan {
         plan: &run.names[candidate],
         design,
-        calibration: calibration(&run.plans[design], run.compared.summary(candidate)),
+        calibration: calibration(&run.models[design], run.compared.summary(candidate)),
     }
 }
 
@@ -149,9 +149,9 @@ fn difference<'a>(run: &CompareRun<'a>, candidate: usize) -> Difference<'a> {
     let mean = |of: MeanOver| {
         let number = compared.measures[of.measure].columns[design]?;
         Some(Mean {
-            column: column(&run.plans[design], number),
+            column: column(&run.models[design], number),
             difference: of.difference,
-            narrowed_by: of.narrowing,
+            narrowed_by: of.width_ratio,
         })
     };
     Difference {
@@ -167,7 +167,7 @@ fn yields(over: YieldOver) -> Yields {
     let told_apart = over.tells();
     let units_to_tell = over.pairs.units_to_tell(over.difference.confidence);
     Yields {
-        narrowed_by: over.narrowing,
+        narrowed_by: over.width_ratio,
         both_pass: over.pairs.both,
         saved: over.pairs.only_first,
         lost: over.pairs.only_second,

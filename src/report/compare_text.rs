@@ -5,7 +5,7 @@ use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::lots_text;
 use crate::report::number::{ABSENT, counted, duration, estimate, percent, points, rounded, significant};
 use crate::report::spreads_text::{figures, percentile, worst};
-use crate::report::words::{figure as figure_name, look, plain};
+use crate::report::words::{figure as figure_name, plain, point};
 use crate::report::{CompareRun, Ending};
 use crate::stats::Estimate;
 
@@ -51,19 +51,20 @@ fn head(run: &CompareRun) -> String {
     if !first.is_empty() {
         text.push_str(&paragraph(&first, 0, 0));
     }
-    text.push_str(&paragraph(&plain(&run.plans[0].title), 0, 0));
-    for (design, plan) in run.designs.iter().zip(run.plans).skip(1) {
-        let line = format!("with {} ({}): {}", plain(&design.label), plain(&design.file), plain(&plan.title));
+    text.push_str(&paragraph(&plain(&run.models[0].title), 0, 0));
+    for (design, model) in run.designs.iter().zip(run.models).skip(1) {
+        let line =
+            format!("with {} ({}): {}", plain(&design.label), plain(&design.file), plain(&model.title));
         text.push_str(&paragraph(&line, 0, 2));
     }
     let built = format!(
         "{} compared on the same {} from seed {}, in {}.",
         counted(run.names.len() as u64, "plan"),
         counted(trials, "unit"),
-        run.plans[0].seed,
+        run.models[0].seed,
         duration(run.seconds)
     );
-    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.plans[0], trials)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.models[0], trials)
 }
 
 /// What the designs differ by beside their hardware.
@@ -135,7 +136,7 @@ fn differences(run: &CompareRun) -> String {
             interval,
             over.pairs.only_first.to_string(),
             over.pairs.only_second.to_string(),
-            format!("{} x", significant(over.narrowing, 3)),
+            format!("{} x", significant(over.width_ratio, 3)),
         ]);
         if let Some(said) = cannot_tell(run, number, run.against, &over) {
             untold.push_str(&paragraph(&(said + "."), 2, 4));
@@ -199,8 +200,8 @@ fn first(units: impl Iterator<Item = u64>, count: u64) -> Option<String> {
 /// What each further step of bench time buys.
 fn steps(run: &CompareRun) -> String {
     let mut text = String::new();
-    for design in 0..run.plans.len() {
-        for rung in run.compared.rungs(design) {
+    for design in 0..run.models.len() {
+        for rung in run.compared.bench_steps(design) {
             let (from, to) = (&run.names[rung.from], &run.names[rung.to]);
             let line = format!("from {} to {}: {}", plain(from), plain(to), gain(run, &rung));
             text.push_str(&paragraph(&line, 2, 4));
@@ -215,22 +216,23 @@ fn steps(run: &CompareRun) -> String {
 /// The means of the figures that are limited, or of all where nothing is, each at its worst look.
 fn spreads(run: &CompareRun) -> String {
     let base = &run.compared.candidates[run.against];
-    let plan = &run.plans[base.design];
+    let model = &run.models[base.design];
     let widest = run.names.iter().map(|name| name.chars().count()).max().unwrap_or(0);
     let number = (Side::Right, NUMBER);
     let name = (Side::Left, widest.clamp(*NAME.start(), *NAME.end()));
     let columns = [name, number, number, number, (Side::Right, DIFFERENCE)];
     let mut text = String::new();
-    for figure in figures(plan) {
+    for figure in figures(model) {
         let column_of = |measure: usize| run.compared.measures[measure].columns[base.design];
-        let of_figure =
-            |measure: &usize| column_of(*measure).is_some_and(|column| plan.columns[column].figure == figure);
+        let of_figure = |measure: &usize| {
+            column_of(*measure).is_some_and(|column| model.columns[column].figure == figure)
+        };
         let measures: Vec<usize> = (0..run.compared.measures.len()).filter(of_figure).collect();
-        let worst = worst(plan, &[&run.compared.summaries[base.design]], figure);
+        let worst = worst(model, &[&run.compared.summaries[base.design]], figure);
         let at_worst = measures.iter().copied().find(|measure| column_of(*measure) == worst);
         let Some(measure) = at_worst.or(measures.first().copied()) else { continue };
         let Some(column) = column_of(measure) else { continue };
-        let place = format!("{}, {}", figure_name(figure), look(plan, plan.columns[column].look));
+        let place = format!("{}, {}", figure_name(figure), point(model, model.columns[column].point));
         text.push_str(&paragraph(&place, 2, 4));
         let mut grid = Grid::in_line(&columns);
         for candidate in 0..run.names.len() {

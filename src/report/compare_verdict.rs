@@ -1,10 +1,10 @@
 //! What a comparison comes to, in sentences.
 
-use crate::decide::{Rung, YieldOver};
+use crate::decide::{BenchStep, YieldOver};
 use crate::report::change::{Change, between_points, in_points, is_gain};
 use crate::report::compare_text::difference;
 use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent};
-use crate::report::words::{self, figure as figure_name, look, sentences};
+use crate::report::words::{self, figure as figure_name, point, sentences};
 use crate::report::{CompareRun, cautions};
 use crate::stats::Estimate;
 
@@ -21,7 +21,7 @@ fn units(run: &CompareRun) -> String {
     let units = counted(run.compared.trials(), "unit");
     format!(
         "on the same {units} of seed {}, each interval at {} confidence",
-        run.plans[0].seed,
+        run.models[0].seed,
         confidence(run)
     )
 }
@@ -60,7 +60,7 @@ fn would(over: &YieldOver) -> String {
 }
 
 /// "12 min more buy 3.1 points (2.8 to 3.4)"
-pub(super) fn gain(run: &CompareRun, rung: &Rung) -> String {
+pub(super) fn gain(run: &CompareRun, rung: &BenchStep) -> String {
     let of = &rung.over.difference;
     let time = if rung.seconds > 0.0 {
         format!("{} more", duration(rung.seconds))
@@ -156,14 +156,14 @@ fn share(of: &Estimate) -> String {
 
 /// Which bench time is the last that pays in the design of the best plan, and which buys nothing.
 fn of_time(run: &CompareRun, best: usize) -> String {
-    let rungs = run.compared.rungs(run.compared.candidates[best].design);
+    let bench_steps = run.compared.bench_steps(run.compared.candidates[best].design);
     let mut said = Vec::new();
-    if let Some(last) = rungs.iter().rfind(|rung| rung.buys()) {
+    if let Some(last) = bench_steps.iter().rfind(|rung| rung.buys()) {
         let (from, to) = (quoted(run, last.from), quoted(run, last.to));
         let bought = gain(run, last);
         said.push(format!("the last bench time that buys yield is from {from} to {to}: {bought}"));
     }
-    let idle = rungs.iter().filter(|rung| !rung.buys() && rung.seconds > 0.0).map(|rung| {
+    let idle = bench_steps.iter().filter(|rung| !rung.buys() && rung.seconds > 0.0).map(|rung| {
         let (from, to) = (quoted(run, rung.from), quoted(run, rung.to));
         let of = &rung.over.difference;
         let for_it = Change::say(
@@ -195,15 +195,15 @@ fn of_means(run: &CompareRun) -> String {
             continue;
         };
         let design = run.compared.candidates[candidate].design;
-        let plan = &run.plans[design];
+        let model = &run.models[design];
         let Some(column) = run.compared.measures[over.measure].columns[design] else { continue };
-        let column = plan.columns[column];
+        let column = model.columns[column];
         text.push_str(&format!(
             " Of {name} {} of {} means are told apart, the clearest that of {} at {}, by {}.",
             told.len(),
             means.len(),
             figure_name(column.figure),
-            look(plan, column.look),
+            point(model, column.point),
             difference(&over.difference)
         ));
     }

@@ -1,6 +1,6 @@
 //! What good units cost: a row for each plan of the study and of its offers.
 
-use crate::decide::Front;
+use crate::decide::Pareto;
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::CostRun;
@@ -46,7 +46,7 @@ pub fn write_cost_csv(run: &CostRun, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     file.row(HEADER)?;
     let costed = run.costed;
-    let fronts = [Front::Minutes, Front::Cost].map(|front| costed.dominated(front));
+    let fronts = [Pareto::Minutes, Pareto::Cost].map(|pareto| costed.dominated(pareto));
     for of in costed.all() {
         let (bill, total) = (costed.priced[of].bill, costed.priced[of].total.as_ref());
         let share = costed.compared.yield_of(of);
@@ -69,7 +69,7 @@ pub fn write_cost_csv(run: &CostRun, output: Output) -> Result<()> {
         row.push(some(found.as_ref().map(|of| of.a_day.value)));
         row.push(found.map_or(String::new(), |of| of.benches.to_string()));
         row.extend(
-            fronts.each_ref().map(|front| front[of].map_or(String::new(), |other| cell(&run.name(other)))),
+            fronts.each_ref().map(|pareto| pareto[of].map_or(String::new(), |other| cell(&run.name(other)))),
         );
         let mended = run.mended(of);
         let count = |count: Option<u64>| count.map_or(String::new(), |count| count.to_string());

@@ -1,7 +1,7 @@
 //! A costing for scripts.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Front, Mended, OfferCase, Pays, Saving, Swing};
+use crate::decide::{Bill, CostStep, Costed, Mended, OfferCase, Pareto, Pays, Saving, Swing};
 use crate::report::CostRun;
 use crate::report::Ending;
 use crate::report::cost_verdict::verdict;
@@ -14,14 +14,14 @@ use std::collections::BTreeMap;
 pub fn cost_json<'a>(run: &CostRun<'a>) -> impl Serialize + use<'a> {
     let costed = run.costed;
     let cost = &costed.costs[0];
-    let fronts = [Front::Minutes, Front::Cost].map(|front| costed.dominated(front));
-    let designs = 0..run.plans.len();
+    let fronts = [Pareto::Minutes, Pareto::Cost].map(|pareto| costed.dominated(pareto));
+    let designs = 0..run.models.len();
     let steps =
         designs.flat_map(|design| costed.steps(design)).map(|step| self::step(&step, &|of| run.name(of)));
     let cheapest = costed.cheapest();
     Document {
         built: Built {
-            head: Head::of(&run.plans[0]),
+            head: Head::of(&run.models[0]),
             trials: costed.compared.trials(),
             seconds: run.seconds,
             confidence: costed.compared.confidence,
@@ -283,7 +283,7 @@ fn plan(run: &CostRun, of: usize, fronts: &[Vec<Option<usize>>; 2]) -> Plan {
         benches_low: found.within[0],
         benches_high: found.within[1],
     });
-    let [by_minutes, by_cost] = fronts.each_ref().map(|front| front[of].map(|other| run.name(other)));
+    let [by_minutes, by_cost] = fronts.each_ref().map(|pareto| pareto[of].map(|other| run.name(other)));
     Plan {
         name: run.name(of),
         plan: effort.calibration.clone(),

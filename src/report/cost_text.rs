@@ -1,7 +1,7 @@
 //! A costing in tables: what good units cost by each plan and offer, of what, and what that hangs on.
 
 use crate::decide::cost::Input;
-use crate::decide::{Costed, Front, Swing};
+use crate::decide::{Costed, Pareto, Swing};
 use crate::report::cost_verdict::{offer, verdict};
 use crate::report::cost_words::lines;
 use crate::report::grid::{Grid, numbers, paragraph, words};
@@ -14,7 +14,7 @@ use crate::report::{CostRun, Ending};
 /// A costing for people, at most 80 columns wide.
 pub fn cost_text(run: &CostRun) -> String {
     let mut parts = vec![head(run)];
-    parts.extend((0..run.plans.len()).map(|design| plans(run, design)));
+    parts.extend((0..run.models.len()).map(|design| models(run, design)));
     parts.push(dominated(run));
     parts.extend([split(run), benches(run), steps(run), averages(run), offers(run), tornado(run)]);
     parts.push(paragraph(&verdict(run), 0, 0));
@@ -37,21 +37,21 @@ fn head(run: &CostRun) -> String {
     if !first.is_empty() {
         text.push_str(&paragraph(&first, 0, 0));
     }
-    text.push_str(&paragraph(&plain(&run.plans[0].title), 0, 0));
+    text.push_str(&paragraph(&plain(&run.models[0].title), 0, 0));
     let built = format!(
         "{} priced on the same {} from seed {}, in {}. Prices in {}, as the study states them, for {}.",
         counted(run.costed.all().len() as u64, "plan"),
         run.units(),
-        run.plans[0].seed,
+        run.models[0].seed,
         duration(run.seconds),
         run.currency(),
         run.rate()
     );
-    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.plans[0], units)
+    text + &paragraph(&built, 0, 0) + &lots_text::note(&run.models[0], units)
 }
 
 /// The plans of a design with the marks of the fronts that they stand on.
-fn plans(run: &CostRun, design: usize) -> String {
+fn models(run: &CostRun, design: usize) -> String {
     let title = match run.offer_of(design) {
         None => "Cost of a good unit, by the plan that calibrates it".to_owned(),
         Some(offer) => {
@@ -71,8 +71,8 @@ fn plans(run: &CostRun, design: usize) -> String {
 /// Which plans another one dominates.
 fn dominated(run: &CostRun) -> String {
     let mut text = String::new();
-    for (front, what) in [(Front::Minutes, "in bench time"), (Front::Cost, "in cost")] {
-        let by = run.costed.dominated(front);
+    for (pareto, what) in [(Pareto::Minutes, "in bench time"), (Pareto::Cost, "in cost")] {
+        let by = run.costed.dominated(pareto);
         for other in run.costed.all() {
             let beaten: Vec<String> =
                 run.costed.all().filter(|of| by[*of] == Some(other)).map(|of| run.name(of)).collect();

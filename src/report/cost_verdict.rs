@@ -1,6 +1,6 @@
 //! What a costing comes to, in sentences.
 
-use crate::decide::{CostStep, Front, OfferCase, Saving};
+use crate::decide::{CostStep, OfferCase, Pareto, Saving};
 use crate::report::cost_words::{most, readings, replaced};
 use crate::report::money::{amount, money};
 use crate::report::number::{share, with_interval};
@@ -19,7 +19,7 @@ pub(super) fn verdict(run: &CostRun) -> String {
     format!(
         "Verdict on the same {} of seed {}, intervals at {} confidence, for {}: {}{} {CAUTION}",
         run.units(),
-        run.plans[0].seed,
+        run.models[0].seed,
         run.confidence(),
         run.rate(),
         answer(run, NAMED),
@@ -112,7 +112,7 @@ fn of_steps(run: &CostRun, most: usize) -> Vec<String> {
     };
     let mut said: Vec<String> = last_step(run).iter().map(told).collect();
     // What another plan dominates is told in the tables.
-    let dominated = run.costed.dominated(Front::Minutes);
+    let dominated = run.costed.dominated(Pareto::Minutes);
     let after = steps.iter().rposition(|step| step.saving.pays_off()).map_or(0, |last| last + 1);
     let idle = steps[after..].iter().filter(|step| dominated[step.to].is_none());
     said.extend(idle.take(most).map(told));
@@ -124,7 +124,7 @@ fn of_averages(run: &CostRun) -> Option<String> {
     let (candidate, ladder) = run.ladder?;
     let pays = ladder.pays_up_to()?;
     let (own, best) = (ladder.averages[ladder.own], ladder.averages[pays]);
-    let plan = run.quoted(candidate);
+    let model = run.quoted(candidate);
     let stated = match ladder.own == pays {
         true => format!(", and it takes {}", readings(own)),
         false => {
@@ -134,10 +134,10 @@ fn of_averages(run: &CostRun) -> Option<String> {
     };
     Some(match () {
         _ if best == *ladder.averages.last()? => {
-            format!("averaging after {plan} still pays at {}, the most tried{stated}", readings(best))
+            format!("averaging after {model} still pays at {}, the most tried{stated}", readings(best))
         }
-        _ if pays == 0 => format!("averaging is not shown to pay after {plan}{stated}"),
-        _ => format!("averaging is shown to pay after {plan} up to {}{stated}", readings(best)),
+        _ if pays == 0 => format!("averaging is not shown to pay after {model}{stated}"),
+        _ => format!("averaging is shown to pay after {model} up to {}{stated}", readings(best)),
     })
 }
 

@@ -1,8 +1,8 @@
 //! A costing and what is told about it, and the sentences that its text, its verdict and its page share.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Front, Ladder, Mended, Pays, Saving};
-use crate::plan::Plan;
+use crate::decide::{Bill, CostStep, Costed, Ladder, Mended, Pareto, Pays, Saving};
+use crate::model::Model;
 use crate::report::Ending;
 use crate::report::cautions::cautions_of;
 use crate::report::change::{Change, is_gain};
@@ -19,7 +19,7 @@ use crate::study::{Offer, Replacing, Success};
 #[derive(Clone, Copy, Debug)]
 pub struct CostRun<'a> {
     /// The study, and what each offer makes of it.
-    pub plans: &'a [Plan],
+    pub models: &'a [Model],
     /// The offers, one less than there are plans.
     pub offers: &'a [Offer],
     /// What came of them, at least one candidate.
@@ -42,7 +42,7 @@ impl CostRun<'_> {
     /// What offers differ by from the study beside their hardware.
     pub(super) fn cautions(&self) -> Vec<String> {
         let names = std::iter::once("the study").chain(self.offers.iter().map(|offer| offer.name.as_str()));
-        cautions_of(names.zip(self.plans))
+        cautions_of(names.zip(self.models))
     }
 
     /// What prices are in.
@@ -76,7 +76,7 @@ impl CostRun<'_> {
     /// Columns of a table of plans, and a row for each of some, named as told: bench time, yield, cost and the fronts that it stands on.
     pub(super) fn plan_table(
         &self,
-        plans: impl Iterator<Item = usize>,
+        models: impl Iterator<Item = usize>,
         name: impl Fn(usize) -> String,
     ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
         let header = vec![
@@ -87,15 +87,15 @@ impl CostRun<'_> {
             numbers(format!("{} interval", self.confidence())),
             grid::words("front"),
         ];
-        let fronts = [("minutes", Front::Minutes), ("cost", Front::Cost)]
-            .map(|(name, front)| (name, self.costed.dominated(front)));
+        let fronts = [("minutes", Pareto::Minutes), ("cost", Pareto::Cost)]
+            .map(|(name, pareto)| (name, self.costed.dominated(pareto)));
         let row = |of: usize| {
             let on = fronts.iter().filter(|(_, by)| by[of].is_none()).map(|(name, _)| *name);
             let (cost, interval) = self.cost(of);
-            let front = on.collect::<Vec<_>>().join(", ");
-            [name(of), self.bench_time(of), self.yield_of(of).0, cost, interval, front]
+            let pareto = on.collect::<Vec<_>>().join(", ");
+            [name(of), self.bench_time(of), self.yield_of(of).0, cost, interval, pareto]
         };
-        (header, plans.map(row).collect())
+        (header, models.map(row).collect())
     }
 
     /// "4000 units"
@@ -138,7 +138,7 @@ impl CostRun<'_> {
     /// attempt, what is good at last.
     pub(super) fn mending_table(
         &self,
-        plans: impl Iterator<Item = usize>,
+        models: impl Iterator<Item = usize>,
     ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
         let header = vec![
             grid::words("plan"),
@@ -155,7 +155,7 @@ impl CostRun<'_> {
             let each = mended.attempts_each().map_or(ABSENT.to_owned(), |each| significant(each, 3));
             [self.name(of), self.yield_of(of).0, attempts.join(", then "), good, interval, each]
         };
-        (header, plans.filter_map(|of| Some((of, self.mended(of)?))).map(row).collect())
+        (header, models.filter_map(|of| Some((of, self.mended(of)?))).map(row).collect())
     }
 
     /// What is done to mend units by new parts, over that table; `None` where no plan's are.
@@ -206,7 +206,7 @@ impl CostRun<'_> {
     /// All plans of the study, and the cheapest of each offer.
     pub(super) fn shown(&self) -> Vec<usize> {
         let of_offers =
-            (1..self.plans.len()).filter_map(|of| self.costed.cheapest_of(self.costed.of_design(of)));
+            (1..self.models.len()).filter_map(|of| self.costed.cheapest_of(self.costed.of_design(of)));
         self.costed.of_design(0).chain(of_offers).collect()
     }
 

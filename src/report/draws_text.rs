@@ -1,7 +1,7 @@
 //! What was drawn for one unit, a table a block.
 
 use crate::engine::Unit;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::{Scope, Source};
 use crate::report::grid::{Grid, numbers, paragraph};
 use crate::report::number::beside;
@@ -22,14 +22,14 @@ struct Drawn<'a> {
 }
 
 /// Every draw of a unit, as deviation from nominal.
-pub(super) fn draws(plan: &Plan, unit: &Unit) -> String {
-    let drawn: Vec<Drawn> = plan.sources.list().iter().zip(&unit.deviations).map(drawn).collect();
+pub(super) fn draws(model: &Model, unit: &Unit) -> String {
+    let drawn: Vec<Drawn> = model.sources.list().iter().zip(&unit.deviations).map(drawn).collect();
     if drawn.is_empty() {
         return "\nNothing is drawn: no tolerance of the study varies.\n".to_owned();
     }
     let mut text = "\nDraws, as deviation from nominal\n".to_owned();
     for of_block in drawn.chunk_by(|a, b| block(a.source) == block(b.source)) {
-        text.push_str(&table(plan, of_block));
+        text.push_str(&table(model, of_block));
     }
     text
 }
@@ -45,13 +45,13 @@ fn block(source: &Source) -> &str {
     source.name.rsplit_once('.').map_or("", |(block, _)| block)
 }
 
-fn table(plan: &Plan, drawn: &[Drawn]) -> String {
+fn table(model: &Model, drawn: &[Drawn]) -> String {
     let name = drawn.first().map_or("", |of| block(of.source));
     let mut text = format!("\n  {name}\n");
     let (shared, own): (Vec<&Drawn>, Vec<&Drawn>) = drawn.iter().partition(|of| of.source.scope.is_common());
     for of in shared {
         let lot = match of.source.scope {
-            Scope::Lot => format!("; {}", scope(Scope::Lot, plan.sources.grouping())),
+            Scope::Lot => format!("; {}", scope(Scope::Lot, model.sources.grouping())),
             _ => String::new(),
         };
         text.push_str(&paragraph(&format!("{}: {}{lot}", heading(of), values(of, 0)), 2, 4));
@@ -62,7 +62,7 @@ fn table(plan: &Plan, drawn: &[Drawn]) -> String {
     let mut header = vec![numbers("channel")];
     header.extend(own.iter().map(|of| numbers(heading(of))));
     let mut grid = Grid::new(&header);
-    for channel in 0..plan.channels() {
+    for channel in 0..model.channels() {
         let cells = own.iter().map(|of| values(of, of.source.group_of(channel)));
         grid.row(std::iter::once(channel.to_string()).chain(cells));
     }

@@ -1,9 +1,9 @@
 //! What the error-free array does at each beam and frequency: for people and for scripts.
 
 use crate::array::Array;
-use crate::figure::{Look, directivities};
+use crate::figure::{BeamPoint, directivities};
 use crate::math::scalar;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::json_parts::finite;
 use crate::report::number::{ABSENT, fixed, significant};
@@ -26,17 +26,17 @@ pub(super) struct ErrorFreeBeam<'a> {
 }
 
 /// Every beam at every frequency; the temperature changes nothing here.
-pub(super) fn error_free_beams(plan: &Plan) -> Vec<ErrorFreeBeam<'_>> {
-    let taper_efficiency = plan.array.taper_efficiency();
-    let numbers = (0..plan.looks.len()).filter(|number| plan.looks[*number].temperature_number == 0);
+pub(super) fn error_free_beams(model: &Model) -> Vec<ErrorFreeBeam<'_>> {
+    let taper_efficiency = model.array.taper_efficiency();
+    let numbers = (0..model.points.len()).filter(|number| model.points[*number].temperature_number == 0);
     let numbers: Vec<usize> = numbers.collect();
-    let directivity = directivities_of(plan, &numbers);
+    let directivity = directivities_of(model, &numbers);
     let of = |(number, directivity): (&usize, f64)| {
-        let look = &plan.looks[*number];
+        let point = &model.points[*number];
         ErrorFreeBeam {
-            beam: &plan.beams[look.beam].name,
-            frequency_hz: look.frequency,
-            beamwidth_deg: look.error_free.beamwidth.map(f64::to_degrees),
+            beam: &model.beams[point.beam].name,
+            frequency_hz: point.frequency,
+            beamwidth_deg: point.error_free.beamwidth.map(f64::to_degrees),
             directivity_dbi: finite(10.0 * scalar::log10(directivity)),
             taper_efficiency,
         }
@@ -45,15 +45,15 @@ pub(super) fn error_free_beams(plan: &Plan) -> Vec<ErrorFreeBeam<'_>> {
 }
 
 /// Directivity of some looks, those of a frequency taken together.
-fn directivities_of(plan: &Plan, numbers: &[usize]) -> Vec<f64> {
+fn directivities_of(model: &Model, numbers: &[usize]) -> Vec<f64> {
     let mut by_frequency: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
     for (place, number) in numbers.iter().enumerate() {
-        by_frequency.entry(plan.looks[*number].frequency.to_bits()).or_default().push(place);
+        by_frequency.entry(model.points[*number].frequency.to_bits()).or_default().push(place);
     }
     let mut all = vec![0.0; numbers.len()];
     for places in by_frequency.values() {
-        let looks: Vec<&Look> = places.iter().map(|place| &*plan.looks[numbers[*place]]).collect();
-        for (place, of) in places.iter().zip(directivities(&plan.array, &looks)) {
+        let points: Vec<&BeamPoint> = places.iter().map(|place| &*model.points[numbers[*place]]).collect();
+        for (place, of) in places.iter().zip(directivities(&model.array, &points)) {
             all[*place] = of;
         }
     }
@@ -61,7 +61,7 @@ fn directivities_of(plan: &Plan, numbers: &[usize]) -> Vec<f64> {
 }
 
 /// The same as a table.
-pub(super) fn error_free_text(plan: &Plan) -> String {
+pub(super) fn error_free_text(model: &Model) -> String {
     let header = [
         words("beam"),
         numbers("frequency"),
@@ -70,7 +70,7 @@ pub(super) fn error_free_text(plan: &Plan) -> String {
         numbers("taper efficiency"),
     ];
     let mut grid = Grid::new(&header);
-    for of in error_free_beams(plan) {
+    for of in error_free_beams(model) {
         let or_absent = |value: Option<f64>| value.map_or(ABSENT.to_owned(), |value| significant(value, 4));
         grid.row(vec![
             of.beam.to_owned(),
@@ -80,7 +80,7 @@ pub(super) fn error_free_text(plan: &Plan) -> String {
             format!("{} %", fixed(100.0 * of.taper_efficiency, 1)),
         ]);
     }
-    format!("Error-free beams\n{}{}", grid.text(), paragraph(&meaning(&plan.array), 2, 4))
+    format!("Error-free beams\n{}{}", grid.text(), paragraph(&meaning(&model.array), 2, 4))
 }
 
 /// What the numbers are of.
@@ -100,14 +100,14 @@ fn meaning(array: &Array) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plan::LookAt;
+    use crate::model::OperatingPoint;
     use crate::report::sample;
     use serde_json::{Value, json};
 
     #[test]
     fn beams_are_shown_to_people_and_scripts() {
-        let plan = sample::plan();
-        let text = error_free_text(&plan);
+        let model = sample::model();
+        let text = error_free_text(&model);
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for said in [
             "beam frequency beamwidth, deg directivity, dBi taper efficiency",
@@ -118,25 +118,25 @@ mod tests {
         }
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         let beams: Vec<Value> =
-            error_free_beams(&plan).iter().map(|of| serde_json::to_value(of).unwrap()).collect();
-        assert_eq!(beams.len(), plan.looks.len());
+            error_free_beams(&model).iter().map(|of| serde_json::to_value(of).unwrap()).collect();
+        assert_eq!(beams.len(), model.points.len());
         assert_eq!((&beams[1]["beam"], &beams[1]["frequency_hz"]), (&json!("ahead"), &json!(10e9)));
         assert_eq!(beams[1]["taper_efficiency"], 1.0);
         // A half-power point beyond the edge of visible space is an absent key.
-        let mut plan = plan;
-        std::sync::Arc::make_mut(&mut plan.looks[1].look).error_free.beamwidth = None;
-        let beams = serde_json::to_value(error_free_beams(&plan)).unwrap();
+        let mut model = model;
+        std::sync::Arc::make_mut(&mut model.points[1].point).error_free.beamwidth = None;
+        let beams = serde_json::to_value(error_free_beams(&model)).unwrap();
         assert!(beams[1].get("beamwidth_deg").is_none() && beams[0].get("beamwidth_deg").is_some());
-        assert!(error_free_text(&plan).contains(" -  "), "{}", error_free_text(&plan));
+        assert!(error_free_text(&model).contains(" -  "), "{}", error_free_text(&model));
     }
 
     /// What stands once however many temperatures there are.
     #[test]
     fn temperatures_add_no_rows() {
-        let mut plan = sample::plan();
-        let looks = plan.looks.len();
-        let warm = |look: &LookAt| LookAt { temperature_number: 1, ..look.clone() };
-        plan.looks = plan.looks.iter().flat_map(|look| [look.clone(), warm(look)]).collect();
-        assert_eq!(error_free_beams(&plan).len(), looks);
+        let mut model = sample::model();
+        let points = model.points.len();
+        let warm = |point: &OperatingPoint| OperatingPoint { temperature_number: 1, ..point.clone() };
+        model.points = model.points.iter().flat_map(|point| [point.clone(), warm(point)]).collect();
+        assert_eq!(error_free_beams(&model).len(), points);
     }
 }

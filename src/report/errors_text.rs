@@ -15,13 +15,13 @@ const NAMED: usize = 3;
 
 /// Both parts of the text.
 pub(super) fn errors(of: &Errors) -> String {
-    channel(of) + "\n" + &plans(of)
+    channel(of) + "\n" + &models(of)
 }
 
 fn channel(errors: &Errors) -> String {
-    let plan = errors.plan;
-    let at = frequency(plan.at_bench.command_frequency);
-    let is_warm = errors.temperature != plan.at_bench.reference_temperature;
+    let model = errors.model;
+    let at = frequency(model.at_bench.command_frequency);
+    let is_warm = errors.temperature != model.at_bench.reference_temperature;
     let warm = format!(", {}", quantity(errors.temperature, Dimension::Temperature));
     let mut text =
         format!("What each tolerance does to a channel at {at}{}\n", if is_warm { &*warm } else { "" });
@@ -45,10 +45,10 @@ fn channel(errors: &Errors) -> String {
     let is_small = |of: &Contribution| {
         let left = of.channel.times(of.differs);
         let is_little = share(left.phase, total.phase) < SMALL && share(left.gain, total.gain) < SMALL;
-        is_little && !is_alike(&plan.sources.list()[of.source])
+        is_little && !is_alike(&model.sources.list()[of.source])
     };
     for of in errors.contributions.iter().filter(|of| !is_small(of)) {
-        let source = &plan.sources.list()[of.source];
+        let source = &model.sources.list()[of.source];
         let left = of.channel.times(of.differs);
         let alike = is_alike(source);
         let bench = if of.stands == Stands::Before { "sees it" } else { "stays" };
@@ -109,15 +109,15 @@ fn channel(errors: &Errors) -> String {
 
 /// What stepped blocks and the bench add by themselves.
 fn own(errors: &Errors) -> Vec<(String, Variances)> {
-    let plan = errors.plan;
+    let model = errors.model;
     let mut rows = Vec::new();
-    let shifter = plan.chain.shifter().step();
+    let shifter = model.chain.shifter().step();
     rows.push((
         "one rounding of the shifter".to_owned(),
         Variances { gain: 0.0, phase: shifter * shifter / 12.0 },
     ));
     let nepers = crate::chain::NEPERS_A_DB;
-    if let Some((step_db, _)) = plan.hardware.attenuator {
+    if let Some((step_db, _)) = model.hardware.attenuator {
         let step = nepers * step_db;
         rows.push((
             "one step of the attenuator".to_owned(),
@@ -125,8 +125,8 @@ fn own(errors: &Errors) -> Vec<(String, Variances)> {
         ));
     }
     for number in errors.of_bench() {
-        let source = &plan.sources.list()[number];
-        let sd = source.shape.sd();
+        let source = &model.sources.list()[number];
+        let sd = source.distribution.sd();
         let size = match source.dimension {
             Dimension::Level => Variances { gain: nepers * sd * nepers * sd, phase: 0.0 },
             Dimension::Angle => Variances { gain: 0.0, phase: sd * sd },
@@ -138,11 +138,11 @@ fn own(errors: &Errors) -> Vec<(String, Variances)> {
     rows
 }
 
-fn plans(errors: &Errors) -> String {
-    let plan = errors.plan;
-    let at = frequency(plan.at_bench.command_frequency);
+fn models(errors: &Errors) -> String {
+    let model = errors.model;
+    let at = frequency(model.at_bench.command_frequency);
     let mut text = format!("What each plan leaves at {at}, by formula: expected residual, rms\n");
-    for (number, calibration) in plan.calibrations.iter().enumerate() {
+    for (number, calibration) in model.calibrations.iter().enumerate() {
         let all = errors.expected.iter().filter(|of| of.calibration == number);
         let Some(worst) = all.max_by(|a, b| {
             let (a, b) = (a.residual(), b.residual());
@@ -159,10 +159,10 @@ fn plans(errors: &Errors) -> String {
 
 /// One plan in a few lines.
 fn one(errors: &Errors, name: &str, of: &Expected) -> String {
-    let plan = errors.plan;
+    let model = errors.model;
     let residual = of.residual();
-    let mut place = format!("beam {}", plan.beams[of.beam].name);
-    if plan.conditions.iter().any(|at| at.temperature != of.temperature) {
+    let mut place = format!("beam {}", model.beams[of.beam].name);
+    if model.conditions.iter().any(|at| at.temperature != of.temperature) {
         place.push_str(&format!(", {}", quantity(of.temperature, Dimension::Temperature)));
     }
     let more = if of.no_formula.is_empty() { "" } else { ", and what no formula tells" };
@@ -214,7 +214,7 @@ fn listed(
     for (number, (from, part)) in sums.iter().enumerate() {
         if is_named(number, of(*part)) {
             let percent = percent(share(of(*part), total));
-            texts.push(format!("{} {} ({percent})", plain(&cause(errors.plan, *from)), size(*part)));
+            texts.push(format!("{} {} ({percent})", plain(&cause(errors.model, *from)), size(*part)));
         } else {
             others = (others.0 + 1, others.1.plus(*part));
         }

@@ -4,12 +4,12 @@ use crate::chain::NEPERS_A_DB;
 use crate::engine::{
     Cause, Contribution, Expected, NoFormula, Variances, expect, leaves_out, nominal_gain_db, propagate,
 };
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::words::key;
 
 /// What is known of a study's errors before any unit is built.
 pub struct Errors<'a> {
-    pub(super) plan: &'a Plan,
+    pub(super) model: &'a Model,
     /// Temperature that tolerances are propagated at, K: of those in use the farthest from that of the nominal values.
     pub(super) temperature: f64,
     /// What each tolerance does to a channel.
@@ -24,18 +24,18 @@ pub struct Errors<'a> {
 
 impl<'a> Errors<'a> {
     /// Of a study.
-    pub fn of(plan: &'a Plan) -> Errors<'a> {
-        let reference = plan.at_bench.reference_temperature;
+    pub fn of(model: &'a Model) -> Errors<'a> {
+        let reference = model.at_bench.reference_temperature;
         let farther = |a: f64, b: f64| if (b - reference).abs() > (a - reference).abs() { b } else { a };
         let temperature =
-            plan.conditions.iter().map(|of| of.temperature).reduce(farther).unwrap_or(reference);
+            model.conditions.iter().map(|of| of.temperature).reduce(farther).unwrap_or(reference);
         Errors {
-            plan,
+            model,
             temperature,
-            contributions: propagate(plan, temperature),
-            expected: expect(plan),
-            nominal_gain_db: nominal_gain_db(plan),
-            left_out: leaves_out(plan),
+            contributions: propagate(model, temperature),
+            expected: expect(model),
+            nominal_gain_db: nominal_gain_db(model),
+            left_out: leaves_out(model),
         }
     }
 
@@ -47,8 +47,8 @@ impl<'a> Errors<'a> {
 
     /// The tolerances of the bench itself: numbers of their sources.
     pub(super) fn of_bench(&self) -> Vec<usize> {
-        let is_own = |number: &usize| self.plan.sources.list()[*number].name.starts_with("bench.");
-        (0..self.plan.sources.list().len()).filter(is_own).collect()
+        let is_own = |number: &usize| self.model.sources.list()[*number].name.starts_with("bench.");
+        (0..self.model.sources.list().len()).filter(is_own).collect()
     }
 }
 
@@ -68,8 +68,8 @@ pub(super) fn share(part: f64, of: f64) -> f64 {
 }
 
 /// A cause in words.
-pub(super) fn cause(plan: &Plan, of: Cause) -> String {
-    let name = |number: usize| key(&plan.sources.list()[number].name);
+pub(super) fn cause(model: &Model, of: Cause) -> String {
+    let name = |number: usize| key(&model.sources.list()[number].name);
     match of {
         Cause::Source(number) => name(number),
         Cause::Together(a, b) => format!("{} with {}", name(a), name(b)),
@@ -86,8 +86,8 @@ pub(super) fn cause(plan: &Plan, of: Cause) -> String {
 }
 
 /// A cause for scripts.
-pub(super) fn cause_name(plan: &Plan, of: Cause) -> String {
-    let name = |number: usize| &plan.sources.list()[number].name;
+pub(super) fn cause_name(model: &Model, of: Cause) -> String {
+    let name = |number: usize| &model.sources.list()[number].name;
     match of {
         Cause::Source(number) => name(number).clone(),
         Cause::Together(a, b) => format!("{} with {}", name(a), name(b)),

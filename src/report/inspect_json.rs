@@ -16,14 +16,14 @@ pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
     let cautions = run.cautions().map(|of| format!("{}: {}", of.message, of.label));
     Document {
         built: Built {
-            head: Head::of(run.plan),
-            trials: run.plan.trials.most(),
+            head: Head::of(run.model),
+            trials: run.model.trials.most(),
             seconds: run.seconds,
-            confidence: run.plan.confidence,
+            confidence: run.model.confidence,
             partial: run.is_partial,
             warnings: run.warnings.len(),
         },
-        calibration: run.plan.calibrations.first().map_or("", |of| &of.name),
+        calibration: run.model.calibrations.first().map_or("", |of| &of.name),
         source: run.source,
         unit: run.unit,
         question: match run.question {
@@ -209,7 +209,7 @@ fn limit(run: &InspectRun, told: &Told) -> Option<Limit> {
                 value: Some(value),
                 low: Some(low),
                 high: Some(high),
-                confidence: run.plan.confidence,
+                confidence: run.model.confidence,
                 larger_is_looser: !matches!(run.form, Form::From),
             })
         }

@@ -6,7 +6,7 @@ use crate::report::InspectRun;
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
 use crate::report::inspect_words::percent_of;
 use crate::report::number::{confidence, counted, duration, percent, significant};
-use crate::report::words::{scope, shape};
+use crate::report::words::{distribution, scope};
 use crate::stats::Estimate;
 
 /// All that is told of the parts.
@@ -44,10 +44,10 @@ fn stated(run: &InspectRun, parts: &Parts) -> String {
     row("gauge", format!("{told}{bias}{time}"));
     let drawn = run
         .source_of()
-        .map_or(String::new(), |of| format!(", {}", scope(of.scope, run.plan.sources.grouping())));
-    row("delivered", format!("{}{drawn}", shape(&parts.inspected.delivered, run.dimension)));
+        .map_or(String::new(), |of| format!(", {}", scope(of.scope, run.model.sources.grouping())));
+    row("delivered", format!("{}{drawn}", distribution(&parts.inspected.delivered, run.dimension)));
     if let Some(lots) = &parts.inspected.lot {
-        row("lots", format!("shifted by a {}", shape(lots, run.dimension)));
+        row("lots", format!("shifted by a {}", distribution(lots, run.dimension)));
     }
     let values = match parts.values {
         1 => String::new(),
@@ -64,7 +64,7 @@ fn shares(run: &InspectRun, parts: &Parts) -> String {
         words("Share of the delivered parts that"),
         numbers("integral"),
         numbers("counted"),
-        numbers(format!("at {}", confidence(run.plan.confidence))),
+        numbers(format!("at {}", confidence(run.model.confidence))),
     ]);
     let mut row = |label: &str, share: f64, counted: &Estimate| {
         let (counted, interval) = percent(counted);

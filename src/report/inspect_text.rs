@@ -35,25 +35,25 @@ fn head(run: &InspectRun) -> String {
         let partial = "PARTIAL: stopped before all was known; what is told was finished.";
         text.push_str(&paragraph(partial, 0, 0));
     }
-    text.push_str(&paragraph(&plain(&run.plan.title), 0, 0));
-    let units = counted(run.plan.trials.most(), "unit");
+    text.push_str(&paragraph(&plain(&run.model.title), 0, 0));
+    let units = counted(run.model.trials.most(), "unit");
     let asked = match run.question {
-        Question::Stated if run.plan.limits.is_empty() => {
+        Question::Stated if run.model.limits.is_empty() => {
             "The study has no limits, so no units are built.".to_owned()
         }
         Question::Stated => {
-            format!("{units} of seed {}, calibrated by \"{}\"", run.plan.seed, run.calibration())
+            format!("{units} of seed {}, calibrated by \"{}\"", run.model.seed, run.calibration())
         }
         Question::Widest(_) | Question::Cheapest => format!(
             "Up to {units} of seed {} for each limit tried, calibrated by \"{}\"",
-            run.plan.seed,
+            run.model.seed,
             run.calibration()
         ),
     };
     let time = format!("in {}", duration(run.seconds));
     let asked = if asked.ends_with('.') { asked } else { format!("{asked}, {time}.") };
-    let built = if run.plan.limits.is_empty() { 0 } else { run.plan.trials.most() };
-    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.plan, built)
+    let built = if run.model.limits.is_empty() { 0 } else { run.model.trials.most() };
+    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.model, built)
 }
 
 /// What is to be feared of the inspection itself.
@@ -69,7 +69,7 @@ fn cautions(run: &InspectRun) -> String {
 fn units(run: &InspectRun, told: &Told) -> String {
     let Some(units) = &told.units else { return String::new() };
     let currency = run.cost.map(|cost| plain(&cost.currency));
-    let level = confidence(run.plan.confidence);
+    let level = confidence(run.model.confidence);
     let mut header = vec![words("Units of parts"), numbers("yield"), numbers(format!("at {level}"))];
     if currency.is_some() {
         header.extend([numbers("a good one costs"), numbers(format!("at {level}"))]);

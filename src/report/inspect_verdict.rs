@@ -339,8 +339,8 @@ fn cheaper(saving: &Estimate, currency: &str) -> String {
 
 /// On what it rests.
 fn ground(run: &InspectRun) -> String {
-    let units = counted(run.plan.trials.most(), "unit");
-    if run.plan.limits.is_empty() {
+    let units = counted(run.model.trials.most(), "unit");
+    if run.model.limits.is_empty() {
         return "Shares are integrals over the stated laws; no units were built.".to_owned();
     }
     let prices = if run.cost.is_some() { " and stated prices" } else { "" };
@@ -349,7 +349,7 @@ fn ground(run: &InspectRun) -> String {
     let free = if is_free { "By the study's prices a part that is turned away costs nothing. " } else { "" };
     format!(
         "{free}Confidence {}, on up to {units}, the same ones throughout; predicted from tolerances{prices}, not measured.",
-        confidence(run.plan.confidence)
+        confidence(run.model.confidence)
     )
 }
 

@@ -3,7 +3,7 @@
 use crate::decide::inspect::{Form, GaugeAs, Parts, Question, Setting, Told};
 use crate::inspection;
 use crate::io::{Amount, Diagnostic, Dimension, Span};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::{Inspection, Source, Window};
 use crate::report::number::{ABSENT, significant};
 use crate::report::words::plain;
@@ -13,7 +13,7 @@ use crate::study::Cost;
 #[derive(Clone, Debug)]
 pub struct InspectRun<'a> {
     /// The study as it is asked, with the one calibration plan.
-    pub plan: &'a Plan,
+    pub model: &'a Model,
     /// Name of the source that is inspected.
     pub source: &'a str,
     /// Where its inspection stands in the study.
@@ -47,7 +47,7 @@ pub struct InspectRun<'a> {
 impl<'a> InspectRun<'a> {
     /// The calibration plan.
     pub(super) fn calibration(&self) -> String {
-        self.plan.calibrations.first().map_or(String::new(), |of| plain(&of.name))
+        self.model.calibrations.first().map_or(String::new(), |of| plain(&of.name))
     }
 
     /// The answer for the study's own parts by its own gauge.
@@ -57,7 +57,7 @@ impl<'a> InspectRun<'a> {
 
     /// The source that is inspected.
     pub(super) fn source_of(&self) -> Option<&'a Source> {
-        self.plan.sources.list().iter().find(|source| source.name == self.source)
+        self.model.sources.list().iter().find(|source| source.name == self.source)
     }
 
     /// The unit of a column, behind its name: ", mm".

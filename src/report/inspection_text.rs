@@ -19,7 +19,7 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
     };
     let gauged = match inspection.sampling {
         None => "every part is gauged".to_owned(),
-        Some(plan) => format!("{} of each lot of {} are gauged", plan.parts, plan.lot),
+        Some(model) => format!("{} of each lot of {} are gauged", model.parts, model.lot),
     };
     let mut text = format!("inspection: {gauged}, {gauge}");
     if inspection.seconds > 0.0 {
@@ -40,7 +40,7 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
             }
         }
         Some(lots) => {
-            let allowed = inspection.sampling.map_or(0, |plan| plan.allowed);
+            let allowed = inspection.sampling.map_or(0, |model| model.allowed);
             let fails = match allowed {
                 0 => "none reads".to_owned(),
                 1 => "no more than 1 reads".to_owned(),

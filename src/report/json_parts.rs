@@ -1,7 +1,7 @@
 //! What the JSON documents share.
 
 use crate::decide;
-use crate::plan::{Limit, Plan};
+use crate::model::{Limit, Model};
 use crate::report::number::passed;
 use crate::report::{FORMAT, PROGRAM};
 use crate::stats::Estimate;
@@ -20,13 +20,13 @@ pub(super) struct Head<'a> {
 
 impl<'a> Head<'a> {
     /// Of a document about a plan.
-    pub fn of(plan: &'a Plan) -> Head<'a> {
+    pub fn of(model: &'a Model) -> Head<'a> {
         Head {
             format: FORMAT,
             program: PROGRAM,
-            study: &plan.title,
-            study_hash: &plan.study_hash,
-            seed: plan.seed,
+            study: &model.title,
+            study_hash: &model.study_hash,
+            seed: model.seed,
         }
     }
 }
@@ -137,25 +137,25 @@ pub(super) struct Line<'a> {
 }
 
 /// A column of the plan by its number.
-pub(super) fn column(plan: &Plan, number: usize) -> Column<'_> {
-    let column = plan.columns[number];
-    let look = &plan.looks[column.look];
+pub(super) fn column(model: &Model, number: usize) -> Column<'_> {
+    let column = model.columns[number];
+    let point = &model.points[column.point];
     Column {
         figure: column.figure.name(),
         unit: column.figure.unit().symbol(),
-        beam: &plan.beams[look.beam].name,
-        frequency_hz: look.frequency,
-        temperature_c: plan.temperature_of(column.look).map(celsius),
+        beam: &model.beams[point.beam].name,
+        frequency_hz: point.frequency,
+        temperature_c: model.temperature_of(column.point).map(celsius),
     }
 }
 
 /// A limit of the plan.
-pub(super) fn line<'a>(plan: &'a Plan, limit: &Limit) -> Line<'a> {
+pub(super) fn line<'a>(model: &'a Model, limit: &Limit) -> Line<'a> {
     let (at_most, at_least) = match limit.bound {
         Bound::AtMost(most) => (Some(most), None),
         Bound::AtLeast(least) => (None, Some(least)),
     };
-    Line { column: column(plan, limit.column), at_most, at_least }
+    Line { column: column(model, limit.column), at_most, at_least }
 }
 
 /// Kelvin on the Celsius scale, the digits that the difference does not have rounded off.

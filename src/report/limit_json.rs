@@ -20,14 +20,14 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
     Document {
         // Its trials are the most that one value was tried on.
         built: Built {
-            head: Head::of(run.plan),
+            head: Head::of(run.model),
             trials: found.demand.units,
             seconds: run.seconds,
             confidence: found.demand.confidence,
             partial: !found.is_finished,
             warnings: run.warnings,
         },
-        calibration: run.plan.calibrations.first().map_or("", |of| &of.name),
+        calibration: run.model.calibrations.first().map_or("", |of| &of.name),
         demand: Demand::of(&found.demand),
         sought: sought(run),
         range: [found.span.from, found.span.to],

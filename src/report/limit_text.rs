@@ -2,7 +2,7 @@
 
 use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict};
 use crate::io::Amount;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::lots_text;
 use crate::report::number::{MOST_UNITS, about, confidence, counted, duration, percent, rounded, share};
@@ -14,7 +14,7 @@ use crate::study::Parameter;
 #[derive(Clone, Debug)]
 pub struct LimitRun<'a> {
     /// The study as it stands, with the one calibration plan that is asked.
-    pub plan: &'a Plan,
+    pub model: &'a Model,
     /// What was varied.
     pub sought: &'a Sought,
     /// Its value in the study.
@@ -30,7 +30,7 @@ pub struct LimitRun<'a> {
 impl LimitRun<'_> {
     /// The calibration plan.
     pub(super) fn calibration(&self) -> &str {
-        self.plan.calibrations.first().map_or("", |of| &of.name)
+        self.model.calibrations.first().map_or("", |of| &of.name)
     }
 }
 
@@ -51,7 +51,7 @@ fn head(run: &LimitRun) -> String {
         );
         text.push_str(&paragraph(&partial, 0, 0));
     }
-    text.push_str(&paragraph(&plain(&run.plan.title), 0, 0));
+    text.push_str(&paragraph(&plain(&run.model.title), 0, 0));
     let of = |value| run.sought.text(value);
     let mut asked = format!(
         "{} tried from {} to {}, each on up to {} of seed {}: {} built in {}.",
@@ -59,7 +59,7 @@ fn head(run: &LimitRun) -> String {
         of(span.from),
         of(span.to),
         counted(demand.units, "unit"),
-        run.plan.seed,
+        run.model.seed,
         counted(run.found.units(), "unit"),
         duration(run.seconds),
     );
@@ -67,7 +67,7 @@ fn head(run: &LimitRun) -> String {
         let halving = run.found.units_by_halving;
         asked.push_str(&format!(" Halving the range would have built {halving} for the same answer."));
     }
-    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.plan, demand.units)
+    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.model, demand.units)
 }
 
 /// The limit and the ends of its interval, with their yields.

@@ -1,15 +1,15 @@
 //! How the yield differs from lot to lot, in a table.
 
 use crate::decide::{BELOW, LotYields, OF};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::Run;
 use crate::report::grid::{Grid, Paper, numbers, paragraph, words};
 use crate::report::number::{ABSENT, confidence, counted, fixed, percent};
 use crate::stats::lots::FEW;
 
 /// How many lots the units are built in, where they share lots: every interval stands on these. Empty where they do not.
-pub(super) fn note(plan: &Plan, units: u64) -> String {
-    let Some(size) = plan.lot().filter(|_| units > 0) else { return String::new() };
+pub(super) fn note(model: &Model, units: u64) -> String {
+    let Some(size) = model.lot().filter(|_| units > 0) else { return String::new() };
     let lots = units.div_ceil(size);
     let few = if lots <= FEW {
         let noun = if lots == 1 { "lot is" } else { "lots are" };
@@ -27,15 +27,15 @@ pub(super) fn note(plan: &Plan, units: u64) -> String {
 
 /// What a buyer finds in the lots that he receives; empty where units share no lots or there is no yield.
 pub(super) fn lots(run: &Run, paper: Paper) -> String {
-    let Some(units) = run.plan.lot().filter(|_| !run.plan.limits.is_empty()) else { return String::new() };
+    let Some(units) = run.model.lot().filter(|_| !run.model.limits.is_empty()) else { return String::new() };
     let all = run.summary.calibrations.iter().zip(run.passes);
     let all: Vec<(&str, LotYields)> = all
-        .filter_map(|(of, passes)| Some((of.name.as_str(), LotYields::of(passes, run.plan.confidence)?)))
+        .filter_map(|(of, passes)| Some((of.name.as_str(), LotYields::of(passes, run.model.confidence)?)))
         .collect();
     if all.is_empty() {
         return String::new();
     }
-    let interval = confidence(run.plan.confidence);
+    let interval = confidence(run.model.confidence);
     let mut grid = Grid::new(&[
         words("plan"),
         numbers(format!("lots below {} % good", 100.0 * BELOW)),
@@ -48,7 +48,7 @@ pub(super) fn lots(run: &Run, paper: Paper) -> String {
     for (name, of) in &all {
         let (below, below_interval) = percent(&of.below);
         let share = |share: f64| fixed(100.0 * share, 1);
-        let is_known = of.worst.confidence >= run.plan.confidence;
+        let is_known = of.worst.confidence >= run.model.confidence;
         let worst_interval = format!("{} to {} %", share(of.worst.low), share(of.worst.high));
         grid.row([
             (*name).to_owned(),

@@ -1,6 +1,6 @@
 //! Limits that decided nothing in a run: every unit keeps them, or misses them, by far.
 
-use crate::plan::Limit;
+use crate::model::Limit;
 use crate::report::Run;
 use crate::report::number::significant;
 use crate::report::words::{bound, plain};
@@ -22,14 +22,14 @@ struct Nearest {
 
 /// A sentence for each such limit of the study, over the plans that calibrate.
 pub(super) fn notes(run: &Run) -> Vec<String> {
-    let plans = &run.plan.calibrations;
+    let plans = &run.model.calibrations;
     let all_leave = plans.iter().all(|plan| plan.is_none());
     let counted: Vec<usize> = (0..plans.len()).filter(|of| all_leave || !plans[*of].is_none()).collect();
-    let numbers = run.plan.limits.iter().map(|limit| limit.of).max().map_or(0..0, |last| 0..last + 1);
+    let numbers = run.model.limits.iter().map(|limit| limit.of).max().map_or(0..0, |last| 0..last + 1);
     let note = |number: usize| {
-        let lines = || run.plan.limits.iter().filter(move |limit| limit.of == number);
+        let lines = || run.model.limits.iter().filter(move |limit| limit.of == number);
         let at = |limit: &Limit| -> Option<Nearest> {
-            let of_plans = counted.iter().map(|plan| nearest(run, *plan, limit));
+            let of_plans = counted.iter().map(|model| nearest(run, *model, limit));
             // The closest of all plans; none where one is not clear.
             of_plans.reduce(|a, b| a.zip(b).and_then(closer)).flatten()
         };
@@ -51,8 +51,8 @@ fn closer((a, b): (Nearest, Nearest)) -> Option<Nearest> {
 }
 
 /// The unit nearest to a limit after a plan; `None` where some keep it and some miss it, and where no spread measures how far that is.
-fn nearest(run: &Run, plan: usize, limit: &Limit) -> Option<Nearest> {
-    let of = &run.summary.calibrations.get(plan)?.figures.get(limit.column)?.moments;
+fn nearest(run: &Run, model: usize, limit: &Limit) -> Option<Nearest> {
+    let of = &run.summary.calibrations.get(model)?.figures.get(limit.column)?.moments;
     let sd = of.sd();
     if of.count != run.summary.trials || of.count < 2 || !sd.is_finite() || sd <= 0.0 {
         return None;
@@ -76,15 +76,15 @@ fn nearest(run: &Run, plan: usize, limit: &Limit) -> Option<Nearest> {
 }
 
 fn said(run: &Run, limit: &Limit, of: &Nearest) -> String {
-    let column = run.plan.columns[limit.column];
-    let look = &run.plan.looks[column.look];
+    let column = run.model.columns[limit.column];
+    let point = &run.model.points[column.point];
     let (does, side) = if of.margin > 0.0 { ("keeps", "inside") } else { ("misses", "outside") };
     let unit = column.figure.unit().symbol();
     format!(
         "Every unit {does} \"{} {}\": the nearest, at beam {}, has {} {unit}, {} times the spread of {} {unit} {side}. Is it the limit that is meant?",
         column.figure.title(),
-        bound(run.plan, limit),
-        plain(&run.plan.beams[look.beam].name),
+        bound(run.model, limit),
+        plain(&run.model.beams[point.beam].name),
         significant(of.value, 3),
         significant(of.margin.abs(), 2),
         significant(of.sd, 2),
@@ -98,15 +98,15 @@ mod tests {
 
     /// Side lobes of sd 0.2 dB within 1 dB about their means; notes of limits moved to a value.
     fn notes_at(value: f64) -> Vec<String> {
-        let mut plan = sample::plan();
-        for limit in &mut plan.limits {
+        let mut model = sample::model();
+        for limit in &mut model.limits {
             if !limit.on_size {
                 limit.bound = Bound::AtMost(value);
             }
         }
-        let summary = sample::summary(&plan);
+        let summary = sample::summary(&model);
         let of_side_lobes = |note: &String| note.contains("peak side lobe");
-        notes(&sample::run(&plan, &summary)).into_iter().filter(of_side_lobes).collect()
+        notes(&sample::run(&model, &summary)).into_iter().filter(of_side_lobes).collect()
     }
 
     #[test]

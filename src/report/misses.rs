@@ -2,7 +2,7 @@
 
 use crate::engine::{CalibrationSummary, MissSummary, PlaceSummary};
 use crate::io::Dimension;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::grid::{self, Side, numbers};
 use crate::report::number::{ABSENT, counted, percent, with_interval};
 use crate::report::words::{self, frequency, plain, quantity};
@@ -15,11 +15,11 @@ const NAMED: usize = 3;
 
 /// What it is to miss limits, any of them: "peak side lobe above -12 dB at beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike". What is
 /// alike is missed by the very same units.
-pub(super) fn missed(plan: &Plan, of: &CalibrationSummary, miss: &MissSummary) -> String {
+pub(super) fn missed(model: &Model, of: &CalibrationSummary, miss: &MissSummary) -> String {
     if let [one] = miss.limits.as_slice() {
-        return words::miss(plan, &plan.limits[*one]);
+        return words::miss(model, &model.limits[*one]);
     }
-    let mut group = vec![usize::MAX; plan.limits.len()];
+    let mut group = vec![usize::MAX; model.limits.len()];
     for (number, of) in of.misses.iter().enumerate() {
         of.limits.iter().for_each(|limit| group[*limit] = number);
     }
@@ -27,18 +27,18 @@ pub(super) fn missed(plan: &Plan, of: &CalibrationSummary, miss: &MissSummary) -
     // Limits that say the same of several looks, in the order of the first of each.
     let mut parts: Vec<(String, Vec<usize>)> = Vec::new();
     for limit in &miss.limits {
-        let said = words::missed_bound(plan, &plan.limits[*limit]);
+        let said = words::missed_bound(model, &model.limits[*limit]);
         match parts.iter_mut().find(|(of, _)| *of == said) {
             Some((_, limits)) => limits.push(*limit),
             None => parts.push((said, vec![*limit])),
         }
     }
     if let [(said, limits)] = parts.as_slice() {
-        return format!("{said} at {}", looks(plan, limits, &is_alike));
+        return format!("{said} at {}", points(model, limits, &is_alike));
     }
     let rest: usize = parts.iter().skip(NAMED).map(|(_, limits)| limits.len()).sum();
     let named = parts.iter().take(NAMED);
-    let named = named.map(|(said, limits)| format!("{said} at {}", looks(plan, limits, &is_alike)));
+    let named = named.map(|(said, limits)| format!("{said} at {}", points(model, limits, &is_alike)));
     let mut named: Vec<String> = named.collect();
     if rest > 0 {
         named.push(counted(rest as u64, "other limit"));
@@ -49,39 +49,40 @@ pub(super) fn missed(plan: &Plan, of: &CalibrationSummary, miss: &MissSummary) -
 }
 
 /// "beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike"
-fn looks(plan: &Plan, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bool) -> String {
-    let looks: Vec<usize> =
-        limits.iter().map(|limit| plan.columns[plan.limits[*limit].column].look).collect();
-    let beam = |look: usize| plan.looks[look].beam;
-    let at = |look: usize| {
-        let conditions = plan.conditions_of(look);
-        [beam(look) as f64, conditions.frequency, conditions.temperature]
+fn points(model: &Model, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bool) -> String {
+    let points: Vec<usize> =
+        limits.iter().map(|limit| model.columns[model.limits[*limit].column].point).collect();
+    let beam = |point: usize| model.points[point].beam;
+    let at = |point: usize| {
+        let conditions = model.conditions_of(point);
+        [beam(point) as f64, conditions.frequency, conditions.temperature]
     };
-    let mut axes = [0, 1, 2].map(|axis| looks.iter().map(|look| at(*look)[axis]).collect::<Vec<f64>>());
+    let mut axes = [0, 1, 2].map(|axis| points.iter().map(|point| at(*point)[axis]).collect::<Vec<f64>>());
     for of in &mut axes {
         of.sort_by(f64::total_cmp);
         of.dedup();
     }
     let all_alike = limits.iter().all(|limit| is_alike(limits[0], *limit));
     let joint = |is_alike: bool| if is_alike { "and" } else { "or" };
-    if axes.iter().map(Vec::len).product::<usize>() != looks.len() {
+    if axes.iter().map(Vec::len).product::<usize>() != points.len() {
         // Not every beam under every condition.
-        let mut named: Vec<String> = looks.iter().take(LISTED).map(|look| words::look(plan, *look)).collect();
-        if looks.len() > LISTED {
-            named.push(format!("{} more", looks.len() - LISTED));
+        let mut named: Vec<String> =
+            points.iter().take(LISTED).map(|point| words::point(model, *point)).collect();
+        if points.len() > LISTED {
+            named.push(format!("{} more", points.len() - LISTED));
         }
         let alike = if all_alike { " alike" } else { "" };
         return joined(&named, joint(all_alike)) + alike;
     }
     // Alike along an axis: limits that differ by it alone are missed by the same units.
     let along = |axis: usize| {
-        let pairs = limits.iter().zip(&looks).flat_map(|a| limits.iter().zip(&looks).map(move |b| (a, b)));
+        let pairs = limits.iter().zip(&points).flat_map(|a| limits.iter().zip(&points).map(move |b| (a, b)));
         let mut beside =
             pairs.filter(|(a, b)| (0..3).all(|other| other == axis || at(*a.1)[other] == at(*b.1)[other]));
         beside.all(|(a, b)| is_alike(*a.0, *b.0))
     };
     let is_along = [0, 1, 2].map(|axis| axes[axis].len() > 1 && along(axis));
-    let names: Vec<String> = axes[0].iter().map(|beam| plain(&plan.beams[*beam as usize].name)).collect();
+    let names: Vec<String> = axes[0].iter().map(|beam| plain(&model.beams[*beam as usize].name)).collect();
     let mut said = vec![match names.as_slice() {
         [one] => format!("beam {one}"),
         few if few.len() <= LISTED => format!("beams {}", joined(few, joint(is_along[0]))),
@@ -92,7 +93,7 @@ fn looks(plan: &Plan, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bool)
         "frequencies",
         joint(is_along[1]),
     ));
-    if plan.temperature_of(looks[0]).is_some() {
+    if model.temperature_of(points[0]).is_some() {
         let all = axes[2].iter().map(|of| quantity(*of, Dimension::Temperature));
         said.push(series(&all.collect::<Vec<_>>(), "temperatures", joint(is_along[2])));
     }
@@ -140,7 +141,7 @@ pub(super) fn shares(of: &MissSummary) -> String {
 
 /// The yield at each place of a plan as a table: a row for each beam and each temperature, a column for each frequency. Of more than
 /// `most` of a kind, those of the lowest yield. `None` where nothing is parted.
-pub(super) fn places(plan: &Plan, of: &CalibrationSummary, most: usize) -> Option<Places> {
+pub(super) fn places(model: &Model, of: &CalibrationSummary, most: usize) -> Option<Places> {
     let all = of.yield_.as_ref()?;
     let at = |beam: Option<usize>, frequency: Option<f64>, temperature: Option<f64>| {
         let is = |place: &&PlaceSummary| {
@@ -169,7 +170,7 @@ pub(super) fn places(plan: &Plan, of: &CalibrationSummary, most: usize) -> Optio
     };
     let mut rows = Vec::new();
     for beam in &beams.0 {
-        let name = format!("beam {}", plain(&plan.beams[*beam].name));
+        let name = format!("beam {}", plain(&model.beams[*beam].name));
         rows.push(ended(row(name, Some(*beam), None), at(Some(*beam), None, None)));
     }
     for temperature in &temperatures.0 {

@@ -41,17 +41,16 @@ mod inspect_words;
 mod inspection_text;
 mod json_parts;
 mod json_text;
-mod lie_text;
 mod limit_csv;
 mod limit_json;
 mod limit_text;
-mod looks_text;
 mod lots_text;
 mod margins;
 mod misses;
 mod money;
 mod number;
 pub mod page;
+mod points_text;
 mod refused;
 mod run_csv;
 mod run_json;
@@ -66,6 +65,7 @@ mod sheet_csv;
 mod sheet_text;
 mod spread_axis;
 mod spreads_text;
+mod strip_plot_text;
 mod sweep_csv;
 mod sweep_json;
 mod sweep_text;
@@ -116,7 +116,7 @@ pub use unit_text::unit_text;
 
 use crate::decide::{Compared, Passes, Sweep};
 use crate::engine::{End, Summary};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::study::Trials;
 
 /// Version of the JSON that is written.
@@ -154,7 +154,7 @@ impl Ending {
 #[derive(Clone, Debug)]
 pub struct Run<'a> {
     /// What was run.
-    pub plan: &'a Plan,
+    pub model: &'a Model,
     /// What came of it.
     pub summary: &'a Summary,
     /// Time it took, s.
@@ -173,7 +173,7 @@ pub struct Run<'a> {
 #[derive(Clone, Copy, Debug)]
 pub struct SweepRun<'a> {
     /// The study at each point that it can have, at least one.
-    pub plans: &'a [Plan],
+    pub models: &'a [Model],
     /// What came of them.
     pub sweep: &'a Sweep,
     /// Time it took, s.
@@ -190,17 +190,17 @@ impl<'a> SweepRun<'a> {
 
     /// What the points differ by beside their hardware.
     fn cautions(&self) -> Vec<String> {
-        cautions::caution_of_points(self.plans).into_iter().collect()
+        cautions::caution_of_points(self.models).into_iter().collect()
     }
 
     /// The study at a point that it can have.
-    fn plan(&self, point: usize) -> &'a Plan {
-        &self.plans[point - self.sweep.refused.range(..point).count()]
+    fn model(&self, point: usize) -> &'a Model {
+        &self.models[point - self.sweep.refused.range(..point).count()]
     }
 
     /// Whether there is a spec to have a yield by.
     fn has_limits(&self) -> bool {
-        self.plans.iter().all(|plan| !plan.limits.is_empty())
+        self.models.iter().all(|model| !model.limits.is_empty())
     }
 }
 
@@ -217,7 +217,7 @@ pub struct Design {
 #[derive(Clone, Copy, Debug)]
 pub struct CompareRun<'a> {
     /// The designs compiled, at least one.
-    pub plans: &'a [Plan],
+    pub models: &'a [Model],
     /// What they are called.
     pub designs: &'a [Design],
     /// Names of the candidates, no two alike.
@@ -237,6 +237,6 @@ pub struct CompareRun<'a> {
 impl CompareRun<'_> {
     /// What the other designs differ by from the first beside their hardware.
     fn cautions(&self) -> Vec<String> {
-        cautions::cautions_of(self.designs.iter().map(|of| of.label.as_str()).zip(self.plans))
+        cautions::cautions_of(self.designs.iter().map(|of| of.label.as_str()).zip(self.models))
     }
 }

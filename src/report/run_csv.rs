@@ -3,7 +3,7 @@
 use crate::engine::Outcomes;
 use crate::error::Result;
 use crate::io::{Output, inert};
-use crate::plan::{Column, Plan};
+use crate::model::{Column, Model};
 use crate::report::csv_file::{CsvFile, cell};
 use crate::report::json_parts::celsius;
 use csv::Writer;
@@ -27,7 +27,7 @@ pub trait UnitRows: Send {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()>;
+    fn take(&mut self, model: &Model, outcomes: &Outcomes) -> Result<()>;
 
     /// Writes what is left and lets the output appear under its name.
     ///
@@ -49,9 +49,9 @@ impl RunCsv {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn new(plan: &Plan, output: Output) -> Result<RunCsv> {
+    pub fn new(model: &Model, output: Output) -> Result<RunCsv> {
         let mut csv = RunCsv { file: CsvFile::new(output), number: String::new() };
-        let figures = plan.columns.iter().map(|column| heading(plan, column));
+        let figures = model.columns.iter().map(|column| heading(model, column));
         let header = LEADING.iter().map(|name| name.to_string()).chain(figures);
         csv.file.row(header)?;
         Ok(csv)
@@ -59,11 +59,11 @@ impl RunCsv {
 }
 
 impl UnitRows for RunCsv {
-    fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
+    fn take(&mut self, model: &Model, outcomes: &Outcomes) -> Result<()> {
         for unit in 0..outcomes.trials as usize {
-            for number in 0..outcomes.plans.len() {
+            for number in 0..outcomes.calibrations.len() {
                 let RunCsv { file, number: text } = &mut *self;
-                file.with(|writer| row(plan, outcomes, unit, number, writer, text))?;
+                file.with(|writer| row(model, outcomes, unit, number, writer, text))?;
             }
         }
         Ok(())
@@ -76,14 +76,14 @@ impl UnitRows for RunCsv {
 
 /// Writes the row of a unit; `text` is room for a number.
 fn row(
-    plan: &Plan,
+    model: &Model,
     outcomes: &Outcomes,
     unit: usize,
     calibration: usize,
     writer: &mut Writer<Output>,
     text: &mut String,
 ) -> csv::Result<()> {
-    let of = &outcomes.plans[calibration];
+    let of = &outcomes.calibrations[calibration];
     let mut number = |writer: &mut Writer<Output>, value: f64| {
         text.clear();
         if value.is_finite() {
@@ -93,15 +93,15 @@ fn row(
         writer.write_field(&*text)
     };
     writer.write_field((outcomes.first_trial + unit as u64).to_string())?;
-    writer.write_field(cell(&plan.calibrations[calibration].name))?;
+    writer.write_field(cell(&model.calibrations[calibration].name))?;
     writer.write_field(if of.passes(unit) { "true" } else { "false" })?;
-    match of.first_missed(unit).and_then(|limit| plan.limits.get(limit)) {
+    match of.first_missed(unit).and_then(|limit| model.limits.get(limit)) {
         Some(limit) => {
-            let column = plan.columns[limit.column];
-            let look = &plan.looks[column.look];
+            let column = model.columns[limit.column];
+            let point = &model.points[column.point];
             writer.write_field(column.figure.name())?;
-            writer.write_field(cell(&plan.beams[look.beam].name))?;
-            number(writer, look.frequency)?;
+            writer.write_field(cell(&model.beams[point.beam].name))?;
+            number(writer, point.frequency)?;
         }
         None => (0..3).try_for_each(|_| writer.write_field(""))?,
     }
@@ -114,15 +114,15 @@ fn row(
 }
 
 /// "peak_side_lobe[dB]@45 deg@28GHz", and "@85C" where the study distinguishes temperatures.
-pub(super) fn heading(plan: &Plan, column: &Column) -> String {
-    let look = &plan.looks[column.look];
-    let temperature = plan.temperature_of(column.look).map(|kelvin| format!("@{}C", celsius(kelvin)));
+pub(super) fn heading(model: &Model, column: &Column) -> String {
+    let point = &model.points[column.point];
+    let temperature = model.temperature_of(column.point).map(|kelvin| format!("@{}C", celsius(kelvin)));
     format!(
         "{}[{}]@{}@{}GHz{}",
         column.figure.name(),
         column.figure.unit().symbol(),
-        inert(&plan.beams[look.beam].name),
-        look.frequency / 1e9,
+        inert(&model.beams[point.beam].name),
+        point.frequency / 1e9,
         temperature.unwrap_or_default()
     )
 }
@@ -135,12 +135,12 @@ mod tests {
 
     #[test]
     fn a_row_for_each_unit_and_plan() {
-        let plan = sample::plan();
-        let outcomes = sample::outcomes(&plan);
+        let model = sample::model();
+        let outcomes = sample::outcomes(&model);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("units.csv");
-        let mut csv = RunCsv::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();
-        csv.take(&plan, &outcomes).unwrap();
+        let mut csv = RunCsv::new(&model, Output::create(&path, &[]).unwrap()).unwrap();
+        csv.take(&model, &outcomes).unwrap();
         Box::new(csv).finish().unwrap();
         let text = std::fs::read_to_string(&path).unwrap();
         let lines: Vec<&str> = text.split('\n').collect();

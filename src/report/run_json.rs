@@ -5,7 +5,7 @@ use crate::decide::{BELOW, LotYields, OF};
 use crate::engine::{
     CalibrationSummary, Failure, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary,
 };
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::error_free::{ErrorFreeBeam, error_free_beams};
 use crate::report::json_parts::{Built, Column, Head, Line, Share, Yield, celsius, column, finite, line};
 use crate::report::margins::notes;
@@ -19,19 +19,19 @@ pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
     let calibrations = run.summary.calibrations.iter().enumerate();
     Document {
         built: Built {
-            head: Head::of(run.plan),
+            head: Head::of(run.model),
             trials: run.summary.trials,
             seconds: run.seconds,
-            confidence: run.plan.confidence,
+            confidence: run.model.confidence,
             partial: matches!(run.ending, Ending::Stopped { .. }),
             warnings: run.warnings,
         },
-        error_free_beams: error_free_beams(run.plan),
+        error_free_beams: error_free_beams(run.model),
         calibrations: calibrations
             .map(|(number, of)| {
                 let passes = run.passes.get(number).filter(|_| of.yield_.is_some());
-                let lots = passes.and_then(|passes| LotYields::of(passes, run.plan.confidence));
-                Calibration { lots: lots.as_ref().map(Lots::of), ..calibration(run.plan, of) }
+                let lots = passes.and_then(|passes| LotYields::of(passes, run.model.confidence));
+                Calibration { lots: lots.as_ref().map(Lots::of), ..calibration(run.model, of) }
             })
             .collect(),
         notes: notes(run),
@@ -181,7 +181,7 @@ struct Figure<'a> {
     percentile_intervals: BTreeMap<u32, [f64; 2]>,
 }
 
-pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Calibration<'a> {
+pub(super) fn calibration<'a>(model: &'a Model, of: &'a CalibrationSummary) -> Calibration<'a> {
     Calibration {
         name: &of.name,
         yield_: of.yield_.as_ref().map(Yield::of),
@@ -193,11 +193,11 @@ pub(super) fn calibration<'a>(plan: &'a Plan, of: &'a CalibrationSummary) -> Cal
             .map(|(failure, count)| (failure.reason(), count))
             .collect(),
         lots: None,
-        limits: of.limits.iter().map(|of| limit(plan, of)).collect(),
-        misses: of.misses.iter().map(|of| miss(plan, of)).collect(),
-        misses_by_beam: of.families.iter().map(|of| miss(plan, of)).collect(),
-        places: of.places.iter().map(|of| place(plan, of)).collect(),
-        figures: of.figures.iter().map(|of| figure(plan, of)).collect(),
+        limits: of.limits.iter().map(|of| limit(model, of)).collect(),
+        misses: of.misses.iter().map(|of| miss(model, of)).collect(),
+        misses_by_beam: of.families.iter().map(|of| miss(model, of)).collect(),
+        places: of.places.iter().map(|of| place(model, of)).collect(),
+        figures: of.figures.iter().map(|of| figure(model, of)).collect(),
     }
 }
 
@@ -213,38 +213,38 @@ fn minutes(of: &CalibrationSummary) -> Minutes {
     }
 }
 
-fn limit<'a>(plan: &'a Plan, of: &LimitSummary) -> Limit<'a> {
+fn limit<'a>(model: &'a Model, of: &LimitSummary) -> Limit<'a> {
     Limit {
-        line: line(plan, &of.limit),
+        line: line(model, &of.limit),
         yield_: Yield::of(&of.yield_),
         first_missed: of.first_missed,
         only_missed: of.only_missed,
     }
 }
 
-fn miss<'a>(plan: &'a Plan, of: &MissSummary) -> Miss<'a> {
+fn miss<'a>(model: &'a Model, of: &MissSummary) -> Miss<'a> {
     Miss {
-        limits: of.limits.iter().map(|limit| line(plan, &plan.limits[*limit])).collect(),
+        limits: of.limits.iter().map(|limit| line(model, &model.limits[*limit])).collect(),
         missed: Share::of(&of.missed),
         nothing_else: Share::of(&of.nothing_else),
     }
 }
 
-fn place<'a>(plan: &'a Plan, of: &PlaceSummary) -> Place<'a> {
+fn place<'a>(model: &'a Model, of: &PlaceSummary) -> Place<'a> {
     Place {
-        beam: of.beam.map(|beam| plan.beams[beam].name.as_str()),
+        beam: of.beam.map(|beam| model.beams[beam].name.as_str()),
         frequency_hz: of.frequency,
         temperature_c: of.temperature.map(celsius),
         yield_: Yield::of(&of.yield_),
     }
 }
 
-fn figure<'a>(plan: &'a Plan, of: &FigureSummary) -> Figure<'a> {
+fn figure<'a>(model: &'a Model, of: &FigureSummary) -> Figure<'a> {
     let moments = &of.moments;
     let percentiles = || PERCENTILES.iter().zip(&of.percentiles);
-    let reaches = |of: &Estimate| of.confidence >= plan.confidence;
+    let reaches = |of: &Estimate| of.confidence >= model.confidence;
     Figure {
-        column: column(plan, of.column),
+        column: column(model, of.column),
         mean: (moments.count > 0).then_some(moments.mean),
         standard_error: finite(moments.standard_error()),
         sd: finite(moments.sd()),
@@ -276,9 +276,9 @@ mod tests {
 
     #[test]
     fn every_key_that_scripts_rely_on_is_there() {
-        let plan = sample::plan();
-        let summary = sample::summary(&plan);
-        let document = document(&sample::run(&plan, &summary));
+        let model = sample::model();
+        let summary = sample::summary(&model);
+        let document = document(&sample::run(&model, &summary));
         assert_eq!(document["format"], 1);
         assert_eq!(document["study"], "Sample");
         assert_eq!(document["study_hash"].as_str().unwrap().len(), 16);
@@ -314,8 +314,8 @@ mod tests {
 
     #[test]
     fn what_is_absent_is_an_absent_key() {
-        let plan = sample::plan();
-        let mut summary = sample::summary(&plan);
+        let model = sample::model();
+        let mut summary = sample::summary(&model);
         let of = &mut summary.calibrations[0];
         of.yield_ = None;
         of.figures[0].predicted_mean = Some(f64::NAN);
@@ -324,7 +324,7 @@ mod tests {
         of.figures[0].moments.push(1.0);
         // An interval that does not reach the confidence is none.
         of.figures[0].percentiles.iter_mut().for_each(|p| p.confidence = 0.5);
-        let document = document(&sample::run(&plan, &summary));
+        let document = document(&sample::run(&model, &summary));
         let none = &document["calibrations"][0];
         assert!(none.get("yield").is_none() && none.get("failed_for").is_none());
         let mut left = vec!["beam", "figure", "frequency_hz", "mean", "percentiles", "unit"];
@@ -334,9 +334,9 @@ mod tests {
 
     #[test]
     fn a_stopped_run_is_marked() {
-        let plan = sample::plan();
-        let summary = sample::summary(&plan);
-        let mut run = sample::run(&plan, &summary);
+        let model = sample::model();
+        let summary = sample::summary(&model);
+        let mut run = sample::run(&model, &summary);
         run.ending = Ending::Stopped { planned: 4000 };
         assert_eq!(document(&run)["partial"], true);
     }

@@ -3,7 +3,7 @@
 use crate::engine::Outcomes;
 use crate::error::{Error, Result};
 use crate::io::Output;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::run_csv::{LEADING, heading};
 use crate::report::{FORMAT, PROGRAM, UnitRows};
 use parquet::basic::{LogicalType, Repetition, Type as Physical};
@@ -61,34 +61,34 @@ impl RunParquet {
     ///
     /// # Errors
     /// [`Error::File`] when the output cannot be written.
-    pub fn new(plan: &Plan, output: Output) -> Result<RunParquet> {
+    pub fn new(model: &Model, output: Output) -> Result<RunParquet> {
         let path = output.path().to_owned();
-        let figures = plan
+        let figures = model
             .columns
             .iter()
-            .map(|column| (heading(plan, column), Column::number(), Some(column.figure.unit().symbol())));
+            .map(|column| (heading(model, column), Column::number(), Some(column.figure.unit().symbol())));
         let leading =
             LEADING.iter().zip(leading()).map(|(name, (column, unit))| (name.to_string(), column, unit));
         let columns: Vec<(String, Column, Option<&str>)> = leading.chain(figures).collect();
-        let begun = begin(plan, output, &columns);
+        let begun = begin(model, output, &columns);
         let file = begun.map_err(|error| failure(&path, error))?;
         let columns = columns.into_iter().map(|(_, column, _)| column).collect();
         Ok(RunParquet { file, path, columns, rows: 0, trials: 0 })
     }
 
-    fn push(&mut self, plan: &Plan, outcomes: &Outcomes, unit: usize, calibration: usize) {
-        let of = &outcomes.plans[calibration];
-        let missed = of.first_missed(unit).and_then(|limit| plan.limits.get(limit));
-        let missed = missed.map(|limit| plan.columns[limit.column]);
-        let look = missed.map(|column| &plan.looks[column.look]);
+    fn push(&mut self, model: &Model, outcomes: &Outcomes, unit: usize, calibration: usize) {
+        let of = &outcomes.calibrations[calibration];
+        let missed = of.first_missed(unit).and_then(|limit| model.limits.get(limit));
+        let missed = missed.map(|limit| model.columns[limit.column]);
+        let point = missed.map(|column| &model.points[column.point]);
         let (columns, figures) = self.columns.split_at_mut(LEADING.len());
         if let [trial, name, passed, figure, beam, frequency, failure, minutes] = columns {
             trial.push_count(outcomes.first_trial + unit as u64);
-            name.push_text(Some(&plan.calibrations[calibration].name));
+            name.push_text(Some(&model.calibrations[calibration].name));
             passed.push_flag(of.passes(unit));
             figure.push_text(missed.map(|column| column.figure.name()));
-            beam.push_text(look.map(|look| plan.beams[look.beam].name.as_str()));
-            frequency.push_number(look.map_or(f64::NAN, |look| look.frequency));
+            beam.push_text(point.map(|point| model.beams[point.beam].name.as_str()));
+            frequency.push_number(point.map_or(f64::NAN, |point| point.frequency));
             failure.push_text(of.failure(unit).map(|failure| failure.reason()));
             minutes.push_number(of.seconds()[unit] / 60.0);
         }
@@ -121,9 +121,9 @@ impl RunParquet {
 }
 
 impl UnitRows for RunParquet {
-    fn take(&mut self, plan: &Plan, outcomes: &Outcomes) -> Result<()> {
+    fn take(&mut self, model: &Model, outcomes: &Outcomes) -> Result<()> {
         for unit in 0..outcomes.trials as usize {
-            (0..outcomes.plans.len()).for_each(|number| self.push(plan, outcomes, unit, number));
+            (0..outcomes.calibrations.len()).for_each(|number| self.push(model, outcomes, unit, number));
         }
         self.trials += outcomes.trials;
         if self.rows < GROUP {
@@ -143,7 +143,7 @@ fn failure(path: &std::path::Path, error: ParquetError) -> Error {
 }
 
 fn begin(
-    plan: &Plan,
+    model: &Model,
     output: Output,
     columns: &[(String, Column, Option<&str>)],
 ) -> std::result::Result<SerializedFileWriter<Output>, ParquetError> {
@@ -156,9 +156,9 @@ fn begin(
     let metadata = [
         ("format", FORMAT.to_string()),
         ("program", PROGRAM.to_owned()),
-        ("study", plan.title.clone()),
-        ("study_hash", plan.study_hash.clone()),
-        ("seed", plan.seed.to_string()),
+        ("study", model.title.clone()),
+        ("study_hash", model.study_hash.clone()),
+        ("seed", model.seed.to_string()),
         ("units", units),
     ];
     let metadata = metadata.into_iter().map(|(key, value)| KeyValue::new(key.to_owned(), value)).collect();
@@ -254,12 +254,12 @@ mod tests {
 
     #[test]
     fn a_row_for_each_unit_and_plan_with_its_types() {
-        let plan = sample::plan();
-        let outcomes = sample::outcomes(&plan);
+        let model = sample::model();
+        let outcomes = sample::outcomes(&model);
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("units.parquet");
-        let mut file = RunParquet::new(&plan, Output::create(&path, &[]).unwrap()).unwrap();
-        file.take(&plan, &outcomes).unwrap();
+        let mut file = RunParquet::new(&model, Output::create(&path, &[]).unwrap()).unwrap();
+        file.take(&model, &outcomes).unwrap();
         Box::new(file).finish().unwrap();
 
         let reader = SerializedFileReader::new(std::fs::File::open(&path).unwrap()).unwrap();
@@ -280,7 +280,7 @@ mod tests {
         let metadata = reader.metadata().file_metadata().key_value_metadata().unwrap();
         let value =
             |key: &str| metadata.iter().find(|of| of.key == key).and_then(|of| of.value.clone()).unwrap();
-        assert_eq!((value("study"), value("trials")), (plan.title.clone(), "1".to_owned()));
+        assert_eq!((value("study"), value("trials")), (model.title.clone(), "1".to_owned()));
         let units: BTreeMap<String, String> = serde_json::from_str(&value("units")).unwrap();
         assert_eq!(units["pointing_error[deg]@ahead@10GHz"], "deg");
         assert_eq!((units["bench_minutes"].as_str(), units.len()), ("min", 6));

@@ -12,8 +12,8 @@ pub(super) fn verdict(run: &Run) -> String {
     let units = counted(run.summary.trials, "unit");
     let head = format!(
         "Verdict on {units} of seed {}, intervals at {} confidence:",
-        run.plan.seed,
-        confidence(run.plan.confidence)
+        run.model.seed,
+        confidence(run.model.confidence)
     );
     let rated: Vec<(&CalibrationSummary, &Estimate)> =
         best_first(run.summary).filter_map(|(_, of)| Some((of, of.yield_.as_ref()?))).collect();
@@ -84,7 +84,7 @@ fn beside(
 /// The limit at a beam that is missed most often after a plan.
 fn most_missed(run: &Run, of: &CalibrationSummary) -> Option<String> {
     let most = of.families.first()?;
-    let missed = misses::missed(run.plan, of, most);
+    let missed = misses::missed(run.model, of, most);
     Some(format!(
         "After {} the limit missed most often is {missed}: {}.",
         quoted(&of.name),
@@ -99,17 +99,17 @@ mod tests {
 
     #[test]
     fn the_best_plan_is_told_with_its_interval_and_what_it_still_misses() {
-        let plan = sample::plan();
-        let mut summary = sample::summary(&plan);
+        let model = sample::model();
+        let mut summary = sample::summary(&model);
         // clopper_pearson(900, 1000, 0.95) is 0.879712 to 0.917895 (stats::binomial); 0.025^(1/1000) = 0.99632.
-        let said = verdict(&sample::run(&plan, &summary));
+        let said = verdict(&sample::run(&model, &summary));
         assert_eq!(
             said,
             "Verdict on 1000 units of seed 7, intervals at 95 % confidence: after \"+fit\", at least 99.6 % (99.6 to 100.0 %) of the units meet \
              every limit. After \"none\" it is 90.0 % (87.9 to 91.8 %). Predicted from the study's tolerances, not measured."
         );
         summary.calibrations.swap_remove(1);
-        let alone = verdict(&sample::run(&plan, &summary));
+        let alone = verdict(&sample::run(&model, &summary));
         assert!(
             alone.contains(
                 "the limit missed most often is peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, \
@@ -118,7 +118,7 @@ mod tests {
             "{alone}"
         );
         summary.calibrations.push(summary.calibrations[0].clone());
-        let alike = verdict(&sample::run(&plan, &summary));
+        let alike = verdict(&sample::run(&model, &summary));
         assert!(alike.contains("do not tell from it; beamyield compare weighs them"), "{alike}");
         // Of equals the one with less bench time is shown.
         assert_eq!(shown_plan(&summary), 0);
@@ -127,6 +127,6 @@ mod tests {
         summary.calibrations[0].bench_seconds.mean = 0.0;
         summary.calibrations.iter_mut().for_each(|of| of.yield_ = None);
         assert_eq!(shown_plan(&summary), 1);
-        assert!(verdict(&sample::run(&plan, &summary)).contains("without limits there is no yield"));
+        assert!(verdict(&sample::run(&model, &summary)).contains("without limits there is no yield"));
     }
 }

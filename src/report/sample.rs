@@ -7,7 +7,7 @@ use crate::engine::{
 use crate::figure::Figure;
 use crate::io::SourceText;
 use crate::math::normal;
-use crate::plan::{Plan, compile};
+use crate::model::{Model, compile};
 use crate::report::{Ending, Run};
 use crate::stats::{Column, Estimate, Moments, clopper_pearson};
 use crate::study::{self, Study};
@@ -44,16 +44,16 @@ pub(super) fn study() -> Study {
 }
 
 /// Its plan: two beams, two figures, three limits, two calibration plans.
-pub(super) fn plan() -> Plan {
+pub(super) fn model() -> Model {
     compile(&study(), TEXT)
 }
 
 /// 1000 units, of which 900 pass uncalibrated (70 miss side lobes at the second beam, 30 the pointing) and all pass
 /// calibrated.
-pub(super) fn summary(plan: &Plan) -> Summary {
+pub(super) fn summary(model: &Model) -> Summary {
     let share = |count| clopper_pearson(count, 1000, 0.95);
     let calibration = |name: &str, missed: [u64; 3], only: [u64; 3], mean: f64, prediction, seconds| {
-        let limits = plan.limits.iter().enumerate().map(|(i, limit)| LimitSummary {
+        let limits = model.limits.iter().enumerate().map(|(i, limit)| LimitSummary {
             limit: *limit,
             yield_: share(1000 - missed[i]),
             first_missed: missed[i],
@@ -82,7 +82,7 @@ pub(super) fn summary(plan: &Plan) -> Summary {
             misses: misses.clone(),
             families: misses,
             places: [&missed[..1], &missed[1..]].into_iter().enumerate().map(place).collect(),
-            figures: (0..plan.columns.len()).map(|column| figure(plan, column, mean, prediction)).collect(),
+            figures: (0..model.columns.len()).map(|column| figure(model, column, mean, prediction)).collect(),
         }
     };
     let none = calibration("none", [0, 70, 30], [0, 40, 30], -13.0, Some(-13.1), 0.0);
@@ -96,8 +96,8 @@ fn constant(value: f64) -> Moments {
 }
 
 /// Values of a standard deviation of 0.2 about a mean (side lobes) or about zero (pointing).
-fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) -> FigureSummary {
-    let is_side_lobe = plan.columns[column].figure == Figure::PeakSideLobe;
+fn figure(model: &Model, column: usize, mean: f64, predicted_mean: Option<f64>) -> FigureSummary {
+    let is_side_lobe = model.columns[column].figure == Figure::PeakSideLobe;
     let mean = if is_side_lobe { mean } else { 0.0 };
     let percentiles = PERCENTILES.iter().zip([-0.4, -0.3, 0.0, 0.3, 0.4]).map(|(_, away)| Estimate {
         value: mean + away,
@@ -128,18 +128,18 @@ fn figure(plan: &Plan, column: usize, mean: f64, predicted_mean: Option<f64>) ->
 }
 
 /// Unit 64 after both plans: it lacks its last figure after the first, and passes after the second.
-pub(super) fn outcomes(plan: &Plan) -> Outcomes {
+pub(super) fn outcomes(model: &Model) -> Outcomes {
     let of = |values: [f64; 4]| {
-        let mut outcomes = PlanOutcomes::new(plan);
+        let mut outcomes = PlanOutcomes::new(model);
         let seconds = [[60.0], [0.0], [30.0], [0.0]];
-        outcomes.push(plan, 1, &values.map(|value| [value]), &seconds, &[[false]; 2]);
+        outcomes.push(model, 1, &values.map(|value| [value]), &seconds, &[[false]; 2]);
         outcomes
     };
     let plans = vec![of([0.25, -0.5, -13.5, f64::NAN]), of([0.25, -0.5, -13.5, -12.0])];
-    Outcomes { first_trial: 64, trials: 1, plans }
+    Outcomes { first_trial: 64, trials: 1, calibrations: plans }
 }
 
 /// The run they came from.
-pub(super) fn run<'a>(plan: &'a Plan, summary: &'a Summary) -> Run<'a> {
-    Run { plan, summary, seconds: 1.5, ending: Ending::AsAsked, warnings: 2, passes: &[], failing_unit: &[] }
+pub(super) fn run<'a>(model: &'a Model, summary: &'a Summary) -> Run<'a> {
+    Run { model, summary, seconds: 1.5, ending: Ending::AsAsked, warnings: 2, passes: &[], failing_unit: &[] }
 }

@@ -1,11 +1,11 @@
 //! The bench sheet: what to connect, set and read for a calibration plan, in order, and how long it takes.
 
 use crate::bench::{
-    Align, Calibration, Comparison, DeadRule, Event, Goal, Joint, Method, Moved, Of, Pairing, Reading,
+    Align, Calibration, Comparison, DeadRule, Event, Goal, Method, Of, Pair, Pairing, Reading, Reconnection,
 };
 use crate::engine::log;
 use crate::io::Dimension;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::words::{frequency, quantity};
 
 /// One line of the sheet.
@@ -29,19 +29,19 @@ pub struct Step {
 
 /// The sheet of one calibration plan, by its number. Where the next code depends on a reading, counts and times are those of
 /// unit 0, all its channels alive; what is done about dead ones is a step that says so.
-pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
-    let of = &plan.calibrations[calibration];
+pub fn sheet(model: &Model, calibration: usize) -> Vec<Step> {
+    let of = &model.calibrations[calibration];
     if of.is_none() {
         return Vec::new();
     }
-    let mut builder = Builder { plan, calibration, steps: Vec::new() };
+    let mut builder = Builder { model, calibration, steps: Vec::new() };
     builder.steps.push(Step {
         connect: "the unit on the bench".into(),
         set: "all channels at code 0, switched on and warm".into(),
         ..Step::default()
     });
-    builder.steps.extend(dead_channels(plan, of));
-    let events = log(plan, calibration, 0);
+    builder.steps.extend(dead_channels(model, of));
+    let events = log(model, calibration, 0);
     let mut rest = events.as_slice();
     while let Some((event, after)) = rest.split_first() {
         let (readings, after) = leading_readings(after);
@@ -70,14 +70,14 @@ pub fn sheet(plan: &Plan, calibration: usize) -> Vec<Step> {
 fn on_the_same_connection(round: u32, events: &[Event]) -> Option<&[Event]> {
     match events {
         [Event::Attenuators, Event::Alone(again), more @ ..] if *again == round => Some(more),
-        [Event::Look { is_connected_anew: false, .. }, more @ ..] => Some(more),
+        [Event::BeamPoint { is_connected_anew: false, .. }, more @ ..] => Some(more),
         _ => None,
     }
 }
 
 /// What a technician does about channels that are dead.
-fn dead_channels(plan: &Plan, of: &Calibration) -> Option<Step> {
-    let DeadRule { below_db, is_looked_for } = plan.hardware.dead;
+fn dead_channels(model: &Model, of: &Calibration) -> Option<Step> {
+    let DeadRule { below_db, is_looked_for } = model.hardware.dead;
     if !is_looked_for {
         return None;
     }
@@ -112,7 +112,7 @@ fn leading_readings(events: &[Event]) -> (Vec<&Reading>, &[Event]) {
 }
 
 struct Builder<'p> {
-    plan: &'p Plan,
+    model: &'p Model,
     calibration: usize,
     steps: Vec<Step>,
 }
@@ -126,7 +126,7 @@ impl Builder<'_> {
                 set: "every shifter to the code of the phase found so far".into(),
                 ..Step::default()
             }),
-            Event::Join(joint) => self.joined(joint, readings),
+            Event::Join(pair) => self.joined(pair, readings),
             Event::Rest(channel) => {
                 let step = Step {
                     set: format!(
@@ -147,7 +147,7 @@ impl Builder<'_> {
                 };
                 self.push(step, 0, readings.len());
             }
-            Event::Look { channel, is_connected_anew } => {
+            Event::BeamPoint { channel, is_connected_anew } => {
                 self.alone_one(*channel, readings, *is_connected_anew);
             }
             // Those belong to what was begun before them.
@@ -156,18 +156,18 @@ impl Builder<'_> {
     }
 
     fn table(&mut self, number: usize) {
-        let plan = self.plan;
-        let of = &plan.calibrations[self.calibration];
-        let spec = plan.courses[self.calibration].tables[number];
-        let at = &plan.views[spec.view].at;
+        let model = self.model;
+        let of = &model.calibrations[self.calibration];
+        let spec = model.courses[self.calibration].tables[number];
+        let at = &model.views[spec.view].at;
         let mut set = format!("the source to {}", frequency(at.frequency));
-        if plan.at_bench.temperature != plan.at_bench.reference_temperature {
+        if model.at_bench.temperature != model.at_bench.reference_temperature {
             set.push_str(&format!(", the unit at {}", quantity(at.temperature, Dimension::Temperature)));
         }
         let mut connect = String::new();
         if of.is_over_the_air() {
             connect = "the probe in front of the unit".into();
-            let towards = spec.look.map(|look| &plan.beams[plan.looks[look].beam]);
+            let towards = spec.point.map(|point| &model.beams[model.points[point].beam]);
             match towards {
                 Some(beam) => {
                     connect.push_str(&format!(", where beam {} points", beam.name));
@@ -180,7 +180,7 @@ impl Builder<'_> {
     }
 
     fn attenuators(&mut self) {
-        let of = &self.plan.calibrations[self.calibration];
+        let of = &self.model.calibrations[self.calibration];
         let Some(level) = &of.level else { return };
         let goal = match level.goal {
             Goal::Weakest => "the weakest channel".to_owned(),
@@ -198,7 +198,7 @@ impl Builder<'_> {
 
     /// All readings of channels alone that one connection each serves, in any order.
     fn alone(&mut self, readings: &[&Reading]) {
-        for channel in 0..self.plan.channels() {
+        for channel in 0..self.model.channels() {
             let own: Vec<&Reading> =
                 readings.iter().copied().filter(|reading| reading.of == Of::Alone { channel }).collect();
             self.alone_one(channel, &own, true);
@@ -206,7 +206,7 @@ impl Builder<'_> {
     }
 
     fn alone_one(&mut self, channel: usize, own: &[&Reading], is_connected_anew: bool) {
-        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
+        let is_whole = self.model.calibrations[self.calibration].is_over_the_air();
         let (mut connect, mut on) = (String::new(), String::new());
         match (is_whole, is_connected_anew) {
             (true, _) => on = format!("channel {channel} alone on, "),
@@ -222,12 +222,12 @@ impl Builder<'_> {
         self.push(step, u32::from(!is_whole && is_connected_anew), own.len());
     }
 
-    fn joined(&mut self, joint: &Joint, readings: &[&Reading]) {
-        let Joint { reference, stepped, is_swapped, moved, .. } = *joint;
-        let is_whole = self.plan.calibrations[self.calibration].is_over_the_air();
+    fn joined(&mut self, pair: &Pair, readings: &[&Reading]) {
+        let Pair { reference, stepped, is_swapped, reconnection, .. } = *pair;
+        let is_whole = self.model.calibrations[self.calibration].is_over_the_air();
         let (fixed, other) = if is_swapped { ("stepped", "reference") } else { ("reference", "stepped") };
         let mut connect = format!("channel {stepped} to the {other} arm");
-        if moved != Moved::Stepped {
+        if reconnection != Reconnection::Stepped {
             connect = format!("channel {reference} to the {fixed} arm, {connect}");
         }
         let mut on = String::new();
@@ -236,7 +236,7 @@ impl Builder<'_> {
         }
         let is_turned = |reading: &&&Reading| matches!(reading.of, Of::Pair { turned, .. } if turned != 0);
         let own: Vec<&Reading> = readings.iter().filter(|reading| !is_turned(reading)).copied().collect();
-        let align = self.plan.calibrations[self.calibration].align.as_ref();
+        let align = self.model.calibrations[self.calibration].align.as_ref();
         let step = if own.len() < readings.len() {
             Step {
                 connect,
@@ -257,7 +257,7 @@ impl Builder<'_> {
                 ..Step::default()
             }
         };
-        self.push(step, if is_whole { 0 } else { moved.cables() }, readings.len());
+        self.push(step, if is_whole { 0 } else { reconnection.cables() }, readings.len());
     }
 
     fn push(&mut self, step: Step, cables: u32, readings: usize) {
@@ -267,8 +267,8 @@ impl Builder<'_> {
 
     /// The steps with the time that each takes.
     fn finish(self) -> Vec<Step> {
-        let (clock, plan) = (&self.plan.clock, self.plan);
-        let averages = plan.receiver_for(&plan.calibrations[self.calibration]).averages;
+        let (clock, model) = (&self.model.clock, self.model);
+        let averages = model.receiver_for(&model.calibrations[self.calibration]).averages;
         let mut steps = self.steps;
         for step in &mut steps {
             step.seconds = clock.reconnection * f64::from(step.cables)
@@ -328,20 +328,20 @@ mod tests {
 
     #[test]
     fn steps_take_the_time_of_the_unit() {
-        let plan = sample::plan();
-        assert!(sheet(&plan, 0).is_empty(), "nothing is done to units left as they come");
-        let steps = sheet(&plan, 1);
+        let model = sample::model();
+        assert!(sheet(&model, 0).is_empty(), "nothing is done to units left as they come");
+        let steps = sheet(&model, 1);
         let sum = |count: fn(&Step) -> u32| steps.iter().map(count).sum::<u32>();
         // Levelling: 8 cables, 8 readings; a star of 7 pairs: 8 cables, 7 sweeps of 16 codes.
         assert_eq!(sum(|step| step.cables), 16);
         assert_eq!((sum(|step| step.settings), sum(|step| step.readings)), (8 + 7 * 16, 8 + 7 * 16));
         let seconds: f64 = steps.iter().map(|step| step.seconds).sum();
-        assert!((seconds - rebuild(&plan, 0).plans[1].seconds).abs() < 1e-9, "{seconds}");
+        assert!((seconds - rebuild(&model, 0).calibrations[1].seconds).abs() < 1e-9, "{seconds}");
     }
 
     #[test]
     fn steps_say_what_to_connect_set_and_read() {
-        let steps = sheet(&sample::plan(), 1);
+        let steps = sheet(&sample::model(), 1);
         let alone = steps.iter().find(|step| step.connect == "channel 3 to the receiver").unwrap();
         assert_eq!((alone.set.as_str(), alone.read.as_str()), ("attenuator 3 at code 0", "the level"));
         let first = steps.iter().position(|step| step.connect.contains("stepped arm")).unwrap();

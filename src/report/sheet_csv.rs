@@ -2,7 +2,7 @@
 
 use crate::error::Result;
 use crate::io::Output;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::sheet::sheet;
 
@@ -23,12 +23,12 @@ const HEADER: [&str; 10] = [
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_sheet_csv(plan: &Plan, output: Output) -> Result<()> {
+pub fn write_sheet_csv(model: &Model, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     file.row(HEADER)?;
-    for (calibration, of) in plan.calibrations.iter().enumerate() {
+    for (calibration, of) in model.calibrations.iter().enumerate() {
         let mut elapsed = 0.0;
-        for (step_number, step) in sheet(plan, calibration).iter().enumerate() {
+        for (step_number, step) in sheet(model, calibration).iter().enumerate() {
             elapsed += step.seconds;
             file.row([
                 cell(&of.name),

@@ -1,18 +1,18 @@
 //! The bench sheet for people.
 
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::grid::paragraph;
 use crate::report::number::{counted, duration};
 use crate::report::sheet::{Step, sheet};
 use crate::report::words::plain;
 
 /// The sheets of all calibration plans of a plan, at most 80 columns wide.
-pub fn sheet_text(plan: &Plan) -> String {
-    let mut text = paragraph(&format!("Bench sheet: {}", plain(&plan.title)), 0, 0);
+pub fn sheet_text(model: &Model) -> String {
+    let mut text = paragraph(&format!("Bench sheet: {}", plain(&model.title)), 0, 0);
     text.push_str(&paragraph(CAUTION, 0, 0));
-    for (number, of) in plan.calibrations.iter().enumerate() {
+    for (number, of) in model.calibrations.iter().enumerate() {
         text.push_str(&format!("\nCalibration \"{}\"\n", plain(&of.name)));
-        let steps = sheet(plan, number);
+        let steps = sheet(model, number);
         if steps.is_empty() {
             text.push_str(&paragraph("Nothing to do: the unit stays as it comes from assembly.", 2, 2));
             continue;
@@ -26,16 +26,16 @@ pub fn sheet_text(plan: &Plan) -> String {
             let time = if step.seconds > 0.0 { format!(" [{}]", duration(elapsed)) } else { String::new() };
             text.push_str(&paragraph(&format!("{:>4}. {}{time}", number + 1, said.join("; ")), 2, 8));
         }
-        text.push_str(&paragraph(&total(plan, &steps), 2, 4));
+        text.push_str(&paragraph(&total(model, &steps), 2, 4));
     }
     text
 }
 
 /// What the whole sheet takes.
-fn total(plan: &Plan, steps: &[Step]) -> String {
+fn total(model: &Model, steps: &[Step]) -> String {
     let sum = |count: fn(&Step) -> u32| steps.iter().map(|step| u64::from(count(step))).sum::<u64>();
     let seconds: f64 = steps.iter().map(|step| step.seconds).sum();
-    let clock = &plan.clock;
+    let clock = &model.clock;
     let takes_time = clock.set_up + clock.reconnection + clock.setting + clock.reading > 0.0;
     let time = if takes_time { duration(seconds) } else { "time not stated".to_owned() };
     format!(

@@ -1,6 +1,6 @@
 //! What an axis has to hold where a figure's spread is drawn, with its limits.
 
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::study::Bound;
 
 /// An axis is at most this many times as wide as the narrowest spread on it, limits included, so that each keeps its shape.
@@ -16,10 +16,10 @@ pub(super) struct Stop {
 }
 
 /// Where the limits of a column stand, ascending; one on the size of a figure stands at both signs.
-pub(super) fn stops(plan: &Plan, column: usize) -> Vec<Stop> {
+pub(super) fn stops(model: &Model, column: usize) -> Vec<Stop> {
     let upper = |value| Stop { value, is_upper: true };
     let lower = |value| Stop { value, is_upper: false };
-    let limits = plan.limits.iter().filter(|limit| limit.column == column);
+    let limits = model.limits.iter().filter(|limit| limit.column == column);
     let mut stops: Vec<Stop> = limits
         .flat_map(|limit| match limit.bound {
             Bound::AtMost(most) if limit.on_size => vec![lower(-most), upper(most)],

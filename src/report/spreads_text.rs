@@ -2,7 +2,7 @@
 
 use crate::engine::{CalibrationSummary, FigureSummary, LimitSummary, PERCENTILES, Summary};
 use crate::figure::Figure;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::Run;
 use crate::report::grid::{Grid, Paper, Side, paragraph};
 use crate::report::number::{ABSENT, estimate, percent, rounded};
@@ -22,7 +22,7 @@ const MET: usize = 17;
 
 /// One block of lines a figure.
 pub(super) fn spreads(run: &Run, paper: Paper) -> String {
-    let plan = run.plan;
+    let model = run.model;
     let widest = run.summary.calibrations.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
     let number = (Side::Right, NUMBER);
     let name = (Side::Left, widest.clamp(NAME, paper.widest_name()));
@@ -30,7 +30,7 @@ pub(super) fn spreads(run: &Run, paper: Paper) -> String {
     let grid = || Grid::in_line(&columns).on(paper);
 
     let mut text = String::from("How the figures spread");
-    if plan.looks.len() > 1 {
+    if model.points.len() > 1 {
         text.push_str(", each at its worst beam and frequency (--json has all)");
     }
     text.push_str("\n\n");
@@ -38,8 +38,8 @@ pub(super) fn spreads(run: &Run, paper: Paper) -> String {
     let names = ["", "mean", "predicted", "5 %", "95 %", "within limit"];
     header.row(names.map(str::to_owned));
     text.push_str(&header.text());
-    for figure in figures(plan) {
-        let Some(column) = worst(plan, &[run.summary], figure) else { continue };
+    for figure in figures(model) {
+        let Some(column) = worst(model, &[run.summary], figure) else { continue };
         text.push_str(&paragraph(&heading(run, column), 2, 4));
         let mut grid = grid();
         for of in &run.summary.calibrations {
@@ -51,22 +51,22 @@ pub(super) fn spreads(run: &Run, paper: Paper) -> String {
 }
 
 /// The plan's figures, each once.
-pub(super) fn figures(plan: &Plan) -> Vec<Figure> {
-    let mut figures: Vec<Figure> = plan.columns.iter().map(|column| column.figure).collect();
+pub(super) fn figures(model: &Model) -> Vec<Figure> {
+    let mut figures: Vec<Figure> = model.columns.iter().map(|column| column.figure).collect();
     figures.dedup();
     figures
 }
 
 /// "peak side lobe (dB), beam 45 deg, 28 GHz: at most -12.4 dB"
 pub(super) fn heading(run: &Run, column: usize) -> String {
-    let of = run.plan.columns[column];
-    let name = format!("{}, {}", words::figure(of.figure), words::look(run.plan, of.look));
+    let of = run.model.columns[column];
+    let name = format!("{}, {}", words::figure(of.figure), words::point(run.model, of.point));
     let limits: Vec<String> = run
-        .plan
+        .model
         .limits
         .iter()
         .filter(|limit| limit.column == column)
-        .map(|limit| words::bound(run.plan, limit))
+        .map(|limit| words::bound(run.model, limit))
         .collect();
     if limits.is_empty() { name } else { format!("{name}: {}", limits.join(", ")) }
 }
@@ -95,18 +95,18 @@ pub(super) fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitS
 
 /// The look at which a figure is worst: the one whose limit fewest units meet, all calibrations taken together; where that does
 /// not decide, the one whose 5th or 95th percentile strays farthest from the error-free value.
-pub(super) fn worst(plan: &Plan, summaries: &[&Summary], figure: Figure) -> Option<usize> {
+pub(super) fn worst(model: &Model, summaries: &[&Summary], figure: Figure) -> Option<usize> {
     let plans = || summaries.iter().flat_map(|of| &of.calibrations);
     let met = |column: usize| -> f64 {
         plans().map(|of| tightest(of, column).map_or(1.0, |limit| limit.yield_.value)).sum()
     };
     let stray = |column: usize| {
-        let look = &plan.looks[plan.columns[column].look];
-        let error_free = look.error_free_value(figure).unwrap_or(0.0);
+        let point = &model.points[model.columns[column].point];
+        let error_free = point.error_free_value(figure).unwrap_or(0.0);
         let percentiles = plans().flat_map(|of| SHOWN.map(|p| percentile(&of.figures[column], p)));
         percentiles.flatten().map(|of| (of.value - error_free).abs()).fold(0.0, f64::max)
     };
-    let columns = (0..plan.columns.len()).filter(|column| plan.columns[*column].figure == figure);
+    let columns = (0..model.columns.len()).filter(|column| model.columns[*column].figure == figure);
     columns.min_by(|a, b| met(*a).total_cmp(&met(*b)).then(stray(*b).total_cmp(&stray(*a))))
 }
 
@@ -117,9 +117,9 @@ mod tests {
 
     #[test]
     fn a_mean_stands_beside_its_prediction_and_an_absent_one_is_a_dash() {
-        let plan = sample::plan();
-        let summary = sample::summary(&plan);
-        let text = spreads(&sample::run(&plan, &summary), Paper::FILE);
+        let model = sample::model();
+        let summary = sample::summary(&model);
+        let text = spreads(&sample::run(&model, &summary), Paper::FILE);
         let rows: Vec<Vec<&str>> = text.lines().map(|line| line.split_whitespace().collect()).collect();
         // The sample's mean is -13 and -14 with a standard error of 0.2/sqrt(1000) = 0.0063.
         assert!(rows.contains(&vec!["none", "-13.00", "-13.10", "-13.30", "-12.70", "93.0", "%"]), "{text}");
@@ -131,24 +131,24 @@ mod tests {
 
     #[test]
     fn long_names_do_not_widen_the_page() {
-        let plan = sample::plan();
-        let mut summary = sample::summary(&plan);
+        let model = sample::model();
+        let mut summary = sample::summary(&model);
         summary.calibrations[0].name = "a plan with a name that goes on and on".into();
-        let text = spreads(&sample::run(&plan, &summary), Paper::FILE);
+        let text = spreads(&sample::run(&model, &summary), Paper::FILE);
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
         assert!(!text.contains("a plan with a name that goes"), "{text}");
         // Where there is room, they are not cut.
-        let wide = spreads(&sample::run(&plan, &summary), Paper::terminal(155, true));
+        let wide = spreads(&sample::run(&model, &summary), Paper::terminal(155, true));
         assert!(wide.contains("a plan with a name that goes"), "{wide}");
     }
 
     #[test]
     fn the_worst_look_is_the_one_whose_limit_fewest_meet() {
-        let plan = sample::plan();
-        let mut summary = sample::summary(&plan);
+        let model = sample::model();
+        let mut summary = sample::summary(&model);
         let worst_of = |summary: &crate::engine::Summary| {
-            let column = worst(&plan, &[summary], Figure::PeakSideLobe).unwrap();
-            plan.columns[column].look
+            let column = worst(&model, &[summary], Figure::PeakSideLobe).unwrap();
+            model.columns[column].point
         };
         // Side lobes are missed by more units at the second beam ("ahead").
         assert_eq!(worst_of(&summary), 1);

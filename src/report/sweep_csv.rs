@@ -30,7 +30,7 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
     let mut rows = vec![header];
     for (point, ran) in sweep.points.iter().enumerate() {
         let Some(ran) = ran else { continue };
-        let plan = run.plan(point);
+        let model = run.model(point);
         let values = || sweep.values(point).into_iter().map(cell);
         for of in &ran.summary.calibrations {
             let begin = || values().chain([cell(&of.name), ran.summary.trials.to_string()]);
@@ -48,14 +48,16 @@ fn rows(run: &SweepRun) -> Vec<Vec<String>> {
                 );
             }
             for figure in &of.figures {
-                let column = plan.columns[figure.column];
-                let look = &plan.looks[column.look];
+                let column = model.columns[figure.column];
+                let point = &model.points[column.point];
                 let place = [
                     column.figure.name().to_owned(),
                     column.figure.unit().symbol().to_owned(),
-                    cell(&plan.beams[look.beam].name),
-                    number(look.frequency),
-                    plan.temperature_of(column.look).map_or(String::new(), |kelvin| number(celsius(kelvin))),
+                    cell(&model.beams[point.beam].name),
+                    number(point.frequency),
+                    model
+                        .temperature_of(column.point)
+                        .map_or(String::new(), |kelvin| number(celsius(kelvin))),
                 ];
                 let moments = &figure.moments;
                 let mean = if moments.count > 0 { number(moments.mean) } else { String::new() };

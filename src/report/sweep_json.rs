@@ -19,13 +19,13 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
         Point {
             values: values(run, number),
             trials: ran.as_ref().map_or(0, |ran| ran.summary.trials),
-            study_hash: &run.plan(number).study_hash,
-            calibrations: of.map(|of| calibration(run.plan(number), of)).collect(),
+            study_hash: &run.model(number).study_hash,
+            calibrations: of.map(|of| calibration(run.model(number), of)).collect(),
         }
     };
     let refused =
         sweep.refused.iter().map(|(point, reason)| RefusedOf { values: values(run, *point), reason });
-    let calibrations = run.plans[0].calibrations.iter().enumerate();
+    let calibrations = run.models[0].calibrations.iter().enumerate();
     let steps = calibrations.clone().filter(|_| run.has_limits()).flat_map(|(number, of)| {
         sweep.steps(number).into_iter().map(move |step| StepOf {
             calibration: &of.name,
@@ -63,7 +63,7 @@ pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
     });
     Document {
         built: Built {
-            head: Head::of(&run.plans[0]),
+            head: Head::of(&run.models[0]),
             trials: run.trials(),
             seconds: run.seconds,
             confidence: sweep.confidence,

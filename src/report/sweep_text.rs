@@ -4,7 +4,7 @@ use crate::decide::{Ran, Step, Sweep};
 use crate::engine::CalibrationSummary;
 use crate::engine::End;
 use crate::figure::Figure;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::SweepRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};
 use crate::report::lots_text;
@@ -14,7 +14,7 @@ use crate::report::number::{
 use crate::report::refused::refused_lines;
 use crate::report::spreads_text::{figures, percentile, worst};
 use crate::report::sweep_verdict::verdict;
-use crate::report::words::{figure as figure_name, key, look, plain};
+use crate::report::words::{figure as figure_name, key, plain, point};
 use crate::study::Bound;
 
 /// In the place of a yield that the study cannot have.
@@ -26,7 +26,7 @@ const MOST_COLUMNS: usize = 8;
 /// A sweep for people, at most 80 columns wide.
 pub fn sweep_text(run: &SweepRun) -> String {
     let mut parts = vec![head(run)];
-    for calibration in 0..run.plans[0].calibrations.len() {
+    for calibration in 0..run.models[0].calibrations.len() {
         parts.push(of_plan(run, calibration));
     }
     parts.push(paragraph(&verdict(run), 0, 0));
@@ -42,7 +42,7 @@ fn head(run: &SweepRun) -> String {
         let cut = format!("PARTIAL: stopped early. Missing or cut short: {}.", missing.join("; "));
         text.push_str(&paragraph(&cut, 0, 0));
     }
-    text.push_str(&paragraph(&plain(&run.plans[0].title), 0, 0));
+    text.push_str(&paragraph(&plain(&run.models[0].title), 0, 0));
     let axes: Vec<String> = sweep
         .axes
         .iter()
@@ -51,13 +51,13 @@ fn head(run: &SweepRun) -> String {
     let swept = format!(
         "Swept {}: {} in {}, {} at each, the same at every point, from seed {}.",
         axes.join(" and "),
-        counted(run.plans.len() as u64, "point"),
+        counted(run.models.len() as u64, "point"),
         duration(run.seconds),
         counted(run.trials(), "unit"),
-        run.plans[0].seed
+        run.models[0].seed
     );
     text.push_str(&paragraph(&swept, 0, 0));
-    text.push_str(&lots_text::note(&run.plans[0], run.trials()));
+    text.push_str(&lots_text::note(&run.models[0], run.trials()));
     text.extend(left_out(sweep).iter().map(|line| paragraph(line, 0, 2)));
     text
 }
@@ -79,7 +79,7 @@ fn summary(ran: &Ran, calibration: usize) -> &CalibrationSummary {
 
 fn of_plan(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
-    let name = plain(&run.plans[0].calibrations[calibration].name);
+    let name = plain(&run.models[0].calibrations[calibration].name);
     let yields = match () {
         _ if !run.has_limits() => String::new(),
         _ if is_matrix(sweep) => matrix(run, calibration),
@@ -186,15 +186,15 @@ fn gain(step: &Step) -> String {
 /// The limited figures, or all where nothing is limited: a row a point, or of two parameters a table each.
 fn spreads(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
-    let plan = &run.plans[0];
+    let model = &run.models[0];
     let is_limited =
-        |figure: &Figure| plan.limits.iter().any(|limit| plan.columns[limit.column].figure == *figure);
-    let shown = figures(plan).into_iter().filter(|figure| is_limited(figure) || !run.has_limits());
+        |figure: &Figure| model.limits.iter().any(|limit| model.columns[limit.column].figure == *figure);
+    let shown = figures(model).into_iter().filter(|figure| is_limited(figure) || !run.has_limits());
     let shown: Vec<(Figure, Option<usize>)> =
         shown.map(|figure| (figure, common_column(run, figure))).collect();
     let told = "Mean, and in brackets what 95 % of units keep to:";
     if is_matrix(sweep) {
-        if plan.calibrations.len() > 1 {
+        if model.calibrations.len() > 1 {
             return paragraph(
                 "How the figures spread: --calibration shows one plan, --json and --csv all.",
                 2,
@@ -202,21 +202,21 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
             );
         }
         let tables = shown.iter().map(|(figure, column)| {
-            let title = paragraph(&format!("{told} {}", place(plan, *figure, *column)), 2, 4);
+            let title = paragraph(&format!("{told} {}", place(model, *figure, *column)), 2, 4);
             let cell =
-                |point: usize, ran: &Ran| Some(spread(run.plan(point), ran, calibration, *figure, *column));
+                |point: usize, ran: &Ran| Some(spread(run.model(point), ran, calibration, *figure, *column));
             format!("\n{title}\n{}", across(sweep, cell))
         });
         return tables.collect();
     }
-    let places: Vec<String> = shown.iter().map(|(figure, column)| place(plan, *figure, *column)).collect();
+    let places: Vec<String> = shown.iter().map(|(figure, column)| place(model, *figure, *column)).collect();
     let mut header: Vec<_> = short_names(sweep).into_iter().map(words).collect();
     header.extend(shown.iter().map(|(figure, _)| numbers(figure_name(*figure))));
     let mut grid = Grid::new(&header);
     for (point, ran) in sweep.points.iter().enumerate() {
         let Some(ran) = ran else { continue };
         let cells =
-            shown.iter().map(|(figure, column)| spread(run.plan(point), ran, calibration, *figure, *column));
+            shown.iter().map(|(figure, column)| spread(run.model(point), ran, calibration, *figure, *column));
         grid.row(sweep.values(point).into_iter().map(str::to_owned).chain(cells));
     }
     format!("\n{}\n{}", paragraph(&format!("{told} {}", places.join("; ")), 2, 4), grid.text())
@@ -224,20 +224,20 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
 
 /// The worst column of a figure over all points, where the points have the same columns.
 pub(super) fn common_column(run: &SweepRun, figure: Figure) -> Option<usize> {
-    let first = &run.plans[0];
-    let is_alike = |plan: &Plan| {
-        let looks = plan.looks.iter().zip(&first.looks);
-        plan.columns == first.columns
-            && plan.looks.len() == first.looks.len()
-            && looks.into_iter().all(|(mine, of)| mine.beam == of.beam && mine.frequency == of.frequency)
+    let first = &run.models[0];
+    let is_alike = |model: &Model| {
+        let points = model.points.iter().zip(&first.points);
+        model.columns == first.columns
+            && model.points.len() == first.points.len()
+            && points.into_iter().all(|(mine, of)| mine.beam == of.beam && mine.frequency == of.frequency)
     };
     let summaries: Vec<_> = run.sweep.points.iter().flatten().map(|ran| &ran.summary).collect();
-    run.plans.iter().all(is_alike).then(|| worst(first, &summaries, figure)).flatten()
+    run.models.iter().all(is_alike).then(|| worst(first, &summaries, figure)).flatten()
 }
 
 /// "peak side lobe (dB), beam far berth, 26 GHz"
-pub(super) fn place(plan: &Plan, figure: Figure, column: Option<usize>) -> String {
-    let at = column.map(|column| look(plan, plan.columns[column].look));
+pub(super) fn place(model: &Model, figure: Figure, column: Option<usize>) -> String {
+    let at = column.map(|column| point(model, model.columns[column].point));
     format!(
         "{}, {}",
         figure_name(figure),
@@ -246,15 +246,15 @@ pub(super) fn place(plan: &Plan, figure: Figure, column: Option<usize>) -> Strin
 }
 
 /// "0.0363 (0.0564)"
-fn spread(plan: &Plan, ran: &Ran, calibration: usize, figure: Figure, column: Option<usize>) -> String {
-    let Some(column) = column.or_else(|| worst(plan, &[&ran.summary], figure)) else {
+fn spread(model: &Model, ran: &Ran, calibration: usize, figure: Figure, column: Option<usize>) -> String {
+    let Some(column) = column.or_else(|| worst(model, &[&ran.summary], figure)) else {
         return ABSENT.to_owned();
     };
     let of = &summary(ran, calibration).figures[column];
     if of.moments.count == 0 {
         return ABSENT.to_owned();
     }
-    let limit = plan.limits.iter().find(|limit| limit.column == column);
+    let limit = model.limits.iter().find(|limit| limit.column == column);
     let side = if limit.is_some_and(|limit| matches!(limit.bound, Bound::AtLeast(_))) { 5 } else { 95 };
     let kept = percentile(of, side).map_or(ABSENT.to_owned(), estimate);
     format!("{} ({kept})", rounded(of.moments.mean, of.moments.standard_error()))

@@ -16,7 +16,7 @@ pub(super) fn verdict(run: &SweepRun) -> String {
     }
     let units = counted(run.trials(), "unit");
     let mut text = format!("Verdict, at {} confidence on the same {units} at every point:", confidence(run));
-    let plans = &run.plans[0].calibrations;
+    let plans = &run.models[0].calibrations;
     let name = |calibration: usize| quoted(&plans[calibration].name);
     let all_leave = plans.iter().all(|plan| plan.is_none());
     let rated = (0..plans.len()).filter(|of| all_leave || !plans[*of].is_none());
@@ -70,12 +70,12 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
     let others = || tops.iter().filter(|(other, _)| other != first);
     let alike: Vec<String> = others().filter(is_alike).map(|(other, _)| name(*other)).collect();
     let found = format!("{} at {}", with_interval(of), named(sweep, *at));
-    let (of, plan) = (rated.len(), name(*first));
+    let (of, model) = (rated.len(), name(*first));
     let said = if alike.is_empty() {
-        format!(" of {of} plans {plan} has the highest yield, {found}.")
+        format!(" of {of} plans {model} has the highest yield, {found}.")
     } else {
         format!(
-            " of {of} plans the highest yield found is that of {plan}, {found}; cannot tell it from {}.",
+            " of {of} plans the highest yield found is that of {model}, {found}; cannot tell it from {}.",
             alike.join(", ")
         )
     };

@@ -3,20 +3,20 @@
 use crate::bench::{self, Of};
 use crate::engine::{Unit, UnitPlan, UnitTable};
 use crate::io::Dimension;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::Source;
 use crate::report::json_parts::{Column, Head, Line, column, finite, line};
 use serde::Serialize;
 
 /// The document of a unit, ready to be serialised.
-pub fn unit_json<'a>(plan: &'a Plan, unit: &'a Unit) -> impl Serialize + use<'a> {
+pub fn unit_json<'a>(model: &'a Model, unit: &'a Unit) -> impl Serialize + use<'a> {
     Document {
-        head: Head::of(plan),
+        head: Head::of(model),
         units: Units::new(),
         trial: unit.trial,
-        draws: plan.sources.list().iter().zip(&unit.deviations).map(|(of, drawn)| draw(of, drawn)).collect(),
-        calibrations: (0..plan.calibrations.len())
-            .map(|number| calibration(plan, number, &unit.plans[number]))
+        draws: model.sources.list().iter().zip(&unit.deviations).map(|(of, drawn)| draw(of, drawn)).collect(),
+        calibrations: (0..model.calibrations.len())
+            .map(|number| calibration(model, number, &unit.calibrations[number]))
             .collect(),
     }
 }
@@ -192,19 +192,19 @@ fn unit_of(dimension: Dimension) -> (&'static str, f64) {
     }
 }
 
-fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibration<'a> {
+fn calibration<'a>(model: &'a Model, number: usize, of: &'a UnitPlan) -> Calibration<'a> {
     let tables: Vec<Table> = of.tables.iter().map(table).collect();
     let mut tables = tables.into_iter();
     let first = tables.next().unwrap_or(Table { attenuator_codes: &[], found_phases_deg: None });
-    let codes = plan.looks.iter().zip(&of.shifter).map(|(look, codes)| Codes {
-        beam: &plan.beams[look.beam].name,
-        frequency_hz: look.frequency,
+    let codes = model.points.iter().zip(&of.shifter).map(|(point, codes)| Codes {
+        beam: &model.beams[point.beam].name,
+        frequency_hz: point.frequency,
         codes,
     });
-    let verdicts = plan.limits.iter().zip(&of.met);
+    let verdicts = model.limits.iter().zip(&of.met);
     let values = of.values.iter().enumerate();
     Calibration {
-        name: &plan.calibrations[number].name,
+        name: &model.calibrations[number].name,
         passed: of.passes,
         failure: of.failure.map(|failure| failure.reason()),
         read_as_dead: of.dead.as_deref(),
@@ -215,9 +215,9 @@ fn calibration<'a>(plan: &'a Plan, number: usize, of: &'a UnitPlan) -> Calibrati
         table: first,
         further_tables: tables.collect(),
         shifter_codes: codes.collect(),
-        limits: verdicts.map(|(limit, met)| Verdict { line: line(plan, limit), met: *met }).collect(),
+        limits: verdicts.map(|(limit, met)| Verdict { line: line(model, limit), met: *met }).collect(),
         figures: values
-            .map(|(of, value)| Figure { column: column(plan, of), value: finite(*value) })
+            .map(|(of, value)| Figure { column: column(model, of), value: finite(*value) })
             .collect(),
     }
 }
@@ -234,11 +234,11 @@ fn reading(of: &bench::Reading) -> Reading {
     let read = Reading { code: of.code, level_db, ..Reading::default() };
     match of.of {
         Of::Alone { channel } => Reading { channel: Some(channel), ..read },
-        Of::Pair { joint, turned } => Reading {
-            channel: Some(joint.stepped),
-            reference: Some(joint.reference),
+        Of::Pair { pair, turned } => Reading {
+            channel: Some(pair.stepped),
+            reference: Some(pair.reference),
             reference_code: turned,
-            arms_exchanged: joint.is_swapped,
+            arms_exchanged: pair.is_swapped,
             ..read
         },
         Of::Rest { channel } => Reading { channel: Some(channel), among_all: true, ..read },
@@ -262,7 +262,7 @@ mod tests {
         let mut sources = crate::random::Sources::new(1, crate::random::Grouping::of_chips(2, 1));
         let normal = crate::random::Normal::new(0.5).unwrap();
         let spread = crate::random::Spread {
-            shape: crate::random::Shape::Normal(normal),
+            distribution: crate::random::Distribution::Normal(normal),
             scope: crate::random::Scope::Channel,
         };
         for (name, dimension) in [("driver.saturation", Dimension::Power), ("driver.gain", Dimension::Level)]
@@ -278,9 +278,9 @@ mod tests {
 
     #[test]
     fn everything_of_a_unit_is_in_the_document() {
-        let plan = sample::plan();
-        let unit = rebuild(&plan, 5);
-        let document = serde_json::to_value(unit_json(&plan, &unit)).unwrap();
+        let model = sample::model();
+        let unit = rebuild(&model, 5);
+        let document = serde_json::to_value(unit_json(&model, &unit)).unwrap();
         assert_eq!((&document["trial"], &document["seed"]), (&json!(5), &json!(7)));
         let draws = document["draws"].as_array().unwrap();
         let bits = draws.iter().find(|draw| draw["source"] == "shifter.bit_phase_error").unwrap();
@@ -301,7 +301,7 @@ mod tests {
         assert!(
             (document["calibrations"][1]["bench_seconds"].as_f64().unwrap() - 60.0 * minutes).abs() < 1e-9
         );
-        let number = plan.sources.list().iter().position(|of| of.name == "shifter.bit_phase_error").unwrap();
+        let number = model.sources.list().iter().position(|of| of.name == "shifter.bit_phase_error").unwrap();
         let drawn = unit.deviations[number][3][7].to_degrees();
         assert!((bits["deviations"][3][7].as_f64().unwrap() - drawn).abs() < 1e-12);
         let fit = &document["calibrations"][1];
@@ -309,8 +309,8 @@ mod tests {
         assert!(fit["readings"][0].get("reference").is_none());
         assert_eq!(fit["readings"][8]["reference"], 0);
         assert_eq!(fit["shifter_codes"][0]["codes"].as_array().unwrap().len(), 8);
-        assert_eq!(fit["figures"].as_array().unwrap().len(), plan.columns.len());
-        assert_eq!(fit["figures"][0]["value"], unit.plans[1].values[0]);
-        assert_eq!(fit["limits"][0]["met"], unit.plans[1].met[0]);
+        assert_eq!(fit["figures"].as_array().unwrap().len(), model.columns.len());
+        assert_eq!(fit["figures"][0]["value"], unit.calibrations[1].values[0]);
+        assert_eq!(fit["limits"][0]["met"], unit.calibrations[1].met[0]);
     }
 }

@@ -2,25 +2,25 @@
 
 use crate::bench::{Of, Reading};
 use crate::engine::{Failure, Unit, UnitPlan};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::draws_text::draws;
 use crate::report::grid::{Grid, Side, numbers, paragraph};
-use crate::report::looks_text::by_figure;
 use crate::report::number::{ABSENT, computed, counted, duration};
+use crate::report::points_text::by_figure;
 use crate::report::words::{bound, plain};
 
 /// A unit for people, at most 80 columns wide.
-pub fn unit_text(plan: &Plan, unit: &Unit) -> String {
-    let built = format!("Unit {} of seed {}, {} channels.", unit.trial, plan.seed, plan.channels());
-    let mut text = paragraph(&plain(&plan.title), 0, 0) + &paragraph(&built, 0, 0);
-    text.push_str(&draws(plan, unit));
-    for (number, of) in unit.plans.iter().enumerate() {
-        text.push_str(&calibration(plan, number, of));
+pub fn unit_text(model: &Model, unit: &Unit) -> String {
+    let built = format!("Unit {} of seed {}, {} channels.", unit.trial, model.seed, model.channels());
+    let mut text = paragraph(&plain(&model.title), 0, 0) + &paragraph(&built, 0, 0);
+    text.push_str(&draws(model, unit));
+    for (number, of) in unit.calibrations.iter().enumerate() {
+        text.push_str(&calibration(model, number, of));
     }
     text
 }
 
-fn calibration(plan: &Plan, number: usize, of: &UnitPlan) -> String {
+fn calibration(model: &Model, number: usize, of: &UnitPlan) -> String {
     let missed = of.met.iter().filter(|met| !**met).count() as u64;
     let verdict = match (of.failure, missed) {
         (Some(failure), 0) => format!("fails, as {}", why(failure)),
@@ -30,12 +30,12 @@ fn calibration(plan: &Plan, number: usize, of: &UnitPlan) -> String {
     };
     let time =
         if of.seconds > 0.0 { format!(", {} on the bench", duration(of.seconds)) } else { String::new() };
-    let mut text = format!("\nCalibration \"{}\": {verdict}{time}\n", plan.calibrations[number].name);
-    text.push_str(&dead(plan, number, of));
+    let mut text = format!("\nCalibration \"{}\": {verdict}{time}\n", model.calibrations[number].name);
+    text.push_str(&dead(model, number, of));
     text.push_str(&alone(of));
     text.push_str(&pairs(of));
-    text.push_str(&codes(plan, number, of));
-    text.push_str(&figures(plan, of));
+    text.push_str(&codes(model, number, of));
+    text.push_str(&figures(model, of));
     text
 }
 
@@ -52,11 +52,11 @@ fn why(failure: Failure) -> &'static str {
 }
 
 /// What the bench found dead, and what it does instead; nothing where all channels live.
-fn dead(plan: &Plan, number: usize, of: &UnitPlan) -> String {
+fn dead(model: &Model, number: usize, of: &UnitPlan) -> String {
     let Some(dead) = of.dead.as_ref().filter(|dead| !dead.is_empty()) else { return String::new() };
     let listed: Vec<String> = dead.iter().map(usize::to_string).collect();
     let mut text = format!("Read as dead: {}.", listed.join(", "));
-    let named = plan.calibrations[number].reference();
+    let named = model.calibrations[number].reference();
     match of.reference {
         Some(reference) if reference != named => {
             text.push_str(&format!(
@@ -103,10 +103,10 @@ fn pairs(of: &UnitPlan) -> String {
 fn name(reading: &Reading) -> String {
     match reading.of {
         Of::Alone { channel } => format!("channel {channel}"),
-        Of::Pair { joint, turned } => {
-            let arms = if joint.is_swapped { ", arms exchanged" } else { "" };
+        Of::Pair { pair, turned } => {
+            let arms = if pair.is_swapped { ", arms exchanged" } else { "" };
             let turned = if turned > 0 { format!(" at code {turned}") } else { String::new() };
-            format!("channel {} against {}{turned}{arms}", joint.stepped, joint.reference)
+            format!("channel {} against {}{turned}{arms}", pair.stepped, pair.reference)
         }
         Of::Rest { channel } => format!("channel {channel} among all"),
         Of::All { .. } => "all channels".to_owned(),
@@ -139,8 +139,8 @@ fn sweep(readings: &[&Reading]) -> String {
 }
 
 /// Codes of every channel. Shifters are commanded for one frequency, so a beam has one set for each code table that it uses.
-fn codes(plan: &Plan, number: usize, of: &UnitPlan) -> String {
-    let chosen = &plan.courses[number].chosen;
+fn codes(model: &Model, number: usize, of: &UnitPlan) -> String {
+    let chosen = &model.courses[number].chosen;
     let several = of.tables.len() > 1;
     let nth = |table: usize| if several { format!(" {}", table + 1) } else { String::new() };
     let mut header = vec![numbers("channel")];
@@ -149,18 +149,18 @@ fn codes(plan: &Plan, number: usize, of: &UnitPlan) -> String {
         header.push(numbers(format!("found phase{} (deg)", nth(table))));
     }
     let mut sets: Vec<usize> = Vec::new();
-    for look in 0..plan.looks.len() {
-        let set = (plan.looks[look].beam, chosen[look]);
-        if !sets.iter().any(|of| (plan.looks[*of].beam, chosen[*of]) == set) {
-            sets.push(look);
+    for point in 0..model.points.len() {
+        let set = (model.points[point].beam, chosen[point]);
+        if !sets.iter().any(|of| (model.points[*of].beam, chosen[*of]) == set) {
+            sets.push(point);
         }
     }
-    header.extend(sets.iter().map(|look| {
-        let by = if several { format!(", by table{}", nth(chosen[*look])) } else { String::new() };
-        numbers(format!("shifter, {}{by}", plan.beams[plan.looks[*look].beam].name))
+    header.extend(sets.iter().map(|point| {
+        let by = if several { format!(", by table{}", nth(chosen[*point])) } else { String::new() };
+        numbers(format!("shifter, {}{by}", model.beams[model.points[*point].beam].name))
     }));
     let mut grid = Grid::new(&header);
-    for channel in 0..plan.channels() {
+    for channel in 0..model.channels() {
         let mut row = vec![channel.to_string()];
         for table in &of.tables {
             row.push(table.attenuator[channel].to_string());
@@ -168,18 +168,18 @@ fn codes(plan: &Plan, number: usize, of: &UnitPlan) -> String {
             let phase = table.phase[channel].to_degrees();
             row.push(if is_dead { ABSENT.to_owned() } else { computed(phase) });
         }
-        row.extend(sets.iter().map(|look| of.shifter[*look][channel].to_string()));
+        row.extend(sets.iter().map(|point| of.shifter[*point][channel].to_string()));
         grid.row(row);
     }
     format!("\n  Codes\n{}", grid.text())
 }
 
-fn figures(plan: &Plan, of: &UnitPlan) -> String {
+fn figures(model: &Model, of: &UnitPlan) -> String {
     let columns = [("value", Side::Right, 10), ("limit", Side::Left, 20), ("", Side::Left, 6)];
-    let listed = by_figure(plan, &columns, |number| {
-        let limits = plan.limits.iter().zip(&of.met).filter(|(limit, _)| limit.column == number);
+    let listed = by_figure(model, &columns, |number| {
+        let limits = model.limits.iter().zip(&of.met).filter(|(limit, _)| limit.column == number);
         let (bounds, verdicts): (Vec<String>, Vec<&str>) =
-            limits.map(|(limit, met)| (bound(plan, limit), if *met { "met" } else { "MISSED" })).unzip();
+            limits.map(|(limit, met)| (bound(model, limit), if *met { "met" } else { "MISSED" })).unzip();
         let value = of.values[number];
         let value = if value.is_finite() { computed(value) } else { ABSENT.to_owned() };
         vec![value, bounds.join(", "), verdicts.join(", ")]
@@ -195,9 +195,9 @@ mod tests {
 
     #[test]
     fn draws_readings_codes_and_verdicts_are_all_there() {
-        let plan = sample::plan();
-        let unit = rebuild(&plan, 5);
-        let text = unit_text(&plan, &unit);
+        let model = sample::model();
+        let unit = rebuild(&model, 5);
+        let text = unit_text(&model, &unit);
         let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(words.contains("Unit 5 of seed 7, 8 channels."), "{text}");
         for said in [
@@ -215,9 +215,9 @@ mod tests {
 
     #[test]
     fn chips_share_their_draw_and_channels_do_not() {
-        let plan = sample::plan();
-        let unit = rebuild(&plan, 5);
-        let text = draws(&plan, &unit);
+        let model = sample::model();
+        let unit = rebuild(&model, 5);
+        let text = draws(&model, &unit);
         let cells = |block: &str| -> Vec<String> {
             let of_block = text.lines().skip_while(|line| line.trim() != block).skip(2).take(8);
             of_block.map(|line| line.split_whitespace().nth(1).unwrap().to_owned()).collect()
@@ -229,15 +229,15 @@ mod tests {
 
     #[test]
     fn a_missed_limit_is_told_as_such() {
-        let plan = sample::plan();
-        let mut unit = rebuild(&plan, 5);
-        let of = &mut unit.plans[1];
+        let model = sample::model();
+        let mut unit = rebuild(&model, 5);
+        let of = &mut unit.calibrations[1];
         of.met = vec![true, false, true];
-        assert!(calibration(&plan, 1, of).starts_with("\nCalibration \"+fit\": fails, 1 limit missed"));
-        assert_eq!(calibration(&plan, 1, of).matches("MISSED").count(), 1);
+        assert!(calibration(&model, 1, of).starts_with("\nCalibration \"+fit\": fails, 1 limit missed"));
+        assert_eq!(calibration(&model, 1, of).matches("MISSED").count(), 1);
         of.met = vec![true; 3];
-        assert!(calibration(&plan, 1, of).starts_with("\nCalibration \"+fit\": passes"));
+        assert!(calibration(&model, 1, of).starts_with("\nCalibration \"+fit\": passes"));
         of.failure = Some(Failure::NoFigure);
-        assert!(calibration(&plan, 1, of).contains("fails, as a figure could not be computed"));
+        assert!(calibration(&model, 1, of).contains("fails, as a figure could not be computed"));
     }
 }

@@ -2,8 +2,8 @@
 
 use crate::figure::Figure;
 use crate::io::{Dimension, inert, quantity};
-use crate::plan::{Limit, Plan};
-use crate::random::{Grouping, Scope, Shape, Tolerance, Window};
+use crate::model::{Limit, Model};
+use crate::random::{Distribution, Grouping, Scope, Tolerance, Window};
 use crate::report::number::{counted, significant};
 use crate::study::Bound;
 
@@ -45,10 +45,13 @@ pub fn frequency(hertz: f64) -> String {
 }
 
 /// "beam broadside, 26 GHz".
-pub fn look(plan: &Plan, look: usize) -> String {
-    let named =
-        format!("beam {}, {}", plan.beams[plan.looks[look].beam].name, frequency(plan.looks[look].frequency));
-    match plan.temperature_of(look) {
+pub fn point(model: &Model, point: usize) -> String {
+    let named = format!(
+        "beam {}, {}",
+        model.beams[model.points[point].beam].name,
+        frequency(model.points[point].frequency)
+    );
+    match model.temperature_of(point) {
         Some(kelvin) => format!("{named}, {}", quantity(kelvin, Dimension::Temperature)),
         None => named,
     }
@@ -65,8 +68,8 @@ fn bound_value(figure: Figure, value: f64) -> String {
 }
 
 /// "at most 0.1 dB".
-pub fn bound(plan: &Plan, limit: &Limit) -> String {
-    let figure = plan.columns[limit.column].figure;
+pub fn bound(model: &Model, limit: &Limit) -> String {
+    let figure = model.columns[limit.column].figure;
     match limit.bound {
         Bound::AtMost(most) => format!("at most {}", bound_value(figure, most)),
         Bound::AtLeast(least) => format!("at least {}", bound_value(figure, least)),
@@ -74,13 +77,13 @@ pub fn bound(plan: &Plan, limit: &Limit) -> String {
 }
 
 /// What it is to miss a limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
-pub fn miss(plan: &Plan, limit: &Limit) -> String {
-    format!("{} at {}", missed_bound(plan, limit), look(plan, plan.columns[limit.column].look))
+pub fn miss(model: &Model, limit: &Limit) -> String {
+    format!("{} at {}", missed_bound(model, limit), point(model, model.columns[limit.column].point))
 }
 
 /// The same wherever it is missed: "peak side lobe above -12.4 dB".
-pub fn missed_bound(plan: &Plan, limit: &Limit) -> String {
-    let figure = plan.columns[limit.column].figure;
+pub fn missed_bound(model: &Model, limit: &Limit) -> String {
+    let figure = model.columns[limit.column].figure;
     let missed = match limit.bound {
         Bound::AtMost(most) if limit.on_size => format!("beyond {}", bound_value(figure, most)),
         Bound::AtMost(most) => format!("above {}", bound_value(figure, most)),
@@ -90,24 +93,24 @@ pub fn missed_bound(plan: &Plan, limit: &Limit) -> String {
 }
 
 /// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % of parts rejected".
-pub fn shape(shape: &Shape, dimension: Dimension) -> String {
+pub fn distribution(distribution: &Distribution, dimension: Dimension) -> String {
     let size = |value| short(value, dimension);
-    let (mean, sd) = (shape.mean(), shape.sd());
-    let mut text = shape.name().to_owned();
+    let (mean, sd) = (distribution.mean(), distribution.sd());
+    let mut text = distribution.name().to_owned();
     // Below a millionth of the spread a mean is what rounding left of none.
     if mean.abs() > 1e-6 * sd {
         text.push_str(&format!(", mean off by {}", size(mean)));
     }
     text.push_str(&format!(", sd {}", size(sd)));
-    match shape.range() {
+    match distribution.range() {
         None => {}
         Some((lowest, highest)) if lowest == -highest => {
             text.push_str(&format!(", within +/-{}", size(highest)))
         }
         Some((lowest, highest)) => text.push_str(&format!(", from {} to {}", size(lowest), size(highest))),
     }
-    if let Some(rejected) = shape.rejected() {
-        let what = if matches!(shape, Shape::Sampled(_)) { "lots" } else { "parts" };
+    if let Some(rejected) = distribution.rejected() {
+        let what = if matches!(distribution, Distribution::Sampled(_)) { "lots" } else { "parts" };
         text.push_str(&format!(", {} % of {what} rejected", significant(100.0 * rejected, 3)));
     }
     text
@@ -141,7 +144,7 @@ pub fn scope(scope: Scope, grouping: &Grouping) -> String {
 pub fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
     let nominal = quantity(of.nominal, dimension);
     match &of.spread {
-        Some(spread) => format!("{nominal}, {}", shape(&spread.shape, dimension.difference())),
+        Some(spread) => format!("{nominal}, {}", distribution(&spread.distribution, dimension.difference())),
         None => nominal,
     }
 }
@@ -176,27 +179,28 @@ mod tests {
     fn a_tolerance_is_told_in_its_unit() {
         let mut length = Tolerance::exact(0.15);
         assert_eq!(tolerance(&length, Dimension::Length), "150 mm");
-        let shape = Shape::Normal(Normal::new(0.25e-3).unwrap());
-        length.spread = Some(Spread { shape, scope: Scope::Channel });
+        let distribution = Distribution::Normal(Normal::new(0.25e-3).unwrap());
+        length.spread = Some(Spread { distribution, scope: Scope::Channel });
         assert_eq!(tolerance(&length, Dimension::Length), "150 mm, normal, sd 0.25 mm");
-        let uniform = Shape::Uniform(Uniform::new(1e-4).unwrap());
+        let uniform = Distribution::Uniform(Uniform::new(1e-4).unwrap());
         // 0.1/sqrt(3) = 0.05774 mm.
-        assert_eq!(super::shape(&uniform, Dimension::Length), "uniform, sd 57.7 um, within +/-0.1 mm");
+        assert_eq!(super::distribution(&uniform, Dimension::Length), "uniform, sd 57.7 um, within +/-0.1 mm");
     }
 
     #[test]
     fn laws_to_one_side_say_so() {
         let parts = vec![1e-4, 2e-4, 2e-4, 3e-4, 5e-4];
-        let measured = Shape::Empirical(Empirical::new(parts).unwrap());
-        let told = super::shape(&measured, Dimension::Length);
+        let measured = Distribution::Empirical(Empirical::new(parts).unwrap());
+        let told = super::distribution(&measured, Dimension::Length);
         // By hand: squares about the mean, [0.0416 + 0.0404]/5 = 0.0164, which is 0.12806 squared.
         assert_eq!(told, "empirical, mean off by 0.26 mm, sd 0.128 mm, from 0.1 mm to 0.5 mm");
         let gauge = Gauge { bias: 0.0, sd: 0.2e-3 };
-        let law = Shape::Normal(Normal::new(1e-3).unwrap());
-        let screened = Shape::Screened(Screened::new(law, Window::within(2e-3), gauge).unwrap());
+        let distribution = Distribution::Normal(Normal::new(1e-3).unwrap());
+        let screened =
+            Distribution::Screened(Screened::new(distribution, Window::within(2e-3), gauge).unwrap());
         // Rejected 4.986 %, sd 0.8767: own double integral.
         assert_eq!(
-            super::shape(&screened, Dimension::Length),
+            super::distribution(&screened, Dimension::Length),
             "screened, sd 0.877 mm, 4.99 % of parts rejected"
         );
     }

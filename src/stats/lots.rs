@@ -65,7 +65,7 @@ impl Lot {
     }
 
     /// The same with all values larger by `by`.
-    fn moved(&self, by: f64) -> Lot {
+    fn shifted(&self, by: f64) -> Lot {
         Lot { sum: self.sum + by * self.members, ..*self }
     }
 }
@@ -83,7 +83,7 @@ impl Sums {
     }
 
     /// The same with all values larger by `by`.
-    fn moved(&self, by: f64) -> Sums {
+    fn shifted(&self, by: f64) -> Sums {
         Sums {
             sum: self.sum + by * self.members,
             members_by_sum: self.members_by_sum + by * self.members_squared,
@@ -138,11 +138,11 @@ impl Lots {
         };
         self.origin = self.origin.or(next.origin);
         if let Some(first) = &next.first {
-            self.open.add(&first.moved(by));
+            self.open.add(&first.shifted(by));
             self.close();
         }
-        self.closed.merge(&next.closed.moved(by));
-        self.open.add(&next.open.moved(by));
+        self.closed.merge(&next.closed.shifted(by));
+        self.open.add(&next.open.shifted(by));
         self.place = next.place;
     }
 

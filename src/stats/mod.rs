@@ -21,5 +21,5 @@ pub use histogram::Histogram;
 pub use lots::{ByLots, Lots};
 pub use moments::{MeanByLots, Moments};
 pub use paired::{Pairs, PairsByLots};
-pub use sensitivity::{Lead, Mixed, Resamples, Share, Shares, TwoSamples};
+pub use sensitivity::{Lead, Mixed, PickFreeze, Resamples, Share, Shares};
 pub use stopping::yield_is_tight;

@@ -104,7 +104,7 @@ impl Pairs {
     ///
     /// Newcombe, Statistics in Medicine 17 (1998), 873-890, method 10: what either share misses by its own score interval is
     /// added square by square.
-    pub fn difference_of_strangers(&self, confidence: f64) -> Estimate {
+    pub fn difference_unpaired(&self, confidence: f64) -> Estimate {
         let count = self.count();
         let share = |only: u64| (self.both + only) as f64 / count as f64;
         let (first, second) = (share(self.only_first), share(self.only_second));
@@ -123,9 +123,9 @@ impl Pairs {
     }
 
     /// How many times narrower the units' own pairing makes the interval of the difference.
-    pub fn narrowing(&self, confidence: f64) -> f64 {
-        let (strangers, paired) = (self.difference_of_strangers(confidence), self.difference(confidence));
-        (strangers.high - strangers.low) / (paired.high - paired.low)
+    pub fn width_ratio(&self, confidence: f64) -> f64 {
+        let (unpaired, paired) = (self.difference_unpaired(confidence), self.difference(confidence));
+        (unpaired.high - unpaired.low) / (paired.high - paired.low)
     }
 }
 

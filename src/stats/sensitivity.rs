@@ -19,17 +19,17 @@ use super::Estimate;
 
 /// Results of two independent samples, unit by unit.
 #[derive(Clone, Debug)]
-pub struct TwoSamples {
+pub struct PickFreeze {
     /// Number that is taken off both, so that a large mean does not eat the digits.
     origin: Option<f64>,
     /// Units, sum of a, of b, of their squares.
     sums: Parcels<4>,
 }
 
-impl TwoSamples {
+impl PickFreeze {
     /// None yet; `block` neighbouring units hang together and stay in one parcel.
-    pub fn new(block: u64) -> TwoSamples {
-        TwoSamples { origin: None, sums: Parcels::new(block) }
+    pub fn new(block: u64) -> PickFreeze {
+        PickFreeze { origin: None, sums: Parcels::new(block) }
     }
 
     /// Adds a unit. One without a number in either sample keeps its place and does not count.
@@ -83,7 +83,7 @@ pub struct Mixed {
 }
 
 impl Mixed {
-    /// None yet; see [`TwoSamples::new`].
+    /// None yet; see [`PickFreeze::new`].
     pub fn new(block: u64) -> Mixed {
         Mixed { origin: None, sums: Parcels::new(block) }
     }
@@ -164,7 +164,7 @@ pub struct Shares {
 /// Shares the variance of two samples out among groups. `None` where there is no spread, or so little of it that a resample may
 /// have none.
 pub fn shares(
-    samples: &TwoSamples,
+    samples: &PickFreeze,
     groups: &[&Mixed],
     resamples: &Resamples,
     confidence: f64,

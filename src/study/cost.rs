@@ -347,7 +347,7 @@ fn named(
     }
     let Some(table) = parent.table(key) else { return BTreeMap::new() };
     if is_price(&table) {
-        table.silence();
+        table.ignore_unknown();
         return for_all();
     }
     let mut prices = BTreeMap::new();

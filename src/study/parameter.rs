@@ -2,14 +2,14 @@
 
 use crate::inspection;
 use crate::io::{Document, Place, SourceText, Span, as_toml, suggest};
-use crate::random::Shape;
+use crate::random::Distribution;
 use crate::study::{Cost, Price};
 use std::fmt;
 
 /// The address of a value: the name of a block, a calibration plan or a beam (or a table of the study, of its array or its bench) and
 /// keys, joined by points: "shifter.bits", "level and fit.averages", "receiver.noise".
 ///
-/// The key of a law may leave the law out: "jumper.length.sd" is "jumper.length.normal.sd". A tolerance alone stands for its nominal
+/// The key of a distribution may leave the distribution out: "jumper.length.sd" is "jumper.length.normal.sd". A tolerance alone stands for its nominal
 /// value, a price with a range for its value. What several things are called is told apart by the list in front: "block.shifter.bits". A limit is called by its figure,
 /// or by its number, counted from 0: "limit.pointing_error.at_most".
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -108,7 +108,7 @@ impl Parameter {
         for (number, step) in self.steps.iter().enumerate().skip(taken) {
             let so_far = || self.steps[..number].join(".");
             let next = match place.at(step) {
-                None => law(place).and_then(|(_, law)| law.at(step)),
+                None => distribution(place).and_then(|(_, distribution)| distribution.at(step)),
                 there => there,
             };
             match next {
@@ -119,11 +119,11 @@ impl Parameter {
                 None => return absent(place, &so_far(), step),
             }
         }
-        if let Some((key, law)) = law(place) {
+        if let Some((key, distribution)) = distribution(place) {
             // A tolerance stands for its nominal value.
             return match place.at("nominal") {
                 Some(nominal) => Ok(Found::Value(nominal)),
-                None if law.is_table() => Ok(Found::Absent(place, "nominal")),
+                None if distribution.is_table() => Ok(Found::Absent(place, "nominal")),
                 None => Err(nothing_at(place, &self.to_string(), key)),
             };
         }
@@ -206,9 +206,9 @@ fn item<'a>(list: Place<'a>, key: &str, name: &str) -> Result<Place<'a>, Lost> {
     }
 }
 
-/// The law of a tolerance, if one stands at a place.
-fn law<'a>(place: Place<'a>) -> Option<(&'static str, Place<'a>)> {
-    Shape::keys().find_map(|key| Some((key, place.at(key)?)))
+/// The distribution of a tolerance, if one stands at a place.
+fn distribution<'a>(place: Place<'a>) -> Option<(&'static str, Place<'a>)> {
+    Distribution::keys().find_map(|key| Some((key, place.at(key)?)))
 }
 
 /// The value of a price that states its range. A number in its place is one without a range.
@@ -218,7 +218,7 @@ fn price(place: Place) -> Option<Place> {
 }
 
 fn absent<'a>(place: Place<'a>, so_far: &str, step: &'a str) -> Result<Found<'a>, Lost> {
-    let is_tolerance = law(place).is_some() || place.at("nominal").is_some();
+    let is_tolerance = distribution(place).is_some() || place.at("nominal").is_some();
     // A tolerance may have an inspection; what looks like a slip is not a key that was left out.
     let is_tolerance = is_tolerance && step != inspection::KEY;
     // `unit` of the prices looks like a slip of `units_a_year`.
@@ -235,9 +235,9 @@ fn nothing_at(place: Place, so_far: &str, step: &str) -> Lost {
         return Lost { message: format!("the study has no `{step}`"), help };
     }
     let message = format!("`{so_far}` has no `{step}`");
-    let help = match law(place) {
-        Some((key, law)) => {
-            let keys: Vec<&str> = place.keys().chain(law.keys()).filter(|of| *of != key).collect();
+    let help = match distribution(place) {
+        Some((key, distribution)) => {
+            let keys: Vec<&str> = place.keys().chain(distribution.keys()).filter(|of| *of != key).collect();
             let instead = suggest::instead_of(step, keys.iter().copied());
             format!("its law is {}; {instead}", key.replace('_', " "))
         }

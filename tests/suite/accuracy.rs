@@ -3,7 +3,7 @@
 use crate::support;
 use beamyield::engine;
 use beamyield::figure::Figure;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 /// The far field of one rebuilt unit, summed directly in this file's own arithmetic.
 pub(super) struct Face {
@@ -18,26 +18,26 @@ pub(super) struct Face {
 impl Face {
     /// A unit as built (no calibration) at the plan's only frequency: an error-free chain but for the one amplifier
     /// `amplifier` with gain and phase spread, so that draws are all that is needed to know the excitation.
-    pub fn new(plan: &Plan, unit: &engine::Unit, look: usize) -> Face {
+    pub fn new(model: &Model, unit: &engine::Unit, point: usize) -> Face {
         let source = |name: &str| {
-            let at = plan.sources.list().iter().position(|source| source.name == name).expect("a source");
+            let at = model.sources.list().iter().position(|source| source.name == name).expect("a source");
             unit.deviations[at][0].clone()
         };
         let (gain, phase) = (source("amplifier.gain"), source("amplifier.phase"));
-        let look = &plan.looks[look];
-        let step = std::f64::consts::TAU / plan.chain.shifter().states() as f64;
+        let point = &model.points[point];
+        let step = std::f64::consts::TAU / model.chain.shifter().states() as f64;
         let mut face = Face {
-            x: plan.array.x.clone(),
-            y: plan.array.y.clone(),
+            x: model.array.x.clone(),
+            y: model.array.y.clone(),
             re: Vec::new(),
             im: Vec::new(),
-            k: look.wavenumber,
-            exponent: plan.array.element.exponent,
+            k: point.wavenumber,
+            exponent: model.array.element.exponent,
         };
-        let command = look.command(&plan.array);
-        for n in 0..plan.channels() {
+        let command = point.command(&model.array);
+        for n in 0..model.channels() {
             let steered = (command[n] / step).round_ties_even() * step;
-            let amplitude = plan.array.amplitude[n] * 10f64.powf(gain[n] / 20.0);
+            let amplitude = model.array.amplitude[n] * 10f64.powf(gain[n] / 20.0);
             face.re.push(amplitude * (phase[n] + steered).cos());
             face.im.push(amplitude * (phase[n] + steered).sin());
         }
@@ -73,8 +73,8 @@ impl Face {
     }
 }
 
-fn study(array: &str, beams: &str) -> Plan {
-    support::plan(&text("accuracy", 11, array, beams))
+fn study(array: &str, beams: &str) -> Model {
+    support::model(&text("accuracy", 11, array, beams))
 }
 
 /// A study of one unit whose channels differ in gain and phase.
@@ -103,9 +103,9 @@ name = "none"
     )
 }
 
-pub(super) fn value(plan: &Plan, unit: &engine::Unit, figure: Figure, look: usize) -> f64 {
-    let column = plan.columns.iter().position(|c| c.figure == figure && c.look == look);
-    unit.plans[0].values[column.expect("a column")]
+pub(super) fn value(model: &Model, unit: &engine::Unit, figure: Figure, point: usize) -> f64 {
+    let column = model.columns.iter().position(|c| c.figure == figure && c.point == point);
+    unit.calibrations[0].values[column.expect("a column")]
 }
 
 /// The highest local maximum outside the main lobe, or level at the edge of visible space, by a fine grid; dB
@@ -147,18 +147,18 @@ fn side_lobes_of_a_line_are_right_to_a_hundredth_of_a_db() {
     for (count, spacing, element) in [(16, 0.5, 0.0), (24, 0.62, 0.0), (11, 0.41, 0.0), (17, 0.55, 0.8)] {
         let layout = format!("{{ kind = \"linear\", count = {count}, spacing = \"{spacing} wavelength\" }}");
         let array = format!("layout = {layout}\nelement = {{ cosine_exponent = {element} }}");
-        let plan = study(&array, beams);
+        let model = study(&array, beams);
         let null = 1.0 / (count as f64 * spacing);
         for trial in 0..8 {
-            let unit = engine::rebuild(&plan, trial);
-            for look in 0..2 {
-                let face = Face::new(&plan, &unit, look);
-                let toward = plan.looks[look].toward;
+            let unit = engine::rebuild(&model, trial);
+            for point in 0..2 {
+                let face = Face::new(&model, &unit, point);
+                let toward = model.points[point].toward;
                 let brute = brute_side_lobe(&face, (toward.u, 0.0), (null, 1.0), 0.0005, true);
-                let seen = value(&plan, &unit, Figure::PeakSideLobe, look);
+                let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{count} elements, {spacing}, trial {trial}, look {look}: {seen} against {brute}"
+                    "{count} elements, {spacing}, trial {trial}, look {point}: {seen} against {brute}"
                 );
             }
         }
@@ -173,18 +173,18 @@ fn side_lobes_of_a_plane_are_right_to_a_hundredth_of_a_db() {
             "{{ kind = \"rectangular\", columns = {columns}, rows = {rows}, column_spacing = \"0.5 wavelength\", row_spacing = \"0.55 wavelength\" }}"
         );
         let array = format!("layout = {layout}\nelement = {{ cosine_exponent = {element} }}");
-        let plan = study(&array, beams);
+        let model = study(&array, beams);
         let null = (1.0 / (columns as f64 * 0.5), 1.0 / (rows as f64 * 0.55));
         for trial in 0..4 {
-            let unit = engine::rebuild(&plan, trial);
-            for look in 0..2 {
-                let face = Face::new(&plan, &unit, look);
-                let toward = plan.looks[look].toward;
+            let unit = engine::rebuild(&model, trial);
+            for point in 0..2 {
+                let face = Face::new(&model, &unit, point);
+                let toward = model.points[point].toward;
                 let brute = brute_side_lobe(&face, (toward.u, toward.v), null, 0.008, false);
-                let seen = value(&plan, &unit, Figure::PeakSideLobe, look);
+                let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{columns} x {rows}, trial {trial}, look {look}: {seen} against {brute}"
+                    "{columns} x {rows}, trial {trial}, look {point}: {seen} against {brute}"
                 );
             }
         }
@@ -200,15 +200,15 @@ fn the_beam_peak_and_the_half_power_points_are_refined() {
         let array = format!(
             "layout = {{ kind = \"linear\", count = 16, spacing = \"0.5 wavelength\" }}\nelement = {{ cosine_exponent = {element} }}"
         );
-        let plan = study(&array, beams);
+        let model = study(&array, beams);
         for trial in 0..8 {
-            let unit = engine::rebuild(&plan, trial);
-            for look in 0..2 {
-                let face = Face::new(&plan, &unit, look);
-                let toward = plan.looks[look].toward.u;
+            let unit = engine::rebuild(&model, trial);
+            for point in 0..2 {
+                let face = Face::new(&model, &unit, point);
+                let toward = model.points[point].toward.u;
                 let (peak, _) = face.climb(toward, 0.0, 0.01, true);
                 let error = (peak.asin() - toward.asin()).to_degrees();
-                let seen = value(&plan, &unit, Figure::PointingError, look);
+                let seen = value(&model, &unit, Figure::PointingError, point);
                 assert!((seen - error).abs() < 6.4e-6, "trial {trial}: {seen} against {error}");
 
                 let half = face.level(peak, 0.0) / 2.0;
@@ -225,8 +225,8 @@ fn the_beam_peak_and_the_half_power_points_are_refined() {
                     (peak + away * inside).asin()
                 };
                 let width = (edge(1.0) - edge(-1.0)).to_degrees();
-                let error_free = plan.looks[look].error_free.beamwidth.expect("it has one").to_degrees();
-                let seen = value(&plan, &unit, Figure::BeamwidthChange, look);
+                let error_free = model.points[point].error_free.beamwidth.expect("it has one").to_degrees();
+                let seen = value(&model, &unit, Figure::BeamwidthChange, point);
                 assert!((seen - (width - error_free)).abs() < 6.4e-5, "trial {trial}: {seen}");
             }
         }
@@ -242,8 +242,8 @@ fn low_side_lobes_come_out_as_designed() {
             let array = format!(
                 "layout = {{ kind = \"linear\", count = {count}, spacing = \"0.5 wavelength\" }}\ntaper = {{ kind = \"dolph_chebyshev\", side_lobe = \"{design} dB\" }}"
             );
-            let plan = study(&array, beams);
-            let seen = plan.looks[0].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
+            let model = study(&array, beams);
+            let seen = model.points[0].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
             assert!((seen + design).abs() < bound, "{count} elements, {design} dB: {seen}");
         }
     }
@@ -254,10 +254,10 @@ fn low_side_lobes_come_out_as_designed() {
 #[test]
 fn a_pattern_without_side_lobes_still_has_a_level() {
     let beams = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\n";
-    let plan = study("layout = { kind = \"linear\", count = 2, spacing = \"0.5 wavelength\" }", beams);
+    let model = study("layout = { kind = \"linear\", count = 2, spacing = \"0.5 wavelength\" }", beams);
     for trial in 0..50 {
-        let unit = engine::rebuild(&plan, trial);
-        assert!(unit.plans[0].values.iter().all(|value| value.is_finite()), "trial {trial}");
+        let unit = engine::rebuild(&model, trial);
+        assert!(unit.calibrations[0].values.iter().all(|value| value.is_finite()), "trial {trial}");
     }
 }
 
@@ -284,28 +284,28 @@ fn deep_side_lobes_come_out_as_designed_wherever_the_beam_points() {
             let array = format!(
                 "layout = {{ kind = \"linear\", count = {count}, spacing = \"0.5 wavelength\" }}\ntaper = {{ kind = \"{kind}\", side_lobe = \"{design} dB\"{nbar} }}"
             );
-            let plan = study(&array, &beams);
+            let model = study(&array, &beams);
             // Taylor's first lobe is the highest and stands a little off the design level; by broadside all beams agree.
-            let face = |look: usize| {
-                let look = &plan.looks[look];
+            let face = |point: usize| {
+                let point = &model.points[point];
                 Face {
-                    x: plan.array.x.clone(),
-                    y: plan.array.y.clone(),
-                    re: plan
+                    x: model.array.x.clone(),
+                    y: model.array.y.clone(),
+                    re: model
                         .array
                         .x
                         .iter()
-                        .zip(&plan.array.amplitude)
-                        .map(|(x, a)| a * (look.wavenumber * x * look.toward.u).cos())
+                        .zip(&model.array.amplitude)
+                        .map(|(x, a)| a * (point.wavenumber * x * point.toward.u).cos())
                         .collect(),
-                    im: plan
+                    im: model
                         .array
                         .x
                         .iter()
-                        .zip(&plan.array.amplitude)
-                        .map(|(x, a)| -a * (look.wavenumber * x * look.toward.u).sin())
+                        .zip(&model.array.amplitude)
+                        .map(|(x, a)| -a * (point.wavenumber * x * point.toward.u).sin())
                         .collect(),
-                    k: look.wavenumber,
+                    k: point.wavenumber,
                     exponent: 0.0,
                 }
             };
@@ -315,12 +315,12 @@ fn deep_side_lobes_come_out_as_designed_wherever_the_beam_points() {
             } else {
                 -design
             };
-            for look in 0..plan.looks.len() {
+            for point in 0..model.points.len() {
                 let seen =
-                    plan.looks[look].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
+                    model.points[point].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
                 assert!(
                     (seen - level).abs() < SIDE_LOBE_BOUND_DB,
-                    "{count} elements, {kind} {design} dB, look {look}: {seen} against {level}"
+                    "{count} elements, {kind} {design} dB, look {point}: {seen} against {level}"
                 );
             }
         }
@@ -347,26 +347,26 @@ fn side_lobes_next_to_the_main_lobe_are_not_passed_by() {
         let array = format!(
             "layout = {{ kind = \"linear\", count = 32, spacing = \"0.5 wavelength\" }}\ntaper = {{ {taper} }}"
         );
-        let plan = study(&array, beams);
+        let model = study(&array, beams);
         let ideal = Face {
-            x: plan.array.x.clone(),
-            y: plan.array.y.clone(),
-            re: plan.array.amplitude.clone(),
-            im: vec![0.0; plan.channels()],
-            k: plan.looks[0].wavenumber,
+            x: model.array.x.clone(),
+            y: model.array.y.clone(),
+            re: model.array.amplitude.clone(),
+            im: vec![0.0; model.channels()],
+            k: model.points[0].wavenumber,
             exponent: 0.0,
         };
         let null = first_null(&ideal);
         for trial in 0..60 {
-            let unit = engine::rebuild(&plan, trial);
-            for look in 0..2 {
-                let face = Face::new(&plan, &unit, look);
-                let toward = plan.looks[look].toward;
+            let unit = engine::rebuild(&model, trial);
+            for point in 0..2 {
+                let face = Face::new(&model, &unit, point);
+                let toward = model.points[point].toward;
                 let brute = brute_side_lobe(&face, (toward.u, 0.0), (null, 1.0), 0.001, true);
-                let seen = value(&plan, &unit, Figure::PeakSideLobe, look);
+                let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{taper}, trial {trial}, look {look}: {seen} against {brute}"
+                    "{taper}, trial {trial}, look {point}: {seen} against {brute}"
                 );
             }
         }
@@ -379,13 +379,13 @@ fn the_mean_side_lobe_is_that_of_a_fine_grid() {
     let beams = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\n[[beam]]\nname = \"b\"\ntheta = \"23 deg\"\n";
     for (count, spacing, element) in [(8, 0.5, 0.0), (8, 0.62, 0.0), (11, 0.41, 0.8), (64, 0.5, 0.0)] {
         let layout = format!("{{ kind = \"linear\", count = {count}, spacing = \"{spacing} wavelength\" }}");
-        let plan = study(&format!("layout = {layout}\nelement = {{ cosine_exponent = {element} }}"), beams);
+        let model = study(&format!("layout = {layout}\nelement = {{ cosine_exponent = {element} }}"), beams);
         let null = 1.0 / (f64::from(count) * spacing);
         for trial in 0..4 {
-            let unit = engine::rebuild(&plan, trial);
-            for look in 0..2 {
-                let face = Face::new(&plan, &unit, look);
-                let toward = plan.looks[look].toward.u;
+            let unit = engine::rebuild(&model, trial);
+            for point in 0..2 {
+                let face = Face::new(&model, &unit, point);
+                let toward = model.points[point].toward.u;
                 let cells = 40_000;
                 let places = (0..cells).map(|i| -1.0 + 2.0 * (f64::from(i) + 0.5) / f64::from(cells));
                 let levels: Vec<f64> =
@@ -393,10 +393,10 @@ fn the_mean_side_lobe_is_that_of_a_fine_grid() {
                 let mean = levels.iter().sum::<f64>() / levels.len() as f64;
                 let (peak, _) = face.climb(toward, 0.0, 0.02, true);
                 let fine = 10.0 * (mean / face.level(peak, 0.0)).log10();
-                let seen = value(&plan, &unit, Figure::MeanSideLobe, look);
+                let seen = value(&model, &unit, Figure::MeanSideLobe, point);
                 assert!(
                     (seen - fine).abs() < 0.02,
-                    "{count} elements, trial {trial}, look {look}: {seen} against {fine}"
+                    "{count} elements, trial {trial}, look {point}: {seen} against {fine}"
                 );
             }
         }

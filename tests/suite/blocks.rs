@@ -2,11 +2,11 @@
 
 use crate::support;
 use beamyield::engine::{Unit, rebuild};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 /// Two channels half a wavelength apart with one block that varies, used 10 K above the reference.
-fn plan(figure: &str, block: &str) -> Plan {
-    support::plan(&format!(
+fn model(figure: &str, block: &str) -> Model {
+    support::model(&format!(
         r#"
 title = "block"
 seed = 2
@@ -39,11 +39,11 @@ fn phases_count_in_full() {
             10.0,
         ),
     ] {
-        let plan = plan("residual_phase_rms", block);
+        let model = model("residual_phase_rms", block);
         for trial in 0..4 {
-            let unit = rebuild(&plan, trial);
+            let unit = rebuild(&model, trial);
             let expected = for_each * drawn(&unit).1.abs().to_degrees() / 2.0;
-            let found = unit.plans[0].values[0];
+            let found = unit.calibrations[0].values[0];
             assert!((found - expected).abs() < 1e-4, "{block}: {found} {expected}");
             assert!(expected > 1e-3, "{block}");
         }
@@ -67,11 +67,11 @@ fn gains_count_in_full() {
             10.0,
         ),
     ] {
-        let plan = plan("eirp_change", block);
+        let model = model("eirp_change", block);
         for trial in 0..4 {
-            let unit = rebuild(&plan, trial);
+            let unit = rebuild(&model, trial);
             let expected = for_each * drawn(&unit).0;
-            let found = unit.plans[0].values[0];
+            let found = unit.calibrations[0].values[0];
             assert!((found - expected).abs() < 1e-5, "{block}: {found} {expected}");
             assert!(expected.abs() > 1e-3, "{block}");
         }
@@ -83,8 +83,8 @@ fn two_elements_that_couple_radiate_one_and_c_times_as_much() {
     // |1 + c|^2 with c = 0.1 at 0, 90 and 180 deg: 0.828, 0.0432 and -0.915 dB. Own derivation.
     for (phase, expected) in [("0 deg", 0.827_854), ("90 deg", 0.043_214), ("180 deg", -0.915_150)] {
         let block = format!("kind = \"element\", coupling = {{ level = \"-20 dB\", phase = \"{phase}\" }}");
-        let found = rebuild(&plan("eirp_change", &block), 0).plans[0].values[0];
+        let found = rebuild(&model("eirp_change", &block), 0).calibrations[0].values[0];
         assert!((found - expected).abs() < 1e-5, "{phase}: {found}");
     }
-    assert_eq!(rebuild(&plan("eirp_change", "kind = \"element\""), 0).plans[0].values, [0.0]);
+    assert_eq!(rebuild(&model("eirp_change", "kind = \"element\""), 0).calibrations[0].values, [0.0]);
 }

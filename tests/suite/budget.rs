@@ -1,4 +1,4 @@
-//! Who owns the variance and the failures: shares against closed forms, switching off against studies without the law, and the
+//! Who owns the variance and the failures: shares against closed forms, switching off against studies without the distribution, and the
 //! command itself.
 
 mod command;
@@ -12,15 +12,15 @@ use crate::support;
 use beamyield::decide::budget::{Budget, Owned, budget, fewest_units};
 use beamyield::engine::{Control, End};
 use beamyield::figure::Figure;
-use beamyield::plan::Plan;
-use beamyield::plan::vary::{Cause, Wish, causes, join};
+use beamyield::model::Model;
+use beamyield::model::vary::{Cause, Wish, causes, join};
 use beamyield::stats::Estimate;
 use beamyield::study::Trials;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-fn shared_out(plan: &Plan, causes: Vec<Cause>, figure: Option<Figure>, threads: usize) -> Budget {
+fn shared_out(model: &Model, causes: Vec<Cause>, figure: Option<Figure>, threads: usize) -> Budget {
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
-    let budget = budget(plan, causes, figure, control, &mut |_| ()).expect("the run ends well");
+    let budget = budget(model, causes, figure, control, &mut |_| ()).expect("the run ends well");
     budget.expect("there are units enough")
 }
 
@@ -29,9 +29,9 @@ fn cause<'c>(causes: &'c [Cause], name: &str) -> &'c Cause {
 }
 
 /// The first column after the first calibration plan, `[unit]`.
-fn first_column(plan: &Plan) -> Vec<f64> {
+fn first_column(model: &Model) -> Vec<f64> {
     let mut values = Vec::new();
-    each_unit(plan, |row| values.push(row[0]));
+    each_unit(model, |row| values.push(row[0]));
     values
 }
 
@@ -55,11 +55,11 @@ fn two_blocks(amplifier: f64, trim: f64) -> Case {
 
 /// Shares alone and in all of the two blocks and of both together, in one budget.
 fn shares_of_two(amplifier: f64, trim: f64) -> Owned {
-    let plan = two_blocks(amplifier, trim).plan();
-    let causes = causes(&plan);
+    let model = two_blocks(amplifier, trim).model();
+    let causes = causes(&model);
     let names: Vec<&str> = causes.iter().map(|of| of.name.as_str()).collect();
     assert_eq!(names, ["amplifier.phase", "trim.phase", "shifter.rounding"]);
-    shared_out(&plan, causes, None, 2).calibrations[0].figures[0].owned.clone()
+    shared_out(&model, causes, None, 2).calibrations[0].figures[0].owned.clone()
 }
 
 /// Pointing is linear in small phase errors (own derivation; the same slope for both blocks), so with sd s1 and s2 the shares are
@@ -88,10 +88,10 @@ fn a_linear_figure_is_shared_out_by_variances() {
 /// A group owns what its members own: both blocks are all of the variance.
 #[test]
 fn a_group_owns_what_its_members_own() {
-    let plan = two_blocks(0.5, 1.0).plan();
+    let model = two_blocks(0.5, 1.0).model();
     let items = vec!["amplifier".to_owned(), "trim.phase".to_owned()];
-    let joined = join(causes(&plan), &[Wish { name: "phases".into(), items }]).expect("both are there");
-    let budget = shared_out(&plan, joined, None, 2);
+    let joined = join(causes(&model), &[Wish { name: "phases".into(), items }]).expect("both are there");
+    let budget = shared_out(&model, joined, None, 2);
     assert_eq!(budget.causes[0].holds, ["amplifier.phase", "trim.phase"]);
     let of = &budget.calibrations[0];
     let share = of.figures[0].owned.shares[0].as_ref().expect("a share");
@@ -105,28 +105,28 @@ fn a_group_owns_what_its_members_own() {
 #[test]
 fn lots_count_where_they_share_a_draw() {
     let with_lots = edited(SMALL, &[("trials = 130", "trials = 130\nlot = 50")]);
-    assert_eq!(fewest_units(&support::plan(&with_lots)), 1024);
+    assert_eq!(fewest_units(&support::model(&with_lots)), 1024);
     let drawn = edited(&with_lots, &[("scope = \"chip\"", "scope = \"lot\"")]);
-    assert_eq!(fewest_units(&support::plan(&drawn)), 50 * 64);
+    assert_eq!(fewest_units(&support::model(&drawn)), 50 * 64);
 }
 
 #[test]
 fn a_budget_does_not_depend_on_threads() {
-    let plan = Plan { trials: Trials::Fixed(1100), ..support::plan(SMALL) };
+    let model = Model { trials: Trials::Fixed(1100), ..support::model(SMALL) };
     let of =
-        |threads| format!("{:?}", shared_out(&plan, causes(&plan), Some(Figure::PointingError), threads));
+        |threads| format!("{:?}", shared_out(&model, causes(&model), Some(Figure::PointingError), threads));
     assert_eq!(of(1), of(3));
 }
 
 #[test]
 fn a_stopped_budget_keeps_what_was_run() {
-    let plan = Plan { trials: Trials::Fixed(1 << 28), ..support::plan(SMALL) };
+    let model = Model { trials: Trials::Fixed(1 << 28), ..support::model(SMALL) };
     let interrupt = AtomicBool::new(false);
     let control = Control { threads: 2, interrupt: &interrupt };
     let stop = |at: u64| {
         interrupt.store(false, Ordering::Relaxed);
         let mut progress = |done: u64| interrupt.store(done > at, Ordering::Relaxed);
-        budget(&plan, causes(&plan), None, control, &mut progress).expect("the run ends well")
+        budget(&model, causes(&model), None, control, &mut progress).expect("the run ends well")
     };
     assert!(stop(100).is_none(), "too few to tell anything");
     let budget = stop(8 * 2000).expect("enough units");

@@ -48,11 +48,11 @@ fn a_plan_is_what_a_run_says_of_it() {
         assert_eq!(document[key], run[key], "{key}");
     }
     // Every number of a plan, to the last digit.
-    for (plan, of) in list(&document["plans"]).iter().zip(list(&run["calibrations"])) {
+    for (model, of) in list(&document["plans"]).iter().zip(list(&run["calibrations"])) {
         for (key, value) in of.as_object().expect("a plan") {
-            assert_eq!(&plan[key], value, "{key}");
+            assert_eq!(&model[key], value, "{key}");
         }
-        assert_eq!(plan["plan"], plan["name"]);
+        assert_eq!(model["plan"], model["name"]);
     }
     // Every verdict.
     let verdicts = columns(&folder.read("c.csv"));
@@ -163,10 +163,10 @@ fn another_design_is_built_of_the_same_units() {
     for number in 0..3 {
         assert_eq!(together[number], unchanged[number]);
         assert_eq!(together[3 + number].1, alone[number].1);
-        let (plan, of) = (&document["plans"][3 + number], &changed["plans"][number]);
-        assert_eq!(plan["design"], 1);
+        let (model, of) = (&document["plans"][3 + number], &changed["plans"][number]);
+        assert_eq!(model["design"], 1);
         for key in ["yield", "limits", "figures"] {
-            assert_eq!(plan[key], of[key], "{key}");
+            assert_eq!(model[key], of[key], "{key}");
         }
     }
     // The change is seen at all.
@@ -187,7 +187,7 @@ fn plans_of_files_with_one_name_are_told_apart() {
             .concat(),
     );
     let document = folder.json("c.json");
-    let names: Vec<&Value> = list(&document["plans"]).iter().map(|plan| &plan["plan"]).collect();
+    let names: Vec<&Value> = list(&document["plans"]).iter().map(|model| &model["plan"]).collect();
     assert_eq!(names, ["fit", "x: fit", "x 2: fit"]);
     let files: Vec<&Value> = list(&document["designs"]).iter().map(|of| &of["file"]).collect();
     assert_eq!(files, ["study.toml", "a/x.toml", "b/x.toml"]);
@@ -251,20 +251,20 @@ fn unlike_designs_are_compared_where_they_meet() {
     folder.done(&["compare", "study.toml", "--with", "longer.toml", "--quiet", "--json", "c.json"]);
     let document = folder.json("c.json");
     assert_eq!(nulls(&document), Vec::<String>::new());
-    let looks = |difference: &Value| -> Vec<String> {
-        let look = |mean: &Value| format!("{} {} {}", mean["figure"], mean["beam"], mean["frequency_hz"]);
-        list(&difference["means"]).iter().map(look).collect()
+    let points = |difference: &Value| -> Vec<String> {
+        let point = |mean: &Value| format!("{} {} {}", mean["figure"], mean["beam"], mean["frequency_hz"]);
+        list(&difference["means"]).iter().map(point).collect()
     };
     let is_other =
         |difference: &&Value| difference["plan"].as_str().is_some_and(|name| name.starts_with("longer"));
     let base_is_first = !document["against"].as_str().expect("a name").starts_with("longer");
     for difference in list(&document["differences"]) {
-        let looks = looks(difference);
+        let points = points(difference);
         let crosses = is_other(&difference) == base_is_first;
         // Limited: the loss at two beams and two frequencies, the pointing of the one and the side lobe of the other at one look.
         // Across designs only 10 GHz is left, at which both compute all figures.
-        assert_eq!(looks.len(), if crosses { 4 } else { 6 }, "{looks:?}");
-        assert!(!crosses || looks.iter().all(|look| look.ends_with(" 10000000000.0")), "{looks:?}");
+        assert_eq!(points.len(), if crosses { 4 } else { 6 }, "{points:?}");
+        assert!(!crosses || points.iter().all(|point| point.ends_with(" 10000000000.0")), "{points:?}");
         assert!(difference["yield"]["difference"]["value"].is_number());
     }
 }

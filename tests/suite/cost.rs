@@ -50,8 +50,8 @@ fn float(of: &Value) -> f64 {
 }
 
 /// The plan of that name.
-fn plan<'v>(document: &'v Value, name: &str) -> &'v Value {
-    list(&document["plans"]).iter().find(|plan| plan["name"] == name).expect("the plan")
+fn model<'v>(document: &'v Value, name: &str) -> &'v Value {
+    list(&document["plans"]).iter().find(|model| model["name"] == name).expect("the plan")
 }
 
 /// The same number but for the last digits that reading a document may cost.

@@ -31,8 +31,8 @@ fn coupled(level: &str) -> Case {
 }
 
 fn found(case: &Case, figure: Figure) -> Found {
-    let plan = case.plan();
-    Found::mean(&support::moments(&plan, &support::run(&plan), "it", figure, 0))
+    let model = case.model();
+    Found::mean(&support::moments(&model, &support::run(&model), "it", figure, 0))
 }
 
 #[test]
@@ -65,8 +65,8 @@ fn figures_are_those_of_an_independent_program() {
 /// What every figure of every unit is off from what it is without coupling, at most.
 fn off(coupling: &str) -> Vec<f64> {
     let of = |coupling| {
-        let plan = Case { trials: 500, ..case(coupling) }.plan();
-        (0..500).map(|trial| rebuild(&plan, trial).plans[0].values.clone()).collect::<Vec<_>>()
+        let model = Case { trials: 500, ..case(coupling) }.model();
+        (0..500).map(|trial| rebuild(&model, trial).calibrations[0].values.clone()).collect::<Vec<_>>()
     };
     let (none, some) = (of(""), of(coupling));
     let off = |column: usize| {
@@ -96,10 +96,10 @@ fn weak_coupling_tends_to_none() {
 
 /// Mean and small-error prediction of a figure of the one calibration.
 fn predicted(case: &Case, figure: Figure) -> (f64, f64) {
-    let plan = case.plan();
-    let summary: Summary = support::run(&plan);
+    let model = case.model();
+    let summary: Summary = support::run(&model);
     let figures = &summary.calibrations[0].figures;
-    let of = figures.iter().find(|of| plan.columns[of.column].figure == figure).expect("a column");
+    let of = figures.iter().find(|of| model.columns[of.column].figure == figure).expect("a column");
     (of.moments.mean, of.predicted_mean.expect("a prediction"))
 }
 

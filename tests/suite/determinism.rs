@@ -3,7 +3,7 @@
 use crate::support;
 use beamyield::engine::{self, Control, Failure, Outcomes, Together, Watch};
 use beamyield::error::Error;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::study::Trials;
 use std::sync::atomic::AtomicBool;
 
@@ -28,28 +28,28 @@ pub(super) struct Row {
 }
 
 /// Rows of all trials, `[plan][trial]`.
-pub(super) fn outcomes(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
-    collect(plan, threads, |plans, control, watch| engine::run_together(plans, control, watch))
+pub(super) fn outcomes(model: &Model, threads: usize) -> Vec<Vec<Row>> {
+    collect(model, threads, |models, control, watch| engine::run_together(models, control, watch))
 }
 
 /// The same, W trials at a time.
-pub(super) fn outcomes_by<const W: usize>(plan: &Plan, threads: usize) -> Vec<Vec<Row>> {
-    collect(plan, threads, engine::run_by::<W>)
+pub(super) fn outcomes_by<const W: usize>(model: &Model, threads: usize) -> Vec<Vec<Row>> {
+    collect(model, threads, engine::run_by::<W>)
 }
 
 fn collect(
-    plan: &Plan,
+    model: &Model,
     threads: usize,
-    run: impl FnOnce(&[Plan], Control, Watch) -> Result<Together, Error>,
+    run: impl FnOnce(&[Model], Control, Watch) -> Result<Together, Error>,
 ) -> Vec<Vec<Row>> {
-    let mut all = vec![Vec::new(); plan.calibrations.len()];
+    let mut all = vec![Vec::new(); model.calibrations.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut next = 0;
     let mut watch = |outcomes: &[Outcomes]| {
         let outcomes = &outcomes[0];
         assert_eq!(outcomes.first_trial, next, "outcomes come in trial order");
         next += outcomes.trials;
-        for (all, of) in all.iter_mut().zip(&outcomes.plans) {
+        for (all, of) in all.iter_mut().zip(&outcomes.calibrations) {
             all.extend((0..outcomes.trials as usize).map(|unit| Row {
                 values: of.row(unit).map(f64::to_bits).collect(),
                 seconds: of.seconds()[unit].to_bits(),
@@ -60,17 +60,17 @@ fn collect(
         }
         Ok(())
     };
-    run(std::slice::from_ref(plan), control, &mut watch).expect("the run ends well");
+    run(std::slice::from_ref(model), control, &mut watch).expect("the run ends well");
     all
 }
 
 #[test]
 fn threads_do_not_matter() {
     for study in [STUDY, BENCH] {
-        let plan = support::plan(study);
-        let one = outcomes(&plan, 1);
+        let model = support::model(study);
+        let one = outcomes(&model, 1);
         for threads in [2, 7] {
-            assert_eq!(one, outcomes(&plan, threads), "{threads} threads");
+            assert_eq!(one, outcomes(&model, threads), "{threads} threads");
         }
     }
 }
@@ -78,16 +78,16 @@ fn threads_do_not_matter() {
 #[test]
 fn lanes_do_not_matter() {
     for study in [STUDY, BLOCKS, BENCH] {
-        let plan = support::plan(study);
-        let all = outcomes(&plan, 2);
-        assert_eq!(all, outcomes_by::<1>(&plan, 2), "one lane");
-        assert_eq!(all, outcomes_by::<4>(&plan, 2), "four lanes");
+        let model = support::model(study);
+        let all = outcomes(&model, 2);
+        assert_eq!(all, outcomes_by::<1>(&model, 2), "one lane");
+        assert_eq!(all, outcomes_by::<4>(&model, 2), "four lanes");
     }
 }
 
 #[test]
 fn a_block_without_spread_does_not_matter() {
-    let plan = support::plan(STUDY);
+    let model = support::model(STUDY);
     let added = r#"
 [[block]]
 name = "bulkhead feedthrough"
@@ -135,21 +135,21 @@ name = "first"
 "#;
     let more = STUDY.replacen("[[block]]\nname = \"first\"\n", added, 1);
     assert_ne!(more, STUDY);
-    let more = support::plan(&more);
-    assert_eq!(outcomes(&plan, 2), outcomes(&more, 2));
+    let more = support::model(&more);
+    assert_eq!(outcomes(&model, 2), outcomes(&more, 2));
 }
 
 #[test]
 fn another_calibration_plan_does_not_matter() {
     for study in [STUDY, BENCH] {
-        let plan = support::plan(study);
-        let all = outcomes(&plan, 2);
+        let model = support::model(study);
+        let all = outcomes(&model, 2);
         for (number, of_all) in all.iter().enumerate() {
-            let mut alone = plan.clone();
-            alone.calibrations = vec![plan.calibrations[number].clone()];
-            alone.courses = vec![plan.courses[number].clone()];
+            let mut alone = model.clone();
+            alone.calibrations = vec![model.calibrations[number].clone()];
+            alone.courses = vec![model.courses[number].clone()];
             let alone = outcomes(&alone, 2);
-            assert_eq!(std::slice::from_ref(of_all), alone, "{}", plan.calibrations[number].name);
+            assert_eq!(std::slice::from_ref(of_all), alone, "{}", model.calibrations[number].name);
         }
     }
 }
@@ -157,23 +157,23 @@ fn another_calibration_plan_does_not_matter() {
 /// The twin that must fail: another seed, and another name of a source, give other units.
 #[test]
 fn seed_and_names_do_matter() {
-    let plan = support::plan(STUDY);
-    let units = outcomes(&plan, 2);
+    let model = support::model(STUDY);
+    let units = outcomes(&model, 2);
     for (from, to) in [("seed = 5", "seed = 6"), ("name = \"first\"", "name = \"other\"")] {
         let changed = STUDY.replacen(from, to, 1);
         assert_ne!(changed, STUDY);
-        assert_ne!(units, outcomes(&support::plan(&changed), 2));
+        assert_ne!(units, outcomes(&support::model(&changed), 2));
     }
 }
 
 #[test]
 fn a_rebuilt_unit_is_the_unit_of_the_run() {
     for (study, trials) in [(STUDY, [0, 1, 37, 199]), (BENCH, [0, 1, 17, 35])] {
-        let plan = support::plan(study);
-        let all = outcomes(&plan, 2);
+        let model = support::model(study);
+        let all = outcomes(&model, 2);
         for trial in trials {
-            let unit = engine::rebuild(&plan, trial);
-            for (of_run, rebuilt) in all.iter().zip(&unit.plans) {
+            let unit = engine::rebuild(&model, trial);
+            for (of_run, rebuilt) in all.iter().zip(&unit.calibrations) {
                 let of_run = &of_run[trial as usize];
                 let values: Vec<u64> = rebuilt.values.iter().map(|value| value.to_bits()).collect();
                 assert_eq!(of_run.values, values, "trial {trial}");
@@ -187,9 +187,9 @@ fn a_rebuilt_unit_is_the_unit_of_the_run() {
 
 /// FNV-1a, 64 bits, of all that is kept of the first 64 trials.
 fn fingerprint(path: &str) -> u64 {
-    let mut plan = support::plan_of(path);
-    plan.trials = Trials::Fixed(64);
-    let words = outcomes(&plan, 2).into_iter().flatten().flat_map(|row| {
+    let mut model = support::model_of(path);
+    model.trials = Trials::Fixed(64);
+    let words = outcomes(&model, 2).into_iter().flatten().flat_map(|row| {
         let mut words = row.values;
         words.push(row.seconds);
         words

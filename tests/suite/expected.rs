@@ -1,11 +1,11 @@
 //! What `check` says before any run: tolerances propagated to a channel, and the residuals expected of each plan.
 
-use crate::support::{moments, plan, plan_of, run};
+use crate::support::{model, model_of, moments, run};
 use beamyield::bench::method::Sweep;
 use beamyield::bench::{Align, Comparison, Fixture, Method, Pairing, Readout, Receiver};
 use beamyield::engine::{Cause, Contribution, Expected, expect, nominal_gain_db, propagate};
 use beamyield::figure::Figure;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::random::{Grouping, Sources};
 use beamyield::study::Trials;
 
@@ -78,18 +78,18 @@ name = "none"
 "#;
 
 /// Standard deviation of a channel by one source: deg, dB.
-fn of(plan: &Plan, found: &[Contribution], source: &str) -> [f64; 2] {
-    let number = plan.sources.list().iter().position(|of| of.name == source).expect(source);
+fn of(model: &Model, found: &[Contribution], source: &str) -> [f64; 2] {
+    let number = model.sources.list().iter().position(|of| of.name == source).expect(source);
     let channel = found.iter().find(|of| of.source == number).expect(source).channel;
     [channel.phase.sqrt().to_degrees(), channel.gain.sqrt() / NEPERS_A_DB]
 }
 
-/// Hand formulas, each the derivative of a block's own times the law's standard deviation (JCGM 100:2008, 5.1.2), and A6.2 for two
+/// Hand formulas, each the derivative of a block's own times the distribution's standard deviation (JCGM 100:2008, 5.1.2), and A6.2 for two
 /// reflections at any distance: (20/ln 10) p/sqrt(2) dB and p/sqrt(2) rad, p = 1/15.
 #[test]
 fn tolerances_do_what_hand_formulas_say() {
-    let plan = plan(CHAIN);
-    let found = propagate(&plan, 273.15 + 65.0);
+    let model = model(CHAIN);
+    let found = propagate(&model, 273.15 + 65.0);
     let root = 2.9f64.sqrt();
     let turn = 360.0 * 10e9 / LIGHT;
     let uniform = 0.1e-3 / 3f64.sqrt();
@@ -107,7 +107,7 @@ fn tolerances_do_what_hand_formulas_say() {
         ("jumper.length", turn * 0.2e-3 / 0.7, 2.0 * 0.2e-3),
         ("jumper.phase_temperature", turn * 0.1 / 0.7 * 100e-6 * 40.0, 0.0),
     ] {
-        let [phase, gain] = of(&plan, &found, source);
+        let [phase, gain] = of(&model, &found, source);
         assert!((phase - degrees).abs() < 2e-3 * degrees + 1e-4, "{source}: {phase} not {degrees} deg");
         assert!((gain - db).abs() < 2e-3 * db + 1e-5, "{source}: {gain} not {db} dB");
         // The twin: the wrong temperature, and a cable in air, are seen.
@@ -115,13 +115,13 @@ fn tolerances_do_what_hand_formulas_say() {
             assert!((phase - 0.7 * degrees).abs() > 0.1 * degrees, "{source}");
         }
     }
-    let [cold, _] = of(&plan, &propagate(&plan, 298.15), "jumper.phase_temperature");
+    let [cold, _] = of(&model, &propagate(&model, 298.15), "jumper.phase_temperature");
     assert!(cold < 1e-9, "{cold}");
     // -20 x 0.04, 20, -6, 0, 0, -2 x 0.1 dB.
-    assert!((nominal_gain_db(&plan) - 13.0).abs() < 1e-12);
+    assert!((nominal_gain_db(&model) - 13.0).abs() < 1e-12);
     // By what channels of a unit differ: all of eight, four chips of two, one unit.
     let differs = |source: &str| {
-        let number = plan.sources.list().iter().position(|of| of.name == source).expect(source);
+        let number = model.sources.list().iter().position(|of| of.name == source).expect(source);
         found.iter().find(|of| of.source == number).expect(source).differs
     };
     assert_eq!([differs("line.length"), differs("driver.gain"), differs("driver.phase")], [0.875, 0.75, 0.0]);
@@ -163,21 +163,21 @@ fn pairings_pass_errors_on_as_their_matrices_do() {
 }
 
 /// Root mean square residual phase (deg) and amplitude (dB) of a run at the look of a case, each with its standard error.
-fn of_run(plan: &Plan, summary: &beamyield::engine::Summary, case: &Expected) -> Vec<(Figure, f64, f64)> {
-    let look = (0..plan.looks.len()).find(|number| {
-        let look = &plan.looks[*number];
-        look.beam == case.beam
-            && look.frequency == plan.at_bench.command_frequency
-            && plan.conditions_of(*number).temperature == case.temperature
+fn of_run(model: &Model, summary: &beamyield::engine::Summary, case: &Expected) -> Vec<(Figure, f64, f64)> {
+    let point = (0..model.points.len()).find(|number| {
+        let point = &model.points[*number];
+        point.beam == case.beam
+            && point.frequency == model.at_bench.command_frequency
+            && model.conditions_of(*number).temperature == case.temperature
     });
-    let look = look.expect("a look at the command frequency");
+    let point = point.expect("a look at the command frequency");
     let figures = [Figure::ResidualPhaseRms, Figure::ResidualAmplitudeRms];
-    let there = figures
-        .into_iter()
-        .filter(|figure| plan.columns.iter().any(|column| column.figure == *figure && column.look == look));
+    let there = figures.into_iter().filter(|figure| {
+        model.columns.iter().any(|column| column.figure == *figure && column.point == point)
+    });
     let of = |figure: Figure| {
-        let name = &plan.calibrations[case.calibration].name;
-        let of = moments(plan, summary, name, figure, look);
+        let name = &model.calibrations[case.calibration].name;
+        let of = moments(model, summary, name, figure, point);
         let square = of.mean * of.mean + of.sd() * of.sd();
         (figure, square.sqrt(), of.standard_error())
     };
@@ -207,15 +207,15 @@ const OPEN: f64 = 0.06;
 
 /// Holds every case of a study whose formulas are whole to a run; answers how many figures were held.
 fn hold(path: &str, trials: u64) -> usize {
-    let mut plan = plan_of(path);
-    plan.trials = Trials::Fixed(trials);
-    let summary = run(&plan);
+    let mut model = model_of(path);
+    model.trials = Trials::Fixed(trials);
+    let summary = run(&model);
     let mut held = 0;
     let mut wrong = Vec::new();
-    for case in expect(&plan) {
-        let name = &plan.calibrations[case.calibration].name;
-        let beam = &plan.beams[case.beam].name;
-        for (figure, found, error) in of_run(&plan, &summary, &case) {
+    for case in expect(&model) {
+        let name = &model.calibrations[case.calibration].name;
+        let beam = &model.beams[case.beam].name;
+        for (figure, found, error) in of_run(&model, &summary, &case) {
             let said = expected(&case, figure, None);
             let line = format!(
                 "{path} {name}, {beam}, {:.0} K, {}: expected {said:.4}, run {found:.4} +/- {error:.4} {:?}",

@@ -265,21 +265,21 @@ fn what_no_unit_tells_apart_is_named_together() {
 
 #[test]
 fn threads_and_lanes_change_nothing() {
-    let plan = crate::support::plan(STUDY);
+    let model = crate::support::model(STUDY);
     let told =
         |by: &dyn Fn(Control) -> String, threads| by(Control { threads, interrupt: &AtomicBool::new(false) });
-    fn by<const W: usize>(plan: &beamyield::plan::Plan, control: Control) -> String {
-        let ran = run_by::<W>(std::slice::from_ref(plan), control, &mut |_| Ok(())).expect("a run");
+    fn by<const W: usize>(model: &beamyield::model::Model, control: Control) -> String {
+        let ran = run_by::<W>(std::slice::from_ref(model), control, &mut |_| Ok(())).expect("a run");
         let summary = &ran.summaries.expect("trials")[0].calibrations[0];
         format!("{:?}{:?}", summary.misses, summary.places)
     }
-    let one = told(&|control| by::<1>(&plan, control), 1);
+    let one = told(&|control| by::<1>(&model, control), 1);
     assert!(one.contains("MissSummary"));
     for other in [
-        told(&|control| by::<4>(&plan, control), 3),
-        told(&|control| by::<8>(&plan, control), 2),
-        told(&|control| by::<16>(&plan, control), 1),
-        told(&|control| by::<16>(&plan, control), 5),
+        told(&|control| by::<4>(&model, control), 3),
+        told(&|control| by::<8>(&model, control), 2),
+        told(&|control| by::<16>(&model, control), 1),
+        told(&|control| by::<16>(&model, control), 5),
     ] {
         assert_eq!(one, other);
     }

@@ -9,7 +9,7 @@ use crate::program::{Folder, nulls};
 use serde_json::Value;
 
 /// Two elements whose leads are gauged, as built, in a study without limits: the parts alone.
-fn parts(law: &str, inspection: &str) -> String {
+fn parts(distribution: &str, inspection: &str) -> String {
     format!(
         r#"
 title = "Leads"
@@ -20,7 +20,7 @@ figures = ["pointing_error"]
 array = {{ layout = {{ kind = "linear", count = 2, spacing = "15 mm" }} }}
 beam = [{{ name = "ahead", theta = "0 deg" }}]
 block = [
-    {{ name = "lead", kind = "cable", velocity_factor = 0.7, length = {{ nominal = "900 mm", {law}, inspection = {inspection} }} }},
+    {{ name = "lead", kind = "cable", velocity_factor = 0.7, length = {{ nominal = "900 mm", {distribution}, inspection = {inspection} }} }},
     {{ name = "shifter", kind = "phase_shifter", bits = 12 }},
 ]
 calibration = [{{ name = "as built" }}]
@@ -29,8 +29,8 @@ calibration = [{{ name = "as built" }}]
 }
 
 /// The same with a spec that the leads alone decide: the beam of two elements points by the difference of two lengths.
-fn units(law: &str, inspection: &str) -> String {
-    parts(law, inspection) + "limit = [{ figure = \"pointing_error\", at_most = \"9.5 deg\" }]\n"
+fn units(distribution: &str, inspection: &str) -> String {
+    parts(distribution, inspection) + "limit = [{ figure = \"pointing_error\", at_most = \"9.5 deg\" }]\n"
 }
 
 const LAW: &str = "normal = { sd = \"1 mm\" }";

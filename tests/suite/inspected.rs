@@ -4,7 +4,7 @@
 use crate::program::{Folder, SMALL, edited};
 use crate::support;
 use beamyield::inspection::{accepted_moments, conformity, lots};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::random::{Inspected, Value};
 
 const LENGTH: &str = "length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }";
@@ -17,27 +17,27 @@ fn small(length: &str) -> String {
     )
 }
 
-fn plan(length: &str) -> Plan {
-    support::plan(&small(length))
+fn model(length: &str) -> Model {
+    support::model(&small(length))
 }
 
-fn inspected(plan: &Plan) -> Inspected {
-    let source = plan.sources.list().iter().find(|source| source.name == "feed.length").expect("the feed");
+fn inspected(model: &Model) -> Inspected {
+    let source = model.sources.list().iter().find(|source| source.name == "feed.length").expect("the feed");
     *source.inspected.clone().expect("an inspection")
 }
 
 /// Deviations of the feeds' lengths in mm, `[unit][channel]`, of so many units.
-fn lengths(plan: &Plan, units: u64) -> Vec<Vec<f64>> {
+fn lengths(model: &Model, units: u64) -> Vec<Vec<f64>> {
     const LANES: usize = 16;
-    let listed = plan.chain.blocks()[0].block.tolerances();
+    let listed = model.chain.blocks()[0].block.tolerances();
     let length: &Value = listed.iter().find(|of| of.key == "length").expect("a length").tolerance;
-    let mut draws = plan.sources.buffer::<LANES>();
+    let mut draws = model.sources.buffer::<LANES>();
     let mut all = Vec::new();
     for first in (0..units).step_by(LANES) {
-        plan.sources.draw(first, &mut draws);
+        model.sources.draw(first, &mut draws);
         all.extend((0..LANES).map(|lane| {
             let at = |channel| 1e3 * f64::from(length.deviation_at(&draws, 0, channel)[lane]);
-            (0..plan.channels()).map(at).collect::<Vec<f64>>()
+            (0..model.channels()).map(at).collect::<Vec<f64>>()
         }));
     }
     all
@@ -64,7 +64,7 @@ fn distances(lengths: &[f64], of: &Inspected) -> [f64; 3] {
 #[test]
 fn the_engine_builds_from_what_the_double_integral_takes() {
     let with = |gauge: &str| {
-        plan(&format!(
+        model(&format!(
             "inspection = {{ tolerance = \"0.3 mm\", accept = {{ from = \"-0.28 mm\", to = \"0.25 mm\" }}, gauge = {{ {gauge} }} }}"
         ))
     };
@@ -79,23 +79,23 @@ fn the_engine_builds_from_what_the_double_integral_takes() {
         let off = distances(&drawn, &inspected(&with(gauge)));
         assert!(off.iter().any(|off| off.abs() > 4.0), "{gauge}: {off:?}");
     }
-    let delivered = plan("scope = \"channel\"");
+    let delivered = model("scope = \"channel\"");
     let off = distances(&lengths(&delivered, 25_000).concat(), &inspected(&right));
     assert!(off.iter().all(|off| off.abs() > 4.0), "{off:?}");
 }
 
-/// Of an even law, an even acceptance and a gauge without bias, a part drawn at the same place in the law lies nearer to nominal under a
+/// Of an even distribution, an even acceptance and a gauge without bias, a part drawn at the same place in the distribution lies nearer to nominal under a
 /// tighter limit: the chance to be taken under the tighter one, over that under the wider one, falls with the size of the deviation.
 #[test]
 fn a_tighter_limit_brings_every_part_nearer_on_the_same_units() {
     let at = |accept: &str| {
-        plan(&format!(
+        model(&format!(
             "inspection = {{ tolerance = \"0.3 mm\", accept = \"{accept}\", gauge = {{ sd = \"0.05 mm\" }} }}"
         ))
     };
     let plans = ["0.1 mm", "0.2 mm", "0.35 mm", "0.6 mm"].map(at);
-    let drawn = plans.each_ref().map(|plan| lengths(plan, 500).concat());
-    let shares = plans.each_ref().map(|plan| conformity(&inspected(plan), 1).expect("a limit"));
+    let drawn = plans.each_ref().map(|model| lengths(model, 500).concat());
+    let shares = plans.each_ref().map(|model| conformity(&inspected(model), 1).expect("a limit"));
     for i in 1..plans.len() {
         // A probability of the table is right to 2e-6, which moves a deviation near 0 by as much of the spread.
         let nearer = drawn[i - 1].iter().zip(&drawn[i]).all(|(tight, wide)| tight.abs() <= wide.abs() + 2e-6);
@@ -105,8 +105,8 @@ fn a_tighter_limit_brings_every_part_nearer_on_the_same_units() {
         assert!(tight.escapes < wide.escapes && tight.producer_risk > wide.producer_risk);
     }
     // Without a limit the draws are those of no inspection.
-    let none = plan("inspection = { gauge = { sd = \"0.05 mm\" }, time = \"20 s\" }");
-    assert_eq!(lengths(&none, 100), lengths(&plan("scope = \"channel\""), 100));
+    let none = model("inspection = { gauge = { sd = \"0.05 mm\" }, time = \"20 s\" }");
+    assert_eq!(lengths(&none, 100), lengths(&model("scope = \"channel\""), 100));
 }
 
 #[test]
@@ -116,12 +116,12 @@ fn lots_that_a_sample_takes_shift_less() {
         edited(&text, &[("seed = 3", "seed = 3\nlot = 16")])
     };
     let sampled = ", inspection = { accept = \"0.5 mm\", gauge = { sd = \"0.05 mm\" }, sample = { lot = 200, parts = 13, allowed = 1 } }";
-    let plan = support::plan(&text(sampled));
-    let of = inspected(&plan);
-    let delivered = support::plan(&text(""));
-    let sums = |plan: &Plan| -> Vec<f64> {
+    let model = support::model(&text(sampled));
+    let of = inspected(&model);
+    let delivered = support::model(&text(""));
+    let sums = |model: &Model| -> Vec<f64> {
         // Mean of a lot of 16 units of 8 channels: its shift, give or take 0.2 mm/sqrt(128).
-        let lengths = lengths(plan, 16 * 4000);
+        let lengths = lengths(model, 16 * 4000);
         lengths.chunks(16).map(|lot| lot.concat().iter().sum::<f64>() / 128.0).collect()
     };
     let variance = |shifts: &[f64]| {
@@ -132,8 +132,8 @@ fn lots_that_a_sample_takes_shift_less() {
     let (_, sd) = accepted_moments(&of);
     let part = 1e3 * of.accepted.sd();
     let lot = (1e6 * sd * sd - part * part) + part * part / 128.0;
-    let (found, all) = (variance(&sums(&plan)), variance(&sums(&delivered)));
-    // Four standard errors of a variance of 4,000 lots; the fourth moment of what is cut is below the normal law's.
+    let (found, all) = (variance(&sums(&model)), variance(&sums(&delivered)));
+    // Four standard errors of a variance of 4,000 lots; the fourth moment of what is cut is below the normal distribution's.
     let bound = 4.0 * lot * (2.0_f64 / 4000.0).sqrt();
     assert!((found - lot).abs() < bound, "{found} not {lot}");
     assert!((all - lot).abs() > bound, "{all}");
@@ -188,7 +188,7 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
 #[test]
 fn guard_bands_are_stated_in_three_ways() {
     let guard = |guard: &str| {
-        let of = inspected(&plan(&format!(
+        let of = inspected(&model(&format!(
             "inspection = {{ tolerance = \"0.5 mm\", gauge = {{ sd = \"0.1 mm\" }}, guard = {guard} }}"
         )));
         let accept = of.inspection.accept.expect("a limit");

@@ -15,7 +15,7 @@ const RANKS: &[(&str, u32)] = &[
     ("bench", 4),
     ("figure", 4),
     ("study", 5),
-    ("plan", 6),
+    ("model", 6),
     ("design", 7),
     ("engine", 7),
     ("decide", 8),
@@ -86,7 +86,7 @@ fn imports_point_down() {
 /// The twin: the check sees an upward import, one to a folder without rank, and one across.
 #[test]
 fn the_check_can_fail() {
-    assert_eq!(upward("chain", "use crate::plan::Plan;"), ["plan"]);
+    assert_eq!(upward("chain", "use crate::model::Model;"), ["model"]);
     assert_eq!(upward("chain", "use crate::nowhere::Thing;"), ["nowhere"]);
     assert_eq!(upward("bench", "fn f() { crate::figure::take() }"), ["figure"]);
     assert_eq!(upward("random", "use crate::inspection::conformity;"), ["inspection"]);

@@ -5,7 +5,7 @@ use crate::program::Folder;
 use beamyield::engine;
 use beamyield::figure::Figure;
 use beamyield::io::{SourceText, render};
-use beamyield::plan::{self, Plan, warnings};
+use beamyield::model::{self, Model, warnings};
 use beamyield::study::{self, Study};
 
 /// A sunflower spiral of 36 elements, no two rows of which are alike.
@@ -26,32 +26,32 @@ const AHEAD: &str = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\nnull_at = \"40 d
 const ASIDE: &str = "[[beam]]\nname = \"b\"\ntheta = \"30 deg\"\nphi = \"50 deg\"\nnull_at = \"-10 deg\"\n";
 
 /// A study beside a file `places.csv`.
-fn compiled(array: &str, beams: &str, places: &str) -> (Study, Plan) {
+fn compiled(array: &str, beams: &str, places: &str) -> (Study, Model) {
     let folder = Folder::with("");
     folder.put("places.csv", places);
     let name = folder.path().join("study.toml").display().to_string();
     let source = SourceText { name: name.into(), text: text(array, beams) };
     match study::parse(&source) {
         Ok(study) => {
-            let plan = plan::compile(&study, &source.text);
-            (study, plan)
+            let model = model::compile(&study, &source.text);
+            (study, model)
         }
         Err(findings) => panic!("{}", render(&source, &findings, false)),
     }
 }
 
-fn error_free(plan: &Plan, figure: Figure) -> f64 {
-    plan.looks[0].error_free_value(figure).expect("it exists")
+fn error_free(model: &Model, figure: Figure) -> f64 {
+    model.points[0].error_free_value(figure).expect("it exists")
 }
 
 /// The array without errors toward broadside.
-fn ideal(plan: &Plan) -> Face {
+fn ideal(model: &Model) -> Face {
     Face {
-        x: plan.array.x.clone(),
-        y: plan.array.y.clone(),
-        re: plan.array.amplitude.clone(),
-        im: vec![0.0; plan.channels()],
-        k: plan.looks[0].wavenumber,
+        x: model.array.x.clone(),
+        y: model.array.y.clone(),
+        re: model.array.amplitude.clone(),
+        im: vec![0.0; model.channels()],
+        k: model.points[0].wavenumber,
         exponent: 0.0,
     }
 }
@@ -123,27 +123,27 @@ fn patterns_are_those_of_direct_sums() {
     for (layout, is_ellipse) in [(triangular, false), (ring, true), (places, true)] {
         for element in [0.0, 0.6] {
             let array = format!("{layout}\nelement = {{ cosine_exponent = {element} }}");
-            let (_, plan) = compiled(&array, &(AHEAD.to_owned() + ASIDE), &spiral());
-            let ideal = ideal(&plan);
+            let (_, model) = compiled(&array, &(AHEAD.to_owned() + ASIDE), &spiral());
+            let ideal = ideal(&model);
             let nulls = (first_null(|w| ideal.level(w, 0.0)), first_null(|w| ideal.level(0.0, w)));
             let is_main = |du: f64, dv: f64| {
                 let (a, b) = (du / nulls.0, dv / nulls.1);
                 if is_ellipse { a * a + b * b < 1.0 } else { a.abs() < 1.0 && b.abs() < 1.0 }
             };
             for trial in 0..4 {
-                let unit = engine::rebuild(&plan, trial);
-                for look in 0..2 {
-                    let face = Face::new(&plan, &unit, look);
-                    let toward = plan.looks[look].toward;
+                let unit = engine::rebuild(&model, trial);
+                for point in 0..2 {
+                    let face = Face::new(&model, &unit, point);
+                    let toward = model.points[point].toward;
                     let peak = side_lobe(&face, (toward.u, toward.v), &is_main);
-                    let seen = value(&plan, &unit, Figure::PeakSideLobe, look);
-                    let shown = format!("{array}, trial {trial}, look {look}");
+                    let seen = value(&model, &unit, Figure::PeakSideLobe, point);
+                    let shown = format!("{array}, trial {trial}, look {point}");
                     if (seen - peak).abs() >= 0.01 {
                         off.push(format!("{shown}: {seen} against {peak}"));
                     }
                     if trial == 0 {
                         let mean = mean_side_lobe(&face, (toward.u, toward.v), &is_main);
-                        let seen = value(&plan, &unit, Figure::MeanSideLobe, look);
+                        let seen = value(&model, &unit, Figure::MeanSideLobe, point);
                         assert!((seen - mean).abs() < 0.03, "{shown}: mean {seen} against {mean}");
                     }
 
@@ -155,7 +155,7 @@ fn patterns_are_those_of_direct_sums() {
                         .powi(2))
                     .sqrt();
                     let error = (2.0 * (chord / 2.0).asin()).to_degrees();
-                    let seen = value(&plan, &unit, Figure::PointingError, look);
+                    let seen = value(&model, &unit, Figure::PointingError, point);
                     assert!((seen - error).abs() < 1e-4, "{shown}: {seen} against {error}");
                 }
             }
@@ -182,9 +182,9 @@ fn a_ring_radiates_a_bessel_function() {
         assert!((seen - expected).abs() < 1e-3, "{theta}: {seen} against {expected}");
     }
     let null = (2.404_825_557_7 / turns).asin().to_degrees();
-    let plan = ring(128, null);
-    assert!(error_free(&plan, Figure::NullDepth) < -100.0);
-    let lobe = error_free(&plan, Figure::PeakSideLobe);
+    let model = ring(128, null);
+    assert!(error_free(&model, Figure::NullDepth) < -100.0);
+    let lobe = error_free(&model, Figure::PeakSideLobe);
     assert!((lobe - 20.0 * 0.402_76f64.log10()).abs() < 0.002, "{lobe}");
     assert!((lobe + 7.90).abs() < 0.005, "{lobe}");
     // Half power where J0 is 1/sqrt(2), by halving.
@@ -193,7 +193,7 @@ fn a_ring_radiates_a_bessel_function() {
         let middle = (inside + outside) / 2.0;
         if libm::j0(middle) > 0.5f64.sqrt() { inside = middle } else { outside = middle }
     }
-    let width = plan.looks[0].error_free.beamwidth.expect("it has one");
+    let width = model.points[0].error_free.beamwidth.expect("it has one");
     assert!((width - 2.0 * (inside / turns).asin()).abs() < 1e-6, "{width}");
     // The twin: elements more than a wavelength apart make lobes that J0 has not.
     let lobe = error_free(&ring(24, null), Figure::PeakSideLobe);
@@ -224,14 +224,14 @@ fn listed_positions_are_as_good_as_a_lattice() {
             for trial in 0..16 {
                 let (a, b) = (engine::rebuild(&one, trial), engine::rebuild(&other, trial));
                 for (number, column) in one.columns.iter().enumerate() {
-                    let beamwidth = one.looks[column.look].error_free.beamwidth.expect("it has one");
+                    let beamwidth = one.points[column.point].error_free.beamwidth.expect("it has one");
                     let bound = match column.figure {
                         Figure::PointingError | Figure::BeamwidthChange => 1e-5 * beamwidth.to_degrees(),
                         Figure::MeanSideLobe if layout == plane => continue,
                         Figure::MeanSideLobe => 0.02,
                         _ => 1e-3,
                     };
-                    let (a, b) = (a.plans[0].values[number], b.plans[0].values[number]);
+                    let (a, b) = (a.calibrations[0].values[number], b.calibrations[0].values[number]);
                     assert!((a - b).abs() < bound, "{}: {a} against {b}", column.figure.name());
                 }
             }
@@ -243,26 +243,26 @@ fn listed_positions_are_as_good_as_a_lattice() {
 /// memory), and of the uniform one at the other end.
 #[test]
 fn a_cosine_on_a_pedestal() {
-    let plan = |pedestal: f64| {
+    let model = |pedestal: f64| {
         let array = format!(
             "layout = {{ kind = \"linear\", count = 800, spacing = \"0.5 wavelength\" }}\ntaper = {{ kind = \"cosine_pedestal\", pedestal = {pedestal} }}"
         );
         compiled(&array, AHEAD, "").1
     };
-    let efficiency = |plan: &Plan| {
-        let sum: f64 = plan.array.amplitude.iter().sum();
-        let squares: f64 = plan.array.amplitude.iter().map(|a| a * a).sum();
-        sum * sum / (plan.channels() as f64 * squares)
+    let efficiency = |model: &Model| {
+        let sum: f64 = model.array.amplitude.iter().sum();
+        let squares: f64 = model.array.amplitude.iter().map(|a| a * a).sum();
+        sum * sum / (model.channels() as f64 * squares)
     };
-    let cosine = plan(0.0);
+    let cosine = model(0.0);
     let lobe = error_free(&cosine, Figure::PeakSideLobe);
     assert!((lobe + 23.0).abs() < 0.05, "{lobe}");
     let expected = 8.0 / std::f64::consts::PI.powi(2);
     assert!((efficiency(&cosine) - expected).abs() < 1e-5, "{}", efficiency(&cosine));
-    let uniform = plan(1.0);
+    let uniform = model(1.0);
     assert!((error_free(&uniform, Figure::PeakSideLobe) + 13.26).abs() < 0.01);
     assert_eq!(efficiency(&uniform), 1.0);
-    let half = plan(0.5);
+    let half = model(0.5);
     assert!(efficiency(&half) > efficiency(&cosine) + 0.05 && efficiency(&half) < 1.0);
 }
 
@@ -270,20 +270,20 @@ fn a_cosine_on_a_pedestal() {
 #[test]
 fn a_taper_runs_over_a_triangular_lattice() {
     let array = "layout = { kind = \"triangular\", columns = 5, rows = 4, column_spacing = \"16 mm\", row_spacing = \"14 mm\" }\ntaper = { kind = \"cosine_pedestal\", pedestal = 0.25 }";
-    let (_, plan) = compiled(array, AHEAD, "");
+    let (_, model) = compiled(array, AHEAD, "");
     let cosine = |x: f64| 0.25 + 0.75 * (std::f64::consts::PI * x).cos();
     // Ten places a half spacing (8 mm) apart along x, four rows 14 mm apart along y.
     let expected: Vec<f64> = (0..20)
-        .map(|n| cosine(plan.array.x[n] / (10.0 * 0.008)) * cosine(plan.array.y[n] / (4.0 * 0.014)))
+        .map(|n| cosine(model.array.x[n] / (10.0 * 0.008)) * cosine(model.array.y[n] / (4.0 * 0.014)))
         .collect();
     let largest = expected.iter().fold(0.0, |a: f64, b| a.max(*b));
     for n in 0..20 {
-        assert!((plan.array.amplitude[n] - expected[n] / largest).abs() < 1e-12, "channel {n}");
+        assert!((model.array.amplitude[n] - expected[n] / largest).abs() < 1e-12, "channel {n}");
     }
     // Row by row; the odd rows half a spacing farther.
-    assert!((plan.array.x[5] - plan.array.x[0] - 0.008).abs() < 1e-15);
-    assert!((plan.array.x[10] - plan.array.x[0]).abs() < 1e-15);
-    assert!((plan.array.y[5] - plan.array.y[0] - 0.014).abs() < 1e-15);
+    assert!((model.array.x[5] - model.array.x[0] - 0.008).abs() < 1e-15);
+    assert!((model.array.x[10] - model.array.x[0]).abs() < 1e-15);
+    assert!((model.array.y[5] - model.array.y[0] - 0.014).abs() < 1e-15);
 }
 
 /// An element of a triangular lattice may have 2/sqrt(3) = 1.1547 times the area of one of a square lattice that scans as far
@@ -301,8 +301,8 @@ fn a_triangular_lattice_takes_fewer_elements() {
         let array = format!(
             "layout = {{ kind = \"{kind}\", columns = 3, rows = 4, column_spacing = \"{dx} mm\", row_spacing = \"{dy} mm\" }}"
         );
-        let (study, plan) = compiled(&array, &all_around, "");
-        warnings(&study, &plan).iter().filter(|of| of.message.contains("grating lobe")).count()
+        let (study, model) = compiled(&array, &all_around, "");
+        warnings(&study, &model).iter().filter(|of| of.message.contains("grating lobe")).count()
     };
     let square = |times: f64| warned("rectangular", area(times).sqrt(), area(times).sqrt());
     // Equal sides: rows sqrt(3)/2 of the column spacing apart.
@@ -324,8 +324,8 @@ fn what_a_triangular_lattice_is_advised_helps() {
         let array = format!(
             "layout = {{ kind = \"triangular\", columns = 3, rows = 4, column_spacing = \"{dx} mm\", row_spacing = \"{dy} mm\" }}"
         );
-        let (study, plan) = compiled(&array, ASIDE, "");
-        let found = warnings(&study, &plan).into_iter().find(|of| of.message.contains("grating lobe"));
+        let (study, model) = compiled(&array, ASIDE, "");
+        let found = warnings(&study, &model).into_iter().find(|of| of.message.contains("grating lobe"));
         found.map(|of| of.help.expect("help"))
     };
     let help = warning(31.0, 27.0).expect("a warning");
@@ -340,8 +340,8 @@ fn what_a_triangular_lattice_is_advised_helps() {
 fn lobes_as_high_as_the_beam_are_warned_of_on_any_layout() {
     let warned = |count: u32| {
         let array = format!("layout = {{ kind = \"ring\", count = {count}, radius = \"2 wavelengths\" }}");
-        let (study, plan) = compiled(&array, AHEAD, "");
-        warnings(&study, &plan).iter().any(|of| of.message.contains("below it at 10 GHz"))
+        let (study, model) = compiled(&array, AHEAD, "");
+        warnings(&study, &model).iter().any(|of| of.message.contains("below it at 10 GHz"))
     };
     assert!(warned(4));
     assert!(!warned(40));
@@ -382,9 +382,9 @@ fn lanes_do_not_matter_on_any_layout() {
         let folder = folder_of(study);
         let source = SourceText { name: folder.path().join("study.toml"), text: study.into() };
         let study = study::parse(&source).unwrap_or_else(|_| panic!("{name} is right"));
-        let plan = plan::compile(&study, &source.text);
-        let alone = crate::determinism::outcomes_by::<1>(&plan, 2);
-        assert_eq!(alone, crate::determinism::outcomes(&plan, 2), "{name}");
+        let model = model::compile(&study, &source.text);
+        let alone = crate::determinism::outcomes_by::<1>(&model, 2);
+        assert_eq!(alone, crate::determinism::outcomes(&model, 2), "{name}");
         let all_numbers = alone.iter().flatten().flat_map(|row| &row.values);
         assert!(all_numbers.map(|bits| f64::from_bits(*bits)).all(f64::is_finite), "{name}");
     }

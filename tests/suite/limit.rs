@@ -5,7 +5,7 @@ use crate::support;
 use beamyield::decide::{Answer, Demand, Found, Limit, Span, Verdict, find_limit, try_on_units};
 use beamyield::engine::Control;
 use beamyield::math::normal;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::study::Trials;
 use serde_json::Value;
 use std::sync::atomic::AtomicBool;
@@ -47,15 +47,15 @@ fn truth(share: f64) -> f64 {
 }
 
 /// The line in as many units as a demand allows.
-fn plan(seed: u64, phase_sd_deg: f64, demand: &Demand) -> Plan {
-    Plan { trials: Trials::Fixed(demand.units), ..support::plan(&line(seed, phase_sd_deg)) }
+fn model(seed: u64, phase_sd_deg: f64, demand: &Demand) -> Model {
+    Model { trials: Trials::Fixed(demand.units), ..support::model(&line(seed, phase_sd_deg)) }
 }
 
 fn sought(seed: u64, demand: &Demand) -> Found {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let span = Span::of_quantities(0.1, 100.0);
     let found = find_limit(demand, &span, Some(5.0), &mut |sd, units| {
-        try_on_units(&plan(seed, sd, demand), control, units, &mut |_| ())
+        try_on_units(&model(seed, sd, demand), control, units, &mut |_| ())
     });
     found.expect("the engine runs")
 }
@@ -110,7 +110,7 @@ fn stopped_on_the_way_what_is_known_is_kept() {
     let found = find_limit(&DEMAND, &Span::of_quantities(0.1, 100.0), Some(5.0), &mut |sd, units| {
         tried += 1;
         interrupt.store(tried > 4, std::sync::atomic::Ordering::Relaxed);
-        try_on_units(&plan(1, sd, &DEMAND), control, units, &mut |_| ())
+        try_on_units(&model(1, sd, &DEMAND), control, units, &mut |_| ())
     });
     let found = found.expect("the engine runs");
     let (meets, misses) = ends(&found);

@@ -10,7 +10,7 @@ use beamyield::decide::{
 use beamyield::engine::{self, Control, End};
 use beamyield::io::SourceText;
 use beamyield::math::normal;
-use beamyield::plan::{self, Plan};
+use beamyield::model::{self, Model};
 use beamyield::random::{Key, draw};
 use beamyield::stats::{Column, Estimate, Moments, Pairs, clopper_pearson, student};
 use beamyield::study::{self, Cost, Trials};
@@ -46,17 +46,17 @@ const SIZES: [(u64, u64); 3] = [(1, 500), (5, 100), (50, 20)];
 /// A share of 0.95 less three standard errors of 300.
 const BOUND: f64 = 0.912;
 
-fn designs(lot: u64, lots: u64) -> (Vec<Plan>, Cost) {
+fn designs(lot: u64, lots: u64) -> (Vec<Model>, Cost) {
     let text = STUDY.replace("lot = 50", &format!("lot = {lot}"));
     let text = text.replace("trials = 500", &format!("trials = {}", lot * lots));
     let other = text.replace("sd = \"1 dB\"", "sd = \"0.8 dB\"");
     let source = SourceText { name: "lots.toml".into(), text: text.clone() };
     let cost = study::parse(&source).expect("a sound study").cost.expect("prices");
-    (vec![support::plan(&text), support::plan(&other)], cost)
+    (vec![support::model(&text), support::model(&other)], cost)
 }
 
 /// The plans of another seed.
-fn seeded(text_of: &[Plan], seed: u64, lot: u64, lots: u64) -> Vec<Plan> {
+fn seeded(text_of: &[Model], seed: u64, lot: u64, lots: u64) -> Vec<Model> {
     let sds = LOTS.map(|sd| format!("sd = \"{sd} dB\""));
     let text =
         STUDY.replace("seed = 1", &format!("seed = {seed}")).replace("lot = 50", &format!("lot = {lot}"));
@@ -66,12 +66,12 @@ fn seeded(text_of: &[Plan], seed: u64, lot: u64, lots: u64) -> Vec<Plan> {
         .map(|sd| {
             let text = text.replace("sd = \"1 dB\"", sd);
             let source = SourceText { name: "lots.toml".into(), text: text.clone() };
-            plan::compile(&study::parse(&source).expect("a sound study"), &text)
+            model::compile(&study::parse(&source).expect("a sound study"), &text)
         })
         .collect()
 }
 
-/// The study with all that lots differ by drawn for each unit: one normal law of the same spread.
+/// The study with all that lots differ by drawn for each unit: one normal distribution of the same spread.
 fn alone() -> String {
     let of_lots = ", and = { normal = { sd = \"1 dB\" }, scope = \"lot\" }";
     assert!(STUDY.contains(of_lots));
@@ -116,12 +116,12 @@ const ROWS: [&str; 9] = [
 ];
 
 /// One seed's answers of all commands.
-fn take_seed(plans: &[Plan], cost: &Cost, held: &mut [Held; 9]) {
+fn take_seed(models: &[Model], cost: &Cost, held: &mut [Held; 9]) {
     let control = Control { threads: 1, interrupt: &AtomicBool::new(false) };
     let truths = LOTS.map(true_yield);
     let apart = truths[0] - truths[1];
-    let units = plans[0].trials.most();
-    let compared = compare(plans, control, |_| Ok(())).expect("it runs").expect("it has units");
+    let units = models[0].trials.most();
+    let compared = compare(models, control, |_| Ok(())).expect("it runs").expect("it has units");
     let of = compared.summary(0);
     let passed = |share: &Estimate| clopper_pearson((share.value * units as f64).round() as u64, units, 0.95);
 
@@ -152,18 +152,19 @@ fn take_seed(plans: &[Plan], cost: &Cost, held: &mut [Held; 9]) {
     };
     held[4].take(0.0, &means.difference, &independent);
 
-    let (ran, _) = run_all(plans, control, &mut |_| {}).expect("it runs");
+    let (ran, _) = run_all(models, control, &mut |_| {}).expect("it runs");
     let mut ran = ran.into_iter().map(|of| of.expect("it has units"));
     let (first, second) = (ran.next().expect("the first"), ran.next().expect("the second"));
     let step = first.passes[0].beside(&second.passes[0]);
     held[5].take(apart, &step.difference(0.95), &as_units_too(&step));
 
-    let made = |plan: &Plan, ran| Made::of(plan, ran, Some(cost), control).expect("it runs").expect("limits");
-    let units_made = Units { without: made(&plans[1], second), with: Some(made(&plans[0], first)) };
+    let made =
+        |model: &Model, ran| Made::of(model, ran, Some(cost), control).expect("it runs").expect("limits");
+    let units_made = Units { without: made(&models[1], second), with: Some(made(&models[0], first)) };
     let pairs = units_made.with.as_ref().expect("both").beside(&units_made.without);
     held[6].take(apart, &units_made.gain().expect("both"), &as_units_too(&pairs));
 
-    let effort = Effort::of(&plans[0], 0, of);
+    let effort = Effort::of(&models[0], 0, of);
     let total = |share: f64| Bill::of(cost, &effort, share).expect("good units").total();
     let as_priced = |share: &Estimate| Priced::of(cost, &effort, share);
     let second_share = compared.yield_of(1).expect("limits");
@@ -180,9 +181,9 @@ fn take_seed(plans: &[Plan], cost: &Cost, held: &mut [Held; 9]) {
 fn intervals_hold_the_truth_whatever_the_units_of_a_lot() {
     let mut table = String::new();
     for (lot, lots) in SIZES {
-        let (plans, cost) = designs(lot, lots);
+        let (models, cost) = designs(lot, lots);
         let mut held = [Held::default(); 9];
-        (1..=SEEDS).for_each(|seed| take_seed(&seeded(&plans, seed, lot, lots), &cost, &mut held));
+        (1..=SEEDS).for_each(|seed| take_seed(&seeded(&models, seed, lot, lots), &cost, &mut held));
         for (row, held) in ROWS.iter().zip(held) {
             let (by_lots, by_units) = held.shares();
             table
@@ -247,30 +248,30 @@ fn a_limit_holds_the_truth_whatever_the_units_of_a_lot() {
 #[test]
 fn a_run_until_its_yield_is_tight_builds_as_many_more_units_as_lots_ask() {
     let trials = Trials::UntilYield { half_width: 0.03, at_most: 200_000 };
-    let units = |plan: &Plan| {
+    let units = |model: &Model| {
         let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-        let finish = engine::run(plan, control, |_| Ok(())).expect("it runs");
+        let finish = engine::run(model, control, |_| Ok(())).expect("it runs");
         assert_eq!(finish.end, End::Tight);
         let summary = finish.summary.expect("units");
         let of = summary.calibrations[0].yield_.clone().expect("limits");
         assert!(0.5 * (of.high - of.low) <= 0.03);
         summary.trials
     };
-    let plan = Plan { trials, ..support::plan(STUDY) };
-    let alone = Plan { trials, ..support::plan(&alone()) };
+    let model = Model { trials, ..support::model(STUDY) };
+    let alone = Model { trials, ..support::model(&alone()) };
     // z^2 Y (1 - Y)/w^2 = 600 independent units, 1024 by the first look; as many lots of fifty.
     assert_eq!(units(&alone), 1024);
-    let by_lots = units(&plan);
+    let by_lots = units(&model);
     assert!((20_000..60_000).contains(&by_lots), "{by_lots}");
 }
 
 #[test]
 fn a_run_says_how_lots_differ() {
-    let plan = Plan { trials: Trials::Fixed(50_000), ..support::plan(STUDY) };
+    let model = Model { trials: Trials::Fixed(50_000), ..support::model(STUDY) };
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
-    let mut passes = Passes::new(&plan);
-    engine::run(&plan, control, |outcomes| {
-        passes.push(&outcomes.plans[0]);
+    let mut passes = Passes::new(&model);
+    engine::run(&model, control, |outcomes| {
+        passes.push(&outcomes.calibrations[0]);
         Ok(())
     })
     .expect("it runs");
@@ -292,24 +293,24 @@ fn a_run_says_how_lots_differ() {
     // A thousand lots tell a standard deviation to some three parts in a hundred: within four standard errors.
     assert!((found.sd_of_yields / sd - 1.0).abs() < 0.12, "{found:?}, {sd}");
     assert!((found.sd_by_chance / chance.sqrt() - 1.0).abs() < 0.15, "{found:?}, {}", chance.sqrt());
-    // A lot of fifty has fewer than 45 good ones by the binomial law about its yield; the sum of that over lots is 0.22 to 0.26.
+    // A lot of fifty has fewer than 45 good ones by the binomial distribution about its yield; the sum of that over lots is 0.22 to 0.26.
     assert!(found.below.low < 0.25 && found.below.high > 0.22, "{found:?}");
     // The worst of twenty: the lot at 3.4 of a hundred, g = -1.82, yield Phi(-0.82/0.3) = 0.003.
     assert!(found.worst.value < 0.05, "{found:?}");
     // The twin: where all differ unit by unit, lots differ by chance alone.
-    let alone = support::plan(&alone());
+    let alone = support::model(&alone());
     assert!(alone.lot().is_none() && LotYields::of(&Passes::new(&alone), 0.95).is_none());
 }
 
 #[test]
 fn lots_count_only_where_something_that_varies_is_drawn_for_each() {
-    let lot = |text: &str| support::plan(text).lot();
+    let lot = |text: &str| support::model(text).lot();
     assert_eq!(lot(STUDY), Some(50));
     assert_eq!(lot(&STUDY.replace("lot = 50", "lot = 1")), None);
     assert_eq!(lot(&alone()), None);
     assert_eq!(lot(&STUDY.replace("sd = \"1 dB\"", "sd = \"0 dB\"")), None);
     // A quantile's interval too is by lots, and the range where they are too few.
-    let of = support::run(&support::plan(STUDY));
+    let of = support::run(&support::model(STUDY));
     let methods: Vec<&str> = of.calibrations[0].figures[0].percentiles.iter().map(|of| of.method).collect();
     assert_eq!(methods[2], "order statistics, by lots");
     assert!(methods[0].starts_with("range") && methods[0].contains("lots"), "{methods:?}");

@@ -6,10 +6,10 @@ use std::process::Stdio;
 
 /// The small study, whose feed has its lengths from a file, and an offer that has them from another.
 fn measured() -> Folder {
-    let law = "length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }";
+    let distribution = "length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }";
     let of_file = "length = { nominal = \"30 mm\", empirical = { csv = \"lengths.csv\", column = \"length\", about = \"mean\" } }";
     let offer = "\n[[offer]]\nname = \"others\"\nchange = { \"feed.length.csv\" = \"others.csv\" }\n";
-    let folder = Folder::with(edited(SMALL, &[(law, of_file)]) + offer);
+    let folder = Folder::with(edited(SMALL, &[(distribution, of_file)]) + offer);
     for name in ["lengths.csv", "others.csv"] {
         let rows: Vec<String> = (0..40).map(|row| format!("{}", 0.01 * f64::from(row) - 0.2)).collect();
         folder.put(name, format!("length_mm\n{}\n", rows.join("\n")));

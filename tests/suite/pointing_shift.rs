@@ -6,12 +6,12 @@ use crate::program::Folder;
 use crate::support;
 use beamyield::engine::rebuild;
 use beamyield::figure::{Figure, directivities};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::stats::Moments;
 
 /// A study of one beam and one source of errors; the beam's and the array's lines, and the frequencies.
-fn plan(array: &str, beam: &str, phase_deg: f64, trials: u64, frequencies: &str) -> Plan {
-    support::plan(&format!(
+fn model(array: &str, beam: &str, phase_deg: f64, trials: u64, frequencies: &str) -> Model {
+    support::model(&format!(
         r#"
 title = "shift"
 seed = 12
@@ -45,29 +45,29 @@ const PLANE: &str = "layout = { kind = \"rectangular\", columns = 6, rows = 5, c
 const AT_10_GHZ: &str = "[\"10 GHz\"]";
 
 /// Rms over the units of a column.
-fn rms(plan: &Plan, figure: Figure) -> Found {
-    let column = plan.columns.iter().position(|of| of.figure == figure).expect("a column");
+fn rms(model: &Model, figure: Figure) -> Found {
+    let column = model.columns.iter().position(|of| of.figure == figure).expect("a column");
     let mut squares = Moments::default();
-    each_unit(plan, |values| squares.push(values[column] * values[column]));
+    each_unit(model, |values| squares.push(values[column] * values[column]));
     Found::root(&squares)
 }
 
-fn error_free(plan: &Plan, figure: Figure) -> Found {
-    Found::exactly(plan.looks[0].error_free_value(figure).expect("a value"))
+fn error_free(model: &Model, figure: Figure) -> Found {
+    Found::exactly(model.points[0].error_free_value(figure).expect("a value"))
 }
 
 #[test]
 fn shifts_are_those_of_an_independent_program() {
     // tests/data/first_principles/beams.py, NumPy: peaks by Newton's method, 200,000 and 60,000 units; deg, four of its standard errors. The
     // pull of the elements is the whole of the error-free pointing error.
-    let line = plan(LINE, "theta = \"45 deg\"", 8.0, 40_000, AT_10_GHZ);
+    let line = model(LINE, "theta = \"45 deg\"", 8.0, 40_000, AT_10_GHZ);
     row("line, pull", "-1.952959").within(2e-4).is_met_by(error_free(&line, Figure::PointingError));
     let along = row("line, along", "0.489866").within(4.0 * 0.000776);
     along.is_met_by(rms(&line, Figure::PointingShift));
     // The twin: held against the command, the pull is in it.
     along.is_missed_by(rms(&line, Figure::PointingError));
 
-    let plane = plan(PLANE, "theta = \"30 deg\"\nphi = \"50 deg\"", 10.0, 15_000, AT_10_GHZ);
+    let plane = model(PLANE, "theta = \"30 deg\"\nphi = \"50 deg\"", 10.0, 15_000, AT_10_GHZ);
     row("plane, pull", "1.280947").within(2e-4).is_met_by(error_free(&plane, Figure::PointingError));
     let (along, across) = (rms(&plane, Figure::PointingShift), rms(&plane, Figure::PointingShiftAcross));
     row("plane, along", "0.385642").within(4.0 * 0.001107).is_met_by(along);
@@ -75,11 +75,11 @@ fn shifts_are_those_of_an_independent_program() {
     // The twins: the axes exchanged.
     row("plane, across", "0.342482").within(4.0 * 0.000997).is_missed_by(along);
     row("plane, along", "0.385642").within(4.0 * 0.001107).is_missed_by(across);
-    for plan in [line, plane] {
-        let shifts = plan.columns.iter().filter(|of| of.figure != Figure::PointingError);
+    for model in [line, plane] {
+        let shifts = model.columns.iter().filter(|of| of.figure != Figure::PointingError);
         for of in shifts {
             assert_eq!(
-                plan.looks[of.look].error_free_value(of.figure),
+                model.points[of.point].error_free_value(of.figure),
                 Some(0.0),
                 "nothing moves the error-free beam"
             );
@@ -94,8 +94,8 @@ fn the_axes_of_a_plane_are_those_of_the_handbooks() {
     let array = "layout = { kind = \"rectangular\", columns = 16, rows = 4, column_spacing = \"0.5 wavelength\", row_spacing = \"0.5 wavelength\" }";
     let [x, y] = [("A2.10 16x4", "0.08631"), ("A2.10 16x4, along y", "0.35588")];
     for (phi, along, across) in [("0 deg", x, y), ("90 deg", y, x)] {
-        let plan = plan(array, &format!("theta = \"0 deg\"\nphi = \"{phi}\""), 10.0, 4_000, AT_10_GHZ);
-        let found = [Figure::PointingShift, Figure::PointingShiftAcross].map(|figure| rms(&plan, figure));
+        let model = model(array, &format!("theta = \"0 deg\"\nphi = \"{phi}\""), 10.0, 4_000, AT_10_GHZ);
+        let found = [Figure::PointingShift, Figure::PointingShiftAcross].map(|figure| rms(&model, figure));
         row(along.0, along.1).within_share(0.01).is_met_by(found[0]);
         row(across.0, across.1).within_share(0.01).is_met_by(found[1]);
         row(along.0, along.1).within_share(0.01).is_missed_by(found[1]);
@@ -103,11 +103,11 @@ fn the_axes_of_a_plane_are_those_of_the_handbooks() {
 }
 
 /// Values of a unit: pointing error, shift along, shift across.
-fn values(plan: &Plan, trial: u64, look: usize) -> [f64; 3] {
-    let unit = rebuild(plan, trial);
+fn values(model: &Model, trial: u64, point: usize) -> [f64; 3] {
+    let unit = rebuild(model, trial);
     [Figure::PointingError, Figure::PointingShift, Figure::PointingShiftAcross].map(|figure| {
-        let column = plan.columns.iter().position(|of| of.figure == figure && of.look == look);
-        column.map_or(0.0, |column| unit.plans[0].values[column])
+        let column = model.columns.iter().position(|of| of.figure == figure && of.point == point);
+        column.map_or(0.0, |column| unit.calibrations[0].values[column])
     })
 }
 
@@ -115,13 +115,13 @@ fn values(plan: &Plan, trial: u64, look: usize) -> [f64; 3] {
 fn a_shift_is_what_is_left_of_the_pointing_error() {
     // On a line angles add up: the error against the command is the error-free beam's own, pull and squint, and the shift, sign
     // and all.
-    let line = plan(LINE, "theta = \"-40 deg\"", 8.0, 8, "[\"9.6 GHz\", \"10 GHz\", \"10.4 GHz\"]");
-    for look in 0..3 {
-        let of_beam = line.looks[look].error_free_value(Figure::PointingError).expect("a value");
+    let line = model(LINE, "theta = \"-40 deg\"", 8.0, 8, "[\"9.6 GHz\", \"10 GHz\", \"10.4 GHz\"]");
+    for point in 0..3 {
+        let of_beam = line.points[point].error_free_value(Figure::PointingError).expect("a value");
         assert!(of_beam.abs() > 0.2, "{of_beam}");
         let mut largest = 0.0f64;
         for trial in 0..8 {
-            let [error, shift, _] = values(&line, trial, look);
+            let [error, shift, _] = values(&line, trial, point);
             assert!((error - of_beam - shift).abs() < 1e-9, "{error} {of_beam} {shift}");
             largest = largest.max(shift.abs());
         }
@@ -129,7 +129,7 @@ fn a_shift_is_what_is_left_of_the_pointing_error() {
     }
     // On a plane whose error-free beam points as commanded both axes and the whole angle make a right-angled triangle on the sphere.
     let array = PLANE.lines().next().expect("a layout");
-    let plane = plan(array, "theta = \"0 deg\"\nphi = \"25 deg\"", 10.0, 8, AT_10_GHZ);
+    let plane = model(array, "theta = \"0 deg\"\nphi = \"25 deg\"", 10.0, 8, AT_10_GHZ);
     for trial in 0..8 {
         let [error, along, across] = values(&plane, trial, 0);
         let whole = (along.to_radians().cos() * across.to_radians().cos()).acos().to_degrees();
@@ -142,13 +142,13 @@ fn a_shift_is_what_is_left_of_the_pointing_error() {
 fn figures_that_are_not_asked_for_are_not_taken() {
     let text = Case { beams: vec![Beam { u: 0.5, null: None }], ..Case::default() }.text();
     let line = text.lines().find(|line| line.starts_with("figures")).expect("figures");
-    let usual = support::plan(&text.replacen(line, "", 1));
+    let usual = support::model(&text.replacen(line, "", 1));
     let is_shift = |figure: Figure| figure.name().starts_with("pointing_shift");
     assert!(usual.columns.iter().any(|of| of.figure == Figure::PointingError));
     assert!(!usual.columns.iter().any(|of| is_shift(of.figure)));
     let limited =
         text.replacen(line, "", 1) + "[[limit]]\nfigure = \"pointing_shift\"\nat_most = \"0.1 beamwidth\"\n";
-    let limited = support::plan(&limited);
+    let limited = support::model(&limited);
     let [limit] = &limited.limits[..] else { panic!("one limit") };
     assert_eq!(limited.columns[limit.column].figure, Figure::PointingShift);
     assert!(limit.on_size);
@@ -205,8 +205,8 @@ fn directivities_are_those_of_a_sum_over_directions() {
     let tapered = "layout = { kind = \"linear\", count = 12, spacing = \"0.55 wavelength\" }\ntaper = { kind = \"cosine_pedestal\", pedestal = 0.0 }\nelement = { cosine_exponent = 0.65 }";
     let square = "layout = { kind = \"rectangular\", columns = 8, rows = 8, column_spacing = \"0.5 wavelength\", row_spacing = \"0.5 wavelength\" }\nelement = { cosine_exponent = 0.5 }";
     let found = |array: &str, beam: &str| {
-        let plan = plan(array, beam, 0.0, 1, AT_10_GHZ);
-        Found::exactly(directivities(&plan.array, &[&plan.looks[0]])[0])
+        let model = model(array, beam, 0.0, 1, AT_10_GHZ);
+        Found::exactly(directivities(&model.array, &[&model.points[0]])[0])
     };
     for (id, array, beam, expected) in [
         ("line", line(0.5), "theta = \"0 deg\"", "16.0000000"),

@@ -169,9 +169,9 @@ fn a_search_says_when_no_value_remains_beside_one() {
 fn an_inspection_is_sought_where_the_study_can_have_it() {
     let inspection =
         "inspection = { guard = \"-0.3 mm\", accept = \"0.5 mm\", gauge = { sd = \"0.02 mm\" } }";
-    let law = "triangular = { half_width = \"0.2 mm\" }";
+    let distribution = "triangular = { half_width = \"0.2 mm\" }";
     let wide = format!("normal = {{ sd = \"0.4 mm\" }}, {inspection}");
-    let study = edited(SMALL, &[(&format!("\"60 mm\", {law}"), &format!("\"60 mm\", {wide}"))]);
+    let study = edited(SMALL, &[(&format!("\"60 mm\", {distribution}"), &format!("\"60 mm\", {wide}"))]);
     let folder = Folder::with(study);
     let find = ["--find-limit", "--yield", "0.02", "--calibration", "fit", "--trials", "300"];
     let inspect = ["inspect", "study.toml", "--source", "jumper.length", "--quiet", "--json", "a.json"];

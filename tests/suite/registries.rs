@@ -4,7 +4,7 @@ use beamyield::array::{Layout, Taper};
 use beamyield::bench::{Method, OVER_THE_AIR, Pairing};
 use beamyield::chain::Block;
 use beamyield::figure::Figure;
-use beamyield::random::{Scope, Shape};
+use beamyield::random::{Distribution, Scope};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -87,9 +87,9 @@ fn figures() {
 
 #[test]
 fn shapes_and_scopes() {
-    let kinds: Vec<&str> = Shape::keys().collect();
+    let kinds: Vec<&str> = Distribution::keys().collect();
     let is_used = |studies: &str, kind: &str| studies.contains(&format!("{kind} = {{"));
-    check("random/shape", &kinds, is_used, &["Source:"]);
+    check("random/distribution", &kinds, is_used, &["Source:"]);
     let studies = studies();
     for (scope, _) in Scope::KINDS.iter().filter(|(word, _)| *word != "channel") {
         assert!(studies.contains(&format!("scope = \"{scope}\"")), "a study uses scope `{scope}`");

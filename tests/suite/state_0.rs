@@ -7,7 +7,7 @@ use beamyield::bench::Of;
 use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::math::PI;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use num_complex::Complex64;
 
 /// 16 channels levelled toward the weakest by steps of 0.25 dB, the states of shifter and attenuator with gain errors of these
@@ -34,8 +34,8 @@ fn case(shifter: f64, attenuator: f64, states: &str) -> Case {
 }
 
 fn residual(shifter: f64, attenuator: f64) -> Found {
-    let plan = case(shifter, attenuator, "state").plan();
-    Found::mean(&support::moments(&plan, &support::run(&plan), "it", Figure::ResidualAmplitudeRms, 0))
+    let model = case(shifter, attenuator, "state").model();
+    Found::mean(&support::moments(&model, &support::run(&model), "it", Figure::ResidualAmplitudeRms, 0))
 }
 
 #[test]
@@ -55,8 +55,8 @@ fn what_levelling_leaves_is_that_of_an_independent_program() {
 }
 
 /// The draw of a source for a state and a channel, dB.
-fn drawn(plan: &Plan, unit: &Unit, source: &str, state: usize, channel: usize) -> f64 {
-    let number = plan.sources.list().iter().position(|of| of.name == source).expect("a source");
+fn drawn(model: &Model, unit: &Unit, source: &str, state: usize, channel: usize) -> f64 {
+    let number = model.sources.list().iter().position(|of| of.name == source).expect("a source");
     unit.deviations[number][state][channel]
 }
 
@@ -70,18 +70,18 @@ fn every_reading_is_of_the_states_that_are_set() {
         .replace("\n\n[[block]]", &format!("\nstate_phase_error = {}\n[[block]]", normal(4.0, "deg")));
     case.calibration =
         "level = { toward = \"weakest\" }\nrelevel = true\nalign = { method = \"fit\" }".into();
-    let plan = case.plan();
+    let model = case.model();
     for trial in 0..3 {
-        let unit = rebuild(&plan, trial);
-        let drawn = |source: &str, state: usize, channel| drawn(&plan, &unit, source, state, channel);
+        let unit = rebuild(&model, trial);
+        let drawn = |source: &str, state: usize, channel| drawn(&model, &unit, source, state, channel);
         let alone = |channel| drawn("amplifier.gain", 0, channel);
-        let read = &unit.plans[0].readings;
+        let read = &unit.calibrations[0].readings;
         let (first, rest) = read.split_at(16);
         let (pairs, last) = rest.split_at(rest.len() - 16);
         let mut codes = [0; 16];
         for reading in pairs {
-            let Of::Pair { joint, turned: 0 } = reading.of else { panic!("a pair") };
-            codes[joint.stepped] = codes[joint.stepped].max(reading.code);
+            let Of::Pair { pair, turned: 0 } = reading.of else { panic!("a pair") };
+            codes[pair.stepped] = codes[pair.stepped].max(reading.code);
         }
         assert!(codes[1..].iter().all(|code| *code == 31), "each channel is stepped through all its states");
 
@@ -111,15 +111,15 @@ fn every_reading_is_of_the_states_that_are_set() {
             assert!(of_shifter.abs() > 1e-3 && of_attenuator.abs() > 1e-3);
         }
         for reading in pairs {
-            let Of::Pair { joint, .. } = reading.of else { panic!("a pair") };
-            let sum = shifter(joint.reference, 0) + shifter(joint.stepped, reading.code as usize);
+            let Of::Pair { pair, .. } = reading.of else { panic!("a pair") };
+            let sum = shifter(pair.reference, 0) + shifter(pair.stepped, reading.code as usize);
             let expected = sum.norm_sqr() / 2.0;
             let found = 10f64.powf(f64::from(reading.level_db) / 10.0);
             assert!((found - expected).abs() < 1e-4, "{trial}: {reading:?} {expected}");
         }
         // The beam at broadside is commanded to 0, so that the shifters stand at what was found.
         for (channel, reading) in last.iter().enumerate() {
-            let state = unit.plans[0].shifter[0][channel] as usize;
+            let state = unit.calibrations[0].shifter[0][channel] as usize;
             let expected = 20.0 * shifter(channel, state).norm().log10();
             assert!(
                 (f64::from(reading.level_db) - expected).abs() < 1e-4,
@@ -132,10 +132,10 @@ fn every_reading_is_of_the_states_that_are_set() {
 #[test]
 fn states_without_errors_of_their_own_read_as_before() {
     // An error for each bit is none at state 0, where no bit is on.
-    let plan = case(0.5, 0.3, "bit").plan();
-    let unit = rebuild(&plan, 0);
-    for (channel, reading) in unit.plans[0].readings.iter().enumerate() {
-        let expected = drawn(&plan, &unit, "amplifier.gain", 0, channel);
+    let model = case(0.5, 0.3, "bit").model();
+    let unit = rebuild(&model, 0);
+    for (channel, reading) in unit.calibrations[0].readings.iter().enumerate() {
+        let expected = drawn(&model, &unit, "amplifier.gain", 0, channel);
         assert!((f64::from(reading.level_db) - expected).abs() < 1e-4, "{channel}");
     }
 }

@@ -5,11 +5,11 @@ use beamyield::engine::{CalibrationSummary, Summary};
 use beamyield::figure::Figure;
 use beamyield::inspection;
 use beamyield::io::{SourceText, render};
-use beamyield::plan::{self, Plan, warnings};
+use beamyield::model::{self, Model, warnings};
 use beamyield::study;
 
 fn of<'s>(summary: &'s Summary, name: &str) -> &'s CalibrationSummary {
-    summary.calibrations.iter().find(|plan| plan.name == name).expect("a plan of the study")
+    summary.calibrations.iter().find(|model| model.name == name).expect("a plan of the study")
 }
 
 fn share(summary: &Summary, name: &str) -> (f64, f64, f64) {
@@ -31,15 +31,15 @@ fn edited(name: &str, trials: u32, edits: &[(&str, &str)]) -> String {
 }
 
 /// Such a study compiled, companions read from where it ships, and what `check` warns of.
-fn compiled(name: &str, trials: u32, edits: &[(&str, &str)]) -> (Plan, usize) {
+fn compiled(name: &str, trials: u32, edits: &[(&str, &str)]) -> (Model, usize) {
     let text = edited(name, trials, edits);
     let path = format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
     let source = SourceText { name: path.into(), text };
     let study =
         study::parse(&source).unwrap_or_else(|findings| panic!("{}", render(&source, &findings, false)));
-    let plan = plan::compile(&study, &source.text);
-    let count = warnings(&study, &plan).len();
-    (plan, count)
+    let model = model::compile(&study, &source.text);
+    let count = warnings(&study, &model).len();
+    (model, count)
 }
 
 fn run(name: &str, trials: u32, edits: &[(&str, &str)]) -> Summary {
@@ -47,13 +47,13 @@ fn run(name: &str, trials: u32, edits: &[(&str, &str)]) -> Summary {
 }
 
 /// Share of the units that fail after a plan.
-fn failing(summary: &Summary, plan: &str) -> f64 {
-    1.0 - share(summary, plan).1
+fn failing(summary: &Summary, model: &str) -> f64 {
+    1.0 - share(summary, model).1
 }
 
 /// Bench minutes of a plan, the mean over units.
-fn minutes(summary: &Summary, plan: &str) -> f64 {
-    of(summary, plan).bench_seconds.mean / 60.0
+fn minutes(summary: &Summary, model: &str) -> f64 {
+    of(summary, model).bench_seconds.mean / 60.0
 }
 
 /// Studies whose heads announce no warning give none.
@@ -77,7 +77,7 @@ fn nothing_is_warned_of() {
 #[test]
 fn quay_link() {
     let text = include_str!("../../studies/quay-link-16.toml").replace("trials = 20000", "trials = 4000");
-    let summary = support::run(&support::plan(&text));
+    let summary = support::run(&support::model(&text));
     assert!(share(&summary, "none").2 < 0.25, "few units pass as built");
     assert!(share(&summary, "level and peak").2 < 0.75, "the peak is too flat");
     for good in ["level and null", "level and fit"] {
@@ -87,7 +87,7 @@ fn quay_link() {
     let without =
         text.replace("triangular = { half_width = \"0.25 mm\" }", "triangular = { half_width = \"0 mm\" }");
     assert_ne!(without, text);
-    let ideal = support::run(&support::plan(&without));
+    let ideal = support::run(&support::model(&without));
     for good in ["level and null", "level and fit"] {
         let (lost, still) = (1.0 - share(&summary, good).1, 1.0 - share(&ideal, good).1);
         assert!(still < 0.4 * lost, "{good}: {still} of {lost} without the jumper's spread");
@@ -97,12 +97,12 @@ fn quay_link() {
 #[test]
 fn tile() {
     let text = include_str!("../../studies/tile-8x8.toml").replace("trials = 4000", "trials = 1000");
-    let plan = support::plan(&text);
-    let summary = support::run(&plan);
+    let model = support::model(&text);
+    let summary = support::run(&model);
     // Errors shared by a chip do not average out: as built, the beam points worse than the formula for independent errors.
     let broadside = of(&summary, "none").figures.iter().find(|figure| {
-        let column = plan.columns[figure.column];
-        column.figure == Figure::PointingError && column.look == 0
+        let column = model.columns[figure.column];
+        column.figure == Figure::PointingError && column.point == 0
     });
     let pointing = broadside.expect("a pointing error");
     let predicted = pointing.predicted_mean.expect("the beam is centred");
@@ -110,19 +110,19 @@ fn tile() {
     assert!(pointing.moments.mean > 1.2 * predicted + bound, "{} against {predicted}", pointing.moments.mean);
     // The null is set by the errors: the error-free one is far deeper than what units reach.
     let null = of(&summary, "level and fit").figures.iter().find(|figure| {
-        let column = plan.columns[figure.column];
-        column.figure == Figure::NullDepth && column.look == 0
+        let column = model.columns[figure.column];
+        column.figure == Figure::NullDepth && column.point == 0
     });
-    let error_free = plan.looks[0].error_free_value(Figure::NullDepth).expect("a null");
+    let error_free = model.points[0].error_free_value(Figure::NullDepth).expect("a null");
     assert!(null.expect("a null depth").moments.mean > error_free + 10.0);
 }
 
 #[test]
 fn line() {
     let text = include_str!("../../studies/line-64.toml").replace("trials = 20000", "trials = 2000");
-    let plan = support::plan(&text);
-    let summary = support::run(&plan);
-    let phase = |name| support::moments(&plan, &summary, name, Figure::ResidualPhaseRms, 0).mean;
+    let model = support::model(&text);
+    let summary = support::run(&model);
+    let phase = |name| support::moments(&model, &summary, name, Figure::ResidualPhaseRms, 0).mean;
     assert!(phase("fit") < 3.0, "a fit leaves the rounding");
     assert!(
         phase("peak") > 2.0 * phase("fit") && phase("climb") > phase("peak"),
@@ -190,7 +190,7 @@ fn livestock_gate() {
         assert!(share(&summary, good).0 > 0.985, "{good}");
     }
     let [star, chain, exchanged, all] =
-        ["star", "chain", "chain exchanged", "all pairs"].map(|plan| minutes(&summary, plan));
+        ["star", "chain", "chain exchanged", "all pairs"].map(|model| minutes(&summary, model));
     assert!((1.4..1.7).contains(&(exchanged / chain)) && all > 120.0 && star < chain);
     // A coupler that is known makes the chain as good as its exchanged arms do; plugs that repeat do not.
     let known = ("normal = { sd = \"1.5 deg\" }", "normal = { sd = \"0.1 deg\" }");
@@ -204,8 +204,8 @@ fn livestock_gate() {
 #[test]
 fn lock_gate() {
     let name = "lock-gate-20";
-    let (plan, _) = compiled(name, 2000, &[]);
-    let summary = support::run(&plan);
+    let (model, _) = compiled(name, 2000, &[]);
+    let summary = support::run(&model);
     assert!(share(&summary, "cable").2 < 0.01, "a cable sees nothing behind its port");
     assert!(share(&summary, "rotating").2 < share(&summary, "rotating twice").0);
     assert!(share(&summary, "toggling").0 > share(&summary, "rotating").2);
@@ -215,13 +215,13 @@ fn lock_gate() {
     assert!(minutes(&summary, "toggling") < 0.3 * minutes(&summary, "rotating twice"));
     assert!(share(&summary, "toggling").2 < 0.93 && share(&summary, "each beam").0 > 0.98);
     // The first pass leaves a tail of units far off, which come with a field near nothing.
-    let loss = |summary: &Summary, plan: &Plan, of| {
-        support::moments(plan, summary, of, Figure::ArrayGainLoss, 0).mean
+    let loss = |summary: &Summary, model: &Model, of| {
+        support::moments(model, summary, of, Figure::ArrayGainLoss, 0).mean
     };
-    let (once, twice) = (loss(&summary, &plan, "rotating"), loss(&summary, &plan, "rotating twice"));
+    let (once, twice) = (loss(&summary, &model, "rotating"), loss(&summary, &model, "rotating twice"));
     assert!(once > 1.5 * twice, "{once} and {twice} dB");
-    let (plan, _) = compiled(name, 2000, &[("half_width = \"180 deg\"", "half_width = \"20 deg\"")]);
-    let tame = loss(&support::run(&plan), &plan, "rotating");
+    let (model, _) = compiled(name, 2000, &[("half_width = \"180 deg\"", "half_width = \"20 deg\"")]);
+    let tame = loss(&support::run(&model), &model, "rotating");
     assert!(tame < 0.7 * once, "{tame} of {once} dB where fields add up as they come");
     // Exact parts behind the port make the cable of use again.
     let exact = run(
@@ -242,11 +242,11 @@ fn gravel_belt() {
     let name = "gravel-belt-16";
     let summary = run(name, 1500, &[]);
     let [fit, levels, states] =
-        ["fit", "measured levels", "measured states"].map(|plan| failing(&summary, plan));
+        ["fit", "measured levels", "measured states"].map(|model| failing(&summary, model));
     assert!(share(&summary, "fit").2 < 0.65 && share(&summary, "measured states").0 > 0.88);
     assert!(states < 0.3 * fit, "{states} of {fit} fail");
     assert!(levels > 0.75 * fit, "{levels} of {fit} fail: levels alone do little");
-    let [short, long] = ["fit", "measured states"].map(|plan| minutes(&summary, plan));
+    let [short, long] = ["fit", "measured states"].map(|model| minutes(&summary, model));
     assert!((10.0..14.0).contains(&(long - short)), "{short} and {long} min");
     // Bits four times as good leave nothing to win.
     let good = run(
@@ -287,14 +287,14 @@ fn bench_minutes() {
     let name = "bench-minutes";
     let summary = run(name, 2000, &[]);
     let plans = ["level only", "climb", "quick", "arms exchanged", "thorough"];
-    let [level, climb, quick, exchanged, thorough] = plans.map(|plan| minutes(&summary, plan));
+    let [level, climb, quick, exchanged, thorough] = plans.map(|model| minutes(&summary, model));
     assert!(minutes(&summary, "none") == 0.0 && level < climb && climb < quick && quick < climb + 1.0);
     assert!((18.0..20.0).contains(&(exchanged - quick)) && (4.0..6.0).contains(&(thorough - exchanged)));
     assert!(share(&summary, "none").2 < 0.06 && share(&summary, "level only").2 < 0.12);
     let climb = share(&summary, "climb");
     assert!(climb.0 > 0.3 && climb.2 < 0.42, "{climb:?}");
     let [quick, exchanged, thorough] =
-        ["quick", "arms exchanged", "thorough"].map(|plan| failing(&summary, plan));
+        ["quick", "arms exchanged", "thorough"].map(|model| failing(&summary, model));
     assert!((0.08..0.14).contains(&quick), "{quick} fail");
     // On the same units: within one in a hundred, where shares of other units would be apart by as much as that by chance.
     assert!((quick - exchanged).abs() < 0.01, "{quick} and {exchanged} fail");
@@ -317,9 +317,9 @@ fn hare_watch() {
     let [none, wide, tight] = ["", "accept = \"1.4 dB\"", "accept = \"1.2 dB\""].map(failing);
     assert!(none > 0.06 && wide < 0.02 && tight < 0.005, "{none}, {wide} and {tight} fail");
     let turned_away = |accept: &str| {
-        let (plan, _) = compiled("hare-watch-10", 1, &[("accept = \"1.2 dB\"", accept)]);
+        let (model, _) = compiled("hare-watch-10", 1, &[("accept = \"1.2 dB\"", accept)]);
         let driver =
-            plan.sources.list().iter().find(|source| source.name == "driver.gain").expect("the driver");
+            model.sources.list().iter().find(|source| source.name == "driver.gain").expect("the driver");
         let inspected = driver.inspected.as_ref().expect("an inspection");
         1.0 - inspection::lots(inspected, 1).expect("a sample").taken
     };

@@ -95,9 +95,9 @@ fn a_point_is_a_run() {
     let steps = document["steps"].as_array().expect("steps");
     assert_eq!(steps.len(), plans.len() * (3 + 4));
     for step in steps {
-        let plan = plans.iter().position(|plan| plan["name"] == step["calibration"]).expect("a plan");
+        let model = plans.iter().position(|model| model["name"] == step["calibration"]).expect("a plan");
         let (from, to) = (&passed[number(&step["from"])], &passed[number(&step["to"])]);
-        let of_plan = from.iter().zip(to).skip(plan).step_by(plans.len());
+        let of_plan = from.iter().zip(to).skip(model).step_by(plans.len());
         let gained = of_plan.clone().filter(|(from, to)| **to && !**from).count();
         let lost = of_plan.filter(|(from, to)| **from && !**to).count();
         assert_eq!((&step["gained"], &step["lost"]), (&gained.into(), &lost.into()), "{step}");
@@ -111,7 +111,7 @@ fn a_point_is_a_run() {
     let csv = folder.read("sweep.csv");
     let cells = csv.lines().next().expect("a header").split(',').count();
     assert!(csv.lines().all(|row| row.split(',').count() == cells));
-    let columns = support::plan(SMALL).columns.len();
+    let columns = support::model(SMALL).columns.len();
     assert_eq!(csv.lines().count(), 1 + 6 * plans.len() * (1 + columns));
 }
 

@@ -3,20 +3,20 @@
 use crate::support;
 use beamyield::engine::{self, Control, Together, Watch};
 use beamyield::error::Error;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use std::sync::atomic::AtomicBool;
 
-type Run = fn(&[Plan], Control, Watch) -> Result<Together, Error>;
+type Run = fn(&[Model], Control, Watch) -> Result<Together, Error>;
 
 /// All that is kept of every trial and all that is said of it, `[plan]`; written out, every number to its last bit.
-fn told(plans: &[Plan], threads: usize, run: Run) -> Vec<String> {
-    let mut all = vec![String::new(); plans.len()];
+fn told(models: &[Model], threads: usize, run: Run) -> Vec<String> {
+    let mut all = vec![String::new(); models.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut watch = |outcomes: &[engine::Outcomes]| {
         all.iter_mut().zip(outcomes).for_each(|(all, of)| *all += &format!("{of:?}\n"));
         Ok(())
     };
-    let together = run(plans, control, &mut watch).expect("the run ends well");
+    let together = run(models, control, &mut watch).expect("the run ends well");
     for (all, summary) in all.iter_mut().zip(together.summaries.expect("there are trials")) {
         *all += &format!("{summary:?}");
     }
@@ -24,30 +24,30 @@ fn told(plans: &[Plan], threads: usize, run: Run) -> Vec<String> {
 }
 
 /// The study as it is and with each of the edits made to it, each a text and what takes its place.
-fn plans(path: &str, edits: &[&[(&str, &str)]]) -> Vec<Plan> {
+fn models(path: &str, edits: &[&[(&str, &str)]]) -> Vec<Model> {
     let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect(path);
     let edited = |edits: &&[(&str, &str)]| {
         let edited = edits.iter().fold(text.clone(), |text, (from, to)| {
             assert!(text.contains(from), "{from}");
             text.replacen(from, to, 1)
         });
-        support::plan_beside(path, &edited)
+        support::model_beside(path, &edited)
     };
-    std::iter::once(support::plan_beside(path, &text)).chain(edits.iter().map(edited)).collect()
+    std::iter::once(support::model_beside(path, &text)).chain(edits.iter().map(edited)).collect()
 }
 
 /// Checks that what runs together is what runs alone; the edited plans are no copies of the first.
 fn check(path: &str, edits: &[&[(&str, &str)]], runs: &[(Run, usize)]) {
-    let plans = plans(path, edits);
-    let alone: Vec<String> = plans
+    let models = models(path, edits);
+    let alone: Vec<String> = models
         .iter()
-        .flat_map(|plan| told(std::slice::from_ref(plan), 2, engine::run_by::<{ engine::LANES }>))
+        .flat_map(|model| told(std::slice::from_ref(model), 2, engine::run_by::<{ engine::LANES }>))
         .collect();
     for (number, edits) in edits.iter().enumerate() {
         assert!(alone[0] != alone[number + 1], "{edits:?} changes nothing");
     }
     for (run, threads) in runs {
-        let together = told(&plans, *threads, *run);
+        let together = told(&models, *threads, *run);
         for (number, (together, alone)) in together.iter().zip(&alone).enumerate() {
             assert!(together == alone, "{path}: plan {number} comes to something else on {threads} threads");
         }
@@ -115,7 +115,7 @@ fn on_a_bench_with_defects() {
     );
 }
 
-/// Laws, scopes, lots, two laws at once, correlation; sources that are drawn when they are needed.
+/// Distributions, scopes, lots, two distributions at once, correlation; sources that are drawn when they are needed.
 #[test]
 fn with_every_kind_of_draw() {
     check(

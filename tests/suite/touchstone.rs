@@ -6,7 +6,7 @@ use beamyield::bench::Of;
 use beamyield::engine::{self, Control, Outcomes};
 use beamyield::io::touchstone::{Scattering, TwoPort};
 use beamyield::io::{Findings, SourceText, read_text, render};
-use beamyield::plan::{self, Plan};
+use beamyield::model::{self, Model};
 use beamyield::study;
 use num_complex::Complex64;
 use serde_json::Value;
@@ -67,39 +67,41 @@ fn numbers_are_those_that_another_reader_finds() {
 }
 
 /// The study of the tests, with some parts replaced, beside its files.
-fn plan(edits: &[(&str, &str)]) -> Plan {
+fn model(edits: &[(&str, &str)]) -> Model {
     let path = folder().join("../states.toml");
     let text = edited(&read_text(&path).expect("the study").text, edits);
     let source = SourceText { name: path, text };
     let study = study::parse(&source).unwrap_or_else(|found| panic!("{}", render(&source, &found, false)));
-    plan::compile(&study, &source.text)
+    model::compile(&study, &source.text)
 }
 
 /// Bits of all values of all units, for every calibration plan.
-fn outcomes(plan: &Plan) -> Vec<u64> {
+fn outcomes(model: &Model) -> Vec<u64> {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let mut all = Vec::new();
     let watch = |outcomes: &Outcomes| {
-        for of in &outcomes.plans {
+        for of in &outcomes.calibrations {
             all.extend((0..outcomes.trials as usize).flat_map(|unit| of.row(unit)).map(f64::to_bits));
         }
         Ok(())
     };
-    engine::run(plan, control, watch).expect("the run ends well");
+    engine::run(model, control, watch).expect("the run ends well");
     assert!(all.iter().all(|bits| f64::from_bits(*bits).is_finite()));
     all
 }
 
 #[test]
 fn lanes_do_not_matter() {
-    let plan = plan(&[("trials = 64", "trials = 16")]);
-    let sixteen = outcomes(&plan);
+    let model = model(&[("trials = 64", "trials = 16")]);
+    let sixteen = outcomes(&model);
     // One batch each, so that the order is the same.
     let one: Vec<Vec<Vec<f64>>> = (0..16)
-        .map(|trial| engine::rebuild(&plan, trial).plans.into_iter().map(|unit| unit.values).collect())
+        .map(|trial| {
+            engine::rebuild(&model, trial).calibrations.into_iter().map(|unit| unit.values).collect()
+        })
         .collect();
     let of_one =
-        (0..plan.calibrations.len()).flat_map(|number| one.iter().flat_map(move |unit| &unit[number]));
+        (0..model.calibrations.len()).flat_map(|number| one.iter().flat_map(move |unit| &unit[number]));
     assert_eq!(sixteen, of_one.map(|value| value.to_bits()).collect::<Vec<u64>>());
 }
 
@@ -109,12 +111,12 @@ const PARTS: &str = "states = { touchstone = \"touchstone/shifter_{code:2}.s2p\"
 /// What was measured tells in the results: each table changes them, and none of them the draws.
 #[test]
 fn measured_states_are_those_of_the_units() {
-    let with = outcomes(&plan(&[]));
+    let with = outcomes(&model(&[]));
     for left_out in [CSV, PARTS] {
-        assert_ne!(with, outcomes(&plan(&[(left_out, "")])), "{left_out}");
+        assert_ne!(with, outcomes(&model(&[(left_out, "")])), "{left_out}");
     }
     let (with, without) =
-        (engine::rebuild(&plan(&[]), 3), engine::rebuild(&plan(&[(CSV, ""), (PARTS, "")]), 3));
+        (engine::rebuild(&model(&[]), 3), engine::rebuild(&model(&[(CSV, ""), (PARTS, "")]), 3));
     assert_eq!(with.deviations, without.deviations);
 }
 
@@ -153,10 +155,10 @@ fn bench_and_beam_meet_the_measured_states() {
     folder.put("t.csv", csv);
     let source = read_text(&folder.path().join("study.toml")).expect("the study");
     let study = study::parse(&source).unwrap_or_else(|found| panic!("{}", render(&source, &found, false)));
-    let plan = plan::compile(&study, &source.text);
+    let model = model::compile(&study, &source.text);
     let mut forced = 0;
     for trial in 0..4 {
-        let unit = engine::rebuild(&plan, trial);
+        let unit = engine::rebuild(&model, trial);
         let mut taken = |channel: usize, code: u64| {
             let taken = (0..2).fold(code, |code, bit| match unit.deviations[0][bit][channel] {
                 1.0 => code | 1 << bit,
@@ -166,27 +168,27 @@ fn bench_and_beam_meet_the_measured_states() {
             forced += u32::from(taken != code);
             taken
         };
-        let of = &unit.plans[0];
+        let of = &unit.calibrations[0];
         assert_eq!(of.readings.len(), 15 * 4);
         for reading in &of.readings {
             let mut signal = |channel, code| {
                 let [db, degrees] = relative(taken(channel, code), 10.0);
                 Complex64::from_polar(10f64.powf(db / 20.0), degrees.to_radians())
             };
-            let Of::Pair { joint, turned: 0 } = reading.of else { panic!("a pair: {reading:?}") };
-            let sum = signal(joint.reference, 0) + signal(joint.stepped, u64::from(reading.code));
+            let Of::Pair { pair, turned: 0 } = reading.of else { panic!("a pair: {reading:?}") };
+            let sum = signal(pair.reference, 0) + signal(pair.stepped, u64::from(reading.code));
             let level = 10.0 * (sum.norm_sqr() / 2.0).log10();
             // Roundings of single precision, which count for more the more the two cancel.
             let most = 1e-5 + 2e-5 / sum.norm();
             assert!((f64::from(reading.level_db) - level).abs() < most, "{reading:?}: {level}");
         }
-        for (look, ghz) in [9.5, 10.6].into_iter().enumerate() {
-            let codes = of.shifter[look].iter().enumerate();
+        for (point, ghz) in [9.5, 10.6].into_iter().enumerate() {
+            let codes = of.shifter[point].iter().enumerate();
             let gains: Vec<f64> =
                 codes.map(|(channel, code)| relative(taken(channel, u64::from(*code)), ghz)[0]).collect();
             let mean = gains.iter().sum::<f64>() / 16.0;
             let rms = (gains.iter().map(|gain| (gain - mean).powi(2)).sum::<f64>() / 16.0).sqrt();
-            assert!((of.values[look] - rms).abs() < 1e-5, "{ghz} GHz: {} for {rms}", of.values[look]);
+            assert!((of.values[point] - rms).abs() < 1e-5, "{ghz} GHz: {} for {rms}", of.values[point]);
             assert!(rms > 0.05);
         }
     }

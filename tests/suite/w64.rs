@@ -3,7 +3,7 @@
 
 use crate::support;
 use beamyield::engine::{CalibrationSummary, PERCENTILES};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::stats::Estimate;
 use serde_json::Value;
 
@@ -45,7 +45,7 @@ fn of_interval(estimate: &Estimate) -> (f64, f64) {
 }
 
 /// Everything that the peer says of one calibration beside what we say of it.
-fn comparisons(plan: &Plan, ours: &CalibrationSummary, peer: &Value) -> Vec<Comparison> {
+fn comparisons(model: &Model, ours: &CalibrationSummary, peer: &Value) -> Vec<Comparison> {
     let yield_ = ours.yield_.as_ref().expect("the study has limits");
     let mut list = vec![Comparison {
         what: format!("{} yield", ours.name),
@@ -53,8 +53,8 @@ fn comparisons(plan: &Plan, ours: &CalibrationSummary, peer: &Value) -> Vec<Comp
         theirs: (number(&peer["yield"]), number(&peer["yield_standard_error"])),
     }];
     for figure in &ours.figures {
-        let column = plan.columns[figure.column];
-        let beam = &plan.beams[plan.looks[column.look].beam];
+        let column = model.columns[figure.column];
+        let beam = &model.beams[model.points[column.point].beam];
         let name = format!("{}@{}", column.figure.name(), beam.theta.to_degrees().round());
         let theirs = &peer["figures"][&name];
         list.push(Comparison {
@@ -76,12 +76,12 @@ fn comparisons(plan: &Plan, ours: &CalibrationSummary, peer: &Value) -> Vec<Comp
 
 /// Runs a study and compares all four calibrations.
 fn against_the_peer(study: &str) -> Vec<Comparison> {
-    let plan = support::plan(study);
-    let summary = support::run(&plan);
+    let model = support::model(study);
+    let summary = support::run(&model);
     let mut list = Vec::new();
     for (name, peer) in PEER {
         let ours = summary.calibrations.iter().find(|ours| ours.name == name).expect("the calibration");
-        list.extend(comparisons(&plan, ours, &serde_json::from_str(peer).expect("JSON of the peer")));
+        list.extend(comparisons(&model, ours, &serde_json::from_str(peer).expect("JSON of the peer")));
     }
     list
 }

@@ -2,7 +2,7 @@
 
 use crate::program::{Folder, edited};
 use beamyield::io::{Diagnostic, SourceText, render};
-use beamyield::{plan, study};
+use beamyield::{model, study};
 
 /// A study of which nothing is warned.
 const SOUND: &str = r#"
@@ -67,7 +67,7 @@ fn warned(text: &str) -> Vec<Diagnostic> {
     let source = SourceText { name: "weighbridge.toml".into(), text: text.into() };
     let study =
         study::parse(&source).unwrap_or_else(|findings| panic!("{}", render(&source, &findings, false)));
-    plan::warnings(&study, &plan::compile(&study, text))
+    model::warnings(&study, &model::compile(&study, text))
 }
 
 /// The one warning of the study with edits that says so, and none of its twin.
@@ -194,20 +194,20 @@ fn temperatures_that_nothing_answers_to() {
 #[test]
 fn spreads_that_no_part_has() {
     let phase = "phase = { uniform = { half_width = \"20 deg\" } }";
-    let turned = |law: &'static str| [(phase, law)];
+    let turned = |distribution: &'static str| [(phase, distribution)];
     one(
         &turned("phase = { uniform = { half_width = \"200 deg\" } }"),
         "`driver.phase` spreads by 200 deg",
         &turned("phase = { uniform = { half_width = \"180 deg\" } }"),
     );
-    // A uniform law over a whole turn has 103.9 deg.
+    // A uniform distribution over a whole turn has 103.9 deg.
     one(
         &turned("phase = { normal = { sd = \"110 deg\" } }"),
         "`driver.phase` spreads by 110 deg",
         &turned("phase = { normal = { sd = \"100 deg\" } }"),
     );
     let length = "length = { nominal = \"60 mm\", normal = { sd = \"0.2 mm\" } }";
-    // Phi(-1) = 15.9 %; Phi(-4) = 0.003 %: tables of the normal law.
+    // Phi(-1) = 15.9 %; Phi(-4) = 0.003 %: tables of the normal distribution.
     one(
         &[(length, "length = { nominal = \"0.2 mm\", normal = { sd = \"0.2 mm\" } }")],
         "`jumper.length` is drawn below zero in 16 % of the parts",

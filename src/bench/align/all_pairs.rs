@@ -1,7 +1,7 @@
 //! Every channel against every other.
 
 use super::Pairs;
-use crate::bench::{Desk, Moved};
+use crate::bench::{Bench, Reconnection};
 use crate::math::single::within_half_a_turn;
 
 /// Phases from all N (N - 1)/2 differences by least squares.
@@ -10,7 +10,7 @@ use crate::math::single::within_half_a_turn;
 /// guess, the least-squares correction of channel k is the mean over i of r_ik (r_ki = -r_ik), the normal equations of the complete
 /// graph with the sum held at zero. Variance of a residual: 2/N^2 (N - 1)/2 of one difference's, against ((N - 1)/N)^2 of a star's.
 /// Source: own derivation; least squares on a complete graph.
-pub(super) fn run<D: Desk<W>, const W: usize>(
+pub(super) fn run<D: Bench<W>, const W: usize>(
     pairs: &mut Pairs<D, W>,
     phase: &mut [[f32; W]],
 ) -> Result<(), D::Fault> {
@@ -24,7 +24,7 @@ pub(super) fn run<D: Desk<W>, const W: usize>(
         for stepped in reference + 1..channels {
             let is_pair = |l: usize| (living.lives(reference, l) & living.lives(stepped, l)).then_some(());
             living.alike(is_pair, |(), lanes| {
-                let difference = pairs.measure(reference, stepped, Moved::Anew, lanes)?;
+                let difference = pairs.measure(reference, stepped, Reconnection::Anew, lanes)?;
                 for l in (0..W).filter(|l| lanes[*l]) {
                     if is_first[l] {
                         phase[stepped][l] = difference[l];

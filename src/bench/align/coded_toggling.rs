@@ -1,7 +1,7 @@
 //! All channels toggle at once.
 
 use super::Knowledge;
-use crate::bench::{Code, Desk, Receiver, StateShare};
+use crate::bench::{Bench, Code, Receiver, StateShare};
 use crate::math::scalar;
 use crate::math::single::within_half_a_turn;
 
@@ -16,8 +16,8 @@ pub(super) const KIND: &str = "coded_toggling";
 /// one channel: the noise over M, that of one at a time over M. Ties: none. Plateaus: a receiver that saturates turns what it cuts off into errors
 /// of all channels. Noise: additive; a channel whose half turn is none counts as half the difference of its two states.
 /// Units: rad. Source: Silverstein 1997, IEEE Trans. SP (abstract); solving by the orthogonality of H, own derivation.
-pub(super) fn run<D: Desk<W>, const W: usize>(
-    desk: &mut D,
+pub(super) fn run<D: Bench<W>, const W: usize>(
+    bench: &mut D,
     known: &Knowledge<W>,
     phase: &mut [[f32; W]],
 ) -> Result<(), D::Fault> {
@@ -29,7 +29,7 @@ pub(super) fn run<D: Desk<W>, const W: usize>(
         for (channel, turned) in is_turned.iter_mut().enumerate() {
             *turned = is_negative(row, channel + 1);
         }
-        let field = desk.read_turned(known.round * order as u32 + row as u32, &is_turned)?;
+        let field = bench.read_turned(known.round * order as u32 + row as u32, &is_turned)?;
         for (sum, turned) in sums.iter_mut().zip(&is_turned) {
             let sign = if *turned { -1.0 } else { 1.0 };
             for l in 0..W {

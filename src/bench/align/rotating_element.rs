@@ -1,7 +1,7 @@
 //! One element rotates while all others radiate.
 
 use super::Knowledge;
-use crate::bench::Desk;
+use crate::bench::Bench;
 use crate::bench::method::{Sweep, SweepScratch};
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::math::scalar;
@@ -20,9 +20,9 @@ pub(super) const KIND: &str = "rotating_element";
 /// saturated receiver flattens the top and spoils the sinusoid. One element must not outweigh the rest (N of 3 or more);
 /// where the phases begin so wild that the whole field is small, a second pass begins from the first one's phases.
 /// Units: rad. Source: Mano & Katagi 1982, IECE Trans. J65-B (from memory; formulas checked by brute force).
-pub(super) fn run<D: Desk<W>, const W: usize>(
+pub(super) fn run<D: Bench<W>, const W: usize>(
     sweep: &Sweep,
-    desk: &mut D,
+    bench: &mut D,
     known: &Knowledge<W>,
     scratch: &mut SweepScratch<W>,
     phase: &mut [[f32; W]],
@@ -32,8 +32,8 @@ pub(super) fn run<D: Desk<W>, const W: usize>(
         if !lanes.contains(&true) {
             continue;
         }
-        desk.join_rest(channel, known.round, &lanes)?;
-        let top = sweep.solve(known.steps_of(channel), desk, scratch)?;
+        bench.join_rest(channel, known.round, &lanes)?;
+        let top = sweep.solve(known.steps_of(channel), bench, scratch)?;
         let share = shares(sweep, &scratch.readings);
         for l in (0..W).filter(|l| lanes[*l]) {
             let standing = known.standing[channel][l];
@@ -58,7 +58,7 @@ fn shares<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::{Code, Joint, Living, Method, Work};
+    use crate::bench::{Code, Living, Method, Pair, Work};
     use crate::math::{Complex, TAU};
     use std::convert::Infallible;
 
@@ -86,7 +86,7 @@ mod tests {
         (10.0 * scalar::log10(power)) as f32
     }
 
-    impl Desk<1> for Field {
+    impl Bench<1> for Field {
         type Fault = Infallible;
 
         fn work(&self) -> &Work<1> {
@@ -111,7 +111,7 @@ mod tests {
         ) -> Result<(), Infallible> {
             Ok(())
         }
-        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
+        fn detect(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
             Ok([0.0])
         }
         fn set_attenuators(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
@@ -120,7 +120,7 @@ mod tests {
         fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), Infallible> {
             Ok(())
         }
-        fn join(&mut self, _: Joint, _: &[bool; 1]) -> Result<(), Infallible> {
+        fn join(&mut self, _: Pair, _: &[bool; 1]) -> Result<(), Infallible> {
             Ok(())
         }
         fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {

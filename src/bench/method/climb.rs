@@ -1,7 +1,7 @@
 //! Step by step uphill.
 
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::{Code, Desk};
+use crate::bench::{Bench, Code};
 use multiversion::multiversion;
 
 /// Climb from code 0, one code at a time, until the power drops.
@@ -25,18 +25,18 @@ impl Climb {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         known: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         _: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
         let mask = sweep.states as Code - 1;
-        let here = desk.read(0, &[true; W])?;
-        let above = desk.read(1 & mask, &[true; W])?;
+        let here = bench.read(0, &[true; W])?;
+        let above = bench.read(1 & mask, &[true; W])?;
         let up: [bool; W] = std::array::from_fn(|l| above[l] > here[l]);
         let down = up.map(|up| !up);
-        let below = if down.contains(&true) { desk.read(mask, &down)? } else { here };
+        let below = if down.contains(&true) { bench.read(mask, &down)? } else { here };
 
         // Lanes go up or down by steps alike, so after some steps a lane is that many codes from 0, or from a turn.
         let mut climb = Climber {
@@ -52,10 +52,10 @@ impl Climb {
                 break;
             }
             if going_up {
-                above = desk.read(step + 1, &std::array::from_fn(|l| climb.moving[l] & up[l]))?;
+                above = bench.read(step + 1, &std::array::from_fn(|l| climb.moving[l] & up[l]))?;
             }
             if going_down {
-                below = desk.read(mask - step, &std::array::from_fn(|l| climb.moving[l] & !up[l]))?;
+                below = bench.read(mask - step, &std::array::from_fn(|l| climb.moving[l] & !up[l]))?;
             }
         }
         let mut codes = climb.steps;

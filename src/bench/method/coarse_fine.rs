@@ -1,7 +1,7 @@
 //! A coarse sweep, then the codes around its peak.
 
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::{Code, Desk};
+use crate::bench::{Bench, Code};
 
 /// Codes of the coarse sweep where the study does not say.
 pub(super) const USUAL_CODES: usize = 8;
@@ -28,17 +28,17 @@ impl CoarseFine {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         _: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
         let states = sweep.states as Code;
         let mut best = [f32::NEG_INFINITY; W];
         let mut at = [0; W];
-        let mut take = |codes: &[Code; W], takes: &[bool; W], desk: &mut D| {
-            let reading = desk.read_each(codes, takes)?;
+        let mut take = |codes: &[Code; W], takes: &[bool; W], bench: &mut D| {
+            let reading = bench.read_each(codes, takes)?;
             for l in 0..W {
                 if takes[l] && reading[l] > best[l] {
                     (best[l], at[l]) = (reading[l], codes[l]);
@@ -48,7 +48,7 @@ impl CoarseFine {
         };
         let mut coarse = [0; W];
         for code in &sweep.codes {
-            coarse = take(&[*code; W], &[true; W], desk)?;
+            coarse = take(&[*code; W], &[true; W], bench)?;
         }
         // Codes to the neighbour below, and to the one above.
         let gaps = coarse.map(|code| sweep.gaps(code));
@@ -58,7 +58,7 @@ impl CoarseFine {
             let takes = gaps.map(|gaps| away < gaps[side]);
             let code = |code: Code| (if side == 0 { code + states - away } else { code + away }) % states;
             if takes.contains(&true) {
-                found = take(&coarse.map(code), &takes, desk)?;
+                found = take(&coarse.map(code), &takes, bench)?;
             }
         }
         Ok(sweep.phases(&found, steps))

@@ -3,7 +3,7 @@
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch};
 use crate::bench::method::least_squares;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
-use crate::bench::{Code, Desk};
+use crate::bench::{Bench, Code};
 use crate::math::{TAU, scalar, single};
 use multiversion::multiversion;
 
@@ -49,14 +49,14 @@ impl Fit {
         sweep.codes.iter().map(share).collect()
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         scratch: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
-        desk.sweep(&sweep.codes, &mut scratch.readings)?;
+        bench.sweep(&sweep.codes, &mut scratch.readings)?;
         Ok(match steps {
             None => phase(&scratch.readings, &sweep.weights),
             Some(steps) => least_squares::phase(&scratch.readings, &sweep.codes, steps),

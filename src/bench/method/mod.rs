@@ -3,7 +3,7 @@
 //! A method asks for readings of what is joined and answers with the phase, rad, that the stepped channel
 //! must add to come into phase with the rest. The docs of each state its tie, noise and plateau rule.
 
-use crate::bench::{Code, Desk, Reading};
+use crate::bench::{Bench, Code, Reading};
 use crate::io::Table;
 use crate::math::{LN_10, TAU, scalar};
 
@@ -37,14 +37,14 @@ macro_rules! methods {
             }
 
             /// Finds the phase of what is joined, rad.
-            fn solve<D: Desk<W>, const W: usize>(
+            fn solve<D: Bench<W>, const W: usize>(
                 self,
                 sweep: &Sweep,
                 steps: Option<Steps<W>>,
-                desk: &mut D,
+                bench: &mut D,
                 scratch: &mut SweepScratch<W>,
             ) -> Result<[f32; W], D::Fault> {
-                match self { $(Method::$Type => $Type::solve(sweep, steps, desk, scratch)),* }
+                match self { $(Method::$Type => $Type::solve(sweep, steps, bench, scratch)),* }
             }
         }
     };
@@ -211,13 +211,13 @@ impl Sweep {
     }
 
     /// Finds the phase of what is joined, rad.
-    pub fn solve<D: Desk<W>, const W: usize>(
+    pub fn solve<D: Bench<W>, const W: usize>(
         &self,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         scratch: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
-        self.method.solve(self, steps, desk, scratch)
+        self.method.solve(self, steps, bench, scratch)
     }
 
     /// Phases of codes, rad: what they are known to be, or whole steps.
@@ -252,7 +252,7 @@ impl Method {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::{Joint, Work};
+    use crate::bench::{Pair, Work};
     use crate::math::Complex;
     use std::convert::Infallible;
 
@@ -308,13 +308,13 @@ mod tests {
     }
 
     /// Two equal channels at phases of their own in each lane.
-    struct Pair<const W: usize> {
+    struct OnPhases<const W: usize> {
         phase: [f64; W],
         work: Work<W>,
         readings: [u32; W],
     }
 
-    impl<const W: usize> Desk<W> for Pair<W> {
+    impl<const W: usize> Bench<W> for OnPhases<W> {
         type Fault = Infallible;
 
         fn work(&self) -> &Work<W> {
@@ -343,7 +343,7 @@ mod tests {
         ) -> Result<(), Infallible> {
             Ok(())
         }
-        fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; W]) -> Result<[f32; W], Infallible> {
+        fn detect(&mut self, _: usize, _: u32, _: u32, _: &[bool; W]) -> Result<[f32; W], Infallible> {
             Ok([0.0; W])
         }
         fn set_attenuators(&mut self, _: &[[Code; W]]) -> Result<(), Infallible> {
@@ -352,7 +352,7 @@ mod tests {
         fn set_shifters(&mut self, _: &[[Code; W]]) -> Result<(), Infallible> {
             Ok(())
         }
-        fn join(&mut self, _: Joint, _: &[bool; W]) -> Result<(), Infallible> {
+        fn join(&mut self, _: Pair, _: &[bool; W]) -> Result<(), Infallible> {
             Ok(())
         }
         fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
@@ -374,11 +374,11 @@ mod tests {
                 // The peak lies at these codes, not quite in the middle.
                 let codes: [usize; 4] = std::array::from_fn(|l| first + l);
                 let phase = codes.map(|code| -TAU * (code as f64 + 0.2) / 32.0);
-                let mut desk = Pair { phase, work: Work::default(), readings: [0; 4] };
-                let Ok(found) = sweep.solve(None, &mut desk, &mut SweepScratch::default());
+                let mut bench = OnPhases { phase, work: Work::default(), readings: [0; 4] };
+                let Ok(found) = sweep.solve(None, &mut bench, &mut SweepScratch::default());
                 let expected = codes.map(|code| (TAU / 32.0) as f32 * code as f32);
                 assert_eq!(found, expected, "{count} codes");
-                for (l, readings) in desk.readings.into_iter().enumerate() {
+                for (l, readings) in bench.readings.into_iter().enumerate() {
                     let few = (count + 2 * (32 / count - 1)) as u32;
                     let many = (count + 2 * (32_usize.div_ceil(count) - 1)) as u32;
                     assert!((few..=many).contains(&readings), "{count} codes, lane {l}: {readings}");

@@ -1,7 +1,7 @@
 //! The code that reads least, and half a turn.
 
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::{Code, Desk};
+use crate::bench::{Bench, Code};
 use crate::math::{PI, TAU, scalar};
 
 /// Null of a full sweep, then half a turn.
@@ -35,13 +35,13 @@ impl Null {
         readout::of_one_code(sweep, angle, PI)
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         _: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
-        let lowest = desk.lowest(sweep.states)?;
+        let lowest = bench.lowest(sweep.states)?;
         if steps.is_some() {
             // Half a turn is half a turn, whatever the code for it really does.
             return Ok(sweep.phases(&lowest, steps).map(|phase| phase + PI as f32));

@@ -1,7 +1,7 @@
 //! Where a sweep falls into its null and where it comes out of it.
 
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::Desk;
+use crate::bench::Bench;
 use crate::math::single::within_half_a_turn;
 use crate::math::{PI, TAU};
 
@@ -31,14 +31,14 @@ impl NullCrossings {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         scratch: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
-        desk.sweep(&sweep.codes, &mut scratch.readings)?;
+        bench.sweep(&sweep.codes, &mut scratch.readings)?;
         Ok(std::array::from_fn(|l| {
             let reading = |code: usize| scratch.readings[code][l];
             let turn = |code: usize| match steps {

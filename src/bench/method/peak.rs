@@ -1,7 +1,7 @@
 //! The code that reads most.
 
 use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::Desk;
+use crate::bench::Bench;
 
 /// Peak of a full sweep.
 ///
@@ -24,12 +24,12 @@ impl Peak {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Desk<W>, const W: usize>(
+    pub(super) fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
-        desk: &mut D,
+        bench: &mut D,
         _: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
-        Ok(sweep.phases(&desk.highest(sweep.states)?, steps))
+        Ok(sweep.phases(&bench.highest(sweep.states)?, steps))
     }
 }

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::bench::{
-    Calibration, DeadRule, Desk, Hardware, Joint, Meter, Method, Receiver, Recorder, Scratch, Unrounded, Work,
+    Bench, Calibration, DeadRule, Hardware, Meter, Method, Pair, Receiver, Recorder, Scratch, Unrounded, Work,
 };
 use crate::math::{Complex, scalar};
 use crate::random::{Key, draw};
@@ -15,10 +15,10 @@ const RUNS: u64 = 2000;
 const PHASE: [f64; 5] = [0.4, -1.3, 2.9, 0.1, -2.2];
 
 /// A bench that reads like channels at phases of their own, and that can fall silent.
-struct Bench {
+struct OnPhases {
     meter: Meter,
     run: u64,
-    joint: Option<Joint>,
+    pair: Option<Pair>,
     readings: u32,
     silent_after: u32,
     work: Work<1>,
@@ -26,27 +26,27 @@ struct Bench {
 
 /// The receiver gives no answer.
 #[derive(Debug, PartialEq)]
-struct Silent;
+struct NoAnswer;
 
-impl Desk<1> for Bench {
-    type Fault = Silent;
+impl Bench<1> for OnPhases {
+    type Fault = NoAnswer;
 
     fn work(&self) -> &Work<1> {
         &self.work
     }
 
-    fn join(&mut self, joint: Joint, _: &[bool; 1]) -> Result<(), Silent> {
-        self.joint = Some(joint);
+    fn join(&mut self, pair: Pair, _: &[bool; 1]) -> Result<(), NoAnswer> {
+        self.pair = Some(pair);
         Ok(())
     }
 
-    fn read_each(&mut self, codes: &[Code; 1], _: &[bool; 1]) -> Result<[f32; 1], Silent> {
-        let joint = self.joint.expect("a pair is joined");
+    fn read_each(&mut self, codes: &[Code; 1], _: &[bool; 1]) -> Result<[f32; 1], NoAnswer> {
+        let pair = self.pair.expect("a pair is joined");
         if self.readings == self.silent_after {
-            return Err(Silent);
+            return Err(NoAnswer);
         }
-        let turned = TAU * f64::from(codes[0]) / STATES as f64 + PHASE[joint.stepped];
-        let power = 1.0 + scalar::cos(turned - PHASE[joint.reference]);
+        let turned = TAU * f64::from(codes[0]) / STATES as f64 + PHASE[pair.stepped];
+        let power = 1.0 + scalar::cos(turned - PHASE[pair.reference]);
         let number = self.readings;
         self.readings += 1;
         let deviates = draw::normal_block::<1>(Key::new(26, "readings"), self.run, |_| number, 0);
@@ -59,26 +59,26 @@ impl Desk<1> for Bench {
         _: u32,
         _: Option<&[[bool; 1]]>,
         _: &mut [[f32; 1]],
-    ) -> Result<(), Silent> {
-        Err(Silent)
+    ) -> Result<(), NoAnswer> {
+        Err(NoAnswer)
     }
-    fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Silent> {
-        Err(Silent)
+    fn detect(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], NoAnswer> {
+        Err(NoAnswer)
     }
-    fn set_attenuators(&mut self, _: &[[Code; 1]]) -> Result<(), Silent> {
+    fn set_attenuators(&mut self, _: &[[Code; 1]]) -> Result<(), NoAnswer> {
         Ok(())
     }
-    fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), Silent> {
+    fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), NoAnswer> {
         Ok(())
     }
-    fn turn_reference(&mut self, _: Code) -> Result<(), Silent> {
+    fn turn_reference(&mut self, _: Code) -> Result<(), NoAnswer> {
         Ok(())
     }
-    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), Silent> {
-        Err(Silent)
+    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), NoAnswer> {
+        Err(NoAnswer)
     }
-    fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Silent> {
-        Err(Silent)
+    fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, NoAnswer> {
+        Err(NoAnswer)
     }
 }
 
@@ -99,7 +99,7 @@ fn calibrate(
     noise_db: f64,
     run: u64,
     silent_after: u32,
-) -> (Result<(), Silent>, CodeTable<1>, Living<1>, Vec<Reading>) {
+) -> (Result<(), NoAnswer>, CodeTable<1>, Living<1>, Vec<Reading>) {
     let channels = PHASE.len();
     let hardware = Hardware {
         attenuator: None,
@@ -113,11 +113,11 @@ fn calibrate(
     };
     let calibration = Calibration { align: Some(align.clone()), ..Calibration::none("phases") };
     let (meter, work) = (receiver(noise_db).meter(), Work::default());
-    let mut desk = Recorder::new(Bench { meter, run, joint: None, readings: 0, silent_after, work });
+    let mut bench = Recorder::new(OnPhases { meter, run, pair: None, readings: 0, silent_after, work });
     let (mut table, mut living) = (CodeTable::new(channels), Living::default());
     let mut scratch = Scratch::default();
-    let done = calibration.run(&mut desk, &hardware, 0, None, &mut living, &mut scratch, &mut table);
-    let readings = desk.events.into_iter().filter_map(crate::bench::Event::reading).collect();
+    let done = calibration.run(&mut bench, &hardware, 0, None, &mut living, &mut scratch, &mut table);
+    let readings = bench.events.into_iter().filter_map(crate::bench::Event::reading).collect();
     (done, table, living, readings)
 }
 
@@ -209,7 +209,7 @@ fn a_silent_receiver_ends_a_calibration() {
     let all = (CODES * (PHASE.len() - 1)) as u32;
     for silent_after in [0, 5, all - 1] {
         let (done, _, _, readings) = calibrate(&align, NOISE_DB, 0, silent_after);
-        assert_eq!((done, readings.len()), (Err(Silent), silent_after as usize));
+        assert_eq!((done, readings.len()), (Err(NoAnswer), silent_after as usize));
     }
     // The twin: one that answers to the end.
     let (done, _, _, readings) = calibrate(&align, NOISE_DB, 0, all);

@@ -279,9 +279,9 @@ fn a_stuck_bit_forces_the_code() {
 /// An attenuator draws the errors of the states that are taken, not of those commanded.
 #[test]
 fn errors_of_taken_states_are_drawn() {
-    for law in ["state", "bit"] {
+    for composition in ["state", "bit"] {
         let keys = format!(
-            "bits = 3\nstep = \"0.5 dB\"\nstuck_bit = 1.0\n{law}_gain_error = {{ normal = {{ sd = \"1 dB\" }} }}"
+            "bits = 3\nstep = \"0.5 dB\"\nstuck_bit = 1.0\n{composition}_gain_error = {{ normal = {{ sd = \"1 dB\" }} }}"
         );
         let (attenuator, said) = read(&keys, &[], Attenuator::read);
         let attenuator = attenuator.unwrap_or_else(|| panic!("{said}"));
@@ -296,7 +296,7 @@ fn errors_of_taken_states_are_drawn() {
         };
         let gain = set(&draws);
         sources.draw_rest(&mut draws);
-        assert_eq!(gain, set(&draws), "{law}");
+        assert_eq!(gain, set(&draws), "{composition}");
         assert!(gain.as_flattened().iter().any(|gain| *gain < -0.05), "stuck at 1 attenuates");
     }
 }

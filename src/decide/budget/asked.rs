@@ -3,32 +3,32 @@
 use super::{FEWEST_LOTS, fewest_units, has_lots};
 use crate::design::{Checked, Design};
 use crate::figure::Figure;
-use crate::plan::Plan;
-use crate::plan::vary::{Cause, Wish, causes, join};
+use crate::model::Model;
+use crate::model::vary::{Cause, Wish, causes, join};
 
 /// Refuses a budget of too few units, or of nothing to share out.
 ///
 /// # Errors
 /// What is wrong.
-pub fn refuse_unfit(design: &Design, plan: &Plan, figure: Option<Figure>) -> Checked<()> {
-    let (units, fewest) = (plan.trials.most(), fewest_units(plan));
+pub fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> Checked<()> {
+    let (units, fewest) = (model.trials.most(), fewest_units(model));
     if units < fewest {
         let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
-        let lots = if has_lots(plan) { &*lots } else { "" };
+        let lots = if has_lots(model) { &*lots } else { "" };
         return Err(design.refuse(
             format!("{units} units are too few to tell who owns what: at least {fewest} are due{lots}"),
             format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
         ));
     }
     if let Some(figure) = figure
-        && !plan.columns.iter().any(|column| column.figure == figure)
+        && !model.columns.iter().any(|column| column.figure == figure)
     {
         return Err(design.refuse(
             format!("`{}` exists at no beam of the study", figure.name()),
             "add to a beam what it needs, such as `null_at`, or ask for another figure",
         ));
     }
-    if plan.columns.is_empty() {
+    if model.columns.is_empty() {
         return Err(design.refuse(
             "the study has neither figures nor limits, so there is nothing to share out",
             "ask for a figure: --figure array_gain_loss",
@@ -41,8 +41,8 @@ pub fn refuse_unfit(design: &Design, plan: &Plan, figure: Option<Figure>) -> Che
 ///
 /// # Errors
 /// When they cannot be, and when nothing varies.
-pub fn causes_of(design: &Design, plan: &Plan, wishes: &[Wish]) -> Checked<Vec<Cause>> {
-    let joined = join(causes(plan), wishes);
+pub fn causes_of(design: &Design, model: &Model, wishes: &[Wish]) -> Checked<Vec<Cause>> {
+    let joined = join(causes(model), wishes);
     let causes = joined.map_err(|unmatched| design.refuse(unmatched.message, unmatched.help))?;
     if !causes.iter().any(Cause::is_drawn) {
         return Err(design.refuse(

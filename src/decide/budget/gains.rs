@@ -4,8 +4,8 @@ use super::CalibrationBudget;
 use crate::decide::{Passes, Ran, run_all};
 use crate::engine::{Control, End};
 use crate::error::Error;
-use crate::plan::Plan;
-use crate::plan::vary::{Cause, without};
+use crate::model::Model;
+use crate::model::vary::{Cause, without};
 use crate::stats::{Estimate, Pairs};
 use std::collections::BTreeMap;
 
@@ -108,7 +108,7 @@ pub(super) fn ranked(
 /// A plan whose causes are tried together, with one calibration plan alone.
 pub(super) struct Together<'a> {
     /// The plan, all causes in it.
-    pub plan: Plan,
+    pub model: Model,
     pub causes: &'a [Cause],
     /// Which units pass with all causes.
     pub with: &'a Passes,
@@ -163,7 +163,7 @@ impl Together<'_> {
         let pays =
             |set: &&Vec<usize>| known.get(*set).is_some_and(|of| self.group(set, of, &known).is_some());
         let reaches = |set: &&Vec<usize>| {
-            known.get(*set).is_some_and(|of| self.all.beside(of).difference(self.plan.confidence).low <= 0.0)
+            known.get(*set).is_some_and(|of| self.all.beside(of).difference(self.model.confidence).low <= 0.0)
         };
         let small = sets.iter().find(pays).cloned();
         let large = sets.iter().find(reaches).or(sets.last()).cloned();
@@ -177,7 +177,7 @@ impl Together<'_> {
             let gains_more = |group: &Group| {
                 let last =
                     groups.last().and_then(|last| known.get(&last.causes)).zip(known.get(&group.causes));
-                last.is_none_or(|(last, of)| of.beside(last).difference(self.plan.confidence).low > 0.0)
+                last.is_none_or(|(last, of)| of.beside(last).difference(self.model.confidence).low > 0.0)
             };
             groups.extend(group.filter(gains_more));
         }
@@ -187,9 +187,9 @@ impl Together<'_> {
     /// Runs the plan without some sets of causes, those that are not known.
     fn run(&self, sets: &[Vec<usize>], known: &mut Known) -> Result<End, Error> {
         let sets: Vec<&Vec<usize>> = sets.iter().filter(|set| !known.contains_key(*set)).collect();
-        let plans: Vec<Plan> =
-            sets.iter().map(|set| without_all(&self.plan, set.iter().map(|of| &self.causes[*of]))).collect();
-        let (ran, end) = run_all(&plans, self.control, &mut |_| {})?;
+        let models: Vec<Model> =
+            sets.iter().map(|set| without_all(&self.model, set.iter().map(|of| &self.causes[*of]))).collect();
+        let (ran, end) = run_all(&models, self.control, &mut |_| {})?;
         for (set, ran) in sets.into_iter().zip(ran) {
             let of = ran.filter(|ran| ran.summary.trials == self.with.units());
             known.extend(of.and_then(|Ran { mut passes, .. }| Some((set.clone(), passes.pop()?))));
@@ -199,9 +199,9 @@ impl Together<'_> {
 
     /// A set of causes as one that pays together, where that is shown: by the lower end of its gain against the upper ends of theirs.
     fn group(&self, set: &[usize], without: &Passes, known: &Known) -> Option<Group> {
-        let gain = Gain::of(without, self.with, self.plan.confidence);
+        let gain = Gain::of(without, self.with, self.model.confidence);
         let alone = set.iter().filter_map(|cause| known.get(&vec![*cause]));
-        let alone: Vec<Gain> = alone.map(|of| Gain::of(of, self.with, self.plan.confidence)).collect();
+        let alone: Vec<Gain> = alone.map(|of| Gain::of(of, self.with, self.model.confidence)).collect();
         let most: f64 = alone.iter().map(Gain::most).sum();
         (set.len() > 1 && gain.gain.low > most).then(|| Group {
             causes: set.to_vec(),
@@ -227,8 +227,8 @@ impl Together<'_> {
                 return Ok((set, End::Interrupted));
             }
             let Some((of, without)) = known.get(&set).zip(known.get(&rest)) else { continue };
-            let more = of.beside(without).difference(self.plan.confidence);
-            if more.low <= Gain::of(self.each[*cause], self.with, self.plan.confidence).most() {
+            let more = of.beside(without).difference(self.model.confidence);
+            if more.low <= Gain::of(self.each[*cause], self.with, self.model.confidence).most() {
                 set = rest;
             }
         }
@@ -243,6 +243,6 @@ fn sorted(causes: &[usize]) -> Vec<usize> {
 }
 
 /// The plan without some causes.
-pub(super) fn without_all<'c>(plan: &Plan, causes: impl IntoIterator<Item = &'c Cause>) -> Plan {
-    causes.into_iter().fold(plan.clone(), |plan, cause| without(&plan, cause))
+pub(super) fn without_all<'c>(model: &Model, causes: impl IntoIterator<Item = &'c Cause>) -> Model {
+    causes.into_iter().fold(model.clone(), |model, cause| without(&model, cause))
 }

@@ -5,7 +5,7 @@ use crate::decide::{Compared, Effort, Passes, Stages, compare_yields, mend, stag
 use crate::design::{self, Checked, Design, Refused};
 use crate::engine::{Control, End};
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::study::{Change, Cost, Parameter, Trials};
 
 /// What a study without prices could have.
@@ -49,12 +49,12 @@ pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
 /// # Errors
 /// As [`compare_yields`].
 pub fn compared(
-    plans: &[Plan],
+    models: &[Model],
     control: Control,
     stages: &mut dyn Stages,
 ) -> Result<Option<Compared>, Error> {
-    stage(stages, plans[0].trials.most(), |tell| {
-        compare_yields(plans, control, |outcomes| {
+    stage(stages, models[0].trials.most(), |tell| {
+        compare_yields(models, control, |outcomes| {
             tell(outcomes[0].first_trial + outcomes[0].trials);
             Ok(())
         })
@@ -67,7 +67,7 @@ pub fn compared(
 /// # Errors
 /// As [`mend`].
 pub fn mended(
-    plans: &[Plan],
+    models: &[Model],
     compared: &Compared,
     costs: &[Cost],
     control: Control,
@@ -75,17 +75,17 @@ pub fn mended(
 ) -> Result<Option<Vec<Effort>>, Error> {
     stage(stages, compared.trials(), |tell| {
         let mut efforts = Vec::new();
-        for (design, (plan, cost)) in plans.iter().zip(costs).enumerate() {
+        for (design, (model, cost)) in models.iter().zip(costs).enumerate() {
             let own = (0..compared.candidates.len()).filter(|of| compared.candidates[*of].design == design);
             let own: Vec<usize> = own.collect();
             let passes: Vec<&Passes> = own.iter().map(|of| compared.passes(*of)).collect();
             let rework = cost.rework.as_ref();
-            let Some(all) = mend(plan, rework, &passes, compared.confidence, control, tell)? else {
+            let Some(all) = mend(model, rework, &passes, compared.confidence, control, tell)? else {
                 return Ok(None);
             };
             efforts.extend(own.into_iter().zip(all).map(|(of, mended)| Effort {
                 mended,
-                ..Effort::of(plan, compared.candidates[of].calibration, compared.summary(of))
+                ..Effort::of(model, compared.candidates[of].calibration, compared.summary(of))
             }));
         }
         Ok(Some(efforts))
@@ -98,7 +98,7 @@ pub fn mended(
 /// As the runs that it takes.
 pub fn ladder(
     designs: &[Design],
-    plans: &[Plan],
+    models: &[Model],
     costed: &Costed,
     of: usize,
     control: Control,
@@ -108,9 +108,9 @@ pub fn ladder(
         return Ok(None);
     }
     let candidate = costed.compared.candidates[of];
-    let (design, plan) = (&designs[candidate.design], &plans[candidate.design]);
-    let calibration = &plan.calibrations[candidate.calibration];
-    let own = plan.receiver_for(calibration).averages;
+    let (design, model) = (&designs[candidate.design], &models[candidate.design]);
+    let calibration = &model.calibrations[candidate.calibration];
+    let own = model.receiver_for(calibration).averages;
     let averages = Ladder::averages(own);
     let parameter = Parameter::of(&["calibration", &calibration.name, "averages"]);
     let mut tried = Vec::new();
@@ -119,7 +119,7 @@ pub fn ladder(
         let mut design = design.with(&[change])?;
         design.keep_calibration(Some(&calibration.name))?;
         design.keep_trials(Trials::Fixed(costed.compared.trials()));
-        tried.push(design.plan());
+        tried.push(design.model());
     }
     let Some(compared) = compared(&tried, control, stages)?.filter(|of| of.end != End::Interrupted) else {
         return Ok(None);

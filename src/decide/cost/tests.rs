@@ -37,7 +37,7 @@ fn close(a: f64, b: f64) -> bool {
 #[test]
 fn the_cheapest_is_found_and_each_step_begins_at_the_last_that_saved() {
     let of = four();
-    let totals: Vec<f64> = of.all().map(|plan| of.total(plan)).collect();
+    let totals: Vec<f64> = of.all().map(|model| of.total(model)).collect();
     for (found, expected) in
         totals.iter().zip([965.0 / 0.3, 1153.0, 1075.1 / 0.902 + 3.0, 1099.0 / 0.98 + 3.0])
     {
@@ -65,29 +65,29 @@ fn the_cheapest_is_found_and_each_step_begins_at_the_last_that_saved() {
 fn who_takes_more_for_no_more_yield_is_dominated() {
     let of = four();
     // Two units more than quick are not told; thorough is.
-    assert_eq!(of.dominated(Front::Minutes), [None, None, Some(1), None]);
+    assert_eq!(of.dominated(Pareto::Minutes), [None, None, Some(1), None]);
     // Thorough is the cheapest and has the highest yield.
-    assert_eq!(of.dominated(Front::Cost), [Some(3), Some(3), Some(3), None]);
+    assert_eq!(of.dominated(Pareto::Cost), [Some(3), Some(3), Some(3), None]);
     // At 20 a minute quick is the cheapest: (1400 - 5)/0.9 = 1550; thorough (2000 - 1)/0.98 = 2040.
     let dear = Cost { bench_minute: Price::of(20.0), ..cost() };
     let of = costed(&[dear], &[(0..300, 0.0), (0..900, 20.0), (0..902, 40.0), (0..980, 50.0)]);
-    assert_eq!(of.dominated(Front::Cost), [Some(1), None, Some(1), None]);
+    assert_eq!(of.dominated(Pareto::Cost), [Some(1), None, Some(1), None]);
     // Of two that are alike the first stays, of two with as many minutes the one with the higher yield.
     let of = costed(&[cost()], &[(0..900, 5.0), (0..900, 5.0), (0..902, 5.0)]);
-    assert_eq!(of.dominated(Front::Minutes), [Some(2), Some(2), None]);
+    assert_eq!(of.dominated(Pareto::Minutes), [Some(2), Some(2), None]);
     let of = costed(&[cost()], &[(0..900, 5.0), (0..900, 5.0)]);
-    assert_eq!(of.dominated(Front::Minutes), [None, Some(0)]);
-    assert_eq!(of.dominated(Front::Cost), [None, Some(0)]);
+    assert_eq!(of.dominated(Pareto::Minutes), [None, Some(0)]);
+    assert_eq!(of.dominated(Pareto::Cost), [None, Some(0)]);
     // Nobody makes a good unit.
     let of = costed(&[cost()], &[(0..0, 0.0), (0..0, 5.0)]);
-    assert_eq!((of.cheapest(), of.dominated(Front::Cost)), (None, vec![None, Some(0)]));
+    assert_eq!((of.cheapest(), of.dominated(Pareto::Cost)), (None, vec![None, Some(0)]));
 }
 
 #[test]
 fn plans_of_other_designs_do_not_share_the_front_of_minutes() {
     let of = costed(&[cost(), cost()], &[(0..300, 0.0), (0..900, 20.0), (0..600, 0.0), (0..950, 20.0)]);
-    assert_eq!(of.dominated(Front::Minutes), [None; 4]);
-    assert_eq!(of.dominated(Front::Cost), [Some(3), Some(3), Some(3), None]);
+    assert_eq!(of.dominated(Pareto::Minutes), [None; 4]);
+    assert_eq!(of.dominated(Pareto::Cost), [Some(3), Some(3), Some(3), None]);
 }
 
 #[test]

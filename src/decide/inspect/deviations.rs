@@ -1,12 +1,12 @@
-//! How parts are spread: by one law, or by two that add up.
+//! How parts are spread: by one distribution, or by two that add up.
 
 use crate::math::scalar;
-use crate::random::Shape;
+use crate::random::Distribution;
 
 /// Percentiles that are told.
 pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 
-/// Points at which a second law is taken, evenly in its probability.
+/// Points at which a second distribution is taken, evenly in its probability.
 const POINTS: u32 = 400;
 
 /// Steps of the cumulative curve.
@@ -29,8 +29,8 @@ pub struct Deviations {
 }
 
 impl Deviations {
-    /// Of a law and, where lots differ, that of their shifts.
-    pub fn of(law: &Shape, lots: Option<&Shape>) -> Deviations {
+    /// Of a distribution and, where lots differ, that of their shifts.
+    pub fn of(distribution: &Distribution, lots: Option<&Distribution>) -> Deviations {
         let shifts: Vec<f64> = match lots {
             None => vec![0.0],
             Some(lots) => {
@@ -38,35 +38,40 @@ impl Deviations {
             }
         };
         let (mean, sd) = lots.map_or((0.0, 0.0), |lots| (lots.mean(), lots.sd()));
-        let sd = if lots.is_none() { law.sd() } else { scalar::hypot(law.sd(), sd) };
+        let sd = if lots.is_none() { distribution.sd() } else { scalar::hypot(distribution.sd(), sd) };
         // Below a millionth of the spread stands what rounding left of 0.
         let settled = |value: f64| if value.abs() < 1e-6 * sd { 0.0 } else { value };
         let percentiles = PERCENTILES.map(|percent| {
             let share = f64::from(percent) / 100.0;
-            settled(if lots.is_none() { law.quantile(share) } else { quantile(law, &shifts, share) })
+            settled(if lots.is_none() {
+                distribution.quantile(share)
+            } else {
+                quantile(distribution, &shifts, share)
+            })
         });
         let [first, .., last] = percentiles;
-        // A quarter of the range beyond it on either side: a normal law to +/-3.5 standard deviations.
+        // A quarter of the range beyond it on either side: a normal distribution to +/-3.5 standard deviations.
         let at = |step: u32| first + (1.5 * f64::from(step) / f64::from(STEPS) - 0.25) * (last - first);
-        let curve = (0..=STEPS).map(|step| (at(step), share_below(law, &shifts, at(step)))).collect();
-        Deviations { mean: settled(law.mean() + mean), sd, percentiles, curve }
+        let curve =
+            (0..=STEPS).map(|step| (at(step), share_below(distribution, &shifts, at(step)))).collect();
+        Deviations { mean: settled(distribution.mean() + mean), sd, percentiles, curve }
     }
 }
 
-/// The share that lies at a deviation or below, of a law and shifts, each as likely as any other.
-fn share_below(law: &Shape, shifts: &[f64], deviation: f64) -> f64 {
-    shifts.iter().map(|shift| law.cdf(deviation - shift)).sum::<f64>() / shifts.len() as f64
+/// The share that lies at a deviation or below, of a distribution and shifts, each as likely as any other.
+fn share_below(distribution: &Distribution, shifts: &[f64], deviation: f64) -> f64 {
+    shifts.iter().map(|shift| distribution.cdf(deviation - shift)).sum::<f64>() / shifts.len() as f64
 }
 
-/// The deviation of a law and shifts, each as likely as any other, that a share lies below.
-fn quantile(law: &Shape, shifts: &[f64], share: f64) -> f64 {
+/// The deviation of a distribution and shifts, each as likely as any other, that a share lies below.
+fn quantile(distribution: &Distribution, shifts: &[f64], share: f64) -> f64 {
     let end = |p: f64, outermost: fn(f64, f64) -> f64| {
-        law.quantile(p) + shifts.iter().copied().reduce(outermost).unwrap_or(0.0)
+        distribution.quantile(p) + shifts.iter().copied().reduce(outermost).unwrap_or(0.0)
     };
     let (mut low, mut high) = (end(1e-9, f64::min), end(1.0 - 1e-9, f64::max));
     for _ in 0..HALVINGS {
         let middle = 0.5 * (low + high);
-        if share_below(law, shifts, middle) < share { low = middle } else { high = middle }
+        if share_below(distribution, shifts, middle) < share { low = middle } else { high = middle }
     }
     0.5 * (low + high)
 }
@@ -78,7 +83,7 @@ mod tests {
 
     #[test]
     fn two_normal_laws_are_one() {
-        let normal = |sd| Shape::Normal(Normal::new(sd).unwrap());
+        let normal = |sd| Distribution::Normal(Normal::new(sd).unwrap());
         let two = Deviations::of(&normal(3.0), Some(&normal(4.0)));
         let one = Deviations::of(&normal(5.0), None);
         assert!((two.sd - 5.0).abs() < 1e-12 && two.mean == 0.0);

@@ -3,7 +3,7 @@
 use crate::decide::inspect::{Deviations, Operating, Shares};
 use crate::inspection::{self, Conformity};
 use crate::math::normal;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::{Inspected, Inspection, Source, Window};
 use crate::stats::{Estimate, clopper_pearson};
 
@@ -16,7 +16,7 @@ const DRAWN_IN_SAMPLES: u64 = 2_000_000;
 /// An inspected source, and what is done to its parts. SI.
 #[derive(Clone, Debug)]
 pub struct Parts {
-    /// How they are inspected, and the law they are delivered by.
+    /// How they are inspected, and the distribution they are delivered by.
     pub inspected: Inspected,
     /// Parts that a unit takes.
     pub a_unit: usize,
@@ -91,8 +91,8 @@ pub struct GaugeShare {
 
 impl Shares {
     /// Of the inspection of a source of a plan.
-    pub fn of(plan: &Plan, name: &str) -> Shares {
-        let source = plan.sources.list().iter().find(|source| source.name == name);
+    pub fn of(model: &Model, name: &str) -> Shares {
+        let source = model.sources.list().iter().find(|source| source.name == name);
         let Some((inspected, values)) = source.and_then(|of| Some((of.inspected.as_ref()?, of.slots))) else {
             return Shares::default();
         };
@@ -106,24 +106,26 @@ impl Shares {
 
 impl Parts {
     /// Of a source of a plan by its name; `None` where there is none, or it states no inspection.
-    pub fn of(plan: &Plan, name: &str) -> Option<Parts> {
-        let list = plan.sources.list();
+    pub fn of(model: &Model, name: &str) -> Option<Parts> {
+        let list = model.sources.list();
         let source = list.iter().find(|source| source.name == name)?;
         let inspected = source.inspected.as_deref()?.clone();
         let second = format!("{name}, ");
-        let shifts = list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.shape);
+        let shifts =
+            list.iter().find(|other| other.name.starts_with(&second)).map(|other| &other.distribution);
         let conformity = inspection::conformity(&inspected, source.slots);
         let turned_away = inspection::turned_away(&inspected, source.slots);
         let delivered = Deviations::of(&inspected.delivered, inspected.lot.as_ref());
         let lots = inspected.inspection.sampling.zip(inspection::lots(&inspected, source.slots));
-        let operating = conformity.zip(lots).map(|(of, (plan, lots))| Operating::of(plan, of.rejected, lots));
+        let operating =
+            conformity.zip(lots).map(|(of, (model, lots))| Operating::of(model, of.rejected, lots));
         Some(Parts {
             a_unit: source.groups,
             values: source.slots,
             conformity,
-            drawn: conformity.map(|_| Drawn::of(plan, source, &inspected)),
+            drawn: conformity.map(|_| Drawn::of(model, source, &inspected)),
             at_limit: AtLimit::of(&inspected),
-            accepted: Deviations::of(&source.shape, shifts),
+            accepted: Deviations::of(&source.distribution, shifts),
             gauge: GaugeShare::of(&inspected.inspection, delivered.sd),
             delivered,
             operating,
@@ -151,10 +153,10 @@ impl Parts {
 }
 
 impl Drawn {
-    fn of(plan: &Plan, source: &Source, inspected: &Inspected) -> Drawn {
+    fn of(model: &Model, source: &Source, inspected: &Inspected) -> Drawn {
         let draws = if inspected.inspection.sampling.is_some() { DRAWN_IN_SAMPLES } else { DRAWN };
-        let drawn = inspection::deliver(inspected, plan.seed, &source.name, draws, source.slots);
-        let share = |count: u64, of: u64| clopper_pearson(count, of, plan.confidence);
+        let drawn = inspection::deliver(inspected, model.seed, &source.name, draws, source.slots);
+        let share = |count: u64, of: u64| clopper_pearson(count, of, model.confidence);
         let (parts, values) = (drawn.parts, drawn.values as f64);
         let mean = drawn.sum / values;
         Drawn {

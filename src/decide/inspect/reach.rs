@@ -12,7 +12,7 @@ const WIDEST_REJECTS: f64 = 1e-5;
 /// Halvings that find the ends, more closely than they are rounded.
 const HALVINGS: usize = 24;
 
-/// Reach of the sizes beyond the outermost deviations of a law, in standard deviations of the gauge.
+/// Reach of the sizes beyond the outermost deviations of a distribution, in standard deviations of the gauge.
 const GAUGE_SDS: f64 = 8.0;
 
 /// The sizes of acceptance between which there is something to seek, in the unit of the search (`unit` in SI): from where about 2 % of
@@ -46,10 +46,12 @@ pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Opt
 fn outermost(inspected: &Inspected, unit: f64) -> (f64, f64) {
     const FAR: f64 = 1e-9;
     let gauge = inspected.inspection.gauge;
-    let laws = [Some(&inspected.delivered), inspected.lot.as_ref()];
-    let at = |p: f64| laws.into_iter().flatten().map(|law| law.quantile(p)).sum::<f64>();
+    let distributions = [Some(&inspected.delivered), inspected.lot.as_ref()];
+    let at = |p: f64| {
+        distributions.into_iter().flatten().map(|distribution| distribution.quantile(p)).sum::<f64>()
+    };
     let (low, high) = (at(FAR) + gauge.bias, at(1.0 - FAR) + gauge.bias);
-    // What lies on the edge of a law without tails is inside.
+    // What lies on the edge of a distribution without tails is inside.
     let room = GAUGE_SDS * gauge.sd + 1e-3 * (high - low);
     ((low - room) / unit, (high + room) / unit)
 }
@@ -63,7 +65,7 @@ fn round(size: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::io::SourceText;
-    use crate::plan::compile;
+    use crate::model::compile;
     use crate::study::parse;
 
     /// Parts of sd 1 mm, by a gauge.
@@ -89,7 +91,7 @@ calibration = [{{ name = "none" }}]
 
     #[test]
     fn the_ends_of_a_normal_law() {
-        // 2 Phi(0.02507) - 1 = 0.02 and 2 Phi(-4.417) = 1e-5: tables of the normal law.
+        // 2 Phi(0.02507) - 1 = 0.02 and 2 Phi(-4.417) = 1e-5: tables of the normal distribution.
         let span = reach(&inspected("{ sd = \"0 mm\" }"), 1, Form::Around(0.0), 1e-3).unwrap();
         assert_eq!((span.from, span.to), (0.025, 4.4));
         // To one side: Phi(-2.054) = 0.02, Phi(-4.265) = 1e-5.

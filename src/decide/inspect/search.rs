@@ -7,7 +7,7 @@ use crate::decide::limit::{available, find_limit_of};
 use crate::decide::{Demand, Refusal, Stages, run_all, stage};
 use crate::design::Result;
 use crate::engine::{Control, End};
-use crate::plan::Plan;
+use crate::model::Model;
 
 /// The widest acceptance that meets a yield.
 pub(super) fn widest(
@@ -19,14 +19,14 @@ pub(super) fn widest(
 ) -> Result<Search> {
     let span = subject.reach(way)?;
     let own = acceptance(&subject.design, &way.source).map(|window| way.form.size_of(window, way.one));
-    let range = available(&span, own, &mut |size| Ok(subject.plan_if_sound(way, Some(size))?.map(drop)))?;
+    let range = available(&span, own, &mut |size| Ok(subject.model_if_sound(way, Some(size))?.map(drop)))?;
     let mut shares = Vec::new();
     let mut subject = subject.clone();
     subject.design.build_all();
     let found = find_limit_of(demand, range, own, control, stages, &mut |size| {
-        let plan = subject.plan_if_sound(way, Some(size))?;
-        shares.extend(plan.iter().map(|plan| Shares::of(plan, &way.source)));
-        Ok(plan)
+        let model = subject.model_if_sound(way, Some(size))?;
+        shares.extend(model.iter().map(|model| Shares::of(model, &way.source)));
+        Ok(model)
     })?;
     Ok(Search::Widest(Widest { found, shares }))
 }
@@ -63,32 +63,32 @@ fn try_all(
     refused: &mut Vec<Refusal>,
 ) -> Result<(Vec<Tried>, bool)> {
     let mut sound: Vec<Option<f64>> = Vec::new();
-    let mut plans: Vec<Plan> = Vec::new();
+    let mut models: Vec<Model> = Vec::new();
     for size in sizes {
-        let plan = match size {
-            Some(_) => subject.plan_if_sound(way, size)?,
+        let model = match size {
+            Some(_) => subject.model_if_sound(way, size)?,
             None => Ok(subject.without(way)),
         };
-        match plan {
-            Ok(plan) => {
+        match model {
+            Ok(model) => {
                 sound.push(size);
-                plans.push(plan);
+                models.push(model);
             }
             Err(of) => refused.extend(size.map(|value| Refusal { value, reason: of.reason() })),
         }
     }
-    if plans.is_empty() {
+    if models.is_empty() {
         return Ok((Vec::new(), true));
     }
-    let most = plans.iter().map(|plan| plan.trials.most()).sum();
-    let (ran, end) = stage(stages, most, |tell| run_all(&plans, control, tell))?;
+    let most = models.iter().map(|model| model.trials.most()).sum();
+    let (ran, end) = stage(stages, most, |tell| run_all(&models, control, tell))?;
     let cost = subject.design.study.cost.as_ref();
     let mut tried = Vec::new();
     let mut is_finished = end != End::Interrupted;
-    for ((size, plan), ran) in sound.into_iter().zip(&plans).zip(ran) {
+    for ((size, model), ran) in sound.into_iter().zip(&models).zip(ran) {
         let Some(ran) = ran.filter(|ran| !ran.is_cut) else { continue };
-        match Made::of(plan, ran, cost, control)? {
-            Some(made) => tried.push(Tried { size, shares: Shares::of(plan, &way.source), made }),
+        match Made::of(model, ran, cost, control)? {
+            Some(made) => tried.push(Tried { size, shares: Shares::of(model, &way.source), made }),
             None => is_finished = false,
         }
     }

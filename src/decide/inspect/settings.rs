@@ -5,7 +5,7 @@ use super::{Choice, Made, Question, Search, Told, Units, Widest, search};
 use crate::decide::{Demand, Stages, run_all, stage};
 use crate::design::{Checked, Design, Result};
 use crate::engine::{Control, End};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::study::Cost;
 use std::ops::Range;
 
@@ -135,37 +135,38 @@ impl Settings {
         stages: &mut dyn Stages,
     ) -> Result<(Vec<Told>, bool)> {
         let way = &self.way;
-        let mut plans: Vec<Plan> = Vec::new();
+        let mut models: Vec<Model> = Vec::new();
         let mut told = Vec::new();
         for (subject, search) in found {
             let choice = search.choice();
-            let plan = subject.plan(way, if let Choice::Size(size) = choice { Some(size) } else { None })?;
+            let model =
+                subject.model(way, if let Choice::Size(size) = choice { Some(size) } else { None })?;
             let is_told = matches!(choice, Choice::Stated | Choice::Size(_));
-            let parts = if is_told { subject.parts(way, &plan) } else { None };
+            let parts = if is_told { subject.parts(way, &model) } else { None };
             let units = if let Search::Cheapest(Some(cheapest)) = &search { cheapest.units() } else { None };
-            let place = plans.len();
-            if units.is_none() && !plan.limits.is_empty() {
-                plans.push(subject.without(way));
-                plans.extend(parts.is_some().then_some(plan));
+            let place = models.len();
+            if units.is_none() && !model.limits.is_empty() {
+                models.push(subject.without(way));
+                models.extend(parts.is_some().then_some(model));
             }
             let cost = subject.design.study.cost.as_ref();
             told.push((
                 Told { setting: subject.setting.clone(), search, parts, units },
-                place..plans.len(),
+                place..models.len(),
                 cost,
             ));
         }
-        if plans.is_empty() {
+        if models.is_empty() {
             return Ok((told.into_iter().map(|(told, ..)| told).collect(), true));
         }
-        let most: u64 = plans.iter().map(|plan| plan.trials.most()).sum();
-        let (mut ran, end) = stage(stages, most, |tell| run_all(&plans, control, tell))?;
+        let most: u64 = models.iter().map(|model| model.trials.most()).sum();
+        let (mut ran, end) = stage(stages, most, |tell| run_all(&models, control, tell))?;
         let mut all_made = true;
         let mut with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
             let mut made = Vec::new();
             for place in places {
                 let Some(ran) = ran[place].take() else { continue };
-                let of = Made::of(&plans[place], ran, cost, control)?;
+                let of = Made::of(&models[place], ran, cost, control)?;
                 all_made &= of.is_some();
                 made.extend(of);
             }

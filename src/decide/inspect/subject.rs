@@ -5,7 +5,7 @@ use crate::decide::{Span, significant};
 use crate::design::{Checked, Design, Refused};
 use crate::io::quantity::{format, parse};
 use crate::io::{Amount, Dimension, suggest};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::random::{Gauge, Inspected, Source, Window};
 use crate::study::{Change, Parameter};
 use std::fmt;
@@ -38,8 +38,8 @@ pub struct Way {
 }
 
 /// A source of a plan by its name.
-fn find<'p>(plan: &'p Plan, name: &str) -> Option<&'p Source> {
-    plan.sources.list().iter().find(|source| source.name == name)
+fn find<'p>(model: &'p Model, name: &str) -> Option<&'p Source> {
+    model.sources.list().iter().find(|source| source.name == name)
 }
 
 /// A source of a study that may be inspected.
@@ -47,13 +47,13 @@ fn find<'p>(plan: &'p Plan, name: &str) -> Option<&'p Source> {
 /// # Errors
 /// When the study has no such source.
 pub(super) fn source(design: &Design, name: &str) -> Checked<Source> {
-    let plan = design.plan();
-    if let Some(source) = find(&plan, name) {
+    let model = design.model();
+    if let Some(source) = find(&model, name) {
         return Ok(source.clone());
     }
-    // The second law of a tolerance is no part's own.
+    // The second distribution of a tolerance is no part's own.
     let names =
-        plan.sources.list().iter().map(|source| source.name.as_str()).filter(|name| !name.contains(", "));
+        model.sources.list().iter().map(|source| source.name.as_str()).filter(|name| !name.contains(", "));
     let names: Vec<&str> = names.collect();
     if names.is_empty() {
         return Err(design.refuse(
@@ -74,7 +74,7 @@ impl Way {
         let stated = stated.into_iter().filter_map(at).filter_map(|text| Amount::parse(&text));
         let given_amount = given.map(|of| of.amount().clone());
         let fitting = |amount: &Amount| parse(&amount.with(1.0).to_string(), dimension).is_ok();
-        let suiting = Amount::parse(&format(source.shape.sd(), dimension));
+        let suiting = Amount::parse(&format(source.distribution.sd(), dimension));
         let unit = given_amount.into_iter().chain(stated).find(fitting).or(suiting);
         let unit = unit.unwrap_or(Amount { number: 1.0, unit: String::new() }).with(1.0);
         let one = parse(&unit.to_string(), dimension).unwrap_or(1.0);
@@ -111,7 +111,7 @@ impl Way {
 
     /// What writes an acceptance into a study.
     fn accepting(&self, design: &Design, written: &str) -> Change {
-        let is_there = find(&design.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+        let is_there = find(&design.model(), &self.source).is_some_and(|source| source.inspected.is_some());
         if is_there {
             self.change("inspection.accept", written.to_owned())
         } else {
@@ -121,7 +121,7 @@ impl Way {
 
     /// The study with another spread of the gauge.
     pub(super) fn with_gauge_sd(&self, design: &Design, sd: &str) -> Checked<Design> {
-        let is_there = find(&design.plan(), &self.source).is_some_and(|source| source.inspected.is_some());
+        let is_there = find(&design.model(), &self.source).is_some_and(|source| source.inspected.is_some());
         let has_gauge = self.parameter("inspection.gauge.sd").value(&design.source).is_ok();
         let change = match (is_there, has_gauge) {
             (false, _) => self.change("inspection", format!("{{ gauge = {{ sd = \"{sd}\" }} }}")),
@@ -168,7 +168,7 @@ impl Subject {
     /// How its parts are inspected, and how many values each has; where the study states nothing, as one that takes all would.
     pub fn inspected(&self, way: &Way) -> Checked<(Inspected, usize)> {
         let own = source(&self.design, &way.source)?;
-        let far = FAR * (own.shape.sd() + own.shape.mean().abs()) / way.one;
+        let far = FAR * (own.distribution.sd() + own.distribution.mean().abs()) / way.one;
         let all = way.written_as(Form::Around(0.0), &way.amount(significant(far).max(f64::MIN_POSITIVE)));
         let own = match own.inspected {
             Some(_) => own,
@@ -192,30 +192,30 @@ impl Subject {
     }
 
     /// The plan of its parts as they are delivered.
-    pub fn without(&self, way: &Way) -> Plan {
+    pub fn without(&self, way: &Way) -> Model {
         let mut design = self.design.clone();
         design.take_as_delivered(&way.source);
-        design.plan()
+        design.model()
     }
 
     /// The plan with an acceptance of a size; as it stands without one.
-    pub fn plan(&self, way: &Way, size: Option<f64>) -> Checked<Plan> {
+    pub fn model(&self, way: &Way, size: Option<f64>) -> Checked<Model> {
         match size {
-            Some(size) => Ok(way.with(&self.design, &way.written(size))?.plan()),
-            None => Ok(self.design.plan()),
+            Some(size) => Ok(way.with(&self.design, &way.written(size))?.model()),
+            None => Ok(self.design.model()),
         }
     }
 
     /// The same, or why the study cannot have an acceptance of this size.
-    pub fn plan_if_sound(&self, way: &Way, size: Option<f64>) -> Checked<Checked<Plan>> {
-        let Some(size) = size else { return Ok(Ok(self.design.plan())) };
+    pub fn model_if_sound(&self, way: &Way, size: Option<f64>) -> Checked<Checked<Model>> {
+        let Some(size) = size else { return Ok(Ok(self.design.model())) };
         let change = way.accepting(&self.design, &way.written(size));
-        Ok(self.design.with_if_sound(std::slice::from_ref(&change))?.map(|design| design.plan()))
+        Ok(self.design.with_if_sound(std::slice::from_ref(&change))?.map(|design| design.model()))
     }
 
     /// What is done to its parts, where something is.
-    pub fn parts(&self, way: &Way, plan: &Plan) -> Option<Parts> {
-        Parts::of(plan, &way.source).filter(|parts| parts.inspected.inspection.is_in_place())
+    pub fn parts(&self, way: &Way, model: &Model) -> Option<Parts> {
+        Parts::of(model, &way.source).filter(|parts| parts.inspected.inspection.is_in_place())
     }
 }
 
@@ -283,5 +283,5 @@ pub(super) fn settings(own: Design, way: &Way) -> Checked<Vec<Subject>> {
 
 /// The window that a source's parts are accepted by, if any.
 pub(super) fn acceptance(design: &Design, source: &str) -> Option<Window> {
-    find(&design.plan(), source)?.inspected.as_ref()?.inspection.accept
+    find(&design.model(), source)?.inspected.as_ref()?.inspection.accept
 }

@@ -3,7 +3,7 @@
 use crate::decide::{Effort, Mended, Passes, Priced, Ran, mend};
 use crate::engine::Control;
 use crate::error::Error;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::stats::{Estimate, Pairs};
 use crate::study::Cost;
 
@@ -33,15 +33,15 @@ pub struct Units {
 impl Made {
     /// Of the first calibration plan of what ran, the units that fail mended where parts are replaced; `None` without limits, and where
     /// a stop came before the end of that. Errors: as [`mend`].
-    pub fn of(plan: &Plan, ran: Ran, cost: Option<&Cost>, control: Control) -> Result<Option<Made>, Error> {
+    pub fn of(model: &Model, ran: Ran, cost: Option<&Cost>, control: Control) -> Result<Option<Made>, Error> {
         let Some(summary) = ran.summary.calibrations.first() else { return Ok(None) };
         let (Some(yield_), Some(passes)) = (summary.yield_.clone(), ran.passes.first()) else {
             return Ok(None);
         };
         let rework = cost.and_then(|cost| cost.rework.as_ref());
-        let mended = mend(plan, rework, &[passes], yield_.confidence, control, &mut |_| ())?;
+        let mended = mend(model, rework, &[passes], yield_.confidence, control, &mut |_| ())?;
         let Some(mended) = mended.and_then(|mut all| all.pop()) else { return Ok(None) };
-        let effort = Effort { mended, ..Effort::of(plan, 0, summary) };
+        let effort = Effort { mended, ..Effort::of(model, 0, summary) };
         let priced = cost.map(|cost| Priced::of(cost, &effort, &yield_));
         Ok(Some(Made { yield_, effort, priced, is_cut: ran.is_cut, passes: passes.clone() }))
     }

@@ -1,6 +1,6 @@
 //! What the values that were tried say.
 
-use super::looks::{Probe, Verdict};
+use super::interim::{Probe, Verdict};
 use super::search::{End, Search};
 use super::span::Spacing;
 use super::{Answer, Limit};
@@ -67,9 +67,9 @@ impl Search<'_> {
         order.sort_by(|a, b| self.place(&self.probes[*a]).total_cmp(&self.place(&self.probes[*b])));
         let contradict = |pair: &&[usize]| {
             let [tight, loose] = [&self.probes[pair[0]], &self.probes[pair[1]]];
-            let looks = tight.seen.len().min(loose.seen.len());
-            let units = self.looks.at[looks - 1].units as f64;
-            let [fewer, more] = [tight, loose].map(|probe| probe.seen[looks - 1] as f64);
+            let analyses = tight.seen.len().min(loose.seen.len());
+            let units = self.analyses.at[analyses - 1].units as f64;
+            let [fewer, more] = [tight, loose].map(|probe| probe.seen[analyses - 1] as f64);
             let share = (fewer + more) / (2.0 * units);
             let effect = tight.design_effect.max(loose.design_effect);
             more - fewer > BEYOND_NOISE * (2.0 * units * share * (1.0 - share) * effect).sqrt()

@@ -4,7 +4,7 @@ use super::{Demand, Found, Refusal, Span, Units, find_limit};
 use crate::decide::{Stages, stage};
 use crate::design::{Checked, Result};
 use crate::engine::{self, Control};
-use crate::plan::Plan;
+use crate::model::Model;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Builds units of a plan with one calibration and a spec until there are enough, or until it is stopped from outside; the plan is of
@@ -13,7 +13,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 /// # Errors
 /// As [`engine::run`].
 pub fn try_on_units(
-    plan: &Plan,
+    model: &Model,
     control: Control,
     units: &mut Units,
     progress: &mut (dyn FnMut(u64) + Send),
@@ -21,11 +21,11 @@ pub fn try_on_units(
     let enough = AtomicBool::new(control.interrupt.load(Ordering::Relaxed));
     let own = Control { interrupt: &enough, ..control };
     let mut done = 0;
-    if let Some(lot) = plan.lot() {
+    if let Some(lot) = model.lot() {
         units.in_lots(lot);
     }
-    engine::run(plan, own, |outcomes| {
-        let of = &outcomes.plans[0];
+    engine::run(model, own, |outcomes| {
+        let of = &outcomes.calibrations[0];
         units.take_word(outcomes.trials, of.passed());
         done += outcomes.trials;
         progress(done);
@@ -48,12 +48,12 @@ pub(in crate::decide) fn find_limit_of(
     own: Option<f64>,
     control: Control,
     stages: &mut dyn Stages,
-    plan_at: &mut dyn FnMut(f64) -> Checked<Checked<Plan>>,
+    plan_at: &mut dyn FnMut(f64) -> Checked<Checked<Model>>,
 ) -> Result<Found> {
     let mut found = find_limit(demand, &span, own, &mut |value, units| {
         match plan_at(value)? {
-            Ok(plan) => {
-                stage(stages, demand.units, |tell| try_on_units(&plan, control, units, tell))?;
+            Ok(model) => {
+                stage(stages, demand.units, |tell| try_on_units(&model, control, units, tell))?;
             }
             Err(refused) => units.refuse(refused.reason()),
         }

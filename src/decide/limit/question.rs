@@ -77,7 +77,7 @@ impl Question {
         let mut design = design.clone();
         design.build_all();
         find_limit_of(demand, range, self.own, control, stages, &mut |value| {
-            Ok(design.with_if_sound(&self.sought.changes(value))?.map(|at| at.plan()))
+            Ok(design.with_if_sound(&self.sought.changes(value))?.map(|at| at.model()))
         })
     }
 

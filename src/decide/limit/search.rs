@@ -3,7 +3,7 @@
 //! It closes in on both ends of the interval by a straight line through the yields as normal deviates, and is kept off the ends of
 //! its bracket by more and more, so that it never does much worse than halving.
 
-use super::looks::{Judge, Looks, Probe, Verdict};
+use super::interim::{InterimAnalyses, Judge, Probe, Verdict};
 use super::span::{Spacing, Span};
 use super::{Oracle, Refusal, Units};
 use crate::design::Result;
@@ -30,7 +30,7 @@ pub(super) enum End {
 
 /// A search under way.
 pub(super) struct Search<'s> {
-    pub looks: &'s Looks,
+    pub analyses: &'s InterimAnalyses,
     pub span: &'s Span,
     /// 1 where larger values are looser, -1 where smaller ones are.
     pub sign: f64,
@@ -65,9 +65,9 @@ struct Course {
 }
 
 impl<'s> Search<'s> {
-    pub fn new(looks: &'s Looks, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
+    pub fn new(analyses: &'s InterimAnalyses, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
         let (probes, refused) = (Vec::new(), Vec::new());
-        Search { looks, span, sign: 1.0, tightest: 0, falls: false, probes, refused, oracle }
+        Search { analyses, span, sign: 1.0, tightest: 0, falls: false, probes, refused, oracle }
     }
 
     /// Tries values until all is known; false when it was stopped.
@@ -108,7 +108,7 @@ impl<'s> Search<'s> {
 
     /// Tries a value.
     fn probe(&mut self, value: f64) -> Result<Tried> {
-        let mut units = Units { judge: Judge::new(self.looks), refused: None };
+        let mut units = Units { judge: Judge::new(self.analyses), refused: None };
         (self.oracle)(value, &mut units)?;
         if let Some(reason) = units.refused {
             self.refused.push(Refusal { value, reason });
@@ -230,7 +230,7 @@ impl<'s> Search<'s> {
     /// the middle where that is not known.
     fn guess(&self, end: End, tight: &Probe, loose: &Probe) -> f64 {
         let anchor = if tight.units >= loose.units { tight } else { loose };
-        let last = self.looks.last().of_independent(anchor.design_effect);
+        let last = self.analyses.last().of_independent(anchor.design_effect);
         let passes = match end {
             End::Meets => last.meets_from,
             End::Misses => last.misses_below,

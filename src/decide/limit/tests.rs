@@ -1,6 +1,6 @@
-//! The search against units whose limits are drawn from a known law, so that the true limit is known exactly.
+//! The search against units whose limits are drawn from a known distribution, so that the true limit is known exactly.
 
-use super::looks::Look;
+use super::interim::InterimAnalysis;
 use super::*;
 use crate::math::{normal, scalar};
 use crate::random::{Key, draw};
@@ -69,10 +69,10 @@ fn both_ends_are_found_where_the_verdict_turns() {
     assert!(limit.larger_is_looser && meets < misses && found.is_finished);
     // No value a resolution inside the interval would have been told: a hundredth, or a tenth of the interval.
     let closest = 1.0001 * scalar::pow(misses / meets, 0.1).max(1.01);
-    let looks = Looks::new(&demand(4000));
+    let analyses = InterimAnalyses::new(&demand(4000));
     let mut lot = Lot::new(1, 4000);
     for inside in [closest * meets, misses / closest] {
-        let mut units = Units { judge: Judge::new(&looks), refused: None };
+        let mut units = Units { judge: Judge::new(&analyses), refused: None };
         lot.feed(inside, &mut units, |most| inside <= most).unwrap();
         assert_eq!(units.judge.probe(inside).unwrap().verdict, Verdict::Unclear, "{inside}");
     }
@@ -132,12 +132,12 @@ fn what_is_refused_inside_a_range_counts_for_nothing() {
 }
 
 /// A rule of looks, and whether it keeps to the confidence.
-fn coverage(looks: &Looks, repetitions: u64) -> (f64, f64, f64) {
-    let units = looks.last().units;
+fn coverage(analyses: &InterimAnalyses, repetitions: u64) -> (f64, f64, f64) {
+    let units = analyses.last().units;
     let (mut held, mut width, mut built) = (0.0, 0.0, 0.0);
     for seed in 0..repetitions {
         let mut lot = Lot::new(1000 + seed, units);
-        let found = find_by(looks, &demand(units), &wide(), Some(1.0), &mut |x, units| {
+        let found = find_by(analyses, &demand(units), &wide(), Some(1.0), &mut |x, units| {
             lot.feed(x, units, |most| x <= most)
         });
         let found = found.unwrap();
@@ -161,10 +161,10 @@ fn lowest_coverage() -> f64 {
 #[test]
 fn the_interval_holds_the_true_limit_as_often_as_it_says() {
     for units in [500, 4000] {
-        let looks = Looks::new(&demand(units));
-        let (held, width, built) = coverage(&looks, REPETITIONS);
+        let analyses = InterimAnalyses::new(&demand(units));
+        let (held, width, built) = coverage(&analyses, REPETITIONS);
         assert!(held >= lowest_coverage(), "{units}: {held}");
-        // A share's standard error over the slope of the yield, both ways (own derivation): the law's density at the limit
+        // A share's standard error over the slope of the yield, both ways (own derivation): the distribution's density at the limit
         // is phi(z) / SPREAD over the logarithm.
         let slope = normal::density(normal::quantile(SHARE)) / SPREAD;
         let ideal = 2.0 * normal::quantile(0.975) * (SHARE * (1.0 - SHARE) / units as f64).sqrt() / slope;
@@ -177,12 +177,12 @@ fn the_interval_holds_the_true_limit_as_often_as_it_says() {
 /// The twin: who stops at the first look, on the side of its point estimate, does not hold what is said.
 #[test]
 fn a_rule_that_takes_the_first_estimate_for_the_truth_fails_the_same_check() {
-    let mut looks = Looks::new(&demand(4000));
-    for Look { units, meets_from, misses_below, .. } in &mut looks.at {
+    let mut analyses = InterimAnalyses::new(&demand(4000));
+    for InterimAnalysis { units, meets_from, misses_below, .. } in &mut analyses.at {
         *meets_from = (SHARE * *units as f64).ceil() as u64;
         *misses_below = *meets_from;
     }
-    let (held, ..) = coverage(&looks, REPETITIONS);
+    let (held, ..) = coverage(&analyses, REPETITIONS);
     assert!(held < lowest_coverage(), "{held}");
 }
 

@@ -6,7 +6,7 @@ use crate::design::{self, AllRefused, Design, Fault};
 use crate::engine::Control;
 use crate::error::Result;
 use crate::io::Amount;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::study::{Change, Parameter};
 use std::collections::BTreeMap;
 
@@ -26,7 +26,7 @@ pub struct Vary {
 #[derive(Clone, Debug)]
 pub struct Points {
     /// At each that it can have, in their order.
-    pub plans: Vec<Plan>,
+    pub models: Vec<Model>,
     axes: Vec<Axis>,
     /// Why it cannot have the others, by their numbers.
     refused: BTreeMap<usize, String>,
@@ -55,7 +55,7 @@ impl Points {
             return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
         }
         let inner = vary.get(1).map_or(1, |of| of.values.len());
-        let (mut plans, mut refused, mut all_refused) = (Vec::new(), BTreeMap::new(), AllRefused::default());
+        let (mut models, mut refused, mut all_refused) = (Vec::new(), BTreeMap::new(), AllRefused::default());
         for point in 0..count {
             let value = |(number, of): (usize, &Vary)| {
                 let place = if number + 1 == vary.len() { point % of.values.len() } else { point / inner };
@@ -69,18 +69,18 @@ impl Points {
                         .refuse("the number of calibration plans changes along the sweep", help)
                         .into());
                 }
-                Ok(at) => plans.push(at.plan()),
+                Ok(at) => models.push(at.model()),
                 Err(why) => {
                     refused.insert(point, why.reason());
                     all_refused.push(why);
                 }
             }
         }
-        if plans.is_empty() {
+        if models.is_empty() {
             return Err(Fault::AllRefused(all_refused));
         }
         let axis = |of: &Vary| Axis { name: of.parameter.to_string(), values: of.values.clone() };
-        Ok(Points { plans, axes: vary.iter().map(axis).collect(), refused })
+        Ok(Points { models, axes: vary.iter().map(axis).collect(), refused })
     }
 
     /// Runs all points on the same units; `None` when a stop came before the first unit.
@@ -88,13 +88,13 @@ impl Points {
     /// # Errors
     /// As [`run_all`].
     pub fn run(&self, control: Control, stages: &mut dyn Stages) -> Result<Option<Sweep>> {
-        let most = self.plans[0].trials.most().saturating_mul(self.plans.len() as u64);
-        let (ran, end) = stage(stages, most, |tell| run_all(&self.plans, control, tell))?;
+        let most = self.models[0].trials.most().saturating_mul(self.models.len() as u64);
+        let (ran, end) = stage(stages, most, |tell| run_all(&self.models, control, tell))?;
         if ran.iter().all(Option::is_none) {
             return Ok(None);
         }
         let mut ran = ran.into_iter();
-        let all = 0..self.plans.len() + self.refused.len();
+        let all = 0..self.models.len() + self.refused.len();
         let points =
             all.map(|point| if self.refused.contains_key(&point) { None } else { ran.next().flatten() });
         Ok(Some(Sweep {
@@ -102,7 +102,7 @@ impl Points {
             points: points.collect(),
             refused: self.refused.clone(),
             end,
-            confidence: self.plans[0].confidence,
+            confidence: self.models[0].confidence,
         }))
     }
 }

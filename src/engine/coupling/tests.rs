@@ -1,13 +1,13 @@
 use crate::engine::batch::Batch;
-use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
+use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
 use crate::io::SourceText;
 use crate::math::scalar;
-use crate::plan::{Plan, compile};
+use crate::model::{Model, compile};
 use crate::study;
 use num_complex::Complex64;
 use std::ops::ControlFlow;
@@ -16,7 +16,7 @@ use std::slice;
 const LINE: &str = "{ kind = \"linear\", count = 8, spacing = \"0.5 wavelength\" }";
 const PLANE: &str = "{ kind = \"rectangular\", columns = 3, rows = 3, column_spacing = \"0.5 wavelength\", row_spacing = \"15.2 mm\" }";
 
-fn plan(layout: &str, element: &str) -> Plan {
+fn model(layout: &str, element: &str) -> Model {
     let text = format!(
         r#"
 title = "coupled"
@@ -39,11 +39,11 @@ calibration = [{{ name = "none" }}]
 }
 
 /// Gain and phase of the first units of a plan at its one look, `[channel][lane]`.
-fn steered<const W: usize>(plan: &Plan) -> (Vec<[f32; W]>, Vec<[f32; W]>) {
-    let plans = slice::from_ref(plan);
-    let sharing = Sharing::of(plans);
-    let mut room = Room::<W>::new(plans, &sharing);
-    let _ = trial(&mut room, 3, W, slice::from_mut(&mut Outcomes::new(plan, 3)), &mut UntilSteered);
+fn steered<const W: usize>(model: &Model) -> (Vec<[f32; W]>, Vec<[f32; W]>) {
+    let models = slice::from_ref(model);
+    let sharing = Sharing::of(models);
+    let mut room = Room::<W>::new(models, &sharing);
+    let _ = trial(&mut room, 3, W, slice::from_mut(&mut Outcomes::new(model, 3)), &mut UntilSteered);
     let Batch { field, .. } = room.batches.remove(0);
     (field.gain, field.phase)
 }
@@ -51,30 +51,30 @@ fn steered<const W: usize>(plan: &Plan) -> (Vec<[f32; W]>, Vec<[f32; W]>) {
 struct UntilSteered;
 
 impl<const W: usize> Observer<W> for UntilSteered {
-    type Desk<'a> = SimulatedDesk<'a, W>;
+    type Bench<'a> = SimulatedBench<'a, W>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, W>) -> SimulatedBench<'a, W> {
         simulated
     }
 
-    fn after(&mut self, step: Step, _: &Plan, _: &mut Batch<W>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, _: &mut Batch<W>) -> ControlFlow<()> {
         if let Step::Steer(_) = step { ControlFlow::Break(()) } else { ControlFlow::Continue(()) }
     }
 }
 
 /// Far field of one lane toward direction cosines: the sum over the elements of contributions seen from the commanded direction.
 fn far_field<const W: usize>(
-    plan: &Plan,
+    model: &Model,
     of: &(Vec<[f32; W]>, Vec<[f32; W]>),
     lane: usize,
     u: f64,
     v: f64,
 ) -> Complex64 {
-    let look = &plan.looks[0];
-    let contributions = (0..plan.channels()).map(|n| {
-        let (x, y) = (plan.array.x[n], plan.array.y[n]);
-        let path = look.wavenumber * (x * (u - look.toward.u) + y * (v - look.toward.v));
-        let size = plan.array.amplitude[n] * scalar::exp(f64::from(of.0[n][lane]));
+    let point = &model.points[0];
+    let contributions = (0..model.channels()).map(|n| {
+        let (x, y) = (model.array.x[n], model.array.y[n]);
+        let path = point.wavenumber * (x * (u - point.toward.u) + y * (v - point.toward.v));
+        let size = model.array.amplitude[n] * scalar::exp(f64::from(of.0[n][lane]));
         Complex64::from_polar(size, f64::from(of.1[n][lane]) + path)
     });
     contributions.sum()
@@ -82,21 +82,21 @@ fn far_field<const W: usize>(
 
 /// Far field of elements that couple, summed element by element and neighbour by neighbour from what the chain feeds.
 fn brute_force<const W: usize>(
-    plan: &Plan,
+    model: &Model,
     fed: &(Vec<[f32; W]>, Vec<[f32; W]>),
     lane: usize,
     c: Complex64,
     columns: usize,
     (u, v): (f64, f64),
 ) -> Complex64 {
-    let look = &plan.looks[0];
-    let (x, y, k) = (&plan.array.x, &plan.array.y, look.wavenumber);
+    let point = &model.points[0];
+    let (x, y, k) = (&model.array.x, &model.array.y, point.wavenumber);
     let excitation = |n: usize| {
-        let size = plan.array.amplitude[n] * scalar::exp(f64::from(fed.0[n][lane]));
-        let path = k * (x[n] * look.toward.u + y[n] * look.toward.v);
+        let size = model.array.amplitude[n] * scalar::exp(f64::from(fed.0[n][lane]));
+        let path = k * (x[n] * point.toward.u + y[n] * point.toward.v);
         Complex64::from_polar(size, f64::from(fed.1[n][lane]) - path)
     };
-    let count = plan.channels();
+    let count = model.channels();
     let mut sum = Complex64::ZERO;
     for n in 0..count {
         let (row, column) = (n / columns, n % columns);
@@ -112,8 +112,8 @@ fn brute_force<const W: usize>(
 }
 
 fn check<const W: usize>(layout: &str, columns: usize) {
-    let coupled = plan(layout, ", coupling = { level = \"-14 dB\", phase = \"-70 deg\" }");
-    let fed = steered::<W>(&plan(layout, ""));
+    let coupled = model(layout, ", coupling = { level = \"-14 dB\", phase = \"-70 deg\" }");
+    let fed = steered::<W>(&model(layout, ""));
     let found = steered::<W>(&coupled);
     let c = Complex64::from_polar(scalar::exp10(-14.0 / 20.0), (-70.0f64).to_radians());
     for lane in [0, W - 1] {
@@ -139,22 +139,22 @@ fn the_far_field_is_that_of_a_sum_over_neighbours() {
 #[test]
 fn neighbours_stand_beside_one_another() {
     let coupling = ", coupling = { level = \"-20 dB\" }";
-    let of = |layout| plan(layout, coupling).coupling.unwrap().neighbours;
+    let of = |layout| model(layout, coupling).coupling.unwrap().neighbours;
     assert_eq!(of(LINE)[..3], [vec![1], vec![0, 2], vec![1, 3]]);
     assert_eq!(of(PLANE)[3..5], [vec![0, 4, 6], vec![1, 3, 5, 7]]);
     // Rows that stand much wider than columns do not couple.
     let wide = PLANE.replace("15.2 mm", "19 mm");
     assert_eq!(of(&wide)[3..5], [vec![4], vec![3, 5]]);
-    assert!(plan(LINE, "").coupling.is_none());
+    assert!(model(LINE, "").coupling.is_none());
 }
 
 #[test]
 fn one_coefficient_serves_a_unit() {
     let spread = ", coupling = { level = { nominal = \"-20 dB\", normal = { sd = \"2 dB\" } } }";
-    let coupled = plan(LINE, spread);
+    let coupled = model(LINE, spread);
     let source = coupled.sources.list().iter().find(|source| source.name == "patch.coupling.level").unwrap();
     assert_eq!((source.groups, source.slots), (1, 1));
     let (gain, _) = steered::<16>(&coupled);
-    let (fed, _) = steered::<16>(&plan(LINE, ", coupling = { level = \"-20 dB\" }"));
+    let (fed, _) = steered::<16>(&model(LINE, ", coupling = { level = \"-20 dB\" }"));
     assert!((0..16).all(|lane| gain[0][lane] != fed[0][lane]), "each unit has its own");
 }

@@ -22,7 +22,7 @@ struct Standing {
 impl Expecting<'_> {
     /// What errors of the shifter's states leave.
     pub(super) fn shifter_states(&mut self, held: &mut Held, seen: Variances) {
-        let plan = self.plan;
+        let model = self.model;
         if self.calibration.characterise.as_ref().is_some_and(|of| of.shifter.is_some()) {
             return;
         }
@@ -43,15 +43,15 @@ impl Expecting<'_> {
         };
         let rest = 1.0 - 1.0 / self.channels;
         let at = self.at;
-        for (number, source) in plan.sources.list().iter().enumerate() {
-            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+        for (number, source) in model.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&model.chain, &source.name).filter(|_| !is_left_out(source)) else {
                 continue;
             };
-            if states_of(&plan.chain, place, source) != Some(SteppedBlock::Shifter) {
+            if states_of(&model.chain, place, source) != Some(SteppedBlock::Shifter) {
                 continue;
             }
             // What channels share of their mean does not count.
-            let of_mean = differs(plan, source) / rest;
+            let of_mean = differs(model, source) / rest;
             let size = match held.states(number, SteppedBlock::Shifter, &at) {
                 States::Each(moves) => {
                     self.left_by(all(&|standing, shares| self.each_state(moves, standing, shares)), 1.0)
@@ -75,7 +75,7 @@ impl Expecting<'_> {
         let rest = 1.0 - 1.0 / self.channels;
         let counts = |square: f64, mean: f64| square - (1.0 - of_mean) * mean;
         let (crossed, mixed) =
-            self.calibration.align.as_ref().map_or((0.0, 0.0), |of| of.mixes(self.plan.channels()));
+            self.calibration.align.as_ref().map_or((0.0, 0.0), |of| of.mixes(self.model.channels()));
         Variances {
             gain: rest * counts(of.gain[1], of.gain[0] * of.gain[0]),
             phase: rest * counts(of.phase[1], of.phase[0] * of.phase[0])
@@ -86,8 +86,8 @@ impl Expecting<'_> {
 
     /// Where shifters stand, over channels and the angles that channels are found at; what stands in each of those angles.
     fn standing(&self, seen: Variances) -> (Vec<Standing>, Vec<Vec<StateShare>>) {
-        let plan = self.plan;
-        let shifter = plan.chain.shifter();
+        let model = self.model;
+        let shifter = model.chain.shifter();
         let states = shifter.states();
         let stride = self.commands.len().div_ceil(CHANNELS);
         let commands = || self.commands.iter().step_by(stride);
@@ -98,7 +98,7 @@ impl Expecting<'_> {
         let setting = ShifterSetting { offsets: self.calibration.offsets, states };
         let rereads = self.calibration.relevels || self.calibration.passes > 1;
         let stands_anew = self.calibration.passes > 1 || self.calibration.tables == Tables::Beams;
-        let imbalance = if align.is_over_the_air() { 0.0 } else { plan.hardware.known_imbalance };
+        let imbalance = if align.is_over_the_air() { 0.0 } else { model.hardware.known_imbalance };
         let (mut standing, mut shares) = (Vec::new(), Vec::new());
         for i in 0..ANGLES {
             let angle = (2.0 * seen.phase).sqrt() * normal::quantile((i as f64 + 0.5) / ANGLES as f64);
@@ -130,7 +130,7 @@ impl Expecting<'_> {
 
     /// Whether a level that is read at a code holds what its state is off.
     fn shows(&self, read_at: Code) -> bool {
-        self.is_levelled && (read_at != 0 || self.plan.chain.shows_code_0())
+        self.is_levelled && (read_at != 0 || self.model.chain.shows_code_0())
     }
 
     /// What the moves of all codes leave of the gain, do to the phase, and put into the phase that is found.
@@ -181,7 +181,7 @@ impl Expecting<'_> {
 
     /// What errors of the attenuator's states leave at the codes that it takes.
     pub(super) fn attenuator_states(&mut self, held: &mut Held, levels: &Levels) {
-        let plan = self.plan;
+        let model = self.model;
         let calibration = self.calibration;
         let measures = calibration.characterise.as_ref().is_some_and(|of| of.attenuator);
         let is_gain_seen = self.is_levelled && (measures || calibration.relevels || calibration.passes > 1);
@@ -201,11 +201,11 @@ impl Expecting<'_> {
             }
             [mean, square]
         };
-        for (number, source) in plan.sources.list().iter().enumerate() {
-            let Some(place) = place_of(&plan.chain, &source.name).filter(|_| !is_left_out(source)) else {
+        for (number, source) in model.sources.list().iter().enumerate() {
+            let Some(place) = place_of(&model.chain, &source.name).filter(|_| !is_left_out(source)) else {
                 continue;
             };
-            if states_of(&plan.chain, place, source) != Some(SteppedBlock::Attenuator) {
+            if states_of(&model.chain, place, source) != Some(SteppedBlock::Attenuator) {
                 continue;
             }
             let mut size = Variances::default();
@@ -219,7 +219,7 @@ impl Expecting<'_> {
                 States::Draws(draws) => {
                     for codes in &draws {
                         let [mean, square] = moments(codes);
-                        let between = differs(plan, source);
+                        let between = differs(model, source);
                         size.gain += (square[0] - mean[0] * mean[0]) * rest + mean[0] * mean[0] * between;
                         size.phase += (square[1] - mean[1] * mean[1]) * rest + mean[1] * mean[1] * between;
                     }
@@ -227,7 +227,7 @@ impl Expecting<'_> {
             }
             self.leave(Cause::Source(number), size.gain, size.phase);
         }
-        if plan.hardware.attenuator.is_some() {
+        if model.hardware.attenuator.is_some() {
             let [mean, square] = moments(&held.nominal_states(SteppedBlock::Attenuator, &self.at));
             let rest = if self.is_levelled { rest } else { 1.0 };
             let gain = clean((square[0] - mean[0] * mean[0]) * rest, 1e-3);

@@ -4,12 +4,12 @@ use super::*;
 use crate::bench::Receiver;
 use crate::io::SourceText;
 use crate::math::{Lanes, scalar, single};
-use crate::{plan, study};
+use crate::{model, study};
 
 const LANES: usize = 16;
 
 /// A pair whose powers are those of phasors of any size and phase, drawn anew for each `slot`.
-fn pair(bits: u32, slot: u32) -> Pair<LANES> {
+fn pair(bits: u32, slot: u32) -> PairPower<LANES> {
     let states = 1 << bits;
     let mut draws = vec![[0.0; LANES]; 4 + 2 * states];
     draw::normals::<LANES>(Key::new(3, "pair"), 0, slot, 1.0, &mut draws);
@@ -28,7 +28,7 @@ fn pair(bits: u32, slot: u32) -> Pair<LANES> {
     for (power, most) in power.chunks(GROUP).zip(&mut most) {
         *most = std::array::from_fn(|l| power.iter().fold(0.0, |most: f32, power| most.max(power[l])));
     }
-    Pair {
+    PairPower {
         states: States::default(),
         stepped: Complex::ZERO,
         signals: Vec::new(),
@@ -68,7 +68,7 @@ fn receivers() -> Vec<Receiver> {
 }
 
 /// The first code with the outermost of all readings, each of them drawn.
-fn of_all(pair: &mut Pair<LANES>, meter: &Meter, noise: Noise, sign: f32) -> [Code; LANES] {
+fn of_all(pair: &mut PairPower<LANES>, meter: &Meter, noise: Noise, sign: f32) -> [Code; LANES] {
     let readings = pair.read_all(meter, noise).to_vec();
     std::array::from_fn(|l| {
         let ahead = |best: usize, code: usize| {
@@ -124,18 +124,18 @@ fn a_joined_pair_has_the_power_of_the_sum() {
     let study =
         include_str!("../../../studies/line-64.toml").replace("bits = 6\nbit_phase", "bits = 5\nbit_phase");
     let source = SourceText { name: "line-64.toml".into(), text: study };
-    let plan = plan::compile(&study::parse(&source).expect("the study is right"), &source.text);
-    let shifter = plan.chain.shifter();
-    let mut draws = plan.sources.buffer::<LANES>();
-    plan.sources.draw(5, &mut draws);
+    let model = model::compile(&study::parse(&source).expect("the study is right"), &source.text);
+    let shifter = model.chain.shifter();
+    let mut draws = model.sources.buffer::<LANES>();
+    model.sources.draw(5, &mut draws);
     let (a, b) = (0.8, 0.6);
     let complex = |x| Complex { re: Lanes([x; LANES]), im: Lanes::ZERO };
-    let mut pair = Pair::new(shifter);
-    pair.join(shifter, &plan.at_bench, &draws, 9, &complex(a), &complex(b));
+    let mut pair = PairPower::new(shifter);
+    pair.join(shifter, &model.at_bench, &draws, 9, &complex(a), &complex(b));
     for code in 0..32 {
         let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
         phase[0].fill(code as f32 * shifter.step() as f32);
-        shifter.add_states(&plan.at_bench, &draws, 9, &[[code; LANES]], &mut gain, &mut phase);
+        shifter.add_states(&model.at_bench, &draws, 9, &[[code; LANES]], &mut gain, &mut phase);
         for l in 0..LANES {
             let size = f64::from(b) * scalar::exp(f64::from(gain[0][l]));
             let (sine, cosine) = scalar::sin_cos(f64::from(phase[0][l]));
@@ -157,15 +157,15 @@ fn a_turned_reference_is_read_as_one_that_was_joined_so() {
     let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot: 5 };
     for (number, study) in [of_bits, &of_states].into_iter().enumerate() {
         let source = SourceText { name: "line-64.toml".into(), text: study.to_owned() };
-        let plan = plan::compile(&study::parse(&source).expect("the study is right"), &source.text);
-        let shifter = plan.chain.shifter();
-        let mut draws = plan.sources.buffer::<LANES>();
-        plan.sources.draw(5, &mut draws);
+        let model = model::compile(&study::parse(&source).expect("the study is right"), &source.text);
+        let shifter = model.chain.shifter();
+        let mut draws = model.sources.buffer::<LANES>();
+        model.sources.draw(5, &mut draws);
         let complex = |re, im| Complex { re: Lanes([re; LANES]), im: Lanes([im; LANES]) };
         let (first, turned, stepped) = (complex(0.8, 0.0), complex(-0.3, 0.7), complex(0.5, 0.2));
         let join = |reference| {
-            let mut pair = Pair::new(shifter);
-            pair.join(shifter, &plan.at_bench, &draws, 9, &reference, &stepped);
+            let mut pair = PairPower::new(shifter);
+            pair.join(shifter, &model.at_bench, &draws, 9, &reference, &stepped);
             pair
         };
         let (mut joined, mut other) = (join(turned), join(first));
@@ -173,7 +173,7 @@ fn a_turned_reference_is_read_as_one_that_was_joined_so() {
         assert_eq!(pair.states.low.len() == 1, number == 1);
         pair.turn(Some(turned));
         let signals: Vec<_> = (0..shifter.states() as Code).map(|code| pair.signal(code)).collect();
-        let mut given = Pair::new(shifter);
+        let mut given = PairPower::new(shifter);
         given.join_signals(&first, signals);
         given.turn(Some(turned));
         let mixed = std::array::from_fn(|l| 3 * l as Code);
@@ -212,7 +212,7 @@ fn noise_that_is_kept_is_the_noise_that_is_drawn() {
                     pair.hear(&meter, noise);
                     let last = (1 << bits) - 1;
                     let codes: [Code; LANES] = std::array::from_fn(|l| (5 * l as Code + slot) & last);
-                    let of_each = |pair: &mut Pair<LANES>| pair.read_each(&codes, &meter, noise);
+                    let of_each = |pair: &mut PairPower<LANES>| pair.read_each(&codes, &meter, noise);
                     assert_eq!(of_each(&mut pair), of_each(&mut drawn));
                     for code in [last, 0, last / 2] {
                         assert_eq!(pair.read(code, &meter, noise), drawn.read(code, &meter, noise));

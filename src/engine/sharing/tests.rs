@@ -6,12 +6,12 @@ use crate::io::SourceText;
 const LINE: &str = include_str!("../../../studies/line-64.toml");
 
 /// The line with a bench that draws, and with each of the edits, which move what stands behind them in the file.
-fn plans(edits: &[(&str, &str)]) -> Vec<Plan> {
+fn models(edits: &[(&str, &str)]) -> Vec<Model> {
     let bench = "[bench]\nreconnection = { gain = { normal = { sd = \"0.01 dB\" } } }\n";
     let text = LINE.replacen("[bench]\n", bench, 1);
     let compiled = |text: String| {
         let source = SourceText { name: "line-64.toml".into(), text };
-        crate::plan::compile(&crate::study::parse(&source).expect("the study is right"), &source.text)
+        crate::model::compile(&crate::study::parse(&source).expect("the study is right"), &source.text)
     };
     let edited = |(from, to): &(&str, &str)| {
         assert!(text.contains(from), "{from}");
@@ -22,9 +22,9 @@ fn plans(edits: &[(&str, &str)]) -> Vec<Plan> {
 
 /// Whether a changed line has its units from the line, and which of its four calibrations.
 fn shared(from: &str, to: &str) -> (bool, [bool; 4]) {
-    let sharing = Sharing::of(&plans(&[(from, to)]));
-    let Shared { twins, outcomes, .. } = &sharing.plans[1];
-    (twins.is_none(), std::array::from_fn(|calibration| outcomes[calibration].is_some()))
+    let sharing = Sharing::of(&models(&[(from, to)]));
+    let Shared { shared, outcomes, .. } = &sharing.models[1];
+    (shared.is_none(), std::array::from_fn(|calibration| outcomes[calibration].is_some()))
 }
 
 #[test]
@@ -72,21 +72,21 @@ fn what_a_change_affects_is_not_shared() {
 #[test]
 fn any_plan_before_can_be_the_origin() {
     let longer = ("sd = \"0.25 mm\"", "sd = \"0.5 mm\"");
-    let sharing = Sharing::of(&plans(&[longer, longer]));
-    let batches: Vec<usize> = sharing.plans.iter().map(|plan| plan.batch).collect();
+    let sharing = Sharing::of(&models(&[longer, longer]));
+    let batches: Vec<usize> = sharing.models.iter().map(|model| model.batch).collect();
     assert_eq!(batches, [0, 1, 1]);
-    let origin = |calibration| Some(Origin { plan: 1, calibration });
-    assert_eq!(sharing.plans[2].outcomes, [0, 1, 2, 3].map(origin));
+    let origin = |calibration| Some(Origin { model: 1, calibration });
+    assert_eq!(sharing.models[2].outcomes, [0, 1, 2, 3].map(origin));
 }
 
 /// Noise is kept where several calibrations read it, and only there.
 #[test]
 fn noise_is_kept_for_several_readers() {
     let one = |name: &str| {
-        let mut plan = plans(&[]).remove(0);
-        plan.courses = vec![plan.courses[0].clone()];
-        plan.calibrations.retain(|of| of.name == name);
-        plan
+        let mut model = models(&[]).remove(0);
+        model.courses = vec![model.courses[0].clone()];
+        model.calibrations.retain(|of| of.name == name);
+        model
     };
     assert_eq!(Sharing::of(&[one("fit")]).noise_of_states, 0);
     assert_eq!(Sharing::of(&[one("none"), one("fit")]).noise_of_states, 0);

@@ -1,21 +1,21 @@
 //! The page is the run: what it makes of the trials is what a run comes to, and no step can be left out of it.
 
 use super::*;
-use crate::engine::desk::SimulatedDesk;
 use crate::engine::observer::Nobody;
 use crate::engine::sharing::Sharing;
+use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::{CHUNK, Control, rebuild, run};
 use crate::io::SourceText;
-use crate::{plan, study};
+use crate::{model, study};
 use std::cell::Cell;
 use std::slice;
 use std::sync::atomic::AtomicBool;
 
-fn everything() -> Plan {
+fn everything() -> Model {
     let text = include_str!("../../../tests/data/everything.toml");
     let source = SourceText { name: "everything.toml".into(), text: text.into() };
-    let plan = plan::compile(&study::parse(&source).expect("the study is right"), text);
-    Plan { trials: study::Trials::Fixed(CHUNK as u64), ..plan }
+    let model = model::compile(&study::parse(&source).expect("the study is right"), text);
+    Model { trials: study::Trials::Fixed(CHUNK as u64), ..model }
 }
 
 /// The batch as it was before the last step.
@@ -26,13 +26,13 @@ struct Without<const W: usize> {
 }
 
 impl<const W: usize> Observer<W> for Without<W> {
-    type Desk<'a> = SimulatedDesk<'a, W>;
+    type Bench<'a> = SimulatedBench<'a, W>;
 
-    fn desk<'a>(&mut self, simulated: SimulatedDesk<'a, W>) -> SimulatedDesk<'a, W> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, W>) -> SimulatedBench<'a, W> {
         simulated
     }
 
-    fn after(&mut self, step: Step, _: &Plan, batch: &mut Batch<W>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, batch: &mut Batch<W>) -> ControlFlow<()> {
         match &self.before {
             Some(before) if self.step == Some(step.place()) => batch.clone_from(before),
             _ => self.before = Some(batch.clone()),
@@ -42,13 +42,13 @@ impl<const W: usize> Observer<W> for Without<W> {
 }
 
 /// A chunk by the page, `step` taken back.
-fn by_page(plan: &Plan, step: Option<usize>) -> Outcomes {
-    let plans = slice::from_ref(plan);
-    let sharing = Sharing::of(plans);
-    let mut room = Room::<LANES>::new(plans, &sharing);
+fn by_page(model: &Model, step: Option<usize>) -> Outcomes {
+    let models = slice::from_ref(model);
+    let sharing = Sharing::of(models);
+    let mut room = Room::<LANES>::new(models, &sharing);
     let before = Some(room.batches[0].clone());
     let mut observer = Without { step, before };
-    let mut outcomes = Outcomes::new(plan, 0);
+    let mut outcomes = Outcomes::new(model, 0);
     for first in (0..CHUNK).step_by(LANES) {
         let done = trial(&mut room, first as u64, LANES, slice::from_mut(&mut outcomes), &mut observer);
         assert!(done.is_continue());
@@ -58,30 +58,32 @@ fn by_page(plan: &Plan, step: Option<usize>) -> Outcomes {
 
 #[test]
 fn a_run_goes_the_way_of_the_page_and_needs_every_step_of_it() {
-    let plan = everything();
+    let model = everything();
     let mut chunks = Vec::new();
     let control = Control { threads: 1, interrupt: &AtomicBool::new(false) };
     let watch = |of: &Outcomes| {
         chunks.push(of.clone());
         Ok(())
     };
-    run(&plan, control, watch).expect("the run ends well");
+    run(&model, control, watch).expect("the run ends well");
     let bits = |of: &Outcomes| -> Vec<u64> {
-        let values =
-            of.plans.iter().flat_map(|of| (0..plan.columns.len()).flat_map(|number| of.values(number)));
-        let seconds = of.plans.iter().flat_map(|of| of.seconds());
+        let values = of
+            .calibrations
+            .iter()
+            .flat_map(|of| (0..model.columns.len()).flat_map(|number| of.values(number)));
+        let seconds = of.calibrations.iter().flat_map(|of| of.seconds());
         values.chain(seconds).map(|value| value.to_bits()).collect()
     };
     assert_eq!(chunks.len(), 1);
-    let whole = bits(&by_page(&plan, None));
+    let whole = bits(&by_page(&model, None));
     assert_eq!(whole, bits(&chunks[0]));
     // What is judged is kept in the outcomes, not in the batch: that step cannot be taken back.
     let last = Step::Judge(0).place();
     for step in 0..last {
-        assert_ne!(bits(&by_page(&plan, Some(step))), whole, "step {step} does nothing");
+        assert_ne!(bits(&by_page(&model, Some(step))), whole, "step {step} does nothing");
     }
-    let unit = rebuild(&plan, 5);
-    for (of, kept) in unit.plans.iter().zip(&chunks[0].plans) {
+    let unit = rebuild(&model, 5);
+    for (of, kept) in unit.calibrations.iter().zip(&chunks[0].calibrations) {
         let values: Vec<u64> = kept.row(5).map(f64::to_bits).collect();
         assert_eq!(of.values.iter().map(|value| value.to_bits()).collect::<Vec<u64>>(), values);
     }
@@ -90,15 +92,15 @@ fn a_run_goes_the_way_of_the_page_and_needs_every_step_of_it() {
 /// A stop need not wait for all pairs of a large array: it is asked for before anything is joined, and before each look.
 #[test]
 fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
-    let plan = everything();
-    let plans = slice::from_ref(&plan);
-    let sharing = Sharing::of(plans);
+    let model = everything();
+    let models = slice::from_ref(&model);
+    let sharing = Sharing::of(models);
     let asked = Cell::new(0);
     let give_up_at = |number: u64| {
         let gives_up = || asked.replace(asked.get() + 1) == number;
         asked.set(0);
-        let mut room = Room::<LANES>::until(plans, &sharing, &gives_up);
-        let mut outcomes = Outcomes::new(&plan, 0);
+        let mut room = Room::<LANES>::until(models, &sharing, &gives_up);
+        let mut outcomes = Outcomes::new(&model, 0);
         let done = trial(&mut room, 0, LANES, slice::from_mut(&mut outcomes), &mut Nobody);
         if done.is_break() {
             outcomes.take_back();
@@ -108,11 +110,11 @@ fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
     let (done, whole) = give_up_at(u64::MAX);
     let times = asked.get();
     assert!(done.is_continue() && whole.trials == LANES as u64);
-    let looks = (plan.calibrations.len() * plan.looks.len()) as u64;
-    assert!(times > looks, "only looks are asked before: {times}");
+    let points = (model.calibrations.len() * model.points.len()) as u64;
+    assert!(times > points, "only looks are asked before: {times}");
     for number in [0, 1, times / 3, times / 2, times - 1] {
         let (done, left) = give_up_at(number);
         assert!(done.is_break() && asked.get() == number + 1, "{number} of {times}");
-        assert_eq!(left, Outcomes::new(&plan, 0), "{number} of {times}");
+        assert_eq!(left, Outcomes::new(&model, 0), "{number} of {times}");
     }
 }

@@ -23,9 +23,9 @@ pub(super) fn moments<const LINE: bool, const W: usize>(
     v: &[f64; W],
 ) -> Moments<W> {
     let (columns, rows) = (lattice.columns, lattice.rows);
-    phasors(&source.look.visible.columns, u, columns, &mut room.columns);
+    phasors(&source.beam_point.visible.columns, u, columns, &mut room.columns);
     if !LINE {
-        phasors(&source.look.visible.rows, v, rows, &mut room.rows);
+        phasors(&source.beam_point.visible.rows, v, rows, &mut room.rows);
     }
     let mut moments = Moments::ZERO;
     let lines = source.re.chunks_exact(columns).zip(source.im.chunks_exact(columns));

@@ -5,8 +5,8 @@ use crate::inspection::inspected::inspect;
 use crate::inspection::{accepted_moments, delivered_moments};
 use crate::random::{Inspection, Mixture, Normal, Part, Sampling, Scope, Spread, Triangular, Uniform};
 
-fn normal(sd: f64) -> Shape {
-    Shape::Normal(Normal::new(sd).unwrap())
+fn normal(sd: f64) -> Distribution {
+    Distribution::Normal(Normal::new(sd).unwrap())
 }
 
 fn inspection(due: Window, accept: Window, gauge: Gauge) -> Inspection {
@@ -14,8 +14,8 @@ fn inspection(due: Window, accept: Window, gauge: Gauge) -> Inspection {
     Inspection { tolerance, accept, guard: None, gauge, sampling: None, seconds: 0.0 }
 }
 
-fn one_by_one(law: Shape, due: Window, accept: Window, bias: f64, sd: f64) -> Inspected {
-    let first = Spread { shape: law, scope: Scope::Channel };
+fn one_by_one(distribution: Distribution, due: Window, accept: Window, bias: f64, sd: f64) -> Inspected {
+    let first = Spread { distribution, scope: Scope::Channel };
     inspect(inspection(due, accept, Gauge { bias, sd }), &first, None).unwrap().0
 }
 
@@ -114,22 +114,25 @@ fn a_gauge_error_turns_good_parts_away_and_lets_bad_ones_pass() {
 /// An exact gauge errs in nothing, and of what lies between acceptance and tolerance the risk is the producer's.
 #[test]
 fn an_exact_gauge_has_no_consumers_risk() {
-    let law = || Shape::Uniform(Uniform::new(2.0).unwrap());
-    let of = one_by_one(law(), Window::within(1.0), Window::within(0.8), 0.0, 0.0);
+    let distribution = || Distribution::Uniform(Uniform::new(2.0).unwrap());
+    let of = one_by_one(distribution(), Window::within(1.0), Window::within(0.8), 0.0, 0.0);
     check(&of, [0.5, 0.6, 0.0, 0.1, 0.0]);
     // Read 0.5 too high, what lies from -1.3 to 0.3 is taken.
-    let of = one_by_one(law(), Window::within(1.0), Window::within(0.8), 0.5, 0.0);
+    let of = one_by_one(distribution(), Window::within(1.0), Window::within(0.8), 0.5, 0.0);
     check(&of, [0.5, 0.6, 0.3 / 4.0, 0.7 / 4.0, 0.3 / 1.6]);
 }
 
 /// Steps to either side, one part in five: all of a jump lies on the limit, and belongs to it.
 #[test]
 fn jumps_of_a_law_count_whole() {
-    let law = || Shape::chance(0.2).unwrap();
-    check(&one_by_one(law(), Window::within(1.0), Window::within(1.0), 0.0, 0.0), [0.0; 5]);
-    check(&one_by_one(law(), Window::within(0.99), Window::within(1.0), 0.0, 0.0), [0.2, 0.0, 0.2, 0.0, 0.2]);
+    let distribution = || Distribution::bernoulli(0.2).unwrap();
+    check(&one_by_one(distribution(), Window::within(1.0), Window::within(1.0), 0.0, 0.0), [0.0; 5]);
+    check(
+        &one_by_one(distribution(), Window::within(0.99), Window::within(1.0), 0.0, 0.0),
+        [0.2, 0.0, 0.2, 0.0, 0.2],
+    );
     // Read with sd 1, half of those on a limit are turned away to that side, and 2.275 % to the other: Phi(-2) = 0.022750131948.
-    let of = one_by_one(law(), Window::within(1.0), Window::within(1.0), 0.0, 1.0);
+    let of = one_by_one(distribution(), Window::within(1.0), Window::within(1.0), 0.0, 1.0);
     let of = conformity(&of, 1).unwrap();
     let expected = 0.2 * (0.5 + 0.022_750_131_948_179_2) + 0.8 * 2.0 * 0.158_655_253_931_457;
     assert!((of.rejected - expected).abs() < 1e-9, "{of:?}");
@@ -175,16 +178,16 @@ fn lots_and_parts_together_are_the_delivered_parts() {
 #[test]
 fn a_part_and_its_lot_change_places() {
     let (due, accept) = (Window::within(0.9), Window { low: -0.8, high: 0.7 });
-    let uniform = |half_width| Shape::Uniform(Uniform::new(half_width).unwrap());
-    let triangular = Shape::Triangular(Triangular::new(1.2).unwrap());
-    let of = |delivered: Shape, lot| {
+    let uniform = |half_width| Distribution::Uniform(Uniform::new(half_width).unwrap());
+    let triangular = Distribution::Triangular(Triangular::new(1.2).unwrap());
+    let of = |delivered: Distribution, lot| {
         let alone = one_by_one(delivered, due, accept, 0.05, 0.1);
         let of = conformity(&Inspected { lot, ..alone }, 1).unwrap();
         [of.nonconforming, of.rejected, of.consumer_risk, of.producer_risk, of.escapes]
     };
-    // Two equal normal laws are one, but are not taken for it: lots stay lots.
-    let part = || Part { offset: 0.0, law: normal(0.5) };
-    let mixed = || Some(Shape::Mixture(Mixture::new(0.5, [part(), part()]).unwrap()));
+    // Two equal normal distributions are one, but are not taken for it: lots stay lots.
+    let part = || Part { offset: 0.0, distribution: normal(0.5) };
+    let mixed = || Some(Distribution::Mixture(Mixture::new(0.5, [part(), part()]).unwrap()));
     for (one, other) in [
         (of(uniform(0.6), Some(normal(0.5))), of(uniform(0.6), mixed())),
         (of(triangular.clone(), Some(normal(0.5))), of(triangular.clone(), mixed())),
@@ -201,8 +204,8 @@ fn a_reading_on_the_limit_has_the_risk_of_its_guard_band() {
     let sd = 0.1;
     for (r, percent, digits) in [(0.0, 50.0, 5e-3), (0.5, 15.87, 5e-3), (1.0, 2.275, 5e-4)] {
         let reading = 1.0 - 2.0 * sd * r;
-        for law in [normal(1e5), Shape::Uniform(Uniform::new(1e3).unwrap())] {
-            let of = one_by_one(law, up_to(1.0), up_to(reading), 0.0, sd);
+        for distribution in [normal(1e5), Distribution::Uniform(Uniform::new(1e3).unwrap())] {
+            let of = one_by_one(distribution, up_to(1.0), up_to(reading), 0.0, sd);
             let found = 100.0 * specific_risk(&of, up_to(1.0), reading);
             assert!((found - percent).abs() < digits, "{r}: {found}");
         }
@@ -215,7 +218,8 @@ fn a_reading_on_the_limit_has_the_risk_of_its_guard_band() {
     let lots = Inspected { delivered: normal(0.8), lot: Some(normal(0.6)), ..of.clone() };
     assert!((specific_risk(&lots, up_to(1.0), 1.05) - expected).abs() < 1e-6);
     // No part reads so much; an exact gauge knows.
-    let narrow = one_by_one(Shape::Uniform(Uniform::new(0.1).unwrap()), up_to(0.05), up_to(0.05), 0.0, 0.001);
+    let narrow =
+        one_by_one(Distribution::Uniform(Uniform::new(0.1).unwrap()), up_to(0.05), up_to(0.05), 0.0, 0.001);
     assert_eq!(specific_risk(&narrow, up_to(0.05), 9.0), 1.0);
     let exact = one_by_one(normal(1.0), up_to(1.0), up_to(1.0), 0.5, 0.0);
     assert_eq!((specific_risk(&exact, up_to(1.0), 1.4), specific_risk(&exact, up_to(1.0), 1.6)), (0.0, 1.0));
@@ -241,8 +245,8 @@ fn a_tighter_limit_takes_fewer_lots_and_better_ones() {
         let mut inspection =
             inspection(Window::within(1.5), Window::within(limit), Gauge { bias: 0.0, sd: 0.1 });
         inspection.sampling = Some(Sampling { lot: 500, parts: 20, allowed: 1 });
-        let first = Spread { shape: normal(0.5), scope: Scope::Channel };
-        let second = Spread { shape: normal(0.7), scope: Scope::Lot };
+        let first = Spread { distribution: normal(0.5), scope: Scope::Channel };
+        let second = Spread { distribution: normal(0.7), scope: Scope::Lot };
         inspect(inspection, &first, Some(&second)).unwrap().0
     };
     let of = [0.8, 1.0, 1.3, 2.0].map(at);
@@ -256,24 +260,25 @@ fn a_tighter_limit_takes_fewer_lots_and_better_ones() {
     assert!((turned_away(&of[1], 1) - (1.0 / lots[1].taken - 1.0)).abs() < 1e-12);
 }
 
-/// A mixture is inspected as its two laws are, each by its share.
+/// A mixture is inspected as its two distributions are, each by its share.
 #[test]
 fn a_mixture_is_the_sum_of_its_laws() {
-    let part = |offset, sd| Part { offset, law: normal(sd) };
-    let inner = Shape::Mixture(Mixture::new(0.4, [part(0.3, 0.5), part(-0.1, 0.2)]).unwrap());
-    let mixed =
-        Shape::Mixture(Mixture::new(0.25, [part(-0.6, 0.4), Part { offset: 0.2, law: inner }]).unwrap());
-    let of = |law| one_by_one(law, Window::within(0.9), Window::within(0.8), 0.05, 0.2);
-    // The whole law at once, by its own quantiles, which the screened law goes through.
-    let Shape::Screened(screened) = of(mixed.clone()).accepted else { panic!("an inspection") };
+    let part = |offset, sd| Part { offset, distribution: normal(sd) };
+    let inner = Distribution::Mixture(Mixture::new(0.4, [part(0.3, 0.5), part(-0.1, 0.2)]).unwrap());
+    let mixed = Distribution::Mixture(
+        Mixture::new(0.25, [part(-0.6, 0.4), Part { offset: 0.2, distribution: inner }]).unwrap(),
+    );
+    let of = |distribution| one_by_one(distribution, Window::within(0.9), Window::within(0.8), 0.05, 0.2);
+    // The whole distribution at once, by its own quantiles, which the screened distribution goes through.
+    let Distribution::Screened(screened) = of(mixed.clone()).accepted else { panic!("an inspection") };
     let found = conformity(&of(mixed), 1).unwrap();
     assert!((found.rejected - screened.rejected()).abs() < 1e-8);
     // Shares 0.25, 0.3 and 0.45 of windows moved by -0.6, 0.5 and 0.1.
-    let moved = |by: f64, sd| {
-        let (due, accept) = (Window::within(0.9).moved(-by), Window::within(0.8).moved(-by));
+    let shifted = |by: f64, sd| {
+        let (due, accept) = (Window::within(0.9).shifted(-by), Window::within(0.8).shifted(-by));
         conformity(&one_by_one(normal(sd), due, accept, 0.05, 0.2), 1).unwrap()
     };
-    let of = [(0.25, moved(-0.6, 0.4)), (0.3, moved(0.5, 0.5)), (0.45, moved(0.1, 0.2))];
+    let of = [(0.25, shifted(-0.6, 0.4)), (0.3, shifted(0.5, 0.5)), (0.45, shifted(0.1, 0.2))];
     let expected: f64 = of.iter().map(|(share, of)| share * of.consumer_risk).sum();
     assert!((found.consumer_risk - expected).abs() < 1e-12);
 }

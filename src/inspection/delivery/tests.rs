@@ -8,11 +8,16 @@ use crate::random::{Inspection, Normal, Sampling, Scope, Spread, Uniform};
 
 const PARTS: u64 = 200_000;
 
-fn normal_law(sd: f64) -> Shape {
-    Shape::Normal(Normal::new(sd).unwrap())
+fn normal_law(sd: f64) -> Distribution {
+    Distribution::Normal(Normal::new(sd).unwrap())
 }
 
-fn inspected(law: Shape, lots: Option<Shape>, sd: f64, sampling: Option<Sampling>) -> Inspected {
+fn inspected(
+    distribution: Distribution,
+    lots: Option<Distribution>,
+    sd: f64,
+    sampling: Option<Sampling>,
+) -> Inspected {
     let inspection = Inspection {
         tolerance: Some(Window::within(1.5)),
         accept: Some(Window { low: -1.4, high: 1.3 }),
@@ -21,8 +26,8 @@ fn inspected(law: Shape, lots: Option<Shape>, sd: f64, sampling: Option<Sampling
         sampling,
         seconds: 0.0,
     };
-    let first = Spread { shape: law, scope: Scope::Channel };
-    let second = lots.map(|shape| Spread { shape, scope: Scope::Lot });
+    let first = Spread { distribution, scope: Scope::Channel };
+    let second = lots.map(|distribution| Spread { distribution, scope: Scope::Lot });
     inspect(inspection, &first, second.as_ref()).unwrap().0
 }
 
@@ -48,7 +53,7 @@ fn distances(found: &Delivered, of: &Inspected, values: usize) -> Vec<f64> {
         off(found.accepted - found.accepted_conforming, found.accepted, escapes),
         off(found.accepted, found.parts, taken(of, values)),
         (found_mean - mean) / (sd / n.sqrt()),
-        // The fourth moment of what is cut is below a normal law's 3 sd^4, so this standard error is not too small.
+        // The fourth moment of what is cut is below a normal distribution's 3 sd^4, so this standard error is not too small.
         (variance / (sd * sd) - 1.0) / (2.0 / n).sqrt(),
     ]
 }
@@ -64,10 +69,14 @@ fn check(of: &Inspected, twin: &Inspected, values: usize) {
 
 #[test]
 fn parts_gauged_one_by_one_are_those_of_the_integrals() {
-    for (law, values) in
-        [(normal_law(1.0), 1), (Shape::Uniform(Uniform::new(2.0).unwrap()), 1), (normal_law(1.0), 3)]
+    for (distribution, values) in
+        [(normal_law(1.0), 1), (Distribution::Uniform(Uniform::new(2.0).unwrap()), 1), (normal_law(1.0), 3)]
     {
-        check(&inspected(law.clone(), None, 0.3, None), &inspected(law, None, 0.36, None), values);
+        check(
+            &inspected(distribution.clone(), None, 0.3, None),
+            &inspected(distribution, None, 0.36, None),
+            values,
+        );
     }
 }
 

@@ -66,7 +66,7 @@ error: unknown key `a`
 
 #[test]
 fn silence_keeps_unknown_keys_quiet() {
-    assert_eq!(report("a = 1", |t| t.silence()), "");
+    assert_eq!(report("a = 1", |t| t.ignore_unknown()), "");
 }
 
 #[test]
@@ -181,7 +181,7 @@ fn what_stands_there_can_be_asked() {
         let b = root.table("b").unwrap();
         assert_eq!(&text[b.span()], "{ c = 1 }");
         assert_eq!(b.span_of("e"), b.span());
-        b.silence();
+        b.ignore_unknown();
     });
     assert_eq!(report, "");
 }
@@ -258,7 +258,7 @@ error: missing key `draws`
 fn windows_line_ends_keep_their_places() {
     snapbox::assert_data_eq!(
         report("a = 1\r\n[b]\r\nc = 2\r\n", |t| {
-            t.silence();
+            t.ignore_unknown();
             t.table("b").unwrap().text("c");
         }),
         snapbox::str![[r#"

@@ -6,20 +6,20 @@ use crate::random::{Arcsine, Normal, Uniform};
 
 const GROUPING: Grouping = Grouping { channels: 8, chip: 2, board: Some(4), lot: Some(50) };
 
-fn normal_law(sd: f64) -> Shape {
-    Shape::Normal(Normal::new(sd).unwrap())
+fn normal_law(sd: f64) -> Distribution {
+    Distribution::Normal(Normal::new(sd).unwrap())
 }
 
-fn uniform() -> Shape {
-    Shape::Uniform(Uniform::new(2.0).unwrap())
+fn uniform() -> Distribution {
+    Distribution::Uniform(Uniform::new(2.0).unwrap())
 }
 
-fn tolerance(shape: Shape, scope: Scope) -> Tolerance {
-    Tolerance { spread: Some(Spread { shape, scope }), ..Tolerance::exact(1.0) }
+fn tolerance(distribution: Distribution, scope: Scope) -> Tolerance {
+    Tolerance { spread: Some(Spread { distribution, scope }), ..Tolerance::exact(1.0) }
 }
 
-fn and(first: Tolerance, shape: Shape, scope: Scope) -> Tolerance {
-    Tolerance { second: Some(Spread { shape, scope }), ..first }
+fn and(first: Tolerance, distribution: Distribution, scope: Scope) -> Tolerance {
+    Tolerance { second: Some(Spread { distribution, scope }), ..first }
 }
 
 /// Sources of the named tolerances with two slots each, the second half of them drawn on use.
@@ -111,7 +111,7 @@ fn a_lot_and_a_board_share_their_draws() {
     }
 }
 
-/// The first law keeps its draws bit for bit, the second is a source of its own, and what a part deviates by is their sum.
+/// The first distribution keeps its draws bit for bit, the second is a source of its own, and what a part deviates by is their sum.
 #[test]
 fn two_laws_add_up() {
     let plain = [("a", tolerance(normal_law(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
@@ -140,7 +140,7 @@ fn two_laws_add_up() {
         }
     }
     assert!((both[0].1.sd() - 5.0_f64.sqrt()).abs() < 1e-15);
-    // Rows of channels are handed out where the finer law has one for each channel.
+    // Rows of channels are handed out where the finer distribution has one for each channel.
     assert!(both[0].1.deviations(&more, 0, 0..8).is_some() && both[1].1.deviations(&more, 0, 0..8).is_none());
 }
 
@@ -168,12 +168,12 @@ fn samples(sources: &Sources, of: &[(&str, Value)], count: usize) -> Vec<Vec<f64
 #[test]
 fn correlated_parameters_keep_their_laws_and_vary_together() {
     const COUNT: usize = 100_000;
-    let arcsine = Shape::Arcsine(Arcsine::new(1.5).unwrap());
-    let laws = [normal_law(2.0), normal_law(0.5), arcsine];
+    let arcsine = Distribution::Arcsine(Arcsine::new(1.5).unwrap());
+    let distributions = [normal_law(2.0), normal_law(0.5), arcsine];
     let all: Vec<(&str, Tolerance)> = ["a", "b", "c"]
         .into_iter()
-        .zip(laws.clone())
-        .map(|(n, law)| (n, tolerance(law, Scope::Channel)))
+        .zip(distributions.clone())
+        .map(|(n, distribution)| (n, tolerance(distribution, Scope::Channel)))
         .collect();
     let (_, free) = bind(&all);
     let (all, mut sources) = bind(&all);
@@ -184,20 +184,24 @@ fn correlated_parameters_keep_their_laws_and_vary_together() {
     let independent = samples(&free, &all, COUNT);
     assert_eq!(found[0], independent[0], "the first keeps its draws");
     let n = COUNT as f64;
-    for (values, law) in found.iter().zip(&laws) {
+    for (values, distribution) in found.iter().zip(&distributions) {
         let (mean, away) = centred(values);
         let power = |k| away.iter().map(|x| x.powi(k)).sum::<f64>() / n;
         let (variance, fourth) = (power(2), power(4));
         // Five standard errors each.
-        assert!(mean.abs() < 5.0 * law.sd() / n.sqrt(), "{}: {mean}", law.name());
+        assert!(mean.abs() < 5.0 * distribution.sd() / n.sqrt(), "{}: {mean}", distribution.name());
         let bound = 5.0 * ((fourth - variance * variance) / n).sqrt();
-        assert!((variance - law.sd() * law.sd()).abs() < bound, "{}: {variance}", law.name());
+        assert!(
+            (variance - distribution.sd() * distribution.sd()).abs() < bound,
+            "{}: {variance}",
+            distribution.name()
+        );
     }
-    let scores = |of: &[f64], law: &Shape| -> Vec<f64> {
-        of.iter().map(|x| normal::quantile(law.cdf(*x).clamp(1e-12, 1.0 - 1e-12))).collect()
+    let scores = |of: &[f64], distribution: &Distribution| -> Vec<f64> {
+        of.iter().map(|x| normal::quantile(distribution.cdf(*x).clamp(1e-12, 1.0 - 1e-12))).collect()
     };
     for (a, b, coefficient) in [(0, 1, 0.6), (0, 2, -0.3), (1, 2, 0.2)] {
-        let (x, y) = (scores(&found[a], &laws[a]), scores(&found[b], &laws[b]));
+        let (x, y) = (scores(&found[a], &distributions[a]), scores(&found[b], &distributions[b]));
         let sample = sample_correlation(&x, &y);
         // The standard error of a correlation of normal values is (1 - r^2)/sqrt(n); five of them.
         let bound = 5.0 * (1.0 - coefficient * coefficient) / n.sqrt();
@@ -245,7 +249,7 @@ fn a_silent_source_is_nominal_and_leaves_the_others() {
     for (name, silenced) in [("own", 0), ("lot", 2), ("score a", 4), ("score c", 7)] {
         let mut without = sources.clone();
         let numbers = without.together_with(number(&sources, &format!("part.{name}")));
-        without.silence(&numbers);
+        without.freeze(&numbers);
         let left = draw::<4>(&without, &all, 112);
         assert!(left.iter().all(|trial| trial[silenced * 16..][..16].iter().all(|x| *x == 0.0)), "{name}");
         let together =
@@ -255,15 +259,15 @@ fn a_silent_source_is_nominal_and_leaves_the_others() {
         }
         assert_eq!(numbers.len(), together.len(), "what varies together goes together");
     }
-    // One law of two: the other is left.
+    // One distribution of two: the other is left.
     let mut without = sources.clone();
-    without.silence(&[number(&sources, "part.own and lot")]);
+    without.freeze(&[number(&sources, "part.own and lot")]);
     for trial in draw::<4>(&without, &all, 50) {
         assert!(trial[3 * 16..][..8].iter().all(|x| *x == trial[3 * 16] && *x != 0.0), "the lot's alone");
     }
     // Nor is it drawn where it is not kept.
     let draws = without.buffer::<4>();
-    without.silence(&[number(&sources, "part.own")]);
+    without.freeze(&[number(&sources, "part.own")]);
     assert_eq!(without.draw_once(&all[0].1, 5, 3, &draws), [0.0; 4]);
 }
 
@@ -295,7 +299,7 @@ fn of_another_seed(sources: &Sources) -> Sources {
 fn what_a_twin_has_drawn_is_taken_over() {
     let (of, sources) = everything_bound();
     let other = of_another_seed(&sources);
-    let twins = sources.twins(&[(5, &sources)]);
+    let shared = sources.shared(&[(5, &sources)]);
     let on_use = &of[of.len() - 1].1;
     let rows = |draws: &Draws<4>, of: &[(&str, Value)]| -> Vec<[f32; 4]> {
         let row = |value: &Value, slot: usize, channel| *value.deviation_at(draws, slot, channel);
@@ -306,11 +310,11 @@ fn what_a_twin_has_drawn_is_taken_over() {
         sources.draw(first_trial, &mut own);
         other.draw(of_twin, &mut its);
         other.need(on_use, 0, &mut its);
-        let twin = |number: usize| {
+        let same = |number: usize| {
             assert_eq!(number, 5);
             (&sources, &its)
         };
-        sources.draw_beside(first_trial, &twins, twin, &mut taken);
+        sources.draw_shared(first_trial, &shared, same, &mut taken);
         let is_taken = first_trial == of_twin;
         // At once are drawn the first four of the nine.
         let expected = if is_taken { &its } else { &own };
@@ -329,22 +333,22 @@ fn what_a_twin_has_drawn_is_taken_over() {
 #[test]
 fn only_sources_that_draw_alike_are_twins() {
     let (of, sources) = everything_bound();
-    let twins = |change: fn(&mut Sources)| {
+    let shared = |change: fn(&mut Sources)| {
         let mut other = sources.clone();
         change(&mut other);
-        let found: usize = sources.twins(&[(0, &other)]).count();
+        let found: usize = sources.shared(&[(0, &other)]).count();
         (sources.list.len() - found, sources.agree(&other, &[]), sources.agree(&other, &[&of[0].1]))
     };
-    assert_eq!(twins(|_| ()), (0, true, true));
-    assert_eq!(twins(|other| *other = of_another_seed(other)).0, sources.list.len());
-    assert_eq!(twins(|other| other.list[0].shape = uniform()), (1, false, true));
-    assert_eq!(twins(|other| other.list[1].groups = 1), (1, false, false));
-    assert_eq!(twins(|other| other.list[2].lot = Some(30)), (1, false, false));
+    assert_eq!(shared(|_| ()), (0, true, true));
+    assert_eq!(shared(|other| *other = of_another_seed(other)).0, sources.list.len());
+    assert_eq!(shared(|other| other.list[0].distribution = uniform()), (1, false, true));
+    assert_eq!(shared(|other| other.list[1].groups = 1), (1, false, false));
+    assert_eq!(shared(|other| other.list[2].lot = Some(30)), (1, false, false));
     // Slots that both have are alike; places are not.
-    assert_eq!(twins(|other| other.list[0].slots = 1), (0, false, true));
+    assert_eq!(shared(|other| other.list[0].slots = 1), (0, false, true));
     // Correlated ones are alike together or not at all.
     let [first, second] = &sources.sets[..] else { panic!("two sets") };
     assert_eq!((first.members.len(), second.members.len()), (2, 2));
-    assert_eq!(twins(|other| other.sets[1].factor[1][0] = 0.5).0, 2);
-    assert_eq!(twins(|other| other.list[other.sets[0].members[0]].shape = normal_law(9.0)).0, 2);
+    assert_eq!(shared(|other| other.sets[1].factor[1][0] = 0.5).0, 2);
+    assert_eq!(shared(|other| other.list[other.sets[0].members[0]].distribution = normal_law(9.0)).0, 2);
 }

@@ -35,9 +35,9 @@ fn search(span: Span, own: f64, stop: usize, share: impl Fn(f64) -> f64) -> Foun
 
 /// What is told of a search, with the blanks of its lines taken out; no line is too long.
 fn told(sought: &Sought, own: f64, found: &Found) -> String {
-    let mut plan = sample::plan();
-    plan.calibrations.remove(0);
-    let run = LimitRun { plan: &plan, sought, own: Some(own), found, seconds: 1.5, warnings: 0 };
+    let mut model = sample::model();
+    model.calibrations.remove(0);
+    let run = LimitRun { model: &model, sought, own: Some(own), found, seconds: 1.5, warnings: 0 };
     let text = limit_text(&run);
     assert!(text.lines().all(|line| line.chars().count() <= 80) && text.ends_with(".\n"), "{text}");
     // What scripts read holds no number that is none.

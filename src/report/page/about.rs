@@ -1,6 +1,6 @@
 //! What every page has beside its charts: where it comes from, and what it is not.
 
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::PROGRAM;
 use crate::report::number::{confidence, duration};
 use crate::report::page::{Page, Section};
@@ -27,7 +27,7 @@ const CAUTIONS: [&str; 3] = [
 #[derive(Clone, Debug)]
 pub(super) struct About<'a> {
     /// The study.
-    pub plan: &'a Plan,
+    pub model: &'a Model,
     /// What was done, in a sentence.
     pub lead: String,
     /// The answer.
@@ -48,8 +48,8 @@ impl About<'_> {
         let mut provenance = vec![
             ("program", PROGRAM.to_owned()),
             ("command", origin.command.clone()),
-            ("study", self.plan.study_hash.clone()),
-            ("seed", self.plan.seed.to_string()),
+            ("study", self.model.study_hash.clone()),
+            ("seed", self.model.seed.to_string()),
             ("units", self.units),
             ("confidence", confidence(self.confidence)),
             ("took", duration(self.seconds)),
@@ -58,7 +58,7 @@ impl About<'_> {
             provenance.push(("warnings", format!("{}; beamyield check shows them", self.warnings)));
         }
         Page {
-            title: self.plan.title.clone(),
+            title: self.model.title.clone(),
             lead: self.lead,
             verdict: self.verdict,
             sections: sections.into_iter().flatten().collect(),

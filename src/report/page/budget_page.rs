@@ -22,11 +22,11 @@ const MOST_FIGURES: usize = 8;
 /// A budget as a page.
 pub fn budget_page(run: &BudgetRun, origin: &Origin) -> Page {
     let about = About {
-        plan: run.plan,
+        model: run.model,
         lead: lead(run),
         verdict: verdict(run),
         units: format!("{}, and as many of a second sample", run.budget.units),
-        confidence: run.plan.confidence,
+        confidence: run.model.confidence,
         seconds: run.seconds,
         warnings: run.warnings,
     };
@@ -46,7 +46,7 @@ fn lead(run: &BudgetRun) -> String {
         "{} of failures and spread weighed on {} from seed {}.",
         counted(run.budget.causes.len() as u64, "cause"),
         counted(run.budget.units, "unit"),
-        run.plan.seed
+        run.model.seed
     );
     if run.budget.end == End::Interrupted {
         return format!("PARTIAL: stopped early; what was not run has no number. {built}");
@@ -68,7 +68,7 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
     }
     for number in of.worst.iter().take(MOST_FIGURES) {
         let figure: &FigureBudget = &of.figures[*number];
-        let column = run.plan.columns[figure.column];
+        let column = run.model.columns[figure.column];
         let title = format!("Who owns the variance of {} after {}", heading(run, figure), quoted(&of.name));
         parts.extend(owners(run, &figure.owned, &title, "of the variance"));
         parts.push(Part::Text(format!(
@@ -82,7 +82,7 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
 
 /// Shares of each cause, the largest first.
 fn owners(run: &BudgetRun, owned: &Owned, title: &str, what: &str) -> Option<Part> {
-    let confidence = number::confidence(run.plan.confidence);
+    let confidence = number::confidence(run.model.confidence);
     let mut table = Table::new(
         title,
         vec![
@@ -122,7 +122,7 @@ fn owners(run: &BudgetRun, owned: &Owned, title: &str, what: &str) -> Option<Par
 
 /// What the yield gains without each cause, the largest first.
 fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
-    let confidence = number::confidence(run.plan.confidence);
+    let confidence = number::confidence(run.model.confidence);
     let gain = |cause: usize| of.perfect[cause].as_ref()?.gain.as_ref();
     let order = of.gains.order.iter().filter_map(|cause| Some((*cause, gain(*cause)?)));
     let title = format!("What the yield after {} gains without each cause", quoted(&of.name));

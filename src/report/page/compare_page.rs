@@ -1,6 +1,6 @@
 //! A comparison as a page.
 
-use crate::decide::front;
+use crate::decide::pareto;
 use crate::report::compare_verdict::{against, cannot_tell, gain, quoted, verdict};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{self, ABSENT, counted, points, rounded, significant};
@@ -8,13 +8,13 @@ use crate::report::page::about::{About, Origin};
 use crate::report::page::chart::{Bar, Ranked};
 use crate::report::page::parts::{Rated, convergence, minutes, yields};
 use crate::report::page::{Axis, Page, Part, Section, Table};
-use crate::report::words::{figure, look, plain, sentences};
+use crate::report::words::{figure, plain, point, sentences};
 use crate::report::{CompareRun, Ending};
 
 /// A comparison as a page.
 pub fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
     let about = About {
-        plan: &run.plans[0],
+        model: &run.models[0],
         lead: lead(run),
         verdict: verdict(run),
         units: format!("{}, the same for every plan", run.compared.trials()),
@@ -40,7 +40,7 @@ fn lead(run: &CompareRun) -> String {
         "{}{with} compared on the same {} from seed {}.",
         counted(run.names.len() as u64, "plan"),
         counted(trials, "unit"),
-        run.plans[0].seed
+        run.models[0].seed
     );
     match run.ending {
         Ending::Stopped { planned } => {
@@ -62,9 +62,9 @@ fn cautions(run: &CompareRun) -> Vec<Part> {
 
 fn yield_parts(run: &CompareRun) -> Vec<Part> {
     // Bench time of other hardware buys nothing here.
-    let front = if run.plans.len() == 1 { front(&run.compared.rungs(0)) } else { Vec::new() };
+    let pareto = if run.models.len() == 1 { pareto(&run.compared.bench_steps(0)) } else { Vec::new() };
     let rated = (0..run.names.len()).filter_map(|of| {
-        let is_front = front.contains(&of);
+        let is_front = pareto.contains(&of);
         let (share, seconds) = (run.compared.yield_of(of)?, run.compared.seconds(of));
         Some(Rated { name: run.names[of].clone(), share, seconds, is_front })
     });
@@ -108,7 +108,7 @@ fn differences(run: &CompareRun) -> Vec<Part> {
             interval,
             over.pairs.only_first.to_string(),
             over.pairs.only_second.to_string(),
-            format!("{} x", significant(over.narrowing, 3)),
+            format!("{} x", significant(over.width_ratio, 3)),
         ]);
         let [to, low, high] =
             [over.difference.value, over.difference.low, over.difference.high].map(|of| 100.0 * of);
@@ -133,7 +133,7 @@ fn steps(run: &CompareRun) -> Vec<Part> {
         "Each step from the last plan that bought some yield",
         vec![words("from"), words("to"), words("what it buys")],
     );
-    for rung in (0..run.plans.len()).flat_map(|design| run.compared.rungs(design)) {
+    for rung in (0..run.models.len()).flat_map(|design| run.compared.bench_steps(design)) {
         table.row([plain(&run.names[rung.from]), plain(&run.names[rung.to]), gain(run, &rung)]);
     }
     if table.rows.is_empty() { Vec::new() } else { vec![Part::Table(table)] }
@@ -144,9 +144,9 @@ fn means(run: &CompareRun) -> Vec<Part> {
     header.extend(run.names.iter().map(|name| numbers(plain(name))));
     let mut table = Table::new("Mean of each figure at each beam and frequency", header);
     for measure in &run.compared.measures {
-        let named = (0..run.plans.len()).find_map(|design| {
-            let column = run.plans[design].columns[measure.columns[design]?];
-            Some(format!("{}, {}", figure(column.figure), look(&run.plans[design], column.look)))
+        let named = (0..run.models.len()).find_map(|design| {
+            let column = run.models[design].columns[measure.columns[design]?];
+            Some(format!("{}, {}", figure(column.figure), point(&run.models[design], column.point)))
         });
         let Some(named) = named else { continue };
         let mean = |of: usize| {

@@ -1,6 +1,6 @@
 //! A costing as a page.
 
-use crate::decide::{Bill, Front};
+use crate::decide::{Bill, Pareto};
 use crate::report::cost_text::{ends, instead};
 use crate::report::cost_verdict::{offer, verdict};
 use crate::report::cost_words::lines;
@@ -20,7 +20,7 @@ const MOST_INPUTS: usize = 12;
 pub fn cost_page(run: &CostRun, origin: &Origin) -> Page {
     let compared = &run.costed.compared;
     let about = About {
-        plan: &run.plans[0],
+        model: &run.models[0],
         lead: lead(run),
         verdict: verdict(run),
         units: format!("{}, the same for every plan", compared.trials()),
@@ -31,7 +31,7 @@ pub fn cost_page(run: &CostRun, origin: &Origin) -> Page {
     let sections = [
         Section::of("Cost of a good unit", costs(run).into_iter().chain(split(run)).collect()),
         Section::of("Units that are mended", mending(run)),
-        Section::of("Minutes and yield", front(run).into_iter().collect()),
+        Section::of("Minutes and yield", pareto(run).into_iter().collect()),
         Section::of("What more bench time saves", steps(run)),
         Section::of("What the cost hangs on", tornado(run).into_iter().collect()),
         Section::of(
@@ -47,7 +47,7 @@ fn lead(run: &CostRun) -> String {
         "{} priced on the same {} from seed {}, in {}, for {}.",
         counted(run.costed.all().len() as u64, "plan"),
         run.units(),
-        run.plans[0].seed,
+        run.models[0].seed,
         run.currency(),
         run.rate()
     );
@@ -140,8 +140,8 @@ fn mending(run: &CostRun) -> Vec<Part> {
 }
 
 /// The plans of the study by their minutes and their yield.
-fn front(run: &CostRun) -> Option<Part> {
-    let by = run.costed.dominated(Front::Minutes);
+fn pareto(run: &CostRun) -> Option<Part> {
+    let by = run.costed.dominated(Pareto::Minutes);
     let rated = run.costed.of_design(0).filter_map(|of| {
         let (share, seconds) = (run.costed.compared.yield_of(of)?, run.costed.compared.seconds(of));
         Some(Rated { name: run.name(of), share, seconds, is_front: by[of].is_none() })

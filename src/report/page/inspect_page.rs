@@ -20,11 +20,11 @@ pub fn inspect_page(run: &InspectRun, origin: &Origin) -> Page {
     let own = run.own();
     let asked = format!("Asked was {}.", question(run));
     let about = About {
-        plan: run.plan,
+        model: run.model,
         lead: if run.is_partial { format!("PARTIAL: stopped before all was known. {asked}") } else { asked },
         verdict: answered(run),
-        units: format!("up to {}, the same ones throughout", run.plan.trials.most()),
-        confidence: run.plan.confidence,
+        units: format!("up to {}, the same ones throughout", run.model.trials.most()),
+        confidence: run.model.confidence,
         seconds: run.seconds,
         warnings: run.warnings.len(),
     };
@@ -110,7 +110,7 @@ fn drawn(
     over.sort_by(|a, b| a.size.total_cmp(&b.size));
     let [least, most] = near(&over.iter().map(|of| of.size).collect::<Vec<_>>(), chosen.map(|of| of.0));
     let shown: Vec<&Over> = over.iter().filter(|of| (least..=most).contains(&of.size)).collect();
-    let confidence = number::confidence(run.plan.confidence);
+    let confidence = number::confidence(run.model.confidence);
     let table = |caption: &str, name: &str, cell: &dyn Fn(&Over) -> (String, String)| {
         let mut table = Table::new(
             caption,
@@ -213,7 +213,7 @@ fn units(run: &InspectRun) -> Vec<Part> {
     if made.is_empty() {
         return Vec::new();
     }
-    let confidence = number::confidence(run.plan.confidence);
+    let confidence = number::confidence(run.model.confidence);
     let currency = currency(run);
     let mut table = Table::new(
         "Units of parts",
@@ -327,7 +327,7 @@ fn shares(run: &InspectRun, parts: &Parts) -> Option<Table> {
             words(""),
             numbers("integral"),
             numbers("counted"),
-            numbers(format!("{} interval", number::confidence(run.plan.confidence))),
+            numbers(format!("{} interval", number::confidence(run.model.confidence))),
         ],
     );
     let rejected = if parts.operating.is_some() { "fail at the gauge" } else { "are turned away" };

@@ -20,10 +20,10 @@ pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
         counted(found.probes.len() as u64, "value"),
         name(run),
         counted(found.demand.units, "unit"),
-        run.plan.seed
+        run.model.seed
     );
     let about = About {
-        plan: run.plan,
+        model: run.model,
         lead: if found.is_finished {
             tried
         } else {

@@ -65,18 +65,18 @@ mod tests {
 
     #[test]
     fn text_has_a_contrast_of_4_5_and_what_is_drawn_one_of_3() {
-        let least = |front: &str, back: &str, least: f64| {
-            for (front_colour, back_colour) in colour(front).into_iter().zip(colour(back)) {
+        let least = |pareto: &str, back: &str, least: f64| {
+            for (front_colour, back_colour) in colour(pareto).into_iter().zip(colour(back)) {
                 let found = contrast(front_colour, back_colour);
-                assert!(found >= least, "{front} on {back}: {found}");
+                assert!(found >= least, "{pareto} on {back}: {found}");
             }
         };
         for back in ["paper", "ground", "band", "tint0", "tint1", "tint2", "tint3", "tint4", "tint5"] {
             least("ink", back, 4.5);
         }
-        for front in ["soft", "accent"] {
-            least(front, "paper", 4.5);
-            least(front, "ground", 4.5);
+        for pareto in ["soft", "accent"] {
+            least(pareto, "paper", 4.5);
+            least(pareto, "ground", 4.5);
         }
         least("fill", "paper", 3.0);
         least("accent", "band", 3.0);

@@ -87,8 +87,8 @@ pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
     let mut table = Table::new("Bench time and yield", header);
     for rated in of {
         let (value, interval) = percent(rated.share);
-        let front = has_front.then(|| if rated.is_front { "yes" } else { "" }.to_owned());
-        table.row([plain(&rated.name), bench_time(rated.seconds), value, interval].into_iter().chain(front));
+        let pareto = has_front.then(|| if rated.is_front { "yes" } else { "" }.to_owned());
+        table.row([plain(&rated.name), bench_time(rated.seconds), value, interval].into_iter().chain(pareto));
     }
     let spots = of.iter().map(|of| {
         let (y, interval) = in_percent(of.share);

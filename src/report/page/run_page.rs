@@ -1,6 +1,6 @@
 //! A run as a page.
 
-use crate::decide::{front, rungs};
+use crate::decide::{bench_steps, pareto};
 use crate::engine::{CalibrationSummary, Failure, MissSummary, PERCENTILES, Views};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{ABSENT, counted, estimate, percent, rounded, share, with_interval};
@@ -27,11 +27,11 @@ pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page
     let name = &run.summary.calibrations[shown].name;
     let read = views.sweep.iter().map(|sweep| readings(sweep, name)).collect();
     let about = About {
-        plan: run.plan,
+        model: run.model,
         lead: lead(run),
         verdict: verdict(run),
         units: run.summary.trials.to_string(),
-        confidence: run.plan.confidence,
+        confidence: run.model.confidence,
         seconds: run.seconds,
         warnings: run.warnings,
     };
@@ -39,8 +39,8 @@ pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page
         Section::of("Yield", yield_parts(run, shown)),
         Section::of("What fails", failures(run, shown)),
         Section::of("How the figures spread", spread_charts(run, shown)),
-        Section::of("What the array radiates", patterns(run.plan, views, name)),
-        Section::of("What is left in the channels", residuals(run.plan, views, name)),
+        Section::of("What the array radiates", patterns(run.model, views, name)),
+        Section::of("What is left in the channels", residuals(run.model, views, name)),
         Section::of("What the bench reads", read),
         Section::of("The figures in numbers", spreads(run)),
     ];
@@ -52,7 +52,7 @@ fn lead(run: &Run) -> String {
     let built = format!(
         "{} built from seed {}, each calibrated by {}.",
         counted(trials, "unit"),
-        run.plan.seed,
+        run.model.seed,
         counted(run.summary.calibrations.len() as u64, "plan")
     );
     match run.ending {
@@ -67,19 +67,20 @@ fn lead(run: &Run) -> String {
 }
 
 fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
-    let plans = || run.summary.calibrations.iter().enumerate();
-    let timed = plans().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
-    let front = front(&rungs(timed, run.plan.confidence));
-    let rated: Vec<Rated> = plans()
+    let models = || run.summary.calibrations.iter().enumerate();
+    let timed =
+        models().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
+    let pareto = pareto(&bench_steps(timed, run.model.confidence));
+    let rated: Vec<Rated> = models()
         .filter_map(|(number, of)| {
             let (share, seconds) = (of.yield_.as_ref()?, of.bench_seconds.mean);
-            Some(Rated { name: of.name.clone(), share, seconds, is_front: front.contains(&number) })
+            Some(Rated { name: of.name.clone(), share, seconds, is_front: pareto.contains(&number) })
         })
         .collect();
     if rated.is_empty() {
         return vec![Part::Text("There is none, as the study has no limits.".to_owned())];
     }
-    let confidence = run.plan.confidence;
+    let confidence = run.model.confidence;
     let found = run.passes.get(shown).map(|of| of.convergence(confidence)).unwrap_or_default();
     let name = &run.summary.calibrations[shown].name;
     let parts = [
@@ -99,7 +100,7 @@ fn failures(run: &Run, shown: usize) -> Vec<Part> {
     for (_, of) in best_first(run.summary) {
         let Some(most) = of.families.first() else { continue };
         let shares = [with_interval(&most.missed), percent(&most.nothing_else).0];
-        let names = [plain(&of.name), misses::missed(run.plan, of, most)];
+        let names = [plain(&of.name), misses::missed(run.model, of, most)];
         table.row(names.into_iter().chain(shares));
     }
     if run.summary.calibrations.len() > 1 && !table.rows.is_empty() {
@@ -111,7 +112,7 @@ fn failures(run: &Run, shown: usize) -> Vec<Part> {
 
 /// The yield of each beam, frequency and temperature, and of what they make together.
 fn places(run: &Run, of: &CalibrationSummary) -> Option<Part> {
-    let places = misses::places(run.plan, of, MOST_PLACES)?;
+    let places = misses::places(run.model, of, MOST_PLACES)?;
     let note = places.note.map_or(String::new(), |note| format!(". {note}"));
     let caption = format!("Yield at each place alone, after {}{note}", quoted(&of.name));
     Some(Part::Table(Table { caption, header: places.header, rows: places.rows }))
@@ -127,12 +128,12 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
             Table::new(caption, vec![words("limit"), numbers("miss it"), numbers("miss nothing else")]);
         for miss in all {
             let shares = [with_interval(&miss.missed), percent(&miss.nothing_else).0];
-            table.row(std::iter::once(misses::missed(run.plan, of, miss)).chain(shares));
+            table.row(std::iter::once(misses::missed(run.model, of, miss)).chain(shares));
         }
         table
     };
     let bar = |miss: &MissSummary| {
-        let name = misses::missed(run.plan, of, miss);
+        let name = misses::missed(run.model, of, miss);
         let tip = format!("{name}: {}", misses::shares(miss));
         let Estimate { value, low, high, .. } = miss.missed;
         Bar {
@@ -176,9 +177,9 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
 
 /// A table a figure, at its worst beam and frequency.
 fn spreads(run: &Run) -> Vec<Part> {
-    let plan = run.plan;
-    let tables = figures(plan).into_iter().filter_map(|figure| {
-        let column = worst(plan, &[run.summary], figure)?;
+    let model = run.model;
+    let tables = figures(model).into_iter().filter_map(|figure| {
+        let column = worst(model, &[run.summary], figure)?;
         let mut header = vec![words("plan"), numbers("mean"), numbers("predicted")];
         header.extend(PERCENTILES.map(|of| numbers(format!("{of} %"))));
         header.push(numbers("within limit"));
@@ -189,7 +190,7 @@ fn spreads(run: &Run) -> Vec<Part> {
         Some(Part::Table(table.trimmed()))
     });
     let tables: Vec<Part> = tables.collect();
-    if tables.is_empty() || plan.looks.len() < 2 {
+    if tables.is_empty() || model.points.len() < 2 {
         return tables;
     }
     let told = "Each figure at its worst beam and frequency; --json has all.".to_owned();

@@ -31,10 +31,10 @@ pub(super) fn spread_charts(run: &Run, shown: usize) -> Vec<Part> {
         return vec![Part::Text(format!("Fewer than {FEWEST} units: their values stand below."))];
     }
     let columns =
-        figures(run.plan).into_iter().filter_map(|of| Some((of, worst(run.plan, &[run.summary], of)?)));
+        figures(run.model).into_iter().filter_map(|of| Some((of, worst(run.model, &[run.summary], of)?)));
     let mut columns: Vec<(Figure, usize)> = columns.collect();
     // What the units are judged by comes first.
-    columns.sort_by_key(|(_, column)| run.plan.limits.iter().all(|limit| limit.column != *column));
+    columns.sort_by_key(|(_, column)| run.model.limits.iter().all(|limit| limit.column != *column));
     let charts = |(figure, column): (Figure, usize)| {
         let one = one_plan(run, figure, column, &run.summary.calibrations[shown]);
         [one, all_plans(run, figure, column)].into_iter().flatten().collect()
@@ -48,7 +48,7 @@ fn one_plan(run: &Run, figure: Figure, column: usize, of: &CalibrationSummary) -
     let fine = summary.histogram()?;
     let histogram = fine.coarser(BINS);
     let unit = figure.unit().symbol();
-    let stops = stops(run.plan, column);
+    let stops = stops(run.model, column);
     let range = range_with(&histogram, &stops, &summary.percentiles);
     let percentiles = PERCENTILES.iter().zip(&summary.percentiles);
     let plot = Histogram {
@@ -100,13 +100,13 @@ fn end(of: &stats::Histogram, bin: usize) -> String {
 
 /// The same figure after each plan.
 fn all_plans(run: &Run, figure: Figure, column: usize) -> Option<Part> {
-    let plans = &run.summary.calibrations;
-    let stops = stops(run.plan, column);
-    if plans.len() < 2 || stops.is_empty() {
+    let models = &run.summary.calibrations;
+    let stops = stops(run.model, column);
+    if models.len() < 2 || stops.is_empty() {
         return None;
     }
     let spreads: Vec<(&CalibrationSummary, stats::Histogram)> =
-        plans.iter().filter_map(|of| Some((of, of.figures[column].histogram()?))).collect();
+        models.iter().filter_map(|of| Some((of, of.figures[column].histogram()?))).collect();
     let (low, high) = shared_range(spreads.iter().map(|(_, of)| of.range()), &stops)?;
     let unit = figure.unit().symbol();
     let mut table = Table::new(

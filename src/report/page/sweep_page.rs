@@ -3,7 +3,7 @@
 use crate::decide::{Ran, Sweep};
 use crate::engine::{CalibrationSummary, End};
 use crate::io::Amount;
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::SweepRun;
 use crate::report::grid::{numbers, words};
 use crate::report::number::{ABSENT, counted, estimate, percent, points, with_interval};
@@ -27,10 +27,10 @@ const CONTOURS: std::ops::Range<u32> = 1..10;
 /// A sweep as a page.
 pub fn sweep_page(run: &SweepRun, origin: &Origin) -> Page {
     let about = About {
-        plan: &run.plans[0],
+        model: &run.models[0],
         lead: lead(run),
         verdict: verdict(run),
-        units: format!("{} at each of {} points, the same at every point", run.trials(), run.plans.len()),
+        units: format!("{} at each of {} points, the same at every point", run.trials(), run.models.len()),
         confidence: run.sweep.confidence,
         seconds: run.seconds,
         warnings: run.warnings,
@@ -58,13 +58,13 @@ fn lead(run: &SweepRun) -> String {
         "Swept {} on the same {} from seed {}.",
         axes.join(" and "),
         counted(run.trials(), "unit"),
-        run.plans[0].seed
+        run.models[0].seed
     );
     if sweep.end == End::Interrupted {
         let missing = sweep.sound().filter(|point| !sweep.is_whole(*point)).count();
         return format!(
             "PARTIAL: stopped early, {missing} of {} points are missing or cut short. {swept}",
-            run.plans.len()
+            run.models.len()
         );
     }
     swept
@@ -104,8 +104,8 @@ fn lines(
     mut of: impl FnMut(usize, &CalibrationSummary) -> Option<(Estimate, String)>,
 ) -> Vec<Series> {
     let (_, at) = along(run.sweep, 0);
-    let plans = run.plans[0].calibrations.iter().enumerate().take(MOST);
-    let is_alone = run.plans[0].calibrations.len() == 1;
+    let plans = run.models[0].calibrations.iter().enumerate().take(MOST);
+    let is_alone = run.models[0].calibrations.len() == 1;
     let series = plans.map(|(calibration, plan)| {
         let mut points: Vec<Point> = Vec::new();
         for (point, ran) in run.sweep.points.iter().enumerate() {
@@ -148,7 +148,7 @@ fn curves(run: &SweepRun) -> Vec<Part> {
 
 /// Yields of every plan at every point.
 fn across_plans(run: &SweepRun) -> Table {
-    let plans = &run.plans[0].calibrations;
+    let plans = &run.models[0].calibrations;
     let mut header: Vec<_> = run.sweep.axes.iter().map(|axis| words(plain(&axis.name))).collect();
     header.extend(plans.iter().map(|of| numbers(plain(&of.name))));
     let mut table = Table::new(format!("Yield with its {} interval", confidence(run)), header);
@@ -165,9 +165,9 @@ fn across_plans(run: &SweepRun) -> Table {
 
 /// For each limited figure what most units keep to, at the look where it is worst.
 fn moves(run: &SweepRun) -> Vec<Part> {
-    let plan = &run.plans[0];
-    let limited = |column: usize| plan.limits.iter().filter(move |limit| limit.column == column);
-    let shown = figures(plan).into_iter().filter_map(|figure| Some((figure, common_column(run, figure)?)));
+    let model = &run.models[0];
+    let limited = |column: usize| model.limits.iter().filter(move |limit| limit.column == column);
+    let shown = figures(model).into_iter().filter_map(|figure| Some((figure, common_column(run, figure)?)));
     let shown = shown.filter(|(_, column)| limited(*column).next().is_some() || !run.has_limits());
     let charts = shown.take(MOST).map(|(figure, column)| {
         let is_least = limited(column).next().is_some_and(|limit| matches!(limit.bound, Bound::AtLeast(_)));
@@ -177,9 +177,9 @@ fn moves(run: &SweepRun) -> Vec<Part> {
             let kept = percentile(of.figures.get(column)?, side)?;
             kept.value.is_finite().then(|| (kept.clone(), format!("{} {unit}", estimate(kept))))
         });
-        let level = |limit: &crate::plan::Limit| {
+        let level = |limit: &crate::model::Limit| {
             let value = limit.bound.value();
-            (value, bound(plan, limit))
+            (value, bound(model, limit))
         };
         let levels: Vec<(f64, String)> = limited(column).map(level).collect();
         let ends = series.iter().flat_map(|of| of.points.iter()).filter(|point| point.y.is_finite());
@@ -188,7 +188,7 @@ fn moves(run: &SweepRun) -> Vec<Part> {
         });
         let y =
             Axis::around(figure.title(), unit, ends.chain(levels.iter().map(|of| of.0)).collect::<Vec<_>>());
-        let title = format!("What {side} % of units lie below: {}", place(plan, figure, Some(column)));
+        let title = format!("What {side} % of units lie below: {}", place(model, figure, Some(column)));
         let alt = format!(
             "A line for each calibration plan: the value that {side} % of its units lie below, with its {} interval.",
             confidence(run)
@@ -201,7 +201,7 @@ fn moves(run: &SweepRun) -> Vec<Part> {
 }
 
 fn kept_table(run: &SweepRun, column: usize, side: u32, caption: &str) -> Table {
-    let plans = &run.plans[0].calibrations;
+    let plans = &run.models[0].calibrations;
     let mut header = vec![words(plain(&run.sweep.axes[0].name))];
     header.extend(plans.iter().map(|of| numbers(plain(&of.name))));
     let mut table = Table::new(caption, header);
@@ -226,7 +226,7 @@ fn fields(run: &SweepRun) -> Vec<Part> {
     let names = |of: &crate::decide::Axis| {
         Axis::names(plain(&of.name), of.values.iter().map(|value| plain(value)).collect())
     };
-    let charts = run.plans[0].calibrations.iter().enumerate().take(MOST).map(|(calibration, plan)| {
+    let charts = run.models[0].calibrations.iter().enumerate().take(MOST).map(|(calibration, plan)| {
         let share = |point: usize| summary(sweep.points[point].as_ref()?, calibration)?.yield_.as_ref();
         let cell = |point: usize| share(point).map(|of| (100.0 * of.value, percent(of).0));
         let columns = along.values.len();
@@ -256,11 +256,11 @@ fn tables(run: &SweepRun) -> Vec<Part> {
     if !run.has_limits() {
         return Vec::new();
     }
-    let plans = run.plans[0].calibrations.iter().enumerate();
-    plans.map(|(calibration, _)| Part::Table(steps(run, calibration, &run.plans[0]))).collect()
+    let plans = run.models[0].calibrations.iter().enumerate();
+    plans.map(|(calibration, _)| Part::Table(steps(run, calibration, &run.models[0]))).collect()
 }
 
-fn steps(run: &SweepRun, calibration: usize, plan: &Plan) -> Table {
+fn steps(run: &SweepRun, calibration: usize, model: &Model) -> Table {
     let sweep = run.sweep;
     let mut header: Vec<_> = sweep.axes.iter().map(|axis| words(plain(&axis.name))).collect();
     header.extend([
@@ -269,7 +269,7 @@ fn steps(run: &SweepRun, calibration: usize, plan: &Plan) -> Table {
         numbers("points gained on the row above"),
         numbers("bench time"),
     ]);
-    let mut table = Table::new(format!("After {}", quoted(&plan.calibrations[calibration].name)), header);
+    let mut table = Table::new(format!("After {}", quoted(&model.calibrations[calibration].name)), header);
     let steps = sweep.steps(calibration);
     for point in 0..sweep.points.len() {
         let Some(of) = sweep.points[point].as_ref().and_then(|ran| summary(ran, calibration)) else {

@@ -2,12 +2,12 @@
 
 use crate::engine::{BeamView, CutView, Levels, SweepView, Views};
 use crate::figure::{Figure, Plane};
-use crate::plan::Plan;
+use crate::model::Model;
 use crate::report::grid::numbers;
 use crate::report::number::{counted, significant};
 use crate::report::page::chart::{Band, ByChannel, Readings};
 use crate::report::page::{Axis, Part, Table};
-use crate::report::words::{bound, look, miss, quoted};
+use crate::report::words::{bound, miss, point, quoted};
 
 /// Most beams whose patterns are drawn.
 const MOST_BEAMS: usize = 10;
@@ -22,9 +22,13 @@ const ROWS: usize = 60;
 const FLOOR: f64 = -80.0;
 
 /// Patterns of each beam without errors and as built; `name` is that of the calibration plan.
-pub(super) fn patterns(plan: &Plan, views: &Views, name: &str) -> Vec<Part> {
-    let mut parts: Vec<Part> =
-        views.beams.iter().take(MOST_BEAMS).flat_map(|beam| beam_patterns(plan, views, beam, name)).collect();
+pub(super) fn patterns(model: &Model, views: &Views, name: &str) -> Vec<Part> {
+    let mut parts: Vec<Part> = views
+        .beams
+        .iter()
+        .take(MOST_BEAMS)
+        .flat_map(|beam| beam_patterns(model, views, beam, name))
+        .collect();
     if views.beams.len() > MOST_BEAMS {
         let (shown, all) = (MOST_BEAMS, views.beams.len());
         parts.push(Part::Text(format!("The first {shown} of {all} beams are shown.")));
@@ -32,12 +36,12 @@ pub(super) fn patterns(plan: &Plan, views: &Views, name: &str) -> Vec<Part> {
     parts
 }
 
-fn beam_patterns(plan: &Plan, views: &Views, beam: &BeamView, name: &str) -> Vec<Part> {
+fn beam_patterns(model: &Model, views: &Views, beam: &BeamView, name: &str) -> Vec<Part> {
     let units = counted(views.units, "unit");
-    let mut parts: Vec<Part> = beam.cuts.iter().map(|cut| pattern(plan, &units, beam, cut, name)).collect();
+    let mut parts: Vec<Part> = beam.cuts.iter().map(|cut| pattern(model, &units, beam, cut, name)).collect();
     if let Some(worst) = beam.worst {
         let why = match worst.limit {
-            Some(limit) => format!("goes farthest beyond a limit: {}", miss(plan, &plan.limits[limit])),
+            Some(limit) => format!("goes farthest beyond a limit: {}", miss(model, &model.limits[limit])),
             None => "has the highest side lobe; none of them misses a limit at this beam".to_owned(),
         };
         parts.push(Part::Text(format!("Of the {units}, unit {} {why}.", worst.trial)));
@@ -45,23 +49,23 @@ fn beam_patterns(plan: &Plan, views: &Views, beam: &BeamView, name: &str) -> Vec
     parts
 }
 
-fn pattern(plan: &Plan, units: &str, beam: &BeamView, cut: &CutView, name: &str) -> Part {
+fn pattern(model: &Model, units: &str, beam: &BeamView, cut: &CutView, name: &str) -> Part {
     let at: Vec<f64> = cut.angle.iter().map(|angle| angle.to_degrees()).collect();
     let (plane, along) = match (cut.plane, beam.cuts.len()) {
         (Plane::Scan, 1) => ("", "angle from broadside"),
         (Plane::Scan, _) => (", in the plane of the scan", "angle from broadside"),
         (Plane::Across, _) => (", across the plane of the scan", "angle from the beam"),
     };
-    let limits = plan.limits.iter().filter(|limit| {
-        let column = plan.columns[limit.column];
-        column.figure == Figure::PeakSideLobe && column.look == beam.look
+    let limits = model.limits.iter().filter(|limit| {
+        let column = model.columns[limit.column];
+        column.figure == Figure::PeakSideLobe && column.point == beam.point
     });
     let levels: Vec<(f64, String)> =
-        limits.map(|limit| (limit.bound.value(), format!("side lobes {}", bound(plan, limit)))).collect();
+        limits.map(|limit| (limit.bound.value(), format!("side lobes {}", bound(model, limit)))).collect();
     let worst = beam.worst.zip(cut.worst.clone());
     let mut header = ["angle, deg", "without errors, dB", "5 %", "50 %", "95 %"].map(numbers).to_vec();
     header.extend(worst.as_ref().map(|(of, _)| numbers(format!("unit {}", of.trial))));
-    let title = format!("Pattern, {}{plane}, after {}", look(plan, beam.look), quoted(name));
+    let title = format!("Pattern, {}{plane}, after {}", point(model, beam.point), quoted(name));
     let mut table = Table::new(format!("Level over each unit's own peak, {units}"), header);
     for place in (0..at.len()).step_by(at.len().div_ceil(ROWS).max(1)) {
         let curves = [&cut.error_free, &cut.low, &cut.middle, &cut.high];
@@ -95,7 +99,7 @@ fn lowest(cut: &CutView, levels: &[(f64, String)]) -> f64 {
 }
 
 /// What is left in each channel at the first beam, phase and amplitude.
-pub(super) fn residuals(plan: &Plan, views: &Views, name: &str) -> Vec<Part> {
+pub(super) fn residuals(model: &Model, views: &Views, name: &str) -> Vec<Part> {
     let Some(beam) = views.beams.first() else { return Vec::new() };
     let units = counted(views.units, "unit");
     let kinds = [
@@ -106,7 +110,7 @@ pub(super) fn residuals(plan: &Plan, views: &Views, name: &str) -> Vec<Part> {
         let in_unit = |of: &Levels| [of.least, of.low, of.middle, of.high, of.most].map(in_unit);
         let each = channels.len().div_ceil(MOST_MARKS).max(1);
         let channels: Vec<[f64; 5]> = channels.chunks(each).map(|few| outermost(few.iter().map(in_unit))).collect();
-        let title = format!("Error of {what} left, {}, after {}", look(plan, beam.look), quoted(name));
+        let title = format!("Error of {what} left, {}, after {}", point(model, beam.point), quoted(name));
         let title = if each > 1 { format!("{title}: outermost of each {each} channels") } else { title };
         let mut table = Table::new(
             format!("Error of {what}, {unit}, over {units}"),

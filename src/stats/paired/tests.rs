@@ -69,7 +69,7 @@ fn the_ends_are_where_the_score_test_by_brute_force_stops_rejecting() {
 fn exchanged_verdicts_change_the_sign() {
     for of in all_sorts() {
         let other = Pairs { only_first: of.only_second, only_second: of.only_first, ..of };
-        let both = [Pairs::difference as fn(&Pairs, f64) -> Estimate, Pairs::difference_of_strangers];
+        let both = [Pairs::difference as fn(&Pairs, f64) -> Estimate, Pairs::difference_unpaired];
         for difference in both {
             let (found, turned) = (difference(&of, 0.9), difference(&other, 0.9));
             assert!((found.value + turned.value).abs() < 1e-15);
@@ -94,7 +94,7 @@ fn units_that_all_agree_leave_the_closed_form() {
 
 #[test]
 fn without_units_nothing_is_known() {
-    for found in [Pairs::default().difference(0.95), Pairs::default().difference_of_strangers(0.95)] {
+    for found in [Pairs::default().difference(0.95), Pairs::default().difference_unpaired(0.95)] {
         assert!(found.value.is_nan());
         assert_eq!((found.low, found.high, found.count), (-1.0, 1.0, 0));
     }
@@ -105,7 +105,7 @@ fn without_units_nothing_is_known() {
 fn strangers_add_what_their_own_intervals_miss_by() {
     // By hand: Wilson's interval of 10 of 10 begins at 1/(1 + z^2/10) = 0.72247, that of 0 of 10 ends at 0.27753, and
     // 1 - 0.27753 sqrt(2) = 0.60752. Newcombe's own table has 0.6075 to 1.0000 (from memory).
-    let found = pairs(0, 10, 0, 0).difference_of_strangers(0.95);
+    let found = pairs(0, 10, 0, 0).difference_unpaired(0.95);
     assert!((found.low - 0.6075).abs() < 5e-5 && (found.high - 1.0).abs() < 1e-12, "{found:?}");
 }
 
@@ -138,13 +138,13 @@ fn as_many_units_as_are_said_tell_a_difference() {
 #[test]
 fn pairing_narrows_what_goes_together_and_widens_what_does_not() {
     // Variances of 0.9 * 0.1 twice, and of the difference 0.04: a factor of sqrt(0.18/0.04) = 2.12.
-    let together = pairs(8_800, 200, 200, 800).narrowing(0.95);
+    let together = pairs(8_800, 200, 200, 800).width_ratio(0.95);
     assert!((together - 2.12).abs() < 0.02, "{together}");
     // 0.5 * 0.5 twice, and of the difference 0.8 - 0: sqrt(0.5/0.8) = 0.79.
-    let against = pairs(1_000, 4_000, 4_000, 1_000).narrowing(0.95);
+    let against = pairs(1_000, 4_000, 4_000, 1_000).width_ratio(0.95);
     assert!((against - 0.79).abs() < 0.02, "{against}");
     // Verdicts that know nothing of each other: 1.
-    let apart = pairs(4_900, 2_100, 2_100, 900).narrowing(0.95);
+    let apart = pairs(4_900, 2_100, 2_100, 900).width_ratio(0.95);
     assert!((apart - 1.0).abs() < 0.02, "{apart}");
 }
 
@@ -187,7 +187,7 @@ fn coverage(units: usize, shares: [f64; 3], interval: impl Fn(&Pairs) -> Estimat
 #[test]
 fn the_interval_holds_the_truth_as_often_as_it_says() {
     let paired = |of: &Pairs| of.difference(0.95);
-    let strangers = |of: &Pairs| of.difference_of_strangers(0.95);
+    let unpaired = |of: &Pairs| of.difference_unpaired(0.95);
     // Four standard errors of a share of 0.95, 0.0138, and for few units apart what the steps of whole units cost: 0.9397 at the
     // third setting, 0.9883 at the fourth (own enumeration of all outcomes, which gives 0.949 to 0.951 for the others).
     let margin = 4.0 * (0.95 * 0.05 / REPETITIONS as f64).sqrt();
@@ -201,9 +201,9 @@ fn the_interval_holds_the_truth_as_often_as_it_says() {
         assert!(low - margin < found && found < high + margin, "{units} units, {shares:?}: {found}");
     }
     // The same bounds see what forgets the pairing: verdicts that go together make it too wide, ones that do not too narrow.
-    let together = coverage(200, [0.70, 0.15, 0.05], strangers);
+    let together = coverage(200, [0.70, 0.15, 0.05], unpaired);
     assert!(together > 0.951 + margin, "{together}");
-    let against = coverage(300, [0.20, 0.30, 0.30], strangers);
+    let against = coverage(300, [0.20, 0.30, 0.30], unpaired);
     assert!(against < 0.949 - margin, "{against}");
     // And a covariance of the wrong sign: p1 q1 + p2 q2 + 2 cov in the place of - 2 cov.
     let wrong_sign = |of: &Pairs| {
@@ -253,5 +253,5 @@ fn differences_by_lots_agree_with_numbers_made_apart() {
     // As many more units as make the score reach the interval's end.
     assert!(pairs.units_to_tell(0.95) > independent.units_to_tell(0.95));
     assert!(pairs.units_to_tell(0.95).is_some_and(|units| units > 60));
-    assert!(pairs.narrowing(0.95) > 0.0 && pairs.correlation().abs() <= 1.0);
+    assert!(pairs.width_ratio(0.95) > 0.0 && pairs.correlation().abs() <= 1.0);
 }

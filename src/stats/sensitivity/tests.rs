@@ -13,7 +13,7 @@ fn input(seed: u64, sample: &str, number: usize, count: usize) -> Vec<f64> {
 }
 
 struct Found {
-    samples: TwoSamples,
+    samples: PickFreeze,
     mixed: Vec<Mixed>,
 }
 
@@ -21,7 +21,7 @@ struct Found {
 fn run(seed: u64, inputs: usize, count: usize, of: impl Fn(&[f64]) -> f64) -> Found {
     let columns = |sample: &str| (0..inputs).map(|i| input(seed, sample, i, count)).collect::<Vec<_>>();
     let (first, second) = (columns("first"), columns("second"));
-    let mut found = Found { samples: TwoSamples::new(1), mixed: vec![Mixed::new(1); inputs] };
+    let mut found = Found { samples: PickFreeze::new(1), mixed: vec![Mixed::new(1); inputs] };
     let row = |columns: &[Vec<f64>], unit: usize| columns.iter().map(|of| of[unit]).collect::<Vec<f64>>();
     for unit in 0..count {
         let (mut one, other) = (row(&first, unit), row(&second, unit));
@@ -172,7 +172,7 @@ fn without_spread_there_is_nothing_to_share() {
     let groups: Vec<&Mixed> = found.mixed.iter().collect();
     assert_eq!(shares(&found.samples, &groups, &resamples, 0.95), None);
     // Nor where one unit of many has all of it: many a resample misses it.
-    let mut lone = TwoSamples::new(1);
+    let mut lone = PickFreeze::new(1);
     (0..2048).for_each(|unit| lone.push(f64::from(u8::from(unit == 5)), 0.0));
     assert_eq!(shares(&lone, &[], &resamples, 0.95), None);
 }

@@ -1,7 +1,7 @@
 use super::*;
 use crate::array::{Layout, Taper};
 use crate::chain::Block;
-use crate::random::Shape;
+use crate::random::Distribution;
 
 /// Every key that a reader asks for, even only whether it is there, stands in a specimen that shows what it takes and says what it means.
 #[test]
@@ -13,8 +13,8 @@ fn every_key_is_known() {
             for (name, key) in &kind.keys {
                 let is_said =
                     kinds.values().any(|kind| kind.keys.get(name).is_some_and(|key| key.about.is_some()));
-                // The laws say what they are themselves.
-                let is_law = Shape::keys().any(|key| key == name);
+                // The distributions say what they are themselves.
+                let is_law = Distribution::keys().any(|key| key == name);
                 if key.dues.is_empty() || !is_said && !is_law {
                     unknown.push(format!("{path}#{word}.{name}: {key:?}"));
                 }
@@ -37,8 +37,8 @@ fn every_kind_has_a_specimen() {
         kinds.sort_unstable();
         assert_eq!(shown, kinds, "{path}");
     }
-    for law in Shape::keys() {
-        assert!(tables.0.contains_key(&format!("angle.{law}")), "{law}");
+    for distribution in Distribution::keys() {
+        assert!(tables.0.contains_key(&format!("angle.{distribution}")), "{distribution}");
     }
 }
 

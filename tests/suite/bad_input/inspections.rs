@@ -5,7 +5,7 @@ use crate::program::{Folder, SMALL, edited};
 
 const LENGTH: &str = "normal = { sd = \"0.2 mm\" } }";
 
-/// A case of the feed's length with this beside its law.
+/// A case of the feed's length with this beside its distribution.
 macro_rules! beside {
     ($text:literal, $at:literal, $says:expr) => {
         case(LENGTH, concat!("normal = { sd = \"0.2 mm\" }, ", $text, " }"), $at, $says)
@@ -132,7 +132,7 @@ fn laws_that_an_inspection_cannot_choose_by() {
             "{ accept",
             &["an inspection of what does not vary", "state the law of the delivered parts beside it"],
         ),
-        // A law that cannot be read is one error, not two.
+        // A distribution that cannot be read is one error, not two.
         case(
             LENGTH,
             "normal = { sd = \"-0.2 mm\" }, inspection = { accept = \"1 mm\" } }",

@@ -1,7 +1,7 @@
 //! Studies that ship, with characters changed at random: reading never faults, and what is accepted compiles.
 
 use beamyield::io::{SourceText, render};
-use beamyield::{plan, study};
+use beamyield::{model, study};
 use proptest::prelude::*;
 use proptest::test_runner::{Config, RngSeed};
 
@@ -61,8 +61,8 @@ fn read(text: &str) -> bool {
     let source = SourceText { name: "study.toml".into(), text: text.into() };
     match study::parse(&source) {
         Ok(study) => {
-            let plan = plan::compile(&study, text);
-            assert_eq!(plan.looks.len(), study.beams.len() * study.frequencies.len());
+            let model = model::compile(&study, text);
+            assert_eq!(model.points.len(), study.beams.len() * study.frequencies.len());
             true
         }
         Err(findings) => {

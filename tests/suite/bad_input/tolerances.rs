@@ -1,4 +1,4 @@
-//! Laws, scopes and correlations that cannot be.
+//! Distributions, scopes and correlations that cannot be.
 
 use super::{case, check};
 use crate::program::{Folder, SMALL, edited};

@@ -70,16 +70,16 @@ fn rotating(half_width: f64, error: f64, passes: u32, receiver: &str) -> Case {
 #[test]
 fn bits_with_gain_turn_a_rotating_element_as_brute_force_has_it() {
     for (half_width, error) in [(60.0, 0.4), (60.0, -0.8), (25.0, 0.4)] {
-        let plan = rotating(half_width, error, 1, "").plan();
+        let model = rotating(half_width, error, 1, "").model();
         let (mut most, mut without) = (0.0f64, 0.0f64);
         for trial in 0..30 {
-            let unit = rebuild(&plan, trial);
-            let phases = drawn(&plan, &unit, "amplifier.phase", 0);
+            let unit = rebuild(&model, trial);
+            let phases = drawn(&model, &unit, "amplifier.phase", 0);
             let right: Vec<f64> = phases.iter().map(|phase| folded(phases[0] - phase)).collect();
             let field = Field { phases, states: 32, bit_gain_db: error };
             let expected = field.rotate(&[0; 12]);
             let exact = Field { bit_gain_db: 0.0, ..field }.rotate(&[0; 12]);
-            for (channel, found) in unit.plans[0].tables[0].phase.iter().enumerate() {
+            for (channel, found) in unit.calibrations[0].tables[0].phase.iter().enumerate() {
                 let off = folded(found - expected[channel]);
                 assert!(off.abs() < 2e-4, "{trial}, {channel}: {found} {}", expected[channel]);
                 most = most.max(folded(found - right[channel]).abs());
@@ -94,18 +94,18 @@ fn bits_with_gain_turn_a_rotating_element_as_brute_force_has_it() {
 #[test]
 fn a_second_pass_sees_the_elements_in_a_whole_field() {
     // Of wild phases some are found wrong at first, where one element outweighs the rest; by brute force, and by the bench.
-    let plans = [1, 2].map(|passes| rotating(180.0, 0.0, passes, "").plan());
+    let plans = [1, 2].map(|passes| rotating(180.0, 0.0, passes, "").model());
     let mut rms = [0.0; 2];
     let mut wrong = [0; 2];
     for trial in 0..60 {
-        let units = plans.each_ref().map(|plan| rebuild(plan, trial));
+        let units = plans.each_ref().map(|model| rebuild(model, trial));
         let phases = drawn(&plans[0], &units[0], "amplifier.phase", 0);
         let field = Field { phases: phases.clone(), states: 32, bit_gain_db: 0.0 };
         let first = field.rotate(&[0; 12]);
         let second = field.rotate(&field.nearest(&first));
         for (pass, (expected, unit)) in [first, second].iter().zip(&units).enumerate() {
             let mut left = Vec::new();
-            for (channel, found) in unit.plans[0].tables[0].phase.iter().enumerate() {
+            for (channel, found) in unit.calibrations[0].tables[0].phase.iter().enumerate() {
                 assert!(folded(found - expected[channel]).abs() < 0.02, "{trial}, pass {pass}, {channel}");
                 left.push(folded(expected[channel] + phases[channel] - phases[0]));
             }
@@ -146,13 +146,13 @@ fn half_a_turn_that_is_off_by_e_turns_a_toggled_channel_by_half_of_it() {
         calibration: "align = { method = \"coded_toggling\", reference = 2 }\noffsets = \"phases\"".into(),
         ..Case::default()
     };
-    let plan = case.plan();
+    let model = case.model();
     let mut whole = 0.0f64;
     for trial in 0..50 {
-        let unit = rebuild(&plan, trial);
-        let phases = drawn(&plan, &unit, "amplifier.phase", 0);
-        let half_turn = drawn(&plan, &unit, "shifter.bit_phase_error", 4);
-        for (channel, found) in unit.plans[0].tables[0].phase.iter().enumerate() {
+        let unit = rebuild(&model, trial);
+        let phases = drawn(&model, &unit, "amplifier.phase", 0);
+        let half_turn = drawn(&model, &unit, "shifter.bit_phase_error", 4);
+        for (channel, found) in unit.calibrations[0].tables[0].phase.iter().enumerate() {
             let over = |share: f64| {
                 let of = |channel: usize| phases[channel] + share * half_turn[channel];
                 folded(found + of(channel) - of(2))

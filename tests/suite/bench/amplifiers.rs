@@ -7,12 +7,12 @@ use crate::support;
 use beamyield::bench::Of;
 use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 const STEP: f64 = 0.5;
 
 /// Channels with an attenuator in front of an amplifier whose small-signal output would be `over` dB above its saturation.
-fn compressing(count: usize, over: f64, spread: f64, calibration: &str) -> Plan {
+fn compressing(count: usize, over: f64, spread: f64, calibration: &str) -> Model {
     let case = Case {
         array: format!("{}\ndrive = \"{} dBm\"", line(count), over - 10.0),
         figures: &[Figure::ResidualAmplitudeRms],
@@ -24,10 +24,10 @@ fn compressing(count: usize, over: f64, spread: f64, calibration: &str) -> Plan 
         calibration: calibration.into(),
         ..Case::default()
     };
-    case.plan()
+    case.model()
 }
 
-/// What the law takes off a small-signal output of so many dB over saturation, dB: 10/p log10(1 + 10^(p x/10)), p = 2. Rapp 1991 (from memory).
+/// What the distribution takes off a small-signal output of so many dB over saturation, dB: 10/p log10(1 + 10^(p x/10)), p = 2. Rapp 1991 (from memory).
 fn compression(over: f64) -> f64 {
     5.0 * (1.0 + 10f64.powf(over / 5.0)).log10()
 }
@@ -36,7 +36,7 @@ const LEVEL: &str = "level = { toward = \"weakest\" }";
 const MEASURED: &str = "characterise = { attenuator = true }\nlevel = { toward = \"weakest\" }";
 
 fn alone(unit: &Unit, channel: usize) -> Vec<f64> {
-    let own = unit.plans[0].readings.iter().filter(|reading| reading.of == Of::Alone { channel });
+    let own = unit.calibrations[0].readings.iter().filter(|reading| reading.of == Of::Alone { channel });
     own.map(|reading| f64::from(reading.level_db)).collect()
 }
 
@@ -65,7 +65,7 @@ fn levelling_by_measured_attenuations_finds_the_step_that_a_compressed_channel_n
     let mut sums = [0.0; 2];
     let mut unlike = 0;
     for trial in 0..60 {
-        let units = [&measured, &nominal].map(|plan| rebuild(plan, trial));
+        let units = [&measured, &nominal].map(|model| rebuild(model, trial));
         let gains = drawn(&measured, &units[0], "amplifier.gain", 0);
         let level = |gain: f64, code: u32| {
             let input = gain - STEP * f64::from(code);
@@ -74,7 +74,7 @@ fn levelling_by_measured_attenuations_finds_the_step_that_a_compressed_channel_n
         let goal = gains.iter().map(|gain| level(*gain, 0)).fold(f64::INFINITY, f64::min);
         for (number, unit) in units.iter().enumerate() {
             let mut left = Vec::new();
-            for (gain, code) in gains.iter().zip(&unit.plans[0].tables[0].attenuator) {
+            for (gain, code) in gains.iter().zip(&unit.calibrations[0].tables[0].attenuator) {
                 let miss = |code: u32| (level(*gain, code) - goal).abs();
                 let nearest = (0..64).min_by(|a, b| miss(*a).total_cmp(&miss(*b))).expect("codes");
                 let believed = ((level(*gain, 0) - goal) / STEP).round() as u32;
@@ -84,7 +84,11 @@ fn levelling_by_measured_attenuations_finds_the_step_that_a_compressed_channel_n
             }
             let mean = left.iter().sum::<f64>() / 8.0;
             let rms = (left.iter().map(|level| (level - mean).powi(2)).sum::<f64>() / 8.0).sqrt();
-            assert!((rms - unit.plans[0].values[0]).abs() < 1e-4, "{rms} {}", unit.plans[0].values[0]);
+            assert!(
+                (rms - unit.calibrations[0].values[0]).abs() < 1e-4,
+                "{rms} {}",
+                unit.calibrations[0].values[0]
+            );
             sums[number] += rms * rms;
         }
     }
@@ -93,11 +97,11 @@ fn levelling_by_measured_attenuations_finds_the_step_that_a_compressed_channel_n
 }
 
 /// Values of a case at two temperatures in use, unit by unit.
-fn at_temperatures(case: &Case, temperatures: &str) -> Plan {
+fn at_temperatures(case: &Case, temperatures: &str) -> Model {
     let text = case.text();
     let with = text.replacen("[array]\n", &format!("temperatures = [{temperatures}]\n[array]\n"), 1);
     assert_ne!(with, text);
-    support::plan(&with)
+    support::model(&with)
 }
 
 #[test]
@@ -107,8 +111,8 @@ fn a_hot_amplifier_lowers_the_power_by_its_coefficient_times_the_warming() {
         let calibration =
             if phases { "align = { method = \"fit\", codes = 8 }\noffsets = \"phases\"" } else { "" };
         let case = Case { bench: bench.into(), calibration: calibration.into(), ..case.clone() };
-        let plan = at_temperatures(&case, "\"25 degC\", \"70 degC\", \"-15 degC\"");
-        let values = rebuild(&plan, 0).plans[0].values.clone();
+        let model = at_temperatures(&case, "\"25 degC\", \"70 degC\", \"-15 degC\"");
+        let values = rebuild(&model, 0).calibrations[0].values.clone();
         // -0.02 dB/K times 0, 45 and -40 K.
         for (value, expected) in values.iter().zip([0.0, -0.9, 0.8]) {
             assert!((value - expected).abs() < 2e-6, "{values:?}");
@@ -122,7 +126,8 @@ fn a_hot_amplifier_lowers_the_power_by_its_coefficient_times_the_warming() {
         calibration: "level = { toward = \"target\", target = \"-2 dB\" }".into(),
         ..case
     };
-    let values = rebuild(&at_temperatures(&case, "\"25 degC\", \"75 degC\""), 0).plans[0].values.clone();
+    let values =
+        rebuild(&at_temperatures(&case, "\"25 degC\", \"75 degC\""), 0).calibrations[0].values.clone();
     for (value, expected) in values.iter().zip([-1.4, -2.4]) {
         assert!((value - expected).abs() < 2e-6, "{values:?}");
     }
@@ -141,24 +146,24 @@ fn cables_turn_with_the_temperature_as_long_as_they_are() {
         ..Case::default()
     }
     };
-    let plan = at_temperatures(&case(""), "\"25 degC\", \"70 degC\"");
+    let model = at_temperatures(&case(""), "\"25 degC\", \"70 degC\"");
     let hot = at_temperatures(&case("temperature = \"70 degC\""), "\"25 degC\", \"70 degC\"");
     for trial in 0..20 {
-        let unit = rebuild(&plan, trial);
+        let unit = rebuild(&model, trial);
         let full = 360.0 * 28e9 * 0.2 / (299_792_458.0 * 0.7) * 45.0;
         let turns: Vec<f64> =
-            drawn(&plan, &unit, "run.phase_temperature", 0).iter().map(|k| -full * k).collect();
+            drawn(&model, &unit, "run.phase_temperature", 0).iter().map(|k| -full * k).collect();
         let radians: Vec<f64> = turns.iter().map(|turn| turn.to_radians()).collect();
         let (re, im) = radians.iter().fold((0.0, 0.0), |(re, im), p| (re + p.cos(), im + p.sin()));
         let most = radians.iter().fold(0.0f64, |most, p| most.max(folded(p - im.atan2(re)).abs()));
         let most = most.to_degrees();
         // Codes of 12 bits round by 0.044 deg at most, the mean phasor too.
         let rounding = 0.09;
-        let [cold, warm] = [unit.plans[0].values[0], unit.plans[0].values[1]];
+        let [cold, warm] = [unit.calibrations[0].values[0], unit.calibrations[0].values[1]];
         assert!(cold < rounding && (warm - most).abs() < rounding, "{cold} {warm} {most}");
         assert!(most > 1.0);
         // Calibrated hot it is the other way around.
-        let values = &rebuild(&hot, trial).plans[0].values;
+        let values = &rebuild(&hot, trial).calibrations[0].values;
         assert!(values[1] < rounding && (values[0] - most).abs() < rounding, "{values:?} {most}");
     }
 }

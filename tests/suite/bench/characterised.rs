@@ -5,13 +5,13 @@ use crate::check_values::case::{Case, line, normal};
 use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::math::TAU;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 const CHANNELS: usize = 6;
 const BITS: usize = 5;
 const STATES: usize = 1 << BITS;
 
-fn plan(characterise: &str) -> Plan {
+fn model(characterise: &str) -> Model {
     let case = Case {
         array: line(CHANNELS),
         bits: BITS as u32,
@@ -21,19 +21,19 @@ fn plan(characterise: &str) -> Plan {
         calibration: format!("{characterise}\nalign = {{ method = \"fit\" }}\noffsets = \"phases\""),
         ..Case::default()
     };
-    case.plan()
+    case.model()
 }
 
 /// Phase of every state of every channel over its code 0, rad, and the channels' insertion phases.
-fn truth(plan: &Plan, unit: &Unit) -> (Vec<Vec<f64>>, Vec<f64>) {
+fn truth(model: &Model, unit: &Unit) -> (Vec<Vec<f64>>, Vec<f64>) {
     let bits: Vec<Vec<f64>> =
-        (0..BITS).map(|bit| drawn(plan, unit, "shifter.bit_phase_error", bit)).collect();
+        (0..BITS).map(|bit| drawn(model, unit, "shifter.bit_phase_error", bit)).collect();
     let state = |channel: usize, code: usize| {
         let errors: f64 = (0..BITS).filter(|bit| code >> bit & 1 == 1).map(|bit| bits[bit][channel]).sum();
         TAU * code as f64 / STATES as f64 + errors
     };
     let states = (0..CHANNELS).map(|channel| (0..STATES).map(|code| state(channel, code)).collect());
-    (states.collect(), drawn(plan, unit, "amplifier.phase", 0))
+    (states.collect(), drawn(model, unit, "amplifier.phase", 0))
 }
 
 /// Powers of two alike arms as one turns.
@@ -61,13 +61,13 @@ fn nearest(states: &[f64], wanted: f64) -> usize {
 #[test]
 fn measured_shifters_bring_phases_to_the_rounding_of_their_own_grid() {
     for codes in [4, 8, 32] {
-        let plan = plan(&format!("characterise = {{ shifter = true, codes = {codes} }}"));
-        let plain = self::plan("");
+        let model = model(&format!("characterise = {{ shifter = true, codes = {codes} }}"));
+        let plain = self::model("");
         let (mut bench, mut best, mut nominal) = (0.0, 0.0, 0.0);
         let mut other_codes = 0;
         for trial in 0..60 {
-            let unit = rebuild(&plan, trial);
-            let (states, phases) = truth(&plan, &unit);
+            let unit = rebuild(&model, trial);
+            let (states, phases) = truth(&model, &unit);
             let mut set = Vec::new();
             let mut ideal = Vec::new();
             for channel in 0..CHANNELS {
@@ -82,21 +82,23 @@ fn measured_shifters_bring_phases_to_the_rounding_of_their_own_grid() {
                     sinusoid(&known, &powers(states[channel].iter().map(apart))).0
                 };
                 assert!(
-                    folded(unit.plans[0].tables[0].phase[channel] - found).abs() < 1e-5,
+                    folded(unit.calibrations[0].tables[0].phase[channel] - found).abs() < 1e-5,
                     "{trial}, {channel}"
                 );
                 let code = nearest(&known, found);
                 // Two states that lie alike near the wanted phase may change places by a millionth.
-                other_codes += usize::from(code as u32 != unit.plans[0].shifter[0][channel]);
-                set.push(states[channel][unit.plans[0].shifter[0][channel] as usize] + phases[channel]);
+                other_codes += usize::from(code as u32 != unit.calibrations[0].shifter[0][channel]);
+                set.push(
+                    states[channel][unit.calibrations[0].shifter[0][channel] as usize] + phases[channel],
+                );
                 let wanted = phases[0] - phases[channel];
                 ideal.push(states[channel][nearest(&states[channel], wanted)] + phases[channel]);
             }
             let of_bench = residual_rms(&set);
-            assert!((of_bench.to_degrees() - unit.plans[0].values[0]).abs() < 1e-3);
+            assert!((of_bench.to_degrees() - unit.calibrations[0].values[0]).abs() < 1e-3);
             bench += of_bench.powi(2);
             best += residual_rms(&ideal).powi(2);
-            nominal += rebuild(&plain, trial).plans[0].values[0].to_radians().powi(2);
+            nominal += rebuild(&plain, trial).calibrations[0].values[0].to_radians().powi(2);
         }
         let degrees = |sum: f64| (sum / 60.0f64).sqrt().to_degrees();
         println!(

@@ -10,7 +10,7 @@ use beamyield::bench::Of;
 use beamyield::engine::{Failure, Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::io::SourceText;
-use beamyield::plan::{self, Plan};
+use beamyield::model::{self, Model};
 use beamyield::stats::Moments;
 use beamyield::study;
 
@@ -31,7 +31,7 @@ fn with_dead(count: usize, probability: f64, allowed: usize, calibration: &str) 
 
 /// Share of units that fail for a reason.
 fn failing(case: &Case, failure: Failure) -> Found {
-    let failed = support::run(&case.plan()).calibrations[0].failed[failure as usize];
+    let failed = support::run(&case.model()).calibrations[0].failed[failure as usize];
     let value = failed as f64 / TRIALS as f64;
     Found { value, standard_error: (value * (1.0 - value) / TRIALS as f64).sqrt() }
 }
@@ -96,15 +96,15 @@ fn four(pairing: &str, reference: usize, level: &str) -> Case {
 }
 
 /// Channels that a unit has dead.
-fn dead_of(plan: &Plan, unit: &Unit) -> Vec<usize> {
-    let fates = drawn(plan, unit, "array.dead_channel", 0);
+fn dead_of(model: &Model, unit: &Unit) -> Vec<usize> {
+    let fates = drawn(model, unit, "array.dead_channel", 0);
     (0..fates.len()).filter(|channel| fates[*channel] != 0.0).collect()
 }
 
 /// Pairs in the order in which they are joined.
 fn pairs(unit: &Unit) -> Vec<(usize, usize)> {
-    let joined = unit.plans[0].readings.iter().filter_map(|reading| match reading.of {
-        Of::Pair { joint, .. } => Some((joint.reference, joint.stepped)),
+    let joined = unit.calibrations[0].readings.iter().filter_map(|reading| match reading.of {
+        Of::Pair { pair, .. } => Some((pair.reference, pair.stepped)),
         _ => None,
     });
     let mut joined: Vec<(usize, usize)> = joined.collect();
@@ -113,9 +113,9 @@ fn pairs(unit: &Unit) -> Vec<(usize, usize)> {
 }
 
 /// How far the phases found are from those built, over the reference's, rad: the largest of all living channels.
-fn off(plan: &Plan, unit: &Unit) -> f64 {
-    let (built, dead) = (drawn(plan, unit, "amplifier.phase", 0), dead_of(plan, unit));
-    let (of, reference) = (&unit.plans[0], unit.plans[0].reference.expect("a reference"));
+fn off(model: &Model, unit: &Unit) -> f64 {
+    let (built, dead) = (drawn(model, unit, "amplifier.phase", 0), dead_of(model, unit));
+    let (of, reference) = (&unit.calibrations[0], unit.calibrations[0].reference.expect("a reference"));
     let living = (0..built.len()).filter(|channel| !dead.contains(channel));
     let off =
         living.map(|channel| folded(of.tables[0].phase[channel] + built[channel] - built[reference]).abs());
@@ -147,12 +147,12 @@ fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
     for (number, (pairing, level)) in
         [("star", level), ("chain", ""), ("all_pairs", "")].into_iter().enumerate()
     {
-        let plan = four(pairing, 0, level).plan();
+        let model = four(pairing, 0, level).model();
         let mut met = 0;
         for trial in 0..600 {
-            let unit = rebuild(&plan, trial);
-            let dead = dead_of(&plan, &unit);
-            let of = &unit.plans[0];
+            let unit = rebuild(&model, trial);
+            let dead = dead_of(&model, &unit);
+            let of = &unit.calibrations[0];
             assert_eq!(
                 (of.dead.as_ref(), of.failure.filter(|_| dead.len() < 4)),
                 (Some(&dead), None),
@@ -161,7 +161,7 @@ fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
             if dead.len() < 4 {
                 let first = (0..4).find(|channel| !dead.contains(channel));
                 assert_eq!(of.reference, first, "{dead:?}");
-                assert!(off(&plan, &unit) < 1e-5, "{pairing} {dead:?}: {}", off(&plan, &unit));
+                assert!(off(&model, &unit) < 1e-5, "{pairing} {dead:?}: {}", off(&model, &unit));
             }
             let Some((_, joined)) = cases.iter().find(|(of, _)| *of == dead) else { continue };
             assert_eq!(pairs(&unit), joined[number], "{pairing} {dead:?}");
@@ -174,36 +174,36 @@ fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
         }
         assert_eq!(met & 0x7f, 0x7f, "{pairing}: a case that no unit has, {met:b}");
         // The twin: a bench that sees no dead channel phases others against them.
-        let blind = Case { bench: BLIND.into(), ..four(pairing, 0, level) }.plan();
-        let misled = (0..200)
-            .map(|trial| rebuild(&blind, trial))
-            .filter(|unit| unit.plans[0].failure == Some(Failure::DeadReference) && off(&blind, unit) > 1e-2);
+        let blind = Case { bench: BLIND.into(), ..four(pairing, 0, level) }.model();
+        let misled = (0..200).map(|trial| rebuild(&blind, trial)).filter(|unit| {
+            unit.calibrations[0].failure == Some(Failure::DeadReference) && off(&blind, unit) > 1e-2
+        });
         assert!(misled.count() > 20, "{pairing}");
     }
 }
 
 #[test]
 fn a_star_without_levelling_looks_at_its_reference_alone() {
-    let plan = four("star", 2, "").plan();
+    let model = four("star", 2, "").model();
     let mut places = [0; 4];
     for trial in 0..300 {
-        let unit = rebuild(&plan, trial);
-        let (of, dead) = (&unit.plans[0], dead_of(&plan, &unit));
+        let unit = rebuild(&model, trial);
+        let (of, dead) = (&unit.calibrations[0], dead_of(&model, &unit));
         // By hand: 2, 3, 0, 1 are looked at in turn until one lives.
         let order = [2, 3, 0, 1];
-        let looks = order.iter().position(|channel| !dead.contains(channel)).map_or(4, |place| place + 1);
+        let points = order.iter().position(|channel| !dead.contains(channel)).map_or(4, |place| place + 1);
         let known: Vec<usize> =
-            (0..4).filter(|channel| order[..looks].contains(channel) && dead.contains(channel)).collect();
+            (0..4).filter(|channel| order[..points].contains(channel) && dead.contains(channel)).collect();
         assert_eq!(of.dead.as_ref(), Some(&known), "{dead:?}");
-        let joined = if known.len() == 4 { 0 } else { 4 - looks };
+        let joined = if known.len() == 4 { 0 } else { 4 - points };
         assert_eq!(pairs(&unit).len(), joined, "{dead:?}");
-        let cables = looks + if joined > 0 { joined + 1 } else { 0 };
-        assert_eq!(of.seconds, (1000 * cables + looks + 4 * joined) as f64, "{dead:?}");
+        let cables = points + if joined > 0 { joined + 1 } else { 0 };
+        assert_eq!(of.seconds, (1000 * cables + points + 4 * joined) as f64, "{dead:?}");
         if dead.len() < 4 {
-            assert_eq!(of.reference, Some(order[looks - 1]), "{dead:?}");
-            assert!(off(&plan, &unit) < 1e-5, "{dead:?}");
+            assert_eq!(of.reference, Some(order[points - 1]), "{dead:?}");
+            assert!(off(&model, &unit) < 1e-5, "{dead:?}");
         }
-        places[looks - 1] += 1;
+        places[points - 1] += 1;
     }
     assert!(places.iter().all(|count| *count > 0), "{places:?}");
 }
@@ -226,14 +226,14 @@ fn a_star_whose_reference_is_dead_is_as_good_as_any_other() {
         )
     };
     let found = |pairing: &str, bench: &str, of: &dyn Fn(usize) -> bool| {
-        let plan = case(pairing, bench).plan();
+        let model = case(pairing, bench).model();
         let mut squares = Moments::default();
         let units = if pairing == "star" { 6000 } else { 2000 };
-        for unit in (0..units).map(|trial| rebuild(&plan, trial)) {
-            if let [one] = *dead_of(&plan, &unit)
+        for unit in (0..units).map(|trial| rebuild(&model, trial)) {
+            if let [one] = *dead_of(&model, &unit)
                 && of(one)
             {
-                squares.push(unit.plans[0].values[0].powi(2));
+                squares.push(unit.calibrations[0].values[0].powi(2));
             }
         }
         assert!(squares.count > 200, "{}", squares.count);
@@ -253,7 +253,7 @@ fn a_star_whose_reference_is_dead_is_as_good_as_any_other() {
 #[test]
 fn noise_that_lifts_a_dead_channel_is_met_by_a_second_look() {
     // A receiver's noise floor 5 dB under the level: what reads noise alone has a standard deviation of a neper of power, 10/ln 10 dB. With
-    // Phi the normal law, one look in 1 - Phi(1.1513) = 0.124807 reads above the level, one in 0.000276 above it by 10 dB or more, where
+    // Phi the normal distribution, one look in 1 - Phi(1.1513) = 0.124807 reads above the level, one in 0.000276 above it by 10 dB or more, where
     // there is no second look: 0.124531 x 0.124807 + 0.000276 of the dead are taken for living. Own derivation.
     let case = |level: &str| Case {
         bench: "receiver = { noise_floor = \"-35 dB\" }".into(),
@@ -266,11 +266,11 @@ fn noise_that_lifts_a_dead_channel_is_met_by_a_second_look() {
         )
     };
     for level in ["", "level = { toward = \"weakest\" }"] {
-        let plan = case(level).plan();
+        let model = case(level).model();
         let mut missed = Moments::default();
-        for unit in (0..6000).map(|trial| rebuild(&plan, trial)) {
-            let known = unit.plans[0].dead.as_ref().expect("looked for");
-            let dead = dead_of(&plan, &unit);
+        for unit in (0..6000).map(|trial| rebuild(&model, trial)) {
+            let known = unit.calibrations[0].dead.as_ref().expect("looked for");
+            let dead = dead_of(&model, &unit);
             assert!(known.iter().all(|channel| dead.contains(channel)), "none that lives is taken for dead");
             dead.iter().for_each(|channel| missed.push(f64::from(u8::from(!known.contains(channel)))));
         }
@@ -300,16 +300,16 @@ fn what_lanes_and_threads_do_not_change_holds_for_dead_references() {
     let steady = text.replace(", drift = { walk = \"0.3 dB\" }", "");
     assert_ne!(text, steady);
     for text in [text, steady] {
-        let plan = support::plan(&text);
-        let all = outcomes(&plan, 2);
-        assert_eq!(all, outcomes(&plan, 1), "one thread");
-        assert_eq!(all, outcomes_by::<1>(&plan, 2), "one lane");
-        assert_eq!(all, outcomes_by::<4>(&plan, 2), "four lanes");
-        assert_eq!(all, outcomes_by::<8>(&plan, 2), "eight lanes");
+        let model = support::model(&text);
+        let all = outcomes(&model, 2);
+        assert_eq!(all, outcomes(&model, 1), "one thread");
+        assert_eq!(all, outcomes_by::<1>(&model, 2), "one lane");
+        assert_eq!(all, outcomes_by::<4>(&model, 2), "four lanes");
+        assert_eq!(all, outcomes_by::<8>(&model, 2), "eight lanes");
         for (number, of_all) in all.iter().enumerate() {
-            let mut alone = plan.clone();
-            alone.calibrations = vec![plan.calibrations[number].clone()];
-            alone.courses = vec![plan.courses[number].clone()];
+            let mut alone = model.clone();
+            alone.calibrations = vec![model.calibrations[number].clone()];
+            alone.courses = vec![model.courses[number].clone()];
             assert_eq!(std::slice::from_ref(of_all), outcomes(&alone, 2), "{number}");
         }
     }
@@ -319,10 +319,10 @@ fn what_lanes_and_threads_do_not_change_holds_for_dead_references() {
 fn units_sheets_and_checks_say_what_is_done_about_dead_channels() {
     let case =
         with_dead(4, 0.25, 4, "align = { method = \"fit\", codes = 4, pairing = \"chain\", reference = 2 }");
-    let plan = case.plan();
-    let is_it = |unit: &Unit| dead_of(&plan, unit) == [2];
+    let model = case.model();
+    let is_it = |unit: &Unit| dead_of(&model, unit) == [2];
     let trial =
-        (0..400).find(|trial| is_it(&rebuild(&plan, *trial))).expect("a unit with its reference dead alone");
+        (0..400).find(|trial| is_it(&rebuild(&model, *trial))).expect("a unit with its reference dead alone");
     let folder = Folder::with(case.text());
     let words = |text: String| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let said = words(folder.done(&["unit", "study.toml", &trial.to_string(), "--json", "unit.json"]));
@@ -357,10 +357,10 @@ fn units_sheets_and_checks_say_what_is_done_about_dead_channels() {
 fn a_floor_that_hides_dead_channels_is_warned_of() {
     let warned = |bench: &str| {
         let case = Case { bench: bench.into(), ..with_dead(8, 0.01, 1, "align = { method = \"fit\" }") };
-        let plan = case.plan();
+        let model = case.model();
         let source = SourceText { name: "study.toml".into(), text: case.text() };
         let study = study::parse(&source).expect("the study is right");
-        let found = plan::warnings(&study, &plan);
+        let found = model::warnings(&study, &model);
         found.iter().any(|warning| warning.message.contains("dead channel"))
     };
     // Twice 4.34 dB under the level, that is -38.7 dB.
@@ -428,7 +428,7 @@ fn a2_2_floor_of_the_side_lobes_with_dead_elements() {
     let found = |p| {
         let case = with_errors(p, &[Figure::NullDepth]);
         let beams: Vec<Beam> =
-            nulls(&case.plan()).into_iter().map(|null| Beam { u: 0.0, null: Some(null) }).collect();
+            nulls(&case.model()).into_iter().map(|null| Beam { u: 0.0, null: Some(null) }).collect();
         assert!(beams.len() > 20);
         let case = Case { trials: 4000, beams, ..case };
         Found::level(&case.average(|values| mean(values.iter().map(|db| linear(*db)))))

@@ -29,12 +29,12 @@ fn pair(method: &str, receiver: &str, middle: f64, lift: f64) -> Case {
 /// What a method finds over the right phase, in codes: mean and root of mean square. What the certificate does not know of the
 /// coupler is the right phase's own spread.
 fn bias(case: &Case) -> (Found, f64) {
-    let plan = case.plan();
+    let model = case.model();
     let error = |unit: &beamyield::engine::Unit| {
-        let unknown = drawn(&plan, unit, "bench.coupler.phase_imbalance", 0)[0];
-        folded(unit.plans[0].tables[0].phase[1] + unknown) * CODES / TAU
+        let unknown = drawn(&model, unit, "bench.coupler.phase_imbalance", 0)[0];
+        folded(unit.calibrations[0].tables[0].phase[1] + unknown) * CODES / TAU
     };
-    let moments = over_units(&plan, UNITS, error);
+    let moments = over_units(&model, UNITS, error);
     (Found::mean(&moments), (moments.mean.powi(2) + moments.sd().powi(2)).sqrt())
 }
 
@@ -130,17 +130,17 @@ fn saturation_flattens_a_peak_and_leaves_a_fit_what_sampling_makes_of_a_clipped_
         calibration: "align = { method = \"fit\", codes = 4 }\noffsets = \"phases\"".into(),
         ..pair("fit", "saturation = \"1 dB\"", 0.5, 0.0)
     };
-    let plan = case.plan();
+    let model = case.model();
     let mut largest: f64 = 0.0;
     for trial in 0..50 {
-        let unit = rebuild(&plan, trial);
-        let unknown = drawn(&plan, &unit, "bench.coupler.phase_imbalance", 0)[0];
+        let unit = rebuild(&model, trial);
+        let unknown = drawn(&model, &unit, "bench.coupler.phase_imbalance", 0)[0];
         let arm = -TAU / 2.0 + unknown;
         let angles: Vec<f64> = (0..4).map(|i| TAU * f64::from(i) / 4.0).collect();
         let clip = 10f64.powf(0.1);
         let powers: Vec<f64> = angles.iter().map(|angle| (1.0 + (angle + arm).cos()).min(clip)).collect();
         let error = folded(sinusoid(&angles, &powers).0 + arm);
-        let found = folded(unit.plans[0].tables[0].phase[1] + unknown);
+        let found = folded(unit.calibrations[0].tables[0].phase[1] + unknown);
         assert!((found - error).abs() < 1e-5, "{found} {error}");
         largest = largest.max(error.abs());
     }

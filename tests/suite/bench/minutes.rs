@@ -191,9 +191,9 @@ fn the_sheet_takes_as_long_as_unit_0() {
     }
     assert!(plans > 15, "{plans}");
     // The climb of another unit takes another time, so the check can fail.
-    let plan = crate::support::plan(include_str!("../../data/everything.toml"));
+    let model = crate::support::model(include_str!("../../data/everything.toml"));
     let seconds =
-        |trial| engine::rebuild(&plan, trial).plans.iter().map(|of| of.seconds).collect::<Vec<f64>>();
+        |trial| engine::rebuild(&model, trial).calibrations.iter().map(|of| of.seconds).collect::<Vec<f64>>();
     assert_ne!(seconds(0), seconds(1));
 }
 

@@ -13,20 +13,20 @@ mod tapers;
 
 use beamyield::engine::{Unit, rebuild};
 use beamyield::math::TAU;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::stats::Moments;
 
 /// The deviations of one source by channel, at a slot.
-fn drawn(plan: &Plan, unit: &Unit, name: &str, slot: usize) -> Vec<f64> {
-    let source = plan.sources.list().iter().position(|source| source.name == name);
+fn drawn(model: &Model, unit: &Unit, name: &str, slot: usize) -> Vec<f64> {
+    let source = model.sources.list().iter().position(|source| source.name == name);
     let source = source.unwrap_or_else(|| panic!("no source {name}"));
     unit.deviations[source][slot].clone()
 }
 
 /// Moments over the first units of a plan.
-fn over_units(plan: &Plan, units: u64, number: impl Fn(&Unit) -> f64) -> Moments {
+fn over_units(model: &Model, units: u64, number: impl Fn(&Unit) -> f64) -> Moments {
     let mut moments = Moments::default();
-    (0..units).for_each(|trial| moments.push(number(&rebuild(plan, trial))));
+    (0..units).for_each(|trial| moments.push(number(&rebuild(model, trial))));
     moments
 }
 

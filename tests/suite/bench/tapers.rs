@@ -5,11 +5,11 @@ use crate::check_values::case::{Case, line};
 use beamyield::engine::rebuild;
 use beamyield::figure::Figure;
 use beamyield::math::PI;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 const COUNT: usize = 20;
 
-fn plan(set_by: &str, step: f64, spread: f64, calibration: &str) -> Plan {
+fn model(set_by: &str, step: f64, spread: f64, calibration: &str) -> Model {
     let case = Case {
         figures: &[Figure::PeakSideLobe],
         array: format!(
@@ -23,7 +23,7 @@ fn plan(set_by: &str, step: f64, spread: f64, calibration: &str) -> Plan {
         calibration: calibration.into(),
         ..Case::default()
     };
-    case.plan()
+    case.model()
 }
 
 /// Highest side lobe over the peak, dB, of a line half a wavelength apart of positive amplitudes in phase: beyond the first minima on
@@ -41,8 +41,8 @@ fn side_lobe(amplitudes: &[f64]) -> f64 {
     levels[first..].iter().fold(f64::NEG_INFINITY, |most, level| most.max(*level)) - levels[0]
 }
 
-fn found(plan: &Plan, trial: u64) -> f64 {
-    rebuild(plan, trial).plans[0].values[0]
+fn found(model: &Model, trial: u64) -> f64 {
+    rebuild(model, trial).calibrations[0].values[0]
 }
 
 fn quantised(db: f64, step: f64) -> f64 {
@@ -52,7 +52,7 @@ fn quantised(db: f64, step: f64) -> f64 {
 
 #[test]
 fn steps_of_attenuators_degrade_a_taper_as_their_rounding_does() {
-    let taper: Vec<f64> = plan("divider", 0.5, 0.0, "").array.amplitude.clone();
+    let taper: Vec<f64> = model("divider", 0.5, 0.0, "").array.amplitude.clone();
     let whole = side_lobe(&taper);
     assert!((-26.0..-24.5).contains(&whole), "{whole}");
     let level = "level = { toward = \"weakest\" }";
@@ -61,10 +61,10 @@ fn steps_of_attenuators_degrade_a_taper_as_their_rounding_does() {
             taper.iter().map(|a| 10f64.powf(quantised(20.0 * a.log10(), step) / 20.0)).collect();
         let expected = side_lobe(&stepped);
         for calibration in ["", level] {
-            let by_steps = found(&plan("attenuators", step, 0.0, calibration), 0);
+            let by_steps = found(&model("attenuators", step, 0.0, calibration), 0);
             assert!((by_steps - expected).abs() < 5e-3, "{step}, {calibration}: {by_steps} {expected}");
             // In the divider it is as designed, whatever the steps.
-            let fixed = found(&plan("divider", step, 0.0, calibration), 0);
+            let fixed = found(&model("divider", step, 0.0, calibration), 0);
             assert!((fixed - whole).abs() < 5e-3, "{step}, {calibration}: {fixed} {whole}");
         }
         // The twin: the steps do something.
@@ -74,10 +74,10 @@ fn steps_of_attenuators_degrade_a_taper_as_their_rounding_does() {
 
 #[test]
 fn levelling_makes_the_taper_of_channels_that_differ() {
-    let taper: Vec<f64> = plan("divider", 0.5, 0.0, "").array.amplitude.clone();
+    let taper: Vec<f64> = model("divider", 0.5, 0.0, "").array.amplitude.clone();
     let (left, levelled) = (
-        plan("attenuators", 0.5, 1.0, ""),
-        plan("attenuators", 0.5, 1.0, "level = { toward = \"target\", target = \"-1.5 dB\" }"),
+        model("attenuators", 0.5, 1.0, ""),
+        model("attenuators", 0.5, 1.0, "level = { toward = \"target\", target = \"-1.5 dB\" }"),
     );
     let (mut worse, units) = (0, 40);
     for trial in 0..units {

@@ -113,7 +113,7 @@ fn what_makes_no_sense_is_refused() {
         "{ nominal = \"0 deg\", normal = { sd = \"0.500000000000000 deg\" } }",
         "{ nominal = \"0 deg\", normal = { sd = \"1.000000000000000 deg\" } }",
     ];
-    let still = exact.iter().fold(still, |text, law| edited(&text, &[(law, "\"0 deg\"")]));
+    let still = exact.iter().fold(still, |text, distribution| edited(&text, &[(distribution, "\"0 deg\"")]));
     let said = Folder::with(still).refused(&["budget", "study.toml"]);
     assert!(said.contains("nothing in the study varies"), "{said}");
 }

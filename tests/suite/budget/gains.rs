@@ -1,12 +1,12 @@
-//! Causes by what the yield gains without them: against yields worked by hand from the normal law, and in what the command says.
+//! Causes by what the yield gains without them: against yields worked by hand from the normal distribution, and in what the command says.
 
 use super::{cause, off, shared_out};
 use crate::program::{Folder, SMALL, edited, nulls};
 use crate::support;
 use beamyield::decide::budget::CalibrationBudget;
 use beamyield::figure::Figure;
-use beamyield::plan::Plan;
-use beamyield::plan::vary::causes;
+use beamyield::model::Model;
+use beamyield::model::vary::causes;
 use beamyield::study::Trials;
 use serde_json::Value;
 
@@ -24,9 +24,9 @@ fn summed(amplifiers: &str, limits: &str) -> String {
     )
 }
 
-fn amplifier(name: &str, law: &str, more: &str) -> String {
+fn amplifier(name: &str, distribution: &str, more: &str) -> String {
     format!(
-        "    {{ name = \"{name}\", kind = \"amplifier\", gain = {{ nominal = \"0 dB\", {law}, scope = \"unit\" }}{more} }},\n"
+        "    {{ name = \"{name}\", kind = \"amplifier\", gain = {{ nominal = \"0 dB\", {distribution}, scope = \"unit\" }}{more} }},\n"
     )
 }
 
@@ -35,10 +35,10 @@ fn normal(name: &str, sd: f64) -> String {
 }
 
 fn of(study: &str) -> (Vec<String>, CalibrationBudget) {
-    let plan = support::plan(study);
-    let causes = causes(&plan);
+    let model = support::model(study);
+    let causes = causes(&model);
     let names = causes.iter().map(|of| of.name.clone()).collect();
-    (names, shared_out(&plan, causes, None, 2).calibrations.remove(0))
+    (names, shared_out(&model, causes, None, 2).calibrations.remove(0))
 }
 
 fn number(names: &[String], name: &str) -> usize {
@@ -154,23 +154,23 @@ fn temperature_is_a_cause() {
     let still = summed(&normal("a", 0.3), "{ figure = \"eirp_change\", at_least = \"-0.3 dB\" }");
     let at_rest = edited(&study, &[("\"75 degC\"", "\"25 degC\"")]);
     for study in [&still, &at_rest] {
-        assert!(causes(&support::plan(study)).iter().all(|of| of.name != "temperature"));
+        assert!(causes(&support::model(study)).iter().all(|of| of.name != "temperature"));
     }
-    let plan = support::plan(&study);
-    let off = beamyield::plan::vary::without(&plan, cause(&causes(&plan), "temperature"));
-    let values = |plan| super::first_column(plan);
-    assert_eq!(values(&off), values(&support::plan(&at_rest)));
+    let model = support::model(&study);
+    let off = beamyield::model::vary::without(&model, cause(&causes(&model), "temperature"));
+    let values = |model| super::first_column(model);
+    assert_eq!(values(&off), values(&support::model(&at_rest)));
 }
 
 /// A figure counts where it is limited: at one beam and one frequency of two each.
 #[test]
 fn a_figure_is_judged_where_it_is_limited() {
-    let plan = Plan { trials: Trials::Fixed(1024), ..support::plan(SMALL) };
-    let budget = shared_out(&plan, causes(&plan), None, 2);
+    let model = Model { trials: Trials::Fixed(1024), ..support::model(SMALL) };
+    let budget = shared_out(&model, causes(&model), None, 2);
     let places: Vec<(Figure, usize)> = budget.calibrations[1]
         .figures
         .iter()
-        .map(|of| (plan.columns[of.column].figure, plan.columns[of.column].look))
+        .map(|of| (model.columns[of.column].figure, model.columns[of.column].point))
         .collect();
     let pointing: Vec<usize> =
         places.iter().filter(|(figure, _)| *figure == Figure::PointingError).map(|of| of.1).collect();

@@ -3,7 +3,7 @@
 use super::{cause, first_column};
 use crate::check_values::case::{Beam, Case, any_phase, each_unit, line, mean};
 use beamyield::figure::Figure;
-use beamyield::plan::vary::{causes, without};
+use beamyield::model::vary::{causes, without};
 
 /// Mean array-gain loss, dB, of units whose phases are found exactly, with the shifter's rounding and without.
 fn losses(offsets: &str) -> [f64; 2] {
@@ -16,11 +16,11 @@ fn losses(offsets: &str) -> [f64; 2] {
         beams: (0..16).map(|i| Beam { u: 0.051 + 0.0567 * f64::from(i), null: None }).collect(),
         ..Case::default()
     };
-    let plan = any_phase(case, offsets).plan();
-    let perfect = without(&plan, cause(&causes(&plan), "shifter.rounding"));
-    [plan, perfect].map(|plan| {
+    let model = any_phase(case, offsets).model();
+    let perfect = without(&model, cause(&causes(&model), "shifter.rounding"));
+    [model, perfect].map(|model| {
         let mut losses = Vec::new();
-        each_unit(&plan, |values| losses.extend_from_slice(values));
+        each_unit(&model, |values| losses.extend_from_slice(values));
         mean(losses.into_iter())
     })
 }
@@ -48,11 +48,11 @@ fn residuals(array: &str, blocks: &str, calibration: &str) -> [f64; 2] {
         calibration: calibration.into(),
         ..Case::default()
     };
-    let plan = case.plan();
-    let perfect = without(&plan, cause(&causes(&plan), "attenuator.rounding"));
-    [plan, perfect].map(|plan| {
+    let model = case.model();
+    let perfect = without(&model, cause(&causes(&model), "attenuator.rounding"));
+    [model, perfect].map(|model| {
         let mut largest = 0.0f64;
-        each_unit(&plan, |values| largest = largest.max(values[0]));
+        each_unit(&model, |values| largest = largest.max(values[0]));
         largest
     })
 }
@@ -102,9 +102,9 @@ fn without_rounding_attenuators_make_a_taper_exactly() {
         beams: vec![Beam::default()],
         ..Case::default()
     };
-    let plan = case.plan();
-    let [rounded] = first_column(&plan)[..] else { panic!("one unit") };
-    let perfect = without(&plan, cause(&causes(&plan), "attenuator.rounding"));
+    let model = case.model();
+    let [rounded] = first_column(&model)[..] else { panic!("one unit") };
+    let perfect = without(&model, cause(&causes(&model), "attenuator.rounding"));
     let [exact] = first_column(&perfect)[..] else { panic!("one unit") };
     assert!(rounded > 0.1 && exact < 1e-4, "{rounded} {exact}");
 }
@@ -122,9 +122,9 @@ fn without_rounding_measured_states_are_reached() {
     };
     let mut case = any_phase(case, "phases");
     let rms = |case: &Case| {
-        let plan = case.plan();
-        let perfect = without(&plan, cause(&causes(&plan), "shifter.rounding"));
-        [plan, perfect].map(|plan| mean(first_column(&plan).into_iter()))
+        let model = case.model();
+        let perfect = without(&model, cause(&causes(&model), "shifter.rounding"));
+        [model, perfect].map(|model| mean(first_column(&model).into_iter()))
     };
     let [_, stays] = rms(&case);
     case.calibration.push_str("\ncharacterise = { shifter = true, codes = 16 }");

@@ -5,35 +5,35 @@ use crate::check_values::case::mean;
 use crate::program::{SMALL, edited};
 use crate::support;
 use beamyield::engine::{self, Control, Outcomes, rebuild};
-use beamyield::plan::Plan;
-use beamyield::plan::vary::{Cause, Wish, causes, from_second_sample, join, without};
+use beamyield::model::Model;
+use beamyield::model::vary::{Cause, Wish, causes, from_second_sample, join, without};
 use beamyield::study::Trials;
 use std::sync::atomic::AtomicBool;
 
 /// Values of all columns and verdicts of the units of a plan, as bits, for every calibration plan.
-fn bits(plan: &Plan, trials: u64) -> Vec<u64> {
-    let plan = Plan { trials: Trials::Fixed(trials), ..plan.clone() };
+fn bits(model: &Model, trials: u64) -> Vec<u64> {
+    let model = Model { trials: Trials::Fixed(trials), ..model.clone() };
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let mut bits = Vec::new();
     let watch = |outcomes: &Outcomes| {
-        for of in &outcomes.plans {
+        for of in &outcomes.calibrations {
             bits.push(of.passed());
-            (0..plan.columns.len())
+            (0..model.columns.len())
                 .for_each(|column| bits.extend(of.values(column).iter().map(|x| x.to_bits())));
         }
         Ok(())
     };
-    engine::run(&plan, control, watch).expect("the run ends well");
+    engine::run(&model, control, watch).expect("the run ends well");
     bits
 }
 
-/// A cause switched off leaves the units of the study without its law, bit for bit.
+/// A cause switched off leaves the units of the study without its distribution, bit for bit.
 #[test]
 fn without_a_cause_the_units_are_those_of_a_study_without_its_law() {
     const UNITS: u64 = 192;
-    let plan = support::plan(SMALL);
-    let all = causes(&plan);
-    let with = bits(&plan, UNITS);
+    let model = support::model(SMALL);
+    let all = causes(&model);
+    let with = bits(&model, UNITS);
     for (name, edits) in [
         (
             "jumper.length",
@@ -60,8 +60,8 @@ fn without_a_cause_the_units_are_those_of_a_study_without_its_law() {
         ("bench.receiver.resolution", vec![("resolution = \"0.01 dB\", ", "")]),
         ("bench.receiver.floor", vec![(", floor = \"-50 dB\"", "")]),
     ] {
-        let off = bits(&without(&plan, cause(&all, name)), UNITS);
-        assert_eq!(off, bits(&support::plan(&edited(SMALL, &edits)), UNITS), "{name}");
+        let off = bits(&without(&model, cause(&all, name)), UNITS);
+        assert_eq!(off, bits(&support::model(&edited(SMALL, &edits)), UNITS), "{name}");
         // No cell of these readings lies at the floor.
         assert_eq!(off == with, name == "bench.receiver.floor", "{name}");
     }
@@ -72,21 +72,21 @@ fn drift_and_linearity_can_be_switched_off() {
     let drifting = "noise = \"0.03 dB\", linearity = { nominal = 0.02, normal = { sd = 0.01 } }, saturation = \"2 dB\", \
                     drift = { walk = \"0.5 dB\", warm_up = { nominal = \"0.3 dB\", normal = { sd = \"0.1 dB\" } }, warm_up_time = \"20 min\" }";
     let study = edited(SMALL, &[("noise = \"0.03 dB\"", drifting)]);
-    let plan = support::plan(&study);
-    let all = causes(&plan);
-    let with = bits(&plan, 64);
+    let model = support::model(&study);
+    let all = causes(&model);
+    let with = bits(&model, 64);
     for name in ["linearity", "walk", "warm_up", "saturation"] {
         let cause = cause(&all, &format!("bench.receiver.{name}"));
         assert_eq!(cause.is_drawn(), name != "saturation", "{name}");
-        assert!(bits(&without(&plan, cause), 64) != with, "{name}");
-        assert_eq!(bits(&from_second_sample(&plan, [cause]), 64) != with, name != "saturation", "{name}");
+        assert!(bits(&without(&model, cause), 64) != with, "{name}");
+        assert_eq!(bits(&from_second_sample(&model, [cause]), 64) != with, name != "saturation", "{name}");
     }
     // All four at once, and nothing of the receiver's instability is left.
     let items = vec!["bench.receiver".to_owned()];
     let joined = join(all, &[Wish { name: "receiver".into(), items }]).expect("it is there");
-    let off = without(&plan, cause(&joined, "receiver"));
+    let off = without(&model, cause(&joined, "receiver"));
     let receiver = "receiver = { noise = \"0.03 dB\", resolution = \"0.01 dB\", floor = \"-50 dB\" }\n";
-    assert_eq!(bits(&off, 64), bits(&support::plan(&edited(SMALL, &[(receiver, "")])), 64));
+    assert_eq!(bits(&off, 64), bits(&support::model(&edited(SMALL, &[(receiver, "")])), 64));
 }
 
 fn correlation(x: &[f64], y: &[f64]) -> f64 {
@@ -102,13 +102,13 @@ fn correlation(x: &[f64], y: &[f64]) -> f64 {
 #[test]
 fn everything_from_the_second_sample_is_an_independent_run() {
     const UNITS: u64 = 4096;
-    let plan = Plan { trials: Trials::Fixed(UNITS), ..support::plan(SMALL) };
-    let all = causes(&plan);
-    let (first, second) = (first_column(&plan), first_column(&from_second_sample(&plan, &all)));
+    let model = Model { trials: Trials::Fixed(UNITS), ..support::model(SMALL) };
+    let all = causes(&model);
+    let (first, second) = (first_column(&model), first_column(&from_second_sample(&model, &all)));
     // Four standard errors of a correlation of independent values, 1/sqrt(n) each.
     let bound = 4.0 / (UNITS as f64).sqrt();
     assert!(correlation(&first, &second).abs() < bound, "{}", correlation(&first, &second));
-    // The law is the same: means within four standard errors.
+    // The distribution is the same: means within four standard errors.
     let spread = |x: &[f64]| {
         let of = mean(x.iter().copied());
         (of, mean(x.iter().map(|x| (x - of) * (x - of))) / UNITS as f64)
@@ -117,22 +117,22 @@ fn everything_from_the_second_sample_is_an_independent_run() {
     assert!((one - other).abs() < 4.0 * (2.0 * error).sqrt(), "{one} {other}");
     // A cause that is left out is seen.
     let but_one: Vec<&Cause> = all.iter().filter(|cause| cause.name != "feed.length").collect();
-    let leaky = first_column(&from_second_sample(&plan, but_one));
+    let leaky = first_column(&from_second_sample(&model, but_one));
     assert!(correlation(&first, &leaky) > bound, "{}", correlation(&first, &leaky));
 }
 
 #[test]
 fn only_what_is_taken_is_drawn_anew() {
-    let plan = support::plan(SMALL);
-    let all = causes(&plan);
-    let mixed = from_second_sample(&plan, [cause(&all, "driver.gain")]);
-    let (one, other) = (rebuild(&plan, 7), rebuild(&mixed, 7));
-    for (number, source) in plan.sources.list().iter().enumerate() {
+    let model = support::model(SMALL);
+    let all = causes(&model);
+    let mixed = from_second_sample(&model, [cause(&all, "driver.gain")]);
+    let (one, other) = (rebuild(&model, 7), rebuild(&mixed, 7));
+    for (number, source) in model.sources.list().iter().enumerate() {
         let is_same = one.deviations[number] == other.deviations[number];
         assert_eq!(is_same, source.name != "driver.gain", "{}", source.name);
     }
     // Both samples are of the study's seed, and of no other's first sample.
-    let next = Plan { seed: plan.seed, ..support::plan(&edited(SMALL, &[("seed = 3", "seed = 4")])) };
+    let next = Model { seed: model.seed, ..support::model(&edited(SMALL, &[("seed = 3", "seed = 4")])) };
     assert_ne!(rebuild(&next, 7).deviations[1], other.deviations[1]);
 }
 
@@ -149,20 +149,20 @@ fn what_varies_together_is_one_cause_and_two_laws_are_two() {
             ("length = { nominal = \"30 mm\", normal = { sd = \"0.2 mm\" } }", two_laws),
         ],
     );
-    let plan = support::plan(&study);
-    let all = causes(&plan);
+    let model = support::model(&study);
+    let all = causes(&model);
     let names: Vec<&str> = all.iter().map(|of| of.name.as_str()).collect();
     assert!(names.contains(&"feed.length") && names.contains(&"feed.length, unit"), "{names:?}");
     let set = cause(&all, "jumper.attenuation with jumper.length");
-    let (one, off) = (rebuild(&plan, 0), rebuild(&without(&plan, set), 0));
-    let anew = rebuild(&from_second_sample(&plan, [set]), 0);
-    for (number, source) in plan.sources.list().iter().enumerate() {
+    let (one, off) = (rebuild(&model, 0), rebuild(&without(&model, set), 0));
+    let anew = rebuild(&from_second_sample(&model, [set]), 0);
+    for (number, source) in model.sources.list().iter().enumerate() {
         let is_of_set = source.name.starts_with("jumper.");
         let is_silent = off.deviations[number].iter().flatten().all(|x| *x == 0.0);
         assert_eq!(is_silent, is_of_set, "{}", source.name);
         assert_eq!(anew.deviations[number] != one.deviations[number], is_of_set, "{}", source.name);
     }
-    // Asked for by its parameter, a tolerance is both its laws.
+    // Asked for by its parameter, a tolerance is both its distributions.
     let wish = |name: &str, item: &str| Wish { name: name.into(), items: vec![item.into()] };
     let joined = join(all.clone(), &[wish("feeds", "feed.length")]).expect("it is there");
     assert_eq!(cause(&joined, "feeds").holds, ["feed.length", "feed.length, unit"]);

@@ -82,8 +82,8 @@ pub enum Change {
         at: Index,
         count: u32,
     },
-    /// A normal law becomes another, `?` standing for its spread.
-    Law {
+    /// A normal distribution becomes another, `?` standing for its spread.
+    Distribution {
         at: Index,
         by: &'static str,
     },
@@ -321,7 +321,7 @@ fn meaning() -> impl Strategy<Value = Change> {
     prop_oneof![
         3 => (at(), 1..15u32).prop_map(|(at, bits)| Change::Bits { at, bits }),
         1 => (at(), 1..40u32).prop_map(|(at, count)| Change::Count { at, count }),
-        4 => (at(), select(LAWS.to_vec())).prop_map(|(at, by)| Change::Law { at, by }),
+        4 => (at(), select(LAWS.to_vec())).prop_map(|(at, by)| Change::Distribution { at, by }),
         4 => select(ADDED.to_vec()).prop_map(|(behind, text)| Change::Add { behind, text }),
     ]
 }
@@ -380,7 +380,7 @@ impl Change {
                 at,
                 &|_| count.to_string(),
             ),
-            Change::Law { at, by } => {
+            Change::Distribution { at, by } => {
                 let spans = spans_of(text, "normal = { sd = ", " }");
                 replaced(spans, at, &|old| {
                     let spread = old.trim_start_matches("normal = { sd = ").trim_end_matches(" }");

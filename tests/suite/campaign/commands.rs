@@ -23,10 +23,10 @@ pub struct Asked {
     threads: Option<&'static str>,
     seed: Option<&'static str>,
     /// A plan, and whether it goes by a name that there is not.
-    plan: Option<(Index, bool)>,
+    model: Option<(Index, bool)>,
     sets: Vec<(Index, &'static str)>,
     address: Index,
-    law: Index,
+    distribution: Index,
     numbers: &'static str,
     share: &'static str,
     flags: Vec<&'static str>,
@@ -71,10 +71,10 @@ pub fn asked() -> impl Strategy<Value = Asked> {
         "\u{202e}",
         "--csv=/nowhere/x.csv",
     ];
-    let plan = (any::<Index>(), proptest::bool::weighted(0.05));
+    let model = (any::<Index>(), proptest::bool::weighted(0.05));
     (
         (outputs, proptest::option::weighted(0.1, any::<Index>()), trials, unit, threads, seed),
-        (proptest::option::weighted(0.4, plan), sets, any::<Index>(), any::<Index>(), numbers, share),
+        (proptest::option::weighted(0.4, model), sets, any::<Index>(), any::<Index>(), numbers, share),
         (subsequence(flags, 0..=3), proptest::option::weighted(0.03, select(silly))),
     )
         .prop_map(|(a, b, c)| Asked {
@@ -84,10 +84,10 @@ pub fn asked() -> impl Strategy<Value = Asked> {
             unit: a.3,
             threads: a.4,
             seed: a.5,
-            plan: b.0,
+            model: b.0,
             sets: b.1,
             address: b.2,
-            law: b.3,
+            distribution: b.3,
             numbers: b.4,
             share: b.5,
             flags: c.0,
@@ -120,16 +120,16 @@ impl Asked {
             }
         }
         // A budget of all plans takes long, an inspection is of one, and one alone is compared with nothing.
-        let usual = (self.law, false);
-        let plan = match command {
-            "budget" | "inspect" => Some(self.plan.as_ref().unwrap_or(&usual)),
+        let usual = (self.distribution, false);
+        let model = match command {
+            "budget" | "inspect" => Some(self.model.as_ref().unwrap_or(&usual)),
             "compare" if self.share != "0.5" => None,
-            _ => self.plan.as_ref(),
+            _ => self.model.as_ref(),
         };
-        if let Some((at, is_unknown)) = plan.filter(|_| command != "check") {
+        if let Some((at, is_unknown)) = model.filter(|_| command != "check") {
             put(&[
                 "--calibration",
-                of(&origin.plans, at).filter(|_| !is_unknown).map_or("no such plan", |plan| plan),
+                of(&origin.plans, at).filter(|_| !is_unknown).map_or("no such plan", |model| model),
             ]);
         }
         if is_simulated {
@@ -168,10 +168,10 @@ impl Asked {
                 put(&["--find", &format!("{address}={range}"), "--yield", self.share]);
             }
             "inspect" => {
-                let (law, spread) =
-                    of(&origin.laws, &self.law).map_or(("none", "1"), |(law, spread)| (law, spread));
+                let (distribution, spread) = of(&origin.laws, &self.distribution)
+                    .map_or(("none", "1"), |(distribution, spread)| (distribution, spread));
                 let spread = spread.trim_matches('"');
-                put(&["--source", law]);
+                put(&["--source", distribution]);
                 match ["--find-limit", "--cheapest"].iter().any(|flag| self.flags.contains(flag)) {
                     true if self.numbers.is_empty() => {}
                     _ => put(&["--accept", &numbers(spread.to_owned())]),
@@ -182,8 +182,8 @@ impl Asked {
             }
             "run" if self.share != "0.9" => put(&["--require-yield", self.share]),
             "compare" => {
-                if let Some(plan) = of(&origin.plans, &self.address) {
-                    put(&["--against", plan]);
+                if let Some(model) = of(&origin.plans, &self.address) {
+                    put(&["--against", model]);
                 }
                 if self.share == "0.5" {
                     put(&["--with", STUDY]);

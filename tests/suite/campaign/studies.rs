@@ -9,7 +9,7 @@ pub struct Origin {
     pub files: Vec<(String, Vec<u8>)>,
     /// Addresses of its values and what they are, as `--set` takes them.
     pub values: Vec<(String, String)>,
-    /// Addresses of what has a normal law, and its spread.
+    /// Addresses of what has a normal distribution, and its spread.
     pub laws: Vec<(String, String)>,
     /// Names of its calibration plans.
     pub plans: Vec<String>,
@@ -99,7 +99,7 @@ fn walk(
         let address = format!("{address}.{key}");
         match value {
             toml::Value::Table(inner) => {
-                if let Some(spread) = inner.get("normal").and_then(|law| law.get("sd")) {
+                if let Some(spread) = inner.get("normal").and_then(|distribution| distribution.get("sd")) {
                     values.push((format!("{address}.sd"), spread.to_string()));
                     laws.push((address.clone(), spread.to_string()));
                 }

@@ -4,7 +4,7 @@ use crate::support;
 use beamyield::engine::{self, Control};
 use beamyield::figure::Figure;
 use beamyield::math::{PI, TAU, scalar};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::stats::Moments;
 use std::fmt::Write;
 use std::sync::atomic::AtomicBool;
@@ -62,8 +62,8 @@ impl Default for Case {
 
 impl Case {
     /// The study compiled.
-    pub fn plan(&self) -> Plan {
-        support::plan(&self.text())
+    pub fn model(&self) -> Model {
+        support::model(&self.text())
     }
 
     /// The study as written.
@@ -99,7 +99,7 @@ impl Case {
     /// beam).
     pub fn average(&self, number: impl Fn(&[f64]) -> f64 + Sync) -> Moments {
         let mut moments = Moments::default();
-        each_unit(&self.plan(), |values| moments.push(number(values)));
+        each_unit(&self.model(), |values| moments.push(number(values)));
         moments
     }
 
@@ -110,16 +110,16 @@ impl Case {
 }
 
 /// Runs a plan and hands over the columns of each unit, in order, for the first calibration.
-pub fn each_unit(plan: &Plan, mut take: impl FnMut(&[f64]) + Send) {
+pub fn each_unit(model: &Model, mut take: impl FnMut(&[f64]) + Send) {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let watch = |outcomes: &engine::Outcomes| {
-        let of = &outcomes.plans[0];
+        let of = &outcomes.calibrations[0];
         for unit in 0..outcomes.trials as usize {
             take(&of.row(unit).collect::<Vec<f64>>());
         }
         Ok(())
     };
-    engine::run(plan, control, watch).expect("the run ends well");
+    engine::run(model, control, watch).expect("the run ends well");
 }
 
 /// Lines of `[array]` for a uniform line at half a wavelength.
@@ -160,15 +160,15 @@ pub fn beams_over_one_code(count: usize, bits: u32, beams: usize) -> Vec<Beam> {
 }
 
 /// Error-free field of a line toward a direction cosine, the beam at broadside.
-pub fn error_free_field(plan: &Plan, u: f64) -> f64 {
-    let k = plan.looks[0].wavenumber;
-    plan.array.x.iter().zip(&plan.array.amplitude).map(|(x, a)| a * scalar::cos(k * x * u)).sum()
+pub fn error_free_field(model: &Model, u: f64) -> f64 {
+    let k = model.points[0].wavenumber;
+    model.array.x.iter().zip(&model.array.amplitude).map(|(x, a)| a * scalar::cos(k * x * u)).sum()
 }
 
 /// Direction cosines, ascending from broadside, of the nulls of a line's error-free pattern.
-pub fn nulls(plan: &Plan) -> Vec<f64> {
+pub fn nulls(model: &Model) -> Vec<f64> {
     const STEP: f64 = 1e-3;
-    let field = |u: f64| error_free_field(plan, u);
+    let field = |u: f64| error_free_field(model, u);
     let changes = (1..1000).map(|i| f64::from(i) * STEP).filter(|u| field(*u) * field(u - STEP) < 0.0);
     let bisect = |u: f64| {
         let (mut low, mut high) = (u - STEP, u);

@@ -1,8 +1,8 @@
-//! A10: that the deviations a study's units really get have the law the study states.
+//! A10: that the deviations a study's units really get have the distribution the study states.
 
 use crate::support;
 use beamyield::engine::rebuild;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use statrs::distribution::{ContinuousCDF, Normal, Triangular, Uniform};
 
 /// Kolmogorov's limit for sqrt(n) D: exceeded with probability 0.001 when all is right.
@@ -38,24 +38,24 @@ name = "none"
 "#;
 
 /// Deviations of a source, `[trial][slot][group]`, over units of a plan.
-fn deviations(plan: &Plan, name: &str, trials: u64) -> Vec<Vec<Vec<f64>>> {
-    let source = plan.sources.list().iter().position(|source| source.name == name).expect("a source");
-    (0..trials).map(|trial| rebuild(plan, trial).deviations.swap_remove(source)).collect()
+fn deviations(model: &Model, name: &str, trials: u64) -> Vec<Vec<Vec<f64>>> {
+    let source = model.sources.list().iter().position(|source| source.name == name).expect("a source");
+    (0..trials).map(|trial| rebuild(model, trial).deviations.swap_remove(source)).collect()
 }
 
 /// sqrt(n) times the largest distance between the distribution of a sample and the stated one.
-fn kolmogorov_smirnov(mut sample: Vec<f64>, law: &dyn Fn(f64) -> f64) -> f64 {
+fn kolmogorov_smirnov(mut sample: Vec<f64>, distribution: &dyn Fn(f64) -> f64) -> f64 {
     sample.sort_by(f64::total_cmp);
     let n = sample.len() as f64;
     let distance = sample.iter().enumerate().fold(0.0f64, |largest, (i, x)| {
-        largest.max(law(*x) - i as f64 / n).max((i + 1) as f64 / n - law(*x))
+        largest.max(distribution(*x) - i as f64 / n).max((i + 1) as f64 / n - distribution(*x))
     });
     n.sqrt() * distance
 }
 
 #[test]
 fn deviations_have_the_law_that_the_study_states() {
-    let plan = support::plan(STUDY);
+    let model = support::model(STUDY);
     let normal = Normal::new(0.0, 0.7).expect("a law");
     let uniform = Uniform::new(-std::f64::consts::PI, std::f64::consts::PI).expect("a law");
     let triangular = Triangular::new(-1.5, 1.5, 0.0).expect("a law");
@@ -67,11 +67,11 @@ fn deviations_have_the_law_that_the_study_states() {
         ("driver.gain", &|x| triangular.cdf(x)),
         ("shifter.bit_gain_error", &truncated),
     ];
-    for (name, law) in laws {
-        let sample: Vec<f64> = deviations(&plan, name, 4_000).into_iter().flatten().flatten().collect();
-        let statistic = kolmogorov_smirnov(sample.clone(), law);
+    for (name, distribution) in laws {
+        let sample: Vec<f64> = deviations(&model, name, 4_000).into_iter().flatten().flatten().collect();
+        let statistic = kolmogorov_smirnov(sample.clone(), distribution);
         assert!(statistic < KOLMOGOROV, "{name}: {statistic}");
-        let wider = kolmogorov_smirnov(sample.iter().map(|x| 1.1 * x).collect(), law);
+        let wider = kolmogorov_smirnov(sample.iter().map(|x| 1.1 * x).collect(), distribution);
         assert!(wider > KOLMOGOROV, "{name}, a tenth wider: {wider}");
     }
 }
@@ -85,10 +85,10 @@ fn correlation(pairs: &[(f64, f64)]) -> f64 {
 
 #[test]
 fn channels_bits_trials_and_sources_do_not_share_draws() {
-    let plan = support::plan(STUDY);
-    let gain = deviations(&plan, "amplifier.gain", 20_000);
-    let phase = deviations(&plan, "amplifier.phase", 20_000);
-    let bits = deviations(&plan, "shifter.bit_gain_error", 20_000);
+    let model = support::model(STUDY);
+    let gain = deviations(&model, "amplifier.gain", 20_000);
+    let phase = deviations(&model, "amplifier.phase", 20_000);
+    let bits = deviations(&model, "shifter.bit_gain_error", 20_000);
     assert_eq!((gain[0].len(), gain[0][0].len(), bits[0].len(), bits[0][0].len()), (1, 8, 6, 8));
     let both = |pair: &dyn Fn(usize) -> (f64, f64)| correlation(&(1..20_000).map(pair).collect::<Vec<_>>());
     for (what, found) in [
@@ -107,10 +107,10 @@ fn channels_bits_trials_and_sources_do_not_share_draws() {
 
 #[test]
 fn a_chip_shares_its_draw() {
-    let chips = deviations(&support::plan(STUDY), "driver.gain", 1);
+    let chips = deviations(&support::model(STUDY), "driver.gain", 1);
     assert_eq!((chips[0].len(), chips[0][0].len()), (1, 2));
     let units = STUDY.replace("scope = \"chip\"", "scope = \"unit\"");
-    assert_eq!(deviations(&support::plan(&units), "driver.gain", 1)[0][0].len(), 1);
+    assert_eq!(deviations(&support::model(&units), "driver.gain", 1)[0][0].len(), 1);
 }
 
 #[test]
@@ -119,11 +119,11 @@ fn a10_1_and_2_and_4_draws_are_those_of_the_published_generator() {
     // Python integers that gives the known answers A10.1 and A10.2 (Philox4x32-10, Salmon et al. 2011,
     // published) and A10.4 (splitmix64, published): key = splitmix(splitmix(seed) ^ FNV-1a(name)), counter =
     // (index/4, low half of the trial, slot, high half), 360 (u - 1/2), u = (word + 1/2)/2^32. A deviation is held to seven digits.
-    let plan = support::plan(STUDY);
-    let source = plan.sources.list().iter().position(|source| source.name == "amplifier.phase");
+    let model = support::model(STUDY);
+    let source = model.sources.list().iter().position(|source| source.name == "amplifier.phase");
     let source = source.expect("a source");
     let found = |trial: u64| -> Vec<f64> {
-        let unit = rebuild(&plan, trial);
+        let unit = rebuild(&model, trial);
         unit.deviations[source][0][..4].iter().map(|phase| phase.to_degrees()).collect()
     };
     for (trial, expected) in [

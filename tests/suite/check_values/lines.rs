@@ -11,30 +11,30 @@ use beamyield::chain::microstrip::{
 use beamyield::engine::{Unit, rebuild};
 use beamyield::figure::Figure;
 use beamyield::math::{PI, scalar};
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
 /// Deviations of a source, one a group.
-fn deviations<'u>(plan: &Plan, unit: &'u Unit, name: &str) -> &'u [f64] {
-    let number = plan.sources.list().iter().position(|source| source.name == name).expect("a source");
+fn deviations<'u>(model: &Model, unit: &'u Unit, name: &str) -> &'u [f64] {
+    let number = model.sources.list().iter().position(|source| source.name == name).expect("a source");
     &unit.deviations[number][0]
 }
 
 /// Phase between two channels over the difference of what is drawn for them, in degrees for a unit (SI) of it. Of a few units the one
 /// whose channels differ most.
-fn degrees_a_unit(plan: &Plan, name: &str) -> f64 {
+fn degrees_a_unit(model: &Model, name: &str) -> f64 {
     let units = (0..20).map(|trial| {
-        let unit = rebuild(plan, trial);
-        let of = deviations(plan, &unit, name);
+        let unit = rebuild(model, trial);
+        let of = deviations(model, &unit, name);
         // Each of the two is off by half of what lies between them.
-        (of[0] - of[1], 2.0 * unit.plans[0].values[0])
+        (of[0] - of[1], 2.0 * unit.calibrations[0].values[0])
     });
     let (apart, degrees) = units.max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())).expect("units");
     degrees / apart.abs()
 }
 
 /// Two channels with one block that varies, at a frequency.
-fn pair(frequency: &str, block: &str) -> Plan {
-    support::plan(&format!(
+fn pair(frequency: &str, block: &str) -> Model {
+    support::model(&format!(
         "title = \"pair\"\nseed = 1\ntrials = 1\nfrequencies = [\"{frequency}\"]\nfigures = [\"residual_phase_rms\"]\n\
          temperatures = [\"35 degC\"]\narray = {{ {} }}\nbeam = [{{ name = \"ahead\", theta = \"0 deg\" }}]\n\
          block = [{{ name = \"line\", {block} }}, {{ name = \"shifter\", kind = \"phase_shifter\", bits = 4 }}]\n\
@@ -86,7 +86,7 @@ fn a5_2_velocity_factor_and_delay() {
 /// Loss of a cable, dB/m, at some frequencies (MHz): how far the level falls for a length that all channels share.
 fn loss(command: f64, frequencies: &[f64], rest: &str) -> Vec<f64> {
     let listed: Vec<String> = frequencies.iter().map(|mhz| format!("\"{mhz} MHz\"")).collect();
-    let plan = support::plan(&format!(
+    let model = support::model(&format!(
         "title = \"loss\"\nseed = 1\ntrials = 1\nfrequencies = [{}]\ncommand_frequency = \"{command} MHz\"\n\
          figures = [\"eirp_change\"]\narray = {{ {} }}\nbeam = [{{ name = \"ahead\", theta = \"0 deg\" }}]\n\
          block = [{{ name = \"line\", kind = \"cable\", velocity_factor = 0.85, {rest}, \
@@ -95,10 +95,10 @@ fn loss(command: f64, frequencies: &[f64], rest: &str) -> Vec<f64> {
         listed.join(", "),
         line(2)
     ));
-    let unit = rebuild(&plan, 2);
-    let longer = deviations(&plan, &unit, "line.length")[0];
+    let unit = rebuild(&model, 2);
+    let longer = deviations(&model, &unit, "line.length")[0];
     assert!(longer.abs() > 1.0, "long enough to tell");
-    unit.plans[0].values.iter().map(|change| -change / longer).collect()
+    unit.calibrations[0].values.iter().map(|change| -change / longer).collect()
 }
 
 #[test]
@@ -271,7 +271,7 @@ fn a_hot_amplifier_lowers_the_level() {
     let case = |drift: &str| {
         let text = Case { amplifier: drift.into(), figures: &[Figure::EirpChange], ..Case::default() }.text();
         let text = text.replacen("seed", "temperatures = [\"60 degC\", \"25 degC\"]\nseed", 1);
-        rebuild(&support::plan(&text), 0).plans[0].values.clone()
+        rebuild(&support::model(&text), 0).calibrations[0].values.clone()
     };
     let values = case("gain_temperature = \"-0.02 dB/K\"");
     assert!((values[0] + 0.7).abs() < 1e-5 && values[1] == 0.0, "{values:?}");

@@ -26,7 +26,7 @@ const SHARED: &str =
 /// Levels of all units, dB.
 fn levels(vswr: [f64; 2]) -> Vec<f64> {
     let mut all = Vec::new();
-    each_unit(&connector(vswr, SHARED, &[Figure::EirpChange]).plan(), |values| all.push(values[0]));
+    each_unit(&connector(vswr, SHARED, &[Figure::EirpChange]).model(), |values| all.push(values[0]));
     all
 }
 
@@ -55,14 +55,14 @@ fn a6_1_mismatch_loss() {
 /// Phase between the two channels, halved, of all units, deg.
 fn phases(vswr: [f64; 2]) -> Vec<f64> {
     let mut all = Vec::new();
-    each_unit(&connector(vswr, "", &[Figure::ResidualPhaseRms]).plan(), |values| all.push(values[0]));
+    each_unit(&connector(vswr, "", &[Figure::ResidualPhaseRms]).model(), |values| all.push(values[0]));
     all
 }
 
 #[test]
 fn a6_2_two_reflections_a_random_distance_apart() {
     // Largest gain, largest loss, largest phase, rms gain (dB), rms phase (deg) of 1/(1 - G1 G2 e^(-2 j b l)): derived; the
-    // U-shaped law EA-4/02 and a vendor's note on power measurement (memory). The rows' brute tolerances.
+    // U-shaped distribution EA-4/02 and a vendor's note on power measurement (memory). The rows' brute tolerances.
     for (vswr, id, gain, loss, phase, rms_gain, rms_phase, brute) in [
         ([1.2, 1.5], "A6.2/1.2,1.5", "0.1594", "0.1565", "1.042", "0.1117", "0.7366", 0.0015),
         ([1.5, 2.0], "A6.2/1.5,2.0", "0.5993", "0.5606", "3.823", "0.4095", "2.701", 0.0054),
@@ -95,16 +95,16 @@ fn a_length_between_them_moves_the_ripple_with_frequency() {
     // Against 1/(1 - p e^(j t)) with t = drawn - 4 pi (f - f0) L/(c VF), in complex numbers. Own derivation.
     let rest = format!("{SHARED}\nlength = \"40 mm\"\nvelocity_factor = 0.7");
     let case = connector([2.0, 1.8], &rest, &[Figure::EirpChange]);
-    let plan = Case { frequencies: "\"27 GHz\", \"28 GHz\"".into(), ..case }.plan();
+    let model = Case { frequencies: "\"27 GHz\", \"28 GHz\"".into(), ..case }.model();
     let p = (1.0 / 3.0) * (0.8 / 2.8);
     for trial in 0..8 {
-        let unit = rebuild(&plan, trial);
+        let unit = rebuild(&model, trial);
         let drawn = unit.deviations[0][0][0];
         let level = |away: f64| {
             let turn = drawn - 4.0 * beamyield::math::PI * away * 0.04 / (0.7 * 299_792_458.0);
             -20.0 * scalar::log10((1.0 - p * Complex64::from_polar(1.0, turn)).norm())
         };
-        let values = &unit.plans[0].values;
+        let values = &unit.calibrations[0].values;
         assert!((values[0] - level(-1e9)).abs() < 1e-5, "{values:?}");
         assert!((values[1] - level(0.0)).abs() < 1e-5, "{values:?}");
         assert!((values[0] - level(1e9)).abs() > 1e-3, "the sign shows");

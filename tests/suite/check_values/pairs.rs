@@ -19,7 +19,7 @@ fn sweep(bits: u32, gain_db: f64, phase_deg: f64) -> Vec<f64> {
         calibration: "align = { method = \"peak\" }".into(),
         ..Case::default()
     };
-    let readings = rebuild(&case.plan(), 0).plans.remove(0).readings;
+    let readings = rebuild(&case.model(), 0).calibrations.remove(0).readings;
     assert_eq!(readings.len(), 1 << bits);
     readings.iter().map(|reading| f64::from(reading.level_db)).collect()
 }

@@ -4,32 +4,32 @@ use super::case::{Beam, Case, line, tapered};
 use super::row::{Found, row};
 use beamyield::figure::{Figure, directivities};
 use beamyield::math::scalar;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 
-fn plan(array: String) -> Plan {
-    Case { array, figures: &[Figure::PeakSideLobe], ..Case::default() }.plan()
+fn model(array: String) -> Model {
+    Case { array, figures: &[Figure::PeakSideLobe], ..Case::default() }.model()
 }
 
-fn side_lobe(plan: &Plan) -> Found {
-    Found::exactly(plan.looks[0].error_free_value(Figure::PeakSideLobe).expect("side lobes"))
+fn side_lobe(model: &Model) -> Found {
+    Found::exactly(model.points[0].error_free_value(Figure::PeakSideLobe).expect("side lobes"))
 }
 
 /// Half-power beamwidth at broadside, rad.
-fn beamwidth(plan: &Plan) -> f64 {
-    plan.looks[0].error_free.beamwidth.expect("half-power points")
+fn beamwidth(model: &Model) -> f64 {
+    model.points[0].error_free.beamwidth.expect("half-power points")
 }
 
 /// Half-power beamwidth in u times N d/lambda, at half-wave spacing.
-fn coefficient(plan: &Plan) -> Found {
-    Found::exactly(2.0 * scalar::sin(beamwidth(plan) / 2.0) * plan.channels() as f64 / 2.0)
+fn coefficient(model: &Model) -> Found {
+    Found::exactly(2.0 * scalar::sin(beamwidth(model) / 2.0) * model.channels() as f64 / 2.0)
 }
 
-fn taper_efficiency(plan: &Plan) -> Found {
-    Found::exactly(plan.array.taper_efficiency())
+fn taper_efficiency(model: &Model) -> Found {
+    Found::exactly(model.array.taper_efficiency())
 }
 
-fn directivity(plan: &Plan) -> Found {
-    Found::exactly(directivities(&plan.array, &[&plan.looks[0]])[0])
+fn directivity(model: &Model) -> Found {
+    Found::exactly(directivities(&model.array, &[&model.points[0]])[0])
 }
 
 #[test]
@@ -42,8 +42,8 @@ fn a3_2_first_side_lobe_of_a_uniform_line() {
         (32, "A3.2 N=32", "-13.233"),
         (64, "A3.2 N=64", "-13.254"),
     ] {
-        row(id, printed).within(0.003).is_met_by(side_lobe(&plan(line(count))));
-        row(id, printed).within(0.003).is_missed_by(side_lobe(&plan(line(count / 2))));
+        row(id, printed).within(0.003).is_met_by(side_lobe(&model(line(count))));
+        row(id, printed).within(0.003).is_missed_by(side_lobe(&model(line(count / 2))));
     }
 }
 
@@ -56,8 +56,8 @@ fn a3_3_beamwidth_of_a_uniform_line() {
         (32, "A3.3 N=32", "0.886267"),
         (64, "A3.3 N=64", "0.885986"),
     ] {
-        row(id, printed).is_met_by(coefficient(&plan(line(count))));
-        row(id, printed).is_missed_by(coefficient(&plan(line(count + 1))));
+        row(id, printed).is_met_by(coefficient(&model(line(count))));
+        row(id, printed).is_missed_by(coefficient(&model(line(count + 1))));
     }
 }
 
@@ -67,8 +67,8 @@ fn a3_4_a_chebyshev_line_of_ten() {
     // which of isotropic elements at half-wave spacing is N times the taper efficiency. Dolph 1946; case of a textbook (derived).
     // The textbook's own numbers are recalled as 1.357, 1.974, 2.496, 2.798 and 11.0 deg, D = 9.18: the
     // rounding is theirs, and they must miss.
-    let plan = plan(tapered(10, "kind = \"dolph_chebyshev\", side_lobe = \"26 dB\""));
-    let over_edge = |n: usize| Found::exactly(plan.array.amplitude[n] / plan.array.amplitude[0]);
+    let model = model(tapered(10, "kind = \"dolph_chebyshev\", side_lobe = \"26 dB\""));
+    let over_edge = |n: usize| Found::exactly(model.array.amplitude[n] / model.array.amplitude[0]);
     for (n, id, printed, textbook) in [
         (1, "A3.4 a4", "1.3555", "1.357"),
         (2, "A3.4 a3", "1.9679", "1.974"),
@@ -79,10 +79,10 @@ fn a3_4_a_chebyshev_line_of_ten() {
         row(id, printed).is_met_by(over_edge(9 - n));
         row(id, textbook).is_missed_by(over_edge(n));
     }
-    let width = Found::exactly(beamwidth(&plan).to_degrees());
+    let width = Found::exactly(beamwidth(&model).to_degrees());
     row("A3.4 HPBW", "12.346").is_met_by(width);
     row("A3.4 HPBW", "11.0").is_missed_by(width);
-    for directivity in [directivity(&plan), taper_efficiency(&plan).times(10.0)] {
+    for directivity in [directivity(&model), taper_efficiency(&model).times(10.0)] {
         row("A3.4 D", "8.9276").is_met_by(directivity);
         row("A3.4 D", "9.18").is_missed_by(directivity);
     }
@@ -102,7 +102,7 @@ fn a3_5_tapers() {
         (32, taylor(30.0, 5), taylor(30.0, 6), "A3.5d", "0.85526", "1.1223", "-30.203"),
         (64, taylor(35.0, 6), taylor(35.0, 7), "A3.5e", "0.80893", "1.1861", "-35.192"),
     ] {
-        let (right, wrong) = (plan(tapered(count, &taper)), plan(tapered(count, &other)));
+        let (right, wrong) = (model(tapered(count, &taper)), model(tapered(count, &other)));
         row(id, efficiency).is_met_by(taper_efficiency(&right));
         row(id, width).is_met_by(coefficient(&right));
         row(id, lobe).within(0.005).is_met_by(side_lobe(&right));
@@ -124,9 +124,9 @@ fn a3_6_beam_squint() {
         let frequencies = format!("\"{frequency}\", \"28 GHz\"");
         let beams = vec![Beam { u: scalar::sin(theta.to_radians()), null: None }];
         let figures = &[Figure::PointingError];
-        let plan = Case { array: line(128), frequencies, beams, figures, ..Case::default() }.plan();
-        let squint = |look: usize| {
-            Found::exactly(plan.looks[look].error_free_value(Figure::PointingError).expect("a beam"))
+        let model = Case { array: line(128), frequencies, beams, figures, ..Case::default() }.model();
+        let squint = |point: usize| {
+            Found::exactly(model.points[point].error_free_value(Figure::PointingError).expect("a beam"))
         };
         row(id, printed).is_met_by(squint(0));
         row(id, printed).is_missed_by(squint(1));
@@ -142,7 +142,7 @@ fn a3_8_directivity_of_a_uniform_line() {
         let array =
             format!("layout = {{ kind = \"linear\", count = {count}, spacing = \"{spacing} wavelength\" }}");
         let beams = vec![Beam { u, null: None }];
-        directivity(&Case { array, beams, figures: &[Figure::PeakSideLobe], ..Case::default() }.plan())
+        directivity(&Case { array, beams, figures: &[Figure::PeakSideLobe], ..Case::default() }.model())
     };
     for (count, spacing, id, printed) in [
         (16, 0.5, "A3.8 N=16, d=0.5", "16.000"),

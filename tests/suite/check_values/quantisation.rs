@@ -24,7 +24,7 @@ fn two_roundings(count: usize, bits: u32, figure: &'static [Figure], trials: u64
 /// Rms of the phase error, deg: the residual has the common phase taken out, which carries 1/N of the
 /// variance.
 fn rms_phase(case: &Case) -> Found {
-    let channels = case.plan().channels() as f64;
+    let channels = case.model().channels() as f64;
     Found::root(&case.mean_square()).times((channels / (channels - 1.0)).sqrt())
 }
 
@@ -246,7 +246,7 @@ fn a1_11_largest_pointing_error() {
 fn a1_11_is_not_exceeded() {
     let largest = row("A1.11 N=16, B=4", "0.6741").value();
     let mut seen: f64 = 0.0;
-    each_unit(&one_rounding(16, 4, &[Figure::PointingError], 20_000).plan(), |values| {
+    each_unit(&one_rounding(16, 4, &[Figure::PointingError], 20_000).model(), |values| {
         seen = values.iter().fold(seen, |seen, error| seen.max(error.abs()));
     });
     assert!(seen < largest && seen > 0.5 * largest, "{seen}");

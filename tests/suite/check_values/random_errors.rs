@@ -53,7 +53,7 @@ fn a2_1_mean_power_at_the_beam() {
 /// Mean level over the beam peak at the error-free nulls, dB.
 fn floor(case: Case) -> Found {
     let look_at = |null: f64| Beam { u: 0.0, null: Some(null) };
-    let beams: Vec<Beam> = nulls(&case.plan()).into_iter().map(look_at).collect();
+    let beams: Vec<Beam> = nulls(&case.model()).into_iter().map(look_at).collect();
     assert!(beams.len() > 4, "the pattern has nulls");
     let case = Case { beams, figures: &[Figure::NullDepth], ..case };
     Found::level(&case.average(|values| mean(values.iter().map(|db| linear(*db)))))
@@ -130,7 +130,7 @@ fn share_below(case: Case, limit: f64) -> Found {
 /// by A2.2 with 1 + sa^2 = e^{s^2}, s^2 = ln(1 + floor/share)/2.
 fn circular_errors(taper: &str, floor_db: f64) -> Case {
     let array = tapered(32, taper);
-    let amplitude = Case { array: array.clone(), ..Case::default() }.plan().array.amplitude;
+    let amplitude = Case { array: array.clone(), ..Case::default() }.model().array.amplitude;
     let sum: f64 = amplitude.iter().sum();
     let share = amplitude.iter().map(|a| a * a).sum::<f64>() / (sum * sum);
     let s = (0.5 * scalar::ln_1p(linear(floor_db) / share)).sqrt();
@@ -144,11 +144,11 @@ fn circular_errors(taper: &str, floor_db: f64) -> Case {
 
 /// Directions of a line's error-free side lobes.
 fn side_lobes(case: &Case) -> Vec<Beam> {
-    let plan = case.plan();
-    let nulls = nulls(&plan);
+    let model = case.model();
+    let nulls = nulls(&model);
     let top = |pair: &[f64]| {
         let samples = (0..=1000).map(|i| pair[0] + (pair[1] - pair[0]) * f64::from(i) / 1000.0);
-        let size = |u: &f64| error_free_field(&plan, *u).abs();
+        let size = |u: &f64| error_free_field(&model, *u).abs();
         let highest = samples.max_by(|a, b| size(a).total_cmp(&size(b)));
         Beam { u: 0.0, null: highest }
     };
@@ -157,7 +157,7 @@ fn side_lobes(case: &Case) -> Vec<Beam> {
 
 #[test]
 fn a2_5_a_side_lobe_stays_below_a_limit() {
-    // A2.5: Rice law of the level for a design level, a mean floor and a limit, dB over the coherent peak.
+    // A2.5: Rice distribution of the level for a design level, a mean floor and a limit, dB over the coherent peak.
     // Ruze 1952, Allen 1961, Skolnik (memory). The side lobes of a Chebyshev taper are all at the design
     // level. The row's brute tolerance.
     for (design, floor, limit, id, printed) in [
@@ -189,7 +189,7 @@ fn a2_6_the_same_by_a_whole_array() {
         figures: &[Figure::NullDepth],
         ..with_errors(tapered(32, TAYLOR), 0.08, phase)
     };
-    let error_free = case(6.0).plan().looks[0].error_free_value(Figure::NullDepth).expect("a level");
+    let error_free = case(6.0).model().points[0].error_free_value(Figure::NullDepth).expect("a level");
     row("A2.6 error-free", "-30.99").is_met_by(Found::exactly(error_free));
     let share = row("A2.6 P", "0.7448").within(0.001);
     share.is_met_by(share_below(case(6.0), -27.0));
@@ -200,10 +200,10 @@ fn a2_6_the_same_by_a_whole_array() {
 fn a2_7_levels_at_a_null_are_rayleigh() {
     // A2.7, dB over the mean floor, not passed with P: 10 log10(-ln(1 - P)). Allen 1961, Skolnik (memory).
     let case = circular_errors("kind = \"uniform\"", -35.0);
-    let beams: Vec<Beam> = nulls(&case.plan()).into_iter().map(|u| Beam { u: 0.0, null: Some(u) }).collect();
+    let beams: Vec<Beam> = nulls(&case.model()).into_iter().map(|u| Beam { u: 0.0, null: Some(u) }).collect();
     let case = Case { trials: 20_000, beams, figures: &[Figure::NullDepth], ..case };
     let mut levels = Vec::new();
-    each_unit(&case.plan(), |values| levels.extend_from_slice(values));
+    each_unit(&case.model(), |values| levels.extend_from_slice(values));
     levels.sort_by(f64::total_cmp);
     let count = levels.len() as f64;
     let floor = 10.0 * scalar::log10(mean(levels.iter().map(|db| linear(*db))));

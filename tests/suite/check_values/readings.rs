@@ -11,11 +11,11 @@ use beamyield::stats::Moments;
 /// standard error.
 fn sum_of_four(laws: [&str; 4]) -> (Moments, Found) {
     const UNITS: usize = 1_000_000;
-    let gain = |law: &str| format!("{{ nominal = \"0 dB\", {law}, scope = \"unit\" }}");
-    let block = |(number, law): (usize, &&str)| {
-        format!("[[block]]\nname = \"stage {number}\"\nkind = \"amplifier\"\ngain = {}\n", gain(law))
+    let gain = |distribution: &str| format!("{{ nominal = \"0 dB\", {distribution}, scope = \"unit\" }}");
+    let block = |(number, distribution): (usize, &&str)| {
+        format!("[[block]]\nname = \"stage {number}\"\nkind = \"amplifier\"\ngain = {}\n", gain(distribution))
     };
-    let plan = Case {
+    let model = Case {
         trials: UNITS as u64,
         figures: &[Figure::EirpChange],
         array: line(2),
@@ -23,9 +23,9 @@ fn sum_of_four(laws: [&str; 4]) -> (Moments, Found) {
         blocks: laws[1..].iter().enumerate().map(block).collect(),
         ..Case::default()
     }
-    .plan();
+    .model();
     let (mut moments, mut sizes) = (Moments::default(), Vec::with_capacity(UNITS));
-    each_unit(&plan, |values| {
+    each_unit(&model, |values| {
         moments.push(values[0]);
         sizes.push(values[0].abs());
     });
@@ -65,7 +65,7 @@ fn a7_1_and_2_sums_of_four_inputs() {
 
 /// Readings of channels alone over their true levels, dB, of a few units.
 fn off(gain: &str, receiver: &str) -> Moments {
-    let plan = Case {
+    let model = Case {
         array: line(256),
         gain: gain.into(),
         blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 4\nstep = \"0.5 dB\"\n".into(),
@@ -73,12 +73,12 @@ fn off(gain: &str, receiver: &str) -> Moments {
         calibration: "level = { toward = \"weakest\" }".into(),
         ..Case::default()
     }
-    .plan();
+    .model();
     let mut moments = Moments::default();
     for trial in 0..80 {
-        let unit = rebuild(&plan, trial);
+        let unit = rebuild(&model, trial);
         let gains = unit.deviations.first().map(|slots| slots[0].clone());
-        for reading in &unit.plans[0].readings {
+        for reading in &unit.calibrations[0].readings {
             let Of::Alone { channel } = reading.of else { panic!("{reading:?}") };
             let gain = gains.as_ref().map_or(0.0, |gains| gains[channel]);
             moments.push(f64::from(reading.level_db) - gain);
@@ -107,7 +107,7 @@ fn a7_10_the_last_digit_of_a_display() {
     let of = |resolution: &str| {
         let spread = "{ nominal = \"0 dB\", uniform = { half_width = \"3 dB\" } }";
         let moments = off(spread, &format!("resolution = \"{resolution} dB\""));
-        // The variance of a uniform law's square: 4/45 of the quarter step's fourth power.
+        // The variance of a uniform distribution's square: 4/45 of the quarter step's fourth power.
         let count = moments.count as f64;
         Found { value: moments.sd(), standard_error: moments.sd() * (0.2 / count).sqrt() }
     };

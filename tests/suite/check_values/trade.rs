@@ -1,21 +1,21 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Code, CodeTable, Desk, Joint, Living, Reading, Scratch, Work};
+use beamyield::bench::{Bench, Code, CodeTable, Living, Pair, Reading, Scratch, Work};
 use beamyield::engine::{Unit, rebuild};
 use beamyield::math::Complex;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use std::convert::Infallible;
 
 /// Units of two channels of any phase, swept without noise.
 fn swept(bits: u32) -> Vec<Unit> {
-    let plan = any_phase(Case { array: line(2), bits, ..Case::default() }, "codes").plan();
-    (0..50).map(|trial| rebuild(&plan, trial)).collect()
+    let model = any_phase(Case { array: line(2), bits, ..Case::default() }, "codes").model();
+    (0..50).map(|trial| rebuild(&model, trial)).collect()
 }
 
 /// Codes of the highest and of the lowest reading of the one sweep.
 fn peak_and_null(unit: &Unit) -> (Code, Code) {
-    let readings = &unit.plans[0].readings;
+    let readings = &unit.calibrations[0].readings;
     let of = |a: &Reading, b: &Reading| a.level_db.total_cmp(&b.level_db);
     let (peak, null) = (readings.iter().max_by(|a, b| of(a, b)), readings.iter().min_by(|a, b| of(a, b)));
     (peak.expect("readings").code, null.expect("readings").code)
@@ -38,7 +38,7 @@ fn with_six_bits_the_null_lies_32_codes_from_the_peak() {
 fn with_six_bits_codes_are_5_625_degrees_apart() {
     // The peak's code is the one nearest to the phase that the sweep shows, within half of 5.625 deg.
     let off = |unit: &Unit, step: f64| {
-        let phase = unit.plans[0].tables[0].phase[1].to_degrees();
+        let phase = unit.calibrations[0].tables[0].phase[1].to_degrees();
         let away = phase - step * f64::from(peak_and_null(unit).0);
         (away - 360.0 * (away / 360.0).round()).abs()
     };
@@ -51,7 +51,7 @@ fn with_six_bits_codes_are_5_625_degrees_apart() {
 /// A bench that reads given levels of channels alone.
 struct Levels([f32; 4], Work<1>);
 
-impl Desk<1> for Levels {
+impl Bench<1> for Levels {
     type Fault = Infallible;
 
     fn work(&self) -> &Work<1> {
@@ -71,7 +71,7 @@ impl Desk<1> for Levels {
         Ok(())
     }
 
-    fn look(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
+    fn detect(&mut self, _: usize, _: u32, _: u32, _: &[bool; 1]) -> Result<[f32; 1], Infallible> {
         unreachable!("channels are not looked at");
     }
 
@@ -83,7 +83,7 @@ impl Desk<1> for Levels {
         Ok(())
     }
 
-    fn join(&mut self, _: Joint, _: &[bool; 1]) -> Result<(), Infallible> {
+    fn join(&mut self, _: Pair, _: &[bool; 1]) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
@@ -104,26 +104,26 @@ impl Desk<1> for Levels {
     }
 }
 
-fn levelling(rounding: &str) -> Plan {
+fn levelling(rounding: &str) -> Model {
     Case {
         array: line(4),
         blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 6\nstep = \"0.5 dB\"\n".into(),
         calibration: format!("level = {{ toward = \"weakest\", rounding = \"{rounding}\" }}"),
         ..Case::default()
     }
-    .plan()
+    .model()
 }
 
 /// Attenuator codes for four channels that read these levels, dB.
 fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
-    let plan = levelling(rounding);
+    let model = levelling(rounding);
     let mut table = CodeTable::<1>::new(4);
     let mut scratch = Scratch::default();
     let mut bench = Levels(levels, Work::default());
     let mut living = Living::default();
-    let hardware = &plan.hardware;
+    let hardware = &model.hardware;
     let Ok(()) =
-        plan.calibrations[0].run(&mut bench, hardware, 0, None, &mut living, &mut scratch, &mut table);
+        model.calibrations[0].run(&mut bench, hardware, 0, None, &mut living, &mut scratch, &mut table);
     table.attenuator.iter().map(|code| code[0]).collect()
 }
 
@@ -149,11 +149,11 @@ fn the_attenuators_take_out_what_the_levels_show() {
                 .into(),
             ..Case::default()
         };
-        let unit = rebuild(&case.plan(), 3);
+        let unit = rebuild(&case.model(), 3);
         let gain = &unit.deviations[0][0];
         let left = gain
             .iter()
-            .zip(&unit.plans[0].tables[0].attenuator)
+            .zip(&unit.calibrations[0].tables[0].attenuator)
             .map(|(gain, code)| gain - 0.5 * f64::from(*code));
         let left: Vec<f64> = left.collect();
         let weakest = gain.iter().copied().fold(f64::INFINITY, f64::min);
@@ -166,15 +166,15 @@ fn the_attenuators_take_out_what_the_levels_show() {
 #[test]
 fn a_reading_shows_the_phase_that_the_draws_made() {
     // Phase found and phase built add to nothing, but for the reference's own.
-    let ideal = any_phase(Case { array: line(4), ..Case::default() }, "phases").plan();
+    let ideal = any_phase(Case { array: line(4), ..Case::default() }, "phases").model();
     let unit = rebuild(&ideal, 7);
     let built = &unit.deviations[0][0];
     for channel in 1..4 {
-        let sum = unit.plans[0].tables[0].phase[channel] + built[channel] - built[0];
+        let sum = unit.calibrations[0].tables[0].phase[channel] + built[channel] - built[0];
         let turns = sum / std::f64::consts::TAU;
         assert!((turns - turns.round()).abs() < 1e-6, "{channel}: {sum}");
-        let difference =
-            (unit.plans[0].tables[0].phase[channel] - built[channel] + built[0]) / std::f64::consts::TAU;
+        let difference = (unit.calibrations[0].tables[0].phase[channel] - built[channel] + built[0])
+            / std::f64::consts::TAU;
         assert!((difference - difference.round()).abs() > 1e-6, "the sign shows");
     }
 }

@@ -8,13 +8,13 @@ use super::case::each_unit;
 use super::row::{Found, row};
 use crate::support;
 use beamyield::engine::Summary;
-use beamyield::plan::Plan;
+use beamyield::model::Model;
 use beamyield::stats::Estimate;
 use statrs::distribution::{ContinuousCDF, Normal};
 
 /// A study of the pair; `limit` in degrees.
-fn plan(seed: u64, trials: &str, confidence: f64, limit: f64) -> Plan {
-    support::plan(&format!(
+fn model(seed: u64, trials: &str, confidence: f64, limit: f64) -> Model {
+    support::model(&format!(
         r#"
 title = "pair"
 seed = {seed}
@@ -58,7 +58,7 @@ fn yield_of(summary: &Summary) -> &Estimate {
 /// The figure of every unit, ascending.
 fn ascending(seed: u64, trials: u64) -> Vec<f64> {
     let mut values = Vec::new();
-    each_unit(&plan(seed, &trials.to_string(), 0.95, 1.0), |unit| values.push(unit[0]));
+    each_unit(&model(seed, &trials.to_string(), 0.95, 1.0), |unit| values.push(unit[0]));
     values.sort_by(f64::total_cmp);
     values
 }
@@ -67,7 +67,7 @@ fn ascending(seed: u64, trials: u64) -> Vec<f64> {
 fn yield_with(passed: usize, trials: u64) -> Estimate {
     let values = ascending(1, trials);
     let limit = 0.5 * (values[passed - 1] + values[passed]);
-    yield_of(&support::run(&plan(1, &trials.to_string(), 0.95, limit))).clone()
+    yield_of(&support::run(&model(1, &trials.to_string(), 0.95, limit))).clone()
 }
 
 #[test]
@@ -99,7 +99,7 @@ fn a8_3_no_failures() {
         [(30, "A8.3 n=30", "0.095034"), (100, "A8.3 n=100", "0.029513"), (1000, "A8.3 n=1000", "0.0029912")]
     {
         let failing = |confidence| {
-            let found = support::run(&plan(1, &trials.to_string(), confidence, 90.0));
+            let found = support::run(&model(1, &trials.to_string(), confidence, 90.0));
             let found = yield_of(&found);
             assert_eq!((found.value, found.high), (1.0, 1.0));
             Found::exactly(1.0 - found.low)
@@ -111,7 +111,7 @@ fn a8_3_no_failures() {
 
 /// Interval of a percentile in a run.
 fn percentile(seed: u64, trials: u64, place: usize) -> (f64, f64) {
-    let summary = support::run(&plan(seed, &trials.to_string(), 0.95, 1.0));
+    let summary = support::run(&model(seed, &trials.to_string(), 0.95, 1.0));
     let found = &summary.calibrations[0].figures[0].percentiles[place];
     (found.low, found.high)
 }
@@ -151,7 +151,7 @@ fn yield_intervals_hold_the_yield_as_often_as_they_say() {
     let truth = 0.95;
     let covering = |confidence| {
         share(1000, |seed| {
-            let summary = support::run(&plan(seed, "200", confidence, limit_for(truth)));
+            let summary = support::run(&model(seed, "200", confidence, limit_for(truth)));
             let found = yield_of(&summary);
             found.low <= truth && truth <= found.high
         })
@@ -170,7 +170,7 @@ fn a8_11_trials_until_the_yield_is_tight() {
     for (share, half_width, trials) in [(0.90, 0.02, 865u64), (0.90, 0.01, 3458), (0.99, 0.005, 1522)] {
         let until = format!("{{ yield_half_width = {half_width}, at_most = 100000 }}");
         let stop = |seed| {
-            let run = |trials: &str| support::run(&plan(seed, trials, 0.95, limit_for(share)));
+            let run = |trials: &str| support::run(&model(seed, trials, 0.95, limit_for(share)));
             let half = |summary: &Summary| 0.5 * (yield_of(summary).high - yield_of(summary).low);
             let summary = run(&until);
             assert!(half(&summary) <= half_width);

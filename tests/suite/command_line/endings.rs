@@ -41,8 +41,8 @@ fn a_run_until_the_yield_is_known_ends_by_itself() {
     folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     let document = folder.json("run.json");
     assert!(document["trials"].as_u64().expect("a count") < 100_000 && document.get("partial").is_none());
-    for plan in document["calibrations"].as_array().expect("plans") {
-        let end = |key: &str| plan["yield"][key].as_f64().expect("an end");
+    for model in document["calibrations"].as_array().expect("plans") {
+        let end = |key: &str| model["yield"][key].as_f64().expect("an end");
         assert!(end("high") - end("low") <= 0.1);
     }
 }

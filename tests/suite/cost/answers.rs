@@ -1,6 +1,6 @@
 //! Break-even, fronts, offers, averages and what the cost hangs on.
 
-use super::{PRICES, close, document, float, list, loose, plan, priced, strict};
+use super::{PRICES, close, document, float, list, loose, model, priced, strict};
 use crate::program::Folder;
 use serde_json::Value;
 use std::sync::LazyLock;
@@ -49,7 +49,7 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
         assert!(close(float(&saves[key]) - float(&thorough["saves"][key]), 1700.0 / 300.0), "{key}");
     }
     // Costs of the two differ by it.
-    let cost = |name: &str| float(&plan(found, name)["cost"]["value"]);
+    let cost = |name: &str| float(&model(found, name)["cost"]["value"]);
     assert!(close(cost("quick") - cost("thorough"), float(&thorough["saves"]["value"])));
     // Exchanged arms take 13.2 min more for nothing.
     let exchanged = of("quick", "arms exchanged");
@@ -62,14 +62,14 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
 #[test]
 fn dominated_plans_are_named() {
     let (said, found) = &*SHIPPED;
-    assert_eq!(plan(found, "arms exchanged")["dominated_in_minutes_by"], "quick");
+    assert_eq!(model(found, "arms exchanged")["dominated_in_minutes_by"], "quick");
     for name in ["none", "level only", "climb", "quick", "thorough"] {
-        assert!(plan(found, name).get("dominated_in_minutes_by").is_none(), "{name}");
+        assert!(model(found, name).get("dominated_in_minutes_by").is_none(), "{name}");
     }
     for name in ["none", "level only", "climb", "quick", "arms exchanged"] {
-        assert_eq!(plan(found, name)["dominated_in_cost_by"], "thorough", "{name}");
+        assert_eq!(model(found, name)["dominated_in_cost_by"], "thorough", "{name}");
     }
-    assert!(plan(found, "thorough").get("dominated_in_cost_by").is_none());
+    assert!(model(found, "thorough").get("dominated_in_cost_by").is_none());
     assert!(said.contains("  by \"quick\" in bench time: arms exchanged\n"), "{said}");
     assert!(
         said.contains("  by \"thorough\" in cost: none, level only, climb, quick, arms exchanged"),
@@ -104,7 +104,7 @@ fn averages_are_tried_on_the_same_units() {
     let tried = list(&averages["tried"]);
     assert_eq!(tried.iter().map(|of| of["averages"].as_u64().unwrap()).collect::<Vec<_>>(), [1, 2, 4, 8, 16]);
     // As stated it is what it was.
-    let own = plan(found, "thorough");
+    let own = model(found, "thorough");
     for key in ["minutes", "yield", "cost"] {
         assert_eq!(tried[2][key], own[key], "{key}");
     }
@@ -137,7 +137,7 @@ fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
             // The same asked of the program, with that price stated.
             let set = format!("{}={}", of["input"].as_str().expect("a name"), of[end]);
             let there = document(&ranged(), &["--set", &set]);
-            assert!(close(float(&plan(&there, &cheapest)["cost"]["value"]), float(&of[cost])), "{set}");
+            assert!(close(float(&model(&there, &cheapest)["cost"]["value"]), float(&of[cost])), "{set}");
             let named = of.get(instead).and_then(Value::as_str);
             others += usize::from(named.is_some());
             assert_eq!(cheapest_of(&there), named.unwrap_or(&cheapest), "{set}");
@@ -145,7 +145,7 @@ fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
     }
     assert!(others > 0, "{found}");
     let of_yield = tornado.iter().find(|of| of["input"] == "yield").expect("the yield");
-    assert_eq!(of_yield["from"], plan(&found, &cheapest)["yield"]["low"]);
+    assert_eq!(of_yield["from"], model(&found, &cheapest)["yield"]["low"]);
 }
 
 #[test]
@@ -153,12 +153,12 @@ fn benches_are_due_for_the_units_of_a_year() {
     let study = priced(&loose(), "bench_day = \"7 h\"\ndays_a_year = 200").replace("= 300\n", "= 90000\n");
     let found = document(&study, &[]);
     for name in ["fit", "climb"] {
-        let of = plan(&found, name);
+        let of = model(&found, name);
         // Every unit passes: 420 min a day.
         let a_year = 200.0 * 420.0 / float(&of["minutes"]);
         assert_eq!(of["bench"]["benches"], (90_000.0 / a_year).ceil() as u64, "{name}");
     }
-    assert!(plan(&found, "none").get("bench").is_none());
+    assert!(model(&found, "none").get("bench").is_none());
 }
 
 #[test]
@@ -169,7 +169,7 @@ fn a_study_without_a_plan_that_does_nothing_is_priced_as_built_too() {
     // Not where one plan alone is asked for.
     let one = document(&study, &["--calibration", "fit"]);
     assert_eq!(list(&one["plans"]).len(), 1);
-    assert_eq!(plan(&one, "fit")["cost"], plan(&whole, "fit")["cost"]);
+    assert_eq!(model(&one, "fit")["cost"], model(&whole, "fit")["cost"]);
 }
 
 #[test]

@@ -1,6 +1,6 @@
 //! The text, the page, the JSON and the CSV say the same, and a stopped run keeps what it has.
 
-use super::{close, float, list, plan, priced, same, strict};
+use super::{close, float, list, model, priced, same, strict};
 use crate::program::{Folder, nulls};
 use serde_json::Value;
 
@@ -20,7 +20,7 @@ fn text_json_and_csv_say_the_same() {
     }
     // The yields and minutes are those of a run.
     for of in list(&run["calibrations"]) {
-        let priced = plan(&document, of["name"].as_str().expect("a name"));
+        let priced = model(&document, of["name"].as_str().expect("a name"));
         assert_eq!(priced["yield"], of["yield"]);
     }
     assert_eq!(list(&document["plans"]).len(), 6);

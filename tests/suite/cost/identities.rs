@@ -1,6 +1,6 @@
 //! What costs must come to, whatever the study is.
 
-use super::{close, document, float, list, loose, plan, priced, same, strict};
+use super::{close, document, float, list, loose, model, priced, same, strict};
 use serde_json::Value;
 
 const LINES: [&str; 7] = ["parts", "turned_away", "gauge", "bench", "rework", "scrap", "set_up"];
@@ -14,7 +14,7 @@ fn where_all_pass_a_good_unit_costs_its_parts_and_its_bench_time() {
         // The yield may be lower than 1, so the cost may be higher, and it cannot be lower but by what the mean time is off.
         assert!(float(&of["cost"]["high"]) > float(&of["cost"]["value"]));
     }
-    let none = &plan(&found, "none")["cost"];
+    let none = &model(&found, "none")["cost"];
     assert_eq!((float(&none["low"]), float(&none["value"])), (400.0, 400.0));
 }
 
@@ -94,7 +94,7 @@ fn costs_are_those_of_a_sheet_of_paper() {
     let reworked = document(&priced(&strict(), &format!("{more}\n{rework}")), &[]);
     for name in ["none", "fit", "climb"] {
         let once = if name == "fit" { 720.0 / 300.0 } else { 0.0 };
-        let of = plan(&scrapped, name);
+        let of = model(&scrapped, name);
         let (y, minutes) = (float(&of["yield"]["value"]), float(&of["minutes"]));
         assert!(0.0 < y && y < 1.0, "{name}: {y}");
         let built = 8.0 * 40.0 + 80.0 + minutes * 2.5;
@@ -105,7 +105,7 @@ fn costs_are_those_of_a_sheet_of_paper() {
         let failing = 1000.0 * (1.0 - y);
         let good = 1000.0 * y + 0.4 * failing;
         let paper = (1000.0 * built + failing * (9.0 * 2.5 + 5.0) - 0.6 * failing * 30.0) / good + once;
-        let of = plan(&reworked, name);
+        let of = model(&reworked, name);
         assert!(close(float(&of["cost"]["value"]), paper), "{name}: {of}, {paper}");
         let bench = (1000.0 * minutes + failing * 9.0) / good;
         assert!(close(float(&of["bench"]["minutes_a_good_unit"]), bench), "{name}");
@@ -122,9 +122,9 @@ fn parts_that_an_inspection_turns_away_are_paid_for() {
     );
     let found =
         document(&priced(&inspected, "gauge_minute = 0.8\nrejected_part = { \"feed.length\" = 7 }"), &[]);
-    let of = plan(&found, "none");
+    let of = model(&found, "none");
     // Eight traces; without a gauge's error those within one standard deviation are taken, 0.682689 of them (any table of the normal
-    // law), so 8 (1/0.682689 - 1) = 3.71834 are turned away and 8/0.682689 = 11.71834 gauged.
+    // distribution), so 8 (1/0.682689 - 1) = 3.71834 are turned away and 8/0.682689 = 11.71834 gauged.
     let away = float(&of["parts_turned_away"]["feed.length"]);
     assert!((away - 3.718_34).abs() < 1e-4, "{away}");
     assert!((float(&of["gauge_minutes"]) - 1.5 * 11.718_34).abs() < 2e-4);

@@ -1,6 +1,6 @@
 //! Units that fail get new parts: shares by hand and by integrals of SciPy 1.17.1, and bills by hand.
 
-use super::{close, document, float, list, plan};
+use super::{close, document, float, list, model};
 use crate::program::Folder;
 use serde_json::Value;
 
@@ -43,7 +43,7 @@ const NORMAL: &str = "normal = { sd = \"1 dB\" }";
 
 /// The share of the units tried that each attempt mends, with the number tried.
 fn attempts(document: &Value, name: &str) -> Vec<(f64, f64)> {
-    let of = list(&plan(document, name)["rework"]["attempts"]);
+    let of = list(&model(document, name)["rework"]["attempts"]);
     of.iter().map(|of| (float(&of["mended"]) / float(&of["tried"]), float(&of["tried"]))).collect()
 }
 
@@ -59,7 +59,7 @@ fn a_part_that_is_replaced_is_drawn_anew_beside_the_one_that_stays() {
     const FIRST: [f64; 2] = [0.606_790_824_601_551, 0.487_153_247_166_056_1];
     const SECOND: [f64; 2] = [0.482_539_039_515_591_13, 0.339_899_161_663_399_7];
     let found = document(&gains(NORMAL, "replaces = [\"first\"], attempts = 2"), &[]);
-    let share = &plan(&found, "none")["yield"];
+    let share = &model(&found, "none")["yield"];
     assert!(off((float(&share["value"]), 40_000.0), 0.782_560_170_752_108_3) < FAR, "{share}");
     let of_first = attempts(&found, "none");
     for (found, expected) in of_first.iter().zip(FIRST) {
@@ -145,7 +145,7 @@ rework = {{ replaces = [{replaces}], time = "10 min", parts = 7 }}
 fn who_replaces_everything_builds_new_units() {
     let found = |replaces: &str| {
         let document = document(&phased(replaces), &["--calibration", "fit"]);
-        let share = &plan(&document, "fit")["yield"];
+        let share = &model(&document, "fit")["yield"];
         let (mended, tried) = attempts(&document, "fit")[0];
         let value = float(&share["value"]);
         assert!((0.3..0.9).contains(&value), "{share}");
@@ -168,7 +168,7 @@ fn the_bill_is_that_of_the_attempts() {
         (phased("\"driver\", \"shifter\""), "fit", 160.0, 0.0, 10.0),
     ] {
         let found = document(&study, &["--calibration", name]);
-        let of = plan(&found, name);
+        let of = model(&found, name);
         let (rework, split) = (&of["rework"], &of["split"]);
         assert_eq!(split["failing_units"], "reworked");
         let (share, units) = (float(&of["yield"]["value"]), float(&of["yield"]["trials"]));
@@ -216,21 +216,21 @@ fn the_text_tells_what_is_mended_and_who_hopes_too_much() {
     let rows: Vec<Vec<&str>> = csv.lines().map(|line| line.split(',').collect()).collect();
     let cell = |name: &str| rows[1][rows[0].iter().position(|of| *of == name).expect("a column")];
     let found = document(&gains(NORMAL, "replaces = [\"first\"], attempts = 2"), &[]);
-    let rework = &plan(&found, "none")["rework"];
+    let rework = &model(&found, "none")["rework"];
     assert_eq!(cell("failing").parse::<f64>().unwrap(), float(&rework["failing"]));
     assert_eq!(cell("good_low").parse::<f64>().unwrap(), float(&rework["good"]["low"]));
     // 78.3 % of new units pass: a stated 0.9 is too much, 0.7 is not.
     for (stated, is_too_much) in [("0.9", true), ("0.7", false)] {
         let study = gains(NORMAL, &format!("success = {stated}"));
         let found = document(&study, &[]);
-        assert_eq!(plan(&found, "none").get("stated_success_exceeds_yield").is_some(), is_too_much);
+        assert_eq!(model(&found, "none").get("stated_success_exceeds_yield").is_some(), is_too_much);
         let said = line(&Folder::with(study).done(&["cost", "study.toml", "--quiet"]));
         assert_eq!(
             said.contains("Caution: rework is stated to succeed in 90 % of the attempts"),
             is_too_much,
             "{said}"
         );
-        assert!(plan(&found, "none").get("rework").is_none());
+        assert!(model(&found, "none").get("rework").is_none());
     }
 }
 
@@ -240,12 +240,12 @@ fn a_salt_pan() {
     let study = include_str!("../../../studies/salt-pan-12.toml").replace("trials = 6000", "trials = 3000");
     let found = document(&study, &[]);
     assert_eq!(found["cheapest"], "phases");
-    let share = float(&plan(&found, "phases")["yield"]["value"]);
+    let share = float(&model(&found, "phases")["yield"]["value"]);
     assert!((0.74..0.9).contains(&share), "{share}");
     let jumpers = attempts(&found, "phases");
     assert!((0.7..0.9).contains(&jumpers[0].0) && (0.6..0.95).contains(&jumpers[1].0), "{jumpers:?}");
     let drivers = attempts(&document(&study.replace("[\"jumper\"]", "[\"driver\"]"), &[]), "phases");
     assert!(drivers[0].0 < 0.5, "{drivers:?}");
     let stated = study.replace("replaces = [\"jumper\"], attempts = 2", "success = 0.95");
-    assert_eq!(plan(&document(&stated, &[]), "phases")["stated_success_exceeds_yield"], true);
+    assert_eq!(model(&document(&stated, &[]), "phases")["stated_success_exceeds_yield"], true);
 }

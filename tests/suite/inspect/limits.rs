@@ -196,9 +196,10 @@ fn limits_to_one_side() {
         ("{ from = \"-2 mm\" }", Some(true), None),
         ("{ from = \"-1 mm\", to = \"2 mm\" }", Some(true), Some(true)),
     ] {
-        let law = "normal = { sd = \"1 mm\" }";
-        let study = units(law, &format!("{{ accept = {tolerance}, gauge = {{ sd = \"0.1 mm\" }} }}"))
-            .replace("at_most = \"9.5 deg\"", "at_most = \"6 deg\"");
+        let distribution = "normal = { sd = \"1 mm\" }";
+        let study =
+            units(distribution, &format!("{{ accept = {tolerance}, gauge = {{ sd = \"0.1 mm\" }} }}"))
+                .replace("at_most = \"9.5 deg\"", "at_most = \"6 deg\"");
         let told = inspect(&Folder::with(study + PRICES), &["--cheapest", "--trials", "300"]);
         let own = &told["settings"][0];
         if own["answer"] == "no_inspection" {

@@ -13,7 +13,7 @@ fn sampled(z: f64, parts_gauged: u64, allowed: u64) -> String {
 const ONE_PERCENT: f64 = 2.575_829;
 const FIVE_PERCENT: f64 = 1.959_964;
 
-/// A8.12: 80 gauged, 2 allowed. Source: ISO 2859-1, table 10-J (from memory; recomputed from the binomial law).
+/// A8.12: 80 gauged, 2 allowed. Source: ISO 2859-1, table 10-J (from memory; recomputed from the binomial distribution).
 #[test]
 fn the_operating_characteristic_of_a_plan() {
     let told = own_parts(&sampled(ONE_PERCENT, 80, 2));
@@ -55,8 +55,9 @@ fn the_fewest_parts_that_turn_bad_lots_away() {
 /// Lots that differ are told apart by a sample: those that are taken shift less, and their parts spread less.
 #[test]
 fn lots_that_differ() {
-    let law = "normal = { sd = \"0.3 mm\" }, and = { normal = { sd = \"0.4 mm\" }, scope = \"lot\" }";
-    let study = parts(law, "{ accept = \"1 mm\", gauge = { sd = \"0.05 mm\" }, sample = { lot = 600, parts = 50, allowed = 1 } }")
+    let distribution =
+        "normal = { sd = \"0.3 mm\" }, and = { normal = { sd = \"0.4 mm\" }, scope = \"lot\" }";
+    let study = parts(distribution, "{ accept = \"1 mm\", gauge = { sd = \"0.05 mm\" }, sample = { lot = 600, parts = 50, allowed = 1 } }")
         .replace("trials = 200", "trials = 200\nlot = 100");
     let told = own_parts(&study);
     near(&told["delivered"]["sd"], 0.5, 1e-9);
@@ -78,7 +79,7 @@ fn lots_that_differ() {
         found["settings"][0]["range"]
     );
     assert!(number(&told["accepted"]["percentiles"]["95"]) < number(&told["delivered"]["percentiles"]["95"]));
-    // Every part of two laws cannot be inspected.
+    // Every part of two distributions cannot be inspected.
     let study = study.replace(", sample = { lot = 600, parts = 50, allowed = 1 }", "");
     let refused = Folder::with(study).refused(&["inspect", "study.toml", "--source", "lead.length"]);
     assert!(refused.contains("two laws"), "{refused}");

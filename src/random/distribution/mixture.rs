@@ -1,0 +1,156 @@
+//! The distribution of parts from two suppliers, or of one that changed its process.
+
+use super::{Distribution, Stated, Univariate, read::made};
+use crate::io::{Check, Table};
+
+/// A share of the parts deviates by a first distribution about an offset of its own, the rest by a second about another.
+///
+/// With w the share of the first, F = w F1(x - o1) + (1 - w) F2(x - o2); the mean is w m1 + (1 - w) m2, where m is an
+/// offset with its distribution's mean, and the variance w (s1^2 + (m1 - mean)^2) + (1 - w) (s2^2 + (m2 - mean)^2). The quantile is
+/// the root of F(x) = u between the quantiles of the two, to the last digits of double precision; it rises with u, so
+/// correlated parts of two suppliers are large together.
+///
+/// Source: definition; moments by the distribution of total variance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mixture {
+    share: f64,
+    parts: Box<[Part; 2]>,
+}
+
+/// One of the two distributions, moved by an offset.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// Added to every deviation.
+    pub offset: f64,
+    /// Law about the offset.
+    pub distribution: Distribution,
+}
+
+impl Part {
+    fn read(parent: &Table, key: &'static str, of: &Stated) -> Option<Part> {
+        let table = parent.required_table(key, "{ offset = \"...\", normal = { sd = \"...\" } }")?;
+        let offset = table.quantity_or("offset", of.dimension, Check::Any, 0.0);
+        let distribution = Distribution::required(&table, of)?;
+        Some(Part { offset, distribution })
+    }
+
+    fn mean(&self) -> f64 {
+        self.offset + self.distribution.mean()
+    }
+}
+
+/// No share is nearer to none or all.
+const LEAST: f64 = 1e-6;
+
+impl Mixture {
+    /// A mixture, `share` of it by the first of the parts.
+    ///
+    /// # Errors
+    /// If `share` is not from 0.000001 to 0.999999, or an offset is not finite; the message says which.
+    pub fn new(share: f64, parts: [Part; 2]) -> Result<Self, String> {
+        if !(LEAST..=1.0 - LEAST).contains(&share) {
+            return Err("the share of the first part must be above none and below all".into());
+        }
+        if parts.iter().any(|part| !part.offset.is_finite()) {
+            return Err("an offset must be finite".into());
+        }
+        Ok(Self { share, parts: Box::new(parts) })
+    }
+
+    pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
+        let share = table.number("share", Check::Within(LEAST, 1.0 - LEAST));
+        let (first, second) = (Part::read(table, "first", of), Part::read(table, "second", of));
+        made(table, Self::new(share, [first?, second?]).map(Distribution::Mixture))
+    }
+
+    /// `of` of both parts, by their shares.
+    fn average(&self, of: impl Fn(&Part) -> f64) -> f64 {
+        self.share * of(&self.parts[0]) + (1.0 - self.share) * of(&self.parts[1])
+    }
+
+    /// The distributions that it is mixed of, mixtures of mixtures taken apart: share, offset, distribution about it.
+    pub(super) fn components(&self) -> impl Iterator<Item = (f64, f64, &Distribution)> {
+        [self.share, 1.0 - self.share].into_iter().zip(self.parts.iter()).flat_map(|(share, part)| {
+            let inner = part.distribution.components().into_iter();
+            inner
+                .map(move |(of_it, offset, distribution)| (share * of_it, part.offset + offset, distribution))
+        })
+    }
+
+    fn quantile(&self, u: f64) -> f64 {
+        let [first, second] = self.parts.each_ref().map(|part| part.offset + part.distribution.quantile(u));
+        root(first.min(second), first.max(second), |x| self.cdf(x) - u)
+    }
+}
+
+impl Univariate for Mixture {
+    const NAME: &'static str = "mixture";
+
+    fn transform(&self, u: &mut [f64]) {
+        for u in u {
+            *u = self.quantile(*u);
+        }
+    }
+
+    fn cdf(&self, x: f64) -> f64 {
+        self.average(|part| part.distribution.cdf(x - part.offset))
+    }
+
+    fn mean(&self) -> f64 {
+        self.average(Part::mean)
+    }
+
+    fn sd(&self) -> f64 {
+        let mean = self.mean();
+        let square = |x: f64| x * x;
+        self.average(|part| square(part.distribution.sd()) + square(part.mean() - mean)).sqrt()
+    }
+
+    fn range(&self) -> Option<(f64, f64)> {
+        let [first, second] = self.parts.each_ref().map(|part| {
+            let (lowest, highest) = part.distribution.range()?;
+            Some((part.offset + lowest, part.offset + highest))
+        });
+        let (first, second) = (first?, second?);
+        Some((first.0.min(second.0), first.1.max(second.1)))
+    }
+
+    fn scaled(&self, factor: f64) -> Self {
+        let parts = self.parts.each_ref().map(|part| Part {
+            offset: factor * part.offset,
+            distribution: part.distribution.scaled(factor),
+        });
+        Self { share: self.share, parts: Box::new(parts) }
+    }
+}
+
+/// The place between `low` and `high` where the rising `f` reaches zero: of a jump, its place; of a stretch of zeros, one
+/// of them. Secants by the Illinois rule (Dowell & Jarratt, BIT 11, 1971, 168-174, from memory), halved where they dawdle.
+fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let (mut below, mut above) = (f(low), f(high));
+    if below >= 0.0 {
+        return low;
+    }
+    let mut is_slow = false;
+    // Halving alone ends after some 60 steps, and every other step at the latest is one.
+    for _ in 0..200 {
+        let width = high - low;
+        if width <= f64::EPSILON * low.abs().max(high.abs()) {
+            break;
+        }
+        let middle = low + 0.5 * width;
+        let secant = low - below * width / (above - below);
+        let x = if !is_slow && low < secant && secant < high { secant } else { middle };
+        let value = f(x);
+        if value < 0.0 {
+            (low, below, above) = (x, value, 0.5 * above);
+        } else {
+            (high, above, below) = (x, value, 0.5 * below);
+        }
+        if value == 0.0 {
+            break;
+        }
+        is_slow = high - low > 0.5 * width;
+    }
+    high
+}
