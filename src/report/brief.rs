@@ -1,4 +1,4 @@
-//! The summary on one page: the question, the recommendation, the figures behind it, what was assumed, and what would change the answer.
+//! The summary on one page: question, recommendation, the figures behind it, assumptions, and what would change the answer.
 
 use crate::model::Model;
 use crate::report::PROGRAM;
@@ -13,22 +13,22 @@ use serde::Serialize;
 pub struct Brief {
     /// What is to be decided, as a question.
     pub question: String,
-    /// What to do, and why; says so where nothing can be told.
+    /// What to do, and why; says so where there is no answer.
     pub recommendation: String,
-    /// The numbers that it rests on, the first ones first.
+    /// The numbers behind it, most important first.
     pub figures: Vec<BriefFigure>,
-    /// What has to be true for it, a sentence each.
+    /// The assumptions, a sentence each.
     pub assumptions: Vec<String>,
-    /// What would make another answer right, a sentence each.
+    /// Changes that would change the answer, a sentence each.
     pub would_change: Vec<String>,
-    /// The command that gives it again.
+    /// The command that repeats it.
     pub again: String,
 }
 
 /// A number of a decision.
 #[derive(Clone, Debug)]
 pub struct BriefFigure {
-    /// What it is: "yield after \"fit\"".
+    /// Its name: "yield after \"fit\"".
     pub name: String,
     /// Its value with its unit, rounded by its interval.
     pub value: String,

@@ -1,5 +1,5 @@
-//! A budget as a table: a row for each calibration plan, result and cause, by what the yield gains without it; below the causes of
-//! failing a row for all of them at once and for those that pay together. An absent value is an empty cell.
+//! A budget as a table: a row for each calibration plan, result and cause, sorted by the yield gain without it. Below the causes of
+//! failures, a row for all of them at once and for each group that pays only together. An absent value is an empty cell.
 
 use crate::decide::budget::{CalibrationBudget, Gain, Owned};
 use crate::error::Result;
@@ -77,13 +77,13 @@ pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
     file.finish()
 }
 
-/// All causes at once, and those that pay together.
+/// All causes at once, and each group that pays only together.
 fn several<'a>(run: &BudgetRun, of: &'a CalibrationBudget) -> Vec<(String, &'a Gain)> {
     let groups = of.gains.groups.iter().map(|group| (named(run, &group.causes, "and"), &group.gain));
     at_once(of).into_iter().chain(groups).collect()
 }
 
-/// The causes of one result: of failing, or of a figure by its number.
+/// The causes of one result: of failures, or of a figure by its number.
 fn rows(
     run: &BudgetRun,
     of: &CalibrationBudget,

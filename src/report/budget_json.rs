@@ -72,7 +72,7 @@ struct Failures<'a> {
     together: Vec<Together<'a>>,
 }
 
-/// What the yield gains without several causes.
+/// The yield gain without several causes.
 #[derive(Serialize)]
 struct Without {
     yield_without: Interval,
@@ -81,7 +81,7 @@ struct Without {
     lost: u64,
 }
 
-/// Causes that gain together what they do not gain one by one.
+/// Causes that gain more together than one by one.
 #[derive(Serialize)]
 struct Together<'a> {
     causes: Vec<&'a str>,
@@ -106,7 +106,7 @@ struct Figure<'a> {
     causes: Vec<OfFigure<'a>>,
 }
 
-/// What is told of all causes.
+/// The shares of all causes.
 #[derive(Serialize)]
 struct Shared {
     #[serde(skip_serializing_if = "Option::is_none")]

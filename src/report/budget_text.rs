@@ -1,5 +1,5 @@
-//! A budget in words and tables: for each calibration plan what the yield gains without each cause and what each owns of failing, then
-//! the figures, and in the end what to mend first.
+//! A budget in words and tables: for each calibration plan the yield gain without each cause and its share of the failures, then
+//! the figures, and at the end what to mend first.
 
 use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Owned};
 use crate::engine::End;
@@ -15,14 +15,14 @@ use crate::report::lots_text;
 use crate::report::number::{self, ABSENT, counted, duration, percent, significant};
 use crate::report::words;
 
-/// A budget and what is told about it.
+/// A budget to report.
 #[derive(Clone, Debug)]
 pub struct BudgetRun<'a> {
-    /// What was run.
+    /// The model.
     pub model: &'a Model,
-    /// What came of it.
+    /// Its result.
     pub budget: &'a Budget,
-    /// The one figure that was asked for.
+    /// The one figure requested, if any.
     pub figure: Option<Figure>,
     /// Time it took, s.
     pub seconds: f64,
@@ -30,7 +30,7 @@ pub struct BudgetRun<'a> {
     pub warnings: usize,
 }
 
-/// Causes whose share in all is surely below this are not worth a line.
+/// Causes whose total share is below this with confidence get no line.
 const NEGLIGIBLE: f64 = 0.01;
 
 /// Figures side by side in a table.
@@ -54,9 +54,11 @@ fn head(run: &BudgetRun) -> String {
     let mut text = String::new();
     if run.budget.end == End::Interrupted {
         let partial = if units < planned {
-            format!("PARTIAL: stopped with {units} of {planned} units; what was not run has no number.")
+            format!(
+                "PARTIAL: stopped with {units} of {planned} units; causes that were not run have no number."
+            )
         } else {
-            "PARTIAL: stopped before every cause was run; what was not run has no number.".to_owned()
+            "PARTIAL: stopped before every cause was run; causes that were not run have no number.".to_owned()
         };
         text.push_str(&paragraph(&partial, 0, 0));
     }
@@ -100,7 +102,7 @@ fn calibration(run: &BudgetRun, of: &CalibrationBudget) -> String {
     text
 }
 
-/// Causes by what they own in all, the largest first; what owns no share of its own comes last, by `else_by`.
+/// Causes by total share, the largest first; those without a share come last, by `else_by`.
 pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize> {
     let mut causes: Vec<usize> = (0..owned.shares.len()).collect();
     let key = |cause: usize| owned.shares[cause].as_ref().map(|share| share.in_all.value);
@@ -111,7 +113,7 @@ pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize
     causes
 }
 
-/// Causes by what the yield gains without them, the largest first; those of which that is not known last, by what they own in all.
+/// Causes by the yield gain without them, the largest first; those without a known gain come last, by total share.
 pub(super) fn by_gain(of: &CalibrationBudget, owned: &Owned) -> Vec<usize> {
     let known = &of.gains.order;
     let others = ranked(owned, |_| 0.0).into_iter().filter(|cause| !known.contains(cause));
@@ -126,7 +128,7 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
     let gain = |cause: usize| of.perfect[cause].as_ref().and_then(|perfect| perfect.gain.as_ref());
     let is_idle = |cause: usize| gain(cause).is_some_and(|of| of.high < NEGLIGIBLE && of.low > -NEGLIGIBLE);
     let mut grid = Grid::new(&[
-        words("what the yield gains\nwithout"),
+        words("yield gain\nwithout"),
         numbers("gain\npoints"),
         numbers(confidence(run.model)),
         numbers("yield\nwithout"),
@@ -162,7 +164,7 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
     text + &sums(owned, "failures")
 }
 
-/// What is gained without all causes.
+/// The gain without all causes.
 pub(super) fn at_once(of: &CalibrationBudget) -> Option<(String, &Gain)> {
     Some(("all of them at once".to_owned(), of.gains.all.as_ref()?))
 }
@@ -178,7 +180,7 @@ fn partial(what: &str, names: &[&str]) -> String {
     if names.is_empty() { String::new() } else { paragraph(&format!("{what}: {}", names.join(", ")), 2, 4) }
 }
 
-/// What causes own alone and together.
+/// The shares that causes own alone and together.
 fn sums(owned: &Owned, of: &str) -> String {
     let Some((alone, together)) = owned.alone.as_ref().zip(owned.together.as_ref()) else {
         return String::new();
@@ -201,7 +203,7 @@ fn owners_of_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> S
     let owned = &figure.owned;
     let without = |cause: usize| of.perfect[cause].as_ref().map(|perfect| perfect.moments[number]);
     let mut grid = Grid::new(&[
-        words("who owns its variance"),
+        words("cause of its variance"),
         numbers("alone\n%"),
         numbers("in all\n%"),
         numbers(confidence(run.model)),
@@ -230,7 +232,7 @@ fn owners_of_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> S
     text + &sums(owned, "variance")
 }
 
-/// What each cause owns in all of some figures.
+/// The total share of each cause in some figures.
 fn figures_side_by_side(run: &BudgetRun, of: &CalibrationBudget, worst: &[usize]) -> String {
     let figures: Vec<&FigureBudget> = worst.iter().map(|number| &of.figures[*number]).collect();
     let in_all = |cause: usize| figures.iter().map(move |of| of.owned.shares[cause].as_ref());
@@ -267,18 +269,18 @@ fn notes(run: &BudgetRun) -> String {
     let causes = &run.budget.causes;
     if causes.iter().any(|cause| !cause.is_drawn()) {
         said.push_str(
-            " What is not drawn (rounding, a display, temperature) is the same in all units given their draws: it has no share, and \
-             what it costs shows in what changes without it.",
+            " Causes that are not drawn (rounding, a display, temperature) are the same in all units given their draws: they have no \
+             share, and their cost shows in the change without them.",
         );
     }
     if causes.iter().any(|cause| cause.holds.iter().any(|of| of == TEMPERATURE)) {
         said.push_str(
-            " Without temperature units are calibrated and used where their nominal values hold: that takes in every coefficient, its \
-             nominal value and its spread.",
+            " \"Without temperature\": units are calibrated and used at the temperature of their nominal values, so no coefficient acts, \
+             nominal value or spread.",
         );
     }
     if run.budget.calibrations.iter().any(|of| of.figures.len() > of.worst.len()) {
-        said.push_str(" Each figure is told at its worst beam and frequency (--json has all).");
+        said.push_str(" Each figure is shown at its worst beam and frequency (--json has all).");
     }
     paragraph(&said, 0, 0)
 }

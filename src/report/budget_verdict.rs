@@ -1,4 +1,4 @@
-//! A budget in one paragraph: what to mend first, what that buys, what cannot be told.
+//! A budget in one paragraph: what to mend first, what that buys, and what the units cannot show.
 
 use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
 use crate::report::BudgetRun;
@@ -30,12 +30,12 @@ pub(super) fn verdict(run: &BudgetRun) -> String {
 }
 
 fn best<'a>(run: &BudgetRun<'a>) -> Option<(usize, &'a CalibrationBudget)> {
-    let models = || run.budget.calibrations.iter().enumerate();
+    let plans = || run.budget.calibrations.iter().enumerate();
     let calibrates = |number: usize| !run.model.calibrations[number].is_none();
-    let any = models().any(|(number, _)| calibrates(number));
+    let any = plans().any(|(number, _)| calibrates(number));
     let share = |of: &CalibrationBudget| of.yield_.as_ref().map_or(0.0, |of| of.value);
     let mut best: Option<(usize, &CalibrationBudget)> = None;
-    for (number, of) in models().filter(|(number, _)| !any || calibrates(*number)) {
+    for (number, of) in plans().filter(|(number, _)| !any || calibrates(*number)) {
         if best.is_none_or(|(_, best)| share(of) > share(best)) {
             best = Some((number, of));
         }
@@ -43,7 +43,7 @@ fn best<'a>(run: &BudgetRun<'a>) -> Option<(usize, &'a CalibrationBudget)> {
     best
 }
 
-/// What to mend first by what the yield gains, what pays only together, and who owns the failures.
+/// What to mend first by yield gain, what pays only together, and what owns the failures.
 fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<String> {
     let mut said = by_gains(run, of);
     said.extend(of.gains.groups.iter().map(|group| together(run, group)));
@@ -72,7 +72,7 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
             )],
         };
     };
-    let told = |cause: usize| {
+    let gain_of = |cause: usize| {
         let gain = without(cause).and_then(|of| of.gain.as_ref()).map_or(String::new(), gain);
         format!("{} {gain}", run.budget.causes[cause].name)
     };
@@ -86,7 +86,7 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
         let rivals = gains.rivals.iter().map(|rival| rival.cause);
         let alike: Vec<usize> = std::iter::once(first).chain(rivals).collect();
         let names = named(run, &alike, "or");
-        let each: Vec<String> = alike.iter().map(|cause| told(*cause)).collect();
+        let each: Vec<String> = alike.iter().map(|cause| gain_of(*cause)).collect();
         let enough =
             gains.rivals.iter().filter_map(|rival| rival.pairs.units_to_tell(run.model.confidence)).min();
         let enough = enough.filter(|units| *units <= MOST_UNITS);
@@ -99,65 +99,65 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
     let is_rival = |cause: usize| gains.rivals.iter().any(|rival| rival.cause == cause);
     let is_shown = |cause: usize| without(cause).and_then(|of| of.gain.as_ref()).is_some_and(is_gain);
     let next = gains.order.iter().find(|cause| **cause != first && !is_rival(**cause) && is_shown(**cause));
-    said.extend(next.map(|next| format!("Less, but next: {}.", told(*next))));
+    said.extend(next.map(|next| format!("Less, but next: {}.", gain_of(*next))));
     said
 }
 
-/// Who owns the failures, by shares.
+/// The cause that owns most of the failures.
 fn owner_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Option<String> {
     let Some(first) = first_of(owned) else {
         let enough =
             of.units_to_share().map_or(String::new(), |n| format!("; about {} units would do", about(n, 2)));
         return Some(format!(
-            "Who owns the failures cannot be told: too few of the {} of both samples {}{enough}.",
+            "Cannot tell what owns the failures: too few of the {} of both samples {}{enough}.",
             counted(2 * run.budget.units, "unit"),
             if of.yield_.as_ref().is_some_and(|of| of.value > 0.5) { "fail" } else { "pass" }
         ));
     };
     let share = owned.shares[first].as_ref()?;
-    let told = format!("{} in all and {} alone", with_interval(&share.in_all), in_percent(&share.alone));
+    let shares = format!("{} in all and {} alone", with_interval(&share.in_all), in_percent(&share.alone));
     let name = |cause: usize| run.budget.causes[cause].name.as_str();
     Some(match owned.lead.as_ref().filter(|lead| !lead.is_told()) {
-        None => format!("Of the failures {} owns most, {told}.", name(first)),
+        None => format!("Of the failures {} owns most, {shares}.", name(first)),
         Some(lead) => format!(
-            "Of the failures {} owns {told}, not shown to be more than {} owns.",
+            "Of the failures {} owns {shares}, not shown to be more than {} owns.",
             name(first),
             name(lead.second)
         ),
     })
 }
 
-/// The cause that owns most in all.
+/// The cause with the largest total share.
 fn first_of(owned: &Owned) -> Option<usize> {
     let shares = owned.shares.iter().enumerate().filter_map(|(cause, share)| Some((cause, share.as_ref()?)));
     shares.max_by(|a, b| a.1.in_all.value.total_cmp(&b.1.in_all.value)).map(|(cause, _)| cause)
 }
 
-/// What to mend first, and what is not sure of that.
-fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, told: &str) -> String {
+/// What to mend first, and how sure that is.
+fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, shares: &str) -> String {
     let name = |cause: usize| run.budget.causes[cause].name.as_str();
     let Some(lead) = owned.lead.as_ref().filter(|lead| !lead.is_told()) else {
-        return format!("Mend {} first: of {of} it owns {told}.", name(first));
+        return format!("Mend {} first: of {of} it owns {shares}.", name(first));
     };
     let (first, second) = (name(first), name(lead.second));
     let more =
         lead.units_to_tell().map_or(String::new(), |units| format!("; about {} would", about(units, 2)));
     format!(
-        "Mend {first} or {second} first: of {of} {first} owns {told}; that it owns more than {second} cannot be told with {} \
-         units{more}.",
+        "Mend {first} or {second} first: of {of} {first} owns {shares}; {} units cannot tell whether it owns more than \
+         {second}{more}.",
         run.budget.units
     )
 }
 
 fn share_together(owned: &Owned, of: &str) -> Option<String> {
     let together = owned.together.as_ref()?;
-    let told = with_interval(together);
+    let share = with_interval(together);
     Some(if together.low > 0.0 {
         format!(
-            "Of the {of}, {told} is owned by several together and by none alone: gains do not simply add up."
+            "Of the {of}, {share} is owned by several together and by none alone: gains do not simply add up."
         )
     } else {
-        format!("Whether several own some of the {of} together cannot be told; it is {told}.")
+        format!("Cannot tell whether several own some of the {of} together; that share is {share}.")
     })
 }
 
@@ -171,8 +171,8 @@ fn on_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> Vec<Stri
     let mut said = Vec::new();
     if let Some(share) = &figure.owned.shares[first] {
         let (in_all, alone) = (with_interval(&share.in_all), in_percent(&share.alone));
-        let told = format!("{in_all} in all and {alone} alone");
-        said.push(mend(run, &figure.owned, first, &what, &told));
+        let shares = format!("{in_all} in all and {alone} alone");
+        said.push(mend(run, &figure.owned, first, &what, &shares));
     }
     if let Some((perfect, sd)) = of.perfect[first].as_ref().zip(figure.owned.sd) {
         let unit = column.figure.unit().symbol();

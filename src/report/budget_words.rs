@@ -5,10 +5,10 @@ use crate::report::BudgetRun;
 use crate::report::number::{ABSENT, counted, estimate, rounded, significant};
 use crate::stats::Estimate;
 
-/// Columns that a cause's name may take before it goes on in a second line.
+/// Columns of a cause's name before it continues on a second line.
 const NAME: usize = 22;
 
-/// A cause's name in a table's cell: a long one goes on behind its last point.
+/// A cause's name in a table's cell: a long one is broken behind its last point.
 pub(super) fn shown(name: &str) -> String {
     match name.rsplit_once('.') {
         Some((whole, part)) if name.chars().count() > NAME => format!("{whole}.\n  {part}"),
@@ -16,7 +16,7 @@ pub(super) fn shown(name: &str) -> String {
     }
 }
 
-/// A share of 1 in percent, as exactly as its interval allows; one that may be nothing is told by the end that is sure.
+/// A share of 1 in percent, rounded by its interval; one that may be 0 is given as its upper bound.
 pub(super) fn in_percent(of: &Estimate) -> String {
     match share(of) {
         Ok(share) => format!("{share} %"),
@@ -29,7 +29,7 @@ pub(super) fn share_cell(of: &Estimate) -> String {
     share(of).unwrap_or_else(|most| format!("< {most}"))
 }
 
-/// The share, or what it surely lies below. An estimate may lie beyond what a share can be; what is told does not.
+/// The share, or its upper bound where it may be 0. An estimate may be outside of 0 to 1; the printed value is not.
 fn share(of: &Estimate) -> Result<String, String> {
     let scaled = scaled(of);
     if of.low > 0.0 && scaled.value >= LEAST {
@@ -39,10 +39,10 @@ fn share(of: &Estimate) -> Result<String, String> {
     }
 }
 
-/// Shares are not told any finer, percent.
+/// The least share that is shown, percent.
 const LEAST: f64 = 0.1;
 
-/// The interval of a share of 1 in percent, held to what a share can be and rounded outward.
+/// The interval of a share of 1 in percent, clamped to 0 to 100 % and rounded outward.
 pub(super) fn between(of: &Estimate) -> String {
     format!("{} %", interval_cell(of))
 }
@@ -53,7 +53,7 @@ pub(super) fn interval_cell(of: &Estimate) -> String {
     format!("{} to {}", down(scaled.low.clamp(0.0, 100.0)), up(scaled.high.clamp(LEAST, 100.0)))
 }
 
-/// A share and its interval, which tells nothing more of one that may be nothing.
+/// A share and its interval; of one that may be 0 the upper bound alone.
 pub(super) fn with_interval(of: &Estimate) -> String {
     match share(of) {
         Ok(share) => format!("{share} % ({})", between(of)),
@@ -104,7 +104,7 @@ fn scaled(of: &Estimate) -> Estimate {
     Estimate { value: 100.0 * of.value, low: 100.0 * of.low, high: 100.0 * of.high, ..of.clone() }
 }
 
-/// Rounded down to a tenth below ten, else to a whole number; finer where that would leave nothing.
+/// Rounded down to a tenth below ten, else to a whole number; finer where that would give 0.
 fn down(percent: f64) -> String {
     let scale = scale(percent);
     significant((percent * scale + 1e-9).floor() / scale, 3)
@@ -124,7 +124,7 @@ fn scale(percent: f64) -> f64 {
     }
 }
 
-/// Mean and standard deviation of a figure in its unit, and what does not count.
+/// Mean and standard deviation of a figure in its unit, and how many units are left out.
 pub(super) fn spread(of: &FigureBudget, unit: &str) -> String {
     let moments = &of.moments;
     let mean =
@@ -151,7 +151,7 @@ mod tests {
         assert_eq!((in_percent(&share), between(&share)), ("63 %".into(), "58 to 68 %".into()));
         let small = of(0.0214, 0.0192, 0.0231);
         assert_eq!((in_percent(&small), between(&small)), ("2.14 %".into(), "1.9 to 2.4 %".into()));
-        // What may be nothing is told by its upper end, and no share is below nothing.
+        // A share that may be 0 is given as its upper bound, and none is below 0.
         let none = of(-0.002, -0.011, 0.0061);
         assert_eq!((in_percent(&none), between(&none)), ("under 0.7 %".into(), "0 to 0.7 %".into()));
         assert_eq!((with_interval(&none), share_cell(&none)), ("under 0.7 %".into(), "< 0.7".into()));
@@ -170,7 +170,7 @@ mod tests {
     }
 
     #[test]
-    fn a_long_name_goes_on_in_a_second_line() {
+    fn a_long_name_continues_on_a_second_line() {
         assert_eq!(shown("jumper.length"), "jumper.length");
         assert_eq!(shown("feed trace.effective_permittivity"), "feed trace.\n  effective_permittivity");
     }

@@ -1,4 +1,4 @@
-//! What designs that are compared differ by beside their hardware: arrays, beams, frequencies, temperatures, limits.
+//! Differences of compared designs other than hardware: arrays, beams, frequencies, temperatures, limits.
 
 use crate::array::Array;
 use crate::figure::Figure;
@@ -9,7 +9,7 @@ use crate::report::number::{counted, significant};
 use crate::report::words::{bound, plain, point, quantity, quoted, unit_for};
 use crate::study::Beam;
 
-/// Two quantities are the same to within what writing them in other units leaves.
+/// Two quantities are equal within this: writing one in another unit may leave a rounding error.
 const SAME: f64 = 1e-12;
 
 /// Most beams, and most figures, that a caution names.
@@ -24,19 +24,19 @@ pub(super) type Named<'a> = (&'a str, &'a Model);
 /// A difference: what differs, and how.
 type Difference = (&'static str, String);
 
-/// What another design differs by from the first, a caution each, without a full stop: "limits differ: "a" has peak side lobe at most
-/// -12 dB, "b" at most -11.5 dB". None where they differ by hardware alone.
+/// The differences of another design from the first, a caution each, without a full stop: "limits differ: "a" has peak side lobe at most
+/// -12 dB, "b" at most -11.5 dB". None where only the hardware differs.
 pub fn cautions(first: (&str, &Model), other: (&str, &Model)) -> Vec<String> {
     differences(first, other).into_iter().map(|(what, how)| format!("{what} differ: {how}")).collect()
 }
 
-/// Cautions of a first design beside each other one.
+/// Cautions of each other design against the first.
 pub(super) fn cautions_of<'a>(mut designs: impl Iterator<Item = Named<'a>>) -> Vec<String> {
     let Some(first) = designs.next() else { return Vec::new() };
     designs.flat_map(|other| cautions(first, other)).collect()
 }
 
-/// What the points of a sweep differ by, in one caution.
+/// The differences between the points of a sweep, in one caution.
 pub(super) fn caution_of_points(models: &[Model]) -> Option<String> {
     let (first, others) = models.split_first()?;
     let mut kinds: Vec<&str> = Vec::new();
@@ -47,7 +47,7 @@ pub(super) fn caution_of_points(models: &[Model]) -> Option<String> {
     }
     let kinds: Vec<String> = kinds.into_iter().map(str::to_owned).collect();
     (!kinds.is_empty())
-        .then(|| format!("not every point is asked the same: {} differ", joined(&kinds, "and")))
+        .then(|| format!("the points differ by more than their hardware: {} differ", joined(&kinds, "and")))
 }
 
 /// " Caution: ..." for a verdict's end; empty without cautions.
@@ -72,10 +72,10 @@ fn differences(first: Named, other: Named) -> Vec<Difference> {
     };
     let (mine, theirs) = (conditions(first), conditions(other));
     let both = |what: &str, dimension, mine: &[f64], theirs: &[f64]| {
-        let told = |of: &[f64]| {
+        let listed = |of: &[f64]| {
             series(&of.iter().map(|of| quantity(*of, dimension)).collect::<Vec<_>>(), what, "and")
         };
-        format!("{} has {}, {} {}", quoted(first.0), told(mine), quoted(other.0), told(theirs))
+        format!("{} has {}, {} {}", quoted(first.0), listed(mine), quoted(other.0), listed(theirs))
     };
     if !are_same(&mine.0, &theirs.0) {
         found.push(("frequencies", both("frequencies", Dimension::Frequency, &mine.0, &theirs.0)));
@@ -173,7 +173,7 @@ fn beams(first: Named, other: Named, found: &mut Vec<Difference>) {
     }
 }
 
-/// Limits at the beams, frequencies and temperatures that both have.
+/// Limits at the beams, frequencies and temperatures of both.
 fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
     let points: Vec<(usize, usize)> = (0..first.1.points.len())
         .filter_map(|mine| {
@@ -204,14 +204,14 @@ fn limits(first: Named, other: Named, found: &mut Vec<Difference>) {
             1 => format!(" at {}", point(first.1, *place)),
             many => format!(" at {} and {} more", point(first.1, *place), many - 1),
         };
-        let told = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of, "and") };
+        let listed = |of: &[String]| if of.is_empty() { "none".to_owned() } else { joined(of, "and") };
         how.push(format!(
             "{} has {} {}, {} {}{place}",
             quoted(first.0),
             figure.title(),
-            told(mine),
+            listed(mine),
             quoted(other.0),
-            told(theirs)
+            listed(theirs)
         ));
     }
     if !how.is_empty() {

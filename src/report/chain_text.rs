@@ -22,7 +22,8 @@ pub(super) fn chain(study: &Study) -> String {
             let plane = if number + 1 == blocks.len() {
                 "reference plane: the bench sees all of the channel"
             } else {
-                "reference plane: cables of the bench see what stands above; what stands below remains an error of the beam, unless a probe sees it"
+                "reference plane: cables of the bench see what stands above; what stands below remains an error of the beam, \
+                 unless a probe sees it"
             };
             text.push_str(&paragraph(&format!("-- {plane}"), 2, 5));
         }
@@ -55,7 +56,7 @@ fn block(study: &Study, number: usize, named: &Named<Tolerance>) -> String {
     text
 }
 
-/// What the states of a stepped block are, and what else no tolerance says.
+/// The states of a stepped block, and all else that is no tolerance.
 fn states(block: &Block<Tolerance>) -> Option<String> {
     let (states, step, stands_at, source) = match block {
         Block::PhaseShifter(shifter) => {
@@ -95,10 +96,10 @@ fn measured(table: Option<&StateTable>) -> String {
 /// "bit phase error: 0 deg, normal, sd 1.5 deg; drawn for each channel, each of 6 bits".
 fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     let Listed { key: name, tolerance, dimension, .. } = listed;
-    // What happens with a probability has no nominal value to speak of.
-    let is_chance =
+    // An event with a probability has no nominal value worth printing.
+    let is_event =
         tolerance.spreads().any(|(spread, _)| matches!(spread.distribution, Distribution::Bernoulli(_)));
-    let (mut text, first) = match is_chance {
+    let (mut text, first) = match is_event {
         true => (format!("{}:", key(name)), " "),
         false => (format!("{}: {}", key(name), quantity(tolerance.nominal, *dimension)), ", "),
     };

@@ -1,17 +1,17 @@
-//! A change and its interval in words. A sentence says which way a quantity moves only where the interval leaves 0 out, so every
+//! A change and its interval in words. A sentence says which way a quantity moves only where the interval excludes 0, so every
 //! sentence takes the direction, and the size, from here.
 
 use crate::report::number::points;
 use crate::stats::Estimate;
 
-/// Which way a change goes, as far as its interval shows, with its size.
+/// The direction of a change, as far as its interval shows it, with its size.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Change {
     /// The interval is above 0.
     Up(Estimate),
     /// The interval is below 0; the size is that of the fall, above 0.
     Down(Estimate),
-    /// The interval holds 0.
+    /// The interval contains 0.
     Unclear,
 }
 
@@ -40,7 +40,7 @@ impl Change {
     }
 }
 
-/// Whether the interval of a difference leaves 0 out above.
+/// Whether the interval of a difference is above 0.
 pub(super) fn is_gain(difference: &Estimate) -> bool {
     matches!(Change::of(difference), Change::Up(_))
 }
@@ -69,7 +69,7 @@ mod tests {
         let (up, down) = (of(0.031, 0.028, 0.034), of(-0.031, -0.034, -0.028));
         assert_eq!(Change::of(&up), Change::Up(up.clone()));
         assert_eq!(Change::of(&down), Change::Down(up.clone()));
-        // An end on 0 holds 0.
+        // An interval that ends on 0 contains 0.
         for unclear in
             [of(0.015, -0.002, 0.031), of(-0.015, -0.031, 0.002), of(0.01, 0.0, 0.02), of(0.0, 0.0, 0.0)]
         {

@@ -1,4 +1,4 @@
-//! What is known of a study's errors before any run, for scripts. An absent value is an absent key.
+//! The errors of a study by formula, before any run, for scripts. An absent value is an absent key.
 
 use crate::engine::{Contribution, Expected, Forecast, Part, Stands, is_alike};
 use crate::io::Dimension;
@@ -55,7 +55,7 @@ struct Document<'a> {
     head: Head<'a>,
     warnings: usize,
     command_frequency_hz: f64,
-    /// That tolerances are propagated at.
+    /// The temperature at which tolerances are propagated.
     temperature_c: f64,
     nominal_gain_db: f64,
     tolerances: Vec<Tolerance<'a>>,
@@ -99,7 +99,7 @@ struct Plan<'a> {
     expected: Vec<Case<'a>>,
 }
 
-/// Expected residuals, rms, and what makes them up.
+/// Expected residuals, rms, and their parts.
 #[derive(Serialize)]
 struct Case<'a> {
     beam: &'a str,
@@ -111,7 +111,7 @@ struct Case<'a> {
     without_formula: Vec<&'static str>,
 }
 
-/// Mean squares, so that they add up; what two correlated tolerances do together may be negative.
+/// Mean squares, so that they add up; the joint term of two correlated tolerances may be negative.
 #[derive(Serialize)]
 struct Cause {
     cause: String,

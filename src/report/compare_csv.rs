@@ -1,4 +1,4 @@
-//! Which units pass after which plan: a row a unit, a column a plan, 1 for a pass.
+//! The units that pass after each plan: a row a unit, a column a plan, 1 for a pass.
 
 use crate::decide::Candidate;
 use crate::engine::Outcomes;
@@ -6,7 +6,7 @@ use crate::error::Result;
 use crate::io::Output;
 use crate::report::csv_file::{CsvFile, cell};
 
-/// Writes one row a unit as the units come in.
+/// Writes one row a unit as units are built.
 ///
 /// Every method fails as its output fails.
 pub struct CompareCsv {
@@ -46,7 +46,7 @@ impl CompareCsv {
         Ok(())
     }
 
-    /// Writes what is left and lets the output appear under its name.
+    /// Writes what is buffered and finishes the output.
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.

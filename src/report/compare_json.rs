@@ -1,4 +1,4 @@
-//! A comparison for scripts: what a run says of every plan, and what it differs by from another on the same units.
+//! A comparison for scripts: the results of every plan, and its differences from another on the same units.
 
 use crate::decide::{MeanOver, YieldOver};
 use crate::report::CompareRun;
@@ -9,7 +9,7 @@ use crate::report::run_json::{Calibration, calibration};
 use crate::stats::Estimate;
 use serde::Serialize;
 
-/// Most units that are listed of those that a plan saves, and of those that it loses.
+/// Most units listed of those that a plan saves, and of those that it loses.
 const LISTED: usize = 1000;
 
 /// The document of a comparison, ready to be serialised.
@@ -21,12 +21,12 @@ pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
         study: &model.title,
         study_hash: &model.study_hash,
     });
-    let steps = (0..run.models.len()).flat_map(|design| compared.bench_steps(design)).map(|rung| Step {
-        from: &run.names[rung.from],
-        to: &run.names[rung.to],
-        minutes: rung.seconds / 60.0,
-        buys: rung.buys(),
-        yield_: yields(rung.over),
+    let steps = (0..run.models.len()).flat_map(|design| compared.bench_steps(design)).map(|step| Step {
+        from: &run.names[step.from],
+        to: &run.names[step.to],
+        minutes: step.seconds / 60.0,
+        buys: step.buys(),
+        yield_: yields(step.over),
     });
     Document {
         built: Built {
@@ -53,11 +53,11 @@ struct Document<'a> {
     built: Built<'a>,
     designs: Vec<Design<'a>>,
     plans: Vec<Plan<'a>>,
-    /// Name of the plan that differences are taken from.
+    /// Name of the plan that the others are compared with.
     against: &'a str,
     differences: Vec<Difference<'a>>,
     steps: Vec<Step<'a>>,
-    /// What the other designs differ by from the first beside their hardware.
+    /// Differences of the other designs from the first, other than hardware.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,
@@ -96,14 +96,14 @@ struct Difference<'a> {
 #[derive(Serialize)]
 struct Yields {
     difference: Estimate,
-    /// How many times wider the interval would be from two runs of as many units.
+    /// How many times wider the interval of two unpaired runs of as many units would be.
     narrowed_by: f64,
     both_pass: u64,
     saved: u64,
     lost: u64,
     both_fail: u64,
     told_apart: bool,
-    /// Where the units do not tell and another number is likely to.
+    /// Where the difference is not significant and more units are likely to make it so.
     #[serde(skip_serializing_if = "Option::is_none")]
     units_to_tell: Option<u64>,
 }
@@ -121,9 +121,9 @@ struct Mean<'a> {
 struct Step<'a> {
     from: &'a str,
     to: &'a str,
-    /// What the second takes more.
+    /// Extra bench time of the second.
     minutes: f64,
-    /// Whether the units tell that the yield rises.
+    /// Whether the yield rises significantly.
     buys: bool,
     #[serde(rename = "yield")]
     yield_: Yields,

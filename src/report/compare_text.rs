@@ -1,4 +1,4 @@
-//! Calibration plans beside each other in tables: the yields, what they differ by unit by unit, what bench minutes buy.
+//! Calibration plans side by side in tables: the yields, their differences unit by unit, what bench minutes buy.
 
 use crate::report::compare_verdict::{against, cannot_tell, confidence, gain, quoted, verdict};
 use crate::report::grid::{Grid, Side, numbers, paragraph, words};
@@ -9,10 +9,10 @@ use crate::report::words::{figure as figure_name, plain, point};
 use crate::report::{CompareRun, Ending};
 use crate::stats::Estimate;
 
-/// Units that are named of those that a plan saves, and of those that it loses.
+/// Units named of those that a plan saves, and of those that it loses.
 const NAMED: usize = 5;
 
-/// Widths of a plan's name where tables stand in line: as wide as the widest, within these bounds.
+/// Width of a plan's name where tables are aligned: as wide as the widest, within these bounds.
 const NAME: std::ops::RangeInclusive<usize> = 8..=24;
 
 /// Width of a number there.
@@ -44,7 +44,9 @@ fn head(run: &CompareRun) -> String {
             format!("PARTIAL: stopped after {trials} of {planned} units, so every interval is wider.")
         }
         Ending::TooWide => {
-            format!("All {trials} units allowed are built; the yield intervals are wider than asked.")
+            format!(
+                "All {trials} units allowed are built; the yield intervals are wider than the study asks for."
+            )
         }
         Ending::AsAsked => String::new(),
     };
@@ -67,7 +69,7 @@ fn head(run: &CompareRun) -> String {
     text + &paragraph(&built, 0, 0) + &lots_text::note(&run.models[0], trials)
 }
 
-/// What the designs differ by beside their hardware.
+/// Differences of the designs other than hardware.
 fn cautions(run: &CompareRun) -> String {
     let found = run.cautions();
     if found.is_empty() {
@@ -117,7 +119,7 @@ fn yields(run: &CompareRun) -> String {
     format!("Yield: the share of units that meet every limit\n\n{}", grid.text())
 }
 
-/// What every plan differs by from the one they are held against.
+/// The difference of every plan from the one they are compared with.
 fn differences(run: &CompareRun) -> String {
     let mut grid = Grid::new(&[
         words("plan"),
@@ -127,7 +129,7 @@ fn differences(run: &CompareRun) -> String {
         numbers("loses"),
         numbers("pairing"),
     ]);
-    let mut untold = String::new();
+    let mut unclear = String::new();
     for (number, over) in against(run) {
         let (value, interval) = points(&over.difference);
         grid.row([
@@ -139,26 +141,26 @@ fn differences(run: &CompareRun) -> String {
             format!("{} x", significant(over.width_ratio, 3)),
         ]);
         if let Some(said) = cannot_tell(run, number, run.against, &over) {
-            untold.push_str(&paragraph(&(said + "."), 2, 4));
+            unclear.push_str(&paragraph(&(said + "."), 2, 4));
         }
     }
     if against(run).next().is_none() {
         return String::new();
     }
     let base = quoted(run, run.against);
-    let told = format!(
-        "A plan saves units that fail after {base}, and loses units that pass after it. Pairing: how many times wider the interval \
-         would be from two separate runs of as many units."
+    let notes = format!(
+        "A plan saves units that fail after {base}, and loses units that pass after it. Pairing: how many times wider \
+         the interval of two unpaired runs of as many units would be."
     );
-    let untold = if untold.is_empty() { untold } else { format!("\n{untold}") };
+    let unclear = if unclear.is_empty() { unclear } else { format!("\n{unclear}") };
     format!(
-        "Points of yield against {base}, unit by unit\n\n{}\n{}{untold}",
+        "Points of yield against {base}, unit by unit\n\n{}\n{}{unclear}",
         grid.text(),
-        paragraph(&told, 2, 2)
+        paragraph(&notes, 2, 2)
     )
 }
 
-/// The first units that plans differ on.
+/// The first units with different verdicts.
 fn units_apart(run: &CompareRun) -> String {
     let mut text = String::new();
     for (number, over) in against(run) {
@@ -179,7 +181,7 @@ fn units_apart(run: &CompareRun) -> String {
     format!(
         "{}\n{text}",
         paragraph(
-            &format!("Units that {base} decides otherwise, by number (--json has more, --csv all)"),
+            &format!("Units with another verdict after {base}, by number (--json has more, --csv all)"),
             0,
             0
         )
@@ -201,9 +203,9 @@ fn first(units: impl Iterator<Item = u64>, count: u64) -> Option<String> {
 fn steps(run: &CompareRun) -> String {
     let mut text = String::new();
     for design in 0..run.models.len() {
-        for rung in run.compared.bench_steps(design) {
-            let (from, to) = (&run.names[rung.from], &run.names[rung.to]);
-            let line = format!("from {} to {}: {}", plain(from), plain(to), gain(run, &rung));
+        for step in run.compared.bench_steps(design) {
+            let (from, to) = (&run.names[step.from], &run.names[step.to]);
+            let line = format!("from {} to {}: {}", plain(from), plain(to), gain(run, &step));
             text.push_str(&paragraph(&line, 2, 4));
         }
     }
@@ -213,7 +215,7 @@ fn steps(run: &CompareRun) -> String {
     format!("What more bench time buys, each step from the last plan that bought some yield\n\n{text}")
 }
 
-/// The means of the figures that are limited, or of all where nothing is, each at its worst look.
+/// The means of the limited figures, or of all where none is, each at its worst beam point.
 fn spreads(run: &CompareRun) -> String {
     let base = &run.compared.candidates[run.against];
     let model = &run.models[base.design];
@@ -248,12 +250,12 @@ fn spreads(run: &CompareRun) -> String {
     let mut header = Grid::in_line(&columns);
     header.row(["", "mean", "5 %", "95 %", "difference of means"].map(str::to_owned));
     let what = if run.compared.best().is_some() { "limited figures" } else { "figures" };
-    let told = format!(
-        "How the {what} spread, and what their means differ by from those of {}, to {} confidence",
+    let title = format!(
+        "How the {what} spread, and the difference of their means from those of {}, at {} confidence",
         quoted(run, run.against),
         confidence(run)
     );
-    format!("{}\n{}{text}", paragraph(&told, 0, 0), header.text())
+    format!("{}\n{}{text}", paragraph(&title, 0, 0), header.text())
 }
 
 fn spread(run: &CompareRun, candidate: usize, measure: usize) -> Option<Vec<String>> {
@@ -269,7 +271,7 @@ fn spread(run: &CompareRun, candidate: usize, measure: usize) -> Option<Vec<Stri
     Some(vec![plain(&run.names[candidate]), mean, low, high, over])
 }
 
-/// "0.0123 +/- 0.0004": the interval of a mean lies evenly about it.
+/// "0.0123 +/- 0.0004": the interval of a mean is symmetric.
 pub(super) fn difference(of: &Estimate) -> String {
     let half = 0.5 * (of.high - of.low);
     format!("{} +/- {}", rounded(of.value, half), rounded(half, half))

@@ -1,4 +1,4 @@
-//! What a comparison comes to, in sentences.
+//! The verdict on a comparison, in sentences.
 
 use crate::decide::{BenchStep, YieldOver};
 use crate::report::change::{Change, between_points, in_points, is_gain};
@@ -8,7 +8,7 @@ use crate::report::words::{self, figure as figure_name, point, sentences};
 use crate::report::{CompareRun, cautions};
 use crate::stats::Estimate;
 
-/// Most plans of which a verdict says the same thing by name.
+/// Most plans that a verdict names for one statement.
 const NAMED: usize = 3;
 
 /// "95 %"
@@ -31,13 +31,13 @@ pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
     words::quoted(&run.names[candidate])
 }
 
-/// How the yields differ from that of the plan they are held against, the plan itself left out.
+/// The differences of the yields from that of the plan they are compared with, that plan left out.
 pub(super) fn against<'r>(run: &'r CompareRun) -> impl Iterator<Item = (usize, YieldOver)> + 'r {
     let others = (0..run.names.len()).filter(|of| *of != run.against);
     others.filter_map(|of| Some((of, run.compared.yield_over(of, run.against)?)))
 }
 
-/// "cannot tell "a" from "b" with 4000 units; about 30000 would"; `None` where they are told apart.
+/// "cannot tell "a" from "b" with 4000 units; about 30000 would"; `None` where the difference is significant.
 pub(super) fn cannot_tell(run: &CompareRun, one: usize, other: usize, over: &YieldOver) -> Option<String> {
     if over.tells() {
         return None;
@@ -47,29 +47,29 @@ pub(super) fn cannot_tell(run: &CompareRun, one: usize, other: usize, over: &Yie
     Some(format!("cannot tell {names} with {units}; {}", would(over)))
 }
 
-/// How many units would tell what these do not.
+/// How many units would make the difference significant.
 fn would(over: &YieldOver) -> String {
     if over.pairs.only_first + over.pairs.only_second == 0 {
-        return "not one unit of these is decided otherwise".to_owned();
+        return "every unit has the same verdict after both".to_owned();
     }
     match over.pairs.units_to_tell(over.difference.confidence) {
         Some(units) if units <= MOST_UNITS => format!("about {} would", about(units, 1)),
         Some(_) => "no affordable number would".to_owned(),
-        None => "as many are saved as are lost, so nothing says how many would".to_owned(),
+        None => "as many are saved as are lost, so no number can be given".to_owned(),
     }
 }
 
 /// "12 min more buy 3.1 points (2.8 to 3.4)"
-pub(super) fn gain(run: &CompareRun, rung: &BenchStep) -> String {
-    let of = &rung.over.difference;
-    let time = if rung.seconds > 0.0 {
-        format!("{} more", duration(rung.seconds))
+pub(super) fn gain(run: &CompareRun, step: &BenchStep) -> String {
+    let of = &step.over.difference;
+    let time = if step.seconds > 0.0 {
+        format!("{} more", duration(step.seconds))
     } else {
         "as many minutes".to_owned()
     };
     let unclear = || {
         let units = counted(run.compared.trials(), "unit");
-        format!("buy nothing that {units} tell: {}; {}", between_points(of), would(&rung.over))
+        format!("buy nothing that {units} show: {}; {}", between_points(of), would(&step.over))
     };
     let said = Change::say(
         of,
@@ -94,10 +94,10 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
     let of = run.compared.yield_of(best).map_or(String::new(), share);
     let mut said = vec![highest(run, best, &of)];
     let (apart, alike): (Vec<_>, Vec<_>) = against(run).partition(|(_, over)| over.tells());
-    // What stands nearest on the other side: the plan that differences are taken from, or of those the one that comes closest.
+    // The nearest competitor: the plan that the others are compared with, or the closest of those.
     let (other, over, rest) = if best == run.against {
         let nearest = apart.iter().max_by(|a, b| a.1.difference.value.total_cmp(&b.1.difference.value));
-        let rest = if apart.len() > 1 { ", the nearest that is told from it," } else { "" };
+        let rest = if apart.len() > 1 { ", the nearest shown to differ," } else { "" };
         (nearest.map(|of| of.0), nearest.map(|of| of.1.difference.negated()), rest)
     } else {
         let own = apart.iter().find(|of| of.0 == best);
@@ -111,12 +111,12 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
             String::new,
         ));
     }
-    let untold = alike.iter().filter_map(|(other, over)| cannot_tell(run, *other, run.against, over));
-    said.extend(first_few(untold));
+    let unclear = alike.iter().filter_map(|(other, over)| cannot_tell(run, *other, run.against, over));
+    said.extend(first_few(unclear));
     sentences(&said)
 }
 
-/// That a plan has the highest yield, where the same units show it of every other; or that it was found to.
+/// A plan has the highest yield where the same units show it against every other; else it only has the highest found.
 fn highest(run: &CompareRun, best: usize, of: &str) -> String {
     let others = (0..run.names.len()).filter(|other| *other != best);
     let unproven = others
@@ -154,31 +154,31 @@ fn share(of: &Estimate) -> String {
     format!("{value} ({interval})")
 }
 
-/// Which bench time is the last that pays in the design of the best plan, and which buys nothing.
+/// The last bench time that pays in the design of the best plan, and those that buy nothing.
 fn of_time(run: &CompareRun, best: usize) -> String {
     let bench_steps = run.compared.bench_steps(run.compared.candidates[best].design);
     let mut said = Vec::new();
-    if let Some(last) = bench_steps.iter().rfind(|rung| rung.buys()) {
+    if let Some(last) = bench_steps.iter().rfind(|step| step.buys()) {
         let (from, to) = (quoted(run, last.from), quoted(run, last.to));
         let bought = gain(run, last);
         said.push(format!("the last bench time that buys yield is from {from} to {to}: {bought}"));
     }
-    let idle = bench_steps.iter().filter(|rung| !rung.buys() && rung.seconds > 0.0).map(|rung| {
-        let (from, to) = (quoted(run, rung.from), quoted(run, rung.to));
-        let of = &rung.over.difference;
+    let idle = bench_steps.iter().filter(|step| !step.buys() && step.seconds > 0.0).map(|step| {
+        let (from, to) = (quoted(run, step.from), quoted(run, step.to));
+        let of = &step.over.difference;
         let for_it = Change::say(
             of,
             |by| format!("buys {}", in_points(by)),
             |by| format!("costs {}", in_points(by)),
-            || "buys nothing that so many units tell".to_owned(),
+            || "buys nothing that so many units show".to_owned(),
         );
-        format!("{to} takes {} more than {from} and {for_it}", duration(rung.seconds))
+        format!("{to} takes {} more than {from} and {for_it}", duration(step.seconds))
     });
     said.extend(first_few(idle));
     if said.is_empty() { String::new() } else { format!(" {}", sentences(&said)) }
 }
 
-/// Without limits: how far the means are told apart, the largest difference of each plan.
+/// Without limits: how many means differ significantly, and the clearest difference of each plan.
 fn of_means(run: &CompareRun) -> String {
     let base = quoted(run, run.against);
     let mut text =
@@ -186,12 +186,12 @@ fn of_means(run: &CompareRun) -> String {
     for candidate in (0..run.names.len()).filter(|of| *of != run.against) {
         let means = run.compared.means_over(candidate, run.against);
         let size = |of: &Estimate| of.value.abs() / (of.high - of.low);
-        let told: Vec<_> =
+        let apart: Vec<_> =
             means.iter().filter(|of| of.difference.low > 0.0 || of.difference.high < 0.0).collect();
-        let clearest = told.iter().max_by(|a, b| size(&a.difference).total_cmp(&size(&b.difference)));
+        let clearest = apart.iter().max_by(|a, b| size(&a.difference).total_cmp(&size(&b.difference)));
         let name = quoted(run, candidate);
         let Some(over) = clearest else {
-            text.push_str(&format!(" Of {name} no mean of {} is told apart.", means.len()));
+            text.push_str(&format!(" Of {name} no mean of {} is shown to differ.", means.len()));
             continue;
         };
         let design = run.compared.candidates[candidate].design;
@@ -199,8 +199,8 @@ fn of_means(run: &CompareRun) -> String {
         let Some(column) = run.compared.measures[over.measure].columns[design] else { continue };
         let column = model.columns[column];
         text.push_str(&format!(
-            " Of {name} {} of {} means are told apart, the clearest that of {} at {}, by {}.",
-            told.len(),
+            " Of {name} {} of {} means are shown to differ, most clearly that of {} at {}, by {}.",
+            apart.len(),
             means.len(),
             figure_name(column.figure),
             point(model, column.point),

@@ -79,10 +79,10 @@ fn a_claim_that_its_interval_denies_is_seen() {
         ("shifter.bits 6 is enough: from 6 to 7 costs 1.5 points of yield (-0.2 to 3.1); no value", true),
         ("from 6 to 7 costs 1.5 points (-0.2 to 3.1).", true),
         ("from 5 to 6 buys 0.3 points (-0.1 to 0.7); about 9 would.", true),
-        ("cannot be told by its cost: it costs 3 EUR (-1 to 7) a good unit more.", true),
+        ("is not shown to differ in cost: it costs 3 EUR (-1 to 7) a good unit more.", true),
         ("It saves -3 to 5 EUR a good unit.", true),
         ("from 6 to 7 cannot tell (-0.7 to 0.1 points of yield).", false),
-        ("12 min more buy nothing that 1500 units tell: -0.3 to 0.1 points; about 9000 would.", false),
+        ("12 min more buy nothing that 1500 units show: -0.3 to 0.1 points; about 9000 would.", false),
         ("it beats \"b\" by 3.1 points (2.8 to 3.4).", false),
         (
             "from 5 to 6 cannot tell (-1 to 2 points of yield), from 6 to 7 buys 3 points of yield (-1 to 7).",

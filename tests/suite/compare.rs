@@ -276,7 +276,7 @@ fn steps_of_bench_time_are_told_by_what_they_buy() {
     let said = folder.done(&["compare", "study.toml", "--quiet"]);
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        words.contains("from quick to arms exchanged: 19 min more buy nothing that 1500 units tell:"),
+        words.contains("from quick to arms exchanged: 19 min more buy nothing that 1500 units show:"),
         "{said}"
     );
     assert!(words.contains("from quick to thorough: 23.9 min more buy "), "{said}");

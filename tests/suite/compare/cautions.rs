@@ -116,7 +116,7 @@ fn a_sweep_of_the_array_or_of_a_limit_says_so_and_one_of_hardware_does_not() {
     for (vary, kinds) in [("array.layout.count=8,10", "arrays"), ("limit.0.at_most=0.3 dB, 0.4 dB", "limits")]
     {
         let document = swept(vary);
-        let caution = format!("not every point is asked the same: {kinds}");
+        let caution = format!("the points differ by more than their hardware: {kinds}");
         assert!(document["cautions"][0].as_str().expect("a caution").starts_with(&caution), "{document}");
         assert!(document["verdict"].as_str().expect("a verdict").contains(&format!("Caution: {caution}")));
     }
