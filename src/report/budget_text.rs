@@ -128,7 +128,7 @@ fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) ->
     let gain = |cause: usize| of.perfect[cause].as_ref().and_then(|perfect| perfect.gain.as_ref());
     let is_idle = |cause: usize| gain(cause).is_some_and(|of| of.high < NEGLIGIBLE && of.low > -NEGLIGIBLE);
     let mut grid = Grid::new(&[
-        words("yield gain\nwithout"),
+        words("what the yield gains\nwithout"),
         numbers("gain\npoints"),
         numbers(confidence(run.model)),
         numbers("yield\nwithout"),

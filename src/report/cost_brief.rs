@@ -12,7 +12,7 @@ use crate::study::{Rework, Success};
 /// Most other plans whose cost stands on the page.
 const OTHERS: usize = 3;
 
-/// Most inputs, and most offers, of which it is said that they change the answer.
+/// Most inputs, and most offers, listed as changing the answer.
 const INPUTS: usize = 3;
 
 /// The decision about bench time and parts on one page.
@@ -23,7 +23,7 @@ pub fn cost_brief(run: &CostRun) -> Brief {
     }];
     recommendation.push(answer(run, 1));
     if run.lacks_ladder || matches!(run.ending, crate::report::Ending::Stopped { .. }) {
-        recommendation.push("The work was stopped before all was known.".to_owned());
+        recommendation.push("The run was stopped early, so some of it is missing.".to_owned());
     }
     Brief {
         question: format!(
@@ -94,7 +94,7 @@ fn assumptions(run: &CostRun) -> Vec<String> {
             amount(cost.unit.value, &cost.currency),
             amount(cost.bench_minute.value, &cost.currency)
         ),
-        format!("{} are due; what is paid once is spread over one year of them.", run.rate()),
+        format!("{} are built; costs paid once are spread over one year of them.", run.rate()),
         "The yields are predicted from the study's tolerances, bench and spec; no unit has been measured."
             .to_owned(),
     ];
@@ -114,7 +114,7 @@ fn assumptions(run: &CostRun) -> Vec<String> {
     all
 }
 
-/// What rework is, and how the share that it mends is known.
+/// How rework is done, and where the share that it mends comes from.
 fn how(rework: &Rework) -> String {
     let time = duration(rework.seconds);
     match &rework.success {

@@ -1,4 +1,4 @@
-//! What good units cost: a row for each plan of the study and of its offers.
+//! Costs of good units: a row for each plan of the study and of its offers.
 
 use crate::decide::Pareto;
 use crate::error::Result;
@@ -38,7 +38,7 @@ const HEADER: [&str; 29] = [
     "good_high",
 ];
 
-/// Writes a costing. What a plan without a good unit does not have is an empty cell.
+/// Writes a costing. An absent value, as of a plan without a good unit, is an empty cell.
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.

@@ -64,12 +64,12 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     cheapest: Option<String>,
     steps: Vec<Step>,
-    /// Where the cheapest plan reads at all.
+    /// Where the cheapest plan takes readings.
     #[serde(skip_serializing_if = "Option::is_none")]
     averages: Option<Averages>,
     offers: Vec<Offer>,
     tornado: Vec<Swung>,
-    /// What offers differ by from the study beside their hardware.
+    /// Differences of the offers from the study, other than hardware.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,
@@ -84,7 +84,7 @@ struct Plan {
     minutes: f64,
     #[serde(rename = "yield", skip_serializing_if = "Option::is_none")]
     yield_: Option<Yield>,
-    /// Where a unit comes out good.
+    /// Where some unit is good.
     #[serde(skip_serializing_if = "Option::is_none")]
     cost: Option<Ends>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -107,17 +107,17 @@ struct Plan {
     dominated_in_cost_by: Option<String>,
 }
 
-/// What becomes of the units that fail at first.
+/// The outcome for units that fail at first.
 #[derive(Serialize)]
 struct Reworked {
     failing: u64,
-    /// Share of them that is good at last.
+    /// Share of them that is good in the end.
     success: f64,
     attempts_each: f64,
     /// Bench time of calibrating them again, for each that fails at first; not that of the rework itself.
     calibration_minutes_each: f64,
     attempts: Vec<Attempted>,
-    /// Good at last, of all units: the yield after rework.
+    /// Good in the end, of all units: the yield after rework.
     good: Yield,
 }
 
@@ -168,7 +168,7 @@ struct Split {
     rework: f64,
     scrap: f64,
     set_up: f64,
-    /// Good units of each that is built.
+    /// Good units for each unit built.
     good_share: f64,
     failing_units: &'static str,
 }
@@ -187,18 +187,18 @@ struct Bench {
 
 #[derive(Serialize)]
 struct Saved {
-    /// What a good unit costs less, its part of what is paid once included.
+    /// Saving on a good unit, with its part of one-time costs.
     saves: Ends,
-    /// The same without what is paid once.
+    /// The same without one-time costs.
     saves_without_set_up: Ends,
-    /// What is paid once more.
+    /// Extra one-time cost.
     more_set_up: f64,
     told: bool,
     pays: Paying,
     /// At the ends of the interval of the saving.
     pays_at_best: Paying,
     pays_at_worst: Paying,
-    /// Where the units do not tell and another number is likely to.
+    /// Where the difference is not significant and more units are likely to make it so.
     #[serde(skip_serializing_if = "Option::is_none")]
     units_to_tell: Option<u64>,
 }
@@ -215,7 +215,7 @@ struct Paying {
 struct Step {
     from: String,
     to: String,
-    /// What the second takes more.
+    /// Extra bench time of the second.
     minutes: f64,
     #[serde(flatten)]
     saved: Saved,
@@ -245,7 +245,7 @@ struct Tried {
 struct Offer {
     offer: String,
     plan: String,
-    /// What it is weighed against.
+    /// The plan that it is compared with.
     against: String,
     #[serde(flatten)]
     saved: Saved,

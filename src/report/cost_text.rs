@@ -1,4 +1,4 @@
-//! A costing in tables: what good units cost by each plan and offer, of what, and what that hangs on.
+//! A costing in tables: the cost of a good unit by each plan and offer, its parts, and its sensitivity.
 
 use crate::decide::cost::Input;
 use crate::decide::{Costed, Pareto, Swing};
@@ -14,7 +14,7 @@ use crate::report::{CostRun, Ending};
 /// A costing for people, at most 80 columns wide.
 pub fn cost_text(run: &CostRun) -> String {
     let mut parts = vec![head(run)];
-    parts.extend((0..run.models.len()).map(|design| models(run, design)));
+    parts.extend((0..run.models.len()).map(|design| plans(run, design)));
     parts.push(dominated(run));
     parts.extend([split(run), benches(run), steps(run), averages(run), offers(run), tornado(run)]);
     parts.push(paragraph(&verdict(run), 0, 0));
@@ -30,7 +30,9 @@ fn head(run: &CostRun) -> String {
         }
         _ if run.lacks_ladder => "PARTIAL: stopped before other numbers of averages were tried.".to_owned(),
         Ending::TooWide => {
-            format!("All {units} units allowed are built; the yield intervals are wider than asked.")
+            format!(
+                "All {units} units allowed are built; the yield intervals are wider than the study asks for."
+            )
         }
         Ending::AsAsked => String::new(),
     };
@@ -50,8 +52,8 @@ fn head(run: &CostRun) -> String {
     text + &paragraph(&built, 0, 0) + &lots_text::note(&run.models[0], units)
 }
 
-/// The plans of a design with the marks of the fronts that they stand on.
-fn models(run: &CostRun, design: usize) -> String {
+/// The plans of a design, those on a Pareto front marked.
+fn plans(run: &CostRun, design: usize) -> String {
     let title = match run.offer_of(design) {
         None => "Cost of a good unit, by the plan that calibrates it".to_owned(),
         Some(offer) => {
@@ -68,11 +70,11 @@ fn models(run: &CostRun, design: usize) -> String {
     format!("{}\n{}", paragraph(&title, 0, 2), grid.text())
 }
 
-/// Which plans another one dominates.
+/// The dominated plans.
 fn dominated(run: &CostRun) -> String {
     let mut text = String::new();
-    for (pareto, what) in [(Pareto::Minutes, "in bench time"), (Pareto::Cost, "in cost")] {
-        let by = run.costed.dominated(pareto);
+    for (front, what) in [(Pareto::Minutes, "in bench time"), (Pareto::Cost, "in cost")] {
+        let by = run.costed.dominated(front);
         for other in run.costed.all() {
             let beaten: Vec<String> =
                 run.costed.all().filter(|of| by[*of] == Some(other)).map(|of| run.name(of)).collect();
@@ -85,12 +87,12 @@ fn dominated(run: &CostRun) -> String {
     if text.is_empty() {
         return text;
     }
-    let told = "Dominated: another takes no more bench time in the same design, or costs no more, and these units do not show its yield to be \
-                lower. What is left stands on the front.";
-    format!("{}\n{text}", paragraph(told, 0, 0))
+    let meaning = "Dominated: another plan takes no more bench time in the same design, or costs no more, and these units do not \
+                   show its yield to be lower. The other plans are the Pareto front.";
+    format!("{}\n{text}", paragraph(meaning, 0, 0))
 }
 
-/// What the cost of a good unit is made of.
+/// The parts of the cost of a good unit.
 fn split(run: &CostRun) -> String {
     let shown: Vec<usize> =
         run.shown().into_iter().filter(|of| run.costed.priced[*of].bill.is_some()).collect();
@@ -113,7 +115,7 @@ fn split(run: &CostRun) -> String {
     format!("{title}\n\n{}{}{}", grid.text(), failing(run, &shown), mending(run, &shown))
 }
 
-/// What becomes of units whose parts are replaced, and what is wrong with a stated success.
+/// The outcome for units whose parts are replaced, and a caution on a stated success.
 fn mending(run: &CostRun, shown: &[usize]) -> String {
     let caution = run.hopeful(shown.iter().copied()).map_or(String::new(), |said| paragraph(&said, 2, 2));
     let (header, rows) = run.mending_table(shown.iter().copied());
@@ -123,7 +125,7 @@ fn mending(run: &CostRun, shown: &[usize]) -> String {
     format!("{caution}\n{}\n{}", paragraph(&title, 0, 2), grid.text())
 }
 
-/// What becomes of units that fail, where they may be reworked.
+/// What is done with units that fail.
 fn failing(run: &CostRun, shown: &[usize]) -> String {
     if run.costed.costs.iter().all(|cost| cost.rework.is_none()) {
         return paragraph("Units that fail are scrapped.", 2, 2);
@@ -136,10 +138,10 @@ fn failing(run: &CostRun, shown: &[usize]) -> String {
     };
     let text = match (named(true), named(false)) {
         (all, none) if none.is_empty() => {
-            format!("Units that fail are reworked, which is cheaper, after all: {all}.")
+            format!("Units that fail are reworked, which is cheaper, after every plan: {all}.")
         }
         (none, _) if none.is_empty() => {
-            "Units that fail are scrapped, which is cheaper than rework, after all.".to_owned()
+            "Units that fail are scrapped, which is cheaper than rework, after every plan.".to_owned()
         }
         (reworked, scrapped) => format!(
             "Units that fail are reworked where that is cheaper, after {reworked}; and scrapped after {scrapped}."
@@ -148,7 +150,7 @@ fn failing(run: &CostRun, shown: &[usize]) -> String {
     paragraph(&text, 2, 2)
 }
 
-/// What a bench does in a day, and how many are due.
+/// Good units of a bench in a day, and how many benches are needed.
 fn benches(run: &CostRun) -> String {
     let mut grid = Grid::new(&[
         words("plan"),
@@ -191,15 +193,15 @@ fn benches(run: &CostRun) -> String {
     format!("{}\n{}", paragraph(&title, 0, 0), grid.text())
 }
 
-/// What each further step of bench time saves.
+/// The saving by each further step of bench time.
 fn steps(run: &CostRun) -> String {
     let line = |costed: &Costed| {
         let steps = costed.steps(0);
-        let told = steps.iter().map(|step| {
+        let lines = steps.iter().map(|step| {
             let said = format!("from {} to {}: {}", run.name(step.from), run.name(step.to), run.step(step));
             paragraph(&said, 2, 4)
         });
-        told.collect::<String>()
+        lines.collect::<String>()
     };
     let text = line(run.costed);
     if text.is_empty() {
@@ -256,7 +258,7 @@ fn offers(run: &CostRun) -> String {
     format!("Offers, each by its cheapest plan, beside the study by its own\n\n{text}")
 }
 
-/// What the cost of the cheapest plan hangs on.
+/// The sensitivity of the cheapest plan's cost.
 fn tornado(run: &CostRun) -> String {
     let Some(cheapest) = run.costed.cheapest() else { return String::new() };
     let swings = run.costed.tornado(cheapest);
@@ -278,7 +280,7 @@ fn tornado(run: &CostRun) -> String {
         grid.row([run.input(&swing.input), from, to, one, other, instead(run, swing)]);
     }
     let title = format!(
-        "What the cost of {} hangs on, {}, each input at the ends of its range while all others stay as stated",
+        "Sensitivity of the cost of {}, {}: each input at the ends of its range, all others as stated",
         run.quoted(cheapest),
         run.currency()
     );
@@ -293,7 +295,7 @@ pub(super) fn ends(swing: &Swing) -> [String; 2] {
     }
 }
 
-/// Who is the cheapest at either end, where that is another.
+/// The cheapest plan at either end, where it is another.
 pub(super) fn instead(run: &CostRun, swing: &Swing) -> String {
     let ends = ends(swing);
     match swing.instead {

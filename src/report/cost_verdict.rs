@@ -1,4 +1,4 @@
-//! What a costing comes to, in sentences.
+//! The verdict on a costing, in sentences.
 
 use crate::decide::{CostStep, OfferCase, Pareto, Saving};
 use crate::report::cost_words::{most, readings, replaced};
@@ -10,11 +10,10 @@ use crate::report::{CostRun, cautions};
 /// Most offers, and most steps that do not pay, of a verdict.
 const NAMED: usize = 3;
 
-/// What money figures rest on.
-pub(super) const CAUTION: &str =
-    "Money is reckoned from the prices that the study states and yields that are predicted, not measured.";
+/// The basis of every amount of money.
+pub(super) const CAUTION: &str = "Costs are computed from the prices that the study states and from yields that are predicted, not measured.";
 
-/// The answer and what it rests on.
+/// The answer and its basis.
 pub(super) fn verdict(run: &CostRun) -> String {
     format!(
         "Verdict on the same {} of seed {}, intervals at {} confidence, for {}: {}{} {CAUTION}",
@@ -27,7 +26,7 @@ pub(super) fn verdict(run: &CostRun) -> String {
     )
 }
 
-/// What to do, and what that rests on; of offers and of steps that do not pay, so many at most.
+/// What to do and why, with at most `named` offers and steps that do not pay.
 pub(super) fn answer(run: &CostRun, named: usize) -> String {
     let Some(cheapest) = run.costed.cheapest() else {
         return "no unit comes out good after any plan, so a good unit has no cost.".to_owned();
@@ -49,13 +48,13 @@ pub(super) fn answer(run: &CostRun, named: usize) -> String {
 fn of_cheapest(run: &CostRun, cheapest: usize) -> String {
     let costed = run.costed;
     let total = costed.priced[cheapest].total.as_ref();
-    let cost = total.map_or(String::new(), |total| run.told(total));
+    let cost = total.map_or(String::new(), |total| run.with_interval(total));
     let (share, interval) = run.yield_of(cheapest);
     let minutes = match costed.compared.seconds(cheapest) {
         0.0 => "no bench time".to_owned(),
         _ => format!("{} on the bench", run.bench_time(cheapest)),
     };
-    let (told, alike): (Vec<_>, Vec<_>) = rivals(run, cheapest).into_iter().partition(|of| of.1.pays_off());
+    let (dearer, alike): (Vec<_>, Vec<_>) = rivals(run, cheapest).into_iter().partition(|of| of.1.pays_off());
     let found = if alike.is_empty() { "" } else { " found" };
     let mut text = format!(
         "{} makes the cheapest good unit{found}, {cost}, with {minutes} and a yield of {share} ({interval})",
@@ -68,15 +67,15 @@ fn of_cheapest(run: &CostRun, cheapest: usize) -> String {
         };
         text.push_str(&format!("; it {}{more}", run.against(saving, &run.quoted(*first))));
     }
-    // The step that leads to it says the same.
+    // The step that leads to it says this already.
     let is_step = |of: &usize| last_step(run).is_some_and(|step| (step.from, step.to) == (*of, cheapest));
-    if let Some((next, saving)) = told.first().filter(|of| !is_step(&of.0)) {
+    if let Some((next, saving)) = dearer.first().filter(|of| !is_step(&of.0)) {
         text.push_str(&format!("; it {}", run.against(saving, &run.quoted(*next))));
     }
     text
 }
 
-/// What rework makes of the units of a candidate that fail, where that is cheaper than scrapping them.
+/// The outcome of rework for failing units of a candidate, where that is cheaper than scrapping them.
 fn of_mending(run: &CostRun, candidate: usize) -> Option<String> {
     let bill = run.costed.priced[candidate].bill.filter(|bill| bill.reworks)?;
     let mended = run.mended(candidate)?;
@@ -91,7 +90,7 @@ fn of_mending(run: &CostRun, candidate: usize) -> Option<String> {
     ))
 }
 
-/// What the cheapest saves over each other candidate, the nearest first.
+/// The saving of the cheapest over each other candidate, the nearest first.
 pub(super) fn rivals(run: &CostRun, cheapest: usize) -> Vec<(usize, Saving)> {
     let others = run.costed.all().filter(|of| *of != cheapest);
     let mut rivals: Vec<_> = others.filter_map(|of| Some((of, run.costed.saves(cheapest, of)?))).collect();
@@ -104,27 +103,27 @@ fn last_step(run: &CostRun) -> Option<CostStep> {
     run.costed.steps(0).into_iter().rfind(|step| step.saving.pays_off())
 }
 
-/// Which bench time of the study is the last that pays, and which after it does not.
+/// The last step of bench time of the study that pays, and those after it that do not.
 fn of_steps(run: &CostRun, most: usize) -> Vec<String> {
     let steps = run.costed.steps(0);
-    let told = |step: &CostStep| {
+    let worded = |step: &CostStep| {
         format!("from {} to {}, {}", run.quoted(step.from), run.quoted(step.to), run.step(step))
     };
-    let mut said: Vec<String> = last_step(run).iter().map(told).collect();
-    // What another plan dominates is told in the tables.
+    let mut said: Vec<String> = last_step(run).iter().map(worded).collect();
+    // Dominated plans are in the tables.
     let dominated = run.costed.dominated(Pareto::Minutes);
     let after = steps.iter().rposition(|step| step.saving.pays_off()).map_or(0, |last| last + 1);
     let idle = steps[after..].iter().filter(|step| dominated[step.to].is_none());
-    said.extend(idle.take(most).map(told));
+    said.extend(idle.take(most).map(worded));
     said
 }
 
-/// How far more averaging pays, and what the plan's own number of averages costs beyond that.
+/// How far more averaging pays, and the extra cost of the plan's own number of averages.
 fn of_averages(run: &CostRun) -> Option<String> {
     let (candidate, ladder) = run.ladder?;
     let pays = ladder.pays_up_to()?;
     let (own, best) = (ladder.averages[ladder.own], ladder.averages[pays]);
-    let model = run.quoted(candidate);
+    let plan = run.quoted(candidate);
     let stated = match ladder.own == pays {
         true => format!(", and it takes {}", readings(own)),
         false => {
@@ -134,14 +133,14 @@ fn of_averages(run: &CostRun) -> Option<String> {
     };
     Some(match () {
         _ if best == *ladder.averages.last()? => {
-            format!("averaging after {model} still pays at {}, the most tried{stated}", readings(best))
+            format!("averaging after {plan} still pays at {}, the most tried{stated}", readings(best))
         }
-        _ if pays == 0 => format!("averaging is not shown to pay after {model}{stated}"),
-        _ => format!("averaging is shown to pay after {model} up to {}{stated}", readings(best)),
+        _ if pays == 0 => format!("averaging is not shown to pay after {plan}{stated}"),
+        _ => format!("averaging is shown to pay after {plan} up to {}{stated}", readings(best)),
     })
 }
 
-/// What an offer comes to, and what its parts may cost.
+/// The saving by an offer, and how much its parts may cost.
 pub(super) fn offer(run: &CostRun, case: &OfferCase) -> String {
     let stated = amount(run.costed.costs[case.design].channel.value, run.currency());
     let (most, interval) = money(&case.most, run.currency());

@@ -1,4 +1,4 @@
-//! A costing and what is told about it, and the sentences that its text, its verdict and its page share.
+//! A costing to report, and the sentences that its text, its verdict and its page share.
 
 use crate::decide::cost::Input;
 use crate::decide::{Bill, CostStep, Costed, Ladder, Mended, Pareto, Pays, Saving};
@@ -7,7 +7,7 @@ use crate::report::Ending;
 use crate::report::cautions::cautions_of;
 use crate::report::change::{Change, is_gain};
 use crate::report::grid::{self, Side, numbers};
-use crate::report::money::{amount, money, told};
+use crate::report::money::{amount, in_sentence, money};
 use crate::report::number::{
     self, ABSENT, MOST_UNITS, about, counted, duration, percent, share, significant, with_interval,
 };
@@ -15,16 +15,16 @@ use crate::report::words::{self, key, plain};
 use crate::stats::Estimate;
 use crate::study::{Offer, Replacing, Success};
 
-/// A costing and what is told about it.
+/// A costing to report.
 #[derive(Clone, Copy, Debug)]
 pub struct CostRun<'a> {
-    /// The study, and what each offer makes of it.
+    /// The study, then the study with each offer.
     pub models: &'a [Model],
-    /// The offers, one less than there are plans.
+    /// The offers, one fewer than there are models.
     pub offers: &'a [Offer],
-    /// What came of them, at least one candidate.
+    /// The result, of at least one candidate.
     pub costed: &'a Costed,
-    /// A candidate with other numbers of averages, where one reads.
+    /// A candidate with other numbers of averages, where one takes readings.
     pub ladder: Option<(usize, &'a Ladder)>,
     /// Whether a stop from outside left the averages out.
     pub lacks_ladder: bool,
@@ -34,18 +34,18 @@ pub struct CostRun<'a> {
     pub ending: Ending,
     /// Warnings about the study and its offers.
     pub warnings: usize,
-    /// The command that gives it again.
+    /// The command that repeats it.
     pub again: &'a str,
 }
 
 impl CostRun<'_> {
-    /// What offers differ by from the study beside their hardware.
+    /// Differences of the offers from the study, other than hardware.
     pub(super) fn cautions(&self) -> Vec<String> {
         let names = std::iter::once("the study").chain(self.offers.iter().map(|offer| offer.name.as_str()));
         cautions_of(names.zip(self.models))
     }
 
-    /// What prices are in.
+    /// The currency of the prices.
     pub(super) fn currency(&self) -> &str {
         &self.costed.costs[0].currency
     }
@@ -63,7 +63,7 @@ impl CostRun<'_> {
         }
     }
 
-    /// Name of the offer that a design is; `None` for the study itself.
+    /// Name of a design's offer; `None` for the study itself.
     pub(super) fn offer_of(&self, design: usize) -> Option<String> {
         Some(plain(&self.offers[design.checked_sub(1)?].name))
     }
@@ -73,10 +73,10 @@ impl CostRun<'_> {
         words::quoted(&self.name(candidate))
     }
 
-    /// Columns of a table of plans, and a row for each of some, named as told: bench time, yield, cost and the fronts that it stands on.
+    /// Columns of a table of plans, and a row for each of some, named by `name`: bench time, yield, cost, and its Pareto fronts.
     pub(super) fn plan_table(
         &self,
-        models: impl Iterator<Item = usize>,
+        plans: impl Iterator<Item = usize>,
         name: impl Fn(usize) -> String,
     ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
         let header = vec![
@@ -88,14 +88,14 @@ impl CostRun<'_> {
             grid::words("front"),
         ];
         let fronts = [("minutes", Pareto::Minutes), ("cost", Pareto::Cost)]
-            .map(|(name, pareto)| (name, self.costed.dominated(pareto)));
+            .map(|(name, front)| (name, self.costed.dominated(front)));
         let row = |of: usize| {
             let on = fronts.iter().filter(|(_, by)| by[of].is_none()).map(|(name, _)| *name);
             let (cost, interval) = self.cost(of);
-            let pareto = on.collect::<Vec<_>>().join(", ");
-            [name(of), self.bench_time(of), self.yield_of(of).0, cost, interval, pareto]
+            let on = on.collect::<Vec<_>>().join(", ");
+            [name(of), self.bench_time(of), self.yield_of(of).0, cost, interval, on]
         };
-        (header, models.map(row).collect())
+        (header, plans.map(row).collect())
     }
 
     /// "4000 units"
@@ -114,8 +114,8 @@ impl CostRun<'_> {
     }
 
     /// "1153 EUR (1140 to 1167)"
-    pub(super) fn told(&self, of: &Estimate) -> String {
-        told(of, self.currency())
+    pub(super) fn with_interval(&self, of: &Estimate) -> String {
+        in_sentence(of, self.currency())
     }
 
     /// The cost of a candidate and its interval; without them where no unit is good.
@@ -129,22 +129,22 @@ impl CostRun<'_> {
         self.costed.compared.yield_of(candidate).map_or((ABSENT.to_owned(), ABSENT.to_owned()), percent)
     }
 
-    /// What becomes of the units that fail after a candidate, where parts of theirs are replaced and some do fail.
+    /// The outcome for failing units of a candidate, where their parts are replaced and some do fail.
     pub(super) fn mended(&self, candidate: usize) -> Option<&Mended> {
         self.costed.efforts[candidate].mended.as_ref().filter(|of| of.failing() > 0)
     }
 
-    /// Columns of a table of plans whose failing units are mended, and a row for each of some: what passes at once, what is mended at each
-    /// attempt, what is good at last.
+    /// Columns of a table of plans whose failing units are mended, and a row for each of some: shares that pass at once, are mended at each
+    /// attempt, and are good in the end.
     pub(super) fn mending_table(
         &self,
-        models: impl Iterator<Item = usize>,
+        plans: impl Iterator<Item = usize>,
     ) -> (Vec<(String, Side)>, Vec<[String; 6]>) {
         let header = vec![
             grid::words("plan"),
             numbers("pass at once"),
             numbers("mended"),
-            numbers("good at last"),
+            numbers("good in the end"),
             numbers("interval"),
             numbers("attempts each"),
         ];
@@ -155,10 +155,10 @@ impl CostRun<'_> {
             let each = mended.attempts_each().map_or(ABSENT.to_owned(), |each| significant(each, 3));
             [self.name(of), self.yield_of(of).0, attempts.join(", then "), good, interval, each]
         };
-        (header, models.filter_map(|of| Some((of, self.mended(of)?))).map(row).collect())
+        (header, plans.filter_map(|of| Some((of, self.mended(of)?))).map(row).collect())
     }
 
-    /// What is done to mend units by new parts, over that table; `None` where no plan's are.
+    /// The heading of that table; `None` where no plan replaces parts.
     pub(super) fn mending(&self) -> Option<String> {
         let rework = self.costed.costs.iter().filter_map(|cost| cost.rework.as_ref());
         let replacing = rework.filter_map(|rework| rework.replacing()).next()?;
@@ -169,8 +169,8 @@ impl CostRun<'_> {
         ))
     }
 
-    /// What is wrong with a stated success of rework: a unit that is mended would pass more often than a new one. For the first of some
-    /// candidates of which it is; `None` where of none.
+    /// A caution where the stated success of rework means that a mended unit passes more often than a new one, for the first of some
+    /// candidates where it does; `None` where there is none.
     pub(super) fn hopeful(&self, candidates: impl Iterator<Item = usize>) -> Option<String> {
         let of = candidates.into_iter().find(|of| self.is_hopeful(*of))?;
         let Some(Success::Stated(stated)) = self.costed.cost(of).rework.as_ref().map(|of| &of.success) else {
@@ -178,14 +178,14 @@ impl CostRun<'_> {
         };
         let yield_ = with_interval(self.costed.compared.yield_of(of)?);
         Some(format!(
-            "Caution: rework is stated to succeed in {} % of the attempts, but of new units {yield_} pass after {}, so a mended unit would pass \
-             more often than a new one. `replaces` in place of `success` finds the share by building the units again.",
+            "Caution: rework is stated to succeed in {} % of the attempts, but of new units {yield_} pass after {}, so a mended unit would \
+             pass more often than a new one. `replaces` in place of `success` finds the share by building the units again.",
             significant(100.0 * stated.value, 3),
             self.quoted(of)
         ))
     }
 
-    /// Whether the stated success of rework is above all of the yield's interval where rework is reckoned with.
+    /// Whether rework is used and its stated success is above the yield's interval.
     pub(super) fn is_hopeful(&self, candidate: usize) -> bool {
         let reworks = self.costed.priced[candidate].bill.is_some_and(|bill| bill.reworks);
         let success = self.costed.cost(candidate).rework.as_ref().map(|of| &of.success);
@@ -210,12 +210,12 @@ impl CostRun<'_> {
         self.costed.of_design(0).chain(of_offers).collect()
     }
 
-    /// What is said of how many units would tell a saving.
+    /// How many units would make a saving significant.
     pub(super) fn would(&self, saving: &Saving) -> String {
         let apart = saving.pairs.only_first + saving.pairs.only_second;
         match saving.units_to_tell() {
             Some(units) if units <= MOST_UNITS => format!("about {} would", about(units, 1)),
-            _ if apart == 0 => "not one unit of these is decided otherwise".to_owned(),
+            _ if apart == 0 => "every unit has the same verdict after both".to_owned(),
             _ => "no affordable number would".to_owned(),
         }
     }
@@ -227,13 +227,25 @@ impl CostRun<'_> {
         let said = Change::say(
             &saving.amount,
             |by| {
-                // Less paid once may be all that is saved: then what each unit saves by itself shows nothing.
+                // Lower one-time costs may be the whole saving: then the saving on each unit is not significant.
                 let running = saving.running();
                 let running = if is_gain(&running) { &running } else { by };
-                format!("save {} a good unit{}; they {}", self.told(running), self.once(saving), pays(saving))
+                format!(
+                    "save {} a good unit{}; they {}",
+                    self.with_interval(running),
+                    self.once(saving),
+                    pays(saving)
+                )
             },
-            |by| format!("cost {} a good unit more at {}; they {}", self.told(by), self.rate(), pays(saving)),
-            || format!("save nothing that {} tell: {}", self.units(), self.unclear(saving)),
+            |by| {
+                format!(
+                    "cost {} a good unit more at {}; they {}",
+                    self.with_interval(by),
+                    self.rate(),
+                    pays(saving)
+                )
+            },
+            || format!("save nothing that {} show: {}", self.units(), self.unclear(saving)),
         );
         format!("{minutes} {said}")
     }
@@ -253,15 +265,15 @@ impl CostRun<'_> {
         format!("{interval} {} a good unit; {}", self.currency(), self.would(saving))
     }
 
-    /// "saves 31 EUR (28 to 35) a good unit over ...", "costs ... more than ...", "cannot be told from ... with 4000 units".
+    /// "saves 31 EUR (28 to 35) a good unit over ...", "costs ... more than ...", "is not shown to differ in cost from ...".
     pub(super) fn against(&self, saving: &Saving, other: &str) -> String {
         Change::say(
             &saving.amount,
-            |by| format!("saves {} a good unit over {other}", self.told(by)),
-            |by| format!("costs {} a good unit more than {other}", self.told(by)),
+            |by| format!("saves {} a good unit over {other}", self.with_interval(by)),
+            |by| format!("costs {} a good unit more than {other}", self.with_interval(by)),
             || {
                 format!(
-                    "cannot be told from {other} by its cost with {}: {}",
+                    "is not shown to differ in cost from {other} with {}: {}",
                     self.units(),
                     self.unclear(saving)
                 )
@@ -269,7 +281,7 @@ impl CostRun<'_> {
         )
     }
 
-    /// What an input is called.
+    /// The name of an input.
     pub(super) fn input(&self, input: &Input) -> String {
         match input {
             Input::Yield => format!("yield, {} interval", self.confidence()),
@@ -281,7 +293,7 @@ impl CostRun<'_> {
     }
 }
 
-/// What a price is called, by its key.
+/// The name of a price, by its key.
 fn price(of: &str) -> String {
     // Names of sources and plans stay as the study has them.
     match (of, of.split_once('.')) {
@@ -289,7 +301,7 @@ fn price(of: &str) -> String {
         ("unit", _) => "parts of a unit".to_owned(),
         ("gauge_minute", _) => "gauge minute".to_owned(),
         ("bench_minute", _) => "bench minute".to_owned(),
-        ("scrap.recovered", _) => "what scrap brings".to_owned(),
+        ("scrap.recovered", _) => "value of scrap".to_owned(),
         ("rework.success", _) => "success of rework".to_owned(),
         ("rework.parts", _) => "parts of rework".to_owned(),
         (_, Some((of, name))) => format!("{}, {}", key(of), plain(name)),

@@ -1,4 +1,4 @@
-//! A CSV on its way to an output.
+//! A CSV file as it is written.
 
 use crate::error::Result;
 use crate::io::{Output, inert};
@@ -31,7 +31,7 @@ impl CsvFile {
         write(&mut self.writer).map_err(|error| self.writer.get_ref().failure(error))
     }
 
-    /// Writes what is left and lets the output appear under its name.
+    /// Writes what is buffered and finishes the output.
     pub fn finish(mut self) -> Result<()> {
         self.with(|writer| writer.flush().map_err(csv::Error::from))?;
         match self.writer.into_inner() {
@@ -50,7 +50,7 @@ pub(super) fn cell(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{inert}") } else { inert.into_owned() }
 }
 
-/// A number with every digit it has; an empty cell for what is none.
+/// A number with all its digits; an empty cell for what is not finite.
 pub(super) fn number(value: f64) -> String {
     if value.is_finite() { format!("{value:?}") } else { String::new() }
 }

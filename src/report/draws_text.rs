@@ -1,4 +1,4 @@
-//! What was drawn for one unit, a table a block.
+//! The draws of one unit, a table a block.
 
 use crate::engine::Unit;
 use crate::model::Model;
@@ -7,7 +7,7 @@ use crate::report::grid::{Grid, numbers, paragraph};
 use crate::report::number::beside;
 use crate::report::words::{key, scope, unit_for};
 
-/// Most draws of one channel that are listed one by one; of more, the ends are told.
+/// Most draws of one channel that are listed one by one; of more, the range is shown.
 const MOST_LISTED: usize = 12;
 
 /// A source and its deviations, `[slot][group]`, in a unit for people.

@@ -1,4 +1,4 @@
-//! What the error-free array does at each beam and frequency: for people and for scripts.
+//! The error-free array at each beam and frequency: for people and for scripts.
 
 use crate::array::Array;
 use crate::figure::{BeamPoint, directivities};
@@ -44,7 +44,7 @@ pub(super) fn error_free_beams(model: &Model) -> Vec<ErrorFreeBeam<'_>> {
     numbers.iter().zip(directivity).map(of).collect()
 }
 
-/// Directivity of some looks, those of a frequency taken together.
+/// Directivity at some beam points, those of a frequency computed together.
 fn directivities_of(model: &Model, numbers: &[usize]) -> Vec<f64> {
     let mut by_frequency: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
     for (place, number) in numbers.iter().enumerate() {
@@ -83,7 +83,7 @@ pub(super) fn error_free_text(model: &Model) -> String {
     format!("Error-free beams\n{}{}", grid.text(), paragraph(&meaning(&model.array), 2, 4))
 }
 
-/// What the numbers are of.
+/// Definitions of the numbers.
 fn meaning(array: &Array) -> String {
     let q = array.element.exponent;
     let elements = if q == 0.0 {
@@ -130,7 +130,7 @@ mod tests {
         assert!(error_free_text(&model).contains(" -  "), "{}", error_free_text(&model));
     }
 
-    /// What stands once however many temperatures there are.
+    /// Each beam has one row, however many temperatures there are.
     #[test]
     fn temperatures_add_no_rows() {
         let mut model = sample::model();

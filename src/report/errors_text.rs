@@ -1,4 +1,4 @@
-//! What decides, before any run: each tolerance at a channel, and what each plan leaves of it, for people.
+//! Errors by formula, before any run, for people: each tolerance at a channel, and the residual of each plan.
 
 use crate::engine::{Cause, Contribution, Expected, Part, Stands, Variances, is_alike};
 use crate::io::Dimension;
@@ -10,12 +10,12 @@ use crate::report::words::{frequency, key, plain, quantity};
 /// Shares below this in phase and in gain are grouped.
 const SMALL: f64 = 0.01;
 
-/// Parts of what a plan leaves that are named.
+/// Most parts of a plan's residual that are named.
 const NAMED: usize = 3;
 
 /// Both parts of the text.
 pub(super) fn errors(of: &Errors) -> String {
-    channel(of) + "\n" + &models(of)
+    channel(of) + "\n" + &plans(of)
 }
 
 fn channel(errors: &Errors) -> String {
@@ -88,7 +88,7 @@ fn channel(errors: &Errors) -> String {
     text.push_str(&grid.text());
     let mut notes = "to first order (law of propagation of uncertainty, JCGM 100:2008, 5.1.2): standard deviation of one \
                      channel, each part by itself; shares are of the variance by which channels differ, so what is alike in \
-                     all channels has none; errors of bits and states at a code that is any with equal chance, each bit on \
+                     all channels has none; errors of bits and states with all codes equally probable, each bit on \
                      half the time; \"stays\": behind the reference plane, unless a probe sees it"
         .to_owned();
     if is_warm {
@@ -107,7 +107,7 @@ fn channel(errors: &Errors) -> String {
     text + &paragraph(&notes, 2, 4)
 }
 
-/// What stepped blocks and the bench add by themselves.
+/// Errors of stepped blocks and of the bench themselves.
 fn own(errors: &Errors) -> Vec<(String, Variances)> {
     let model = errors.model;
     let mut rows = Vec::new();
@@ -138,7 +138,7 @@ fn own(errors: &Errors) -> Vec<(String, Variances)> {
     rows
 }
 
-fn models(errors: &Errors) -> String {
+fn plans(errors: &Errors) -> String {
     let model = errors.model;
     let at = frequency(model.at_bench.command_frequency);
     let mut text = format!("What each plan leaves at {at}, by formula: expected residual, rms\n");
@@ -165,7 +165,7 @@ fn one(errors: &Errors, name: &str, of: &Expected) -> String {
     if model.conditions.iter().any(|at| at.temperature != of.temperature) {
         place.push_str(&format!(", {}", quantity(of.temperature, Dimension::Temperature)));
     }
-    let more = if of.no_formula.is_empty() { "" } else { ", and what no formula tells" };
+    let more = if of.no_formula.is_empty() { "" } else { ", and parts without a formula" };
     let head = format!(
         "{} ({}): {} deg, {} dB{more}",
         plain(name),

@@ -1,4 +1,4 @@
-//! Causes of error in words and as names for scripts, and what both documents of a check take from them.
+//! Causes of error in words and as names for scripts, shared by both documents of a check.
 
 use crate::chain::NEPERS_A_DB;
 use crate::engine::{
@@ -7,16 +7,16 @@ use crate::engine::{
 use crate::model::Model;
 use crate::report::words::key;
 
-/// What is known of a study's errors before any unit is built.
+/// The errors of a study by formula, before any unit is built.
 pub struct Errors<'a> {
     pub(super) model: &'a Model,
-    /// Temperature that tolerances are propagated at, K: of those in use the farthest from that of the nominal values.
+    /// Temperature at which tolerances are propagated, K: of those in use the farthest from that of the nominal values.
     pub(super) temperature: f64,
-    /// What each tolerance does to a channel.
+    /// The effect of each tolerance on a channel.
     pub(super) contributions: Vec<Contribution>,
-    /// What each plan leaves.
+    /// The residual errors of each plan.
     pub(super) expected: Vec<Expected>,
-    /// Gain of the chain as on the drawing, dB.
+    /// Nominal gain of the chain, dB.
     pub(super) nominal_gain_db: f64,
     /// Dead channels, stuck bits, elements that couple.
     pub(super) left_out: [bool; 3],
@@ -39,7 +39,7 @@ impl<'a> Errors<'a> {
         }
     }
 
-    /// Variances by which channels differ, of all tolerances.
+    /// The variances between channels, of all tolerances.
     pub(super) fn total(&self) -> Variances {
         let each = self.contributions.iter().map(|of| of.channel.times(of.differs));
         each.fold(Variances::default(), Variances::plus)
@@ -62,7 +62,7 @@ pub(super) fn decibels(variance: f64) -> f64 {
     variance.max(0.0).sqrt() / NEPERS_A_DB
 }
 
-/// A part of a whole, from 0 to 1; 0 of nothing.
+/// A part of a whole, from 0 to 1; 0 where the whole is 0.
 pub(super) fn share(part: f64, of: f64) -> f64 {
     if of > 0.0 { part / of } else { 0.0 }
 }
@@ -75,8 +75,8 @@ pub(super) fn cause(model: &Model, of: Cause) -> String {
         Cause::Together(a, b) => format!("{} with {}", name(a), name(b)),
         Cause::ShifterOffSteps => "shifter's states on the drawing".to_owned(),
         Cause::AttenuatorOffSteps => "attenuator's states on the drawing".to_owned(),
-        Cause::FoundRounding => "rounding what is found".to_owned(),
-        Cause::BeamRounding => "rounding the beam".to_owned(),
+        Cause::FoundRounding => "rounding of found phases".to_owned(),
+        Cause::BeamRounding => "rounding of the beam".to_owned(),
         Cause::LevelSteps => "steps of the attenuators".to_owned(),
         Cause::Readings => "noise and display".to_owned(),
         Cause::Connections => "reconnections".to_owned(),
@@ -103,15 +103,15 @@ pub(super) fn cause_name(model: &Model, of: Cause) -> String {
     }
 }
 
-/// What no formula tells, in words and for scripts.
+/// Errors without a formula, in words and for scripts.
 pub(super) fn no_formula(of: NoFormula) -> (&'static str, &'static str) {
     match of {
-        NoFormula::Method => ("what noise and display do to this method", "method"),
+        NoFormula::Method => ("noise and display with this method", "method"),
         NoFormula::Receiver => ("drift, linearity and saturation of the receiver", "receiver"),
-        NoFormula::Characterising => ("how well the measured states are known", "characterising"),
-        NoFormula::Compression => ("what codes change in amplifiers that compress", "compression"),
-        NoFormula::Coupling => ("elements that couple", "coupling"),
+        NoFormula::Characterising => ("uncertainty of the measured states", "characterising"),
+        NoFormula::Compression => ("codes that change amplifiers in compression", "compression"),
+        NoFormula::Coupling => ("coupling of elements", "coupling"),
         NoFormula::Faults => ("dead channels and stuck bits", "faults"),
-        NoFormula::Turn => ("phases that spread over an eighth of a turn and more", "turn"),
+        NoFormula::Turn => ("phases that spread over an eighth of a turn or more", "turn"),
     }
 }

@@ -6,26 +6,26 @@ use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Wi
 /// Columns of a page.
 pub const WIDTH: usize = 80;
 
-/// Columns beyond which a page is no easier to read.
+/// Most columns of a page; a wider one is no easier to read.
 const WIDEST: usize = 140;
 
-/// Columns of the widest plan's name on a page of 80 columns; a longer one goes on below.
+/// Columns of the widest plan's name on a page of 80 columns; a longer one continues below.
 const NAME: usize = 15;
 
-/// What a text is written on.
+/// The page that a text is written on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Paper {
     /// Columns, at least 80.
     width: usize,
-    /// Whether charts are drawn with block characters, and not with what any log can hold.
+    /// Whether charts are drawn with block characters, else with plain ASCII.
     pub(super) has_blocks: bool,
 }
 
 impl Paper {
-    /// A file or a pipe: 80 columns, letters and signs that everything can show.
+    /// A file or a pipe: 80 columns of ASCII.
     pub const FILE: Paper = Paper { width: WIDTH, has_blocks: false };
 
-    /// A terminal of so many columns; a text for a narrower one than 80 is as for 80.
+    /// A terminal of so many columns, at least 80.
     pub fn terminal(columns: usize, has_blocks: bool) -> Paper {
         Paper { width: columns.clamp(WIDTH, WIDEST), has_blocks }
     }
@@ -41,13 +41,13 @@ impl Paper {
     }
 }
 
-/// Columns by which a table stands in.
+/// The indent of a table.
 const INDENT: &str = "  ";
 
 /// Blanks between two columns.
 const GAP: u16 = 2;
 
-/// Which side of a column its cells keep to.
+/// The alignment of a column's cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {
     /// Words.
@@ -59,7 +59,7 @@ pub enum Side {
 /// A table being filled.
 pub struct Grid {
     table: Table,
-    /// Side, and width where it is told.
+    /// Side, and width where it is given.
     columns: Vec<(Side, Option<usize>)>,
 }
 
@@ -77,7 +77,7 @@ impl Grid {
         self
     }
 
-    /// A table without header, its columns as wide as told, so that several of them stand in line.
+    /// A table without header, its columns of given widths, so that several of them are aligned.
     pub fn in_line(columns: &[(Side, usize)]) -> Grid {
         Grid::empty(columns.iter().map(|(side, width)| (*side, Some(*width))).collect())
     }
@@ -120,7 +120,7 @@ pub fn numbers(name: impl Into<String>) -> (String, Side) {
     (name.into(), Side::Right)
 }
 
-/// A text in lines of at most 80 columns: the first stands in by `first` blanks, the others by `rest`.
+/// A text in lines of at most 80 columns: the first indented by `first` blanks, the others by `rest`.
 pub fn paragraph(text: &str, first: usize, rest: usize) -> String {
     let mut out = String::new();
     let mut line = " ".repeat(first);
@@ -166,7 +166,7 @@ mod tests {
     }
 
     #[test]
-    fn tables_of_told_widths_stand_in_line() {
+    fn tables_of_given_widths_are_aligned() {
         let ends = |name: &str| {
             let mut grid = Grid::in_line(&[(Side::Left, 6), (Side::Right, 4)]);
             grid.row([name.to_owned(), "1".to_owned()]);

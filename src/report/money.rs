@@ -1,4 +1,4 @@
-//! Amounts of money for people: as many digits as their interval leaves, the study's currency behind.
+//! Amounts of money for people: as many digits as their interval justifies, then the study's currency.
 
 use crate::report::number::{ABSENT, decimals_for, decimals_off_0, fixed};
 use crate::stats::Estimate;
@@ -6,22 +6,22 @@ use crate::stats::Estimate;
 /// Decimals of an amount that is exact.
 const CENTS: i32 = 2;
 
-/// An estimate from which on it is told without coins.
+/// An estimate of this size or more is shown without decimals.
 const LARGE: f64 = 1000.0;
 
 /// Most decimals of an amount: prices may be in thousands.
 const MOST: i32 = 5;
 
-/// Decimals of an amount that is uncertain by as much; of an exact one by its size.
+/// Decimals of an amount with this uncertainty; of an exact one by its size.
 fn decimals(value: f64, uncertainty: f64) -> i32 {
     match decimals_for(uncertainty) {
-        // Coins tell nothing beside so much.
+        // Decimals mean nothing beside so much.
         Some(_) if value.abs() >= LARGE => 0,
-        // No one writes tenths: coins, or none.
+        // No one writes tenths: two decimals, or none.
         Some(1) if uncertainty < 1.0 => CENTS,
         Some(1) => 0,
-        Some(due) => due.clamp(0, MOST),
-        None => decimals_for(value).map_or(CENTS, |due| (due + 1).clamp(CENTS, MOST)),
+        Some(decimals) => decimals.clamp(0, MOST),
+        None => decimals_for(value).map_or(CENTS, |decimals| (decimals + 1).clamp(CENTS, MOST)),
     }
 }
 
@@ -35,15 +35,15 @@ pub fn amount(value: f64, currency: &str) -> String {
     format!("{} {currency}", bare(value))
 }
 
-/// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; one that is
-/// open says so, and leaves the amount what is exact of it.
+/// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; an open
+/// end says so, and does not limit the digits of the amount.
 pub fn money(of: &Estimate, currency: &str) -> (String, String) {
     let decimals = match decimals_off_0(of.low, of.high, decimals(of.value, half(of))) {
         1 => CENTS,
-        due => due.min(MOST),
+        decimals => decimals.min(MOST),
     };
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
-    // A hair of room, so that an end which is a round number stays one.
+    // A small margin, so that a round end stays round.
     let down = || fixed((of.low * scale + 1e-6).floor() / scale, decimals);
     let up = || fixed((of.high * scale - 1e-6).ceil() / scale, decimals);
     let interval = match (of.low.is_finite(), of.high.is_finite()) {
@@ -56,12 +56,12 @@ pub fn money(of: &Estimate, currency: &str) -> (String, String) {
     (format!("{} {currency}", fixed(of.value, decimals)), interval)
 }
 
-/// An amount as exactly as an estimate it stands beside: "31".
+/// An amount with the decimals of an estimate beside it: "31".
 pub fn beside(value: f64, of: &Estimate) -> String {
     fixed(value, decimals(of.value, half(of)))
 }
 
-/// How far the ends that are not open are off, on the mean.
+/// The mean distance of the closed ends from the value.
 fn half(of: &Estimate) -> f64 {
     match (of.low.is_finite(), of.high.is_finite()) {
         (true, true) => 0.5 * (of.high - of.low),
@@ -72,7 +72,7 @@ fn half(of: &Estimate) -> f64 {
 }
 
 /// An estimated amount in a sentence: "31.40 EUR (31.12 to 31.69)"; an exact one without interval.
-pub fn told(of: &Estimate, currency: &str) -> String {
+pub fn in_sentence(of: &Estimate, currency: &str) -> String {
     let (value, interval) = money(of, currency);
     if of.low == of.high { value } else { format!("{value} ({interval})") }
 }
@@ -110,8 +110,8 @@ mod tests {
         ] {
             assert_eq!(money(&estimate, "EUR"), (value.to_owned(), interval.to_owned()));
         }
-        assert_eq!(told(&of(31.4, 28.3, 34.6), "EUR"), "31 EUR (28 to 35)");
-        assert_eq!(told(&of(2.5, 2.5, 2.5), "EUR"), "2.50 EUR");
+        assert_eq!(in_sentence(&of(31.4, 28.3, 34.6), "EUR"), "31 EUR (28 to 35)");
+        assert_eq!(in_sentence(&of(2.5, 2.5, 2.5), "EUR"), "2.50 EUR");
         assert_eq!(beside(7.1234, &of(31.4, 31.123, 31.687)), "7.12");
     }
 }

@@ -1,4 +1,4 @@
-//! Numbers for people: as many digits as their uncertainty leaves.
+//! Numbers for people: as many digits as their uncertainty justifies.
 
 use crate::stats::Estimate;
 
@@ -8,10 +8,10 @@ const DIGITS: i32 = 4;
 /// Most decimals that are worth printing; beyond them a number is written with its power of ten.
 const MOST_DECIMALS: i32 = 7;
 
-/// What stands in place of a number that does not exist.
+/// Shown in place of an absent number.
 pub const ABSENT: &str = "-";
 
-/// The leading digit of a number and the power of ten it stands at; `None` for 0 and what is not finite.
+/// The leading digit of a number and its power of ten; `None` for 0 and what is not finite.
 fn leading(value: f64) -> Option<(char, i32)> {
     if !value.is_finite() || value == 0.0 {
         return None;
@@ -41,11 +41,11 @@ pub(super) fn fixed(value: f64, decimals: i32) -> String {
     if is_zero { text.replace('-', "") } else { text }
 }
 
-/// A value as exactly as its uncertainty deserves, with four digits at most; without uncertainty, with four.
+/// A value with the digits that its uncertainty justifies, at most four; without uncertainty, four.
 pub fn rounded(value: f64, uncertainty: f64) -> String {
     let by_size = leading(value).map_or(0, |(_, power)| DIGITS - 1 - power);
-    let decimals =
-        decimals_for(uncertainty).map_or(by_size, |due| if value == 0.0 { due } else { due.min(by_size) });
+    let decimals = decimals_for(uncertainty)
+        .map_or(by_size, |decimals| if value == 0.0 { decimals } else { decimals.min(by_size) });
     fixed(value, decimals)
 }
 
@@ -65,18 +65,18 @@ pub fn beside(value: f64, largest: f64) -> String {
     fixed(value, leading(largest).map_or(0, |(_, power)| 2 - power))
 }
 
-/// A number that carries rounding errors only: what is far below any hardware's reach is 0.
+/// A computed number; one so small that it can only be a rounding error is 0.
 pub fn computed(value: f64) -> String {
     if value.abs() < 1e-9 { "0".to_owned() } else { significant(value, DIGITS) }
 }
 
-/// An estimate as exactly as its interval allows.
+/// An estimate with the digits that its interval justifies.
 pub fn estimate(of: &Estimate) -> String {
     rounded(of.value, 0.5 * (of.high - of.low))
 }
 
-/// A share of 1 in percent, and its interval. The ends are rounded outward, and a share of nothing or of all is told by
-/// the end that is not sure.
+/// A share of 1 in percent, and its interval. The ends are rounded outward, and a share of none or of all is given as a
+/// bound: "at least 99.98 %".
 pub fn percent(of: &Estimate) -> (String, String) {
     let count = passed(of);
     let is_bound = count == 0 || count == of.count;
@@ -87,7 +87,7 @@ pub fn percent(of: &Estimate) -> (String, String) {
     };
     let decimals = decimals.max(0);
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
-    // A hair of room, so that an end which is a round number stays one.
+    // A small margin, so that a round end stays round.
     let down = fixed(((100.0 * of.low) * scale + 1e-9).floor() / scale, decimals);
     let up = fixed(((100.0 * of.high) * scale - 1e-9).ceil() / scale, decimals);
     let value = if count == 0 {
@@ -106,7 +106,7 @@ pub fn with_interval(of: &Estimate) -> String {
     format!("{value} ({interval})")
 }
 
-/// So many decimals, or more where an interval leaves 0 out and its end would be rounded to 0.
+/// So many decimals, or more where an interval excludes 0 and its end would be rounded to 0.
 pub(super) fn decimals_off_0(low: f64, high: f64, decimals: i32) -> i32 {
     let nearest = if low > 0.0 { low } else { -high };
     let unit = (0..decimals).fold(1.0, |unit, _| unit / 10.0);
@@ -127,7 +127,7 @@ pub fn points(of: &Estimate) -> (String, String) {
     (fixed(100.0 * of.value, decimals), format!("{} to {}", fixed(down, decimals), fixed(up, decimals)))
 }
 
-/// How many observations a share stands for: value times count, which is a whole number but for rounding.
+/// The number of observations behind a share: value times count, a whole number but for rounding.
 pub fn passed(share: &Estimate) -> u64 {
     (share.value * share.count as f64).round() as u64
 }
@@ -150,10 +150,10 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// More units than anybody builds.
+/// More units than anyone builds.
 pub const MOST_UNITS: u64 = 1_000_000_000;
 
-/// A number of units rounded up to so many digits, for one that is reckoned and not counted.
+/// A number of units rounded up to so many digits, for an estimated number.
 pub fn about(units: u64, digits: u32) -> u64 {
     let length = units.to_string().len() as u32;
     let scale = 10u64.pow(length.saturating_sub(digits));
@@ -212,7 +212,7 @@ mod tests {
     }
 
     #[test]
-    fn all_and_nothing_are_told_by_their_bound() {
+    fn all_and_none_are_given_as_a_bound() {
         // 0.025^(1/20000) = 0.99981557.
         let (value, interval) = percent(&clopper_pearson(20_000, 20_000, 0.95));
         assert_eq!((value.as_str(), interval.as_str()), ("at least 99.98 %", "99.98 to 100.00 %"));
@@ -231,15 +231,15 @@ mod tests {
     }
 
     #[test]
-    fn a_difference_is_told_in_points() {
+    fn a_difference_is_shown_in_points() {
         let of = |value, low, high| Estimate { value, low, high, confidence: 0.95, method: "", count: 1000 };
-        let told = |estimate: &Estimate| points(estimate);
-        assert_eq!(told(&of(0.14234, 0.13691, 0.14777)), ("14.2".into(), "13.6 to 14.8".into()));
-        assert_eq!(told(&of(-0.0001, -0.0013, 0.0011)), ("-0.01".into(), "-0.13 to 0.11".into()));
-        assert_eq!(told(&of(0.0, 0.0, 0.0)), ("0".into(), "0 to 0".into()));
-        // What leaves 0 out is seen to.
-        assert_eq!(told(&of(0.031, 0.0004, 0.062)), ("3.10".into(), "0.04 to 6.20".into()));
-        assert_eq!(told(&of(-0.031, -0.062, -0.004)), ("-3.1".into(), "-6.2 to -0.4".into()));
+        let shown = |estimate: &Estimate| points(estimate);
+        assert_eq!(shown(&of(0.14234, 0.13691, 0.14777)), ("14.2".into(), "13.6 to 14.8".into()));
+        assert_eq!(shown(&of(-0.0001, -0.0013, 0.0011)), ("-0.01".into(), "-0.13 to 0.11".into()));
+        assert_eq!(shown(&of(0.0, 0.0, 0.0)), ("0".into(), "0 to 0".into()));
+        // An interval that excludes 0 shows it.
+        assert_eq!(shown(&of(0.031, 0.0004, 0.062)), ("3.10".into(), "0.04 to 6.20".into()));
+        assert_eq!(shown(&of(-0.031, -0.062, -0.004)), ("-3.1".into(), "-6.2 to -0.4".into()));
     }
 
     #[test]

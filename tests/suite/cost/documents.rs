@@ -146,5 +146,5 @@ fn a_stopped_costing_keeps_what_it_has() {
     assert_eq!(document.get("averages"), None::<&Value>);
     // Where a line of the page ends depends on how many units there was time for.
     let page = folder.read("page.txt").split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(page.contains("stopped before all was known"), "{page}");
+    assert!(page.contains("The run was stopped early"), "{page}");
 }
