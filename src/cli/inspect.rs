@@ -82,7 +82,7 @@ impl InspectOf {
             unit: &way.unit.unit,
             one: way.one,
             question: settings.question,
-            told: &told,
+            answers: &told,
             cost: base.study.cost.as_ref(),
             seconds: work.seconds(),
             is_partial: !is_finished,
@@ -142,7 +142,7 @@ fn end(run: &InspectRun) -> Result<()> {
     if run.is_partial {
         return Err(partial("before all was known"));
     }
-    if let (Question::Widest(demand), Choice::Nothing) = (&run.question, run.told[0].search.choice()) {
+    if let (Question::Widest(demand), Choice::Nothing) = (&run.question, run.answers[0].search.choice()) {
         return Err(Error::LimitMissed(format!(
             "no acceptance is shown to meet the yield of {} required",
             demand.share

@@ -125,7 +125,7 @@ fn how(rework: &Rework) -> String {
             )
         }
         Success::Replacing(replacing) => format!(
-            "{}, by {} from the same supply in {time} and another calibration; the share that it mends is found by building the units again",
+            "{}, by {} from the same supply in {time} and another calibration; the share that it mends comes from building the units again",
             most(replacing),
             replaced(replacing)
         ),

@@ -10,8 +10,9 @@ use crate::report::{CostRun, cautions};
 /// Most offers, and most steps that do not pay, of a verdict.
 const NAMED: usize = 3;
 
-/// The basis of every amount of money.
-pub(super) const CAUTION: &str = "Costs are computed from the prices that the study states and from yields that are predicted, not measured.";
+/// The basis of all costs.
+pub(super) const CAUTION: &str = "Costs are computed from the prices that the study states and from yields that are \
+    predicted, not measured.";
 
 /// The answer and its basis.
 pub(super) fn verdict(run: &CostRun) -> String {

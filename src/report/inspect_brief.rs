@@ -2,7 +2,7 @@
 
 use crate::decide::inspect::{Choice, Made, Parts, Question, Told};
 use crate::report::inspect_verdict::{
-    answer, currency, gauges, question, shares, suppliers, total, units_told,
+    answer, currency, gauges, question, shares, suppliers, total, units_sentence,
 };
 use crate::report::inspect_words::{offers, percent_of, setting};
 use crate::report::money::money;
@@ -18,12 +18,12 @@ pub fn inspect_brief(run: &InspectRun) -> Brief {
     let own = run.own();
     let mut recommendation = vec![answer(run)];
     recommendation.extend(own.parts.as_ref().map(shares));
-    recommendation.extend(own.units.as_ref().map(|units| units_told(run, units)));
+    recommendation.extend(own.units.as_ref().map(|units| units_sentence(run, units)));
     if run.is_partial {
-        recommendation.push("The work was stopped before all was known.".to_owned());
+        recommendation.push("The run was stopped early, so some of it is missing.".to_owned());
     }
     Brief {
-        question: asked(run),
+        question: question_sentence(run),
         recommendation: recommendation.join(" "),
         figures: figures(run, own),
         assumptions: assumptions(run, own),
@@ -32,14 +32,11 @@ pub fn inspect_brief(run: &InspectRun) -> Brief {
     }
 }
 
-/// The question of the page.
-fn asked(run: &InspectRun) -> String {
+/// The question as a sentence.
+fn question_sentence(run: &InspectRun) -> String {
     let what = question(run);
     match run.question {
-        Question::Stated => match what.strip_prefix("what ") {
-            Some(what) => format!("What {what}?"),
-            None => format!("What is {what}?"),
-        },
+        Question::Stated => format!("What does {what} do?"),
         Question::Widest(_) | Question::Cheapest => format!("Which is {what}?"),
     }
 }
@@ -66,9 +63,9 @@ fn figures(run: &InspectRun, own: &Told) -> Vec<BriefFigure> {
             figures.push(estimated("what it saves on a good unit", value, interval, &saving));
         }
     }
-    for told in offers(run).take(SUPPLIERS) {
-        let name = format!("of units from {}", setting(&told.setting));
-        figures.extend(told.made().into_iter().flat_map(|of| made(run, &name, of)));
+    for offer in offers(run).take(SUPPLIERS) {
+        let name = format!("of units from {}", setting(&offer.setting));
+        figures.extend(offer.made().into_iter().flat_map(|of| made(run, &name, of)));
     }
     figures
 }
@@ -101,12 +98,12 @@ fn estimated(name: &str, value: String, interval: String, estimate: &Estimate) -
 
 fn assumptions(run: &InspectRun, own: &Told) -> Vec<String> {
     let mut all = vec![
-        format!("The delivered parts follow the law that the study states for {}.", run.source),
+        format!("The delivered parts follow the distribution that the study states for {}.", run.source),
         "The gauge's error is normal, and independent of the part and of other readings.".to_owned(),
     ];
     match own.parts.as_ref().map(|parts| &parts.operating) {
         Some(Some(_)) => all.push(
-            "Lots are large beside the sample, and a lot that is not taken goes back whole.".to_owned(),
+            "Lots are large beside the sample, and a lot that is not accepted goes back whole.".to_owned(),
         ),
         Some(None) => all.push(
             "Every part is gauged once, and what is turned away is replaced by the same supplier.".to_owned(),

@@ -1,4 +1,4 @@
-//! The limits that were tried, for spreadsheets. An absent value is an empty cell.
+//! The limits tried, for spreadsheets. An absent value is an empty cell.
 
 use crate::decide::Probe;
 use crate::decide::inspect::{Choice, Made, Parts, Search, Shares, Told, Tried, Widest};
@@ -12,7 +12,7 @@ use crate::report::limit_csv::verdict;
 use crate::report::number::passed;
 use crate::stats::Estimate;
 
-/// What follows the limit.
+/// The columns after the limit.
 const RESULTS: [&str; 14] = [
     "is_chosen",
     "turned_away",
@@ -40,39 +40,39 @@ pub fn write_inspect_csv(run: &InspectRun, output: Output) -> Result<()> {
     let head =
         ["supplier".to_owned(), "gauge".to_owned(), format!("accept_from{unit}"), format!("accept_to{unit}")];
     file.row(head.into_iter().chain(RESULTS.map(str::to_owned)))?;
-    for told in run.told {
-        rows(run, told).into_iter().try_for_each(|row| file.row(row))?;
+    for answer in run.answers {
+        rows(run, answer).into_iter().try_for_each(|row| file.row(row))?;
     }
     file.finish()
 }
 
-fn rows(run: &InspectRun, told: &Told) -> Vec<Vec<String>> {
-    let choice = told.search.choice();
+fn rows(run: &InspectRun, answer: &Told) -> Vec<Vec<String>> {
+    let choice = answer.search.choice();
     let row = |size: Option<f64>, is_chosen: bool, results: Vec<String>| {
-        let window = match (size, &told.parts) {
+        let window = match (size, &answer.parts) {
             (Some(size), _) => Some(run.form.window(size, run.one)),
             (None, Some(parts)) if choice == Choice::Stated => parts.inspected.inspection.accept,
             (None, _) => None,
         };
         let end = |si: Option<f64>| si.map_or(String::new(), |si| number(run.in_unit(si)));
         let head = [
-            cell(told.setting.supplier.as_deref().unwrap_or_default()),
-            gauge_word(told.setting.gauge).to_owned(),
+            cell(answer.setting.supplier.as_deref().unwrap_or_default()),
+            gauge_word(answer.setting.gauge).to_owned(),
             end(window.map(|of| of.low)),
             end(window.map(|of| of.high)),
             u8::from(is_chosen).to_string(),
         ];
         head.into_iter().chain(results).collect::<Vec<String>>()
     };
-    // What is told about, with all of its units.
+    // The chosen limit, with all of its units.
     let chosen = || {
         let size = if let Choice::Size(size) = choice { Some(size) } else { None };
-        let mut results = shares(told.parts.as_ref().map(Parts::shares).as_ref());
-        results.extend(told.made().map_or(vec![String::new(); 8], made));
+        let mut results = shares(answer.parts.as_ref().map(Parts::shares).as_ref());
+        results.extend(answer.made().map_or(vec![String::new(); 8], made));
         results.push(String::new());
         row(size, true, results)
     };
-    match &told.search {
+    match &answer.search {
         Search::Widest(Widest { found, shares: of_probes }) => {
             let of = |(probe, of): (&Probe, &Shares)| {
                 let mut results = shares(Some(of));
@@ -99,7 +99,7 @@ fn rows(run: &InspectRun, told: &Told) -> Vec<Vec<String>> {
     }
 }
 
-/// The share that is not built in, and the risks.
+/// The share of parts turned away, and the risks.
 fn shares(of: Option<&Shares>) -> Vec<String> {
     let turned_away = of.map_or(f64::NAN, |of| of.turned_away);
     let risks = of.and_then(|of| of.conformity);

@@ -36,7 +36,7 @@ pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
             _ => None,
         },
         currency: run.cost.map(|cost| cost.currency.as_str()),
-        settings: run.told.iter().map(|told| setting(run, told)).collect(),
+        settings: run.answers.iter().map(|answer| setting(run, answer)).collect(),
         cautions: cautions.chain(run.of_offers.iter().cloned()).collect(),
         verdict: verdict(run),
     }
@@ -55,7 +55,7 @@ struct Document<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     currency: Option<&'a str>,
     settings: Vec<Setting<'a>>,
-    /// What is to be feared of the inspection itself, and what offers differ by beside their hardware.
+    /// Warnings about the inspection itself, and differences of the offers other than hardware.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,
@@ -82,12 +82,12 @@ struct Setting<'a> {
     range: Option<[f64; 2]>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     tried: Vec<TriedOf>,
-    /// What would have been tried, but that the study cannot have.
+    /// Values that the study refuses, so that they were not tried.
     #[serde(skip_serializing_if = "<[Refusal]>::is_empty")]
     refused: &'a [Refusal],
 }
 
-/// A limit with the interval that holds the true one, or that is not told from it.
+/// A limit with its confidence interval, or with the range of limits not shown to differ from it.
 #[derive(Serialize)]
 struct Limit {
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -108,7 +108,7 @@ struct UnitsOf {
     /// Yield with the inspection less yield without.
     #[serde(skip_serializing_if = "Option::is_none")]
     gain: Option<Share>,
-    /// What a good unit costs less with it.
+    /// Saving on a good unit with it.
     #[serde(skip_serializing_if = "Option::is_none")]
     saving: Option<Share>,
 }
@@ -123,7 +123,7 @@ struct MadeOf {
     partial: bool,
 }
 
-/// A limit that was tried; without a value, no inspection.
+/// A limit tried; without a value, no inspection.
 #[derive(Serialize)]
 struct TriedOf {
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -134,38 +134,38 @@ struct TriedOf {
     verdict: Option<&'static str>,
     #[serde(skip_serializing_if = "Option::is_none")]
     shares: Option<Shares>,
-    /// Share of the delivered parts that is not built in.
+    /// Share of the delivered parts that is turned away.
     turned_away: f64,
     #[serde(skip_serializing_if = "Option::is_none")]
     cost: Option<Share>,
-    /// Whether its cost cannot be told from the least.
+    /// Whether its cost is not shown to differ from the least.
     #[serde(skip_serializing_if = "Option::is_none")]
     is_alike: Option<bool>,
 }
 
-fn setting<'a>(run: &InspectRun<'a>, told: &'a Told) -> Setting<'a> {
-    let inspection = told.parts.as_ref().map(|parts| &parts.inspected.inspection);
+fn setting<'a>(run: &InspectRun<'a>, answer: &'a Told) -> Setting<'a> {
+    let inspection = answer.parts.as_ref().map(|parts| &parts.inspected.inspection);
     Setting {
-        supplier: told.setting.supplier.as_deref(),
-        gauge: gauge_word(told.setting.gauge),
-        answer: answer_word(told),
-        limit: limit(run, told),
+        supplier: answer.setting.supplier.as_deref(),
+        gauge: gauge_word(answer.setting.gauge),
+        answer: answer_word(answer),
+        limit: limit(run, answer),
         accept: inspection.and_then(|of| of.accept).map(|window| ends(run, window)),
         inspection: inspection.map(|of| run.line(of)),
-        parts: told.parts.as_ref().map(|parts| parts_of(run, parts)),
-        units: told.units.as_ref().map(units_of),
-        range: match &told.search {
+        parts: answer.parts.as_ref().map(|parts| parts_of(run, parts)),
+        units: answer.units.as_ref().map(units_of),
+        range: match &answer.search {
             Search::Widest(Widest { found, .. }) => Some([found.span.from, found.span.to]),
             _ => None,
         },
-        tried: match &told.search {
+        tried: match &answer.search {
             Search::Widest(widest) => probed(widest),
             Search::Cheapest(Some(cheapest)) => {
                 cheapest.tried.iter().map(|tried| priced(cheapest, tried)).collect()
             }
             Search::Stated | Search::Cheapest(None) => Vec::new(),
         },
-        refused: told.search.refused(),
+        refused: answer.search.refused(),
     }
 }
 
@@ -178,8 +178,8 @@ pub(super) fn gauge_word(gauge: GaugeAs) -> &'static str {
     }
 }
 
-fn answer_word(told: &Told) -> &'static str {
-    match told.search.choice() {
+fn answer_word(answer: &Told) -> &'static str {
+    match answer.search.choice() {
         Choice::Stated => "stated",
         Choice::Size(_) => "limit",
         Choice::NoInspection => "no_inspection",
@@ -187,8 +187,8 @@ fn answer_word(told: &Told) -> &'static str {
     }
 }
 
-fn limit(run: &InspectRun, told: &Told) -> Option<Limit> {
-    match &told.search {
+fn limit(run: &InspectRun, answer: &Told) -> Option<Limit> {
+    match &answer.search {
         Search::Stated => None,
         Search::Widest(Widest { found: Found { answer: Answer::Limit(limit), demand, .. }, .. }) => {
             let (meets, misses) = (limit.meets, limit.misses);

@@ -1,4 +1,4 @@
-//! What an inspection does to the parts, for scripts. Deviations are in the document's unit.
+//! The effect of an inspection on the parts, for scripts. Deviations are in the document's unit.
 
 use crate::decide::inspect::{Deviations, Drawn, Operating, PERCENTILES, Parts};
 use crate::inspection::Conformity;
@@ -65,7 +65,7 @@ struct Counted {
     rejected: Share,
     consumer_risk: Share,
     producer_risk: Share,
-    /// Absent where no part is taken.
+    /// Absent where no part is accepted.
     #[serde(skip_serializing_if = "Option::is_none")]
     escapes: Option<Share>,
     built_in: Share,
@@ -79,7 +79,7 @@ struct Counted {
     sd: Option<f64>,
 }
 
-/// An estimate and what it rests on.
+/// An estimate and the number of its observations.
 #[derive(Serialize)]
 pub(super) struct Share {
     value: f64,
@@ -110,9 +110,9 @@ struct SamplingOf {
     lot: u64,
     parts: u64,
     allowed: u64,
-    /// Lots that are taken, of those delivered.
+    /// Accepted lots, of those delivered.
     taken: f64,
-    /// Parts that do not conform, of those in lots that are taken.
+    /// Parts that do not conform, of those in accepted lots.
     escapes: f64,
     quality_taken_with: Vec<Mark>,
     curve: Vec<[f64; 2]>,
@@ -199,7 +199,7 @@ fn spread(run: &InspectRun, of: &Deviations) -> Spread {
 }
 
 fn sampling(of: &Operating) -> SamplingOf {
-    let mark = |(chance, failing): &(f64, f64)| Mark { chance: *chance, failing: *failing };
+    let mark = |(probability, failing): &(f64, f64)| Mark { chance: *probability, failing: *failing };
     SamplingOf {
         lot: of.sampling.lot,
         parts: of.sampling.parts,
@@ -207,6 +207,6 @@ fn sampling(of: &Operating) -> SamplingOf {
         taken: of.taken,
         escapes: of.escapes,
         quality_taken_with: of.marks.iter().map(mark).collect(),
-        curve: of.curve.iter().map(|(failing, chance)| [*failing, *chance]).collect(),
+        curve: of.curve.iter().map(|(failing, probability)| [*failing, *probability]).collect(),
     }
 }

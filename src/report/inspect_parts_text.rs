@@ -1,4 +1,4 @@
-//! What an inspection does to the parts, as tables.
+//! The effect of an inspection on the parts, as tables.
 
 use crate::decide::inspect::{Deviations, Operating, PERCENTILES, Parts};
 use crate::random::Inspection;
@@ -9,7 +9,7 @@ use crate::report::number::{confidence, counted, duration, percent, significant}
 use crate::report::words::{distribution, scope};
 use crate::stats::Estimate;
 
-/// All that is told of the parts.
+/// All sections about the parts.
 pub(super) fn parts_text(run: &InspectRun, parts: &Parts) -> String {
     let sections = [
         stated(run, parts),
@@ -29,19 +29,19 @@ fn stated(run: &InspectRun, parts: &Parts) -> String {
     let mut row = |name: &str, text: String| grid.row([name.to_owned(), text]);
     if let Some(accept) = accept {
         row("accepted", format!("reads {}", run.window(*accept)));
-        let due = tolerance.unwrap_or(*accept);
-        let guards = [accept.low - due.low, due.high - accept.high];
+        let conforming = tolerance.unwrap_or(*accept);
+        let guards = [accept.low - conforming.low, conforming.high - accept.high];
         let guard = guards.into_iter().filter(|guard| guard.is_finite()).fold(f64::INFINITY, f64::min);
         let guard = match run.in_unit(guard) {
             guard if guard.abs() < 1e-9 => "no guard band".to_owned(),
             guard => format!("guard band {}", run.size(guard)),
         };
-        row("conforms", format!("lies {} ({guard})", run.window(due)));
+        row("conforms", format!("is {} ({guard})", run.window(conforming)));
     }
-    let told = if gauge.sd == 0.0 { "exact".to_owned() } else { format!("sd {}", run.stated(gauge.sd)) };
+    let sd = if gauge.sd == 0.0 { "exact".to_owned() } else { format!("sd {}", run.stated(gauge.sd)) };
     let bias = if gauge.bias == 0.0 { String::new() } else { format!(", bias {}", run.stated(gauge.bias)) };
     let time = if *seconds > 0.0 { format!(", {} a part", duration(*seconds)) } else { String::new() };
-    row("gauge", format!("{told}{bias}{time}"));
+    row("gauge", format!("{sd}{bias}{time}"));
     let drawn = run
         .source_of()
         .map_or(String::new(), |of| format!(", {}", scope(of.scope, run.model.sources.grouping())));
@@ -57,7 +57,7 @@ fn stated(run: &InspectRun, parts: &Parts) -> String {
     format!("Inspection of {}\n\n{}", run.source, grid.text())
 }
 
-/// Shares as integrals and as counted.
+/// Shares by integration and by counting.
 fn shares(run: &InspectRun, parts: &Parts) -> String {
     let (Some(of), Some(drawn)) = (parts.conformity, &parts.drawn) else { return String::new() };
     let mut grid = Grid::new(&[
@@ -96,17 +96,17 @@ fn shares(run: &InspectRun, parts: &Parts) -> String {
     format!("{}\n{}", grid.text(), paragraph(&note, 0, 0))
 }
 
-/// A reading on the limit.
+/// The risk of a reading on the limit.
 fn doubt(run: &InspectRun, parts: &Parts) -> String {
     let Some(at) = parts.at_limit else { return String::new() };
-    let told = format!(
+    let said = format!(
         "A part that reads {}, on the limit, does not conform with probability {}; with nothing known of the parts but the \
          reading, {}.",
         run.stated(at.reading),
         percent_of(at.known),
         percent_of(at.unknown)
     );
-    paragraph(&told, 0, 0)
+    paragraph(&said, 0, 0)
 }
 
 /// How the deviations are spread before and after.
@@ -127,35 +127,35 @@ fn spread(run: &InspectRun, parts: &Parts) -> String {
 fn gauge(run: &InspectRun, parts: &Parts) -> String {
     let Some(of) = parts.gauge else {
         let gauge = parts.inspected.inspection.gauge;
-        let told = if gauge.bias == 0.0 {
-            "The gauge is exact: another one cannot be better, and none is set beside it."
+        let said = if gauge.bias == 0.0 {
+            "The gauge is exact, so no other gauge is compared with it."
         } else {
             "The gauge reads without spread."
         };
-        return paragraph(told, 0, 0);
+        return paragraph(said, 0, 0);
     };
-    let told = format!(
-        "Readings of the delivered parts have an sd of {} {}. The gauge's is {} of that, and it tells {} classes of parts apart.",
+    let said = format!(
+        "Readings of the delivered parts have an sd of {} {}. The gauge's is {} of that, and it distinguishes {} classes of parts.",
         run.bare(of.observed_sd),
         run.unit,
         percent_of(of.share),
         significant(of.classes.floor(), 3)
     );
-    paragraph(&told, 0, 0)
+    paragraph(&said, 0, 0)
 }
 
-/// The operating characteristic of a sampling plan.
+/// The operating characteristic of sampling inspection.
 fn sampled(parts: &Parts) -> String {
     let Some(Operating { sampling, marks, delivered, taken, .. }) = &parts.operating else {
         return String::new();
     };
     let mut grid =
-        Grid::new(&[words("A lot is taken with a chance of"), numbers("where this share of it fails")]);
-    for (chance, quality) in marks {
-        grid.row([percent_of(*chance), percent_of(*quality)]);
+        Grid::new(&[words("A lot is accepted with probability"), numbers("where this share of it fails")]);
+    for (probability, quality) in marks {
+        grid.row([percent_of(*probability), percent_of(*quality)]);
     }
     let of_lot = format!(" of a lot of {}", sampling.lot);
-    let told = format!(
+    let said = format!(
         "Of the delivered parts {} fail at the gauge, and {} of the lots are taken.",
         percent_of(*delivered),
         percent_of(*taken)
@@ -172,6 +172,6 @@ fn sampled(parts: &Parts) -> String {
             0
         ),
         grid.text(),
-        paragraph(&told, 0, 0)
+        paragraph(&said, 0, 0)
     )
 }

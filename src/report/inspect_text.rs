@@ -1,4 +1,4 @@
-//! An inspection for people: the parts, the units, what was tried, other gauges and suppliers.
+//! An inspection for people: the parts, the units, the limits tried, other gauges and suppliers.
 
 use crate::decide::inspect::{Parts, Question, Search, Told};
 use crate::inspection::Conformity;
@@ -13,7 +13,7 @@ use crate::report::money::money;
 use crate::report::number::{ABSENT, confidence, counted, duration, percent, points};
 use crate::report::words::plain;
 
-/// What an inspection does, at most 80 columns wide.
+/// An inspection for people, at most 80 columns wide.
 pub fn inspect_text(run: &InspectRun) -> String {
     let own = run.own();
     let parts = [
@@ -32,12 +32,12 @@ pub fn inspect_text(run: &InspectRun) -> String {
 fn head(run: &InspectRun) -> String {
     let mut text = String::new();
     if run.is_partial {
-        let partial = "PARTIAL: stopped before all was known; what is told was finished.";
+        let partial = "PARTIAL: stopped early; what is shown was finished.";
         text.push_str(&paragraph(partial, 0, 0));
     }
     text.push_str(&paragraph(&plain(&run.model.title), 0, 0));
     let units = counted(run.model.trials.most(), "unit");
-    let asked = match run.question {
+    let built_from = match run.question {
         Question::Stated if run.model.limits.is_empty() => {
             "The study has no limits, so no units are built.".to_owned()
         }
@@ -51,23 +51,23 @@ fn head(run: &InspectRun) -> String {
         ),
     };
     let time = format!("in {}", duration(run.seconds));
-    let asked = if asked.ends_with('.') { asked } else { format!("{asked}, {time}.") };
+    let built_from = if built_from.ends_with('.') { built_from } else { format!("{built_from}, {time}.") };
     let built = if run.model.limits.is_empty() { 0 } else { run.model.trials.most() };
-    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.model, built)
+    text + &paragraph(&built_from, 0, 0) + &lots_text::note(run.model, built)
 }
 
-/// What is to be feared of the inspection itself.
+/// Warnings about the inspection itself.
 fn cautions(run: &InspectRun) -> String {
-    let told = run.cautions().map(|of| {
+    let lines = run.cautions().map(|of| {
         let label = if of.label.is_empty() { String::new() } else { format!(": {}", of.label) };
         paragraph(&format!("Warning: {}{label}.", of.message), 0, 2)
     });
-    told.collect()
+    lines.collect()
 }
 
 /// Yield and cost with the inspection and without.
-fn units(run: &InspectRun, told: &Told) -> String {
-    let Some(units) = &told.units else { return String::new() };
+fn units(run: &InspectRun, answer: &Told) -> String {
+    let Some(units) = &answer.units else { return String::new() };
     let currency = run.cost.map(|cost| plain(&cost.currency));
     let level = confidence(run.model.confidence);
     let mut header = vec![words("Units of parts"), numbers("yield"), numbers(format!("at {level}"))];
@@ -101,9 +101,9 @@ fn units(run: &InspectRun, told: &Told) -> String {
     grid.text()
 }
 
-/// Other gauges and other suppliers, asked the same.
+/// The same with other gauges and other suppliers.
 fn settings(run: &InspectRun) -> String {
-    if run.told.len() < 2 {
+    if run.answers.len() < 2 {
         return String::new();
     }
     let currency = run.cost.map(|cost| plain(&cost.currency));
@@ -117,17 +117,17 @@ fn settings(run: &InspectRun) -> String {
     ];
     header.extend(currency.as_ref().map(|_| numbers("cost")));
     let mut grid = Grid::new(&header);
-    for told in run.told {
+    for answer in run.answers {
         let mut row = vec![
-            setting(&told.setting),
-            accepts(run, told),
-            told.parts.as_ref().map_or(ABSENT.to_owned(), |parts| percent_of(1.0 - parts.taken())),
-            told_share(told, |of| of.consumer_risk),
-            told_share(told, |of| of.producer_risk),
-            told.made().map_or(ABSENT.to_owned(), |made| percent(&made.yield_).0),
+            setting(&answer.setting),
+            accepts(run, answer),
+            answer.parts.as_ref().map_or(ABSENT.to_owned(), |parts| percent_of(1.0 - parts.taken())),
+            share_cell(answer, |of| of.consumer_risk),
+            share_cell(answer, |of| of.producer_risk),
+            answer.made().map_or(ABSENT.to_owned(), |made| percent(&made.yield_).0),
         ];
         if let Some(currency) = &currency {
-            let total = told.made().and_then(|made| made.priced.as_ref()?.total.as_ref());
+            let total = answer.made().and_then(|made| made.priced.as_ref()?.total.as_ref());
             row.push(total.map_or(ABSENT.to_owned(), |total| money(total, currency).0));
         }
         grid.row(row);
@@ -139,17 +139,17 @@ fn settings(run: &InspectRun) -> String {
     format!("{}\n{}", paragraph(&head, 0, 0), grid.text())
 }
 
-fn told_share(told: &Told, of: fn(Conformity) -> f64) -> String {
-    let conformity = told.parts.as_ref().and_then(|parts| parts.conformity);
+fn share_cell(answer: &Told, of: fn(Conformity) -> f64) -> String {
+    let conformity = answer.parts.as_ref().and_then(|parts| parts.conformity);
     conformity.map_or(ABSENT.to_owned(), |shares| percent_of(of(shares)))
 }
 
-/// What is accepted in a setting.
-fn accepts(run: &InspectRun, told: &Told) -> String {
-    match (&told.parts, &told.search) {
+/// The acceptance in a setting.
+fn accepts(run: &InspectRun, answer: &Told) -> String {
+    match (&answer.parts, &answer.search) {
         (Some(parts), _) => run.acceptance(parts).replace(&format!(" {}", run.unit), ""),
         (None, Search::Stated) => "all".to_owned(),
-        (None, _) if told.made().is_some() => "all".to_owned(),
+        (None, _) if answer.made().is_some() => "all".to_owned(),
         (None, _) => "none suffices".to_owned(),
     }
 }

@@ -1,4 +1,4 @@
-//! The limits that a search tried, as a table.
+//! The limits tried by a search, as a table.
 
 use crate::decide::inspect::{Cheapest, Search, Told, Widest};
 use crate::decide::{Probe, Verdict};
@@ -11,13 +11,13 @@ use crate::report::refused::refused_text;
 use crate::report::words::plain;
 
 /// The limits tried for a setting.
-pub(super) fn tried_text(run: &InspectRun, told: &Told) -> String {
-    let tried = match &told.search {
+pub(super) fn tried_text(run: &InspectRun, answer: &Told) -> String {
+    let tried = match &answer.search {
         Search::Widest(widest) => probed(run, widest),
         Search::Cheapest(Some(cheapest)) => priced(run, cheapest),
         Search::Stated | Search::Cheapest(None) => return String::new(),
     };
-    let refused = told.search.refused().iter();
+    let refused = answer.search.refused().iter();
     tried + &refused_text(refused.map(|of| (run.bare_limit(of.value), of.reason.as_str())))
 }
 
@@ -34,7 +34,7 @@ fn probed(run: &InspectRun, Widest { found, shares }: &Widest) -> String {
         let shares =
             found.probes.iter().position(|probe| probe.value == *value).and_then(|at| shares.get(at));
         let (share, interval) = percent(yield_);
-        let told = match verdict {
+        let demand = match verdict {
             Verdict::Meets => "met",
             Verdict::Unclear => "unclear",
             Verdict::Misses => "missed",
@@ -45,7 +45,7 @@ fn probed(run: &InspectRun, Widest { found, shares }: &Widest) -> String {
             units.to_string(),
             share,
             interval,
-            told.to_owned(),
+            demand.to_owned(),
         ]);
     }
     grid.text()
@@ -79,6 +79,6 @@ fn priced(run: &InspectRun, cheapest: &Cheapest) -> String {
             mark.to_owned(),
         ]);
     }
-    let note = "Alike are those whose cost the units do not tell from the least.";
+    let note = "Alike: the cost is not shown to differ from the least.";
     format!("{}\n{}", grid.text(), paragraph(note, 0, 0))
 }

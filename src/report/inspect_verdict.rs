@@ -1,21 +1,21 @@
-//! What an inspection comes to, in sentences.
+//! The verdict on an inspection, in sentences.
 
 use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Question, Search, Told, Units, looser};
 use crate::decide::{Answer, Found};
 use crate::report::change::{Change, between_points, in_points};
-use crate::report::inspect_words::{offers, percent_of, setting, told_of};
-use crate::report::money::{money, told as money_told};
+use crate::report::inspect_words::{answer_of, offers, percent_of, setting};
+use crate::report::money::{in_sentence, money};
 use crate::report::number::{MOST_UNITS, about, confidence, counted, percent};
 use crate::report::words::plain;
 use crate::report::{InspectRun, cautions};
 use crate::stats::Estimate;
 
-/// Most suppliers that are told of by name.
+/// Most suppliers named.
 const NAMED: usize = 3;
 
-/// What a reviewer is told.
+/// A paragraph for a review.
 pub(super) fn verdict(run: &InspectRun) -> String {
-    format!("Verdict: asked was {}. {}", question(run), answered(run))
+    format!("Verdict on {}. {}", question(run), answered(run))
 }
 
 /// The same without the question.
@@ -25,7 +25,7 @@ pub(super) fn answered(run: &InspectRun) -> String {
     if let Some(parts) = &own.parts {
         said.push(shares(parts));
     }
-    said.extend(own.units.as_ref().map(|units| units_told(run, units)));
+    said.extend(own.units.as_ref().map(|units| units_sentence(run, units)));
     said.extend(gauges(run));
     said.extend(suppliers(run));
     said.push(cautions::sentence(run.of_offers).trim_start().to_owned());
@@ -33,15 +33,15 @@ pub(super) fn answered(run: &InspectRun) -> String {
     said.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ")
 }
 
-/// What was asked, without a full stop.
+/// The question, without a full stop.
 pub(super) fn question(run: &InspectRun) -> String {
     let name = plain(run.source);
     match run.question {
         Question::Stated => match &run.own().parts {
             Some(parts) => {
-                format!("what an inspection of {name} does that accepts what reads {}", accepted(run, parts))
+                format!("an inspection of {name} that accepts readings {}", accepted(run, parts))
             }
-            None => format!("what an inspection of {name} does"),
+            None => format!("an inspection of {name}"),
         },
         Question::Widest(demand) => format!(
             "the widest acceptance of {name} at which at least {} of the units pass after \"{}\"",
@@ -64,11 +64,11 @@ pub(super) fn answer(run: &InspectRun) -> String {
         Search::Stated => advice(run),
         Search::Widest(of) => widest(run, &of.found),
         Search::Cheapest(Some(cheapest)) => least(run, cheapest),
-        Search::Cheapest(None) => "Nothing can be told yet.".to_owned(),
+        Search::Cheapest(None) => "There is no answer yet.".to_owned(),
     }
 }
 
-/// Whether to inspect as it is stated.
+/// Whether the stated inspection pays.
 fn advice(run: &InspectRun) -> String {
     let Some(units) = &run.own().units else { return String::new() };
     let says = |of: &Estimate, [up, down, unclear]: [&str; 3]| match Change::of(of) {
@@ -82,7 +82,7 @@ fn advice(run: &InspectRun) -> String {
             [
                 "It pays at these prices.",
                 "It costs more than it saves at these prices.",
-                "It cannot be told whether it pays at these prices.",
+                "These units cannot tell whether it pays at these prices.",
             ],
         ),
         (None, Some(gain)) => says(
@@ -90,7 +90,7 @@ fn advice(run: &InspectRun) -> String {
             [
                 "It raises the yield.",
                 "It lowers the yield.",
-                "It cannot be told whether it changes the yield.",
+                "These units cannot tell whether it changes the yield.",
             ],
         ),
         (None, None) => String::new(),
@@ -108,13 +108,13 @@ fn widest(run: &InspectRun, found: &Found) -> String {
         Answer::Limit(limit) => match (limit.meets, limit.misses) {
             (Some(meets), Some(misses)) => {
                 format!(
-                    "To accept what reads {} meets it and {} misses it; the limit lies between, and {units} cannot tell better.",
+                    "Accepting readings {} meets it and {} misses it; the limit is between them, and {units} cannot narrow it.",
                     chosen(run, meets),
                     run.limit(looser(misses, limit.larger_is_looser))
                 )
             }
             (Some(meets), None) => format!(
-                "To accept what reads {} meets it, and nothing wider that was tried is shown to miss it.",
+                "Accepting readings {} meets it, and no wider limit tried is shown to miss it.",
                 chosen(run, meets)
             ),
             (None, Some(misses)) => format!(
@@ -128,14 +128,14 @@ fn widest(run: &InspectRun, found: &Found) -> String {
                             100,000 at the widest acceptance tried."
             .to_owned(),
         Answer::NoneMeets => {
-            "None suffices: not even the tightest acceptance tried, which takes about 2 % of what is delivered, meets it. Whatever \
-             spoils the units, it is not these parts alone."
+            "None suffices: not even the tightest acceptance tried, which takes about 2 % of the delivered parts, meets it. These \
+             parts alone do not cause the failures."
                 .to_owned()
         }
         Answer::Turns => {
             "None can be named: the yield turns between the tightest and the widest acceptance.".to_owned()
         }
-        Answer::Unclear => format!("Cannot tell with {units}: no acceptance tells the yield from the demand."),
+        Answer::Unclear => format!("Cannot tell with {units}: at no acceptance is the yield shown to differ from the demand."),
     }
 }
 
@@ -148,10 +148,14 @@ fn chosen(run: &InspectRun, meets: f64) -> String {
 fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
     let currency = currency(run);
     let least = cheapest.least();
-    let cost = total(&least.made).map_or(String::new(), |total| money_told(total, &currency));
+    let cost = total(&least.made).map_or(String::new(), |total| in_sentence(total, &currency));
     let range = match cheapest.alike() {
         Some((from, to)) if from != to => {
-            format!(" Limits from {} to {} cannot be told from it in cost.", run.limit(from), run.limit(to))
+            format!(
+                " Limits from {} to {} are not shown to differ from it in cost.",
+                run.limit(from),
+                run.limit(to)
+            )
         }
         _ => String::new(),
     };
@@ -163,8 +167,8 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
                 "No inspection is the cheapest: a good unit costs {cost}, and every limit tried is dearer."
             ),
             count => format!(
-                "No inspection has the lowest cost found: a good unit costs {cost}, and {count} of the limits tried cannot be told from \
-                 it, the others are dearer."
+                "No inspection has the lowest cost found: a good unit costs {cost}, and {count} of the limits tried are not shown to differ \
+                 from it, the others are dearer."
             ),
         };
     };
@@ -175,21 +179,21 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
             let is_alone = cheapest.tried.iter().filter(|tried| cheapest.is_alike(tried)).count() == 1;
             let found = if is_alone { "is the cheapest" } else { "has the lowest cost found" };
             format!(
-                "To accept what reads {accepted} {found} of {tried} tried: a good unit costs {cost}.{range}"
+                "Accepting readings {accepted} {found} of {tried} tried: a good unit costs {cost}.{range}"
             )
         }
         Some(without) => {
             let pairs = least.made.beside(&without.made);
             format!(
-                "No limit is shown to pay. The lowest cost found of {tried} tried is to accept what reads {accepted}: a good unit costs {cost}, \
-                 which cannot be told from no inspection at all with {}.{range}",
+                "No limit is shown to pay. The lowest cost found of {tried} tried is that of accepting readings {accepted}: a good unit \
+                 costs {cost}, which {} do not show to differ from no inspection at all.{range}",
                 counted(pairs.count(), "unit")
             )
         }
     }
 }
 
-/// What is done to the parts.
+/// The effect on the parts.
 pub(super) fn shares(parts: &Parts) -> String {
     let Some(of) = parts.conformity else { return String::new() };
     if let Some(operating) = &parts.operating {
@@ -209,8 +213,8 @@ pub(super) fn shares(parts: &Parts) -> String {
     )
 }
 
-/// What that makes of the units.
-pub(super) fn units_told(run: &InspectRun, units: &Units) -> String {
+/// The effect on the units.
+pub(super) fn units_sentence(run: &InspectRun, units: &Units) -> String {
     let (Some(with), Some(gain)) = (&units.with, units.gain()) else {
         let (share, interval) = percent(&units.without.yield_);
         return format!("Built from the parts as delivered, {share} of the units pass ({interval}).");
@@ -223,7 +227,7 @@ pub(super) fn units_told(run: &InspectRun, units: &Units) -> String {
         |by| format!("{} fewer than without inspection ({without})", in_points(by)),
         || {
             format!(
-                "which cannot be told from without inspection ({without}; {}); {}",
+                "not shown to differ from the yield without inspection ({without}; {}); {}",
                 between_points(&gain),
                 would(&with.beside(&units.without).units_to_tell(gain.confidence))
             )
@@ -244,26 +248,28 @@ fn would(units: &Option<u64>) -> String {
     }
 }
 
-/// What a good unit costs less, or more.
+/// The saving on a good unit.
 fn saved(saving: &Estimate, currency: &str, than: &str) -> String {
     Change::say(
         saving,
-        |by| format!("A good unit costs {} less than {than}.", money_told(by, currency)),
-        |by| format!("A good unit costs {} more than {than}.", money_told(by, currency)),
+        |by| format!("A good unit costs {} less than {than}.", in_sentence(by, currency)),
+        |by| format!("A good unit costs {} more than {than}.", in_sentence(by, currency)),
         || {
             let (_, interval) = money(saving, currency);
-            format!("Whether it costs less than {than} cannot be told: {interval} {currency} a good unit.")
+            format!(
+                "These units cannot tell whether a good unit costs less than {than}: {interval} {currency}."
+            )
         },
     )
 }
 
-/// What another gauge would make of it.
+/// The answer with other gauges.
 pub(super) fn gauges(run: &InspectRun) -> Option<String> {
-    let twice = told_of(run, GaugeAs::TwiceAsBad)?;
-    let told = match run.question {
+    let twice = answer_of(run, GaugeAs::TwiceAsBad)?;
+    let with_twice = match run.question {
         Question::Stated => {
-            let rejected = |told: &Told| Some(percent_of(1.0 - told.parts.as_ref()?.taken()));
-            let escapes = |told: &Told| Some(percent_of(told.parts.as_ref()?.escapes()?));
+            let rejected = |of: &Told| Some(percent_of(1.0 - of.parts.as_ref()?.taken()));
+            let escapes = |of: &Told| Some(percent_of(of.parts.as_ref()?.escapes()?));
             format!(
                 "A gauge twice as bad turns {} away, and {} of what it takes do not conform",
                 rejected(twice)?,
@@ -274,28 +280,28 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
             format!("With a gauge twice as bad {}", moves(run, twice))
         }
     };
-    let exact = told_of(run, GaugeAs::Exact).map(|exact| match run.question {
+    let exact = answer_of(run, GaugeAs::Exact).map(|exact| match run.question {
         Question::Stated => {
             let rejected = exact.parts.as_ref().map_or(0.0, |parts| 1.0 - parts.taken());
             format!(", an exact one turns {} away", percent_of(rejected))
         }
         _ => format!(", with an exact one {}", moves(run, exact)),
     });
-    Some(format!("{told}{}.", exact.unwrap_or_default()))
+    Some(format!("{with_twice}{}.", exact.unwrap_or_default()))
 }
 
 /// "the limit moves to +/-0.33 mm and 17 % are turned away"
-fn moves(run: &InspectRun, told: &Told) -> String {
-    let rejected = told
+fn moves(run: &InspectRun, other: &Told) -> String {
+    let rejected = other
         .parts
         .as_ref()
         .map_or(String::new(), |parts| format!(" and {} are turned away", percent_of(1.0 - parts.taken())));
-    match (told.search.choice(), run.own().search.choice()) {
+    match (other.search.choice(), run.own().search.choice()) {
         (Choice::Size(size), Choice::Size(own)) if size == own => {
             format!("the limit stays where it is{rejected}")
         }
         (Choice::Size(size), _) if run.own().search.is_alike(size) => {
-            format!("the limit is {}, which is not told from it,{rejected}", run.limit(size))
+            format!("the limit is {}, which is not shown to differ from it,{rejected}", run.limit(size))
         }
         (Choice::Size(size), _) => format!("the limit moves to {}{rejected}", run.limit(size)),
         (Choice::NoInspection, _) => "no inspection is the answer".to_owned(),
@@ -303,18 +309,18 @@ fn moves(run: &InspectRun, told: &Told) -> String {
     }
 }
 
-/// What other suppliers' parts come to.
+/// The answer with other suppliers' parts.
 pub(super) fn suppliers(run: &InspectRun) -> Option<String> {
     let own = run.own();
-    let of = |told: &Told| {
-        let name = setting(&told.setting);
-        let limit = match told.search.choice() {
+    let of = |offer: &Told| {
+        let name = setting(&offer.setting);
+        let limit = match offer.search.choice() {
             Choice::Stated => String::new(),
             Choice::Size(size) => format!(" limit {},", run.limit(size)),
             Choice::NoInspection => " no inspection,".to_owned(),
             Choice::Nothing => " no limit suffices,".to_owned(),
         };
-        let Some(made) = told.made() else { return format!("\"{name}\":{}", limit.trim_end_matches(',')) };
+        let Some(made) = offer.made() else { return format!("\"{name}\":{}", limit.trim_end_matches(',')) };
         let (share, _) = percent(&made.yield_);
         let cost = match own.made().and_then(|own| made.saves(own)) {
             Some(saving) => format!(", {}", cheaper(&saving, &currency(run))),
@@ -322,29 +328,29 @@ pub(super) fn suppliers(run: &InspectRun) -> Option<String> {
         };
         format!("\"{name}\":{limit} yield {share}{cost}")
     };
-    let told: Vec<String> = offers(run).take(NAMED).map(of).collect();
+    let others: Vec<String> = offers(run).take(NAMED).map(of).collect();
     let more = offers(run).count().saturating_sub(NAMED);
     let more = if more > 0 { format!("; {more} more are in the table") } else { String::new() };
-    (!told.is_empty()).then(|| format!("Other parts: {}{more}.", told.join("; ")))
+    (!others.is_empty()).then(|| format!("Other parts: {}{more}.", others.join("; ")))
 }
 
 fn cheaper(saving: &Estimate, currency: &str) -> String {
     Change::say(
         saving,
-        |by| format!("a good unit {} cheaper", money_told(by, currency)),
-        |by| format!("a good unit {} dearer", money_told(by, currency)),
-        || "a good unit's cost cannot be told from that of the study's parts".to_owned(),
+        |by| format!("a good unit {} cheaper", in_sentence(by, currency)),
+        |by| format!("a good unit {} dearer", in_sentence(by, currency)),
+        || "a good unit's cost not shown to differ from that with the study's parts".to_owned(),
     )
 }
 
-/// On what it rests.
+/// The basis of the answer.
 fn ground(run: &InspectRun) -> String {
     let units = counted(run.model.trials.most(), "unit");
     if run.model.limits.is_empty() {
-        return "Shares are integrals over the stated laws; no units were built.".to_owned();
+        return "Shares are integrals over the stated distributions; no units were built.".to_owned();
     }
     let prices = if run.cost.is_some() { " and stated prices" } else { "" };
-    // What costs nothing is turned away gladly.
+    // Where rejection is free, a tight limit looks better than it is.
     let is_free = run.cost.is_some_and(|cost| cost.rejected_part(run.source) == 0.0);
     let free = if is_free { "By the study's prices a part that is turned away costs nothing. " } else { "" };
     format!(

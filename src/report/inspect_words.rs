@@ -1,4 +1,4 @@
-//! An inspection in words: windows, sizes, shares, whose parts by which gauge.
+//! An inspection in words: windows, sizes, shares, suppliers and gauges.
 
 use crate::decide::inspect::{Form, GaugeAs, Parts, Question, Setting, Told};
 use crate::inspection;
@@ -9,10 +9,10 @@ use crate::report::number::{ABSENT, significant};
 use crate::report::words::plain;
 use crate::study::Cost;
 
-/// An inspection and what is told about it.
+/// An inspection to report.
 #[derive(Clone, Debug)]
 pub struct InspectRun<'a> {
-    /// The study as it is asked, with the one calibration plan.
+    /// The model, with one calibration plan.
     pub model: &'a Model,
     /// Name of the source that is inspected.
     pub source: &'a str,
@@ -20,27 +20,27 @@ pub struct InspectRun<'a> {
     pub place: Option<Span>,
     /// The kind of its deviations.
     pub dimension: Dimension,
-    /// What stays when an acceptance is made wider.
+    /// What stays fixed when an acceptance is made wider.
     pub form: Form,
-    /// The unit of what is told.
+    /// The unit of all deviations shown.
     pub unit: &'a str,
-    /// What one of it is in SI.
+    /// One of that unit in SI.
     pub one: f64,
-    /// What is asked.
+    /// The question.
     pub question: Question,
     /// The answers: the study's own parts by its own gauge first.
-    pub told: &'a [Told],
-    /// What parts and minutes cost, where it is stated.
+    pub answers: &'a [Told],
+    /// Prices, where they are stated.
     pub cost: Option<&'a Cost>,
     /// Time it took, s.
     pub seconds: f64,
-    /// Whether a stop came before all was known.
+    /// Whether it was stopped early.
     pub is_partial: bool,
     /// Warnings about the study.
     pub warnings: &'a [Diagnostic],
-    /// What offers differ by from the study beside their hardware.
+    /// Differences of the offers from the study, other than hardware.
     pub of_offers: &'a [String],
-    /// The command that gives it again.
+    /// The command that repeats it.
     pub again: &'a str,
 }
 
@@ -52,7 +52,7 @@ impl<'a> InspectRun<'a> {
 
     /// The answer for the study's own parts by its own gauge.
     pub(super) fn own(&self) -> &'a Told {
-        &self.told[0]
+        &self.answers[0]
     }
 
     /// The source that is inspected.
@@ -72,7 +72,7 @@ impl<'a> InspectRun<'a> {
 
     /// A deviation in the run's unit.
     pub(super) fn in_unit(&self, si: f64) -> f64 {
-        // 0.36 mm has no more digits than that, whatever the way to SI and back left behind it.
+        // Conversion to SI and back leaves rounding errors: 0.36 mm stays 0.36.
         format!("{:.11e}", si / self.one).parse().unwrap_or(si / self.one)
     }
 
@@ -86,7 +86,7 @@ impl<'a> InspectRun<'a> {
         Amount { number, unit: self.unit.to_owned() }.to_string()
     }
 
-    /// A deviation that was computed, three digits, without its unit.
+    /// A computed deviation, three digits, without its unit.
     pub(super) fn bare(&self, si: f64) -> String {
         match significant(si / self.one, 3) {
             text if text.contains('e') => "0".to_owned(),
@@ -94,7 +94,7 @@ impl<'a> InspectRun<'a> {
         }
     }
 
-    /// What reads or lies within a window: "within +/-0.36 mm", "up to 0.3 mm".
+    /// A window in words: "within +/-0.36 mm", "up to 0.3 mm".
     pub(super) fn window(&self, of: Window) -> String {
         match (of.low.is_finite(), of.high.is_finite()) {
             (true, true) if of.low == -of.high => format!("within +/-{}", self.stated(of.high)),
@@ -132,7 +132,7 @@ impl<'a> InspectRun<'a> {
         format!("{} = {{ {} }}", inspection::KEY, self.keys(inspection).join(", "))
     }
 
-    /// What the inspection states in the study, a key each.
+    /// The inspection as keys of the study.
     pub(super) fn keys(&self, inspection: &Inspection) -> Vec<String> {
         let quoted = |si: f64| format!("\"{}\"", self.stated(si));
         let window = |of: Window| match (of.low.is_finite(), of.high.is_finite()) {
@@ -142,8 +142,8 @@ impl<'a> InspectRun<'a> {
             _ => format!("{{ to = {} }}", quoted(of.high)),
         };
         let mut keys = Vec::new();
-        if let Some(due) = inspection.tolerance.filter(|due| Some(*due) != inspection.accept) {
-            keys.push(format!("tolerance = {}", window(due)));
+        if let Some(conforming) = inspection.tolerance.filter(|of| Some(*of) != inspection.accept) {
+            keys.push(format!("tolerance = {}", window(conforming)));
         }
         keys.extend(inspection.accept.map(|of| format!("accept = {}", window(of))));
         let gauge = inspection.gauge;
@@ -162,7 +162,7 @@ impl<'a> InspectRun<'a> {
     }
 }
 
-/// What is other than in the study: "as stated", "exact gauge", the name of an offer.
+/// A setting by its change: "as stated", "exact gauge", the name of an offer.
 pub(super) fn setting(of: &Setting) -> String {
     match (of.gauge, &of.supplier) {
         (GaugeAs::Stated, None) => "as stated".to_owned(),
@@ -172,9 +172,9 @@ pub(super) fn setting(of: &Setting) -> String {
     }
 }
 
-/// A share that was computed, in percent: "11 %", "0.0123 %".
+/// A computed share, in percent: "11 %", "0.0123 %".
 pub(super) fn percent_of(share: f64) -> String {
-    /// The integrals are right to this.
+    /// The accuracy of the integrals.
     const RIGHT_TO: f64 = 1e-6;
     match share {
         share if share.abs() <= 1e-12 => "0 %".to_owned(),
@@ -184,13 +184,13 @@ pub(super) fn percent_of(share: f64) -> String {
     }
 }
 
-/// The answer for a setting, if it is there.
-pub(super) fn told_of<'a>(run: &InspectRun<'a>, gauge: GaugeAs) -> Option<&'a Told> {
-    let is_it = |told: &&Told| told.setting.supplier.is_none() && told.setting.gauge == gauge;
-    run.told.iter().find(is_it)
+/// The answer for a gauge, if any.
+pub(super) fn answer_of<'a>(run: &InspectRun<'a>, gauge: GaugeAs) -> Option<&'a Told> {
+    let is_it = |of: &&Told| of.setting.supplier.is_none() && of.setting.gauge == gauge;
+    run.answers.iter().find(is_it)
 }
 
 /// The answers for other suppliers.
 pub(super) fn offers<'a>(run: &InspectRun<'a>) -> impl Iterator<Item = &'a Told> + use<'a> {
-    run.told.iter().filter(|told| told.setting.supplier.is_some())
+    run.answers.iter().filter(|of| of.setting.supplier.is_some())
 }

@@ -19,13 +19,13 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
     };
     let gauged = match inspection.sampling {
         None => "every part is gauged".to_owned(),
-        Some(model) => format!("{} of each lot of {} are gauged", model.parts, model.lot),
+        Some(sampling) => format!("{} of each lot of {} are gauged", sampling.parts, sampling.lot),
     };
     let mut text = format!("inspection: {gauged}, {gauge}");
     if inspection.seconds > 0.0 {
         text.push_str(&format!(", {} a part", quantity(inspection.seconds, Dimension::Time)));
     }
-    let (Some(accept), Some(due)) = (inspection.accept, inspection.tolerance) else {
+    let (Some(accept), Some(conforming)) = (inspection.accept, inspection.tolerance) else {
         return text + "; no acceptance is set, so nothing is turned away";
     };
     let taken = window(accept, dimension);
@@ -40,7 +40,7 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
             }
         }
         Some(lots) => {
-            let allowed = inspection.sampling.map_or(0, |model| model.allowed);
+            let allowed = inspection.sampling.map_or(0, |sampling| sampling.allowed);
             let fails = match allowed {
                 0 => "none reads".to_owned(),
                 1 => "no more than 1 reads".to_owned(),
@@ -53,5 +53,5 @@ pub(super) fn inspection(of: &Inspected, values: usize, dimension: Dimension) ->
             ));
         }
     }
-    text + &format!(" (conforming: {})", window(due, dimension))
+    text + &format!(" (conforming: {})", window(conforming, dimension))
 }

@@ -4,7 +4,7 @@ use crate::decide::inspect::{Cheapest, GaugeAs, Operating, PERCENTILES, Parts, S
 use crate::report::InspectRun;
 use crate::report::grid::{numbers, words};
 use crate::report::inspect_brief::inspect_brief;
-use crate::report::inspect_verdict::{answered, currency, question, total};
+use crate::report::inspect_verdict::{answered, currency, total};
 use crate::report::inspect_words::{percent_of, setting};
 use crate::report::money::money;
 use crate::report::number::{self, ABSENT, percent, with_interval};
@@ -18,17 +18,20 @@ use crate::stats::Estimate;
 /// An inspection as a page.
 pub fn inspect_page(run: &InspectRun, origin: &Origin) -> Page {
     let own = run.own();
-    let asked = format!("Asked was {}.", question(run));
+    let brief = inspect_brief(run);
+    let lead = match run.is_partial {
+        true => format!("PARTIAL: stopped early. {}", brief.question),
+        false => brief.question,
+    };
     let about = About {
         model: run.model,
-        lead: if run.is_partial { format!("PARTIAL: stopped before all was known. {asked}") } else { asked },
+        lead,
         verdict: answered(run),
         units: format!("up to {}, the same ones throughout", run.model.trials.most()),
         confidence: run.model.confidence,
         seconds: run.seconds,
         warnings: run.warnings.len(),
     };
-    let brief = inspect_brief(run);
     let listed = |all: Vec<String>| all.into_iter().map(Part::Text).collect::<Vec<_>>();
     let parts: Vec<Part> = own.parts.iter().flat_map(|parts| parts_of(run, parts)).collect();
     let sections = [
@@ -47,7 +50,7 @@ fn sizes(run: &InspectRun, all: impl IntoIterator<Item = f64>) -> Axis {
     Axis::spread("accepted within, half width or end", plain(run.unit), all)
 }
 
-/// What is drawn over the sizes that were tried.
+/// The results at one size that was tried.
 struct Over {
     size: f64,
     label: String,
@@ -56,8 +59,8 @@ struct Over {
     cost: Option<Estimate>,
 }
 
-fn tried(run: &InspectRun, told: &Told) -> Vec<Part> {
-    let over: Vec<Over> = match &told.search {
+fn tried(run: &InspectRun, answer: &Told) -> Vec<Part> {
+    let over: Vec<Over> = match &answer.search {
         Search::Widest(Widest { found, shares }) => {
             let all = found.probes.iter().zip(shares);
             all.map(|(probe, shares)| Over {
@@ -86,13 +89,13 @@ fn tried(run: &InspectRun, told: &Told) -> Vec<Part> {
     if over.is_empty() {
         return Vec::new();
     }
-    let levels = match &told.search {
+    let levels = match &answer.search {
         Search::Widest(of) => {
             vec![(100.0 * of.found.demand.share, format!("at least {}", percent_of(of.found.demand.share)))]
         }
         _ => Vec::new(),
     };
-    let chosen = match &told.search {
+    let chosen = match &answer.search {
         Search::Widest(of) => of.found.limit().map(|limit| (limit, "limit")),
         Search::Cheapest(Some(of)) => of.least().size.map(|least| (least, "cheapest")),
         _ => None,
@@ -100,7 +103,7 @@ fn tried(run: &InspectRun, told: &Told) -> Vec<Part> {
     drawn(run, over, chosen, levels)
 }
 
-/// Charts over the sizes that were tried, those far from the chosen one left to the tables.
+/// Charts over the sizes tried; those far from the chosen one are left to the tables.
 fn drawn(
     run: &InspectRun,
     mut over: Vec<Over>,
@@ -142,7 +145,7 @@ fn drawn(
         let tip = format!("{}: {}", of.label, with_interval(&of.share));
         Some(Point { x: of.size, y, interval: Some(interval), tip })
     });
-    let left_out = if shown.len() < over.len() { " Those far away stand in the table." } else { "" };
+    let left_out = if shown.len() < over.len() { " Those far away are in the table." } else { "" };
     let alt = format!("A point for each acceptance tried, with its interval.{left_out}");
     let mut parts = vec![Part::chart(
         "Yield over the acceptance",
@@ -152,7 +155,7 @@ fn drawn(
     )];
     let currency = currency(run);
     if over.iter().any(|of| of.cost.is_some()) {
-        let told = |of: &Over| {
+        let cost = |of: &Over| {
             of.cost.as_ref().map_or((ABSENT.to_owned(), ABSENT.to_owned()), |of| money(of, &currency))
         };
         let ends = shown
@@ -176,7 +179,7 @@ fn drawn(
             "Cost of a good unit over the acceptance",
             &*alt,
             plot.into(),
-            table("Cost at each acceptance tried", "cost", &told),
+            table("Cost at each acceptance tried", "cost", &cost),
         ));
     }
     let rejects = curve(
@@ -201,11 +204,11 @@ fn drawn(
 /// Units from parts as delivered and as accepted.
 fn units(run: &InspectRun) -> Vec<Part> {
     let mut made = Vec::new();
-    for told in run.told {
-        let Some(units) = &told.units else { continue };
-        let name = setting(&told.setting);
-        // Another gauge makes no other parts.
-        if told.setting.gauge == GaugeAs::Stated {
+    for answer in run.answers {
+        let Some(units) = &answer.units else { continue };
+        let name = setting(&answer.setting);
+        // Another gauge does not change the delivered parts.
+        if answer.setting.gauge == GaugeAs::Stated {
             made.push((format!("{name}, as delivered"), &units.without));
         }
         made.extend(units.with.iter().map(|with| (format!("{name}, as accepted"), with)));
@@ -248,7 +251,7 @@ fn parts_of(run: &InspectRun, parts: &Parts) -> Vec<Part> {
     all
 }
 
-/// How deviations are spread, as delivered and as built in.
+/// The distributions of deviations, as delivered and as built in.
 fn deviations(run: &InspectRun, parts: &Parts) -> Part {
     let both = [("as delivered", &parts.delivered), ("as accepted", &parts.accepted)];
     let mut header = vec![words("parts"), numbers("mean"), numbers("sd")];
@@ -262,7 +265,7 @@ fn deviations(run: &InspectRun, parts: &Parts) -> Part {
             x: run.in_unit(*si),
             y: 100.0 * share,
             interval: None,
-            tip: format!("{name}: {} lie at or below {} {}", percent_of(*share), run.bare(*si), run.unit),
+            tip: format!("{name}: {} are at or below {} {}", percent_of(*share), run.bare(*si), run.unit),
         });
         series.push(Series { name: name.to_owned(), points: points.collect(), drawn: Drawn::Line });
     }
@@ -282,26 +285,30 @@ fn deviations(run: &InspectRun, parts: &Parts) -> Part {
     Part::chart(format!("Deviations of {}", plain(run.source)), alt, plot.into(), table)
 }
 
-/// The chance of a lot to be taken, by its quality.
+/// The operating characteristic: the probability that a lot is accepted, by its quality.
 fn operating(of: &Operating) -> Part {
     let mut table = Table::new(
         format!("Lots by a sample of {} parts, of which {} may fail", of.sampling.parts, of.sampling.allowed),
-        vec![numbers("parts of the lot that fail"), numbers("chance to be taken")],
+        vec![numbers("parts of the lot that fail"), numbers("probability of acceptance")],
     );
-    for (quality, chance) in &of.curve {
-        table.row([percent_of(*quality), percent_of(*chance)]);
+    for (quality, probability) in &of.curve {
+        table.row([percent_of(*quality), percent_of(*probability)]);
     }
-    let points = of.curve.iter().map(|(quality, chance)| Point {
+    let points = of.curve.iter().map(|(quality, probability)| Point {
         x: 100.0 * quality,
-        y: 100.0 * chance,
+        y: 100.0 * probability,
         interval: None,
-        tip: format!("a lot of which {} fail is taken with {}", percent_of(*quality), percent_of(*chance)),
+        tip: format!(
+            "a lot of which {} fail is accepted with probability {}",
+            percent_of(*quality),
+            percent_of(*probability)
+        ),
     });
-    let marks = of.marks.iter().map(|(chance, quality)| Point {
+    let marks = of.marks.iter().map(|(probability, quality)| Point {
         x: 100.0 * quality,
-        y: 100.0 * chance,
+        y: 100.0 * probability,
         interval: None,
-        tip: format!("taken with {}: {} fail", percent_of(*chance), percent_of(*quality)),
+        tip: format!("accepted with probability {}: {} fail", percent_of(*probability), percent_of(*quality)),
     });
     let series = vec![
         Series { name: String::new(), points: points.collect(), drawn: Drawn::Line },
@@ -313,12 +320,14 @@ fn operating(of: &Operating) -> Part {
         of.curve.iter().map(|of| 100.0 * of.0).collect::<Vec<_>>(),
     );
     let uprights = vec![(100.0 * of.delivered, "as delivered on average".to_owned())];
-    let alt = format!("A falling line; a delivered lot is taken with a chance of {}.", percent_of(of.taken));
-    let plot = Curve { x, y: Axis::percent("chance to be taken"), series, levels: Vec::new(), uprights };
-    Part::chart("What the sample tells good lots from bad ones by", alt, plot.into(), table)
+    let alt =
+        format!("A falling line; a delivered lot is accepted with probability {}.", percent_of(of.taken));
+    let plot =
+        Curve { x, y: Axis::percent("probability of acceptance"), series, levels: Vec::new(), uprights };
+    Part::chart("Operating characteristic of the sample", alt, plot.into(), table)
 }
 
-/// Shares as integrals and as counted.
+/// Shares by integration and by counting.
 fn shares(run: &InspectRun, parts: &Parts) -> Option<Table> {
     let (of, drawn) = (parts.conformity?, parts.drawn.as_ref()?);
     let mut table = Table::new(
@@ -357,17 +366,17 @@ fn settings(run: &InspectRun) -> Vec<Part> {
             numbers("yield"),
         ],
     );
-    for told in run.told {
-        let parts = told.parts.as_ref();
+    for answer in run.answers {
+        let parts = answer.parts.as_ref();
         let of =
             |get: &dyn Fn(&Parts) -> Option<f64>| parts.and_then(get).map_or(ABSENT.to_owned(), percent_of);
         table.row([
-            setting(&told.setting),
+            setting(&answer.setting),
             parts.map_or("all".to_owned(), |parts| run.acceptance(parts)),
             of(&|parts| Some(1.0 - parts.taken())),
             of(&|parts| Some(parts.conformity?.consumer_risk)),
             of(&|parts| Some(parts.conformity?.producer_risk)),
-            told.made().map_or(ABSENT.to_owned(), |made| percent(&made.yield_).0),
+            answer.made().map_or(ABSENT.to_owned(), |made| percent(&made.yield_).0),
         ]);
     }
     if table.rows.len() < 2 { Vec::new() } else { vec![Part::Table(table)] }

@@ -20,7 +20,7 @@ fn an_inspection_in_every_form() {
         "gauge twice as bad",
         "exact gauge",
         "accept = \"1.5 mm\" gauge = { bias = \"0.05 mm\", sd = \"0.1 mm\" }",
-        "Verdict: asked was what an inspection of lead.length does that accepts what reads within +/-1.5 mm.",
+        "Verdict on an inspection of lead.length that accepts readings within +/-1.5 mm.",
     ] {
         assert!(told.contains(said), "{said}\n{text}");
     }
