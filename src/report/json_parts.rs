@@ -1,4 +1,4 @@
-//! What the JSON documents share.
+//! Parts that the JSON documents share.
 
 use crate::decide;
 use crate::model::{Limit, Model};
@@ -8,7 +8,7 @@ use crate::stats::Estimate;
 use crate::study::Bound;
 use serde::Serialize;
 
-/// What every document begins with.
+/// The head of every document.
 #[derive(Serialize)]
 pub(super) struct Head<'a> {
     format: u32,
@@ -19,7 +19,7 @@ pub(super) struct Head<'a> {
 }
 
 impl<'a> Head<'a> {
-    /// Of a document about a plan.
+    /// Of a document about a model.
     pub fn of(model: &'a Model) -> Head<'a> {
         Head {
             format: FORMAT,
@@ -31,12 +31,12 @@ impl<'a> Head<'a> {
     }
 }
 
-/// What every document about units that were built begins with.
+/// The head of every document about built units.
 #[derive(Serialize)]
 pub(super) struct Built<'a> {
     #[serde(flatten)]
     pub head: Head<'a>,
-    /// Units; where several designs or values were tried, of each.
+    /// Units; with several designs or values, units of each.
     pub trials: u64,
     pub seconds: f64,
     pub confidence: f64,
@@ -54,7 +54,7 @@ pub(super) struct Yield {
     confidence: f64,
     passed: u64,
     trials: u64,
-    /// How the interval was made.
+    /// The method of the interval.
     method: &'static str,
 }
 
@@ -107,7 +107,7 @@ pub(super) struct Demand {
 }
 
 impl Demand {
-    /// Of what a search has to meet.
+    /// Of the demand of a search.
     pub fn of(demand: &decide::Demand) -> Demand {
         Demand { share: demand.share, confidence: demand.confidence }
     }
@@ -136,7 +136,7 @@ pub(super) struct Line<'a> {
     at_least: Option<f64>,
 }
 
-/// A column of the plan by its number.
+/// A column of the model by its number.
 pub(super) fn column(model: &Model, number: usize) -> Column<'_> {
     let column = model.columns[number];
     let point = &model.points[column.point];
@@ -149,7 +149,7 @@ pub(super) fn column(model: &Model, number: usize) -> Column<'_> {
     }
 }
 
-/// A limit of the plan.
+/// A limit of the model.
 pub(super) fn line<'a>(model: &'a Model, limit: &Limit) -> Line<'a> {
     let (at_most, at_least) = match limit.bound {
         Bound::AtMost(most) => (Some(most), None),
@@ -158,7 +158,7 @@ pub(super) fn line<'a>(model: &'a Model, limit: &Limit) -> Line<'a> {
     Line { column: column(model, limit.column), at_most, at_least }
 }
 
-/// Kelvin on the Celsius scale, the digits that the difference does not have rounded off.
+/// Kelvin on the Celsius scale, without the rounding errors of the subtraction.
 pub(super) fn celsius(kelvin: f64) -> f64 {
     ((kelvin - 273.15) * 1e9).round() / 1e9
 }

@@ -1,4 +1,4 @@
-//! JSON as it is written: laid out for people, and inert.
+//! Writes JSON: indented for people, and inert.
 
 use crate::error::Result;
 use crate::io::Output;
@@ -25,7 +25,7 @@ fn write(to: &mut impl Write, document: &impl Serialize) -> serde_json::Result<(
 
 struct Inert(PrettyFormatter<'static>);
 
-/// Parts of a layout that are as they are.
+/// Formatter methods that are passed through unchanged.
 macro_rules! as_they_are {
     ($($name:ident($($is_first:ident)?)),*) => {
         $(fn $name<W: ?Sized + Write>(&mut self, to: &mut W $(, $is_first: bool)?) -> io::Result<()> {
@@ -42,7 +42,7 @@ impl Formatter for Inert {
     fn write_string_fragment<W: ?Sized + Write>(&mut self, to: &mut W, fragment: &str) -> io::Result<()> {
         let mut rest = fragment;
         while let Some((at, c)) = rest.char_indices().find(|(_, c)| steers(*c)) {
-            // None of them is beyond the first plane: one escape is enough.
+            // All of them are in the basic plane: one escape is enough.
             write!(to, "{}\\u{:04x}", &rest[..at], u32::from(c))?;
             rest = &rest[at + c.len_utf8()..];
         }
@@ -56,7 +56,7 @@ mod tests {
     use serde_json::{Value, json};
 
     #[test]
-    fn what_steers_is_escaped_and_the_data_are_the_same() {
+    fn characters_that_steer_are_escaped_and_the_data_are_the_same() {
         let name = "a\u{9b}\u{202e}\u{7f}\u{1b}\n\"\\b\u{2028}";
         let document = json!({ name: [name, 1.5, null, {}, []], "b": { "c": true } });
         let mut text = Vec::new();

@@ -1,4 +1,4 @@
-//! The values that a search for a limit tried, for spreadsheets.
+//! The values tried by a search for a limit, for spreadsheets.
 
 use crate::decide::{Sought, Verdict};
 use crate::error::Result;

@@ -3,7 +3,7 @@
 use crate::decide::{Answer, Limit, Probe, Refusal, Sought};
 use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict;
-use crate::report::limit_text::{LimitRun, interval, verdict as told};
+use crate::report::limit_text::{LimitRun, interval, verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
 
@@ -18,7 +18,7 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
         Answer::Unclear => ("unclear", None),
     };
     Document {
-        // Its trials are the most that one value was tried on.
+        // Its trials are the most units of one value.
         built: Built {
             head: Head::of(run.model),
             trials: found.demand.units,
@@ -40,7 +40,7 @@ pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
         values: found.probes.iter().map(tried).collect(),
         refused: &found.refused,
         contradictions: found.contradictions.iter().map(|(tight, loose)| [*tight, *loose]).collect(),
-        verdict: told(run),
+        verdict: verdict(run),
     }
 }
 
@@ -62,7 +62,7 @@ struct Document<'a> {
     units_built: u64,
     units_by_halving: u64,
     values: Vec<Tried>,
-    /// What would have been tried, but that the study cannot have.
+    /// Values that the study refuses, so that they were not tried.
     #[serde(skip_serializing_if = "<[Refusal]>::is_empty")]
     refused: &'a [Refusal],
     /// Numbers of values that contradict each other, the tighter one first.
@@ -81,7 +81,7 @@ struct Parameter {
     scaled: Option<f64>,
 }
 
-/// A value, or a factor, with what it makes of each parameter.
+/// A value, or a factor with the value of each parameter.
 #[derive(Serialize)]
 struct Value {
     value: f64,

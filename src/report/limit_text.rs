@@ -10,16 +10,16 @@ use crate::report::refused::refused_text;
 use crate::report::words::plain;
 use crate::study::Parameter;
 
-/// A search for a limit and what is told about it.
+/// A search for a limit to report.
 #[derive(Clone, Debug)]
 pub struct LimitRun<'a> {
-    /// The study as it stands, with the one calibration plan that is asked.
+    /// The model, with the one calibration plan searched.
     pub model: &'a Model,
-    /// What was varied.
+    /// The parameter, or the factor on several.
     pub sought: &'a Sought,
     /// Its value in the study.
     pub own: Option<f64>,
-    /// What was found.
+    /// The result.
     pub found: &'a Found,
     /// Time it took, s.
     pub seconds: f64,
@@ -53,7 +53,7 @@ fn head(run: &LimitRun) -> String {
     }
     text.push_str(&paragraph(&plain(&run.model.title), 0, 0));
     let of = |value| run.sought.text(value);
-    let mut asked = format!(
+    let mut tried = format!(
         "{} tried from {} to {}, each on up to {} of seed {}: {} built in {}.",
         counted(probes.len() as u64, "value"),
         of(span.from),
@@ -65,9 +65,9 @@ fn head(run: &LimitRun) -> String {
     );
     if run.found.is_finished && matches!(run.found.answer, Answer::Limit(_)) {
         let halving = run.found.units_by_halving;
-        asked.push_str(&format!(" Halving the range would have built {halving} for the same answer."));
+        tried.push_str(&format!(" Halving the range would have built {halving} for the same answer."));
     }
-    text + &paragraph(&asked, 0, 0) + &lots_text::note(run.model, demand.units)
+    text + &paragraph(&tried, 0, 0) + &lots_text::note(run.model, demand.units)
 }
 
 /// The limit and the ends of its interval, with their yields.
@@ -135,17 +135,17 @@ fn tried(run: &LimitRun) -> String {
     ]);
     for Probe { value, units, yield_, verdict, .. } in run.found.in_order() {
         let (of, interval) = percent(yield_);
-        let told = match verdict {
+        let demand = match verdict {
             Verdict::Meets => "meets it",
-            Verdict::Unclear => "cannot be told",
+            Verdict::Unclear => "unclear",
             Verdict::Misses => "misses it",
         };
-        grid.row([run.sought.text(*value), units.to_string(), of, interval, told.to_owned()]);
+        grid.row([run.sought.text(*value), units.to_string(), of, interval, demand.to_owned()]);
     }
     format!("Values tried\n\n{}{}", grid.text(), refused_text(refused(run)))
 }
 
-/// Values that the study cannot have, and why.
+/// Values that the study refuses, and why.
 pub(super) fn refused<'a>(run: &LimitRun<'a>) -> impl Iterator<Item = (String, &'a str)> {
     let sought = run.sought;
     run.found.refused.iter().map(|of| (sought.text(of.value), of.reason.as_str()))
@@ -180,31 +180,30 @@ fn contradictions(run: &LimitRun) -> String {
     run.found.contradictions.iter().filter_map(of).collect()
 }
 
-/// What a reviewer is told.
+/// A paragraph for a review.
 pub(super) fn verdict(run: &LimitRun) -> String {
     let Found { demand, probes, .. } = run.found;
-    let asked = format!(
-        "Verdict: asked was the {} {} at which at least {} of the units pass after \"{}\". ",
+    let question = format!(
+        "Verdict on the {} {} at which at least {} of the units pass after \"{}\". ",
         loosest_word(run),
         name(run),
         demanded(run),
         plain(run.calibration())
     );
-    let told = match run.found.answer {
+    let answer = match run.found.answer {
         _ if run.found.span.from == run.found.span.to => alone(run),
-        Answer::Limit(limit) => told_limit(run, &limit) + &now(run) + &beyond(run, &limit),
+        Answer::Limit(limit) => limit_sentence(run, &limit) + &now(run) + &beyond(run, &limit),
         Answer::AllMeet => {
-            format!("Every value tried meets it, {}. The limit lies beyond the range.", at_ends(run))
+            format!("Every value tried meets it, {}. The limit is beyond the range.", at_ends(run))
         }
-        Answer::NoneMeets => format!(
-            "No value tried meets it, {}. Whatever spoils the units, it is not this alone.",
-            at_ends(run)
-        ),
+        Answer::NoneMeets => {
+            format!("No value tried meets it, {}. This alone does not cause the failures.", at_ends(run))
+        }
         Answer::Turns => format!(
-            "There is none in a range inside which the yield turns, {}. Give a range on one side of the turn.",
+            "There is no limit, as the yield turns inside the range, {}. Give a range on one side of the turn.",
             at_ends(run)
         ),
-        Answer::Unclear if probes.len() < 2 => "Nothing can be told yet.".to_owned(),
+        Answer::Unclear if probes.len() < 2 => "There is no answer yet.".to_owned(),
         Answer::Unclear => format!(
             "Cannot tell with {}: {}. {}",
             counted(demand.units, "unit"),
@@ -217,16 +216,16 @@ pub(super) fn verdict(run: &LimitRun) -> String {
         " Confidence {confidence}, on up to {} a value, the same at every value; predicted from tolerances, not measured.",
         counted(demand.units, "unit")
     );
-    asked + &told + &left_out(run) + &ground
+    question + &answer + &left_out(run) + &ground
 }
 
 /// The answer where one value of the range is left.
 fn alone(run: &LimitRun) -> String {
-    let Some(probe) = run.found.probes.first() else { return "Nothing is known yet.".to_owned() };
+    let Some(probe) = run.found.probes.first() else { return "There is no answer yet.".to_owned() };
     let does = match probe.verdict {
         Verdict::Meets => "meets it".to_owned(),
         Verdict::Unclear => format!(
-            "cannot be said to meet or to miss it on {}. {}",
+            "is not shown to meet or to miss it with {}. {}",
             counted(run.found.demand.units, "unit"),
             more_units(run, std::slice::from_ref(probe))
         ),
@@ -240,7 +239,7 @@ fn alone(run: &LimitRun) -> String {
 }
 
 /// The answer where there is a limit.
-fn told_limit(run: &LimitRun, limit: &Limit) -> String {
+fn limit_sentence(run: &LimitRun, limit: &Limit) -> String {
     let of = |value| run.sought.text(value);
     let units = counted(run.found.demand.units, "unit");
     match (limit.meets, limit.misses) {
@@ -251,19 +250,19 @@ fn told_limit(run: &LimitRun, limit: &Limit) -> String {
                 .into_iter()
                 .filter(|probe| probe.value > meets.min(misses) && probe.value < meets.max(misses));
             let unclear: Vec<&Probe> = between.collect();
-            let told = format!("{} meets it and {} misses it", of(meets), of(misses));
+            let found = format!("{} meets it and {} misses it", of(meets), of(misses));
             if unclear.is_empty() {
-                return format!("{told}: it is {}.", of(meets));
+                return format!("{found}: it is {}.", of(meets));
             }
             let those: Vec<String> = unclear.iter().map(|probe| of(probe.value)).collect();
             let last = unclear.last().copied().cloned();
             let more = more_units(run, last.as_slice());
-            format!("{told}; cannot tell {} with {units}. {more}", those.join(", "))
+            format!("{found}; cannot tell {} with {units}. {more}", those.join(", "))
         }
         (Some(meets), Some(misses)) => {
             let best = best(run, limit).map_or(String::new(), |best| format!(", best estimate {best}"));
             format!(
-                "{} meets it and {} misses it; the limit lies between{best}. Cannot tell better than that with {units}; about {} \
+                "{} meets it and {} misses it; the limit is between them{best}. Cannot narrow it further with {units}; about {} \
                  would halve the interval.",
                 of(meets),
                 of(misses),
@@ -284,7 +283,7 @@ fn told_limit(run: &LimitRun, limit: &Limit) -> String {
     }
 }
 
-/// Where the yield is best inside the range, that what lies beyond does not count.
+/// Where the yield is best inside the range, that the limit holds on one side only.
 fn beyond(run: &LimitRun, limit: &Limit) -> String {
     let end = if limit.larger_is_looser { run.found.span.from } else { run.found.span.to };
     if limit.tightest == end {
@@ -296,14 +295,14 @@ fn beyond(run: &LimitRun, limit: &Limit) -> String {
     )
 }
 
-/// What the study's own value does.
+/// Whether the study's own value meets the demand.
 fn now(run: &LimitRun) -> String {
     let Some((own, probe)) = run.own.and_then(|own| Some((own, run.found.probe(own)?))) else {
         return String::new();
     };
     let does = match probe.verdict {
         Verdict::Meets => "meets it",
-        Verdict::Unclear => "cannot be told from it",
+        Verdict::Unclear => "is not shown to meet or to miss it",
         Verdict::Misses => "misses it",
     };
     let own = match run.sought {
@@ -324,7 +323,7 @@ fn at_ends(run: &LimitRun) -> String {
     first.into_iter().map(of).collect::<Vec<_>>().join(", ")
 }
 
-/// How many units would tell the clearest of some probes from the demand.
+/// How many units would tell the clearest of some probes apart from the demand.
 fn more_units(run: &LimitRun, probes: &[Probe]) -> String {
     let demand = &run.found.demand;
     let units = |probe: &Probe| probe.units_to_tell(demand);
@@ -342,7 +341,7 @@ pub(super) fn interval(limit: &Limit) -> Option<(f64, f64)> {
     Some((meets.min(misses), meets.max(misses)))
 }
 
-/// The best estimate with the digits that its interval leaves.
+/// The best estimate with the digits that its interval justifies.
 fn best(run: &LimitRun, limit: &Limit) -> Option<String> {
     let (best, (low, high)) = (limit.best?, interval(limit)?);
     Some(format!("{} {}", rounded(best, 0.5 * (high - low)), run.sought.unit()).trim_end().to_owned())
@@ -352,7 +351,7 @@ fn loosest(run: &LimitRun, limit: &Limit) -> f64 {
     if limit.larger_is_looser { run.found.span.to } else { run.found.span.from }
 }
 
-/// What the loosest value is called.
+/// The word for the loosest value.
 fn loosest_word(run: &LimitRun) -> &'static str {
     match run.found.answer {
         Answer::Limit(Limit { larger_is_looser: true, .. }) => "largest",
@@ -361,7 +360,7 @@ fn loosest_word(run: &LimitRun) -> &'static str {
     }
 }
 
-/// What is sought, as words.
+/// The parameter or factor, in words.
 pub(super) fn name(run: &LimitRun) -> String {
     let quoted = |parameter: &Parameter| {
         let name = plain(&parameter.to_string());

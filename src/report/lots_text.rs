@@ -7,7 +7,7 @@ use crate::report::grid::{Grid, Paper, numbers, paragraph, words};
 use crate::report::number::{ABSENT, confidence, counted, fixed, percent};
 use crate::stats::lots::FEW;
 
-/// How many lots the units are built in, where they share lots: every interval stands on these. Empty where they do not.
+/// How many lots the units are built in, where they share lots: every interval is by lots. Empty where they do not.
 pub(super) fn note(model: &Model, units: u64) -> String {
     let Some(size) = model.lot().filter(|_| units > 0) else { return String::new() };
     let lots = units.div_ceil(size);
@@ -25,7 +25,7 @@ pub(super) fn note(model: &Model, units: u64) -> String {
     paragraph(&built, 0, 0)
 }
 
-/// What a buyer finds in the lots that he receives; empty where units share no lots or there is no yield.
+/// Yields of whole lots, as a buyer sees them; empty where units share no lots or there is no yield.
 pub(super) fn lots(run: &Run, paper: Paper) -> String {
     let Some(units) = run.model.lot().filter(|_| !run.model.limits.is_empty()) else { return String::new() };
     let all = run.summary.calibrations.iter().zip(run.passes);
@@ -63,7 +63,7 @@ pub(super) fn lots(run: &Run, paper: Paper) -> String {
         .iter()
         .map(|(name, of)| {
             format!(
-                "{name}: chance in {units} units alone would make {} of these points, the lots' own yields {}.",
+                "{name}: random variation within {units} units alone would make {} of these points, the lots' own yields {}.",
                 fixed(100.0 * of.sd_by_chance, 1),
                 fixed(100.0 * of.sd_of_yields, 1)
             )

@@ -1,4 +1,4 @@
-//! Limits that decided nothing in a run: every unit keeps them, or misses them, by far.
+//! Limits that decide nothing in a run: every unit meets them, or misses them, by far.
 
 use crate::model::Limit;
 use crate::report::Run;
@@ -6,8 +6,8 @@ use crate::report::number::significant;
 use crate::report::words::{bound, plain};
 use crate::study::Bound;
 
-/// Standard deviations of the figure between the limit and the unit nearest to it, from which on it is far: an honest limit is
-/// often met by all, but not so.
+/// A limit is far when it is this many standard deviations from the nearest unit: a useful limit is
+/// often met by all, but not by so much.
 const FAR: f64 = 10.0;
 
 /// The unit nearest to a limit.
@@ -29,12 +29,12 @@ pub(super) fn notes(run: &Run) -> Vec<String> {
     let note = |number: usize| {
         let lines = || run.model.limits.iter().filter(move |limit| limit.of == number);
         let at = |limit: &Limit| -> Option<Nearest> {
-            let of_plans = counted.iter().map(|model| nearest(run, *model, limit));
-            // The closest of all plans; none where one is not clear.
+            let of_plans = counted.iter().map(|plan| nearest(run, *plan, limit));
+            // The closest of all plans; none where one plan has units on both sides.
             of_plans.reduce(|a, b| a.zip(b).and_then(closer)).flatten()
         };
         let all: Option<Vec<(&Limit, Nearest)>> = lines().map(|limit| Some((limit, at(limit)?))).collect();
-        // Kept everywhere, the closest counts; a unit is lost by one line that all miss.
+        // If met everywhere, the closest counts; one line that all miss fails every unit.
         let kept = all.filter(|all| all.iter().all(|(_, of)| of.margin > FAR));
         let kept = kept.and_then(|all| all.into_iter().min_by(|a, b| a.1.margin.total_cmp(&b.1.margin)));
         let missed = lines().filter_map(|limit| Some((limit, at(limit)?))).filter(|(_, of)| of.margin < -FAR);
@@ -50,9 +50,9 @@ fn closer((a, b): (Nearest, Nearest)) -> Option<Nearest> {
     is_alike.then(|| if a.margin.abs() < b.margin.abs() { a } else { b })
 }
 
-/// The unit nearest to a limit after a plan; `None` where some keep it and some miss it, and where no spread measures how far that is.
-fn nearest(run: &Run, model: usize, limit: &Limit) -> Option<Nearest> {
-    let of = &run.summary.calibrations.get(model)?.figures.get(limit.column)?.moments;
+/// The unit nearest to a limit after a plan; `None` where some meet it and some miss it, and where there is no spread to measure by.
+fn nearest(run: &Run, plan: usize, limit: &Limit) -> Option<Nearest> {
+    let of = &run.summary.calibrations.get(plan)?.figures.get(limit.column)?.moments;
     let sd = of.sd();
     if of.count != run.summary.trials || of.count < 2 || !sd.is_finite() || sd <= 0.0 {
         return None;
@@ -81,7 +81,8 @@ fn said(run: &Run, limit: &Limit, of: &Nearest) -> String {
     let (does, side) = if of.margin > 0.0 { ("keeps", "inside") } else { ("misses", "outside") };
     let unit = column.figure.unit().symbol();
     format!(
-        "Every unit {does} \"{} {}\": the nearest, at beam {}, has {} {unit}, {} times the spread of {} {unit} {side}. Is it the limit that is meant?",
+        "Every unit {does} \"{} {}\": the nearest, at beam {}, has {} {unit}, {} times the spread of {} {unit} {side}. Is this \
+         the limit that is meant?",
         column.figure.title(),
         bound(run.model, limit),
         plain(&run.model.beams[point.beam].name),

@@ -1,4 +1,4 @@
-//! What fails, in words: limits with those that the same units miss, and the yield at each place.
+//! Failures in words: limits with those that the same units miss, and the yield at each place.
 
 use crate::engine::{CalibrationSummary, MissSummary, PlaceSummary};
 use crate::io::Dimension;
@@ -13,8 +13,8 @@ const LISTED: usize = 4;
 /// Most parts of a group of limits that are named.
 const NAMED: usize = 3;
 
-/// What it is to miss limits, any of them: "peak side lobe above -12 dB at beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike". What is
-/// alike is missed by the very same units.
+/// The miss of any of some limits in words: "peak side lobe above -12 dB at beam ahead, 10 or 11 GHz, -40, 25 and 85 degC alike". Alike:
+/// missed by the very same units.
 pub(super) fn missed(model: &Model, of: &CalibrationSummary, miss: &MissSummary) -> String {
     if let [one] = miss.limits.as_slice() {
         return words::miss(model, &model.limits[*one]);
@@ -24,7 +24,7 @@ pub(super) fn missed(model: &Model, of: &CalibrationSummary, miss: &MissSummary)
         of.limits.iter().for_each(|limit| group[*limit] = number);
     }
     let is_alike = |a: usize, b: usize| group[a] == group[b];
-    // Limits that say the same of several looks, in the order of the first of each.
+    // Equal limits at several beam points, in the order of the first of each.
     let mut parts: Vec<(String, Vec<usize>)> = Vec::new();
     for limit in &miss.limits {
         let said = words::missed_bound(model, &model.limits[*limit]);
@@ -97,14 +97,14 @@ fn points(model: &Model, limits: &[usize], is_alike: &dyn Fn(usize, usize) -> bo
         let all = axes[2].iter().map(|of| quantity(*of, Dimension::Temperature));
         said.push(series(&all.collect::<Vec<_>>(), "temperatures", joint(is_along[2])));
     }
-    // The word stands behind what it is said of.
+    // "alike" follows the values that it applies to.
     for (said, is_alike) in said.iter_mut().zip(is_along) {
         said.push_str(if is_alike { " alike" } else { "" });
     }
     said.join(", ")
 }
 
-/// Quantities in order, their unit once where they share it: "27, 28 and 29 GHz"; of many how many there are and the ends.
+/// Quantities in order, a shared unit once: "27, 28 and 29 GHz"; of many, their number and the ends.
 pub(super) fn series(all: &[String], what: &str, joint: &str) -> String {
     if let ([first, .., last], true) = (all, all.len() > LISTED) {
         return format!("{} {what} from {first} to {last}", all.len());
@@ -139,8 +139,8 @@ pub(super) fn shares(of: &MissSummary) -> String {
     )
 }
 
-/// The yield at each place of a plan as a table: a row for each beam and each temperature, a column for each frequency. Of more than
-/// `most` of a kind, those of the lowest yield. `None` where nothing is parted.
+/// The yield at each place after a plan as a table: a row for each beam and each temperature, a column for each frequency. Of more than
+/// `most` of a kind, those of the lowest yield. `None` where there is only one place.
 pub(super) fn places(model: &Model, of: &CalibrationSummary, most: usize) -> Option<Places> {
     let all = of.yield_.as_ref()?;
     let at = |beam: Option<usize>, frequency: Option<f64>, temperature: Option<f64>| {
@@ -196,11 +196,11 @@ pub(super) struct Places {
     pub header: Vec<(String, Side)>,
     /// As long as the header.
     pub rows: Vec<Vec<String>>,
-    /// What is left out.
+    /// A note on rows and columns left out.
     pub note: Option<String>,
 }
 
-/// What the places of a kind are at, in the order of the study, and how many are left out: at most `most`, those of the lowest yield.
+/// The values of one kind of place, in the order of the study, and how many are left out: at most `most`, those of the lowest yield.
 fn worst<T: Copy + PartialEq>(
     places: &[PlaceSummary],
     most: usize,

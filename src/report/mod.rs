@@ -1,4 +1,4 @@
-//! What a run, a study or a unit says, worded for people and written for scripts. Statistics come finished from
+//! Reports on a run, a study or a unit, worded for people and written for scripts. Statistics come finished from
 //! the engine; here they are only rounded, ordered and named.
 
 mod bench_text;
@@ -150,12 +150,12 @@ impl Ending {
     }
 }
 
-/// A run and what is told about it.
+/// A run to report.
 #[derive(Clone, Debug)]
 pub struct Run<'a> {
-    /// What was run.
+    /// The model.
     pub model: &'a Model,
-    /// What came of it.
+    /// The result.
     pub summary: &'a Summary,
     /// Time it took, s.
     pub seconds: f64,
@@ -169,12 +169,12 @@ pub struct Run<'a> {
     pub failing_unit: &'a [Option<String>],
 }
 
-/// A sweep and what is told about it.
+/// A sweep to report.
 #[derive(Clone, Copy, Debug)]
 pub struct SweepRun<'a> {
-    /// The study at each point that it can have, at least one.
+    /// The model at each point that is not refused, at least one.
     pub models: &'a [Model],
-    /// What came of them.
+    /// The result.
     pub sweep: &'a Sweep,
     /// Time it took, s.
     pub seconds: f64,
@@ -183,48 +183,48 @@ pub struct SweepRun<'a> {
 }
 
 impl<'a> SweepRun<'a> {
-    /// Units at each point that is whole.
+    /// Units at each complete point.
     fn trials(&self) -> u64 {
         self.sweep.points.iter().flatten().map(|ran| ran.summary.trials).max().unwrap_or(0)
     }
 
-    /// What the points differ by beside their hardware.
+    /// Differences of the points other than hardware.
     fn cautions(&self) -> Vec<String> {
         cautions::caution_of_points(self.models).into_iter().collect()
     }
 
-    /// The study at a point that it can have.
+    /// The model at a point that is not refused.
     fn model(&self, point: usize) -> &'a Model {
         &self.models[point - self.sweep.refused.range(..point).count()]
     }
 
-    /// Whether there is a spec to have a yield by.
+    /// Whether there are limits, and so a yield.
     fn has_limits(&self) -> bool {
         self.models.iter().all(|model| !model.limits.is_empty())
     }
 }
 
-/// A design that is compared.
+/// A compared design.
 #[derive(Clone, Debug)]
 pub struct Design {
-    /// What its plans are named by, beside their own names.
+    /// A prefix for the names of its plans.
     pub label: String,
     /// Its file, as it was named.
     pub file: String,
 }
 
-/// A comparison and what is told about it.
+/// A comparison to report.
 #[derive(Clone, Copy, Debug)]
 pub struct CompareRun<'a> {
     /// The designs compiled, at least one.
     pub models: &'a [Model],
-    /// What they are called.
+    /// Their names and files.
     pub designs: &'a [Design],
     /// Names of the candidates, no two alike.
     pub names: &'a [String],
-    /// What came of them.
+    /// The result.
     pub compared: &'a Compared,
-    /// Number of the candidate that differences are taken from.
+    /// Number of the candidate that the others are compared with.
     pub against: usize,
     /// Time it took, s.
     pub seconds: f64,
@@ -235,7 +235,7 @@ pub struct CompareRun<'a> {
 }
 
 impl CompareRun<'_> {
-    /// What the other designs differ by from the first beside their hardware.
+    /// Differences of the other designs from the first, other than hardware.
     fn cautions(&self) -> Vec<String> {
         cautions::cautions_of(self.designs.iter().map(|of| of.label.as_str()).zip(self.models))
     }

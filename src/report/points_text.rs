@@ -1,4 +1,4 @@
-//! A table that lists something of every figure at every beam, frequency and temperature.
+//! A table with a row for every figure at every beam, frequency and temperature.
 
 use crate::io::Dimension;
 use crate::model::Model;
@@ -12,30 +12,29 @@ const NAME: std::ops::RangeInclusive<usize> = 6..=22;
 const FREQUENCY: usize = 10;
 const TEMPERATURE: usize = 9;
 
-/// For each figure a heading and a row for each look; `columns` are names, sides and widths of what `cells` gives for a
-/// column of the plan, by its number.
+/// For each figure a heading and a row for each beam point; `columns` are names, sides and widths of the `cells` of a
+/// column of the model, by its number.
 pub(super) fn by_figure(
     model: &Model,
     columns: &[(&str, Side, usize)],
     cells: impl Fn(usize) -> Vec<String>,
 ) -> String {
     let widest = model.beams.iter().map(|beam| beam.name.chars().count()).max().unwrap_or(0);
-    let mut distribution =
-        vec![(Side::Left, widest.clamp(*NAME.start(), *NAME.end())), (Side::Right, FREQUENCY)];
+    let mut layout = vec![(Side::Left, widest.clamp(*NAME.start(), *NAME.end())), (Side::Right, FREQUENCY)];
     let mut names = vec!["beam", "frequency"];
     if (0..model.points.len()).any(|point| model.temperature_of(point).is_some()) {
-        distribution.push((Side::Right, TEMPERATURE));
+        layout.push((Side::Right, TEMPERATURE));
         names.push("at");
     }
-    distribution.extend(columns.iter().map(|(_, side, width)| (*side, *width)));
+    layout.extend(columns.iter().map(|(_, side, width)| (*side, *width)));
     names.extend(columns.iter().map(|(name, ..)| *name));
 
-    let mut header = Grid::in_line(&distribution);
+    let mut header = Grid::in_line(&layout);
     header.row(names.into_iter().map(str::to_owned));
     let mut text = header.text();
     let numbered: Vec<(usize, _)> = model.columns.iter().enumerate().collect();
     for of_figure in numbered.chunk_by(|a, b| a.1.figure == b.1.figure) {
-        let mut grid = Grid::in_line(&distribution);
+        let mut grid = Grid::in_line(&layout);
         for (number, column) in of_figure {
             let point = &model.points[column.point];
             let mut row = vec![model.beams[point.beam].name.clone(), words::frequency(point.frequency)];

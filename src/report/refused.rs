@@ -1,4 +1,4 @@
-//! Values that a study cannot have, with what its reader says of them.
+//! Values that a study refuses, with the reader's reasons.
 
 use crate::report::grid::paragraph;
 
@@ -33,7 +33,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn values_of_one_reason_stand_together() {
+    fn values_of_one_reason_are_listed_together() {
         let all = |reasons: Vec<String>| -> Vec<(String, String)> {
             reasons.into_iter().enumerate().map(|(i, reason)| (i.to_string(), reason)).collect()
         };

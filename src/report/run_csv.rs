@@ -1,4 +1,4 @@
-//! Every unit of a run as a row, written as the units come in.
+//! Every unit of a run as a row, written as units are built.
 
 use crate::engine::Outcomes;
 use crate::error::Result;
@@ -9,7 +9,7 @@ use crate::report::json_parts::celsius;
 use csv::Writer;
 use std::fmt::Write as _;
 
-/// What stands before the figures.
+/// The columns before the figures.
 pub(super) const LEADING: [&str; 8] = [
     "trial",
     "calibration",
@@ -21,7 +21,7 @@ pub(super) const LEADING: [&str; 8] = [
     "bench_minutes",
 ];
 
-/// Something that every unit of a run is written to, chunk by chunk.
+/// A writer of every unit of a run, chunk by chunk.
 pub trait UnitRows: Send {
     /// Writes the rows of some trials.
     ///
@@ -29,7 +29,7 @@ pub trait UnitRows: Send {
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
     fn take(&mut self, model: &Model, outcomes: &Outcomes) -> Result<()>;
 
-    /// Writes what is left and lets the output appear under its name.
+    /// Writes what is buffered and lets the output appear under its name.
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
@@ -74,7 +74,7 @@ impl UnitRows for RunCsv {
     }
 }
 
-/// Writes the row of a unit; `text` is room for a number.
+/// Writes the row of a unit; `text` is a buffer for numbers.
 fn row(
     model: &Model,
     outcomes: &Outcomes,

@@ -44,7 +44,7 @@ struct Document<'a> {
     built: Built<'a>,
     error_free_beams: Vec<ErrorFreeBeam<'a>>,
     calibrations: Vec<Calibration<'a>>,
-    /// Limits that every unit keeps, or misses, by far.
+    /// Limits that every unit meets, or misses, by far.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     notes: Vec<String>,
 }
@@ -62,13 +62,13 @@ pub(super) struct Calibration<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     lots: Option<Lots>,
     limits: Vec<Limit<'a>>,
-    /// What fails, most units first, limits that the very same units miss together.
+    /// Missed limits, most units first; those that the very same units miss are listed together.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     misses: Vec<Miss<'a>>,
-    /// The same of a figure at a beam, whatever the frequency and the temperature.
+    /// The same by figure and beam, at any frequency and temperature.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     misses_by_beam: Vec<Miss<'a>>,
-    /// Yields of single beams, frequencies and temperatures, and of what they make together.
+    /// Yields of single beams, frequencies and temperatures, and of their combinations.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     places: Vec<Place<'a>>,
     figures: Vec<Figure<'a>>,
@@ -80,7 +80,7 @@ struct Lots {
     count: u64,
     /// Units of a lot.
     units: u64,
-    /// The share of good units that `share_below` is below of.
+    /// The share of good units that `share_below` refers to.
     below: f64,
     share_below: Interval,
     worst_of: u64,
@@ -313,7 +313,7 @@ mod tests {
     }
 
     #[test]
-    fn what_is_absent_is_an_absent_key() {
+    fn an_absent_value_is_an_absent_key() {
         let model = sample::model();
         let mut summary = sample::summary(&model);
         let of = &mut summary.calibrations[0];
@@ -322,7 +322,7 @@ mod tests {
         // One value has no spread.
         of.figures[0].moments = Moments::default();
         of.figures[0].moments.push(1.0);
-        // An interval that does not reach the confidence is none.
+        // An interval that does not reach the confidence is left out.
         of.figures[0].percentiles.iter_mut().for_each(|p| p.confidence = 0.5);
         let document = document(&sample::run(&model, &summary));
         let none = &document["calibrations"][0];

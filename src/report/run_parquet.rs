@@ -1,4 +1,4 @@
-//! Every unit of a run as a row of a Parquet file, written as the units come in.
+//! Every unit of a run as a row of a Parquet file, written as units are built.
 
 use crate::engine::Outcomes;
 use crate::error::{Error, Result};
@@ -18,14 +18,14 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 /// Writes one row a trial and calibration plan, in the columns of [`RunCsv`](crate::report::RunCsv), each with its type. An absent
-/// value is null. The file's metadata tell what it is of, and the unit of each column that has one.
+/// value is null. The file's metadata hold the study and the unit of each column that has one.
 ///
 /// Every method fails as its output fails.
 pub struct RunParquet {
     file: SerializedFileWriter<Output>,
     path: PathBuf,
     columns: Vec<Column>,
-    /// Rows that are held until they make up a group.
+    /// Rows buffered until they fill a group.
     rows: usize,
     trials: u64,
 }
@@ -33,7 +33,7 @@ pub struct RunParquet {
 /// Rows of a group: as many as take some MiB at a hundred columns.
 const GROUP: usize = 1 << 14;
 
-/// What a column holds. `is_there` is 1 for a value that is there, 0 for one that is not; only those that are there are listed.
+/// The values of a column. `is_there` is 1 for a present value and 0 for an absent one; only present values are listed.
 #[derive(Debug)]
 enum Column {
     Count(Vec<i64>),
@@ -42,7 +42,7 @@ enum Column {
     Number { values: Vec<f64>, is_there: Vec<i16> },
 }
 
-/// Type of each of the columns that stand before the figures, and its unit.
+/// Type and unit of each of the columns before the figures.
 fn leading() -> [(Column, Option<&'static str>); LEADING.len()] {
     [
         (Column::Count(Vec::new()), None),
@@ -57,7 +57,7 @@ fn leading() -> [(Column, Option<&'static str>); LEADING.len()] {
 }
 
 impl RunParquet {
-    /// Writes what stands before the rows.
+    /// Writes the header.
     ///
     /// # Errors
     /// [`Error::File`] when the output cannot be written.
@@ -96,7 +96,7 @@ impl RunParquet {
         self.rows += 1;
     }
 
-    /// Writes the rows that are held.
+    /// Writes the buffered rows.
     fn flush(&mut self) -> std::result::Result<(), ParquetError> {
         if self.rows == 0 {
             return Ok(());
@@ -219,7 +219,7 @@ impl Column {
         }
     }
 
-    /// Writes what is held, and holds nothing from then on.
+    /// Writes the buffered values and clears the buffer.
     fn write(&mut self, mut writer: SerializedColumnWriter<'_>) -> std::result::Result<(), ParquetError> {
         match self {
             Column::Count(values) => {
@@ -275,7 +275,7 @@ mod tests {
         let reason = Failure::NoFigure.reason();
         assert!(rows[0].contains(&format!("failure: \"{reason}\", bench_minutes: 1.5")), "{}", rows[0]);
         assert!(rows[0].ends_with("peak_side_lobe[dB]@ahead@10GHz: null}"), "{}", rows[0]);
-        // A text is a text here: nothing takes it for a formula.
+        // A Parquet text has a type, so nothing takes it for a formula.
         assert!(rows[1].starts_with(&format!("{names}+fit\", passed: true, first_missed_figure: null")));
         let metadata = reader.metadata().file_metadata().key_value_metadata().unwrap();
         let value =

@@ -9,7 +9,7 @@ use crate::report::{Ending, Run, lots_text, margins, misses, spreads_text, strip
 /// Most limits at a beam that are named for one plan.
 const MOST_LIMITS: usize = 3;
 
-/// Most beams, frequencies and temperatures, of each, whose yields are told.
+/// Most beams, frequencies and temperatures, of each, whose yields are shown.
 const MOST_PLACES: usize = 4;
 
 /// A run for people, at most as wide as the paper.
@@ -39,8 +39,9 @@ fn head(run: &Run) -> String {
             text.push_str(&paragraph(&partial, 0, 0));
         }
         Ending::TooWide => {
-            let wide =
-                format!("All {trials} units allowed are built; the yield interval is wider than asked.");
+            let wide = format!(
+                "All {trials} units allowed are built; the yield interval is wider than the study asks for."
+            );
             text.push_str(&paragraph(&wide, 0, 0));
         }
         Ending::AsAsked => {}
@@ -74,21 +75,21 @@ fn yields(run: &Run, paper: Paper) -> String {
         header.push(numbers("bench time"));
     }
     let mut grid = Grid::new(&header).on(paper);
-    for model in plans {
-        let Some(of) = &model.yield_ else { continue };
+    for plan in plans {
+        let Some(of) = &plan.yield_ else { continue };
         let (value, interval) = percent(of);
-        let mut row = vec![model.name.clone(), value, interval, passed(of).to_string()];
+        let mut row = vec![plan.name.clone(), value, interval, passed(of).to_string()];
         if takes_time {
-            row.push(bench_time(model));
+            row.push(bench_time(plan));
         }
         grid.row(row);
     }
     format!("{heading}{}", grid.text())
 }
 
-/// What the bench time goes into, where it is stated.
+/// The parts of the bench time, where it is stated.
 fn bench_times(run: &Run, paper: Paper) -> String {
-    let takes_time = |model: &&CalibrationSummary| model.bench_seconds.mean > 0.0;
+    let takes_time = |plan: &&CalibrationSummary| plan.bench_seconds.mean > 0.0;
     let timed: Vec<&CalibrationSummary> = run.summary.calibrations.iter().filter(takes_time).collect();
     if timed.is_empty() {
         return String::new();
@@ -96,25 +97,25 @@ fn bench_times(run: &Run, paper: Paper) -> String {
     let mut header = vec![words("plan")];
     header.extend(["set-up", "moving cables", "setting", "reading"].map(numbers));
     let mut grid = Grid::new(&header).on(paper);
-    for model in timed {
-        let parts = model.split_seconds.iter().map(|seconds| match seconds.mean {
+    for plan in timed {
+        let parts = plan.split_seconds.iter().map(|seconds| match seconds.mean {
             0.0 => ABSENT.to_owned(),
             mean => duration(mean),
         });
-        grid.row(std::iter::once(model.name.clone()).chain(parts));
+        grid.row(std::iter::once(plan.name.clone()).chain(parts));
     }
     format!("Where the bench time of a unit goes\n\n{}", grid.text())
 }
 
-fn bench_time(model: &CalibrationSummary) -> String {
-    if model.bench_seconds.mean > 0.0 { duration(model.bench_seconds.mean) } else { ABSENT.to_owned() }
+fn bench_time(plan: &CalibrationSummary) -> String {
+    if plan.bench_seconds.mean > 0.0 { duration(plan.bench_seconds.mean) } else { ABSENT.to_owned() }
 }
 
 fn failures(run: &Run) -> String {
     let trials = run.summary.trials;
     let mut text = String::new();
-    for model in &run.summary.calibrations {
-        let failing = trials - model.yield_.as_ref().map_or(trials, passed);
+    for plan in &run.summary.calibrations {
+        let failing = trials - plan.yield_.as_ref().map_or(trials, passed);
         if failing == 0 {
             continue;
         }
@@ -122,22 +123,25 @@ fn failures(run: &Run) -> String {
         text.push_str(&paragraph(
             &format!(
                 "{}: {} {}",
-                model.name,
+                plan.name,
                 counted(failing, "unit"),
                 if failing == 1 { "fails" } else { "fail" }
             ),
             2,
             2,
         ));
-        text.push_str(&ranked(run, model));
-        for (failure, count) in Failure::ALL.iter().zip(model.failed).filter(|(_, count)| *count > 0) {
-            let line =
-                format!("{} of units fail whatever they measure: {}", share(count, trials), failure.reason());
+        text.push_str(&ranked(run, plan));
+        for (failure, count) in Failure::ALL.iter().zip(plan.failed).filter(|(_, count)| *count > 0) {
+            let line = format!(
+                "{} of units fail whatever their figures are: {}",
+                share(count, trials),
+                failure.reason()
+            );
             text.push_str(&paragraph(&line, 4, 6));
         }
     }
     let is_alike =
-        |model: &CalibrationSummary| model.misses.iter().take(MOST_LIMITS).any(|of| of.limits.len() > 1);
+        |plan: &CalibrationSummary| plan.misses.iter().take(MOST_LIMITS).any(|of| of.limits.len() > 1);
     let alike = match run.summary.calibrations.iter().any(is_alike) {
         true => "; alike: missed by the very same units",
         false => "",
@@ -146,13 +150,13 @@ fn failures(run: &Run) -> String {
 }
 
 /// The limits of a plan at each beam by how many units miss them.
-fn ranked(run: &Run, model: &CalibrationSummary) -> String {
+fn ranked(run: &Run, plan: &CalibrationSummary) -> String {
     let mut text = String::new();
-    for of in model.families.iter().take(MOST_LIMITS) {
-        let line = format!("{}: {}", misses::missed(run.model, model, of), misses::shares(of));
+    for of in plan.families.iter().take(MOST_LIMITS) {
+        let line = format!("{}: {}", misses::missed(run.model, plan, of), misses::shares(of));
         text.push_str(&paragraph(&line, 4, 6));
     }
-    let rest = model.families.iter().skip(MOST_LIMITS);
+    let rest = plan.families.iter().skip(MOST_LIMITS);
     if let Some(most) = rest.clone().next() {
         let count = counted(rest.count() as u64, "other");
         let line = format!("{count}: {} of units miss the worst of them", with_interval(&most.missed));
@@ -161,10 +165,10 @@ fn ranked(run: &Run, model: &CalibrationSummary) -> String {
     text
 }
 
-/// Of the plans with a failing unit, the best: what it still misses is what is worth looking at.
+/// Of the plans with a failing unit, the best: its remaining misses matter most.
 fn failing<'a>(run: &Run<'a>) -> Option<&'a CalibrationSummary> {
-    let share = |model: &CalibrationSummary| model.yield_.as_ref().map_or(0.0, |of| of.value);
-    let fails = |model: &&CalibrationSummary| model.yield_.as_ref().is_some_and(|of| passed(of) < of.count);
+    let share = |plan: &CalibrationSummary| plan.yield_.as_ref().map_or(0.0, |of| of.value);
+    let fails = |plan: &&CalibrationSummary| plan.yield_.as_ref().is_some_and(|of| passed(of) < of.count);
     run.summary.calibrations.iter().filter(fails).max_by(|a, b| share(a).total_cmp(&share(b)))
 }
 
@@ -182,12 +186,12 @@ fn places(run: &Run, paper: Paper) -> String {
 fn closing(run: &Run) -> String {
     let said = "These numbers are predicted from the study's tolerances; nothing here was measured.";
     let mut text = paragraph(said, 0, 0);
-    // Of the plans with a failing unit, the best: what it still misses is what is worth looking at.
+    // Of the plans with a failing unit, the best: its remaining misses matter most.
     let plans = run.summary.calibrations.iter().zip(run.failing_unit);
-    let failing = plans.filter_map(|(model, command)| Some((model, command.as_ref()?)));
-    let share = |model: &CalibrationSummary| model.yield_.as_ref().map_or(0.0, |of| of.value);
-    if let Some((model, command)) = failing.max_by(|a, b| share(a.0).total_cmp(&share(b.0))) {
-        let first = format!("The first unit that fails after \"{}\", reading by reading:", model.name);
+    let failing = plans.filter_map(|(plan, command)| Some((plan, command.as_ref()?)));
+    let share = |plan: &CalibrationSummary| plan.yield_.as_ref().map_or(0.0, |of| of.value);
+    if let Some((plan, command)) = failing.max_by(|a, b| share(a.0).total_cmp(&share(b.0))) {
+        let first = format!("The first unit that fails after \"{}\", reading by reading:", plan.name);
         text.push_str(&paragraph(&first, 0, 0));
         text.push_str(&format!("  {command}\n"));
     }
@@ -200,7 +204,7 @@ mod tests {
     use crate::report::sample;
 
     #[test]
-    fn the_yield_comes_first_and_plans_stand_side_by_side() {
+    fn the_yield_comes_first_and_plans_are_side_by_side() {
         let model = sample::model();
         let summary = sample::summary(&model);
         let text = run_text(&sample::run(&model, &summary), Paper::FILE);
@@ -220,7 +224,7 @@ Yield: the share of units that meet every limit
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     }
 
-    /// Words only: widths are the tables' own matter.
+    /// Words only, whatever the widths of the tables.
     fn squeezed(text: &str) -> String {
         text.split_whitespace().collect::<Vec<_>>().join(" ")
     }
@@ -230,7 +234,7 @@ Yield: the share of units that meet every limit
     }
 
     #[test]
-    fn what_fails_is_told_in_words_and_ranked() {
+    fn failures_are_worded_and_ranked() {
         let model = sample::model();
         let summary = sample::summary(&model);
         let text = squeezed(&run_text(&sample::run(&model, &summary), Paper::FILE));

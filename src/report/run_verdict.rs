@@ -1,4 +1,4 @@
-//! What a run comes to, in sentences.
+//! The verdict on a run, in sentences.
 
 use crate::engine::{CalibrationSummary, Summary};
 use crate::report::number::{confidence, counted, with_interval};
@@ -6,8 +6,8 @@ use crate::report::words::{plain, quoted};
 use crate::report::{Run, misses};
 use crate::stats::Estimate;
 
-/// The answer and what it rests on. Plans of one run are set beside each other here, not told apart: that takes their paired verdicts, which
-/// `compare` has.
+/// The answer and its basis. Plans of one run are listed here, but their differences are not tested: that takes their paired verdicts,
+/// which `compare` has.
 pub(super) fn verdict(run: &Run) -> String {
     let units = counted(run.summary.trials, "unit");
     let head = format!(
@@ -20,7 +20,7 @@ pub(super) fn verdict(run: &Run) -> String {
     let mut said = vec![head];
     match rated.as_slice() {
         [] => {
-            said.push("without limits there is no yield; the tables tell how the figures spread.".to_owned())
+            said.push("without limits there is no yield; the tables show how the figures spread.".to_owned())
         }
         [(best, of), others @ ..] => {
             said.push(format!(
@@ -48,13 +48,13 @@ pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = (usize, &Cal
     plans.into_iter()
 }
 
-/// The number of the plan that a page shows in detail: the best, or the last where no limit tells which that is.
+/// The number of the plan that a page shows in detail: the best, or the last where there are no limits.
 pub fn shown_plan(summary: &Summary) -> usize {
     let last = summary.calibrations.len().saturating_sub(1);
     best_first(summary).find(|(_, of)| of.yield_.is_some()).map_or(last, |(number, _)| number)
 }
 
-/// What stands next to the best, which is the highest or only found to be, by the intervals of all.
+/// The second best beside the best, which is shown to be the highest or only found to be, by the intervals of all.
 fn beside(
     run: &Run,
     best: &Estimate,
@@ -74,7 +74,7 @@ fn beside(
     let text = if highest.is_empty() { text.replacen('a', "A", 1) } else { text };
     if share.high >= best.low {
         format!(
-            "{text}, which these two intervals do not tell from it; beamyield compare weighs them on the same units."
+            "{text}. These two intervals cannot tell the two apart; beamyield compare weighs them on the same units."
         )
     } else {
         format!("{text}.")
@@ -98,7 +98,7 @@ mod tests {
     use crate::report::sample;
 
     #[test]
-    fn the_best_plan_is_told_with_its_interval_and_what_it_still_misses() {
+    fn the_best_plan_has_its_interval_and_its_remaining_misses() {
         let model = sample::model();
         let mut summary = sample::summary(&model);
         // clopper_pearson(900, 1000, 0.95) is 0.879712 to 0.917895 (stats::binomial); 0.025^(1/1000) = 0.99632.
@@ -119,7 +119,7 @@ mod tests {
         );
         summary.calibrations.push(summary.calibrations[0].clone());
         let alike = verdict(&sample::run(&model, &summary));
-        assert!(alike.contains("do not tell from it; beamyield compare weighs them"), "{alike}");
+        assert!(alike.contains("cannot tell the two apart; beamyield compare weighs them"), "{alike}");
         // Of equals the one with less bench time is shown.
         assert_eq!(shown_plan(&summary), 0);
         (summary.calibrations[0].bench_seconds.mean, summary.calibrations[1].bench_seconds.mean) = (2.0, 1.0);

@@ -43,7 +43,7 @@ pub(super) fn study() -> Study {
     study::parse(&SourceText { name: "sample.toml".into(), text: TEXT.into() }).unwrap()
 }
 
-/// Its plan: two beams, two figures, three limits, two calibration plans.
+/// Its model: two beams, two figures, three limits, two calibration plans.
 pub(super) fn model() -> Model {
     compile(&study(), TEXT)
 }
@@ -139,7 +139,7 @@ pub(super) fn outcomes(model: &Model) -> Outcomes {
     Outcomes { first_trial: 64, trials: 1, calibrations: plans }
 }
 
-/// The run they came from.
+/// The run of that summary.
 pub(super) fn run<'a>(model: &'a Model, summary: &'a Summary) -> Run<'a> {
     Run { model, summary, seconds: 1.5, ending: Ending::AsAsked, warnings: 2, passes: &[], failing_unit: &[] }
 }

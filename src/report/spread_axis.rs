@@ -1,4 +1,4 @@
-//! What an axis has to hold where a figure's spread is drawn, with its limits.
+//! The range of an axis for a figure's spread and its limits.
 
 use crate::model::Model;
 use crate::study::Bound;
@@ -6,16 +6,16 @@ use crate::study::Bound;
 /// An axis is at most this many times as wide as the narrowest spread on it, limits included, so that each keeps its shape.
 const WIDEST: f64 = 4.0;
 
-/// A place that parts units that pass from units that fail.
+/// A boundary between units that pass and units that fail.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Stop {
-    /// Where.
+    /// Its value.
     pub value: f64,
-    /// Whether units pass at it and below; else at it and above.
+    /// Whether units pass at it and below; otherwise at it and above.
     pub is_upper: bool,
 }
 
-/// Where the limits of a column stand, ascending; one on the size of a figure stands at both signs.
+/// The limits of a column, ascending; a limit on the size of a figure gives one of each sign.
 pub(super) fn stops(model: &Model, column: usize) -> Vec<Stop> {
     let upper = |value| Stop { value, is_upper: true };
     let lower = |value| Stop { value, is_upper: false };
@@ -32,7 +32,7 @@ pub(super) fn stops(model: &Model, column: usize) -> Vec<Stop> {
     stops
 }
 
-/// The range that holds some spreads and the limits, ascending, unless some spread so much wider than others that these would lose
+/// The range of some spreads and the limits, ascending, unless some spread so much wider than others that these would lose
 /// their shape. `None` without spreads.
 pub(super) fn shared_range(spreads: impl Iterator<Item = (f64, f64)>, stops: &[Stop]) -> Option<(f64, f64)> {
     let hold = |(low, high): (f64, f64)| {

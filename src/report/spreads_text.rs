@@ -50,7 +50,7 @@ pub(super) fn spreads(run: &Run, paper: Paper) -> String {
     text
 }
 
-/// The plan's figures, each once.
+/// The model's figures, each once.
 pub(super) fn figures(model: &Model) -> Vec<Figure> {
     let mut figures: Vec<Figure> = model.columns.iter().map(|column| column.figure).collect();
     figures.dedup();
@@ -93,8 +93,8 @@ pub(super) fn tightest(of: &CalibrationSummary, column: usize) -> Option<&LimitS
     on_column.min_by(|a, b| a.yield_.value.total_cmp(&b.yield_.value))
 }
 
-/// The look at which a figure is worst: the one whose limit fewest units meet, all calibrations taken together; where that does
-/// not decide, the one whose 5th or 95th percentile strays farthest from the error-free value.
+/// The beam point at which a figure is worst: the one whose limit fewest units meet, over all calibrations; where that does
+/// not decide, the one whose 5th or 95th percentile is farthest from the error-free value.
 pub(super) fn worst(model: &Model, summaries: &[&Summary], figure: Figure) -> Option<usize> {
     let plans = || summaries.iter().flat_map(|of| &of.calibrations);
     let met = |column: usize| -> f64 {
@@ -143,7 +143,7 @@ mod tests {
     }
 
     #[test]
-    fn the_worst_look_is_the_one_whose_limit_fewest_meet() {
+    fn the_worst_point_is_the_one_whose_limit_fewest_meet() {
         let model = sample::model();
         let mut summary = sample::summary(&model);
         let worst_of = |summary: &crate::engine::Summary| {

@@ -1,4 +1,4 @@
-//! Where units lie to each limit, as small charts of one line.
+//! Strip plots: the distribution of the units about each limit, a row of characters a plan.
 
 use crate::engine::{CalibrationSummary, FigureSummary};
 use crate::report::Run;
@@ -12,10 +12,10 @@ use crate::stats::{Histogram, Moments};
 /// Cells of a chart on a page of 80 columns.
 const CELLS: usize = 40;
 
-/// Columns of what lies beyond the chart, on either side.
+/// Columns for the share beyond the chart, on either side.
 const BESIDE: usize = 8;
 
-/// How many units a cell holds beside the fullest one, in steps; the first is any at all.
+/// Shades of a cell by its units, relative to the fullest cell; the first is for any units at all.
 const SHADES: [&str; 2] = [".:-=+*#%@", "▁▂▃▄▅▆▇█"];
 
 /// One chart for each figure that has a limit, with a row for each plan; empty without limits.
@@ -30,7 +30,7 @@ pub(super) fn charts(run: &Run, paper: Paper) -> String {
     }
     let points = if run.model.points.len() > 1 { ", each at its worst beam and frequency" } else { "" };
     let heading = format!(
-        "Where the units lie{points}: the darker a place, the more of a plan's units; | is the limit"
+        "Units about each limit{points}: the darker a cell, the more of a plan's units; | is the limit"
     );
     format!("{}\n{}", paragraph(&heading, 0, 0), charts.concat())
 }
@@ -40,15 +40,15 @@ fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
     if stops.is_empty() {
         return None;
     }
-    let models = &run.summary.calibrations;
+    let plans = &run.summary.calibrations;
     let cells = CELLS + paper.room() * 2 / 3;
-    let spreads: Vec<Option<Spread>> = models.iter().map(|of| Spread::of(&of.figures[column])).collect();
+    let spreads: Vec<Option<Spread>> = plans.iter().map(|of| Spread::of(&of.figures[column])).collect();
     let axis = Axis::over(spreads.iter().flatten(), &stops, cells)?;
-    let name = models.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
+    let name = plans.iter().map(|of| of.name.chars().count()).max().unwrap_or(0);
     let name = name.min(paper.widest_name());
 
     let mut text = paragraph(&heading(run, column), 2, 4);
-    for (of, spread) in models.iter().zip(&spreads) {
+    for (of, spread) in plans.iter().zip(&spreads) {
         let [below, above] = spread.as_ref().map_or([None, None], |of| axis.beyond(of));
         let (below, above) = (
             below.map_or(String::new(), |of| of + " <"),
@@ -70,13 +70,13 @@ fn chart(run: &Run, paper: Paper, column: usize) -> Option<String> {
     Some(text + &format!("  {:<name$}{:BESIDE$} {low}{high:>between$}\n", "", ""))
 }
 
-/// A plan's name in pieces no wider than told.
+/// A plan's name in pieces no wider than `width`.
 fn cut(of: &CalibrationSummary, width: usize) -> Vec<String> {
     let letters: Vec<char> = of.name.chars().collect();
     letters.chunks(width.max(1)).map(|piece| piece.iter().collect()).collect()
 }
 
-/// What a row is drawn of.
+/// The data of a row.
 struct Spread {
     histogram: Histogram,
     moments: Moments,
@@ -96,7 +96,7 @@ impl Spread {
         if place <= self.moments.min { 0.0 } else { self.histogram.share_below(place) }
     }
 
-    /// Where nearly all values lie.
+    /// The range of nearly all values.
     fn range(&self) -> (f64, f64) {
         let (low, high) = self.histogram.range();
         (low.max(self.moments.min), high.min(self.moments.max))
@@ -107,14 +107,14 @@ impl Spread {
 struct Axis {
     low: f64,
     high: f64,
-    /// Ends of the cells, ascending; the end nearest to a limit stands on it.
+    /// Ends of the cells, ascending; the end nearest to a limit is moved onto it.
     ends: Vec<f64>,
     /// Numbers of the ends that are limits.
     marked: Vec<usize>,
 }
 
 impl Axis {
-    /// Holds the limits and the values of all plans, as far as they share a range.
+    /// An axis for the limits and the values of all plans, as far as they share a range.
     fn over<'a>(spreads: impl Iterator<Item = &'a Spread>, stops: &[Stop], cells: usize) -> Option<Axis> {
         let (low, high) = shared_range(spreads.map(Spread::range), stops)?;
         let (low, high) = round_ends(low, high);
@@ -139,7 +139,7 @@ impl Axis {
         let shares: Vec<f64> = below.windows(2).map(|pair| pair[1] - pair[0]).collect();
         let fullest = shares.iter().copied().fold(0.0, f64::max);
         let shade = |share: f64| {
-            // Less than half a unit is what spreading a bin's units over it leaves.
+            // A bin's units are spread evenly over it, so less than half a unit means none.
             if share * of.moments.count as f64 <= 0.5 {
                 return ' ';
             }
@@ -156,7 +156,7 @@ impl Axis {
         row
     }
 
-    /// How many units lie beyond the ends, in percent.
+    /// The share of units beyond the ends, in percent.
     fn beyond(&self, of: &Spread) -> [Option<String>; 2] {
         let count = of.moments.count;
         let [first, last] = [self.ends[0], self.ends[self.ends.len() - 1]];
@@ -182,7 +182,7 @@ mod tests {
     use crate::stats::Column;
 
     #[test]
-    fn a_chart_shows_where_units_lie_and_where_the_limit_is() {
+    fn a_chart_shows_the_units_and_the_limit() {
         let model = sample::model();
         let summary = sample::summary(&model);
         let text = charts(&sample::run(&model, &summary), Paper::FILE);
@@ -198,7 +198,7 @@ peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
     }
 
     #[test]
-    fn a_limit_on_a_size_stands_at_both_signs_and_parts_the_units() {
+    fn a_limit_on_a_size_has_both_signs() {
         let model = sample::model();
         let mut summary = sample::summary(&model);
         let column = model.columns.iter().position(|of| of.figure == Figure::PointingError && of.point == 1);
@@ -212,7 +212,7 @@ peak side lobe (dB), beam ahead, 10 GHz: at most -11 dB
         let parts: Vec<String> = row(&summary).split('|').map(str::to_owned).collect();
         assert_eq!(parts.len(), 3, "{parts:?}");
         assert!(parts[0].contains('.') && parts[1].contains('@') && parts[2].contains('.'), "{parts:?}");
-        // The twin: where no unit is beyond, none is drawn there, however near the limit it lies.
+        // The reverse: where no unit is beyond, none is drawn there, however near the limit it is.
         let moments = &mut summary.calibrations[0].figures[column].moments;
         (moments.min, moments.max) = (-0.5, 0.5);
         let parts: Vec<String> = row(&summary).split('|').map(str::to_owned).collect();

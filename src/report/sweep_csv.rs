@@ -7,8 +7,8 @@ use crate::report::SweepRun;
 use crate::report::csv_file::{CsvFile, cell, number};
 use crate::report::json_parts::celsius;
 
-/// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell; a point that the
-/// study cannot have has no row.
+/// Writes one row for each yield and each column of figures, and finishes the output. An absent value is an empty cell; a refused
+/// point has no row.
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.

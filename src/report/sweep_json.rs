@@ -1,4 +1,4 @@
-//! A sweep for scripts: the points with what a run says of each, the steps between neighbours, the knees.
+//! A sweep for scripts: the points with the results of each, the steps between neighbours, the knees.
 
 use crate::decide::Knee;
 use crate::engine::End;
@@ -95,12 +95,12 @@ struct Document<'a> {
     built: Built<'a>,
     parameters: Vec<Parameter<'a>>,
     points: Vec<Point<'a>>,
-    /// What the study cannot have.
+    /// Refused points.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     refused: Vec<RefusedOf<'a>>,
     steps: Vec<StepOf<'a>>,
     knees: Vec<KneeOf<'a>>,
-    /// What the points differ by beside their hardware.
+    /// Differences of the points other than hardware.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     cautions: Vec<String>,
     verdict: String,
@@ -117,7 +117,7 @@ struct Point<'a> {
     values: BTreeMap<&'a str, &'a str>,
     /// Of the study with these values.
     study_hash: &'a str,
-    /// Units that were built: 0 for a point that a stop came before.
+    /// Units built: 0 for a point that was not reached before a stop.
     trials: u64,
     calibrations: Vec<Calibration<'a>>,
 }
@@ -125,7 +125,7 @@ struct Point<'a> {
 #[derive(Serialize)]
 struct RefusedOf<'a> {
     values: BTreeMap<&'a str, &'a str>,
-    /// What the reader of the study says.
+    /// The reader's reason.
     reason: &'a str,
 }
 

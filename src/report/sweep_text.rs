@@ -1,4 +1,4 @@
-//! A sweep in tables and one paragraph: the yield at every point, what each step buys, where more stops paying.
+//! A sweep in tables and one paragraph: the yield at every point, the gain of each step, where more stops paying.
 
 use crate::decide::{Ran, Step, Sweep};
 use crate::engine::CalibrationSummary;
@@ -17,10 +17,10 @@ use crate::report::sweep_verdict::verdict;
 use crate::report::words::{figure as figure_name, key, plain, point};
 use crate::study::Bound;
 
-/// In the place of a yield that the study cannot have.
+/// Shown in place of the yield of a refused point.
 const REFUSED: &str = "refused";
 
-/// Most columns of a table of two parameters; beyond them its points stand in a list.
+/// Most columns of a table of two parameters; with more, the points are listed.
 const MOST_COLUMNS: usize = 8;
 
 /// A sweep for people, at most 80 columns wide.
@@ -62,7 +62,7 @@ fn head(run: &SweepRun) -> String {
     text
 }
 
-/// What the study cannot have, and why.
+/// Refused points, and why.
 pub(super) fn left_out(sweep: &Sweep) -> Vec<String> {
     refused_lines(sweep.refused.iter().map(|(point, reason)| (named(sweep, *point), reason.as_str())))
 }
@@ -92,7 +92,7 @@ fn is_matrix(sweep: &Sweep) -> bool {
     sweep.axes.len() == 2 && sweep.axes[1].values.len() <= MOST_COLUMNS
 }
 
-/// The last key of each parameter, where that tells them apart.
+/// The last key of each parameter, where that distinguishes them.
 fn short_names(sweep: &Sweep) -> Vec<String> {
     let last = |name: &str| key(name.rsplit('.').next().unwrap_or(name));
     let short: Vec<String> = sweep.axes.iter().map(|axis| last(&axis.name)).collect();
@@ -100,7 +100,7 @@ fn short_names(sweep: &Sweep) -> Vec<String> {
     if is_clear { short } else { sweep.axes.iter().map(|axis| axis.name.clone()).collect() }
 }
 
-/// What stands in the place of a value that a point does not have.
+/// Shown in place of an absent value of a point.
 pub(super) fn no_cell(sweep: &Sweep, point: usize) -> &'static str {
     if sweep.refused.contains_key(&point) { REFUSED } else { ABSENT }
 }
@@ -115,8 +115,8 @@ fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &Ran) -> Option<String>) ->
         let mut row = vec![value.clone()];
         for column in 0..across.values.len() {
             let point = place * across.values.len() + column;
-            let told = sweep.points[point].as_ref().and_then(|ran| cell(point, ran));
-            row.push(told.unwrap_or(no_cell(sweep, point).to_owned()));
+            let text = sweep.points[point].as_ref().and_then(|ran| cell(point, ran));
+            row.push(text.unwrap_or(no_cell(sweep, point).to_owned()));
         }
         grid.row(row);
     }
@@ -139,7 +139,7 @@ pub(super) fn confidence(run: &SweepRun) -> String {
     number::confidence(run.sweep.confidence)
 }
 
-/// A row a point, with what the step from the row above buys.
+/// A row a point, with the gain of the step from the row above.
 fn list(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
     let mut header: Vec<_> = short_names(sweep).into_iter().map(words).collect();
@@ -183,7 +183,7 @@ fn gain(step: &Step) -> String {
     format!("{value} ({interval})")
 }
 
-/// The limited figures, or all where nothing is limited: a row a point, or of two parameters a table each.
+/// The limited figures, or all where nothing is limited: a row a point, or a table a figure with two parameters.
 fn spreads(run: &SweepRun, calibration: usize) -> String {
     let sweep = run.sweep;
     let model = &run.models[0];
@@ -192,7 +192,7 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
     let shown = figures(model).into_iter().filter(|figure| is_limited(figure) || !run.has_limits());
     let shown: Vec<(Figure, Option<usize>)> =
         shown.map(|figure| (figure, common_column(run, figure))).collect();
-    let told = "Mean, and in brackets what 95 % of units keep to:";
+    let heading = "Mean, and in brackets the value that 95 % of units keep to:";
     if is_matrix(sweep) {
         if model.calibrations.len() > 1 {
             return paragraph(
@@ -202,7 +202,7 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
             );
         }
         let tables = shown.iter().map(|(figure, column)| {
-            let title = paragraph(&format!("{told} {}", place(model, *figure, *column)), 2, 4);
+            let title = paragraph(&format!("{heading} {}", place(model, *figure, *column)), 2, 4);
             let cell =
                 |point: usize, ran: &Ran| Some(spread(run.model(point), ran, calibration, *figure, *column));
             format!("\n{title}\n{}", across(sweep, cell))
@@ -219,7 +219,7 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
             shown.iter().map(|(figure, column)| spread(run.model(point), ran, calibration, *figure, *column));
         grid.row(sweep.values(point).into_iter().map(str::to_owned).chain(cells));
     }
-    format!("\n{}\n{}", paragraph(&format!("{told} {}", places.join("; ")), 2, 4), grid.text())
+    format!("\n{}\n{}", paragraph(&format!("{heading} {}", places.join("; ")), 2, 4), grid.text())
 }
 
 /// The worst column of a figure over all points, where the points have the same columns.

@@ -1,4 +1,4 @@
-//! What a sweep comes to, in sentences: where more of a parameter stops paying.
+//! The verdict on a sweep, in sentences: where more of a parameter stops paying.
 
 use crate::decide::{Knee, Step, Sweep, WORTH, rises};
 use crate::report::change::{Change, between_points};
@@ -8,11 +8,11 @@ use crate::report::words::quoted;
 use crate::report::{SweepRun, cautions};
 use crate::stats::Estimate;
 
-/// What a reviewer is told.
+/// A paragraph for a review.
 pub(super) fn verdict(run: &SweepRun) -> String {
     let sweep = run.sweep;
     if !run.has_limits() {
-        return "Verdict: none on the yield, as the study has no limits; the tables tell how the figures move.".to_owned();
+        return "Verdict: none on the yield, as the study has no limits; the tables show how the figures move.".to_owned();
     }
     let units = counted(run.trials(), "unit");
     let mut text = format!("Verdict, at {} confidence on the same {units} at every point:", confidence(run));
@@ -33,17 +33,14 @@ pub(super) fn verdict(run: &SweepRun) -> String {
     text.push_str(&cautions::sentence(&run.cautions()));
     if !sweep.refused.is_empty() {
         let all = counted(sweep.points.len() as u64, "point");
-        text.push_str(&format!(
-            " Nothing is said of {} of {all}, which the study refuses.",
-            sweep.refused.len()
-        ));
+        text.push_str(&format!(" The study refuses {} of {all}, which are left out.", sweep.refused.len()));
     }
     text + " Predicted from the study's tolerances, not measured."
 }
 
-/// Of several plans the one with the highest yield at any point, and what is said of it; `None` of one plan.
+/// Of several plans the one with the highest yield at any point, and a sentence about it; `None` of one plan.
 ///
-/// Each of the others is held against it at its own best point, on the same units.
+/// Each of the others is compared with it at its own best point, on the same units.
 fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Option<(usize, String)> {
     if rated.len() < 2 {
         return None;
@@ -70,12 +67,12 @@ fn best(sweep: &Sweep, rated: &[usize], name: impl Fn(usize) -> String) -> Optio
     let others = || tops.iter().filter(|(other, _)| other != first);
     let alike: Vec<String> = others().filter(is_alike).map(|(other, _)| name(*other)).collect();
     let found = format!("{} at {}", with_interval(of), named(sweep, *at));
-    let (of, model) = (rated.len(), name(*first));
+    let (of, plan) = (rated.len(), name(*first));
     let said = if alike.is_empty() {
-        format!(" of {of} plans {model} has the highest yield, {found}.")
+        format!(" of {of} plans {plan} has the highest yield, {found}.")
     } else {
         format!(
-            " of {of} plans the highest yield found is that of {model}, {found}; cannot tell it from {}.",
+            " of {of} plans the highest yield found is that of {plan}, {found}; cannot tell it from {}.",
             alike.join(", ")
         )
     };
@@ -95,25 +92,25 @@ fn of_lines(sweep: &Sweep, calibration: usize) -> String {
         let value = |place: usize| sweep.value(0, line[place]);
         let knee = match sweep.knee(calibration, line) {
             Knee::At(place) => value(place).to_owned(),
-            Knee::Unsure(place, _) => format!("probably {}, which so few units do not settle", value(place)),
+            Knee::Unsure(place, _) => format!("probably {}, but so few units do not prove it", value(place)),
             Knee::BeyondRange => "none of those swept is, the yield still moves at the end".to_owned(),
             Knee::Nowhere => "any of those swept".to_owned(),
             Knee::Unknown => "unknown, points are missing".to_owned(),
         };
         (other, knee)
     });
-    let told = neighbours(&sweep.axes[1].name, answers);
+    let answers_by_value = neighbours(&sweep.axes[1].name, answers);
     let rises = lines.iter().filter(|(_, line)| line_rises(sweep, calibration, line)).count();
     let (which, what) = if 2 * rises >= lines.len() { ("first", "good") } else { ("last", "still good") };
     format!(
         "the {which} value of {} that is {what} enough, in that no other yields {} more: {}.",
         name,
         worth(),
-        told.join("; ")
+        answers_by_value.join("; ")
     )
 }
 
-/// An answer for each value of another parameter; neighbours of one answer are told together.
+/// An answer for each value of another parameter; neighbours with the same answer are joined.
 fn neighbours<'a>(name: &str, answers: impl Iterator<Item = (&'a str, String)>) -> Vec<String> {
     let mut alike: Vec<(&str, &str, String)> = Vec::new();
     for (value, answer) in answers {
@@ -122,11 +119,11 @@ fn neighbours<'a>(name: &str, answers: impl Iterator<Item = (&'a str, String)>) 
             _ => alike.push((value, value, answer)),
         }
     }
-    let told = alike.iter().map(|(from, to, answer)| match from == to {
+    let lines = alike.iter().map(|(from, to, answer)| match from == to {
         true => format!("at {name} {from}, {answer}"),
         false => format!("at {name} {from} to {to}, {answer}"),
     });
-    told.collect()
+    lines.collect()
 }
 
 fn line_rises(sweep: &Sweep, calibration: usize, line: &[usize]) -> bool {
@@ -140,11 +137,12 @@ fn worth() -> String {
 fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
     let name = &sweep.axes[0].name;
     if line.len() < 2 {
-        return format!("a single value of {name}, so nothing is said of more or less of it");
+        return format!("a single value of {name}, so more or less of it was not compared");
     }
     let steps = sweep.steps(calibration);
-    let step =
-        |place: usize| steps.iter().find(|step| step.from == line[place]).map(|step| told(sweep, step));
+    let step = |place: usize| {
+        steps.iter().find(|step| step.from == line[place]).map(|step| step_sentence(sweep, step))
+    };
     let steps_about = |place: usize| {
         let before = place.checked_sub(1).and_then(step);
         let about: Vec<String> = [before, step(place)].into_iter().flatten().collect();
@@ -179,12 +177,12 @@ fn of_line(sweep: &Sweep, calibration: usize, line: &[usize]) -> String {
             step(0).unwrap_or_default()
         ),
         Knee::Nowhere => format!("{name} makes no difference of {} over the values swept", worth()),
-        Knee::Unknown => "points are missing, so nothing is said of the knee".to_owned(),
+        Knee::Unknown => "points are missing, so there is no answer".to_owned(),
     }
 }
 
 /// "from 5 to 6 buys 14.2 points of yield (13.7 to 14.8)"
-fn told(sweep: &Sweep, step: &Step) -> String {
+fn step_sentence(sweep: &Sweep, step: &Step) -> String {
     let [from, to] = [step.from, step.to].map(|point| sweep.value(step.axis, point));
     let sized = |by: &Estimate| {
         let (value, interval) = points(by);
@@ -204,13 +202,13 @@ mod tests {
     use super::*;
     use crate::decide::sweep_tests::line;
 
-    fn told(passing: &[usize], odd: usize) -> String {
+    fn worded(passing: &[usize], odd: usize) -> String {
         of_lines(&line(passing, odd), 0)
     }
 
     #[test]
-    fn the_knee_is_told_with_the_steps_about_it() {
-        let enough = told(&[300, 700, 900, 903, 902], 0);
+    fn the_knee_is_stated_with_the_steps_about_it() {
+        let enough = worded(&[300, 700, 900, 903, 902], 0);
         assert!(
             enough.starts_with("axis 0 2 is enough: from 1 to 2 buys 20 points of yield (17 to 23)"),
             "{enough}"
@@ -218,29 +216,29 @@ mod tests {
         // Three units of a thousand are won and none is lost: the interval holds 0.
         assert!(enough.contains("from 2 to 3 cannot tell (-0.1 to 0.9 points of yield)"), "{enough}");
         assert!(enough.ends_with("no value swept yields 1 point more."), "{enough}");
-        let may = told(&[902, 903, 900, 700], 0);
+        let may = worded(&[902, 903, 900, 700], 0);
         assert!(may.starts_with("axis 0 may go to 2: "), "{may}");
         assert!(may.contains("from 2 to 3 costs 20 points of yield (1"), "{may}");
     }
 
     #[test]
-    fn neighbours_of_one_answer_are_told_together() {
+    fn neighbours_with_the_same_answer_are_joined() {
         let answers = [("1 mm", "5"), ("2 mm", "6"), ("3 mm", "6"), ("4 mm", "5")];
-        let told =
+        let worded =
             neighbours("length", answers.into_iter().map(|(value, answer)| (value, answer.to_owned())));
-        assert_eq!(told, ["at length 1 mm, 5", "at length 2 mm to 3 mm, 6", "at length 4 mm, 5"]);
+        assert_eq!(worded, ["at length 1 mm, 5", "at length 2 mm to 3 mm, 6", "at length 4 mm, 5"]);
     }
 
     #[test]
-    fn what_is_not_known_is_not_told() {
-        let unsure = told(&[300, 700, 900, 903, 902], 40);
+    fn an_unproven_answer_is_not_claimed() {
+        let unsure = worded(&[300, 700, 900, 903, 902], 40);
         assert!(unsure.contains("axis 0 2 is probably enough") && unsure.contains("cannot tell"), "{unsure}");
         assert!(unsure.contains("about 7000 would"), "{unsure}");
-        let farther = told(&[300, 500, 700], 0);
+        let farther = worded(&[300, 500, 700], 0);
         assert!(farther.contains("still rises at the end of the range (from 1 to 2 buys 20"), "{farther}");
-        let closer = told(&[900, 700, 500], 0);
+        let closer = worded(&[900, 700, 500], 0);
         assert!(closer.contains("after the first value of axis 0 (from 0 to 1 costs 20"), "{closer}");
-        assert!(told(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
-        assert!(told(&[900], 0).contains("a single value of axis 0"));
+        assert!(worded(&[900, 901, 902], 0).contains("makes no difference of 1 point"));
+        assert!(worded(&[900], 0).contains("a single value of axis 0"));
     }
 }

@@ -25,14 +25,14 @@ pub fn unit_json<'a>(model: &'a Model, unit: &'a Unit) -> impl Serialize + use<'
 struct Document<'a> {
     #[serde(flatten)]
     head: Head<'a>,
-    /// The units that all numbers are in; what they make up is written with a stroke, dB/m.
+    /// The units of all numbers; quotients are written with a stroke, dB/m.
     units: Units,
     trial: u64,
     draws: Vec<Draw<'a>>,
     calibrations: Vec<Calibration<'a>>,
 }
 
-/// One unit for each kind of quantity: those of the SI without prefix, but degrees and dB.
+/// One unit for each kind of quantity: SI without prefix, except degrees and dB.
 #[derive(Serialize)]
 struct Units {
     length: &'static str,
@@ -67,9 +67,9 @@ impl Units {
 struct Draw<'a> {
     source: &'a str,
     scope: &'static str,
-    /// Of the nominal value, and of the deviations where they have no other.
+    /// Unit of the nominal value, and of the deviations where they have no other.
     unit: &'static str,
-    /// Where deviations are of another kind: levels, of powers.
+    /// Where deviations are of another kind: the deviation of a power is a level.
     #[serde(skip_serializing_if = "Option::is_none")]
     deviation_unit: Option<&'static str>,
     nominal: f64,
@@ -87,10 +87,10 @@ struct Calibration<'a> {
     /// Why it fails whatever its figures are.
     #[serde(skip_serializing_if = "Option::is_none")]
     failure: Option<&'static str>,
-    /// Channels that the bench found dead; absent where it does not look for them.
+    /// Channels that the bench found dead; absent where it does not search for them.
     #[serde(skip_serializing_if = "Option::is_none")]
     read_as_dead: Option<&'a [usize]>,
-    /// The channel that others were phased against; absent where none were.
+    /// The reference channel; absent where none was used.
     #[serde(skip_serializing_if = "Option::is_none")]
     reference: Option<usize>,
     readings: Vec<Reading>,
@@ -172,7 +172,7 @@ fn draw<'a>(source: &'a Source, drawn: &[Vec<f64>]) -> Draw<'a> {
     }
 }
 
-/// Units are SI without prefix, but for degrees and dB; and what one of each is inside.
+/// Units are SI without prefix, except degrees and dB; and the internal value of one of each.
 fn unit_of(dimension: Dimension) -> (&'static str, f64) {
     match dimension {
         Dimension::Length => ("m", 1.0),

@@ -1,4 +1,4 @@
-//! One unit for people: what was drawn, read, set and measured.
+//! One unit for people: draws, readings, codes and figures.
 
 use crate::bench::{Of, Reading};
 use crate::engine::{Failure, Unit, UnitPlan};
@@ -46,12 +46,12 @@ fn level(db: f32) -> String {
 fn why(failure: Failure) -> &'static str {
     match failure {
         Failure::DeadChannels => "it has more dead channels than allowed",
-        Failure::DeadReference => "a dead channel was taken for a living one, and phases hang on it",
+        Failure::DeadReference => "a dead channel was taken for a living one, and phases depend on it",
         Failure::NoFigure => "a figure could not be computed",
     }
 }
 
-/// What the bench found dead, and what it does instead; nothing where all channels live.
+/// Channels found dead, and the reference used instead; empty where all channels live.
 fn dead(model: &Model, number: usize, of: &UnitPlan) -> String {
     let Some(dead) = of.dead.as_ref().filter(|dead| !dead.is_empty()) else { return String::new() };
     let listed: Vec<String> = dead.iter().map(usize::to_string).collect();
@@ -99,7 +99,7 @@ fn pairs(of: &UnitPlan) -> String {
     text
 }
 
-/// What is joined, in words.
+/// The joined channels, in words.
 fn name(reading: &Reading) -> String {
     match reading.of {
         Of::Alone { channel } => format!("channel {channel}"),

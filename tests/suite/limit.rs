@@ -181,7 +181,7 @@ fn a_cable_is_sought_in_every_form() {
     let told = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "The largest jumper.length.half_width for a yield of 90 % after \"fit\"".to_owned(),
-        format!("{low} mm meets it and {high} mm misses it; the limit lies between"),
+        format!("{low} mm meets it and {high} mm misses it; the limit is between them"),
         "about 8000 would halve the interval".to_owned(),
         "on up to 2000 units a value".to_owned(),
     ] {
@@ -247,7 +247,7 @@ fn a_range_without_a_limit_has_an_exit_of_its_own() {
     let (code, out, _) = asked("0.001..0.01 mm", &more);
     assert_eq!(code, Some(0));
     assert!(
-        out.contains("Every value tried meets it") && out.contains("The limit lies beyond the range"),
+        out.contains("Every value tried meets it") && out.contains("The limit is beyond the range"),
         "{out}"
     );
     // 100 units tell nothing between two values near the limit.

@@ -23,24 +23,24 @@ fn search(span: Span, own: f64, stop: usize, share: impl Fn(f64) -> f64) -> Foun
     let demand = Demand { share: 0.9, confidence: 0.95, units: UNITS };
     let found = find_limit(&demand, &span, Some(own), &mut |value, units| {
         tries += 1;
-        let due = |units: u64| (units as f64 * share(value)).round() as u64;
+        let passing = |units: u64| (units as f64 * share(value)).round() as u64;
         for first in (0..UNITS).step_by(64).filter(|_| tries <= stop) {
             let last = (first + 64).min(UNITS);
-            units.take(last - first, due(last) - due(first));
+            units.take(last - first, passing(last) - passing(first));
         }
         Ok(())
     });
     found.unwrap()
 }
 
-/// What is told of a search, with the blanks of its lines taken out; no line is too long.
-fn told(sought: &Sought, own: f64, found: &Found) -> String {
+/// The text of a search on one line; checks that no line is too long.
+fn worded(sought: &Sought, own: f64, found: &Found) -> String {
     let mut model = sample::model();
     model.calibrations.remove(0);
     let run = LimitRun { model: &model, sought, own: Some(own), found, seconds: 1.5, warnings: 0 };
     let text = limit_text(&run);
     assert!(text.lines().all(|line| line.chars().count() <= 80) && text.ends_with(".\n"), "{text}");
-    // What scripts read holds no number that is none.
+    // The JSON holds finite numbers only.
     let document = serde_json::to_string(&limit_json(&run)).unwrap();
     assert!(!document.contains("null") && !document.contains("NaN"), "{document}");
     let rows = rows(&run);
@@ -66,14 +66,14 @@ fn falling(value: f64) -> f64 {
 #[test]
 fn a_limit_has_its_interval_and_its_paragraph() {
     let found = search(wide(), 0.2, 100, falling);
-    let text = told(&length(), 0.2, &found);
+    let text = worded(&length(), 0.2, &found);
     has(
         &text,
         &[
             "The largest feed.length.sd for a yield of 90 % after \"+fit\"",
             "Best estimate of the limit 1.00 mm, 95 % interval 0.9",
-            "Verdict: asked was the largest feed.length.sd at which at least 90 % of the units pass",
-            "the limit lies between, best estimate 1.00 mm. Cannot tell better than that with 2000 units; about 8000 would halve",
+            "Verdict on the largest feed.length.sd at which at least 90 % of the units pass",
+            "the limit is between them, best estimate 1.00 mm. Cannot narrow it further with 2000 units; about 8000 would halve",
             "The study's 0.2 mm meets it.",
             "Halving the range would have built",
         ],
@@ -81,13 +81,13 @@ fn a_limit_has_its_interval_and_its_paragraph() {
 }
 
 #[test]
-fn factors_are_told_with_what_they_make() {
+fn factors_are_shown_with_the_value_of_each_parameter() {
     let all = ["feed.length.sd", "tail.length.sd"].map(|of| Parameter::parse(of).unwrap());
     let amounts = ["0.2 mm", "0.1 mm"].map(|of| Amount::parse(of).unwrap());
     let sought = Sought::Factor(all.into_iter().zip(amounts).collect());
     let found = search(wide(), 1.0, 100, falling);
     let Answer::Limit(Limit { meets: Some(meets), .. }) = found.answer else { panic!("{found:?}") };
-    let text = told(&sought, 1.0, &found);
+    let text = worded(&sought, 1.0, &found);
     let amounts = sought.amounts(meets);
     has(
         &text,
@@ -97,7 +97,7 @@ fn factors_are_told_with_what_they_make() {
                 "At factor {meets}: feed.length.sd = {}, tail.length.sd = {}",
                 amounts[0].1, amounts[1].1
             ),
-            "The study as it stands cannot be told from it.",
+            "The study as it stands is not shown to meet or to miss it.",
         ],
     );
 }
@@ -107,17 +107,17 @@ fn whole_numbers_have_a_last_one() {
     let span = Span { from: 1.0, to: 9.0, spacing: Spacing::Whole };
     let shares =
         |at_5: f64| move |bits: f64| [0.1, 0.2, 0.4, 0.8, at_5, 0.97, 0.98, 0.99, 0.99][bits as usize - 1];
-    let text = told(&bits(), 5.0, &search(span, 5.0, 100, shares(0.95)));
+    let text = worded(&bits(), 5.0, &search(span, 5.0, 100, shares(0.95)));
     has(
         &text,
         &["The smallest shifter.bits", "5 meets it and 4 misses it: it is 5. The study's 5 meets it."],
     );
     // 1.96^2 * 0.9 * 0.1 / 0.005^2 = 13829, rounded up to two digits.
-    let text = told(&bits(), 5.0, &search(span, 5.0, 100, shares(0.895)));
+    let text = worded(&bits(), 5.0, &search(span, 5.0, 100, shares(0.895)));
     has(&text, &["6 meets it and 4 misses it; cannot tell 5 with 2000 units. About 14000 would."]);
     // Best inside the range.
     let best = |bits: f64| [0.1, 0.2, 0.4, 0.8, 0.95, 0.99, 0.97, 0.95, 0.9][bits as usize - 1];
-    let text = told(&bits(), 6.0, &search(span, 6.0, 100, best));
+    let text = worded(&bits(), 6.0, &search(span, 6.0, 100, best));
     has(
         &text,
         &[
@@ -128,54 +128,51 @@ fn whole_numbers_have_a_last_one() {
 }
 
 #[test]
-fn open_ends_are_told() {
-    let text = told(&length(), 0.2, &search(Span::of_quantities(0.01, 1.0), 0.2, 100, falling));
+fn open_ends_are_stated() {
+    let text = worded(&length(), 0.2, &search(Span::of_quantities(0.01, 1.0), 0.2, 100, falling));
     has(
         &text,
         &[
             "meets it, and no value of the range is shown to miss it: the range ends, at 1 mm, before the limit's",
         ],
     );
-    let text = told(&length(), 2.0, &search(Span::of_quantities(1.0, 10.0), 2.0, 100, falling));
+    let text = worded(&length(), 2.0, &search(Span::of_quantities(1.0, 10.0), 2.0, 100, falling));
     has(&text, &["No value of the range is shown to meet it with 2000 units, not even 1 mm;"]);
 }
 
 #[test]
 fn where_there_is_no_limit_the_text_says_why() {
-    let at = |share: f64| told(&length(), 0.2, &search(wide(), 0.2, 100, move |_| share));
+    let at = |share: f64| worded(&length(), 0.2, &search(wide(), 0.2, 100, move |_| share));
     has(
         &at(1.0),
-        &[
-            "Every value tried meets it, 100 % of 128 units pass at 0.01 mm",
-            "The limit lies beyond the range.",
-        ],
+        &["Every value tried meets it, 100 % of 128 units pass at 0.01 mm", "The limit is beyond the range."],
     );
-    has(&at(0.2), &["No value tried meets it,", "Whatever spoils the units, it is not this alone."]);
+    has(&at(0.2), &["No value tried meets it,", "This alone does not cause the failures."]);
     has(
         &at(0.905),
         &["Cannot tell with 2000 units: 90.5 % of 2000 units pass at 0.01 mm", "About 14000 would."],
     );
     let inside = |value: f64| if (0.1..1.0).contains(&value) { 1.0 } else { 0.2 };
-    let text = told(&length(), 0.2, &search(wide(), 0.2, 100, inside));
+    let text = worded(&length(), 0.2, &search(wide(), 0.2, 100, inside));
     has(
         &text,
-        &["There is none in a range inside which the yield turns", "Give a range on one side of the turn."],
+        &["There is no limit, as the yield turns inside the range", "Give a range on one side of the turn."],
     );
 }
 
 #[test]
 fn a_stopped_search_says_so_first() {
     for stop in 1..6 {
-        let text = told(&length(), 0.2, &search(wide(), 0.2, stop, falling));
+        let text = worded(&length(), 0.2, &search(wide(), 0.2, stop, falling));
         assert!(text.starts_with("PARTIAL: stopped after"), "{text}");
-        assert_eq!(text.contains("Nothing can be told yet."), stop == 1, "{text}");
+        assert_eq!(text.contains("There is no answer yet."), stop == 1, "{text}");
     }
 }
 
 #[test]
-fn what_contradicts_itself_is_warned_of() {
+fn contradictions_raise_a_warning() {
     let span = Span { from: 1.0, to: 6.0, spacing: Spacing::Whole };
     let dips = |value: f64| [1.0, 0.9, 0.97, 0.6, 0.3, 0.1][value as usize - 1];
-    let text = told(&bits(), 2.0, &search(span, 2.0, 100, dips));
+    let text = worded(&bits(), 2.0, &search(span, 2.0, 100, dips));
     has(&text, &["Warning: more of the same units pass at 3 than at 2, though it is looser"]);
 }
