@@ -39,7 +39,7 @@ fn a_sweep_goes_on_without_what_is_refused() {
     assert!(csv.lines().skip(1).all(|row| row.starts_with("3,")), "{csv}");
     let pages = ["sweep", "study.toml", "--quiet", "--vary", "shifter.bits=2,3", "--report", "page.html"];
     folder.done(&pages);
-    assert!(folder.read("page.html").contains("What the study refuses"));
+    assert!(folder.read("page.html").contains("Refused values"));
 }
 
 /// Whether codes fit through bits decides each of nine pairs: 8 and 16 codes do not fit through 4 states, 16 not through 8.

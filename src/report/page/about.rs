@@ -1,34 +1,34 @@
-//! What every page has beside its charts: where it comes from, and what it is not.
+//! The parts of every page besides its charts: provenance and cautions.
 
 use crate::model::Model;
 use crate::report::PROGRAM;
 use crate::report::number::{confidence, duration};
 use crate::report::page::{Page, Section};
 
-/// What only the command line knows of a page.
+/// Facts about a page that only the command line knows.
 #[derive(Clone, Debug)]
 pub struct Origin {
     /// The command as it was typed.
     pub command: String,
-    /// The studies as they were run, changed values in them, each with its file's name.
+    /// The studies as they were run, with changed values, each with its file's name.
     pub studies: Vec<(String, String)>,
 }
 
-/// What every page says at its end.
+/// The cautions at the end of every page.
 const CAUTIONS: [&str; 3] = [
     "A prediction is no measurement. The yield is as good as the tolerances that went in; verify on hardware.",
-    "Radiated power, exposure limits and licences are a matter of local codes and of licensed practice. Nothing here says that a transmitter \
-     may be switched on, or how near one may stand to it.",
-    "Signals combined in phase add up to more than one channel's power: know what a receiver and a coupler stand before channels are joined \
-     on a real bench.",
+    "Radiated power, exposure limits and licences are a matter of local codes and of licensed practice. Nothing here says that a \
+     transmitter may be switched on, or how near one may stand to it.",
+    "Signals combined in phase add up to more than one channel's power: know what a receiver and a coupler can take before channels \
+     are joined on a real bench.",
 ];
 
-/// What differs from page to page beside the sections.
+/// The parts that differ from page to page, besides the sections.
 #[derive(Clone, Debug)]
 pub(super) struct About<'a> {
     /// The study.
     pub model: &'a Model,
-    /// What was done, in a sentence.
+    /// A sentence on the run.
     pub lead: String,
     /// The answer.
     pub verdict: String,

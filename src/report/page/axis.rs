@@ -1,23 +1,23 @@
-//! Axes: from values to places, and the round values that are written beside them.
+//! Axes: from values to positions, and the round values written beside them.
 
 use crate::math::scalar::log10;
 use crate::report::number::{fixed, significant};
 
-/// From here on values are written with their power of ten.
+/// Values of this size or more are written with their power of ten.
 const LARGE: f64 = 1e7;
 
 /// An axis of a chart.
 #[derive(Clone, Debug)]
 pub struct Axis {
-    /// What runs along it.
+    /// The quantity along it.
     pub name: String,
-    /// In which unit; empty for none.
+    /// Its unit; empty for none.
     pub unit: String,
-    /// How.
+    /// Its scale.
     pub scale: Scale,
 }
 
-/// How values lie along an axis.
+/// The spacing of values along an axis.
 #[derive(Clone, Debug)]
 pub enum Scale {
     /// Equal steps are equally long.
@@ -45,12 +45,12 @@ impl Axis {
         Axis { name: name.into(), unit: unit.into(), scale: Scale::Linear { from, to } }
     }
 
-    /// An axis of shares in percent, from nothing to all.
+    /// An axis of shares in percent, from 0 to 100.
     pub fn percent(name: impl Into<String>) -> Axis {
         Axis::between(name, "%", 0.0, 100.0)
     }
 
-    /// An axis of shares in percent that some fit on: where bars would have to begin at 0, lines need not.
+    /// An axis of shares in percent about some values, for lines; bars begin at 0 and need the full axis.
     pub fn percent_around(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> Axis {
         let (low, high) = range(values);
         let axis = Axis::around(name, "%", [low, high]);
@@ -63,7 +63,7 @@ impl Axis {
         }
     }
 
-    /// An axis that values fit on, from one round value to another.
+    /// An axis that holds some values, from one round value to another.
     pub fn around(
         name: impl Into<String>,
         unit: impl Into<String>,
@@ -75,7 +75,7 @@ impl Axis {
         Axis::between(name, unit, from, to)
     }
 
-    /// The same from 0 on, where no value lies below.
+    /// The same from 0 on, where no value is below.
     pub fn from_zero(
         name: impl Into<String>,
         unit: impl Into<String>,
@@ -84,7 +84,7 @@ impl Axis {
         Axis::around(name, unit, values.into_iter().chain([0.0]))
     }
 
-    /// An axis of ratios that values fit on; an even one where some are not above 0, or where all lie within a factor of 8.
+    /// A logarithmic axis that holds some values; a linear one where some are not above 0, or where all are within a factor of 8.
     pub fn spread(
         name: impl Into<String>,
         unit: impl Into<String>,
@@ -104,7 +104,7 @@ impl Axis {
         Axis { name: name.into(), unit: String::new(), scale: Scale::Names(names) }
     }
 
-    /// Where a value lies: 0 at the beginning, 1 at the end, never beyond.
+    /// The position of a value: 0 at the beginning, 1 at the end, never beyond.
     pub fn place(&self, value: f64) -> f64 {
         let place = match &self.scale {
             Scale::Linear { from, to } => (value - from) / (to - from),
@@ -115,7 +115,7 @@ impl Axis {
         if place.is_finite() { place.clamp(0.0, 1.0) } else { 0.0 }
     }
 
-    /// Whether a value lies on it.
+    /// Whether a value is on it.
     pub fn holds(&self, value: f64) -> bool {
         match &self.scale {
             Scale::Linear { from, to } | Scale::Ratios { from, to } => (*from..=*to).contains(&value),
@@ -142,7 +142,7 @@ impl Axis {
     }
 }
 
-/// The least and the most of some values, those that are no numbers left out; from 0 to 1 where none is left.
+/// The least and the most of some finite values; from 0 to 1 where there is none.
 fn range(values: impl IntoIterator<Item = f64>) -> (f64, f64) {
     let (low, high) = values
         .into_iter()
@@ -202,20 +202,20 @@ fn ratios(from: f64, to: f64, most: usize) -> Vec<(f64, String)> {
 mod tests {
     use super::*;
 
-    fn told(axis: &Axis, most: usize) -> Vec<String> {
+    fn texts(axis: &Axis, most: usize) -> Vec<String> {
         axis.ticks(most).into_iter().map(|(_, text)| text).collect()
     }
 
     #[test]
     fn ticks_are_round() {
-        assert_eq!(told(&Axis::percent("yield"), 5), ["0", "20", "40", "60", "80", "100"]);
-        assert_eq!(told(&Axis::between("a", "dB", -13.4, -12.1), 4), ["-13.0", "-12.5"]);
-        assert_eq!(told(&Axis::between("a", "", 0.0, 0.003), 3), ["0.000", "0.001", "0.002", "0.003"]);
-        assert_eq!(told(&Axis::spread("a", "mm", [0.01, 8.0]), 6), ["0.01", "0.03", "0.1", "0.3", "1", "3"]);
+        assert_eq!(texts(&Axis::percent("yield"), 5), ["0", "20", "40", "60", "80", "100"]);
+        assert_eq!(texts(&Axis::between("a", "dB", -13.4, -12.1), 4), ["-13.0", "-12.5"]);
+        assert_eq!(texts(&Axis::between("a", "", 0.0, 0.003), 3), ["0.000", "0.001", "0.002", "0.003"]);
+        assert_eq!(texts(&Axis::spread("a", "mm", [0.01, 8.0]), 6), ["0.01", "0.03", "0.1", "0.3", "1", "3"]);
     }
 
     #[test]
-    fn values_lie_where_they_belong() {
+    fn values_have_their_positions() {
         let axis = Axis::between("a", "", -10.0, 10.0);
         assert_eq!(
             [-20.0, -10.0, 0.0, 10.0, f64::NAN].map(|value| axis.place(value)),
@@ -238,10 +238,10 @@ mod tests {
     }
 
     #[test]
-    fn shares_are_drawn_where_they_lie_and_never_beyond_all() {
+    fn an_axis_of_shares_fits_its_values_and_ends_at_100_percent() {
         let ends = |values: &[f64]| match Axis::percent_around("yield", values.iter().copied()).scale {
             Scale::Linear { from, to } => [from, to],
-            _ => panic!("an even axis"),
+            _ => panic!("a linear axis"),
         };
         assert_eq!(ends(&[91.0, 99.9]), [90.0, 100.0]);
         assert_eq!(ends(&[0.0, 100.0]), [0.0, 100.0]);

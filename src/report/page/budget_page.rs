@@ -1,4 +1,4 @@
-//! A budget as a page: what the yield gains without each cause, who owns the failures, who owns the spread of each figure.
+//! A budget as a page: yield gains without each cause, and shares of each cause in the failures and in the spread of each figure.
 
 use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
 use crate::engine::End;
@@ -49,7 +49,7 @@ fn lead(run: &BudgetRun) -> String {
         run.model.seed
     );
     if run.budget.end == End::Interrupted {
-        return format!("PARTIAL: stopped early; what was not run has no number. {built}");
+        return format!("PARTIAL: stopped early; causes that were not run have no number. {built}");
     }
     built
 }
@@ -62,14 +62,18 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
         parts.extend(owners(
             run,
             failures,
-            &format!("Who owns the failures after {}", quoted(&of.name)),
+            &format!("Shares of the failures after {}, by cause", quoted(&of.name)),
             "of the failures",
         ));
     }
     for number in of.worst.iter().take(MOST_FIGURES) {
         let figure: &FigureBudget = &of.figures[*number];
         let column = run.model.columns[figure.column];
-        let title = format!("Who owns the variance of {} after {}", heading(run, figure), quoted(&of.name));
+        let title = format!(
+            "Shares of the variance of {} after {}, by cause",
+            heading(run, figure),
+            quoted(&of.name)
+        );
         parts.extend(owners(run, &figure.owned, &title, "of the variance"));
         parts.push(Part::Text(format!(
             "{}: {}.",
@@ -113,19 +117,19 @@ fn owners(run: &BudgetRun, owned: &Owned, title: &str, what: &str) -> Option<Par
     bars.truncate(MOST_CAUSES);
     let first = bars.first()?;
     let alt = format!(
-        "The longest bar: {}, {} in all. A diamond marks what each owns alone.",
+        "The longest bar: {}, {} in all. A diamond marks the share of each alone.",
         first.name, first.text
     );
     let plot = Ranked { axis: Axis::percent(format!("{what}, in all (diamond: alone)")), bars, base: None };
     Some(Part::chart(title, alt, plot.into(), table))
 }
 
-/// What the yield gains without each cause, the largest first.
+/// The yield gain without each cause, the largest first.
 fn gains(run: &BudgetRun, of: &CalibrationBudget) -> Option<Part> {
     let confidence = number::confidence(run.model.confidence);
     let gain = |cause: usize| of.perfect[cause].as_ref()?.gain.as_ref();
     let order = of.gains.order.iter().filter_map(|cause| Some((*cause, gain(*cause)?)));
-    let title = format!("What the yield after {} gains without each cause", quoted(&of.name));
+    let title = format!("Gain of the yield after {} without each cause", quoted(&of.name));
     let mut table = Table::new(
         &*title,
         vec![

@@ -25,7 +25,7 @@ pub fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
     let sections = [
         Section::of("Where the designs differ", cautions(run)),
         Section::of("Yield", yield_parts(run)),
-        Section::of("What they differ by", differences(run)),
+        Section::of("Differences of the yields", differences(run)),
         Section::of("What more bench time buys", steps(run)),
         Section::of("Means of the figures", means(run)),
     ];
@@ -49,22 +49,24 @@ fn lead(run: &CompareRun) -> String {
             )
         }
         Ending::TooWide => {
-            format!("{compared} These are all that are allowed; the yield intervals are wider than asked.")
+            format!(
+                "{compared} These are all that are allowed; the yield intervals are wider than the study asks for."
+            )
         }
         Ending::AsAsked => compared,
     }
 }
 
-/// What the designs differ by beside their hardware.
+/// Differences of the designs other than hardware.
 fn cautions(run: &CompareRun) -> Vec<Part> {
     run.cautions().into_iter().map(|caution| Part::Text(sentences(&[caution]))).collect()
 }
 
 fn yield_parts(run: &CompareRun) -> Vec<Part> {
-    // Bench time of other hardware buys nothing here.
-    let pareto = if run.models.len() == 1 { pareto(&run.compared.bench_steps(0)) } else { Vec::new() };
+    // Bench times of different hardware have no common front.
+    let front = if run.models.len() == 1 { pareto(&run.compared.bench_steps(0)) } else { Vec::new() };
     let rated = (0..run.names.len()).filter_map(|of| {
-        let is_front = pareto.contains(&of);
+        let is_front = front.contains(&of);
         let (share, seconds) = (run.compared.yield_of(of)?, run.compared.seconds(of));
         Some(Rated { name: run.names[of].clone(), share, seconds, is_front })
     });
@@ -97,7 +99,7 @@ fn differences(run: &CompareRun) -> Vec<Part> {
             numbers("pairing narrows it"),
         ],
     );
-    let (mut bars, mut untold) = (Vec::new(), Vec::new());
+    let (mut bars, mut unclear) = (Vec::new(), Vec::new());
     for (number, over) in against(run) {
         let (value, interval) = points(&over.difference);
         let name = plain(&run.names[number]);
@@ -113,7 +115,7 @@ fn differences(run: &CompareRun) -> Vec<Part> {
         let [to, low, high] =
             [over.difference.value, over.difference.low, over.difference.high].map(|of| 100.0 * of);
         bars.push(Bar { name, from: 0.0, to, interval: Some([low, high]), inner: None, text: value, tip });
-        untold.extend(cannot_tell(run, number, run.against, &over));
+        unclear.extend(cannot_tell(run, number, run.against, &over));
     }
     if bars.is_empty() {
         return Vec::new();
@@ -124,17 +126,17 @@ fn differences(run: &CompareRun) -> Vec<Part> {
     let title = format!("Yield less that of {base}, on the same units");
     let plot = Ranked { axis, bars, base: Some((0.0, plain(&run.names[run.against]))) };
     let mut parts = vec![Part::chart(title, alt, plot.into(), table)];
-    parts.extend(untold.into_iter().map(|said| Part::Text(sentences(&[said]))));
+    parts.extend(unclear.into_iter().map(|said| Part::Text(sentences(&[said]))));
     parts
 }
 
 fn steps(run: &CompareRun) -> Vec<Part> {
     let mut table = Table::new(
         "Each step from the last plan that bought some yield",
-        vec![words("from"), words("to"), words("what it buys")],
+        vec![words("from"), words("to"), words("gain")],
     );
-    for rung in (0..run.models.len()).flat_map(|design| run.compared.bench_steps(design)) {
-        table.row([plain(&run.names[rung.from]), plain(&run.names[rung.to]), gain(run, &rung)]);
+    for step in (0..run.models.len()).flat_map(|design| run.compared.bench_steps(design)) {
+        table.row([plain(&run.names[step.from]), plain(&run.names[step.to]), gain(run, &step)]);
     }
     if table.rows.is_empty() { Vec::new() } else { vec![Part::Table(table)] }
 }

@@ -33,7 +33,7 @@ pub fn cost_page(run: &CostRun, origin: &Origin) -> Page {
         Section::of("Units that are mended", mending(run)),
         Section::of("Minutes and yield", pareto(run).into_iter().collect()),
         Section::of("What more bench time saves", steps(run)),
-        Section::of("What the cost hangs on", tornado(run).into_iter().collect()),
+        Section::of("Sensitivity of the cost", tornado(run).into_iter().collect()),
         Section::of(
             "Offers",
             run.costed.offers().iter().map(|case| Part::Text(format!("{}.", offer(run, case)))).collect(),
@@ -65,7 +65,7 @@ fn lead(run: &CostRun) -> String {
     }
 }
 
-/// The plans by what a good unit costs.
+/// The plans by the cost of a good unit.
 fn costs(run: &CostRun) -> Option<Part> {
     let (header, cells) = run.plan_table(run.costed.all(), |of| run.name(of));
     let mut table = Table::new("Cost of a good unit by each plan", header);
@@ -97,7 +97,7 @@ fn costs(run: &CostRun) -> Option<Part> {
     Some(Part::chart(title, alt, Intervals { axis, rows, level: None }.into(), table))
 }
 
-/// What the cost is made of.
+/// The parts of the cost.
 fn split(run: &CostRun) -> Option<Part> {
     let shown = run.shown().into_iter();
     let bills: Vec<(usize, Bill)> = shown.filter_map(|of| Some((of, run.costed.priced[of].bill?))).collect();
@@ -106,12 +106,12 @@ fn split(run: &CostRun) -> Option<Part> {
     let used: Vec<usize> =
         (0..names.len()).filter(|line| bills.iter().any(|(_, bill)| lines(bill)[*line].1 != 0.0)).collect();
     let largest = bills.iter().map(|(_, bill)| bill.total()).fold(0.0, f64::max);
-    // Coins where there is room for them.
+    // Cents where there is room for them.
     let written = |value: f64| if largest < 1000.0 { bare(value) } else { format!("{value:.0}") };
     let mut header = vec![words("plan")];
     header.extend(used.iter().map(|line| numbers(names[*line])));
     header.push(numbers("in all"));
-    let title = format!("What it is made of, {}, at the yields found", run.currency());
+    let title = format!("Parts of the cost, {}, at the yields found", run.currency());
     let mut table = Table::new(&*title, header);
     let mut rows = Vec::new();
     for (of, bill) in &bills {
@@ -127,7 +127,7 @@ fn split(run: &CostRun) -> Option<Part> {
     Some(Part::chart(title, alt, plot.into(), table))
 }
 
-/// What becomes of units whose parts are replaced, and what is wrong with a stated success.
+/// The outcome for units whose parts are replaced, and a caution on a stated success.
 fn mending(run: &CostRun) -> Vec<Part> {
     let mut parts: Vec<Part> = run.hopeful(run.costed.all()).map(Part::Text).into_iter().collect();
     let (header, rows) = run.mending_table(run.costed.all());
@@ -153,7 +153,7 @@ fn steps(run: &CostRun) -> Vec<Part> {
     let mut parts = Vec::new();
     let mut table = Table::new(
         "Each step from the last plan that saved something",
-        vec![words("from"), words("to"), words("what it saves")],
+        vec![words("from"), words("to"), words("saving")],
     );
     for step in run.costed.steps(0) {
         table.row([run.name(step.from), run.name(step.to), run.step(&step)]);
@@ -214,7 +214,7 @@ fn averages(run: &CostRun) -> Option<Part> {
     Some(Part::chart(title, alt, plot.into(), table))
 }
 
-/// How far the cheapest plan's cost moves with each input.
+/// The sensitivity of the cheapest plan's cost to each input.
 fn tornado(run: &CostRun) -> Option<Part> {
     let cheapest = run.costed.cheapest()?;
     let own = run.costed.total(cheapest);
@@ -260,7 +260,7 @@ fn tornado(run: &CostRun) -> Option<Part> {
     let alt = format!("The widest bar: {}, {}.", first.name, first.text);
     let all: Vec<f64> = bars.iter().flat_map(|bar| [bar.from, bar.to]).chain([own]).collect();
     let axis = Axis::around("cost of a good unit", run.currency(), all);
-    let title = format!("How far the cost by {} moves with what it rests on", run.quoted(cheapest));
+    let title = format!("Sensitivity of the cost by {} to its inputs", run.quoted(cheapest));
     let base = Some((own, "as stated".to_owned()));
     Some(Part::chart(title, alt, Ranked { axis, bars, base }.into(), table))
 }

@@ -3,13 +3,13 @@
 use crate::report::page::axis::{Axis, Scale};
 use crate::report::page::svg::{Anchor, Svg, WIDTH, cut, width_of};
 
-/// Room above a field, for the name of what runs upward.
+/// Room above a field, for the name of the vertical axis.
 pub const ABOVE: f64 = 26.0;
 
-/// Room below a field, for values and the name of what runs along.
+/// Room below a field, for values and the name of the horizontal axis.
 pub const BELOW: f64 = 42.0;
 
-/// A field: where it lies, and what runs along it and upward.
+/// A field: its position and its two axes.
 #[derive(Clone, Copy, Debug)]
 pub struct Frame<'a> {
     pub left: f64,
@@ -28,17 +28,17 @@ impl<'a> Frame<'a> {
         Frame { left, right: WIDTH - at_right.max(14.0), top, bottom, x, y }
     }
 
-    /// From the left where a value of the first axis lies.
+    /// The distance from the left of a value of the first axis.
     pub fn x(&self, value: f64) -> f64 {
         self.left + (self.right - self.left) * self.x.place(value)
     }
 
-    /// From the top where a value of the second axis lies.
+    /// The distance from the top of a value of the second axis.
     pub fn y(&self, value: f64) -> f64 {
         self.bottom - (self.bottom - self.top) * self.y.place(value)
     }
 
-    /// Where a point lies.
+    /// The position of a point.
     pub fn at(&self, x: f64, y: f64) -> [f64; 2] {
         [self.x(x), self.y(y)]
     }
@@ -49,7 +49,7 @@ impl<'a> Frame<'a> {
         self.draw_along(svg);
     }
 
-    /// Draws the axis that runs upward, with lines across.
+    /// Draws the vertical axis, with lines across.
     pub fn draw_upward(&self, svg: &mut Svg) {
         let most = ((self.bottom - self.top) / 40.0) as usize;
         for (value, text) in self.y.ticks(most.max(2)) {
@@ -60,7 +60,7 @@ impl<'a> Frame<'a> {
         svg.text("name", [0.0, self.top - 11.0], Anchor::Start, &self.y.title());
     }
 
-    /// Draws the axis that runs along.
+    /// Draws the horizontal axis.
     pub fn draw_along(&self, svg: &mut Svg) {
         let ticks = self.x_ticks();
         svg.line("axis", [self.left, self.bottom], [self.right, self.bottom]);
@@ -74,7 +74,7 @@ impl<'a> Frame<'a> {
         svg.text("name", [self.right, self.bottom + 35.0], Anchor::End, &self.x.title());
     }
 
-    /// As many values along the first axis as have room.
+    /// As many values of the first axis as have room.
     fn x_ticks(&self) -> Vec<(f64, String)> {
         let width = self.right - self.left;
         let fits = |ticks: &Vec<(f64, String)>| {
@@ -84,7 +84,7 @@ impl<'a> Frame<'a> {
             })
         };
         let mut ticks = (1..=10).rev().map(|most| self.x.ticks(most)).find(fits).unwrap_or_default();
-        // Every name, as far as some of it has room.
+        // Every name that has room for some of it.
         if let Scale::Names(names) = &self.x.scale {
             let room = width / names.len().max(1) as f64 - 6.0;
             if ticks.len() < names.len() && room >= 40.0 {
@@ -94,7 +94,7 @@ impl<'a> Frame<'a> {
         ticks
     }
 
-    /// A line across at a value upward, with its name.
+    /// A line across at a vertical value, with its name.
     pub fn level(&self, svg: &mut Svg, value: f64, name: &str) {
         if self.y.holds(value) {
             let y = self.y(value);
@@ -104,12 +104,12 @@ impl<'a> Frame<'a> {
         }
     }
 
-    /// A line upward at a value along, with its name above the field.
+    /// An upright line at a horizontal value, with its name above the field.
     pub fn upright(&self, svg: &mut Svg, value: f64, name: &str) {
         if self.x.holds(value) {
             let x = self.x(value);
             svg.line("limit", [x, self.top], [x, self.bottom]);
-            // Above the field, but for where the name of the axis stands.
+            // Above the field, unless the name of the axis is there.
             let is_free = x - width_of(name) > width_of(&self.y.title()) + 12.0;
             if is_free {
                 svg.text(

@@ -1,4 +1,4 @@
-//! The page as a file: one HTML document that asks for nothing else.
+//! The page as a file: one HTML document that fetches nothing.
 
 use crate::report::PROGRAM;
 use crate::report::grid::Side;
@@ -9,22 +9,22 @@ use crate::report::words::{capital, plain};
 use rayon::prelude::*;
 use std::fmt::Write;
 
-/// Most bytes of all charts and tables: with the studies the page stays below 2 MB, whatever was run.
+/// Most bytes of all charts and tables: with the studies every page stays below 2 MB.
 const MOST_PARTS: usize = 1_200_000;
 
 /// Most bytes of the studies' text.
 const MOST_STUDIES: usize = 500_000;
 
-/// Rows of a table that is printed on one sheet.
+/// Most rows of a table that is kept on one sheet in print.
 const SHORT: usize = 20;
 
 /// Most rows of a table.
 const MOST_ROWS: usize = 400;
 
-/// What keeps a browser from fetching or running anything, should a page be asked to.
+/// Keeps a browser from fetching or running anything.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
-/// The page as HTML, which reads as XML too.
+/// The page as HTML that is also well-formed XML.
 pub fn page_html(page: &Page) -> String {
     let title = escape(&plain(&page.title));
     let mut body = format!(
@@ -48,7 +48,7 @@ pub fn page_html(page: &Page) -> String {
     )
 }
 
-/// The answer, each of its sentences by itself.
+/// The answer, a paragraph a sentence.
 fn verdict_html(verdict: &str) -> String {
     let verdict = plain(verdict);
     let mut html = String::new();
@@ -62,7 +62,7 @@ fn verdict_html(verdict: &str) -> String {
     html
 }
 
-/// Titles of the sections behind those of the page itself.
+/// Titles of the sections after those of the page itself.
 const FOOT: [(&str, &str); 3] =
     [("again", "To run it again"), ("study", "The study"), ("cautions", "Cautions")];
 
@@ -138,7 +138,7 @@ fn table_html(table: &Table, most_rows: usize) -> String {
     out
 }
 
-/// How it came about, the studies whole, and what a reader must not take it for.
+/// Provenance, the whole studies, and the cautions.
 fn foot(page: &Page) -> String {
     let [again, study, cautions] =
         FOOT.map(|(id, title)| format!("<section id=\"{id}\">\n<h2>{title}</h2>\n"));
@@ -150,9 +150,9 @@ fn foot(page: &Page) -> String {
         .collect();
     let each = MOST_STUDIES / page.studies.len().max(1);
     let studies: String = page.studies.iter().map(|(name, text)| study_html(name, text, each)).collect();
-    let told: String = page.cautions.iter().map(|of| format!("<li>{}</li>\n", escape(&plain(of)))).collect();
+    let items: String = page.cautions.iter().map(|of| format!("<li>{}</li>\n", escape(&plain(of)))).collect();
     format!(
-        "{again}<dl>\n{provenance}</dl>\n</section>\n{study}{studies}</section>\n{cautions}<ul>\n{told}</ul>\n</section>\n"
+        "{again}<dl>\n{provenance}</dl>\n</section>\n{study}{studies}</section>\n{cautions}<ul>\n{items}</ul>\n</section>\n"
     )
 }
 
@@ -163,10 +163,10 @@ fn study_html(name: &str, text: &str, most: usize) -> String {
     let mut cut = String::new();
     if written.len() > most {
         let end = (0..=most).rev().find(|end| written.is_char_boundary(*end)).unwrap_or(0);
-        // Nothing is cut in the middle of a line, so no escaped character is.
+        // Cut at a line end, so that no escaped character is cut.
         let end = written[..end].rfind('\n').unwrap_or(0);
         written.truncate(end);
-        cut = "<p>The study is longer than a page can hold; its beginning stands above.</p>\n".to_owned();
+        cut = "<p>The study is longer than a page can hold; its beginning is shown above.</p>\n".to_owned();
     }
     format!("<p>{name}</p>\n<pre tabindex=\"0\" aria-label=\"{name}\">{written}</pre>\n{cut}")
 }
@@ -176,12 +176,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn each_sentence_of_an_answer_stands_by_itself() {
+    fn each_sentence_of_an_answer_is_a_paragraph() {
         let html =
             verdict_html("Of 1000 units 91.8 % pass. 0.2 mm meets it. \"fit\" is best, no. 2 is not. <b>.");
-        let told: Vec<&str> = html.lines().collect();
+        let lines: Vec<&str> = html.lines().collect();
         assert_eq!(
-            told,
+            lines,
             [
                 "<p>Of 1000 units 91.8 % pass. 0.2 mm meets it.</p>",
                 "<p>&quot;fit&quot; is best, no. 2 is not. &lt;b&gt;.</p>"

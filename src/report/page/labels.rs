@@ -1,11 +1,11 @@
-//! Where labels go, so that none lies on another.
+//! Places labels so that they do not overlap.
 
 use crate::report::page::svg::{Anchor, TEXT, width_of};
 
 /// Height of a line of text.
 pub const LINE: f64 = 15.0;
 
-/// Feet of labels that should stand at some heights: each at its own where there is room, else moved as little as it takes, within bounds.
+/// Baselines of labels wanted at some heights: moved as little as needed to keep them apart, within bounds.
 pub fn side_by_side(wanted: &[f64], top: f64, bottom: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));
@@ -33,7 +33,7 @@ impl Taken {
         self.0.push(of);
     }
 
-    /// Takes a line of steps: each piece runs along or upward.
+    /// Takes a line of steps: each piece is horizontal or vertical.
     pub fn take_steps(&mut self, points: &[[f64; 2]]) {
         for ends in points.windows(2) {
             let [[x1, y1], [x2, y2]] = [ends[0], ends[1]];
@@ -50,8 +50,8 @@ impl Taken {
         self.0.iter().map(with).sum()
     }
 
-    /// Where the foot of a label of a point goes, and which end of it that is: beside the point, above or below, wherever it covers least, and
-    /// within `within` from left to right. The place is taken.
+    /// The baseline of a point's label and its anchor: beside the point, above or below, wherever it covers least, and
+    /// within `within` from left to right. Takes that place.
     pub fn beside(&mut self, text: &str, [x, y]: [f64; 2], within: [f64; 2]) -> ([f64; 2], Anchor) {
         use Anchor::{End, Middle, Start};
         let width = width_of(text);
@@ -99,7 +99,7 @@ mod tests {
     }
 
     #[test]
-    fn a_label_keeps_off_what_is_there() {
+    fn a_label_avoids_taken_places() {
         let mut taken = Taken::default();
         assert_eq!(taken.beside("one", [50.0, 50.0], [0.0, 400.0]), ([58.0, 54.0], Anchor::Start));
         let (_, second) = taken.beside("two", [52.0, 51.0], [0.0, 400.0]);

@@ -27,7 +27,7 @@ pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
         lead: if found.is_finished {
             tried
         } else {
-            format!("PARTIAL: stopped early, so the interval is wider than it has to be. {tried}")
+            format!("PARTIAL: stopped early, so the interval is wider than necessary. {tried}")
         },
         verdict: verdict(run),
         units: format!(
@@ -41,10 +41,8 @@ pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
     };
     let left_out: Vec<Part> =
         refused_lines(refused(run)).iter().map(|line| Part::Text(plain(line))).collect();
-    let sections = [
-        Section::of("Yield against the value", vec![curve(run)]),
-        Section::of("What the study refuses", left_out),
-    ];
+    let sections =
+        [Section::of("Yield against the value", vec![curve(run)]), Section::of("Refused values", left_out)];
     about.page(sections, origin)
 }
 
@@ -54,8 +52,12 @@ fn curve(run: &LimitRun) -> Part {
     probes.sort_by(|a, b| a.value.total_cmp(&b.value));
     let point = |probe: &&Probe| {
         let (y, interval) = in_percent(&probe.yield_);
-        let tip =
-            format!("{}: {}, {}", run.sought.text(probe.value), with_interval(&probe.yield_), told(probe));
+        let tip = format!(
+            "{}: {}, {}",
+            run.sought.text(probe.value),
+            with_interval(&probe.yield_),
+            demand_word(probe)
+        );
         Point { x: probe.value, y, interval: Some(interval), tip }
     };
     let limit = found.limit();
@@ -83,12 +85,12 @@ fn curve(run: &LimitRun) -> Part {
             probe.units.to_string(),
             value,
             interval,
-            told(probe).to_owned(),
+            demand_word(probe).to_owned(),
         ]);
     }
     let left_out = match tried - probes.len() {
         0 => String::new(),
-        far => format!(" {} tried farther away stand in the table.", counted(far as u64, "value")),
+        far => format!(" {} tried farther away are in the table.", counted(far as u64, "value")),
     };
     let alt = format!(
         "A point for each value tried, with its interval; a line across at the demanded {}.{left_out}",
@@ -102,10 +104,10 @@ fn curve(run: &LimitRun) -> Part {
     Part::chart(title, alt, plot.into(), table)
 }
 
-fn told(probe: &Probe) -> &'static str {
+fn demand_word(probe: &Probe) -> &'static str {
     match probe.verdict {
         Verdict::Meets => "meets it",
-        Verdict::Unclear => "cannot be told",
+        Verdict::Unclear => "unclear",
         Verdict::Misses => "misses it",
     }
 }

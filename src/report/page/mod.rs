@@ -1,5 +1,5 @@
-//! A report as one page: what stands on it as data, its charts, and the one writer that makes a file of it. The file stands by itself: no
-//! script, nothing that is fetched, so it opens from a mail attachment and prints as it is.
+//! A report as one page: its content as data, its charts, and the one writer that makes a file of it. The file is self-contained: no
+//! script, nothing to fetch, so it opens from a mail attachment and prints as it is.
 
 mod about;
 mod axis;
@@ -39,19 +39,19 @@ use crate::report::number::ABSENT;
 /// A page, its parts in the order in which they are read.
 #[derive(Clone, Debug)]
 pub struct Page {
-    /// What it is about: the study's title.
+    /// The study's title.
     pub title: String,
-    /// What was done, in one sentence.
+    /// One sentence on the run.
     pub lead: String,
     /// The answer, in words.
     pub verdict: String,
-    /// What it rests on, the charts first.
+    /// The sections, the charts first.
     pub sections: Vec<Section>,
     /// The studies whole, as they were run, each with its name.
     pub studies: Vec<(String, String)>,
-    /// How it came about: program, seed, command line, each with its name.
+    /// Provenance: program, seed, command line, each with its name.
     pub provenance: Vec<(String, String)>,
-    /// What a reader must not take it for.
+    /// The cautions.
     pub cautions: Vec<String>,
 }
 
@@ -60,11 +60,11 @@ pub struct Page {
 pub struct Section {
     /// The heading.
     pub title: String,
-    /// What stands below.
+    /// Its content.
     pub parts: Vec<Part>,
 }
 
-/// What a section is made of.
+/// A part of a section.
 #[derive(Clone, Debug)]
 pub enum Part {
     /// A paragraph.
@@ -78,7 +78,7 @@ pub enum Part {
 /// A table.
 #[derive(Clone, Debug, Default)]
 pub struct Table {
-    /// What it shows.
+    /// Its title.
     pub caption: String,
     /// Names of the columns, and the side that their cells keep to.
     pub header: Vec<(String, Side)>,
@@ -86,21 +86,21 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
 }
 
-/// A chart, and what those have of it who cannot see it.
+/// A chart, with a text and a table for readers who cannot see it.
 #[derive(Clone, Debug)]
 pub struct Chart {
-    /// What it shows.
+    /// Its title.
     pub title: String,
-    /// What there is to see, in a sentence.
+    /// Its text alternative, a sentence.
     pub alt: String,
-    /// What is drawn.
+    /// The plot.
     pub plot: Plot,
     /// The same in numbers.
     pub table: Table,
 }
 
 impl Section {
-    /// A section; `None` without parts, so that none stands empty.
+    /// A section; `None` without parts, so that none is empty.
     pub fn of(title: &str, parts: Vec<Part>) -> Option<Section> {
         (!parts.is_empty()).then(|| Section { title: title.to_owned(), parts })
     }
@@ -119,7 +119,7 @@ impl Table {
         Table { caption: caption.into(), header, rows: Vec::new() }
     }
 
-    /// Without the columns in which no row says anything.
+    /// Without the columns that are empty in every row.
     pub fn trimmed(mut self) -> Table {
         let says = |column: usize| self.rows.iter().any(|row| row[column] != ABSENT);
         let kept: Vec<bool> = (0..self.header.len()).map(says).collect();
@@ -144,7 +144,7 @@ mod tests {
     use crate::report::grid::{numbers, words};
 
     #[test]
-    fn a_column_in_which_no_row_says_anything_is_left_out() {
+    fn a_column_that_is_empty_in_every_row_is_left_out() {
         let mut table = Table::new("caption", vec![words("plan"), numbers("mean"), numbers("predicted")]);
         table.row(["a", "1", ABSENT].map(str::to_owned));
         table.row(["b", ABSENT, ABSENT].map(str::to_owned));

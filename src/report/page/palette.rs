@@ -8,9 +8,9 @@ pub const COLOURS: [Colour; 14] = [
     ("paper", "#fdfdfb", "#15191c"),
     // Text, and lines that have to be seen.
     ("ink", "#22262a", "#e4e7e8"),
-    // Text that stands back.
+    // Secondary text.
     ("soft", "#5b646a", "#a7b0b5"),
-    // Lines that only lead the eye.
+    // Guide lines.
     ("rule", "#d9dddc", "#363e43"),
     // Ground behind what is quoted.
     ("ground", "#f3f5f4", "#1c2226"),
@@ -20,7 +20,7 @@ pub const COLOURS: [Colour; 14] = [
     ("fill", "#4f97a1", "#3c8591"),
     // Areas that others are drawn on.
     ("band", "#cfe1e4", "#244249"),
-    // From little to much, with ink on it.
+    // Tints from low values to high, with ink on them.
     ("tint0", "#f1f6f6", "#1b2326"),
     ("tint1", "#d9e8ea", "#1f3036"),
     ("tint2", "#bdd7db", "#233f47"),
@@ -29,7 +29,7 @@ pub const COLOURS: [Colour; 14] = [
     ("tint5", "#6aa0a9", "#2d6c78"),
 ];
 
-/// Steps from little to much.
+/// Steps of tint, from low values to high.
 pub const TINTS: usize = 6;
 
 #[cfg(test)]
@@ -65,25 +65,25 @@ mod tests {
 
     #[test]
     fn text_has_a_contrast_of_4_5_and_what_is_drawn_one_of_3() {
-        let least = |pareto: &str, back: &str, least: f64| {
-            for (front_colour, back_colour) in colour(pareto).into_iter().zip(colour(back)) {
+        let least = |front: &str, back: &str, least: f64| {
+            for (front_colour, back_colour) in colour(front).into_iter().zip(colour(back)) {
                 let found = contrast(front_colour, back_colour);
-                assert!(found >= least, "{pareto} on {back}: {found}");
+                assert!(found >= least, "{front} on {back}: {found}");
             }
         };
         for back in ["paper", "ground", "band", "tint0", "tint1", "tint2", "tint3", "tint4", "tint5"] {
             least("ink", back, 4.5);
         }
-        for pareto in ["soft", "accent"] {
-            least(pareto, "paper", 4.5);
-            least(pareto, "ground", 4.5);
+        for front in ["soft", "accent"] {
+            least(front, "paper", 4.5);
+            least(front, "ground", 4.5);
         }
         least("fill", "paper", 3.0);
         least("accent", "band", 3.0);
     }
 
     #[test]
-    fn more_is_told_without_colour() {
+    fn tints_differ_in_lightness() {
         for paper in 0..2 {
             let steps: Vec<f64> =
                 (0..TINTS).map(|step| luminance(colour(&format!("tint{step}"))[paper])).collect();

@@ -1,4 +1,4 @@
-//! Charts that several pages have: yields side by side, and what bench minutes buy.
+//! Charts that several pages share: yields side by side, and yield against bench time.
 
 use crate::report::grid::{Side, numbers, words};
 use crate::report::number::{self, ABSENT, duration, passed, percent, with_interval};
@@ -7,16 +7,16 @@ use crate::report::page::{Axis, Part, Table};
 use crate::report::words::{plain, quoted};
 use crate::stats::Estimate;
 
-/// A way to make units, with what comes of it.
+/// A plan with its yield and bench time.
 #[derive(Clone, Debug)]
 pub(super) struct Rated<'a> {
-    /// What it is called.
+    /// Its name.
     pub name: String,
     /// Its yield.
     pub share: &'a Estimate,
     /// Bench time of a unit, s.
     pub seconds: f64,
-    /// Whether nothing beats it; only where that is known of some.
+    /// Whether it is on the Pareto front; false for all where the front is unknown.
     pub is_front: bool,
 }
 
@@ -82,13 +82,15 @@ pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
         numbers(format!("{confidence} interval")),
     ];
     if has_front {
-        header.push(("on the front".to_owned(), Side::Left));
+        header.push(("on the Pareto front".to_owned(), Side::Left));
     }
     let mut table = Table::new("Bench time and yield", header);
     for rated in of {
         let (value, interval) = percent(rated.share);
-        let pareto = has_front.then(|| if rated.is_front { "yes" } else { "" }.to_owned());
-        table.row([plain(&rated.name), bench_time(rated.seconds), value, interval].into_iter().chain(pareto));
+        let on_front = has_front.then(|| if rated.is_front { "yes" } else { "" }.to_owned());
+        table.row(
+            [plain(&rated.name), bench_time(rated.seconds), value, interval].into_iter().chain(on_front),
+        );
     }
     let spots = of.iter().map(|of| {
         let (y, interval) = in_percent(of.share);
@@ -103,7 +105,7 @@ pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
         }
     });
     let alt = if has_front {
-        "A point for each plan; a line joins those that no other beats, the others are open."
+        "A point for each plan; a line joins the Pareto front, the others are open."
     } else {
         "A point for each plan."
     };
@@ -113,7 +115,7 @@ pub(super) fn minutes(of: &[Rated], confidence: f64) -> Option<Part> {
     Some(Part::chart("What bench minutes buy", alt, plot.into(), table))
 }
 
-/// Of values that a search tried, the range that is drawn: near what it found, as far as that leaves enough of them.
+/// The range to draw of the values tried by a search: near the limit found, if that leaves enough of them.
 pub(super) fn near(values: &[f64], found: Option<f64>) -> [f64; 2] {
     const FAR: f64 = 4.0;
     const ENOUGH: usize = 4;
@@ -124,7 +126,7 @@ pub(super) fn near(values: &[f64], found: Option<f64>) -> [f64; 2] {
     if inside >= ENOUGH { range } else { everywhere }
 }
 
-/// How the yield of a plan came to be known as units were built; `None` where there are too few steps to see it.
+/// The convergence of the yield of a plan as units were built; `None` with too few steps to see it.
 pub(super) fn convergence(found: &[Estimate], name: &str, confidence: f64) -> Option<Part> {
     if found.len() < 3 {
         return None;
@@ -149,7 +151,7 @@ pub(super) fn convergence(found: &[Estimate], name: &str, confidence: f64) -> Op
     let series = vec![Series { name: String::new(), points, drawn: Drawn::Both }];
     let plot = Curve { x, y, series, levels: Vec::new(), uprights: Vec::new() };
     let alt = "The yield after the first 64 units, after twice as many, and so on to all; each interval is narrower than those before.";
-    let title = format!("How well the yield after {} came to be known, {confidence} intervals", quoted(name));
+    let title = format!("Convergence of the yield after {}, {confidence} intervals", quoted(name));
     Some(Part::chart(title, alt, plot.into(), table))
 }
 
@@ -158,7 +160,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn values_far_from_what_was_found_are_not_drawn_where_enough_are_near() {
+    fn far_values_are_not_drawn_where_enough_are_near() {
         let all = [f64::NEG_INFINITY, f64::INFINITY];
         assert_eq!(near(&[0.1, 0.8, 1.0, 1.1, 2.0, 90.0], Some(1.0)), [0.25, 4.0]);
         assert_eq!(near(&[0.1, 1.0, 1.1, 2.0, 90.0], Some(1.0)), all);

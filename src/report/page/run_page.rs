@@ -39,9 +39,9 @@ pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page
         Section::of("Yield", yield_parts(run, shown)),
         Section::of("What fails", failures(run, shown)),
         Section::of("How the figures spread", spread_charts(run, shown)),
-        Section::of("What the array radiates", patterns(run.model, views, name)),
-        Section::of("What is left in the channels", residuals(run.model, views, name)),
-        Section::of("What the bench reads", read),
+        Section::of("Patterns", patterns(run.model, views, name)),
+        Section::of("Residual errors of the channels", residuals(run.model, views, name)),
+        Section::of("Readings of the bench", read),
         Section::of("The figures in numbers", spreads(run)),
     ];
     about.page(sections, origin)
@@ -60,21 +60,22 @@ fn lead(run: &Run) -> String {
             format!("PARTIAL: stopped after {trials} of {planned} units, so every interval is wider. {built}")
         }
         Ending::TooWide => {
-            format!("{built} These are all that are allowed; the yield interval is wider than asked.")
+            format!(
+                "{built} These are all that are allowed; the yield interval is wider than the study asks for."
+            )
         }
         Ending::AsAsked => built,
     }
 }
 
 fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
-    let models = || run.summary.calibrations.iter().enumerate();
-    let timed =
-        models().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
-    let pareto = pareto(&bench_steps(timed, run.model.confidence));
-    let rated: Vec<Rated> = models()
+    let plans = || run.summary.calibrations.iter().enumerate();
+    let timed = plans().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
+    let front = pareto(&bench_steps(timed, run.model.confidence));
+    let rated: Vec<Rated> = plans()
         .filter_map(|(number, of)| {
             let (share, seconds) = (of.yield_.as_ref()?, of.bench_seconds.mean);
-            Some(Rated { name: of.name.clone(), share, seconds, is_front: pareto.contains(&number) })
+            Some(Rated { name: of.name.clone(), share, seconds, is_front: front.contains(&number) })
         })
         .collect();
     if rated.is_empty() {
@@ -110,7 +111,7 @@ fn failures(run: &Run, shown: usize) -> Vec<Part> {
     parts
 }
 
-/// The yield of each beam, frequency and temperature, and of what they make together.
+/// The yield of each beam, frequency and temperature, and of their combinations.
 fn places(run: &Run, of: &CalibrationSummary) -> Option<Part> {
     let places = misses::places(run.model, of, MOST_PLACES)?;
     let note = places.note.map_or(String::new(), |note| format!(". {note}"));
@@ -165,12 +166,12 @@ fn failures_of(run: &Run, of: &CalibrationSummary) -> Vec<Part> {
         parts.push(Part::Table(table(caption, &of.misses)));
     }
     for (failure, count) in Failure::ALL.iter().zip(of.failed).filter(|(_, count)| *count > 0) {
-        let told = format!(
-            "After {name}, {} of units fail whatever they measure: {}.",
+        let text = format!(
+            "After {name}, {} of units fail whatever their figures are: {}.",
             share(count, trials),
             failure.reason()
         );
-        parts.push(Part::Text(told));
+        parts.push(Part::Text(text));
     }
     parts
 }
@@ -193,8 +194,8 @@ fn spreads(run: &Run) -> Vec<Part> {
     if tables.is_empty() || model.points.len() < 2 {
         return tables;
     }
-    let told = "Each figure at its worst beam and frequency; --json has all.".to_owned();
-    std::iter::once(Part::Text(told)).chain(tables).collect()
+    let note = "Each figure at its worst beam and frequency; --json has all.".to_owned();
+    std::iter::once(Part::Text(note)).chain(tables).collect()
 }
 
 fn spread(of: &CalibrationSummary, column: usize) -> Vec<String> {

@@ -1,4 +1,4 @@
-//! How the figures of a run spread, as charts: one plan in detail, all plans below each other.
+//! The distributions of a run's figures, as charts: one plan in detail, all plans below each other.
 
 use crate::engine::{CalibrationSummary, PERCENTILES};
 use crate::figure::Figure;
@@ -13,27 +13,27 @@ use crate::report::words::{plain, quoted};
 use crate::stats::{self, Estimate};
 use rayon::prelude::*;
 
-/// Units that it takes to see how they spread.
+/// Least number of units for a histogram.
 const FEWEST: u64 = 20;
 
-/// A limit farther away than this many times the width of a spread would leave nothing of its shape, and is not drawn.
+/// A limit farther away than this many times the width of a spread would flatten its shape, and is not drawn.
 const FARTHEST: f64 = 4.0;
 
-/// Part of an axis that is left beside the outermost percentiles.
+/// Part of an axis that is kept free beside the outermost percentiles.
 const BESIDE: f64 = 0.12;
 
-/// Most bins of a histogram: with more, one would see the chance of some thousand draws.
+/// Most bins of a histogram: with more, sampling noise of some thousand draws would show.
 const BINS: usize = 50;
 
 /// Each figure at its worst beam and frequency: the plan of number `shown`, then all plans where the figure has a limit.
 pub(super) fn spread_charts(run: &Run, shown: usize) -> Vec<Part> {
     if run.summary.trials < FEWEST {
-        return vec![Part::Text(format!("Fewer than {FEWEST} units: their values stand below."))];
+        return vec![Part::Text(format!("Fewer than {FEWEST} units: their values are listed below."))];
     }
     let columns =
         figures(run.model).into_iter().filter_map(|of| Some((of, worst(run.model, &[run.summary], of)?)));
     let mut columns: Vec<(Figure, usize)> = columns.collect();
-    // What the units are judged by comes first.
+    // Limited figures come first.
     columns.sort_by_key(|(_, column)| run.model.limits.iter().all(|limit| limit.column != *column));
     let charts = |(figure, column): (Figure, usize)| {
         let one = one_plan(run, figure, column, &run.summary.calibrations[shown]);
@@ -68,7 +68,7 @@ fn one_plan(run: &Run, figure: Figure, column: usize, of: &CalibrationSummary) -
         0 => String::new(),
         beyond => format!(" {} farther out than the bins.", counted(beyond, "unit")),
     };
-    let alt = format!("Half of the units lie below {middle} {unit}.{met}{beyond}");
+    let alt = format!("The median is {middle} {unit}.{met}{beyond}");
     let title = format!("{}, after {}", heading(run, column), quoted(&of.name));
     Some(Part::chart(title, alt, plot.into(), bins(&histogram, unit)))
 }
@@ -100,18 +100,18 @@ fn end(of: &stats::Histogram, bin: usize) -> String {
 
 /// The same figure after each plan.
 fn all_plans(run: &Run, figure: Figure, column: usize) -> Option<Part> {
-    let models = &run.summary.calibrations;
+    let plans = &run.summary.calibrations;
     let stops = stops(run.model, column);
-    if models.len() < 2 || stops.is_empty() {
+    if plans.len() < 2 || stops.is_empty() {
         return None;
     }
     let spreads: Vec<(&CalibrationSummary, stats::Histogram)> =
-        models.iter().filter_map(|of| Some((of, of.figures[column].histogram()?))).collect();
+        plans.iter().filter_map(|of| Some((of, of.figures[column].histogram()?))).collect();
     let (low, high) = shared_range(spreads.iter().map(|(_, of)| of.range()), &stops)?;
     let unit = figure.unit().symbol();
     let mut table = Table::new(
         format!("{} after each plan", heading(run, column)),
-        vec![words("plan"), numbers("within limit"), numbers("interval"), numbers("half of the units below")],
+        vec![words("plan"), numbers("within limit"), numbers("interval"), numbers("median")],
     );
     let mut strips = Vec::new();
     for (of, histogram) in &spreads {
@@ -121,7 +121,7 @@ fn all_plans(run: &Run, figure: Figure, column: usize) -> Option<Part> {
         let median = median.map_or(ABSENT.to_owned(), |of| format!("{} {unit}", estimate(of)));
         let name = plain(&of.name);
         table.row([name.clone(), met.clone(), interval, median.clone()]);
-        let tip = format!("{name}: {met} within the limit, half of the units below {median}");
+        let tip = format!("{name}: {met} within the limit, median {median}");
         let beyond = [histogram.share_below(low), 1.0 - histogram.share_below(high)];
         let beyond = beyond.map(|of| beyond_words(of, histogram.total()));
         let ends = histogram.range().into();
@@ -134,7 +134,7 @@ fn all_plans(run: &Run, figure: Figure, column: usize) -> Option<Part> {
     Some(Part::chart(title, alt, plot.into(), table))
 }
 
-/// How many units lie beyond an axis; nothing where none does.
+/// The share of units beyond an axis; empty for none.
 fn beyond_words(of: f64, total: u64) -> String {
     match (of * total as f64).round() as u64 {
         0 => String::new(),
@@ -151,13 +151,13 @@ fn drawn(stops: &[spread_axis::Stop], unit: &str) -> Vec<Stop> {
     stops.iter().map(one).collect()
 }
 
-/// The range of the bins, and of the limits that do not lie too far away, with room beside the outermost percentiles for what is
-/// written there.
+/// The range of the bins and of the limits that are not too far away, with room beside the outermost percentiles for their
+/// labels.
 fn range_with(of: &stats::Histogram, stops: &[spread_axis::Stop], percentiles: &[Estimate]) -> (f64, f64) {
     let (low, high) = of.range();
     let room = FARTHEST * (high - low);
     let near = stops.iter().map(|stop| stop.value).filter(|stop| (low - room..=high + room).contains(stop));
-    // A limit at the very end would lie on the axis.
+    // A limit at the very end would be drawn on the axis.
     let room = |value: f64| 0.02 * (value - if value < low { high } else { low }).abs();
     let (low, high) =
         near.fold((low, high), |(low, high), stop| (low.min(stop - room(stop)), high.max(stop + room(stop))));

@@ -1,4 +1,4 @@
-//! How a page looks: on light paper and on dark, and in print.
+//! The style of a page: on light paper and on dark, and in print.
 
 use crate::report::page::palette::{COLOURS, Colour, TINTS};
 
@@ -85,7 +85,7 @@ text{fill:var(--ink)}
 .curve+.mark:hover,.mark:hover,.bar:hover{stroke:var(--ink);stroke-width:2}
 ";
 
-/// In print: nothing cut, nothing that only leads about on a screen.
+/// In print: nothing cut, no navigation.
 const PRINT: &str = "\
 @page{margin:15mm}
 @media print{

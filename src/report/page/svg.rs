@@ -1,4 +1,4 @@
-//! Drawings as SVG: the few shapes that charts are made of, and the escaping of every text.
+//! Drawings as SVG: the shapes of the charts, and the escaping of every text.
 
 use crate::io::inert;
 use std::fmt::Write;
@@ -9,7 +9,7 @@ pub const WIDTH: f64 = 720.0;
 /// Size of a drawing's text.
 pub const TEXT: f64 = 12.5;
 
-/// A text as it stands in a document, whatever is in it: inert, and no part of the markup.
+/// A text escaped for a document: inert, and no part of the markup.
 pub fn escape(text: &str) -> String {
     let text = &*inert(text);
     let mut out = String::with_capacity(text.len());
@@ -50,7 +50,7 @@ pub fn cut(text: &str, width: f64) -> String {
     text.chars().take(kept.saturating_sub(1)).collect::<String>().trim_end().to_owned() + "\u{2026}"
 }
 
-/// Which end of a text its place is.
+/// The anchor of a text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Anchor {
     Start,
@@ -86,7 +86,7 @@ impl Svg {
         Svg { body: String::new(), height }
     }
 
-    /// A shape, with what is told of it where a pointer rests on it.
+    /// A shape, with its tip.
     fn shape(&mut self, tag: &str, class: &str, attributes: &str, tip: &str) {
         let out = &mut self.body;
         // Writing to a string cannot fail.
@@ -132,7 +132,7 @@ impl Svg {
         self.shape(tag, class, &(attributes + "\""), tip);
     }
 
-    /// A small sign at a place, one of several shapes that are told apart without colour.
+    /// A small mark at a place, in one of several shapes that differ without colour.
     pub fn mark(&mut self, kind: usize, class: &str, [x, y]: [f64; 2], tip: &str) {
         const R: f64 = 4.0;
         let around =
@@ -158,7 +158,7 @@ impl Svg {
         }
     }
 
-    /// A text, its foot on the place.
+    /// A text, its baseline on the place.
     pub fn text(&mut self, class: &str, [x, y]: [f64; 2], anchor: Anchor, text: &str) {
         let anchor = match anchor {
             Anchor::Start => "",
@@ -175,7 +175,7 @@ impl Svg {
         );
     }
 
-    /// The drawing; `label` is what is read out in its place.
+    /// The drawing; `label` is its text alternative.
     pub fn finish(self, label: &str) -> String {
         format!(
             "<svg role=\"img\" aria-label=\"{}\" viewBox=\"0 0 {} {}\">\n{}</svg>\n",

@@ -39,9 +39,9 @@ pub fn sweep_page(run: &SweepRun, origin: &Origin) -> Page {
     let yields = if is_field { fields(run) } else { curves(run) };
     let left_out: Vec<Part> = left_out(run.sweep).iter().map(|line| Part::Text(plain(line))).collect();
     let sections = [
-        Section::of("What the study refuses", left_out),
+        Section::of("Refused values", left_out),
         Section::of("Yield", yields),
-        Section::of("How the figures move", if is_field { Vec::new() } else { moves(run) }),
+        Section::of("Percentiles of the figures", if is_field { Vec::new() } else { moves(run) }),
         Section::of("Every point", tables(run)),
     ];
     about.page(sections, origin)
@@ -70,8 +70,8 @@ fn lead(run: &SweepRun) -> String {
     swept
 }
 
-/// An axis over the values of a parameter, and where each lies: by its number where all have one in the same unit, rising or falling;
-/// whole numbers one after the other stand side by side as they are.
+/// An axis over the values of a parameter, and their positions: by number where all are numbers in the same unit, rising or falling;
+/// consecutive whole numbers are names side by side.
 fn along(sweep: &Sweep, axis: usize) -> (Axis, Vec<f64>) {
     let of = &sweep.axes[axis];
     let amounts: Option<Vec<Amount>> = of.values.iter().map(|value| Amount::parse(value)).collect();
@@ -112,11 +112,11 @@ fn lines(
             let found = ran.as_ref().and_then(|ran| of(point, summary(ran, calibration)?));
             let name = format!("{}, {}", plain(&plan.name), run.sweep.values(point).join(", "));
             points.push(match found {
-                Some((share, told)) => Point {
+                Some((share, text)) => Point {
                     x: at[point],
                     y: share.value,
                     interval: Some([share.low, share.high]),
-                    tip: format!("{name}: {told}"),
+                    tip: format!("{name}: {text}"),
                 },
                 None => Point { x: at[point], y: f64::NAN, interval: None, tip: String::new() },
             });
@@ -153,17 +153,17 @@ fn across_plans(run: &SweepRun) -> Table {
     header.extend(plans.iter().map(|of| numbers(plain(&of.name))));
     let mut table = Table::new(format!("Yield with its {} interval", confidence(run)), header);
     for (point, ran) in run.sweep.points.iter().enumerate() {
-        let told = |calibration: usize| {
+        let text = |calibration: usize| {
             let share = summary(ran.as_ref()?, calibration)?.yield_.as_ref()?;
             Some(with_interval(share))
         };
-        let cells = (0..plans.len()).map(|of| told(of).unwrap_or(no_cell(run.sweep, point).to_owned()));
+        let cells = (0..plans.len()).map(|of| text(of).unwrap_or(no_cell(run.sweep, point).to_owned()));
         table.row(run.sweep.values(point).into_iter().map(plain).chain(cells));
     }
     table
 }
 
-/// For each limited figure what most units keep to, at the look where it is worst.
+/// For each limited figure the percentile that most units keep to, at its worst beam point.
 fn moves(run: &SweepRun) -> Vec<Part> {
     let model = &run.models[0];
     let limited = |column: usize| model.limits.iter().filter(move |limit| limit.column == column);
@@ -188,9 +188,9 @@ fn moves(run: &SweepRun) -> Vec<Part> {
         });
         let y =
             Axis::around(figure.title(), unit, ends.chain(levels.iter().map(|of| of.0)).collect::<Vec<_>>());
-        let title = format!("What {side} % of units lie below: {}", place(model, figure, Some(column)));
+        let title = format!("{side}th percentile: {}", place(model, figure, Some(column)));
         let alt = format!(
-            "A line for each calibration plan: the value that {side} % of its units lie below, with its {} interval.",
+            "A line for each calibration plan: the {side}th percentile of its units, with its {} interval.",
             confidence(run)
         );
         let table = kept_table(run, column, side, &title);
@@ -206,11 +206,11 @@ fn kept_table(run: &SweepRun, column: usize, side: u32, caption: &str) -> Table 
     header.extend(plans.iter().map(|of| numbers(plain(&of.name))));
     let mut table = Table::new(caption, header);
     for (point, ran) in run.sweep.points.iter().enumerate() {
-        let told = |calibration: usize| {
+        let text = |calibration: usize| {
             let figure = summary(ran.as_ref()?, calibration)?.figures.get(column)?;
             percentile(figure, side).map(estimate)
         };
-        let cells = (0..plans.len()).map(|of| told(of).unwrap_or(ABSENT.to_owned()));
+        let cells = (0..plans.len()).map(|of| text(of).unwrap_or(ABSENT.to_owned()));
         table.row(run.sweep.values(point).into_iter().map(plain).chain(cells));
     }
     table
@@ -237,11 +237,11 @@ fn fields(run: &SweepRun) -> Vec<Part> {
         header.extend(along.values.iter().map(|value| numbers(plain(value))));
         let mut table = Table::new(format!("Yield after {}", quoted(&plan.name)), header);
         for (row, value) in up.values.iter().enumerate() {
-            let told = (0..columns).map(|column| {
+            let texts = (0..columns).map(|column| {
                 let point = row * columns + column;
                 share(point).map_or_else(|| no_cell(sweep, point).to_owned(), with_interval)
             });
-            table.row(std::iter::once(plain(value)).chain(told));
+            table.row(std::iter::once(plain(value)).chain(texts));
         }
         let title = format!("Yield after {} over {} and {}", quoted(&plan.name), plain(&up.name), plain(&along.name));
         let alt = "A cell for each pair of values, darker where more units pass; lines of equal yield at whole tenths.";
@@ -251,7 +251,7 @@ fn fields(run: &SweepRun) -> Vec<Part> {
     charts.collect()
 }
 
-/// A table a plan, with what each step buys.
+/// A table a plan, with the gain of each step.
 fn tables(run: &SweepRun) -> Vec<Part> {
     if !run.has_limits() {
         return Vec::new();

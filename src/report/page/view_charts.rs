@@ -1,4 +1,4 @@
-//! What a person looks at of some units of a run, as charts: patterns, what is left in the channels, what the bench read.
+//! Charts of some units of a run: patterns, residual errors of the channels, readings of the bench.
 
 use crate::engine::{BeamView, CutView, Levels, SweepView, Views};
 use crate::figure::{Figure, Plane};
@@ -12,7 +12,7 @@ use crate::report::words::{bound, miss, point, quoted};
 /// Most beams whose patterns are drawn.
 const MOST_BEAMS: usize = 10;
 
-/// Most marks of a chart by channel: more would lie on each other.
+/// Most marks of a chart by channel: more would overlap.
 const MOST_MARKS: usize = 140;
 
 /// Rows of a table of a pattern, about.
@@ -89,7 +89,7 @@ fn pattern(model: &Model, units: &str, beam: &BeamView, cut: &CutView, name: &st
     Part::chart(title, alt, plot.into(), table)
 }
 
-/// Where a pattern's axis begins: well below most of its side lobes and every limit on them, at a round value.
+/// The lower end of a pattern's axis: well below most of its side lobes and every limit on them, at a round value.
 fn lowest(cut: &CutView, levels: &[(f64, String)]) -> f64 {
     let mut middle = cut.middle.clone();
     middle.sort_by(f64::total_cmp);
@@ -98,7 +98,7 @@ fn lowest(cut: &CutView, levels: &[(f64, String)]) -> f64 {
     (((least - 10.0) / 10.0).floor() * 10.0).clamp(FLOOR, -40.0)
 }
 
-/// What is left in each channel at the first beam, phase and amplitude.
+/// Residual errors of each channel at the first beam, phase and amplitude.
 pub(super) fn residuals(model: &Model, views: &Views, name: &str) -> Vec<Part> {
     let Some(beam) = views.beams.first() else { return Vec::new() };
     let units = counted(views.units, "unit");
@@ -110,7 +110,7 @@ pub(super) fn residuals(model: &Model, views: &Views, name: &str) -> Vec<Part> {
         let in_unit = |of: &Levels| [of.least, of.low, of.middle, of.high, of.most].map(in_unit);
         let each = channels.len().div_ceil(MOST_MARKS).max(1);
         let channels: Vec<[f64; 5]> = channels.chunks(each).map(|few| outermost(few.iter().map(in_unit))).collect();
-        let title = format!("Error of {what} left, {}, after {}", point(model, beam.point), quoted(name));
+        let title = format!("Residual error of {what}, {}, after {}", point(model, beam.point), quoted(name));
         let title = if each > 1 { format!("{title}: outermost of each {each} channels") } else { title };
         let mut table = Table::new(
             format!("Error of {what}, {unit}, over {units}"),
@@ -125,7 +125,7 @@ pub(super) fn residuals(model: &Model, views: &Views, name: &str) -> Vec<Part> {
             .max_by(|a, b| (a.1[3] - a.1[1]).total_cmp(&(b.1[3] - b.1[1])));
         let alt = farthest.map_or(String::new(), |(channel, of)| {
             format!(
-                "Over {without} of each unit. Channel {} spreads most: nine of ten units lie from {} to {} {unit}.",
+                "Relative to {without} of each unit. Channel {} spreads most: nine of ten units are from {} to {} {unit}.",
                 channels_of(channel, each),
                 significant(of[1], 3),
                 significant(of[3], 3)
@@ -135,17 +135,17 @@ pub(super) fn residuals(model: &Model, views: &Views, name: &str) -> Vec<Part> {
         let plot = ByChannel { y, channels, each, names: ["5 to 95 %".to_owned(), format!("all {units}")] };
         Part::chart(title, alt, plot.into(), table)
     });
-    let told = "An error that all channels share steers no beam, so it is taken out of each unit.".to_owned();
-    std::iter::once(Part::Text(told)).chain(parts).collect()
+    let note = "An error that all channels share steers no beam, so it is taken out of each unit.".to_owned();
+    std::iter::once(Part::Text(note)).chain(parts).collect()
 }
 
-/// The numbers of the channels that a mark stands for.
+/// The numbers of the channels of a mark.
 fn channels_of(mark: usize, each: usize) -> String {
     let first = mark * each;
     if each > 1 { format!("{first} to {}", first + each - 1) } else { first.to_string() }
 }
 
-/// What holds the levels of some channels, their middle that of the middles.
+/// The envelope of the levels of some channels, with the middle of their medians.
 fn outermost(of: impl Iterator<Item = [f64; 5]>) -> [f64; 5] {
     let of: Vec<[f64; 5]> = of.collect();
     let least = |at: usize| of.iter().map(|of| of[at]).fold(f64::INFINITY, f64::min);
@@ -154,7 +154,7 @@ fn outermost(of: impl Iterator<Item = [f64; 5]>) -> [f64; 5] {
     [least(0), least(1), if of.len() > 1 { middle } else { of[0][2] }, most(3), most(4)]
 }
 
-/// What the bench read while it stepped one channel.
+/// The readings of the bench while it stepped one channel.
 pub(super) fn readings(sweep: &SweepView, name: &str) -> Part {
     let pair = match sweep.reference {
         Some(reference) => format!("channel {} stepped against channel {reference}", sweep.stepped),
@@ -178,7 +178,7 @@ pub(super) fn readings(sweep: &SweepView, name: &str) -> Part {
         chosen,
         name: sweep.chosen.map_or(String::new(), |code| format!("chosen: code {code}")),
     };
-    let title = format!("What the bench reads of unit {}: {pair}, after {}", sweep.trial, quoted(name));
+    let title = format!("Readings of unit {}: {pair}, after {}", sweep.trial, quoted(name));
     let alt = "A level for each code: flat about the peak, steep about the null.";
     Part::chart(title, alt, plot.into(), table)
 }

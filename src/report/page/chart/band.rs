@@ -1,4 +1,4 @@
-//! A curve as it should be, the band that most of the built ones lie in, and the worst of them.
+//! The error-free curve, the band of most built ones, and the worst of them.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
@@ -7,9 +7,9 @@ use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 /// Curves over an axis, all at the same places.
 #[derive(Clone, Debug)]
 pub struct Band {
-    /// What runs along.
+    /// The horizontal axis.
     pub x: Axis,
-    /// What runs upward; what lies below its beginning is drawn there.
+    /// The vertical axis; values below its beginning are drawn there.
     pub y: Axis,
     /// The places along, rising.
     pub at: Vec<f64>,
@@ -21,11 +21,11 @@ pub struct Band {
     pub middle: Vec<f64>,
     /// Its upper end.
     pub high: Vec<f64>,
-    /// The worst curve and what it is called.
+    /// The worst curve and its name.
     pub worst: Option<(Vec<f64>, String)>,
-    /// What the band is called: "5 to 95 % of 300 units".
+    /// The band's name: "5 to 95 % of 300 units".
     pub name: String,
-    /// Values upward that are marked by a line across, with their names.
+    /// Vertical values marked by a line across, with their names.
     pub levels: Vec<(f64, String)>,
 }
 
@@ -35,7 +35,7 @@ const LEGEND: f64 = 20.0;
 /// Most of the width that each name in it takes.
 const NAMES: f64 = 190.0;
 
-/// Values are told at about so many places.
+/// Values are shown by tips at about so many places.
 const TOLD: usize = 90;
 
 impl Band {

@@ -1,4 +1,4 @@
-//! A number for each channel: where its middle lies, where most units lie, and how far any goes.
+//! A number for each channel: its middle, the range of most units, and the range of all.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
@@ -7,13 +7,13 @@ use crate::report::page::svg::{Anchor, Svg, WIDTH};
 /// Dots with ranges.
 #[derive(Clone, Debug)]
 pub struct ByChannel {
-    /// What is measured.
+    /// The axis of the number.
     pub y: Axis,
-    /// For each channel, counted from 0: the least, where the lower part ends, the middle, where the upper part begins, the most.
+    /// For each channel, counted from 0: the least, the lower end of most units, the middle, their upper end, the most.
     pub channels: Vec<[f64; 5]>,
-    /// How many channels each of them stands for; the last may stand for fewer.
+    /// How many channels share a mark; the last mark may have fewer.
     pub each: usize,
-    /// What the thick part of a line is, and the thin one: "5 to 95 %", "all units".
+    /// Names of the thick part of a line and of the thin one: "5 to 95 %", "all units".
     pub names: [String; 2],
 }
 
@@ -49,8 +49,8 @@ impl ByChannel {
             svg.mark(0, "mark way0", at(middle), &tip);
         }
         frame.draw_along(&mut svg);
-        let told = format!("dot: middle; thick: {}; thin: {}", self.names[0], self.names[1]);
-        svg.text("label", [WIDTH - 14.0, top - 11.0], Anchor::End, &told);
+        let legend = format!("dot: middle; thick: {}; thin: {}", self.names[0], self.names[1]);
+        svg.text("label", [WIDTH - 14.0, top - 11.0], Anchor::End, &legend);
         svg
     }
 }

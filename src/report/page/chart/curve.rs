@@ -8,33 +8,33 @@ use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 /// Lines over an axis.
 #[derive(Clone, Debug)]
 pub struct Curve {
-    /// What runs along.
+    /// The horizontal axis.
     pub x: Axis,
-    /// What runs upward.
+    /// The vertical axis.
     pub y: Axis,
     /// The lines.
     pub series: Vec<Series>,
-    /// Values upward that are marked by a line across, with their names.
+    /// Vertical values marked by a line across, with their names.
     pub levels: Vec<(f64, String)>,
-    /// Values along that are marked by a line upward, with their names.
+    /// Horizontal values marked by an upright line, with their names.
     pub uprights: Vec<(f64, String)>,
 }
 
 /// A line.
 #[derive(Clone, Debug)]
 pub struct Series {
-    /// What it is of; empty where there is one alone.
+    /// Its name; empty where there is only one.
     pub name: String,
     /// Its points, from left to right.
     pub points: Vec<Point>,
-    /// What of it is drawn.
+    /// Line, points, or both.
     pub drawn: Drawn,
 }
 
-/// What of a series is drawn.
+/// How a series is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Drawn {
-    /// A line, of points that lie close together.
+    /// A line, of points close together.
     Line,
     /// The points alone.
     Marks,
@@ -45,20 +45,20 @@ pub enum Drawn {
 /// A point of a line.
 #[derive(Clone, Debug)]
 pub struct Point {
-    /// Along.
+    /// Horizontal value.
     pub x: f64,
-    /// Upward; a gap where it is no number.
+    /// Vertical value; a gap where it is not finite.
     pub y: f64,
     /// Its interval, where it has one.
     pub interval: Option<[f64; 2]>,
-    /// What is told of it.
+    /// Its tip.
     pub tip: String,
 }
 
 /// Most of the width that names at the right may take.
 const NAMES: f64 = 170.0;
 
-/// Ways to draw a line that are told apart without colour.
+/// Line styles that differ without colour.
 const WAYS: usize = 6;
 
 impl Curve {
@@ -126,7 +126,7 @@ fn draw_series(svg: &mut Svg, frame: &Frame, number: usize, series: &Series) {
         if series.drawn != Drawn::Line {
             svg.mark(number, &format!("mark way{way}"), frame.at(point.x, point.y), &point.tip);
         } else if !point.tip.is_empty() {
-            // A line without marks tells its values too, where a pointer rests on it.
+            // A line without marks shows its values too, where a pointer rests on it.
             svg.mark(0, "unseen", frame.at(point.x, point.y), &point.tip);
         }
     }

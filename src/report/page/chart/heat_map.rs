@@ -1,4 +1,4 @@
-//! A number over two parameters: a field of cells, darker where there is more, with lines of equal value.
+//! A number over two parameters: a grid of cells, darker for larger values, with lines of equal value.
 
 use crate::report::page::axis::{Axis, Scale};
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
@@ -13,11 +13,11 @@ pub struct HeatMap {
     pub x: Axis,
     /// Names upward, from bottom to top.
     pub y: Axis,
-    /// What a cell holds and how it is written, `[row from the bottom][column]`; `None` where nothing is known.
+    /// The value of a cell and its text, `[row from the bottom][column]`; `None` where there is no value.
     pub cells: Vec<Vec<Option<(f64, String)>>>,
-    /// From which value to which the tints go.
+    /// The range of values of the tints.
     pub range: [f64; 2],
-    /// Values whose lines are drawn, with their names.
+    /// Values with a contour line, with their names.
     pub contours: Vec<(f64, String)>,
 }
 
@@ -46,7 +46,7 @@ impl HeatMap {
                 svg.polyline("contour", &ends, name);
             }
         }
-        // Numbers stand on the lines, and the lines' names keep off the numbers.
+        // Numbers are drawn over the lines, and the lines' names avoid the numbers.
         let mut taken = Taken::default();
         for (at, cell) in each() {
             self.draw_number(&mut svg, &frame, at, size, cell, &mut taken);
@@ -133,7 +133,7 @@ fn draw_rows(svg: &mut Svg, frame: &Frame, axis: &Axis) {
     svg.text("name", [0.0, frame.top - 11.0], Anchor::Start, &axis.title());
 }
 
-/// Straight stretches of the line of a value: each square of four neighbours is two triangles, and in a triangle the value is a plane.
+/// Straight pieces of the contour of a value: each square of four neighbours is two triangles, each with a linear value.
 fn stretches(cells: &[Vec<Option<(f64, String)>>], value: f64) -> Vec<[[f64; 2]; 2]> {
     let at = |row: usize, column: usize| -> Option<f64> { Some(cells.get(row)?.get(column)?.as_ref()?.0) };
     let columns = cells.iter().map(Vec::len).max().unwrap_or(0);
@@ -162,7 +162,7 @@ fn stretches(cells: &[Vec<Option<(f64, String)>>], value: f64) -> Vec<[[f64; 2];
     found
 }
 
-/// Where a value is passed between two corners.
+/// The point between two corners that has a value.
 fn crossing(from: ([f64; 2], f64), to: ([f64; 2], f64), value: f64) -> Option<[f64; 2]> {
     // An end that has the value itself counts as above, so that no crossing is counted twice.
     if (from.1 >= value) == (to.1 >= value) {
@@ -177,8 +177,8 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_line_of_equal_value_lies_where_the_value_is() {
-        // The value is 10 times the column: the line of 15 stands upright midway between the columns 1 and 2.
+    fn a_contour_is_where_the_value_is() {
+        // The value is 10 times the column: the contour of 15 is upright midway between the columns 1 and 2.
         let cells: Vec<Vec<_>> =
             vec![(0..4).map(|column| Some((10.0 * f64::from(column), String::new()))).collect(); 3];
         let found = stretches(&cells, 15.0);

@@ -1,4 +1,4 @@
-//! How a figure is spread over the units: counts in equal bins, and below them the share that lies under each value.
+//! The distribution of a figure over the units: counts in equal bins, and below them the cumulative share.
 
 use crate::report::number::significant;
 use crate::report::page::axis::Axis;
@@ -11,7 +11,7 @@ use crate::report::page::svg::{Svg, WIDTH};
 pub struct Histogram {
     /// The figure.
     pub x: Axis,
-    /// Where the first bin begins and the last one ends.
+    /// The beginning of the first bin and the end of the last one.
     pub ends: [f64; 2],
     /// Units in each bin; the bins are equally wide.
     pub counts: Vec<u64>,
@@ -19,20 +19,20 @@ pub struct Histogram {
     pub units: u64,
     /// Values and the share of units at or below them, rising; empty for none.
     pub cumulative: Vec<(f64, f64)>,
-    /// Percentiles that are marked: which, its value, and how that is written.
+    /// Marked percentiles: which, its value, and its text.
     pub percentiles: Vec<(u32, f64, String)>,
-    /// What it is limited to.
+    /// Its limits.
     pub stops: Vec<Stop>,
 }
 
 /// A limit of a figure.
 #[derive(Clone, Debug)]
 pub struct Stop {
-    /// Where.
+    /// Its value.
     pub value: f64,
-    /// On which side of it units pass.
+    /// The side of it on which units pass.
     pub passes: Side,
-    /// How it is written: "at most -11 dB".
+    /// Its text: "at most -11 dB".
     pub name: String,
 }
 
@@ -63,7 +63,7 @@ fn draw_bin(svg: &mut Svg, frame: &Frame, ends: [f64; 2], height: f64, stops: &[
         let middle = 0.5 * (piece[0] + piece[1]);
         let class = if misses(middle, stops) { "bar open" } else { "bar" };
         let (from, to) = (frame.x(piece[0]), frame.x(piece[1]));
-        // A hair of ground between bins.
+        // A small gap between bins.
         svg.rect(class, [from, top], [to - from - 0.7, frame.bottom - top], tip);
     }
 }

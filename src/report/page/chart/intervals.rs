@@ -7,26 +7,26 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut, width_of};
 /// Bars below each other.
 #[derive(Clone, Debug)]
 pub struct Intervals {
-    /// What is measured.
+    /// The axis of the number.
     pub axis: Axis,
     /// The bars.
     pub rows: Vec<Row>,
-    /// A value that is marked by a line through all, with its name.
+    /// A value marked by a line through all bars, with its name.
     pub level: Option<(f64, String)>,
 }
 
 /// A bar.
 #[derive(Clone, Debug)]
 pub struct Row {
-    /// What it is of.
+    /// Its name.
     pub name: String,
-    /// Where it ends.
+    /// Its end.
     pub value: f64,
     /// The interval.
     pub interval: [f64; 2],
-    /// The number as it is written: "91.8 %".
+    /// The number as text: "91.8 %".
     pub text: String,
-    /// What is told of it.
+    /// Its tip.
     pub tip: String,
 }
 
@@ -36,7 +36,7 @@ pub(super) const ROW: f64 = 27.0;
 /// Most of the width that names take.
 pub(super) const NAMES: f64 = 260.0;
 
-/// Room at the left for names, each cut to what there is.
+/// Room at the left for names; longer ones are cut.
 pub(super) fn room_for<'a>(names: impl Iterator<Item = &'a str>) -> f64 {
     names.map(width_of).fold(40.0, f64::max).min(NAMES)
 }

@@ -7,7 +7,7 @@ macro_rules! plots {
         $(mod $module;)*
         $(pub use $module::$kind;)*
 
-        /// What is drawn, by its kind.
+        /// A plot of one kind.
         #[derive(Clone, Debug)]
         pub enum Plot {
             $(
@@ -25,7 +25,7 @@ macro_rules! plots {
         )*
 
         impl Plot {
-            /// The drawing; `label` is what is read out in its place.
+            /// The drawing; `label` is its text alternative.
             pub(super) fn svg(&self, label: &str) -> String {
                 let svg: Svg = match self { $(Plot::$kind(of) => of.draw(),)* };
                 svg.finish(label)

@@ -1,4 +1,4 @@
-//! What matters most, first: horizontal bars from one value to another, with intervals.
+//! Ranked horizontal bars from one value to another, with intervals.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::chart::intervals::{NAMES, ROW, name_row, room_for};
@@ -8,40 +8,40 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut, width_of};
 /// Bars below each other, in the order that they come in.
 #[derive(Clone, Debug)]
 pub struct Ranked {
-    /// What is measured.
+    /// The axis of the number.
     pub axis: Axis,
     /// The bars.
     pub bars: Vec<Bar>,
-    /// A value that all are seen from, with its name; else they begin at 0.
+    /// A base value for all bars, with its name; without one they begin at 0.
     pub base: Option<(f64, String)>,
 }
 
 /// A bar.
 #[derive(Clone, Debug)]
 pub struct Bar {
-    /// What it is of.
+    /// Its name.
     pub name: String,
-    /// Where it begins.
+    /// Its beginning.
     pub from: f64,
-    /// Where it ends.
+    /// Its end.
     pub to: f64,
     /// Interval of its end, where it has one.
     pub interval: Option<[f64; 2]>,
-    /// A second value on it, drawn as a mark: the part that it owns alone.
+    /// A second value on it, drawn as a mark, such as the share alone.
     pub inner: Option<f64>,
-    /// The number as it is written.
+    /// The number as text.
     pub text: String,
-    /// What is told of it.
+    /// Its tip.
     pub tip: String,
 }
 
-/// Height of a row whose name stands above its bar.
+/// Height of a row with its name above its bar.
 const TALL: f64 = 41.0;
 
 impl Ranked {
     pub(super) fn draw(&self) -> Svg {
         let names = || self.bars.iter().map(|bar| bar.name.as_str());
-        // Names too long for the side stand above their bars, whole.
+        // Names too long for the side go above their bars, whole.
         let is_above = names().any(|name| width_of(name) > NAMES);
         let room = if is_above { 0.0 } else { room_for(names()) };
         let left = if is_above { 6.0 } else { room + 10.0 };

@@ -1,4 +1,4 @@
-//! What the bench saw: a reading for each code, and the code that was chosen by them.
+//! The bench's readings: one for each code, and the chosen code.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
@@ -13,9 +13,9 @@ pub struct Readings {
     pub y: Axis,
     /// Codes and levels.
     pub readings: Vec<(f64, f64)>,
-    /// The code that was chosen; it may lie between two.
+    /// The chosen code; it may be between two whole ones.
     pub chosen: Option<f64>,
-    /// What is told of the choice: "chosen: code 37".
+    /// The label of the choice: "chosen: code 37".
     pub name: String,
 }
 

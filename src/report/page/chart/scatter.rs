@@ -1,4 +1,4 @@
-//! Named points, and the front of those that none beats.
+//! Named points, and their Pareto front.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::frame::{ABOVE, BELOW, Frame};
@@ -8,9 +8,9 @@ use crate::report::page::svg::{Svg, WIDTH, cut};
 /// Points in a field.
 #[derive(Clone, Debug)]
 pub struct Scatter {
-    /// What runs along.
+    /// The horizontal axis.
     pub x: Axis,
-    /// What runs upward.
+    /// The vertical axis.
     pub y: Axis,
     /// The points.
     pub spots: Vec<Spot>,
@@ -19,17 +19,17 @@ pub struct Scatter {
 /// A point.
 #[derive(Clone, Debug)]
 pub struct Spot {
-    /// What it is.
+    /// Its name.
     pub name: String,
-    /// Along.
+    /// Horizontal value.
     pub x: f64,
-    /// Upward.
+    /// Vertical value.
     pub y: f64,
-    /// Interval upward.
+    /// Interval of the vertical value.
     pub interval: Option<[f64; 2]>,
-    /// Whether it is on the front; where no spot is, none is known.
+    /// Whether it is on the Pareto front; where no spot is, the front is unknown.
     pub is_front: bool,
-    /// What is told of it.
+    /// Its tip.
     pub tip: String,
 }
 
@@ -46,7 +46,7 @@ impl Scatter {
         let has_front = spots.iter().any(|of| of.is_front);
         let mut front: Vec<&&Spot> = spots.iter().filter(|of| of.is_front).collect();
         front.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
-        // What so much buys holds until more is paid: steps, no slopes.
+        // The front is a step function: nothing is gained between two points.
         let mut steps: Vec<[f64; 2]> = Vec::new();
         for spot in front {
             let at = frame.at(spot.x, spot.y);

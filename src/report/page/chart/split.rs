@@ -1,4 +1,4 @@
-//! What a whole is made of, for each of several: a column a part, all bars to one scale.
+//! The parts of several wholes: a column a part, all bars to one scale.
 
 use crate::report::page::chart::intervals::{ROW, name_row, room_for};
 use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut};
@@ -8,7 +8,7 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut};
 pub struct Split {
     /// Names of the parts.
     pub parts: Vec<String>,
-    /// The rows: a name, and for each part its value and how it is written.
+    /// The rows: a name, and for each part its value and its text.
     pub rows: Vec<(String, Vec<(f64, String)>)>,
     /// The unit of all values.
     pub unit: String,
@@ -37,7 +37,7 @@ impl Split {
             name_row(&mut svg, name, room, y);
             for (place, (value, text)) in values.iter().enumerate() {
                 let x = left + column * place as f64;
-                // What is taken off, such as what scrap brings, is drawn open.
+                // A negative part, such as the value of scrap, is drawn open.
                 let class = if *value < 0.0 { "bar open" } else { "bar" };
                 let part = self.parts.get(place).map_or("", String::as_str);
                 let tip = format!("{name}, {part}: {text} {}", self.unit);

@@ -1,4 +1,4 @@
-//! How one figure is spread for each of several: a row of bins each, below each other over one axis, through all of them the limits.
+//! Several distributions of one figure: a row of bins each over one axis, with the limits through all rows.
 
 use crate::report::page::axis::Axis;
 use crate::report::page::chart::histogram::{Stop, misses};
@@ -13,24 +13,24 @@ pub struct Strips {
     pub x: Axis,
     /// The rows.
     pub strips: Vec<Strip>,
-    /// What the figure is limited to.
+    /// The limits of the figure.
     pub stops: Vec<Stop>,
 }
 
 /// A distribution.
 #[derive(Clone, Debug)]
 pub struct Strip {
-    /// What it is of.
+    /// Its name.
     pub name: String,
-    /// Where the first bin begins and the last one ends.
+    /// The beginning of the first bin and the end of the last one.
     pub ends: [f64; 2],
     /// Units in each bin; the bins are equally wide.
     pub counts: Vec<u64>,
-    /// How many units lie before the axis and behind it, as it is written; empty for none.
+    /// The shares of units below the axis and above it, as text; empty for none.
     pub beyond: [String; 2],
-    /// What is written beside it: "91.8 %".
+    /// The text beside it: "91.8 %".
     pub text: String,
-    /// What is told of it.
+    /// Its tip.
     pub tip: String,
 }
 
@@ -38,9 +38,9 @@ pub struct Strip {
 const ROW: f64 = 46.0;
 const FULL: f64 = 36.0;
 
-/// What the rows are drawn to, and what stands beside them.
+/// The legend of the rows and of the shares beside them.
 const SCALES: &str = "each row to its own scale";
-const SCALES_AND_BEYOND: &str = "each row to its own scale; beside it what lies beyond the axis";
+const SCALES_AND_BEYOND: &str = "each row to its own scale; beside it the share beyond the axis";
 
 /// Room above the rows for the names of limits.
 const ABOVE: f64 = 22.0;
@@ -50,7 +50,7 @@ impl Strips {
         let room = room_for(self.strips.iter().map(|of| of.name.as_str()));
         let widest =
             |text: fn(&Strip) -> &str| self.strips.iter().map(|of| width_of(text(of))).fold(0.0, f64::max);
-        // What lies beyond the axis stands at its side of it.
+        // The share beyond the axis is written at that side.
         let [before, behind] = [widest(|of| &of.beyond[0]), widest(|of| &of.beyond[1])];
         let room_before = if before > 0.0 { before + 8.0 } else { 0.0 };
         let room_behind = if behind > 0.0 { behind + 8.0 } else { 0.0 };
@@ -71,8 +71,8 @@ impl Strips {
             svg.text("label number", [WIDTH - 2.0, y], Anchor::End, &of.text);
         }
         whole.draw_along(&mut svg);
-        let told = if before + behind > 0.0 { SCALES_AND_BEYOND } else { SCALES };
-        svg.text("name", [0.0, bottom + 35.0], Anchor::Start, told);
+        let legend = if before + behind > 0.0 { SCALES_AND_BEYOND } else { SCALES };
+        svg.text("name", [0.0, bottom + 35.0], Anchor::Start, legend);
         for stop in &self.stops {
             whole.upright(&mut svg, stop.value, &stop.name);
         }
@@ -127,7 +127,7 @@ mod tests {
         let frame = Frame { left: 0.0, right: 30.0, top: 0.0, bottom: 100.0, x: &x, y: &y };
         let left = strip.outline(&frame, 0.0, 1.5);
         assert_eq!(left, [[0.0, 100.0], [0.0, 75.0], [10.0, 75.0], [10.0, 0.0], [15.0, 0.0], [15.0, 100.0]]);
-        // The last bin lies beyond the axis.
+        // The last bin is beyond the axis.
         let right = strip.outline(&frame, 1.5, 4.0);
         assert_eq!(
             right,
