@@ -22,7 +22,7 @@ pub(super) fn bench(study: &Study) -> String {
     text
 }
 
-/// How dead channels are known, where there can be any.
+/// How dead channels are found, where there can be any.
 fn dead(rule: DeadRule) -> Option<String> {
     let level = |db| quantity(db, Dimension::Level);
     rule.is_looked_for.then(|| {

@@ -166,7 +166,7 @@ fn on_figure(run: &BudgetRun, of: &CalibrationBudget, number: usize) -> Vec<Stri
     let column = run.model.columns[figure.column];
     let what = format!("the variance of {} at {}", column.figure.title(), point(run.model, column.point));
     let Some(first) = first_of(&figure.owned) else {
-        return vec![format!("{what} has no owner: there is nothing to share out.")];
+        return vec![format!("No cause has a share of {what}.")];
     };
     let mut said = Vec::new();
     if let Some(share) = &figure.owned.shares[first] {

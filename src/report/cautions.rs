@@ -104,7 +104,7 @@ fn arrays(first: Named, other: Named, found: &mut Vec<Difference>) {
         let (unit, one) = unit_for(span(mine).max(span(theirs)), Dimension::Length);
         let spans = [mine, theirs].map(|of| format!("{} {unit}", significant(span(of) / one, 4)));
         let how = match spans {
-            [mine, theirs] if mine == theirs => format!("the elements of {a} and {b} stand at other places"),
+            [mine, theirs] if mine == theirs => format!("the elements of {a} and {b} have other positions"),
             [mine, theirs] => format!("{a} is {mine} across, {b} {theirs}"),
         };
         found.push(("arrays", how));
@@ -115,13 +115,13 @@ fn arrays(first: Named, other: Named, found: &mut Vec<Difference>) {
             format!("{} dB", significant(20.0 * crate::math::scalar::log10(least), 4))
         };
         let how = match (least(mine), least(theirs)) {
-            (mine, theirs) if mine == theirs => format!("{a} and {b} feed their elements otherwise"),
+            (mine, theirs) if mine == theirs => format!("{a} and {b} feed their elements differently"),
             (mine, theirs) => format!("{a} feeds its weakest element at {mine}, {b} at {theirs}"),
         };
         found.push(("tapers", how));
     }
     if mine.element != theirs.element {
-        found.push(("element patterns", format!("an element of {a} radiates otherwise than one of {b}")));
+        found.push(("element patterns", format!("an element of {a} radiates differently from one of {b}")));
     }
 }
 

@@ -38,7 +38,7 @@ pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize, forecast: &Forecast)
     }
 }
 
-/// What a run will take on this machine.
+/// Time and memory of a run on this machine.
 #[derive(Serialize)]
 struct Run {
     units: u64,

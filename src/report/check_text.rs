@@ -1,4 +1,4 @@
-//! What is understood of a study, in a person's units.
+//! A study as the program reads it, in a person's units.
 
 use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
 use crate::engine::Forecast;
@@ -13,8 +13,8 @@ use crate::report::words::{bound, frequency, plain, quantity};
 use crate::report::{Errors, bench_text, chain_text, errors_text};
 use crate::study::{Study, Trials};
 
-/// A study for people; `seconds` is the bench time that each of its calibration plans takes for some unit, `errors` what is known of
-/// its errors before any run.
+/// A study for people; `seconds` is the bench time that each of its calibration plans takes for some unit, `errors` its errors by
+/// formula, before any run.
 pub fn check_text(
     study: &Study,
     model: &Model,
@@ -37,7 +37,7 @@ pub fn check_text(
     parts.join("\n")
 }
 
-/// What a run will take.
+/// Time and memory of a run.
 fn run(of: &Forecast) -> String {
     // To two digits, however large.
     let rough = |value: f64| {
@@ -195,7 +195,7 @@ fn figures(model: &Model) -> String {
         let error_free = model.points[column.point].error_free_value(column.figure);
         let limits = model.limits.iter().filter(|limit| limit.column == number);
         let limits: Vec<String> = limits.map(|limit| bound(model, limit)).collect();
-        // Single precision leaves some 1e-8 of what is exactly nothing.
+        // Single precision leaves some 1e-8 where the exact value is 0.
         let error_free = error_free.map(|value| if value.abs() < 1e-6 { 0.0 } else { value });
         vec![error_free.map_or(ABSENT.to_owned(), computed), limits.join(", ")]
     });

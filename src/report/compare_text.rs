@@ -199,7 +199,7 @@ fn first(units: impl Iterator<Item = u64>, count: u64) -> Option<String> {
     }
 }
 
-/// What each further step of bench time buys.
+/// The gain of each further step of bench time.
 fn steps(run: &CompareRun) -> String {
     let mut text = String::new();
     for design in 0..run.models.len() {

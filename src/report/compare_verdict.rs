@@ -26,7 +26,7 @@ fn units(run: &CompareRun) -> String {
     )
 }
 
-/// A candidate's name as it stands in a sentence.
+/// A candidate's name as quoted in a sentence.
 pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
     words::quoted(&run.names[candidate])
 }
@@ -80,7 +80,7 @@ pub(super) fn gain(run: &CompareRun, step: &BenchStep) -> String {
     format!("{time} {said}")
 }
 
-/// The answer and what it rests on.
+/// The answer and its basis.
 pub(super) fn verdict(run: &CompareRun) -> String {
     let answer = match run.compared.best() {
         Some(best) => format!("{}{}", of_yield(run, best), of_time(run, best)),
@@ -107,7 +107,7 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
         said.push(Change::say(
             &by,
             |by| format!("it beats {}{rest} by {}", quoted(run, other), in_points(by)),
-            |by| format!("it stands behind {}{rest} by {}", quoted(run, other), in_points(by)),
+            |by| format!("it is behind {}{rest} by {}", quoted(run, other), in_points(by)),
             String::new,
         ));
     }

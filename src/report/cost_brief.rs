@@ -9,7 +9,7 @@ use crate::report::{Brief, BriefFigure, CostRun};
 use crate::stats::Estimate;
 use crate::study::{Rework, Success};
 
-/// Most other plans whose cost stands on the page.
+/// Most other plans with their costs on the page.
 const OTHERS: usize = 3;
 
 /// Most inputs, and most offers, listed as changing the answer.

@@ -243,7 +243,7 @@ fn averages(run: &CostRun) -> String {
         ]);
     }
     let title = format!(
-        "More averaging after {}: what a good unit costs, and saves from the last number of averages that saved something (* as stated)",
+        "More averaging after {}: cost of a good unit, and saving over the last number of averages that saved something (* as stated)",
         run.quoted(candidate)
     );
     format!("{}\n{}", paragraph(&title, 0, 0), grid.text())
@@ -255,7 +255,7 @@ fn offers(run: &CostRun) -> String {
         return String::new();
     }
     let text: String = cases.iter().map(|case| paragraph(&offer(run, case), 2, 4)).collect();
-    format!("Offers, each by its cheapest plan, beside the study by its own\n\n{text}")
+    format!("Offers, each with its cheapest plan, against the study with its own\n\n{text}")
 }
 
 /// The sensitivity of the cheapest plan's cost.

@@ -30,7 +30,7 @@ pub(super) fn verdict(run: &CostRun) -> String {
 /// What to do and why, with at most `named` offers and steps that do not pay.
 pub(super) fn answer(run: &CostRun, named: usize) -> String {
     let Some(cheapest) = run.costed.cheapest() else {
-        return "no unit comes out good after any plan, so a good unit has no cost.".to_owned();
+        return "no unit is good after any plan, so a good unit has no cost.".to_owned();
     };
     let mut said = vec![of_cheapest(run, cheapest)];
     said.extend(of_mending(run, cheapest));
@@ -148,7 +148,7 @@ pub(super) fn offer(run: &CostRun, case: &OfferCase) -> String {
     let price = match () {
         _ if case.most.high <= 0.0 => "it pays at no price of a channel's parts".to_owned(),
         _ => format!(
-            "it pays while the parts of a channel cost less than {most} ({interval}), and {stated} are asked"
+            "it pays while the parts of a channel cost less than {most} ({interval}); their stated price is {stated}"
         ),
     };
     format!("{} {}; {price}", run.quoted(case.candidate), run.against(&case.saving, &run.quoted(case.own)))

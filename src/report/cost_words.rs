@@ -68,7 +68,7 @@ impl CostRun<'_> {
         Some(plain(&self.offers[design.checked_sub(1)?].name))
     }
 
-    /// The same as it stands in a sentence.
+    /// The same, quoted for a sentence.
     pub(super) fn quoted(&self, candidate: usize) -> String {
         words::quoted(&self.name(candidate))
     }
@@ -259,7 +259,7 @@ impl CostRun<'_> {
         }
     }
 
-    /// "-3.1 to 5.6 EUR a good unit; about 30000 would", of a saving whose interval holds 0.
+    /// "-3.1 to 5.6 EUR a good unit; about 30000 would", of a saving whose interval contains 0.
     fn unclear(&self, saving: &Saving) -> String {
         let (_, interval) = money(&saving.amount, self.currency());
         format!("{interval} {} a good unit; {}", self.currency(), self.would(saving))

@@ -56,11 +56,16 @@ fn figures(run: &InspectRun, own: &Told) -> Vec<BriefFigure> {
         figures.extend(units.with.iter().flat_map(|with| made(run, "of units from accepted parts", with)));
         if let Some(gain) = units.gain() {
             let (value, interval) = points(&gain);
-            figures.push(estimated("what the inspection gains", format!("{value} points"), interval, &gain));
+            figures.push(estimated(
+                "yield gain by the inspection",
+                format!("{value} points"),
+                interval,
+                &gain,
+            ));
         }
         if let Some(saving) = units.saving() {
             let (value, interval) = money(&saving, &currency(run));
-            figures.push(estimated("what it saves on a good unit", value, interval, &saving));
+            figures.push(estimated("saving on a good unit", value, interval, &saving));
         }
     }
     for offer in offers(run).take(SUPPLIERS) {
@@ -106,7 +111,7 @@ fn assumptions(run: &InspectRun, own: &Told) -> Vec<String> {
             "Lots are large beside the sample, and a lot that is not accepted goes back whole.".to_owned(),
         ),
         Some(None) => all.push(
-            "Every part is gauged once, and what is turned away is replaced by the same supplier.".to_owned(),
+            "Every part is gauged once, and parts turned away are replaced by the same supplier.".to_owned(),
         ),
         None => {}
     }

@@ -32,7 +32,7 @@ pub fn inspect_text(run: &InspectRun) -> String {
 fn head(run: &InspectRun) -> String {
     let mut text = String::new();
     if run.is_partial {
-        let partial = "PARTIAL: stopped early; what is shown was finished.";
+        let partial = "PARTIAL: stopped early; only finished results are shown.";
         text.push_str(&paragraph(partial, 0, 0));
     }
     text.push_str(&paragraph(&plain(&run.model.title), 0, 0));

@@ -139,7 +139,7 @@ fn widest(run: &InspectRun, found: &Found) -> String {
     }
 }
 
-/// The acceptance that meets a yield, as it can stand on a drawing.
+/// The acceptance that meets a yield, as written on a drawing.
 fn chosen(run: &InspectRun, meets: f64) -> String {
     let size = if let Choice::Size(size) = run.own().search.choice() { size } else { meets };
     run.window(run.form.window(size, run.one))
@@ -271,7 +271,7 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
             let rejected = |of: &Told| Some(percent_of(1.0 - of.parts.as_ref()?.taken()));
             let escapes = |of: &Told| Some(percent_of(of.parts.as_ref()?.escapes()?));
             format!(
-                "A gauge twice as bad turns {} away, and {} of what it takes do not conform",
+                "A gauge twice as bad turns {} away, and {} of the parts it accepts do not conform",
                 rejected(twice)?,
                 escapes(twice)?
             )

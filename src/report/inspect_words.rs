@@ -16,7 +16,7 @@ pub struct InspectRun<'a> {
     pub model: &'a Model,
     /// Name of the source that is inspected.
     pub source: &'a str,
-    /// Where its inspection stands in the study.
+    /// The place of its inspection in the study.
     pub place: Option<Span>,
     /// The kind of its deviations.
     pub dimension: Dimension,

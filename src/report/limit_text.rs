@@ -111,7 +111,7 @@ fn ends(run: &LimitRun) -> String {
     text
 }
 
-/// Where several parameters are scaled, what each is at the ends.
+/// Where several parameters are scaled, the value of each at the ends.
 fn amounts(run: &LimitRun) -> String {
     let (Sought::Factor(_), Answer::Limit(limit)) = (run.sought, run.found.answer) else {
         return String::new();
@@ -130,7 +130,7 @@ fn tried(run: &LimitRun) -> String {
         numbers(value_heading(run)),
         numbers("units"),
         numbers("yield"),
-        numbers("interval it rests on"),
+        numbers("interval used"),
         words("the demand"),
     ]);
     for Probe { value, units, yield_, verdict, .. } in run.found.in_order() {
@@ -234,7 +234,7 @@ fn alone(run: &LimitRun) -> String {
     let does = does.trim_end_matches('.');
     let value = run.sought.text(probe.value);
     format!(
-        "Of the values asked for, the study can have {value} alone, and that {does}; no other is left to try."
+        "Of the values in the range, the study accepts only {value}, which {does}; there is no other to try."
     )
 }
 

@@ -28,7 +28,7 @@ pub(super) fn decimals_for(uncertainty: f64) -> Option<i32> {
     Some(if digit == '1' { 1 - power } else { -power })
 }
 
-/// A number with so many decimals, none of a negative zero; [`ABSENT`] for what is no number.
+/// A number with so many decimals, without a negative zero; [`ABSENT`] where it is not finite.
 pub(super) fn fixed(value: f64, decimals: i32) -> String {
     if !value.is_finite() {
         return ABSENT.to_owned();

@@ -29,7 +29,7 @@ pub trait UnitRows: Send {
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
     fn take(&mut self, model: &Model, outcomes: &Outcomes) -> Result<()>;
 
-    /// Writes what is buffered and lets the output appear under its name.
+    /// Writes what is buffered and finishes the output.
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.

@@ -149,7 +149,7 @@ struct Miss<'a> {
     nothing_else: Share,
 }
 
-/// A place: what is absent stands for all beams, all frequencies, all temperatures.
+/// A place; an absent key stands for all beams, all frequencies, all temperatures.
 #[derive(Serialize)]
 struct Place<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]

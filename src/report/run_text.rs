@@ -1,4 +1,4 @@
-//! A run in words and tables that can be read out in a meeting: the yield first, then what fails, then the spreads.
+//! A run in words and tables that can be read out in a meeting: the yield first, then the failures, then the spreads.
 
 use crate::engine::{CalibrationSummary, Failure};
 use crate::report::grid::{Grid, Paper, numbers, paragraph, words};

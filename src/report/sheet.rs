@@ -13,9 +13,9 @@ use crate::report::words::{frequency, quantity};
 pub struct Step {
     /// Cables to move, probe to place.
     pub connect: String,
-    /// What to set.
+    /// Codes to set.
     pub set: String,
-    /// What to read, and what to make of it.
+    /// What to read, and how to use it.
     pub read: String,
     /// Cables moved.
     pub cables: u32,
@@ -66,7 +66,7 @@ pub fn sheet(model: &Model, calibration: usize) -> Vec<Step> {
     builder.finish()
 }
 
-/// What follows of events that begin with readings of channels as they are connected.
+/// The events after readings of channels as they are connected.
 fn on_the_same_connection(round: u32, events: &[Event]) -> Option<&[Event]> {
     match events {
         [Event::Attenuators, Event::Alone(again), more @ ..] if *again == round => Some(more),
@@ -75,7 +75,7 @@ fn on_the_same_connection(round: u32, events: &[Event]) -> Option<&[Event]> {
     }
 }
 
-/// What a technician does about channels that are dead.
+/// The treatment of dead channels.
 fn dead_channels(model: &Model, of: &Calibration) -> Option<Step> {
     let DeadRule { below_db, is_looked_for } = model.hardware.dead;
     if !is_looked_for {
@@ -150,7 +150,7 @@ impl Builder<'_> {
             Event::BeamPoint { channel, is_connected_anew } => {
                 self.alone_one(*channel, readings, *is_connected_anew);
             }
-            // Those belong to what was begun before them.
+            // Those belong to the event before them.
             Event::Alone(_) | Event::Read(_) => {}
         }
     }
@@ -282,7 +282,7 @@ impl Builder<'_> {
     }
 }
 
-/// What is stepped, and what is made of the readings.
+/// The codes stepped, and the use of the readings.
 fn words(align: Option<&Align>, readings: &[&Reading]) -> (String, &'static str) {
     let method = match align.map(|align| &align.comparison) {
         Some(Comparison::Pairs { sweep, .. }) => sweep.method,

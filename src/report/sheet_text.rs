@@ -6,7 +6,7 @@ use crate::report::number::{counted, duration};
 use crate::report::sheet::{Step, sheet};
 use crate::report::words::plain;
 
-/// The sheets of all calibration plans of a plan, at most 80 columns wide.
+/// The sheets of all calibration plans of a model, at most 80 columns wide.
 pub fn sheet_text(model: &Model) -> String {
     let mut text = paragraph(&format!("Bench sheet: {}", plain(&model.title)), 0, 0);
     text.push_str(&paragraph(CAUTION, 0, 0));
@@ -47,4 +47,4 @@ fn total(model: &Model, steps: &[Step]) -> String {
 }
 
 const CAUTION: &str = "Channels in phase add up to more than the power of one: make sure beforehand that receiver, coupler and \
-    whoever stands in front of the unit are safe with all of it. Local codes and licensed practice come first.";
+    anyone in front of the unit are safe with all of it. Local codes and licensed practice come first.";

@@ -1,4 +1,4 @@
-//! Names for people: looks, limits, tolerances, quantities.
+//! Names for people: beam points, limits, tolerances, quantities.
 
 use crate::figure::Figure;
 use crate::io::{Dimension, inert, quantity};
@@ -76,12 +76,12 @@ pub fn bound(model: &Model, limit: &Limit) -> String {
     }
 }
 
-/// What it is to miss a limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
+/// A missed limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
 pub fn miss(model: &Model, limit: &Limit) -> String {
     format!("{} at {}", missed_bound(model, limit), point(model, model.columns[limit.column].point))
 }
 
-/// The same wherever it is missed: "peak side lobe above -12.4 dB".
+/// The same without the beam point: "peak side lobe above -12.4 dB".
 pub fn missed_bound(model: &Model, limit: &Limit) -> String {
     let figure = model.columns[limit.column].figure;
     let missed = match limit.bound {
@@ -149,7 +149,7 @@ pub fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
     }
 }
 
-/// A quantity to three significant digits, for what is not written on the drawing but computed.
+/// A computed quantity, to three significant digits.
 fn short(value: f64, dimension: Dimension) -> String {
     let text = quantity(value, dimension);
     let (number, unit) = text.split_once(' ').unwrap_or((&text, ""));

@@ -74,7 +74,7 @@ fn curve(run: &LimitRun) -> Part {
             numbers(value_heading(run)),
             numbers("units"),
             numbers("yield"),
-            numbers(format!("interval it rests on, {}", number::confidence(found.demand.confidence))),
+            numbers(format!("interval used, {}", number::confidence(found.demand.confidence))),
             words("the demand"),
         ],
     );

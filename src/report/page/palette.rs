@@ -3,7 +3,7 @@
 /// A colour by its name, on light paper and on dark: `#rrggbb`.
 pub type Colour = (&'static str, &'static str, &'static str);
 
-/// What everything is written and drawn in.
+/// All colours.
 pub const COLOURS: [Colour; 14] = [
     ("paper", "#fdfdfb", "#15191c"),
     // Text, and lines that have to be seen.

@@ -19,7 +19,7 @@ use crate::stats::Estimate;
 /// Most limits of one plan that have a bar.
 const MOST_LIMITS: usize = 6;
 
-/// Most beams, frequencies and temperatures, of each, whose yields stand in the table.
+/// Most beams, frequencies and temperatures, of each, whose yields are in the table.
 const MOST_PLACES: usize = 12;
 
 /// A run as a page: the calibration plan of number `shown` in detail, `views` those of its units.

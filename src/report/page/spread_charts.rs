@@ -62,7 +62,7 @@ fn one_plan(run: &Run, figure: Figure, column: usize, of: &CalibrationSummary) -
     };
     let middle = summary.percentiles.get(PERCENTILES.len() / 2).map_or(ABSENT.to_owned(), estimate);
     let met = tightest(of, column).map_or(String::new(), |limit| {
-        format!(" {} meet the limit; what misses it is drawn open.", percent(&limit.yield_).0)
+        format!(" {} meet the limit; units that miss it are drawn open.", percent(&limit.yield_).0)
     });
     let beyond = match histogram.below + histogram.above {
         0 => String::new(),

@@ -36,7 +36,7 @@ const LEGEND: f64 = 20.0;
 const NAMES: f64 = 190.0;
 
 /// Values are shown by tips at about so many places.
-const TOLD: usize = 90;
+const TIPS: usize = 90;
 
 impl Band {
     pub(super) fn draw(&self) -> Svg {
@@ -79,7 +79,7 @@ impl Band {
     }
 
     fn draw_tips(&self, svg: &mut Svg, frame: &Frame) {
-        let every = self.at.len().div_ceil(TOLD).max(1);
+        let every = self.at.len().div_ceil(TIPS).max(1);
         for number in (0..self.at.len()).step_by(every) {
             let of = |curve: &[f64]| curve.get(number).copied().unwrap_or(f64::NAN);
             let [free, low, high] = [&self.error_free, &self.low, &self.high].map(|curve| of(curve));
