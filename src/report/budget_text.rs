@@ -275,8 +275,8 @@ fn notes(run: &BudgetRun) -> String {
     }
     if causes.iter().any(|cause| cause.holds.iter().any(|of| of == TEMPERATURE)) {
         said.push_str(
-            " \"Without temperature\": units are calibrated and used at the temperature of their nominal values, so no coefficient acts, \
-             nominal value or spread.",
+            " \"Without temperature\": units are calibrated and used at the temperature of their nominal values, so neither the \
+             nominal value nor the spread of any coefficient acts.",
         );
     }
     if run.budget.calibrations.iter().any(|of| of.figures.len() > of.worst.len()) {

@@ -2,7 +2,7 @@
 
 use crate::decide::{Answer, Limit, Probe, Refusal, Sought};
 use crate::report::json_parts::{Built, Demand, Head, Yield};
-use crate::report::limit_csv::verdict;
+use crate::report::limit_csv::verdict as verdict_word;
 use crate::report::limit_text::{LimitRun, interval, verdict};
 use serde::Serialize;
 use std::collections::BTreeMap;
@@ -128,5 +128,5 @@ fn value(run: &LimitRun, value: f64) -> Option<Value> {
 }
 
 fn tried(probe: &Probe) -> Tried {
-    Tried { value: probe.value, yield_: Yield::of(&probe.yield_), verdict: verdict(probe.verdict) }
+    Tried { value: probe.value, yield_: Yield::of(&probe.yield_), verdict: verdict_word(probe.verdict) }
 }

@@ -152,13 +152,13 @@ fn a_search_says_when_no_value_remains_beside_one() {
     let folder = Folder::with(SMALL);
     let (code, one, text) = search(&folder, "shifter.bits=1..3", "0.01");
     assert_eq!((code, &one["answer"]), (Some(0), &"all_meet".into()), "{text}");
-    assert!(text.contains("the study can have 3 alone"), "{text}");
+    assert!(text.contains("the study accepts only 3"), "{text}");
     assert_eq!(one["values"].as_array().map(Vec::len), Some(1));
     // 3 bits lose 0.24 dB on the mean, so that no unit keeps to 0.05 dB.
     let strict = Folder::with(edited(SMALL, &[("at_most = \"0.4 dB\"", "at_most = \"0.05 dB\"")]));
     let (code, none, text) = search(&strict, "shifter.bits=1..3", "0.5");
     assert_eq!((code, &none["answer"]), (Some(1), &"none_meets".into()), "{text}");
-    assert!(text.contains("the study can have 3 alone, and that misses it"), "{text}");
+    assert!(text.contains("the study accepts only 3, which misses it"), "{text}");
     let find = ["--find", "shifter.bits=1..2", "--yield", "0.5", "--calibration", "fit"];
     let told = folder.refused(&[&["limit", "study.toml", "--quiet"], &find[..]].concat());
     assert!(told.contains(REASON), "{told}");
