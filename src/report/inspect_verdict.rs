@@ -167,8 +167,8 @@ fn least(run: &InspectRun, cheapest: &Cheapest) -> String {
                 "No inspection is the cheapest: a good unit costs {cost}, and every limit tried is dearer."
             ),
             count => format!(
-                "No inspection has the lowest cost found: a good unit costs {cost}, and {count} of the limits tried are not shown to differ \
-                 from it, the others are dearer."
+                "No inspection has the lowest cost found: a good unit costs {cost}, and {count} of the limits tried are not shown to \
+                 differ from it, the others are dearer."
             ),
         };
     };

@@ -240,7 +240,8 @@ Yield: the share of units that meet every limit
         let text = squeezed(&run_text(&sample::run(&model, &summary), Paper::FILE));
         // 70 of 1000 is 0.054972 to 0.087616, 30 of 1000 is 0.020330 to 0.042551: binomial sums in exact decimals, by bisection.
         let side_lobe = "peak side lobe above -11 dB at beam ahead, 10 GHz: 7.0 % (5.4 to 8.8 %) of units miss it, 4.0 % miss nothing else";
-        let pointing = "pointing error beyond 0.5 deg at beam ahead, 10 GHz: 3.0 % (2.0 to 4.3 %) of units miss it, 3.0 % miss nothing else";
+        let pointing = "pointing error beyond 0.5 deg at beam ahead, 10 GHz: 3.0 % (2.0 to 4.3 %) of units miss it, \
+                        3.0 % miss nothing else";
         assert!(text.contains(&format!("none: 100 units fail {side_lobe} {pointing}")), "{text}");
         assert!(!text.contains("+fit: "), "a plan without failing units has nothing to rank");
     }

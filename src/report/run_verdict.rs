@@ -105,8 +105,8 @@ mod tests {
         let said = verdict(&sample::run(&model, &summary));
         assert_eq!(
             said,
-            "Verdict on 1000 units of seed 7, intervals at 95 % confidence: after \"+fit\", at least 99.6 % (99.6 to 100.0 %) of the units meet \
-             every limit. After \"none\" it is 90.0 % (87.9 to 91.8 %). Predicted from the study's tolerances, not measured."
+            "Verdict on 1000 units of seed 7, intervals at 95 % confidence: after \"+fit\", at least 99.6 % (99.6 to 100.0 %) of the \
+             units meet every limit. After \"none\" it is 90.0 % (87.9 to 91.8 %). Predicted from the study's tolerances, not measured."
         );
         summary.calibrations.swap_remove(1);
         let alone = verdict(&sample::run(&model, &summary));

@@ -228,7 +228,7 @@ mod tests {
     }
 
     #[test]
-    fn a_missed_limit_is_told_as_such() {
+    fn a_missed_limit_is_marked() {
         let model = sample::model();
         let mut unit = rebuild(&model, 5);
         let of = &mut unit.calibrations[1];
