@@ -45,8 +45,8 @@ fn main() -> ExitCode {
     if found.failures.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
 
-/// Launches one case once more and shows what it says.
-#[allow(clippy::disallowed_methods, reason = "the case is kept for people to look at")]
+/// Launches one case again and shows its output.
+#[allow(clippy::disallowed_methods, reason = "the case is kept for people to inspect")]
 fn again(seed: u64, only: u64, kept: &Path) -> ExitCode {
     let case = case::Case::new(&studies::origins(), seed, only);
     let folder = kept.join(format!("{seed}-{only}-again"));
@@ -61,7 +61,7 @@ fn again(seed: u64, only: u64, kept: &Path) -> ExitCode {
     if faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::FAILURE }
 }
 
-/// The number that stands behind an option.
+/// The number after an option.
 fn number(name: &str) -> Option<u64> {
     let mut arguments = std::env::args().skip_while(|argument| argument != name).skip(1);
     let word = arguments.next()?;

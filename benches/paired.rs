@@ -4,7 +4,7 @@
 //! - `cargo bench --bench paired`: the 64-element line against the peers in `benches/peers`, for each method;
 //! - `cargo bench --bench paired -- peak`: for one method;
 //! - `cargo bench --bench paired -- channels`: time per trial and channel from 64 to 4,096 channels;
-//! - `cargo bench --bench paired -- sweep`: a sweep of two parameters together against each of its plans by itself.
+//! - `cargo bench --bench paired -- sweep`: a sweep of two parameters together against each of its models alone.
 
 // Studies and a compiled peer are put into a temporary folder.
 #![allow(clippy::disallowed_methods)]
@@ -23,7 +23,7 @@ use std::process::{Command, ExitCode};
 const ROUNDS: usize = 5;
 
 fn main() -> ExitCode {
-    // What the test harness adds begins with dashes.
+    // Arguments of the test harness begin with dashes.
     let word = std::env::args().skip(1).find(|argument| !argument.starts_with("--"));
     println!("{}; medians of {ROUNDS} rounds\n", machine());
     match word.as_deref() {
@@ -43,8 +43,8 @@ fn main() -> ExitCode {
 
 /// The processor and its cores.
 fn machine() -> String {
-    let told = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
-    let model = told.lines().find_map(|line| line.strip_prefix("model name")?.split_once(':'));
+    let cpuinfo = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model = cpuinfo.lines().find_map(|line| line.strip_prefix("model name")?.split_once(':'));
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let name = model.map_or(std::env::consts::ARCH, |(_, name)| name.trim());
     format!("{name}, {cores} {}", if cores == 1 { "core" } else { "cores" })

@@ -7,7 +7,7 @@ use toml::Table;
 /// Channels a side.
 const SIDES: [u64; 4] = [8, 16, 32, 64];
 
-/// What is measured, and how many channels are built in all, so that each run lasts about a second.
+/// The method, and the total number of channels built, so that each run lasts about a second.
 struct Figures {
     title: &'static str,
     names: &'static [&'static str],

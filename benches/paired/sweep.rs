@@ -1,4 +1,4 @@
-//! A sweep of two parameters together, as `decide` runs it, against each of its plans by itself.
+//! A sweep of two parameters together, as `decide` runs it, against each of its models alone.
 
 use crate::{ROUNDS, median};
 use beamyield::decide::run_all;
@@ -49,7 +49,7 @@ fn models() -> Vec<Model> {
     models
 }
 
-/// A plan with one of its calibrations, or with all.
+/// A model with one of its calibration plans, or with all.
 fn only(model: &Model, name: Option<&str>) -> Model {
     let mut model = model.clone();
     if let Some(name) = name {

@@ -1,4 +1,4 @@
-//! What the commands can be asked in common.
+//! Arguments that several commands share.
 
 use crate::cli::console::say;
 use crate::cli::interrupt;
@@ -12,7 +12,7 @@ use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
 use clap::Args;
 use std::path::{Path, PathBuf};
 
-/// A study, and values of it that are other for this call.
+/// A study, and changes to its values for this call.
 #[derive(Debug, Args)]
 pub(super) struct StudyFile {
     /// The study file; - is standard input
@@ -22,12 +22,12 @@ pub(super) struct StudyFile {
     pub set: Vec<Change>,
 }
 
-/// What every command that builds units can be asked.
+/// Arguments of every command that builds units.
 #[derive(Debug, Args)]
 pub(super) struct Asked {
     #[command(flatten)]
     pub file: StudyFile,
-    /// Calibrate by this plan alone
+    /// Use this calibration plan alone
     #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
     pub calibration: Option<String>,
     /// Build this many units, whatever the study says
@@ -36,7 +36,7 @@ pub(super) struct Asked {
     /// Draw from this seed instead of the study's
     #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     pub seed: Option<u64>,
-    /// Threads to work with, 0 for one a core; results do not depend on it
+    /// Number of threads, 0 for one per core; results do not depend on it
     #[arg(long, value_name = "N", default_value_t = 0, hide_default_value = true, value_parser = clap::value_parser!(u16).range(0..=MOST_THREADS as i64))]
     pub threads: u16,
     /// Write the results to this file as JSON; - is standard output
@@ -48,12 +48,12 @@ pub(super) struct Asked {
 }
 
 impl StudyFile {
-    /// Reads the study and changes what is asked.
+    /// Reads the study and applies its changes.
     pub fn open(&self) -> Result<Design> {
         Ok(open(&self.study)?.with(&self.set)?)
     }
 
-    /// The words that name the same study with the same changes on another command line, `then` behind the study's name.
+    /// Words of a command line for the same study with the same changes; `then` follows the study's name.
     pub fn again_with(&self, then: &str) -> String {
         let study = shell_word(&self.study.display().to_string());
         let set = self.set.iter().map(|change| format!(" --set {}", shell_word(&change.to_string())));
@@ -63,7 +63,7 @@ impl StudyFile {
 }
 
 impl Asked {
-    /// Reads the study and changes and keeps what is asked.
+    /// Reads the study and applies all arguments.
     pub fn open(&self) -> Result<Design> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
@@ -74,12 +74,12 @@ impl Asked {
         Ok(opened)
     }
 
-    /// Where the documents go that are wanted; a CSV and a report are asked for by each command in its own words.
+    /// The requested outputs; each command has its own options for the CSV and the report.
     pub fn wanted<'a>(&'a self, csv: Option<&'a Path>, report: Option<&'a Path>) -> Wanted<'a> {
         Wanted { json: self.json.as_deref(), csv, report, parquet: None }
     }
 
-    /// The words that ask the same of the same study on another command line, `then` behind the study's name.
+    /// Words of a command line with the same arguments; `then` follows the study's name.
     pub fn again_with(&self, then: &str) -> String {
         let mut words = then.to_owned();
         if let Some(name) = &self.calibration {
@@ -91,14 +91,14 @@ impl Asked {
         self.file.again_with(words.trim())
     }
 
-    /// Tells how many warnings a study of this call has, and how to see them.
+    /// Reports the number of warnings of a study of this call, and how to see them.
     pub fn count_warnings(&self, file: &StudyFile, warnings: usize) {
         if !self.quiet {
             count_warnings(file, warnings);
         }
     }
 
-    /// How a run is driven.
+    /// Threads and interrupt of a run.
     pub fn control(&self) -> Result<Control<'static>> {
         let threads = threads(self.threads.into())?;
         interrupt::expect_units(threads as u64 * CHUNK as u64);
@@ -106,7 +106,7 @@ impl Asked {
     }
 }
 
-/// Tells how many warnings a study has, if any, and how to see them.
+/// Reports the number of warnings of a study, if any, and how to see them.
 pub(super) fn count_warnings(file: &StudyFile, warnings: usize) {
     let (count, show) = match warnings {
         0 => return,
@@ -116,7 +116,7 @@ pub(super) fn count_warnings(file: &StudyFile, warnings: usize) {
     say(&format!("{count}; `beamyield check {}` {show}", file.again_with("")));
 }
 
-/// A word as it can be typed.
+/// A word, quoted for a shell.
 pub(super) fn shell_word(word: &str) -> String {
     let is_plain = |c: char| c.is_alphanumeric() || "/._+:@=-".contains(c);
     let is_option = word.starts_with('-') && word != "-";
@@ -137,7 +137,7 @@ pub(super) fn named(text: &str) -> Checked<(Parameter, &str)> {
         Some((parameter, value)) if !value.trim().is_empty() => {
             Ok((Parameter::parse(parameter)?, value.trim()))
         }
-        _ => Err(format!("`{text}` gives nothing a value: KEY=VALUE is due, such as shifter.bits=5")),
+        _ => Err(format!("`{text}` gives nothing a value: expected KEY=VALUE, such as shifter.bits=5")),
     }
 }
 
@@ -145,23 +145,23 @@ fn trials(text: &str) -> Checked<u64> {
     match text.parse() {
         Ok(0) => Err("at least one unit has to be built".to_owned()),
         Ok(count) if count <= MOST_TRIALS => Ok(count),
-        _ => Err(format!("a whole number from 1 to {MOST_TRIALS} is due")),
+        _ => Err(format!("expected a whole number from 1 to {MOST_TRIALS}")),
     }
 }
 
-/// A seed that a study could hold as well.
+/// A seed, in the range of a study's.
 pub(super) fn seed(text: &str) -> Checked<u64> {
     const MOST: u64 = i64::MAX as u64;
     let seed = text.parse().ok().filter(|seed| *seed <= MOST);
-    seed.ok_or_else(|| format!("a whole number from 0 to {MOST} is due"))
+    seed.ok_or_else(|| format!("expected a whole number from 0 to {MOST}"))
 }
 
-/// A share between nothing and all, a yield for example.
+/// A share between 0 and 1, a yield for example.
 pub(super) fn share(text: &str) -> Checked<f64> {
     match quantity::parse(text, Dimension::Ratio) {
-        // No number of units shows a yield of all.
+        // No number of units shows a yield of 1.
         Ok(share) if share > 0.0 && share < 1.0 => Ok(share),
-        _ => Err("a share between 0 and 1 is due, such as 0.95 or \"95 %\"".to_owned()),
+        _ => Err("expected a share between 0 and 1, such as 0.95 or \"95 %\"".to_owned()),
     }
 }
 
@@ -179,7 +179,7 @@ mod tests {
     }
 
     #[test]
-    fn a_share_lies_between_nothing_and_all() {
+    fn a_share_is_between_0_and_1() {
         assert_eq!(share("0.95"), Ok(0.95));
         assert_eq!(share("95 %"), Ok(0.95));
         for text in ["0", "1", "1.2", "-0.5", "nan", "", "95"] {
@@ -196,7 +196,7 @@ mod tests {
     }
 
     #[test]
-    fn a_word_can_be_typed_again() {
+    fn words_are_quoted_for_a_shell() {
         for (word, typed) in [
             ("studies/line-64.toml", "studies/line-64.toml"),
             ("shifter.bits=5", "shifter.bits=5"),

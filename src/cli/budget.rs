@@ -1,10 +1,10 @@
-//! `beamyield budget`: tells who owns the failures and the spread.
+//! `beamyield budget`: the causes of the failures and of the spread.
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, nothing_yet};
-use crate::decide::budget::{budget, causes_of, fewest_units, refuse_unfit, units_due};
-use crate::decide::stage;
+use crate::decide::budget::{budget, causes_of, fewest_units, refuse_unfit, units_to_build};
+use crate::decide::with_progress;
 use crate::engine::End;
 use crate::error::{Error, Result};
 use crate::figure::Figure;
@@ -15,17 +15,17 @@ use crate::report::{BudgetRun, budget_json, budget_text, write_budget_csv};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Tell which tolerance owns the failures, and what mending it buys
+/// Find which tolerances cause failures, and the gain without each
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct BudgetOf {
     #[command(flatten)]
     asked: Asked,
-    /// Share out this figure alone, in place of all that have a limit
+    /// Budget this figure alone, instead of all that have a limit
     #[arg(long, value_name = "FIGURE", value_parser = figure)]
     figure: Option<Figure>,
-    /// Take several causes as one; may stand several times
-    #[arg(long, value_name = "NAME=ITEM,...", value_parser = wish)]
+    /// Treat several causes as one; repeat for more groups
+    #[arg(long, value_name = "NAME=ITEM,...", value_parser = group)]
     group: Vec<Wish>,
     /// Write every share to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
@@ -38,8 +38,8 @@ pub(super) struct BudgetOf {
 const NOTES: &str = "\
 An ITEM is a block, one of its values, or a part of the bench: jumper,
 \"feed trace.length\", bench.receiver, bench.receiver.noise, array.dead_channel,
-shifter.rounding. At least 1024 units are due; a study that stops by its yield
-builds as many as it allows. Each cause takes two further runs of the study.";
+shifter.rounding. A budget needs at least 1024 units; a study that stops by its
+yield builds as many as it allows. Each cause takes two further runs.";
 
 impl BudgetOf {
     pub fn run(&self) -> Result<()> {
@@ -53,8 +53,8 @@ impl BudgetOf {
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
         work.begin(opened.warnings(&model).len());
-        let budget = stage(&mut work.progress, units_due(&model, &causes), |tell| {
-            budget(&model, causes, self.figure, control, tell)
+        let budget = with_progress(&mut work.progress, units_to_build(&model, &causes), |advance| {
+            budget(&model, causes, self.figure, control, advance)
         })?;
         let Some(budget) = budget else {
             return Err(nothing_yet(&format!("the first {} units were done", fewest_units(&model))));
@@ -85,20 +85,24 @@ fn figure(text: &str) -> Checked<Figure> {
     Figure::from_name(text).ok_or_else(unknown)
 }
 
-fn wish(text: &str) -> Checked<Wish> {
+fn group(text: &str) -> Checked<Wish> {
     let (name, items) = text.split_once('=').unwrap_or((text, ""));
     let name = name.trim();
     let items: Vec<String> = items.split(',').map(|item| item.trim().to_owned()).collect();
     if name.is_empty() {
         return Err(format!(
-            "`{text}` gives the group no name: NAME=ITEM,... is due, such as cables=jumper,feed"
+            "`{text}` gives the group no name: expected NAME=ITEM,..., such as cables=jumper,feed"
         ));
     }
     if items.iter().all(String::is_empty) {
-        return Err(format!("the group `{name}` is empty: NAME=ITEM,... is due, such as cables=jumper,feed"));
+        return Err(format!(
+            "the group `{name}` is empty: expected NAME=ITEM,..., such as cables=jumper,feed"
+        ));
     }
     if items.iter().any(String::is_empty) {
-        return Err(format!("`{text}` has an empty place: NAME=ITEM,... is due, such as cables=jumper,feed"));
+        return Err(format!(
+            "`{text}` has an empty item: expected NAME=ITEM,..., such as cables=jumper,feed"
+        ));
     }
     Ok(Wish { name: name.to_owned(), items })
 }
@@ -109,13 +113,13 @@ mod tests {
 
     #[test]
     fn a_group_has_a_name_and_items() {
-        let found = wish(" cables = jumper , feed trace.length").unwrap();
+        let found = group(" cables = jumper , feed trace.length").unwrap();
         assert_eq!(
             (found.name.as_str(), found.items),
             ("cables", vec!["jumper".into(), "feed trace.length".into()])
         );
         for text in ["cables", "cables=", "=jumper", "cables=jumper,", "cables=,jumper", ""] {
-            assert!(wish(text).unwrap_err().contains("is due"), "{text}");
+            assert!(group(text).unwrap_err().contains("expected NAME=ITEM"), "{text}");
         }
     }
 

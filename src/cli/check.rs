@@ -1,4 +1,4 @@
-//! `beamyield check`: tells what the program understood of a study, and which of its errors will decide.
+//! `beamyield check`: shows how the program reads a study, and predicts by formula which errors dominate.
 
 use crate::cli::asked::StudyFile;
 use crate::cli::console::{has_colour, show};
@@ -11,13 +11,13 @@ use clap::Args;
 use std::path::PathBuf;
 use std::time::Instant;
 
-/// Tell what is understood of a study, which errors will decide, what to look at
+/// Show how a study is read, its predicted errors, and warnings
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(super) struct Check {
     #[command(flatten)]
     file: StudyFile,
-    /// Write the errors to this file as JSON; - is standard output
+    /// Write predicted errors to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
 }
@@ -37,7 +37,7 @@ impl Check {
             |_| None,
             || check_json(&errors, warnings.len(), &forecast),
             |_| Ok(()),
-            // One unit shows what bench time each plan takes.
+            // One unit gives the bench time of each plan.
             || check_text(&opened.study, &model, &bench_seconds(&model, 0), &errors, &forecast),
         );
         if !warnings.is_empty() {

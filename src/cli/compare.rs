@@ -5,7 +5,7 @@ use crate::cli::open::open;
 use crate::cli::outputs::Reports;
 use crate::cli::rows::Rows;
 use crate::cli::work::{Work, end_of, nothing_yet};
-use crate::decide::{self, Candidate, stage};
+use crate::decide::{self, Candidate, with_progress};
 use crate::design::{Checked, Design};
 use crate::error::Result;
 use crate::io::suggest;
@@ -21,13 +21,13 @@ use std::path::PathBuf;
 pub(super) struct Compare {
     #[command(flatten)]
     asked: Asked,
-    /// Another design, a study of its own; may stand several times
+    /// Another design, a study of its own; repeat for more designs
     #[arg(long, value_name = "OTHER.toml")]
     with: Vec<PathBuf>,
-    /// Take differences from this plan, not from that of the highest yield
+    /// Take differences from this plan, not from the one of highest yield
     #[arg(long, value_name = "NAME", allow_hyphen_values = true)]
     against: Option<String>,
-    /// Write every unit's verdicts to this file as CSV; - is standard output
+    /// Write each unit's verdicts to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
     /// Write a page with charts to this .html file; - is standard output
@@ -37,13 +37,13 @@ pub(super) struct Compare {
 
 const NOTES: &str = "\
 The CSV has a row for each unit and a column for each plan, 1 for a pass.
-All designs are built from the seed of STUDY, in as many units, so that a part
-of the same name has the same deviation in each: what they differ by is known
-better than from a run of its own for each. Plans of other files are named
-by file and plan, \"tighter: fit\". --set changes STUDY alone; --calibration
-keeps one plan of every design.";
+All designs use the seed and the number of units of STUDY, so that a part of
+the same name has the same deviation in each (common random numbers): their
+differences have narrower intervals than those of unpaired runs. Plans of
+other files are named by file and plan, \"tighter: fit\". --set changes STUDY
+alone; --calibration selects one plan of every design.";
 
-/// A design as it was read.
+/// A design and its file.
 struct Read {
     opened: Design,
     file: StudyFile,
@@ -79,9 +79,9 @@ impl Compare {
             warnings += found;
         }
         work.begin_warned(warnings);
-        let compared = stage(&mut work.progress, models[0].trials.most(), |tell| {
+        let compared = with_progress(&mut work.progress, models[0].trials.most(), |advance| {
             decide::compare(&models, control, |outcomes| {
-                tell(outcomes[0].first_trial + outcomes[0].trials);
+                advance(outcomes[0].first_trial + outcomes[0].trials);
                 rows.take(&mut work.places, |csv| csv.take(outcomes))
             })
         })?;
@@ -106,7 +106,7 @@ impl Compare {
         )
     }
 
-    /// The study and the others; the seed and the trials of the first hold for all.
+    /// The study and the others; all take the seed and the trials of the first.
     fn read(&self) -> Result<Vec<Read>> {
         let first = self.asked.open()?;
         let file = StudyFile { study: self.asked.file.study.clone(), set: self.asked.file.set.clone() };
@@ -121,7 +121,7 @@ impl Compare {
         Ok(read)
     }
 
-    /// What the designs and their plans are called, no two plans alike.
+    /// Names of the designs and of their plans, no two plans alike.
     fn name(&self, models: &[Model]) -> (Vec<report::Design>, Vec<String>) {
         let files = std::iter::once(&self.asked.file.study).chain(&self.with);
         let (mut designs, mut names): (Vec<report::Design>, Vec<String>) = (Vec::new(), Vec::new());

@@ -1,4 +1,4 @@
-//! `beamyield completions`: what a shell completes by.
+//! `beamyield completions`: a script for a shell's completion.
 
 use crate::cli::Arguments;
 use crate::cli::outputs::write;
@@ -7,7 +7,7 @@ use crate::io::Output;
 use clap::{Args, CommandFactory};
 use clap_complete::{Shell, generate};
 
-/// Print what lets a shell complete commands, options and files
+/// Print a script that completes commands, options and files
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct Completions {
@@ -17,7 +17,7 @@ pub(super) struct Completions {
 
 const NOTES: &str = "\
 For this session of bash:  source <(beamyield completions bash)
-For every one to come, write it to where the shell looks, such as
+For all later sessions write it to the shell's own folder, such as
 ~/.local/share/bash-completion/completions/beamyield for bash,
 ~/.config/fish/completions/beamyield.fish for fish, _beamyield in a folder of
 $fpath for zsh, or into $PROFILE for PowerShell.";

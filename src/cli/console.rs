@@ -1,4 +1,4 @@
-//! What goes to standard error, and what standard output is.
+//! Standard error, and the kind of standard output.
 
 use crate::io::file::{abandon, write_standard_error};
 use crate::io::inert;
@@ -6,12 +6,12 @@ use crate::report::Paper;
 use std::ffi::OsStr;
 use std::io::{self, IsTerminal};
 
-/// Writes lines to standard error, inert whatever is in them.
+/// Writes lines to standard error, with control characters made inert.
 pub fn say(text: &str) {
     show(&inert(text));
 }
 
-/// Writes to standard error what is drawn already, with colours or without: diagnostics.
+/// Writes finished diagnostics to standard error, with colours or without.
 pub fn show(drawn: &str) {
     let end = if drawn.ends_with('\n') { "" } else { "\n" };
     write_standard_error(&format!("{drawn}{end}"));
@@ -22,7 +22,7 @@ pub(super) fn is_terminal() -> bool {
     io::stderr().is_terminal()
 }
 
-/// What standard output is: a terminal with its width, blocks where its locale is of UTF-8, or a file.
+/// The kind of standard output: a terminal with its width, and blocks where its locale is UTF-8; or a file.
 pub(super) fn paper() -> Paper {
     if !io::stdout().is_terminal() {
         return Paper::FILE;
@@ -36,7 +36,7 @@ pub(super) fn paper() -> Paper {
     Paper::terminal(usize::from(columns), has_blocks)
 }
 
-/// True when diagnostics may be coloured: on a terminal that can, by a user who has not asked for none.
+/// True when diagnostics may be coloured: the terminal can, and the user has not set NO_COLOR.
 pub(super) fn has_colour() -> bool {
     let is_set = |name| std::env::var_os(name).is_some_and(|value| !value.is_empty());
     let is_dumb = std::env::var_os("TERM").is_none_or(|term| term == OsStr::new("dumb"));

@@ -1,9 +1,9 @@
-//! `beamyield cost`: what good units cost by each calibration plan, and by each offer of other parts.
+//! `beamyield cost`: the cost of a good unit after each calibration plan, and with each offer of other parts.
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, end_of, nothing_yet, partial};
-use crate::decide::Costed;
+use crate::decide::CostResult;
 use crate::decide::cost::{compared, designs, ladder, mended, without_limits};
 use crate::design::Design;
 use crate::error::Result;
@@ -14,7 +14,7 @@ use crate::study::Cost;
 use clap::Args;
 use std::path::PathBuf;
 
-/// Tell what a good unit costs by each calibration plan and each offer of parts
+/// Find the cost of a good unit for each plan and offer of parts
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct CostOf {
@@ -23,13 +23,13 @@ pub(super) struct CostOf {
     /// Write the costs to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Write one page to this .html, .txt or .json file; - is standard output
+    /// Write one page to this .html, .txt or .json; - is standard output
     #[arg(long, value_name = "FILE")]
     report: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
-Prices stand in the study:
+The study states the prices:
   [cost]
   currency = \"EUR\"
   units_a_year = 300
@@ -39,13 +39,13 @@ Prices stand in the study:
   set_up = { quick = 900 }   # paid once, by plan
   scrap = { recovered = 60 }
   rework = { replaces = [\"jumper\"], time = \"25 min\", parts = 40 }
-A unit that fails gets the parts of these blocks anew and is calibrated and
-judged again (attempts = 2: twice at most); or state success = 0.6, a share.
-A price may have a range, by which it is told what the cost hangs on. Each
+A unit that fails gets new parts of these blocks and is calibrated and judged
+again (attempts = 2: twice at most); or state success = 0.6, a share. For a
+price with a range, the result shows how far it changes the cost. Each
   [[offer]]
   name = \"tighter jumpers\"
   change = { \"jumper.length.sd\" = \"0.1 mm\", \"cost.channel\" = 47 }
-is set beside the study, on the same units.";
+is compared with the study, on the same units.";
 
 impl CostOf {
     pub fn run(&self) -> Result<()> {
@@ -61,8 +61,8 @@ impl CostOf {
         let Some(compared) = compared else { return Err(nothing_yet("the first unit was done")) };
         let ending = Ending::of(compared.end, models[0].trials);
         let efforts = mended(&models, &compared, &costs, control, &mut work.progress)?;
-        let Some(efforts) = efforts else { return Err(nothing_yet("the units that fail were mended")) };
-        let Some(costed) = Costed::new(compared, costs, efforts) else {
+        let Some(efforts) = efforts else { return Err(nothing_yet("the units that fail were reworked")) };
+        let Some(costed) = CostResult::new(compared, costs, efforts) else {
             return Err(without_limits(&designs[0]).into());
         };
         let averaged = costed.cheapest_of(costed.all().filter(|of| costed.efforts[*of].calibrates));

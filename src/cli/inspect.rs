@@ -1,10 +1,10 @@
-//! `beamyield inspect`: what an incoming inspection does to parts and units, and which limit it should have.
+//! `beamyield inspect`: the effect of an incoming inspection on parts and units, and the choice of its limit.
 
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::vary::ends;
 use crate::cli::work::{Work, nothing_yet, partial};
-use crate::decide::inspect::{Accept, Choice, Question, Settings};
+use crate::decide::inspect::{Acceptance, Choice, Question, Settings};
 use crate::design::{Checked, Design};
 use crate::error::{Error, Result};
 use crate::io::Amount;
@@ -14,7 +14,7 @@ use crate::report::{InspectRun, cautions, inspect_brief, inspect_json, inspect_t
 use clap::Args;
 use std::path::PathBuf;
 
-/// Weigh an incoming inspection: parts turned away, risks, yield, cost
+/// Evaluate an incoming inspection: rejects, risks, yield, cost
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct InspectOf {
@@ -23,17 +23,17 @@ pub(super) struct InspectOf {
     /// The value whose parts are inspected, such as jumper.length
     #[arg(long, value_name = "NAME")]
     source: String,
-    /// Accept what reads within this, such as '0.4 mm' or '-0.1..0.5 mm'
+    /// Accept readings within this, such as '0.4 mm' or '-0.1..0.5 mm'
     #[arg(long, value_name = "AMOUNT", value_parser = accept, allow_hyphen_values = true)]
     #[arg(conflicts_with_all = ["find_limit", "cheapest"])]
-    accept: Option<Accept>,
-    /// Gauge with this standard deviation, whatever the study says
+    accept: Option<Acceptance>,
+    /// Standard deviation of the gauge, whatever the study says
     #[arg(long, value_name = "AMOUNT", allow_hyphen_values = true)]
     gauge_sd: Option<String>,
     /// Find the widest acceptance that still meets --yield
     #[arg(long, requires = "share", conflicts_with = "cheapest")]
     find_limit: bool,
-    /// The share of units that has to pass
+    /// The share of units that have to pass
     #[arg(long = "yield", id = "share", value_name = "SHARE", value_parser = share)]
     share: Option<f64>,
     /// Find the acceptance of the least cost per good unit
@@ -51,8 +51,8 @@ const NOTES: &str = "\
 An inspection is stated in a tolerance of the study,
   length = { nominal = \"85 mm\", normal = { sd = \"0.25 mm\" },
              inspection = { accept = \"0.4 mm\", gauge = { sd = \"0.04 mm\" } } }
---accept and --gauge-sd try another. Each [[offer]] of the study is set beside
-it, and gauges that are exact and twice as bad. Costs need a [cost] table. The
+--accept and --gauge-sd try another. The results include each [[offer]] of the
+study, an exact gauge, and one twice as bad. Costs need a [cost] table. The
 exit code is 1 when no limit is shown to meet the yield.";
 
 impl InspectOf {
@@ -62,25 +62,25 @@ impl InspectOf {
         opened.keep_one_calibration("an inspection's yield")?;
         let (accept, gauge_sd) = (self.accept.as_ref(), self.gauge_sd.as_deref());
         let settings = Settings::of(&opened, &self.source, accept, gauge_sd, |own| self.question(own))?;
-        let (way, base) = (&settings.way, settings.base());
+        let (notation, base) = (&settings.notation, settings.base());
         let model = base.model();
         let wanted = self.asked.wanted(self.csv.as_deref(), self.report.as_deref());
         let mut work = Work::open(&self.asked, &wanted, Reports::SummariesToo, [base])?;
         let warnings = base.warnings(&model);
         let of_offers = cautions_of_offers(&model, &settings);
         work.begin(warnings.len());
-        let (told, is_finished) = settings.tell(control, &mut work.progress)?;
-        if told.is_empty() {
+        let (results, is_finished) = settings.answer(control, &mut work.progress)?;
+        if results.is_empty() {
             return Err(nothing_yet("anything was known"));
         }
         let run = InspectRun {
             model: &model,
-            source: &way.source,
-            place: base.study.place_of_inspection(&way.source),
-            dimension: way.dimension,
-            form: way.form,
-            unit: &way.unit.unit,
-            one: way.one,
+            source: &notation.source,
+            place: base.study.place_of_inspection(&notation.source),
+            dimension: notation.dimension,
+            form: notation.form,
+            unit: &notation.unit.unit,
+            one: notation.one,
             question: settings.question,
             answers: &told,
             cost: base.study.cost.as_ref(),
@@ -99,20 +99,19 @@ impl InspectOf {
         )
     }
 
-    /// What is asked, which the study must be able to answer.
+    /// The question, if the study can answer it.
     fn question(&self, own: &Design) -> Checked<Question> {
         match self.share {
-            Some(_) if !self.find_limit => Err(own.refuse(
-                "a yield is asked for, but no limit is sought for it",
-                "add --find-limit, or leave --yield out",
-            )),
+            Some(_) if !self.find_limit => Err(
+                own.refuse("--yield is given without --find-limit", "add --find-limit, or leave --yield out")
+            ),
             Some(share) => Question::widest(own, share),
             None if self.cheapest => Question::cheapest(own),
             None => Ok(Question::Stated),
         }
     }
 
-    /// The command that gives the answer again.
+    /// The command that repeats the answer.
     fn again(&self) -> String {
         let mut then = format!("--source {}", shell_word(&self.source));
         if let Some(accept) = &self.accept {
@@ -131,16 +130,16 @@ impl InspectOf {
     }
 }
 
-/// What offers differ by from the study beside their hardware.
+/// Differences of offers from the study, other than in hardware.
 fn cautions_of_offers(model: &Model, settings: &Settings) -> Vec<String> {
     let of = |(name, offered): (&str, &Design)| cautions(("the study", model), (name, &offered.model()));
     settings.offers().flat_map(of).collect()
 }
 
-/// The exit that an answer has.
+/// The exit for an answer.
 fn end(run: &InspectRun) -> Result<()> {
     if run.is_partial {
-        return Err(partial("before all was known"));
+        return Err(partial("before all answers were known"));
     }
     if let (Question::Widest(demand), Choice::Nothing) = (&run.question, run.answers[0].search.choice()) {
         return Err(Error::LimitMissed(format!(
@@ -152,12 +151,12 @@ fn end(run: &InspectRun) -> Result<()> {
 }
 
 /// Reads "0.4 mm" or "-0.1..0.5 mm".
-fn accept(text: &str) -> std::result::Result<Accept, String> {
+fn accept(text: &str) -> std::result::Result<Acceptance, String> {
     if let Some((from, to)) = text.split_once("..") {
         let (from, to) = ends(from, to)?;
-        return Ok(Accept::Between(from, to));
+        return Ok(Acceptance::Between(from, to));
     }
-    Amount::parse(text).map(Accept::Size).ok_or_else(|| {
-        format!("`{text}` is no acceptance: a size is due, such as '0.4 mm', or a range, '-0.1..0.5 mm'")
+    Amount::parse(text).map(Acceptance::Size).ok_or_else(|| {
+        format!("`{text}` is no acceptance: expected a size, such as '0.4 mm', or a range, '-0.1..0.5 mm'")
     })
 }

@@ -1,5 +1,5 @@
-//! Stopping from outside. Before a run is under way, and where there is none, a signal ends the program. The first one during a
-//! run ends it with what it has, the second ends the program.
+//! Interrupts. Before a run, and in commands without one, a signal ends the program. The first one during a run ends the run with the
+//! results so far, the second ends the program.
 
 use crate::error::{Error, Result};
 use crate::io::file::{abandon, is_given_up, tell_at_once};
@@ -7,19 +7,19 @@ use crate::io::stop;
 use std::sync::atomic::{AtomicBool, AtomicU8, AtomicU64, Ordering};
 use std::thread;
 
-/// Where the program is.
+/// Phase of the program.
 static PHASE: AtomicU8 = AtomicU8::new(PREPARING);
 const PREPARING: u8 = 0;
 const RUNNING: u8 = 1;
 const WRITING: u8 = 2;
 
-/// Units that are at work at once.
+/// Units in work at once.
 static UNITS: AtomicU64 = AtomicU64::new(0);
 
-/// Whether the run was stopped because nobody reads what it is for.
+/// Whether the run stopped because the reader of standard output has gone.
 static LOST_READER: AtomicBool = AtomicBool::new(false);
 
-/// Stack of a thread that only waits.
+/// Stack size of a thread that only waits.
 const SMALL_STACK: usize = 64 << 10;
 
 /// Listens for signals from here on. Those that were ignored when the program began stay so: `nohup` and shells rely on it.
@@ -31,22 +31,22 @@ pub fn listen() {
     let _ = ctrlc::set_handler(hear);
 }
 
-/// How many units a run finishes after a stop, at most.
+/// Sets the most units that a run finishes after an interrupt.
 pub(super) fn expect_units(units: u64) {
     UNITS.store(units, Ordering::Relaxed);
 }
 
-/// From here on there is something to keep when the program is stopped.
+/// From here on an interrupt keeps the results so far.
 pub(super) fn under_way() {
     PHASE.store(RUNNING, Ordering::Relaxed);
 }
 
-/// The run is over, and what it came to is written.
+/// The run is over, and its results are written.
 pub(super) fn writing() {
     let _ = PHASE.compare_exchange(RUNNING, WRITING, Ordering::Relaxed, Ordering::Relaxed);
 }
 
-/// Stops the run when the reader of standard output goes away, for there is nothing else that it is for.
+/// Stops the run when the reader of standard output goes away, as the run has no other output.
 pub(super) fn end_with_the_reader() {
     #[cfg(unix)]
     let _ = thread::Builder::new().stack_size(SMALL_STACK).spawn(|| {
@@ -56,7 +56,7 @@ pub(super) fn end_with_the_reader() {
     });
 }
 
-/// Says why a run was stopped where that is no signal, and that an end was cut off.
+/// Adds why a run stopped without a signal, and that an interrupt cut the writing off.
 pub(super) fn explain(result: Result<()>) -> Result<()> {
     match result {
         Err(Error::Interrupted(text)) if LOST_READER.load(Ordering::Relaxed) => {
@@ -67,7 +67,7 @@ pub(super) fn explain(result: Result<()>) -> Result<()> {
     }
 }
 
-/// Takes a signal to stop.
+/// Handles a signal.
 fn hear() {
     let phase = PHASE.load(Ordering::Relaxed);
     if phase == PREPARING || stop::switch().swap(true, Ordering::Relaxed) {

@@ -4,7 +4,7 @@ use crate::cli::asked::{Asked, share};
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::range::{factor, find};
 use crate::cli::work::{Work, nothing_yet, partial};
-use crate::decide::{Demand, Find, Found, Question, Range};
+use crate::decide::{Demand, Find, LimitResult, Question, Range};
 use crate::error::{Error, Result};
 use crate::report::page::limit_page;
 use crate::report::{LimitRun, limit_json, limit_text, write_limit_csv};
@@ -17,16 +17,16 @@ use std::path::PathBuf;
 pub(super) struct LimitOf {
     #[command(flatten)]
     asked: Asked,
-    /// Vary this value, such as shifter.bits=3..9; several go by one factor
+    /// Vary this value, such as shifter.bits=3..9; several share one factor
     #[arg(long, value_name = "KEY[=FROM..TO]", value_parser = find, required = true)]
     find: Vec<Find>,
-    /// The share of units that has to pass
+    /// The share of units that have to pass
     #[arg(long = "yield", value_name = "SHARE", value_parser = share)]
     share: f64,
     /// Confidence of the limit's interval, instead of the study's
     #[arg(long, value_name = "SHARE", value_parser = confidence)]
     confidence: Option<f64>,
-    /// Range of the factor by which the study's values are scaled
+    /// Range of the factor on the study's values
     #[arg(long, value_name = "FROM..TO", value_parser = factor)]
     factor: Option<Range>,
     /// Write the values tried to this file as CSV; - is standard output
@@ -39,10 +39,10 @@ pub(super) struct LimitOf {
 
 const NOTES: &str = "\
 A range is written as on a drawing, \"jumper.length.half_width=0.05 mm..1 mm\".
-Without one, quantities are sought from 1/32 to 32 times the study's value,
-whole numbers from 1 to the study's and 6 more, as far as the study takes them.
-A value that the study cannot have is shown and counts for nothing.
---trials is the most units that one value is tried on. The exit code is 1 when
+Without one, the search goes from 1/32 to 32 times the study's value, for whole
+numbers from 1 to the study's and 6 more, as far as the study takes them. A
+value that the study cannot have is shown with the reason and left out.
+--trials is the maximum number of units for one value. The exit code is 1 when
 no value is shown to meet the yield.";
 
 impl LimitOf {
@@ -63,7 +63,7 @@ impl LimitOf {
         let (seconds, warnings) = (work.seconds(), work.warnings);
         let run = LimitRun {
             model: &model,
-            sought: &question.sought,
+            sought: &question.variable,
             own: question.own,
             found: &found,
             seconds,
@@ -78,8 +78,8 @@ impl LimitOf {
         )
     }
 
-    /// The exit that an answer has.
-    fn end(&self, found: &Found) -> Result<()> {
+    /// The exit for an answer.
+    fn end(&self, found: &LimitResult) -> Result<()> {
         if !found.is_finished {
             return Err(partial(&format!("after {} values", found.probes.len())));
         }
@@ -93,10 +93,10 @@ impl LimitOf {
     }
 }
 
-/// A confidence that a study could hold as well.
+/// A confidence, in the range of a study's.
 fn confidence(text: &str) -> std::result::Result<f64, String> {
     match share(text) {
         Ok(confidence) if (0.5..=0.9999).contains(&confidence) => Ok(confidence),
-        _ => Err("a share between 0.5 and 0.9999 is due, such as 0.95 or \"95 %\"".to_owned()),
+        _ => Err("expected a share between 0.5 and 0.9999, such as 0.95 or \"95 %\"".to_owned()),
     }
 }

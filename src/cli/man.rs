@@ -13,13 +13,13 @@ use std::path::PathBuf;
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct Manual {
-    /// The folder, which is there already, such as ~/.local/share/man/man1
+    /// An existing folder, such as ~/.local/share/man/man1
     folder: Option<PathBuf>,
 }
 
 const NOTES: &str = "\
-Read the one of a command with `man beamyield-run`, once its folder is among
-those that `manpath` tells.";
+Read the page of a command with `man beamyield-run`, once its folder is among
+those that `manpath` prints.";
 
 impl Manual {
     pub fn run(&self) -> Result<()> {
@@ -27,7 +27,7 @@ impl Manual {
         // From here on the commands know that they belong to the program.
         all.build();
         let Some(folder) = &self.folder else { return write(Output::stdout(), &page(&all)?) };
-        // Every file is opened before one is written, so that a folder that takes none is left as it was.
+        // Open every file before writing one, so that a folder that takes none stays as it was.
         let commands: Vec<&Command> = std::iter::once(&all).chain(all.get_subcommands()).collect();
         let at = |command: &&Command| Destination::at(&folder.join(man(command).get_filename()));
         let places = commands.iter().map(at).collect::<Result<Vec<Destination>>>()?;
@@ -39,7 +39,7 @@ impl Manual {
     }
 }
 
-/// What stands before a command's help, its examples, stands at the end of its page.
+/// The examples at the head of a command's help move to the end of its page.
 fn man(command: &Command) -> Man {
     let parts = [command.get_after_help(), command.get_before_help()];
     let parts: Vec<String> = parts.into_iter().flatten().map(|part| part.to_string()).collect();

@@ -1,4 +1,4 @@
-//! From the command line's words to a design, and what is wrong with one drawn for people.
+//! Reads designs, and formats their diagnostics.
 
 use crate::cli::console;
 use crate::cli::progress::preparing;
@@ -13,7 +13,7 @@ pub(super) fn open(path: &Path) -> Result<Design> {
     Ok(Design::read(read_text(path)?, |what, work| preparing(what, work))?)
 }
 
-/// All that is wrong, each at its place.
+/// All diagnostics, each at its place.
 fn drawn(refused: &Refused) -> String {
     let drawn = render(&refused.source, &refused.findings, console::has_colour());
     if refused.changes.is_empty() {
@@ -37,7 +37,7 @@ impl From<Fault> for Error {
             Fault::AllRefused(all) => {
                 let mut reports: Vec<String> = all.first.iter().map(drawn).collect();
                 if all.further > 0 {
-                    reports.push(format!("and {} values more that the study cannot have\n", all.further));
+                    reports.push(format!("and {} more values that the study cannot have\n", all.further));
                 }
                 Error::Input(reports.join("\n"))
             }

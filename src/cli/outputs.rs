@@ -1,4 +1,4 @@
-//! What commands write to, opened before the work.
+//! Outputs of the commands, opened before the work.
 
 use crate::cli::interrupt;
 use crate::error::{Error, Result};
@@ -10,7 +10,7 @@ use crate::report::{Brief, brief_json, brief_text, write_json};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
-/// Where the user wants what, beside the text for people.
+/// The requested outputs, besides the text for people.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct Wanted<'a> {
     pub json: Option<&'a Path>,
@@ -19,18 +19,18 @@ pub(super) struct Wanted<'a> {
     pub parquet: Option<&'a Path>,
 }
 
-/// What a report is written as.
+/// The format of a report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Form {
     /// A summary of one sheet.
     Text,
     /// The same for scripts.
     Json,
-    /// With charts and all that stands behind it.
+    /// A page with charts and all numbers behind them.
     Page,
 }
 
-/// What a command's report can be.
+/// The formats of a command's report.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Reports {
     /// A page alone.
@@ -39,13 +39,13 @@ pub(super) enum Reports {
     SummariesToo,
 }
 
-/// A report that is asked for, opened before the work.
+/// A requested report, opened before the work.
 pub(super) struct Report {
     form: Form,
     output: Output,
 }
 
-/// What a report is written as, by what its name ends in.
+/// The format of a report, by the ending of its name.
 fn form_of(path: &Path, reports: Reports) -> Result<Form> {
     let ending = path.extension().and_then(|of| of.to_str()).map(str::to_ascii_lowercase);
     let is_stdout = path == Path::new("-");
@@ -73,7 +73,7 @@ impl Report {
         write(self.output, &page_html(&page()))
     }
 
-    /// Writes a page or a summary, whichever is wanted; the other is not made.
+    /// Writes a page or a summary, as requested; the other is not computed.
     pub fn write(
         self,
         model: &Model,
@@ -88,7 +88,7 @@ impl Report {
     }
 }
 
-/// What a command is asked to write, opened before the work.
+/// The outputs of a command, opened before the work.
 pub(super) struct Places {
     pub json: Option<Output>,
     pub csv: Option<Output>,
@@ -97,12 +97,12 @@ pub(super) struct Places {
     pub parquet: Option<Output>,
     /// Whether standard output is one of them.
     is_taken: bool,
-    /// What could not be written so far; the others are written all the same.
+    /// Outputs that failed so far; the others are written all the same.
     failures: Vec<Error>,
 }
 
 impl Places {
-    /// Opens all that is wanted; no two of them go to one place, and none to an input. Nothing is opened before all are judged.
+    /// Opens all requested outputs; no two of them go to one place, and none to an input. It checks all before it opens one.
     pub fn open(wanted: &Wanted, inputs: &[PathBuf], reports: Reports) -> Result<Places> {
         wanted.parquet.map(check_parquet).transpose()?;
         let form = wanted.report.map(|path| form_of(path, reports)).transpose()?;
@@ -135,10 +135,10 @@ impl Places {
         Ok(Places { json, csv, report, parquet, is_taken, failures: Vec::new() })
     }
 
-    /// Keeps in mind that an output could not be written, `left` of those that are written unit by unit.
+    /// Records that an output failed; `left` outputs are still written unit by unit.
     ///
     /// # Errors
-    /// That error where nothing else is wanted.
+    /// That error where there is no other output.
     pub fn lose(&mut self, error: Error, left: usize) -> Result<()> {
         if left == 0 && self.is_taken && self.json.is_none() && self.report.is_none() {
             return Err(error);
@@ -147,10 +147,10 @@ impl Places {
         Ok(())
     }
 
-    /// Writes all that is wanted, and the text for people unless standard output is taken. What is not wanted is not made.
+    /// Writes all requested outputs, and the text for people unless standard output is taken. Others are not computed.
     ///
     /// # Errors
-    /// All that could not be written, when the rest is.
+    /// All failed outputs, once the rest is written.
     pub fn write<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
         self,
         rows: impl FnOnce(Option<Output>) -> Rows,
@@ -177,7 +177,7 @@ impl Places {
     }
 }
 
-/// One of the things that are written at the end.
+/// One output that is written at the end.
 pub(super) struct Step<'a> {
     is_standard_output: bool,
     write: Box<dyn FnOnce() -> Result<()> + 'a>,
@@ -189,14 +189,14 @@ impl<'a> Step<'a> {
     }
 }
 
-/// Rows that are written at the end, where they are wanted.
+/// Rows that are written at the end, where requested.
 pub(super) fn at_end<'a>(
     write: impl FnOnce(Output) -> Result<()> + 'a,
 ) -> impl FnOnce(Option<Output>) -> Option<Step<'a>> {
     |output| output.map(|output| Step::of(output.is_standard_output(), || write(output)))
 }
 
-/// Refuses a name that says that something else is in the file.
+/// Refuses a name with an ending other than Parquet's.
 fn check_parquet(path: &Path) -> Result<()> {
     let refuse = |reason: &str| Err(Error::Output { path: path.to_owned(), reason: reason.to_owned() });
     if cfg!(not(feature = "parquet")) {

@@ -1,10 +1,10 @@
-//! What only the command line knows of a report's page.
+//! The origin of a report's page, which only the command line knows.
 
 use crate::cli::asked::shell_word;
 use crate::design::Design;
 use crate::report::page::Origin;
 
-/// Where a page comes from: the command as it was typed, and the studies with the values that it changed.
+/// The origin of a page: the command as typed, and the studies with their changed values.
 pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Design>) -> Origin {
     let words = std::env::args_os().skip(1).map(|word| typed(&word.to_string_lossy()));
     let command = std::iter::once("beamyield".to_owned()).chain(words).collect::<Vec<_>>().join(" ");
@@ -12,7 +12,7 @@ pub(super) fn origin<'a>(studies: impl IntoIterator<Item = &'a Design>) -> Origi
     Origin { command, studies: studies.collect() }
 }
 
-/// A word of a command line as it was typed; options are no words that have to be kept from being taken for one.
+/// A word of a command line as typed: an option keeps its leading hyphens without quotes.
 fn typed(word: &str) -> String {
     let bare = word.trim_start_matches('-');
     let is_option = bare.len() < word.len() && (bare.is_empty() || shell_word(bare) == bare);
@@ -24,15 +24,15 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_command_is_told_as_it_was_typed() {
-        for (word, told) in [
+    fn a_command_is_shown_as_typed() {
+        for (word, expected) in [
             ("--yield", "--yield"),
             ("--set=a.b=1 mm", "'--set=a.b=1 mm'"),
             ("it's", r"'it'\''s'"),
             ("-", "-"),
             ("studies/x.toml", "studies/x.toml"),
         ] {
-            assert_eq!(typed(word), told);
+            assert_eq!(typed(word), expected);
         }
     }
 }

@@ -1,7 +1,7 @@
-//! How far a run is: a bar on a terminal, a line now and then elsewhere.
+//! Progress of a run: a bar on a terminal, a line now and then elsewhere.
 
 use crate::cli::{console, interrupt};
-use crate::decide::Stages;
+use crate::decide::ProgressSink;
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 use std::fmt;
 use std::sync::mpsc::{self, RecvTimeoutError};
@@ -11,18 +11,18 @@ use std::time::{Duration, Instant};
 /// Time between two lines where there is no terminal.
 const EVERY: Duration = Duration::from_secs(30);
 
-/// What takes no longer needs no word.
+/// Shorter preparations are not reported.
 const LONG: Duration = Duration::from_secs(2);
 
 const BAR: &str = "{bar:30} {pos} of {len} units, {rate} a second, {eta} left";
 
-/// Shows how far a run is, stage by stage.
+/// Shows the progress of a run, stage by stage.
 pub(super) struct Progress {
     is_quiet: bool,
     shown: Shown,
 }
 
-/// What is shown of a stage.
+/// The display of a stage.
 enum Shown {
     Nothing,
     Bar(ProgressBar),
@@ -35,7 +35,7 @@ impl Progress {
     }
 }
 
-impl Stages for Progress {
+impl ProgressSink for Progress {
     fn begin(&mut self, most: u64) {
         interrupt::under_way();
         self.shown = if self.is_quiet {
@@ -66,7 +66,7 @@ impl Stages for Progress {
         }
     }
 
-    /// Takes the bar away.
+    /// Removes the bar.
     fn end(&mut self) {
         if let Shown::Bar(bar) = std::mem::replace(&mut self.shown, Shown::Nothing) {
             bar.finish_and_clear();
@@ -74,14 +74,14 @@ impl Stages for Progress {
     }
 }
 
-/// Does what goes before a run; where somebody watches, it is said what that is when it takes long.
+/// Prepares a run; on a terminal it reports `what` when that takes long.
 pub(super) fn preparing<T>(what: &str, work: impl FnOnce() -> T) -> T {
     if !console::is_terminal() {
         return work();
     }
     let (done, is_done) = mpsc::channel::<()>();
     thread::scope(|scope| {
-        // Without a thread nothing is said.
+        // Without a thread there is no report.
         let _ = thread::Builder::new().spawn_scoped(scope, move || {
             if is_done.recv_timeout(LONG) == Err(RecvTimeoutError::Timeout) {
                 console::say(what);
@@ -109,7 +109,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_line_tells_rate_and_time_left() {
+    fn a_line_shows_rate_and_time_left() {
         let text = line(3000, 12_000, Duration::from_secs(30));
         assert_eq!(text, "3000 of 12000 units, 100 a second, about 90 s left");
     }

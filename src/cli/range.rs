@@ -24,11 +24,11 @@ pub(super) fn factor(text: &str) -> Checked<Range> {
     Ok(range)
 }
 
-/// Reads "FROM..TO"; a unit may stand behind the second number alone.
+/// Reads "FROM..TO"; the first number may leave its unit out.
 fn range_of(text: &str) -> Checked<Range> {
     let Some((from, to)) = text.split_once("..") else {
         let text = text.trim();
-        return Err(format!("`{text}` is no range: FROM..TO is due, such as 3..9 or \"0.05 mm..1 mm\""));
+        return Err(format!("`{text}` is no range: expected FROM..TO, such as 3..9 or \"0.05 mm..1 mm\""));
     };
     let (from, to) = ends(from, to)?;
     Ok(Range { from, to })
@@ -54,18 +54,18 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_range_is_told() {
-        for (text, said) in [
-            ("a.b=5", "FROM..TO is due"),
-            ("a.b=", "FROM..TO is due"),
-            ("a.b=x..y", "a number is due"),
+    fn a_bad_range_is_refused() {
+        for (text, reason) in [
+            ("a.b=5", "expected FROM..TO"),
+            ("a.b=", "expected FROM..TO"),
+            ("a.b=x..y", "expected a number"),
             ("a.b=1 mm..2 deg", "two units"),
             ("a.b=1 mm..2", "two units"),
             ("a.b=9..3", "runs backwards: the lower end comes first, such as 3..9"),
             ("a.b=2 mm..2 mm", "is one value"),
             ("a..b=1..2", "addresses nothing"),
         ] {
-            assert!(find(text).unwrap_err().contains(said), "{text}");
+            assert!(find(text).unwrap_err().contains(reason), "{text}");
         }
         for text in ["0..2", "-1..2", "1 mm..2 mm", "2..1", "2"] {
             assert!(factor(text).is_err(), "{text}");

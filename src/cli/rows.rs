@@ -1,4 +1,4 @@
-//! What is written unit by unit, as the units come in.
+//! Outputs that are written unit by unit.
 
 use crate::cli::outputs::{Places, Step};
 use crate::error::Result;
@@ -14,7 +14,7 @@ impl<T> Rows<T> {
         Rows(Vec::new())
     }
 
-    /// Begins a file, or keeps in mind why it cannot be; `more` may follow.
+    /// Begins a file, or records why it failed; `more` may follow.
     pub fn add(
         &mut self,
         places: &mut Places,
@@ -31,7 +31,7 @@ impl<T> Rows<T> {
         Ok(())
     }
 
-    /// Writes the next rows of each; what cannot be written is left off.
+    /// Writes the next rows of each; a file that fails is dropped.
     pub fn take(&mut self, places: &mut Places, mut write: impl FnMut(&mut T) -> Result<()>) -> Result<()> {
         let mut number = 0;
         while let Some((_, rows)) = self.0.get_mut(number) {
@@ -46,7 +46,7 @@ impl<T> Rows<T> {
         Ok(())
     }
 
-    /// What finishes them.
+    /// The steps that finish them.
     pub fn finish<'a>(self, finish: fn(T) -> Result<()>) -> impl Iterator<Item = Step<'a>>
     where
         T: 'a,
@@ -70,7 +70,7 @@ fn write_parquet(output: Output, model: &Model) -> Result<Box<dyn UnitRows>> {
     Ok(Box::new(crate::report::RunParquet::new(model, output)?))
 }
 
-/// No such file is opened without what it takes.
+/// `outputs::check_parquet` refuses the name of such a file before.
 #[cfg(not(feature = "parquet"))]
 fn write_parquet(output: Output, _: &Model) -> Result<Box<dyn UnitRows>> {
     Err(output.failure(std::io::Error::from(std::io::ErrorKind::Unsupported)))

@@ -1,4 +1,4 @@
-//! `beamyield run`: builds the units and tells their yield.
+//! `beamyield run`: builds the units and reports their yield.
 
 use crate::bench::Calibration;
 use crate::cli::asked::{Asked, share, shell_word};
@@ -6,7 +6,7 @@ use crate::cli::console::paper;
 use crate::cli::outputs::{Reports, Wanted};
 use crate::cli::rows;
 use crate::cli::work::{Work, end_of, nothing_yet};
-use crate::decide::{Keeper, Passes, required, stage};
+use crate::decide::{PassCollector, Passes, required, with_progress};
 use crate::engine::{self, Finish, Summary, VIEWED, pool, views};
 use crate::error::{Error, Result};
 use crate::model::Model;
@@ -15,7 +15,7 @@ use crate::report::{self, Ending, run_json, run_text, shown_plan};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Build the units of a study and tell their yield
+/// Build the units of a study and report their yield
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct Run {
@@ -24,7 +24,7 @@ pub(super) struct Run {
     /// Write every unit to this file as CSV; - is standard output
     #[arg(long, value_name = "FILE")]
     csv: Option<PathBuf>,
-    /// Write every unit to this file as Parquet, with its units of measure
+    /// Write every unit to this file as Parquet, with units of measure
     #[arg(long, value_name = "FILE.parquet")]
     trials_out: Option<PathBuf>,
     /// Write a page with charts to this .html file; - is standard output
@@ -38,9 +38,9 @@ pub(super) struct Run {
 const NOTES: &str = "\
 The CSV has a row for each unit and calibration plan, units counted from 0. Its
 columns for figures are named figure[unit]@beam@frequency. The Parquet has the
-same rows and columns; its metadata tell the study, the seed and the units of
-measure. A yield is required of every plan that calibrates; plans that leave
-units as built are not held to it.";
+same rows and columns; its metadata hold the study, the seed and the units of
+measure. --require-yield applies to every plan that calibrates, and not to
+plans that leave units as built.";
 
 impl Run {
     pub fn run(&self) -> Result<()> {
@@ -53,12 +53,12 @@ impl Run {
         let mut work = Work::open(&self.asked, &wanted, Reports::Pages, [&opened])?;
         let mut rows = rows::of_run(&mut work.places, &model)?;
         work.begin(opened.warnings(&model).len());
-        let mut kept = Keeper::new(&model);
-        let Finish { summary, end } = stage(&mut work.progress, model.trials.most(), |tell| {
+        let mut kept = PassCollector::new(&model);
+        let Finish { summary, end } = with_progress(&mut work.progress, model.trials.most(), |advance| {
             engine::run(&model, control, |outcomes| {
                 rows.take(&mut work.places, |rows| rows.take(&model, outcomes))?;
                 kept.take(outcomes);
-                tell(outcomes.first_trial + outcomes.trials);
+                advance(outcomes.first_trial + outcomes.trials);
                 Ok(())
             })
         })?;

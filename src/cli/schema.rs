@@ -1,4 +1,4 @@
-//! `beamyield schema`: what a study file can hold, for editors.
+//! `beamyield schema`: the JSON Schema of a study file, for editors.
 
 use crate::error::Result;
 use crate::io::Output;
@@ -6,7 +6,7 @@ use crate::report::write_json;
 use crate::study::schema;
 use clap::Args;
 
-/// Print what a study can hold as a JSON Schema, which editors complete by
+/// Print the JSON Schema of a study file, for editors
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct Schema {}
@@ -15,7 +15,7 @@ const NOTES: &str = "\
 Write it to a file beside the studies, and begin a study with the line
   #:schema ./study.schema.json
 An editor whose TOML support knows this line then completes keys and words,
-shows what they mean, and marks what cannot stand where it does.";
+shows their meaning, and marks errors.";
 
 impl Schema {
     pub fn run(&self) -> Result<()> {

@@ -1,4 +1,4 @@
-//! `beamyield sheet`: what to do on the bench, in order.
+//! `beamyield sheet`: the steps on the bench, in order.
 
 use crate::cli::asked::StudyFile;
 use crate::cli::outputs::{Places, Reports, Wanted, at_end};
@@ -7,7 +7,7 @@ use crate::report::{sheet_text, write_sheet_csv};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Print the bench sheet: what to connect, set and read, and the minutes
+/// Print the bench sheet: connections, settings, readings, minutes
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
 pub(super) struct Sheet {

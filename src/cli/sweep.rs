@@ -12,7 +12,7 @@ use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
 use clap::Args;
 use std::path::PathBuf;
 
-/// Tell the yield at several values of one or two parameters, on the same units
+/// Report the yield at several values of one or two parameters
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct SweepOf {
@@ -34,11 +34,11 @@ Values are a list or a range:
   --vary shifter.bits=3..8
   --vary 'jumper.length.sd=0.1 mm, 0.2 mm, 0.5 mm'
   --vary 'jumper.length.sd=0.1 mm..0.5 mm in 5'      (or: by 0.1 mm)
-Any value of the study can be varied, addressed as by --set. All points are
-built of the same units, so that what a step buys is known better than from
-units of its own for each. A value that the study cannot have, such as 3 bits
-with a plan of 16 codes, is left out and shown with the reason; one that is
-written wrongly ends the sweep before it begins.";
+Any value of the study can be varied, addressed as by --set. All points use the
+same units (common random numbers), so that a step has a narrower interval
+than between unpaired runs. A value that the study cannot have, such as 3 bits
+with a plan of 16 codes, is left out and shown with the reason; a value with a
+syntax error ends the sweep before it begins.";
 
 impl SweepOf {
     pub fn run(&self) -> Result<()> {

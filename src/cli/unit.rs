@@ -23,7 +23,7 @@ pub(super) struct UnitOf {
     /// Draw from this seed instead of the study's
     #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     seed: Option<u64>,
-    /// Write everything to this file as JSON; - is standard output
+    /// Write all of it to this file as JSON; - is standard output
     #[arg(long, value_name = "FILE")]
     json: Option<PathBuf>,
     /// Do not count warnings
@@ -32,7 +32,7 @@ pub(super) struct UnitOf {
 }
 
 fn number(text: &str) -> std::result::Result<u64, String> {
-    text.parse().map_err(|_| "a whole number from 0 is due, such as 17".to_owned())
+    text.parse().map_err(|_| "expected a whole number from 0, such as 17".to_owned())
 }
 
 impl UnitOf {

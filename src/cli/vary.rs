@@ -1,4 +1,4 @@
-//! `--vary "KEY=VALUES"`: a parameter and the values it takes.
+//! `--vary "KEY=VALUES"`: a parameter and its values.
 
 use crate::cli::asked::named;
 use crate::decide::{Vary, in_steps};
@@ -17,12 +17,12 @@ pub(super) fn vary(text: &str) -> Result<Vary, String> {
     if let Some(again) =
         values.iter().enumerate().find_map(|(i, value)| values[..i].contains(value).then_some(value))
     {
-        return Err(format!("the value `{again}` stands twice"));
+        return Err(format!("the value `{again}` appears twice"));
     }
     Ok(Vary { parameter, values })
 }
 
-/// What stands between commas; those within brackets, braces or quotes part nothing.
+/// Splits at commas outside brackets, braces and quotes.
 fn list(text: &str) -> Result<Vec<String>, String> {
     let (mut values, mut depth, mut is_quoted) = (vec![String::new()], 0u32, false);
     for c in text.chars() {
@@ -93,7 +93,7 @@ fn range(from: &str, to: &str) -> Result<Vec<String>, String> {
 pub(super) fn ends(from: &str, to: &str) -> Result<(Amount, Amount), String> {
     let read = |text: &str| {
         Amount::parse(text)
-            .ok_or_else(|| format!("`{}` is no end of a range: a number is due, with its unit", text.trim()))
+            .ok_or_else(|| format!("`{}` is no end of a range: expected a number with its unit", text.trim()))
     };
     let (mut from, to) = (read(from)?, read(to)?);
     if from.unit.is_empty() {
@@ -108,7 +108,7 @@ pub(super) fn ends(from: &str, to: &str) -> Result<(Amount, Amount), String> {
         ));
     }
     if from.number == to.number {
-        return Err(format!("the range {from}..{to} is one value: two ends are due"));
+        return Err(format!("the range {from}..{to} is one value: a range needs two ends"));
     }
     Ok((from, to))
 }
@@ -138,8 +138,8 @@ mod tests {
     }
 
     #[test]
-    fn what_is_no_range_is_refused_with_what_would_be_one() {
-        for (text, told) in [
+    fn a_bad_range_is_refused_with_an_example() {
+        for (text, reason) in [
             ("8..3", "runs backwards: the lower end comes first, such as 3..8"),
             ("0.5 mm..0.1 mm in 3", "runs backwards"),
             ("3..3", "is one value"),
@@ -154,11 +154,11 @@ mod tests {
             ("1..5 in 2.5", "from 2"),
             ("1..5 by 1e-9", "at most 1000"),
             ("1,,2", "empty value"),
-            ("1,2,1", "`1` stands twice"),
+            ("1,2,1", "`1` appears twice"),
             ("", "gives nothing a value"),
         ] {
             let refused = vary(&format!("a.b={text}")).unwrap_err();
-            assert!(refused.contains(told), "{text}: {refused}");
+            assert!(refused.contains(reason), "{text}: {refused}");
         }
     }
 }

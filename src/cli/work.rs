@@ -1,5 +1,4 @@
-//! What every command that builds units does alike: it opens its outputs, counts warnings, shows how far it is, writes what it
-//! came to, and ends.
+//! The common course of commands that build units: open the outputs, count warnings, show progress, write the results, end.
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Places, Report, Reports, Step, Wanted};
@@ -24,7 +23,7 @@ pub(super) struct Work<'a> {
 }
 
 impl<'a> Work<'a> {
-    /// Opens all that is wanted of some designs, so that a place where nothing can be written fails at once.
+    /// Opens all requested outputs, so that a place that cannot be written fails at once.
     pub fn open(
         asked: &'a Asked,
         wanted: &Wanted,
@@ -38,26 +37,26 @@ impl<'a> Work<'a> {
         Ok(Work { asked, designs, places, progress, warnings: 0, start: Instant::now() })
     }
 
-    /// Tells how many warnings there are, and begins.
+    /// Reports the number of warnings, and begins.
     pub fn begin(&mut self, warnings: usize) {
         self.asked.count_warnings(&self.asked.file, warnings);
         self.begin_warned(warnings);
     }
 
-    /// Begins when all warnings are told.
+    /// Begins after the warnings are reported.
     pub fn begin_warned(&mut self, warnings: usize) {
         (self.warnings, self.start) = (warnings, Instant::now());
     }
 
-    /// Time since it began, s.
+    /// Time since the begin, s.
     pub fn seconds(&self) -> f64 {
         self.start.elapsed().as_secs_f64()
     }
 
-    /// Writes all that is wanted, and ends as it came to its end.
+    /// Writes all requested outputs, and ends with `end`.
     ///
     /// # Errors
-    /// All that could not be written, and what `end` says.
+    /// All failed outputs, and the error of `end`.
     pub fn finish<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
         self,
         end: Result<()>,
@@ -75,12 +74,12 @@ impl<'a> Work<'a> {
     }
 }
 
-/// The end of a command that was stopped before it had anything to write.
+/// The error of a command that an interrupt stopped before it had results.
 pub(super) fn nothing_yet(before: &str) -> Error {
     Error::Interrupted(format!("stopped before {before}; nothing is written"))
 }
 
-/// The end of a command that was stopped before its own.
+/// The error of a command that an interrupt stopped with partial results.
 pub(super) fn partial(when: &str) -> Error {
     Error::Interrupted(format!("stopped {when}; the results are partial"))
 }

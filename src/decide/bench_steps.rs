@@ -1,58 +1,58 @@
-//! What each further step of bench time buys, told on the same units.
+//! What each further step of bench time buys, from the same units.
 
 use crate::decide::Passes;
 use crate::stats::{Estimate, Pairs};
 
 /// How the yield of a candidate differs from that of another.
 #[derive(Clone, Debug)]
-pub struct YieldOver {
-    /// How the verdicts go together, the candidate's first.
+pub struct YieldDifference {
+    /// The units by both verdicts, the candidate's first.
     pub pairs: Pairs,
     /// Yield of the candidate minus that of the other.
     pub difference: Estimate,
-    /// How many times wider the interval would be from two runs of as many units.
+    /// Interval width of two unpaired runs of as many units, over the width of this interval.
     pub width_ratio: f64,
 }
 
-impl YieldOver {
-    /// Of two plans by the units that pass them, the candidate's first.
-    pub fn of(candidate: &Passes, other: &Passes, confidence: f64) -> YieldOver {
+impl YieldDifference {
+    /// The difference of two calibration plans, from the units that pass after each; the candidate first.
+    pub fn of(candidate: &Passes, other: &Passes, confidence: f64) -> YieldDifference {
         let pairs = candidate.beside(other);
-        YieldOver {
+        YieldDifference {
             pairs,
             difference: pairs.difference(confidence),
             width_ratio: pairs.width_ratio(confidence),
         }
     }
 
-    /// Whether the units tell the two apart.
-    pub fn tells(&self) -> bool {
+    /// Whether the interval of the difference excludes 0.
+    pub fn is_significant(&self) -> bool {
         self.difference.low > 0.0 || self.difference.high < 0.0
     }
 }
 
-/// From one candidate to another of the same design that takes more bench time.
+/// A step from one candidate to another of the same design that takes more bench time.
 #[derive(Clone, Debug)]
 pub struct BenchStep {
-    /// Number of the candidate that is left.
+    /// Number of the candidate where the step begins.
     pub from: usize,
-    /// Number of the one that is gone to.
+    /// Number of the candidate where it ends.
     pub to: usize,
-    /// Bench time that it takes more, s.
+    /// Additional bench time, s.
     pub seconds: f64,
-    /// What that buys.
-    pub over: YieldOver,
+    /// The change of yield.
+    pub over: YieldDifference,
 }
 
 impl BenchStep {
-    /// Whether the units tell that the yield rises.
+    /// Whether the units show that the yield rises.
     pub fn buys(&self) -> bool {
         self.over.difference.low > 0.0
     }
 }
 
-/// What each further step of bench time buys, each from the last plan that bought something, of plans by number, bench time (s) and
-/// the units that pass. None where the bench takes no time.
+/// What each further step of bench time buys, each from the last plan that raised the yield. A plan is its number, its bench time (s)
+/// and the units that pass. Empty where no plan takes bench time.
 pub fn bench_steps<'a>(
     plans: impl Iterator<Item = (usize, f64, &'a Passes)>,
     confidence: f64,
@@ -64,20 +64,20 @@ pub fn bench_steps<'a>(
         return bench_steps;
     };
     for to in plans.iter().skip(1) {
-        let over = YieldOver::of(to.2, from.2, confidence);
-        let rung = BenchStep { from: from.0, to: to.0, seconds: to.1 - from.1, over };
-        if rung.buys() {
+        let over = YieldDifference::of(to.2, from.2, confidence);
+        let step = BenchStep { from: from.0, to: to.0, seconds: to.1 - from.1, over };
+        if step.buys() {
             from = *to;
         }
-        bench_steps.push(rung);
+        bench_steps.push(step);
     }
     bench_steps
 }
 
-/// Numbers of the plans on the front of bench time and yield: the first, and what each step leads to that buys some yield.
-pub fn pareto(bench_steps: &[BenchStep]) -> Vec<usize> {
+/// Numbers of the plans on the Pareto front of bench time and yield: the first, and the end of each step that raises the yield.
+pub fn pareto_front(bench_steps: &[BenchStep]) -> Vec<usize> {
     let first = bench_steps.first().map(|first| first.from);
-    first.into_iter().chain(bench_steps.iter().filter(|rung| rung.buys()).map(|rung| rung.to)).collect()
+    first.into_iter().chain(bench_steps.iter().filter(|step| step.buys()).map(|step| step.to)).collect()
 }
 
 #[cfg(test)]
@@ -85,7 +85,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn on_the_front_is_what_more_bench_time_buys() {
+    fn the_front_holds_the_plans_whose_bench_time_buys_yield() {
         let passes = |from: usize, to: usize| {
             Passes::of(&(0..1000).map(|unit| (from..to).contains(&unit)).collect::<Vec<bool>>())
         };
@@ -98,9 +98,9 @@ mod tests {
         let found = bench_steps(plans(), 0.95);
         let steps: Vec<(usize, usize, f64)> = found.iter().map(|of| (of.from, of.to, of.seconds)).collect();
         assert_eq!(steps, [(1, 0, 5.0), (0, 3, 5.0), (0, 2, 15.0)]);
-        assert_eq!(pareto(&found), [1, 0, 2]);
-        // Where no plan takes time there is no front, nor of one plan alone.
+        assert_eq!(pareto_front(&found), [1, 0, 2]);
+        // There is no front where no plan takes time, nor of one plan alone.
         assert!(bench_steps(plans().map(|of| (of.0, 0.0, of.2)), 0.95).is_empty());
-        assert!(pareto(&bench_steps(plans().take(1), 0.95)).is_empty());
+        assert!(pareto_front(&bench_steps(plans().take(1), 0.95)).is_empty());
     }
 }

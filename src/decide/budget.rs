@@ -1,19 +1,20 @@
-//! What mending each cause of failing would gain, and who owns the failures and the spread of the figures.
+//! The error budget: what the yield gains without each cause, and what share each cause has in the failures and in the spread of the
+//! figures.
 //!
-//! Causes are ranked by the points of yield gained when each is made perfect, on the same units. Beside that stand shares of variance. A
-//! cause that is drawn is read from a second sample while all others stay: see [`crate::stats::sensitivity`]. What is fixed (a
-//! display's resolution, a rounding) makes no two units differ by itself, so it has no share; like any other cause it is switched
-//! off, and yield and spread are those of the same units without it.
+//! Causes are ranked by the points of yield gained when each is made perfect, on the same units. Shares of variance stand beside the
+//! gains: pick-freeze draws one cause from a second sample and freezes all others, see [`crate::stats::sensitivity`]. A fixed cause (a
+//! display's resolution, a rounding) has no share, as it makes no two units differ. It is switched off like any other, and yield and
+//! spread are those of the same units without it.
 
 mod accumulators;
-mod asked;
+mod checks;
 mod gains;
 
-pub use asked::{causes_of, refuse_unfit};
+pub use checks::{causes_of, refuse_unfit};
 pub use gains::{Gain, Gains, Group, Rival};
 
 use crate::bench::Calibration;
-use crate::decide::{Keeper, Passes, run_all};
+use crate::decide::{PassCollector, Passes, run_all};
 use crate::engine::{Control, End, Summary, pool, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
@@ -22,35 +23,35 @@ use crate::model::{Column, Model};
 use crate::random::{Key, Scope, draw};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
 use accumulators::Accumulators;
-use gains::{Together, without_all};
+use gains::{GroupSearch, without_all};
 use rayon::prelude::*;
 
-/// Fewest units that intervals are made from.
+/// Fewest units for an interval.
 const FEWEST_UNITS: u64 = 1024;
 
-/// The same in lots, where a draw is shared by a lot: then lots take the units' place.
+/// Fewest lots for an interval, where the units of a lot share a draw.
 pub const FEWEST_LOTS: u64 = 64;
 
-/// Fewest failing units, and fewest that pass, both samples together, for failing to be shared out.
+/// Fewest units that fail, and fewest that pass, in both samples together, for shares of the failures.
 const FEWEST_FAILURES: f64 = 20.0;
 
-/// Below this a standard deviation is what rounding leaves, in the units of the figures (deg, dB).
+/// A standard deviation below this is rounding error, in the units of the figures (deg, dB).
 const NOTHING: f64 = 1e-9;
 
 /// Resamples for the intervals.
 const RESAMPLES: u64 = 999;
 
-/// Causes that are read from the second sample side by side, beside both samples.
+/// Causes that run at once from the second sample, beside both samples.
 const AT_ONCE: usize = 6;
 
-/// Who owns what.
+/// The error budget of a study.
 #[derive(Clone, Debug)]
 pub struct Budget {
     /// Units of each sample.
     pub units: u64,
-    /// Units that were asked for.
+    /// Units that the study asks for.
     pub planned: u64,
-    /// The causes, in the order of the plan.
+    /// The causes, in the order of the study.
     pub causes: Vec<Cause>,
     /// One for each calibration plan.
     pub calibrations: Vec<CalibrationBudget>,
@@ -58,51 +59,52 @@ pub struct Budget {
     pub end: End,
 }
 
-/// Who owns what after one calibration plan.
+/// The error budget after one calibration plan.
 #[derive(Clone, Debug)]
 pub struct CalibrationBudget {
     /// Name of the plan.
     pub name: String,
     /// Share of the first sample's units that pass; `None` without limits.
     pub yield_: Option<Estimate>,
-    /// Of failing; `None` without limits.
-    pub failures: Option<Owned>,
-    /// Of every figure that was asked for, at every look.
+    /// Shares of the failures; `None` without limits.
+    pub failures: Option<VarianceShares>,
+    /// Each budgeted figure at each operating point.
     pub figures: Vec<FigureBudget>,
-    /// For each figure its worst look, as a number of `figures`.
+    /// The worst operating point of each figure, as a number of `figures`.
     pub worst: Vec<usize>,
-    /// What it would be without each cause, `[cause]`; `None` where that was not run to its end.
+    /// Yield and spread without each cause, `[cause]`; `None` where that run did not end.
     pub perfect: Vec<Option<Perfect>>,
-    /// The causes by what the yield gains without them; empty without limits.
+    /// The causes, ranked by the gain of yield without each; empty without limits.
     pub gains: Gains,
 }
 
-/// Who owns a variance.
+/// The shares of the causes in one variance.
 #[derive(Clone, Debug)]
-pub struct Owned {
+pub struct VarianceShares {
     /// Standard deviation, both samples together; `None` where there is none.
     pub sd: Option<f64>,
-    /// Units that do not count, as they have no number in one of the samples.
+    /// Units left out, because one of the samples has no number for them.
     pub left_out: u64,
-    /// Shares, `[cause]`; `None` for what is not drawn, what was not run to its end, and where nothing is shared out.
+    /// Share of each cause, alone (first-order index) and in all (total index), `[cause]`; `None` for a cause that is not drawn, a run that
+    /// did not end, and where there are no shares.
     pub shares: Vec<Option<Share>>,
-    /// Sum of what the causes own alone; `None` where one is missing.
+    /// Sum of the shares alone (first-order indices); `None` where one is missing.
     pub alone: Option<Estimate>,
-    /// What several own together and none alone: the rest.
+    /// The remainder: the share of interactions between causes.
     pub together: Option<Estimate>,
-    /// The largest share in all over the next, by numbers of causes.
+    /// By how much the largest share in all (total index) leads the next, by numbers of causes.
     pub lead: Option<Lead>,
 }
 
-/// Who owns the spread of a figure at a look.
+/// Shares of the spread of a figure at an operating point.
 #[derive(Clone, Debug)]
 pub struct FigureBudget {
-    /// Number of the plan's column.
+    /// Number of the model's column.
     pub column: usize,
     /// Its values in the first sample.
     pub moments: Moments,
-    /// Who owns its variance.
-    pub owned: Owned,
+    /// Shares of its variance.
+    pub owned: VarianceShares,
 }
 
 /// The same units without a cause.
@@ -110,15 +112,15 @@ pub struct FigureBudget {
 pub struct Perfect {
     /// Share of the units that pass; `None` without limits.
     pub yield_: Option<Estimate>,
-    /// The same less the yield with the cause, from the units' own pairing.
+    /// That yield minus the yield with the cause, paired unit by unit.
     pub gain: Option<Estimate>,
-    /// How passing without it and with it go together.
+    /// The units by both verdicts, without the cause first.
     pub pairs: Pairs,
     /// Values of each figure, in the order of [`CalibrationBudget::figures`].
     pub moments: Vec<Moments>,
 }
 
-/// The fewest units that a budget of a plan takes.
+/// The fewest units for a budget of a model.
 pub fn fewest_units(model: &Model) -> u64 {
     match block(model) {
         1 => FEWEST_UNITS,
@@ -131,14 +133,14 @@ pub fn has_lots(model: &Model) -> bool {
     model.sources.list().iter().any(|source| source.scope == Scope::Lot)
 }
 
-/// Neighbouring units that share a draw.
+/// Units of a block that shares draws.
 fn block(model: &Model) -> u64 {
     model.sources.grouping().lot.filter(|_| has_lots(model)).unwrap_or(1)
 }
 
-/// Shares out failures and figures of a plan of all its units, however soon their yield is known, among causes: the one figure that is
-/// asked for, or all that have a limit, or all. `progress` is
-/// told the units that are done and those that are due. `None` when a stop from outside left fewer than [`fewest_units`].
+/// Apportions the failures and the variance of figures among causes: of `figure`, else of all that have a limit, else of all. It builds
+/// all units of the model, even if their yield is known sooner. `progress` gets the number of units built so far. `None` when an
+/// interrupt left fewer than [`fewest_units`].
 ///
 /// Errors: as [`run_together`].
 pub fn budget(
@@ -154,7 +156,7 @@ pub fn budget(
     let Some(first) = sampled.first.take().filter(|of| of.trials >= fewest_units(model)) else {
         return Ok(None);
     };
-    let perfect_plans: Vec<Model> = match sampled.end {
+    let perfect_models: Vec<Model> = match sampled.end {
         End::Interrupted => Vec::new(),
         _ => {
             let each = causes.iter().map(|cause| without(model, cause));
@@ -162,7 +164,7 @@ pub fn budget(
         }
     };
     let before = sampled.done;
-    let (perfect, end) = run_all(&perfect_plans, control, &mut |done| progress(before + done))?;
+    let (perfect, end) = run_all(&perfect_models, control, &mut |done| progress(before + done))?;
     let end = if sampled.end == End::Interrupted { End::Interrupted } else { end };
     let has_limits = !model.limits.is_empty();
     let ran = |number: usize| perfect.get(number)?.as_ref().filter(|ran| ran.summary.trials == first.trials);
@@ -209,18 +211,18 @@ pub fn budget(
     let mut end = end;
     let all_leave = model.calibrations.iter().all(Calibration::is_none);
     for (number, of) in calibrations.iter_mut().enumerate() {
-        // Units that are not calibrated fail for want of it.
+        // Without calibration, units fail because of that, and not because of the causes.
         let counts = all_leave || !model.calibrations[number].is_none();
         let each: Option<Vec<&Passes>> = (0..causes.len()).map(|cause| passing(number, cause)).collect();
         let Some((each, all)) = each.zip(passing(number, causes.len())) else { continue };
-        if end == End::Interrupted || !counts || !Together::is_worthwhile(of) {
+        if end == End::Interrupted || !counts || !GroupSearch::is_worthwhile(of) {
             continue;
         }
         let (model, with) = (model.with_calibration(number), &sampled.kept.passes()[number]);
-        let together = Together { model, causes: &causes, with, each, all, control };
+        let search = GroupSearch { model, causes: &causes, with, each, all, control };
         let in_all = |cause: usize| Some(of.failures.as_ref()?.shares[cause].as_ref()?.in_all.value);
         let shares: Vec<f64> = (0..causes.len()).map(|cause| in_all(cause).unwrap_or(0.0)).collect();
-        let (groups, ended) = together.groups(&shares)?;
+        let (groups, ended) = search.groups(&shares)?;
         of.gains.groups = groups;
         end = if ended == End::Interrupted { ended } else { end };
     }
@@ -228,8 +230,8 @@ pub fn budget(
 }
 
 impl CalibrationBudget {
-    /// Units after which enough of both samples would fail, and enough pass, for failing to be shared out, if the yield is as found;
-    /// `None` where nothing fails or all does.
+    /// Units for enough failures and enough passes in both samples to apportion the failures, at the estimated yield; `None` where all
+    /// units pass or all fail.
     pub fn units_to_share(&self) -> Option<u64> {
         let share = self.yield_.as_ref()?.value;
         let units = 0.5 * FEWEST_FAILURES / share.min(1.0 - share);
@@ -237,14 +239,14 @@ impl CalibrationBudget {
     }
 }
 
-/// Units that a budget builds in all, but for those that show what pays only together.
-pub fn units_due(model: &Model, causes: &[Cause]) -> u64 {
+/// Units that a budget builds in total, except those of the search for groups of causes.
+pub fn units_to_build(model: &Model, causes: &[Cause]) -> u64 {
     let drawn = causes.iter().filter(|cause| cause.is_drawn()).count();
     let models = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len() + 1;
     models as u64 * model.trials.most()
 }
 
-/// Columns that are shared out. A figure that is limited counts where it is: at no other beam, frequency or temperature.
+/// The columns of the budget. A limited figure counts only at the beams, frequencies and temperatures of its limits.
 fn columns(model: &Model, figure: Option<Figure>) -> Vec<usize> {
     let has_limit = |of: Figure| model.limits.iter().any(|limit| model.columns[limit.column].figure == of);
     let is_asked = |column: &Column| match figure {
@@ -259,19 +261,19 @@ fn columns(model: &Model, figure: Option<Figure>) -> Vec<usize> {
     (0..model.columns.len()).filter(counts).collect()
 }
 
-/// What both samples and all that is mixed of them came to.
+/// Sums over both samples and over those that mix them.
 struct Sampled {
-    /// What the first sample's trials say.
+    /// Summary of the first sample.
     first: Option<Summary>,
     /// Which units of the first sample pass.
-    kept: Keeper,
+    kept: PassCollector,
     accumulators: Accumulators,
-    /// Units that were built.
+    /// Units built.
     done: u64,
     end: End,
 }
 
-/// Runs the first sample, the second, and the first with each drawn cause from the second, a few causes at a time.
+/// Runs the first sample, the second, and the first with each drawn cause taken from the second, a few causes at a time.
 fn sample(
     model: &Model,
     causes: &[Cause],
@@ -282,7 +284,7 @@ fn sample(
 ) -> Result<Sampled, Error> {
     let mut sampled = Sampled {
         first: None,
-        kept: Keeper::new(model),
+        kept: PassCollector::new(model),
         accumulators: Accumulators::new(model, columns, drawn.len(), block(model)),
         done: 0,
         end: End::Done,
@@ -316,7 +318,7 @@ fn sample(
     Ok(sampled)
 }
 
-/// Shares every accumulator out, `[calibration]`, failures before the columns.
+/// Shares of every accumulated variance, `[calibration]`, failures before the columns.
 fn shared_out(
     model: &Model,
     accumulators: &Accumulators,
@@ -324,7 +326,7 @@ fn shared_out(
     causes: usize,
     units: u64,
     control: Control,
-) -> Result<Vec<Vec<Owned>>, Error> {
+) -> Result<Vec<Vec<VarianceShares>>, Error> {
     let key = Key::new(model.seed, "budget.resamples");
     let resamples = Resamples::new(accumulators.parcels(), RESAMPLES, |number, row| {
         draw::fill::<1>(key, number, 0, row);
@@ -337,7 +339,7 @@ fn shared_out(
         let mixed: Vec<&sensitivity::Mixed> = of.mixed.iter().collect();
         let shared = || sensitivity::shares(&of.samples, &mixed, &resamples, model.confidence);
         let shared = sd.filter(|_| !is_rare).and_then(|_| shared());
-        let mut owned = Owned {
+        let mut owned = VarianceShares {
             sd,
             left_out: units - of.samples.count(),
             shares: vec![None; causes],
@@ -362,7 +364,7 @@ fn shared_out(
     }))
 }
 
-/// For each figure the look whose limit fewest units meet; where that does not decide, the one where it spreads most.
+/// For each figure the operating point whose limit the fewest units meet; of equals, the one with the largest spread.
 fn worst(model: &Model, first: &Summary, calibration: usize, figures: &[FigureBudget]) -> Vec<usize> {
     let limits = &first.calibrations[calibration].limits;
     let met = |of: &FigureBudget| {

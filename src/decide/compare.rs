@@ -1,8 +1,8 @@
 //! Calibration plans, of one design or of several, beside each other on the same units.
 
-use crate::decide::bench_steps::{BenchStep, YieldOver, bench_steps};
+use crate::decide::bench_steps::{BenchStep, YieldDifference, bench_steps};
 use crate::decide::measure::measures;
-use crate::decide::{Keeper, Measure, Passes};
+use crate::decide::{Measure, PassCollector, Passes};
 use crate::engine::{CHUNK, CalibrationSummary, Control, End, Outcomes, Summary, Together, run_together};
 use crate::error::Error;
 use crate::model::Model;
@@ -27,47 +27,47 @@ impl Candidate {
     }
 }
 
-/// What all candidates came to.
+/// The results of all candidates.
 #[derive(Clone, Debug)]
-pub struct Compared {
+pub struct CompareResult {
     /// All plans of the first design, then those of the next.
     pub candidates: Vec<Candidate>,
     /// Figures whose means are compared.
     pub measures: Vec<Measure>,
-    /// What the trials say, `[design]`.
+    /// Results of the trials, `[design]`.
     pub summaries: Vec<Summary>,
     /// Confidence of the intervals.
     pub confidence: f64,
     /// Why there are no more trials.
     pub end: End,
     passes: Vec<Passes>,
-    /// How the values of two candidates differ, `[pair][measure]`.
-    apart: Vec<Apart>,
+    /// Paired differences of two candidates, `[pair][measure]`.
+    differences: Vec<Differences>,
 }
 
-/// How the values of two candidates differ.
+/// Moments of the paired differences of two candidates.
 #[derive(Clone, Copy, Debug)]
-struct Apart {
+struct Differences {
     moments: Moments,
     /// The same by lots, where units share lots.
     lots: Option<Lots>,
 }
 
-/// How the mean of a measure differs from that of another candidate.
+/// The paired difference of a measure's mean between two candidates.
 #[derive(Clone, Debug)]
-pub struct MeanOver {
+pub struct MeanDifference {
     /// Number of the measure.
     pub measure: usize,
-    /// Mean of the candidate minus that of the other, from the differences unit by unit.
+    /// Mean of the candidate minus that of the other, paired unit by unit.
     pub difference: Estimate,
-    /// How many times larger the standard error would be from two runs of as many units; `None` where the units do not differ.
+    /// Standard error of two unpaired runs of as many units, over this one; `None` where the units do not differ.
     pub width_ratio: Option<f64>,
 }
 
-/// Runs all designs on the same units and lets `watch` see their outcomes, `[design]`, in trial order. `None` when a stop came
+/// Runs all designs on the same units and passes their outcomes to `watch`, `[design]`, in trial order. `None` when an interrupt came
 /// before the first unit.
 ///
-/// Runs as many trials as the first design asks for, and takes its confidence. Errors: as [`run_together`].
+/// The first design sets the number of trials and the confidence. Errors: as [`run_together`].
 ///
 /// # Panics
 /// Without a design.
@@ -75,16 +75,16 @@ pub fn compare(
     models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
-) -> Result<Option<Compared>, Error> {
+) -> Result<Option<CompareResult>, Error> {
     compare_by(models, measures(models), control, watch)
 }
 
-/// The same by the yields alone, the means of the figures left out, whose number grows with the square of that of the candidates.
+/// The same for the yields alone, without the means of the figures, whose number grows with the square of the number of candidates.
 pub fn compare_yields(
     models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
-) -> Result<Option<Compared>, Error> {
+) -> Result<Option<CompareResult>, Error> {
     compare_by(models, Vec::new(), control, watch)
 }
 
@@ -93,31 +93,31 @@ fn compare_by(
     measures: Vec<Measure>,
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
-) -> Result<Option<Compared>, Error> {
+) -> Result<Option<CompareResult>, Error> {
     let candidates: Vec<Candidate> = Candidate::all(models).collect();
-    let mut kept = Keeper::of_all(models);
-    let mut apart: Vec<Apart> = pairs(candidates.len())
+    let mut kept = PassCollector::of_all(models);
+    let mut all_differences: Vec<Differences> = pairs(candidates.len())
         .flat_map(|(first, second)| {
             let lots = [first, second].map(|of| models[candidates[of].design].lot());
             let lots = lots.into_iter().flatten().reduce(whole_lots).map(Lots::new);
-            vec![Apart { moments: Moments::default(), lots }; measures.len()]
+            vec![Differences { moments: Moments::default(), lots }; measures.len()]
         })
         .collect();
     let Together { summaries, end } = run_together(models, control, |outcomes| {
         kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
-        tell_apart(&candidates, &measures, outcomes, &mut apart);
+        add_differences(&candidates, &measures, outcomes, &mut all_differences);
         watch(outcomes)
     })?;
     let confidence = models[0].confidence;
-    let passes = kept.into_iter().flat_map(Keeper::into_passes).collect();
-    Ok(summaries.map(|summaries| Compared {
+    let passes = kept.into_iter().flat_map(PassCollector::into_passes).collect();
+    Ok(summaries.map(|summaries| CompareResult {
         candidates,
         measures,
         summaries,
         confidence,
         end,
         passes,
-        apart,
+        differences: all_differences,
     }))
 }
 
@@ -131,35 +131,40 @@ fn pairs(candidates: usize) -> impl Iterator<Item = (usize, usize)> {
     (0..candidates).flat_map(|second| (0..second).map(move |first| (first, second)))
 }
 
-/// Takes in how the values of each pair of candidates differ in a chunk.
-fn tell_apart(candidates: &[Candidate], measures: &[Measure], outcomes: &[Outcomes], apart: &mut [Apart]) {
+/// Adds the paired differences of a chunk, for each pair of candidates.
+fn add_differences(
+    candidates: &[Candidate],
+    measures: &[Measure],
+    outcomes: &[Outcomes],
+    all_differences: &mut [Differences],
+) {
     let values = |of: Candidate, measure: &Measure| {
         measure.columns[of.design]
             .map(|column| outcomes[of.design].calibrations[of.calibration].values(column))
     };
     let places = pairs(candidates.len()).flat_map(|pair| measures.iter().map(move |measure| (pair, measure)));
     let mut differences = [0.0; CHUNK];
-    for (apart, ((first, second), measure)) in apart.iter_mut().zip(places) {
+    for (of, ((first, second), measure)) in all_differences.iter_mut().zip(places) {
         let both = (values(candidates[first], measure), values(candidates[second], measure));
         if let (Some(first), Some(second)) = both {
             for (difference, (first, second)) in differences.iter_mut().zip(first.iter().zip(second)) {
                 *difference = second - first;
             }
-            apart.moments.merge(&Moments::of(&differences[..first.len()]));
-            if let Some(lots) = &mut apart.lots {
+            of.moments.merge(&Moments::of(&differences[..first.len()]));
+            if let Some(lots) = &mut of.lots {
                 lots.push_values(&differences[..first.len()]);
             }
         }
     }
 }
 
-impl Compared {
-    /// Units that were built.
+impl CompareResult {
+    /// Units built.
     pub fn trials(&self) -> u64 {
         self.summaries[0].trials
     }
 
-    /// What the trials say of a candidate.
+    /// Results of a candidate.
     pub fn summary(&self, candidate: usize) -> &CalibrationSummary {
         let Candidate { design, calibration } = self.candidates[candidate];
         &self.summaries[design].calibrations[calibration]
@@ -185,10 +190,10 @@ impl Compared {
         rated.max_by(better).map(|(of, _)| of)
     }
 
-    /// How the yield of a candidate differs from that of another; `None` where one has none.
-    pub fn yield_over(&self, candidate: usize, other: usize) -> Option<YieldOver> {
+    /// The difference of two candidates' yields; `None` where one has none.
+    pub fn yield_difference(&self, candidate: usize, other: usize) -> Option<YieldDifference> {
         self.yield_of(candidate).and(self.yield_of(other))?;
-        Some(YieldOver::of(&self.passes[candidate], &self.passes[other], self.confidence))
+        Some(YieldDifference::of(&self.passes[candidate], &self.passes[other], self.confidence))
     }
 
     /// Which units pass after a candidate.
@@ -196,7 +201,7 @@ impl Compared {
         &self.passes[candidate]
     }
 
-    /// How the yield of a candidate came to be known; `None` where it has none.
+    /// Convergence of a candidate's yield; `None` where it has none.
     pub fn convergence(&self, candidate: usize) -> Option<Vec<Estimate>> {
         self.yield_of(candidate)?;
         Some(self.passes[candidate].convergence(self.confidence))
@@ -207,38 +212,44 @@ impl Compared {
         self.passes[candidate].saved_over(&self.passes[other])
     }
 
-    /// How the means of a candidate differ from those of another, for every measure that both have on two units at least.
-    pub fn means_over(&self, candidate: usize, other: usize) -> Vec<MeanOver> {
-        (0..self.measures.len()).filter_map(|measure| self.mean_over(candidate, other, measure)).collect()
+    /// Differences of two candidates' means, for every measure that both have on at least two units.
+    pub fn mean_differences(&self, candidate: usize, other: usize) -> Vec<MeanDifference> {
+        (0..self.measures.len())
+            .filter_map(|measure| self.mean_difference(candidate, other, measure))
+            .collect()
     }
 
     /// The same for one measure.
-    pub fn mean_over(&self, candidate: usize, other: usize, measure: usize) -> Option<MeanOver> {
+    pub fn mean_difference(&self, candidate: usize, other: usize, measure: usize) -> Option<MeanDifference> {
         let (first, second) = (candidate.min(other), candidate.max(other));
         let pair = pairs_below(second) + first;
-        let of = self.apart.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
+        let of = self.differences.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
         let lots = of.lots.map(|lots| lots.by_lots());
         let lots = lots.map(|of| MeanByLots { count: of.lots, error: of.variance.sqrt() });
-        let mut apart = Moments { lots, ..of.moments };
+        let mut moments = Moments { lots, ..of.moments };
         if candidate < other {
-            apart.mean = -apart.mean;
+            moments.mean = -moments.mean;
         }
-        let difference = student::mean(&apart, self.confidence)?;
+        let difference = student::mean(&moments, self.confidence)?;
         let error = |of: usize| {
             let column = self.measures[measure].columns[self.candidates[of].design]?;
             Some(self.summary(of).figures[column].moments.standard_error())
         };
         let (mine, theirs) = (error(candidate)?, error(other)?);
-        let width_ratio = (mine * mine + theirs * theirs).sqrt() / apart.standard_error();
-        Some(MeanOver { measure, difference, width_ratio: Some(width_ratio).filter(|of| of.is_finite()) })
+        let width_ratio = (mine * mine + theirs * theirs).sqrt() / moments.standard_error();
+        Some(MeanDifference {
+            measure,
+            difference,
+            width_ratio: Some(width_ratio).filter(|of| of.is_finite()),
+        })
     }
 
-    /// What each further step of bench time buys in a design, each from the last plan that bought something. None where the bench
+    /// What each further step of bench time buys in a design, each from the last plan that raised the yield. Empty where the bench
     /// takes no time or there is no yield.
     pub fn bench_steps(&self, design: usize) -> Vec<BenchStep> {
         let is_rated = |of: &usize| self.candidates[*of].design == design && self.yield_of(*of).is_some();
-        let models = (0..self.candidates.len()).filter(is_rated);
-        bench_steps(models.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
+        let plans = (0..self.candidates.len()).filter(is_rated);
+        bench_steps(plans.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
     }
 }
 
@@ -247,7 +258,7 @@ pub(in crate::decide) mod tests {
     use super::*;
 
     /// Plans of a number of designs, as many of each, that pass these units of a thousand and take these seconds.
-    pub fn designs(count: usize, plans: &[(std::ops::Range<usize>, f64)]) -> Compared {
+    pub fn designs(count: usize, plans: &[(std::ops::Range<usize>, f64)]) -> CompareResult {
         let mut compared = compared(plans);
         let each = plans.len() / count;
         for (number, of) in compared.candidates.iter_mut().enumerate() {
@@ -260,7 +271,7 @@ pub(in crate::decide) mod tests {
     }
 
     /// One design whose plans pass these units of a thousand and take these seconds.
-    fn compared(plans: &[(std::ops::Range<usize>, f64)]) -> Compared {
+    fn compared(plans: &[(std::ops::Range<usize>, f64)]) -> CompareResult {
         let seconds =
             |value: f64| Moments { count: 1000, mean: value, m2: 0.0, min: value, max: value, lots: None };
         let calibration = |(passing, value): &(std::ops::Range<usize>, f64)| CalibrationSummary {
@@ -279,25 +290,25 @@ pub(in crate::decide) mod tests {
             Passes::of(&(0..1000).map(|unit| passing.contains(&unit)).collect::<Vec<_>>())
         };
         let calibrations = plans.iter().map(calibration).collect();
-        Compared {
+        CompareResult {
             candidates: (0..plans.len()).map(|calibration| Candidate { design: 0, calibration }).collect(),
             measures: Vec::new(),
             summaries: vec![Summary { trials: 1000, calibrations }],
             confidence: 0.95,
             end: End::Done,
             passes: plans.iter().map(passes).collect(),
-            apart: Vec::new(),
+            differences: Vec::new(),
         }
     }
 
     #[test]
     fn each_step_of_minutes_begins_at_the_last_plan_that_bought_something() {
-        // By time: 0, 10, 20, 30, 40. The third loses yield, the fourth wins one unit, which is not told.
+        // By time: 0, 10, 20, 30, 40. The third loses yield; the fourth gains one unit, which is not significant.
         let of = compared(&[(0..900, 40.0), (0..100, 0.0), (0..700, 10.0), (0..600, 20.0), (0..701, 30.0)]);
         let bench_steps = of.bench_steps(0);
-        let told: Vec<_> =
-            bench_steps.iter().map(|rung| (rung.from, rung.to, rung.seconds, rung.buys())).collect();
-        assert_eq!(told, [(1, 2, 10.0, true), (2, 3, 10.0, false), (2, 4, 20.0, false), (2, 0, 30.0, true)]);
+        let steps: Vec<_> =
+            bench_steps.iter().map(|step| (step.from, step.to, step.seconds, step.buys())).collect();
+        assert_eq!(steps, [(1, 2, 10.0, true), (2, 3, 10.0, false), (2, 4, 20.0, false), (2, 0, 30.0, true)]);
         assert_eq!((bench_steps[2].over.pairs.only_first, bench_steps[2].over.pairs.only_second), (1, 0));
         assert!(bench_steps[1].over.difference.high < 0.0);
         assert_eq!(of.saved(0, 4).take(2).collect::<Vec<_>>(), [701, 702]);
@@ -312,17 +323,17 @@ pub(in crate::decide) mod tests {
         let mut without = compared(&[(0..900, 40.0), (0..900, 40.0)]);
         without.summaries[0].calibrations.iter_mut().for_each(|of| of.yield_ = None);
         assert_eq!(without.best(), None);
-        assert!(without.yield_over(0, 1).is_none() && without.bench_steps(0).is_empty());
+        assert!(without.yield_difference(0, 1).is_none() && without.bench_steps(0).is_empty());
     }
 
     #[test]
-    fn a_yield_is_told_from_the_first_units_to_all() {
+    fn convergence_runs_from_the_first_units_to_all() {
         let mut of = compared(&[(0..900, 40.0), (100..200, 0.0)]);
-        let told: Vec<(u64, f64)> =
+        let points: Vec<(u64, f64)> =
             of.convergence(1).unwrap().iter().map(|of| (of.count, of.value)).collect();
         // None of the first 64, 28 of the first 128, 100 of the rest.
-        assert_eq!(told[..3], [(64, 0.0), (128, 28.0 / 128.0), (256, 100.0 / 256.0)]);
-        assert_eq!((told[3], told[4], told.len()), ((512, 100.0 / 512.0), (1000, 0.1), 5));
+        assert_eq!(points[..3], [(64, 0.0), (128, 28.0 / 128.0), (256, 100.0 / 256.0)]);
+        assert_eq!((points[3], points[4], points.len()), ((512, 100.0 / 512.0), (1000, 0.1), 5));
         of.summaries[0].calibrations[1].yield_ = None;
         assert_eq!(of.convergence(1), None);
     }

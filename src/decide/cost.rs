@@ -1,4 +1,4 @@
-//! What good units cost by each way to make them: a calibration plan of the study, or of one of its offers.
+//! The cost of a good unit after each calibration plan, of the study and of its offers.
 
 mod designs;
 mod ladder;
@@ -16,44 +16,44 @@ pub use saving::{Pays, Saving};
 pub use throughput::Throughput;
 pub use tornado::{Input, Swing};
 
-use crate::decide::{Bill, Compared, Effort, Passes, Priced};
+use crate::decide::{Bill, CompareResult, Effort, Passes, UnitCost};
 use crate::study::Cost;
 
-/// All candidates of a comparison with what their good units cost; the first design is the study itself.
+/// All candidates of a comparison with the costs of their good units; the first design is the study itself.
 #[derive(Clone, Debug)]
-pub struct Costed {
+pub struct CostResult {
     /// The candidates, which all have a yield.
-    pub compared: Compared,
+    pub compared: CompareResult,
     /// Prices, `[design]`.
     pub costs: Vec<Cost>,
-    /// What each unit takes, `[candidate]`.
+    /// Effort for each unit, `[candidate]`.
     pub efforts: Vec<Effort>,
-    /// What a good unit costs, `[candidate]`.
-    pub priced: Vec<Priced>,
+    /// Cost of a good unit, `[candidate]`.
+    pub priced: Vec<UnitCost>,
 }
 
-/// From one way to make good units to another that takes more bench time.
+/// A step from one candidate to another that takes more bench time.
 #[derive(Clone, Debug)]
 pub struct CostStep {
-    /// Number of the candidate that is left.
+    /// Number of the candidate where the step begins.
     pub from: usize,
-    /// Number of the one that is gone to.
+    /// Number of the candidate where it ends.
     pub to: usize,
-    /// Bench time that it takes more, s.
+    /// Additional bench time, s.
     pub seconds: f64,
-    /// What a good unit costs less by it.
+    /// What it saves on a good unit.
     pub saving: Saving,
 }
 
-impl Costed {
+impl CostResult {
     /// Prices all candidates; `None` where one has no yield.
-    pub fn new(compared: Compared, costs: Vec<Cost>, efforts: Vec<Effort>) -> Option<Costed> {
+    pub fn new(compared: CompareResult, costs: Vec<Cost>, efforts: Vec<Effort>) -> Option<CostResult> {
         let priced = |(number, effort): (usize, &Effort)| {
             let cost = &costs[compared.candidates[number].design];
-            Some(Priced::of(cost, effort, compared.yield_of(number)?))
+            Some(UnitCost::of(cost, effort, compared.yield_of(number)?))
         };
-        let priced: Option<Vec<Priced>> = efforts.iter().enumerate().map(priced).collect();
-        Some(Costed { priced: priced?, compared, costs, efforts })
+        let priced: Option<Vec<UnitCost>> = efforts.iter().enumerate().map(priced).collect();
+        Some(CostResult { priced: priced?, compared, costs, efforts })
     }
 
     /// Numbers of all candidates.
@@ -71,12 +71,12 @@ impl Costed {
         &self.costs[self.compared.candidates[candidate].design]
     }
 
-    /// What a good unit of a candidate costs; infinite where none is good.
+    /// Cost of a good unit of a candidate; infinite where none is good.
     pub fn total(&self, candidate: usize) -> f64 {
         self.priced[candidate].bill.map_or(f64::INFINITY, |bill| bill.total())
     }
 
-    /// The cheapest of some candidates, of equals the first; `None` where no unit of theirs is good.
+    /// The cheapest of some candidates, of equals the first; `None` where none has a good unit.
     pub fn cheapest_of(&self, candidates: impl Iterator<Item = usize>) -> Option<usize> {
         let good = candidates.filter(|of| self.priced[*of].bill.is_some());
         good.min_by(|a, b| self.total(*a).total_cmp(&self.total(*b)))
@@ -87,7 +87,7 @@ impl Costed {
         self.cheapest_of(self.all())
     }
 
-    /// What a good unit of a candidate costs less than one of another, on the same units; `None` where one has none.
+    /// Saving on a good unit of a candidate over another, on the same units; `None` where one has no good unit.
     pub fn saves(&self, candidate: usize, other: usize) -> Option<Saving> {
         let pairs = self.verdicts(candidate).beside(self.verdicts(other));
         let (mine, theirs) = (&self.priced[candidate], &self.priced[other]);
@@ -109,7 +109,7 @@ impl Costed {
         }
     }
 
-    /// What each further step of bench time saves in a design, each from the last plan that saved something. None where the bench
+    /// What each further step of bench time saves in a design, each from the last plan that saved something. Empty where the bench
     /// takes no time.
     pub fn steps(&self, design: usize) -> Vec<CostStep> {
         let mut order: Vec<usize> = self.of_design(design).collect();
@@ -120,7 +120,7 @@ impl Costed {
         self.climb(order)
     }
 
-    /// Steps through candidates in order, each from the last that saved something; those of which no unit is good are passed over.
+    /// Steps through candidates in order, each from the last that saved something; it skips candidates without a good unit.
     fn climb(&self, order: Vec<usize>) -> Vec<CostStep> {
         let mut steps = Vec::new();
         let mut order = order.into_iter().filter(|of| self.priced[*of].bill.is_some());
@@ -144,7 +144,7 @@ impl Costed {
         self.all().map(bill).collect()
     }
 
-    /// Yield that was found.
+    /// The estimated yield.
     fn share(&self, candidate: usize) -> f64 {
         self.compared.yield_of(candidate).map_or(0.0, |share| share.value)
     }

@@ -1,7 +1,7 @@
-//! An incoming inspection weighed: what it does to the parts, what that makes of the units, and which limit is the right one.
+//! Incoming inspection: its effect on the parts and on the units, and the choice of its limit.
 //!
-//! A setting is a supplier's parts and a gauge; each is asked the same question on the same units. Where a limit is sought, every value
-//! of it is written into the study, as its reader takes it.
+//! A setting is a supplier's parts and a gauge; each gets the same question on the same units. A search writes every limit that it
+//! tries into the study, as its reader takes it.
 
 mod cheapest;
 mod deviations;
@@ -15,20 +15,20 @@ mod settings;
 mod subject;
 mod units;
 
-pub use cheapest::{Cheapest, Tried};
+pub use cheapest::{Cheapest, TriedAcceptance};
 pub use deviations::{Deviations, PERCENTILES};
 pub use drawing::looser;
 pub use form::Form;
 pub use operating::Operating;
-pub use parts::{AtLimit, Drawn, GaugeShare, Parts};
+pub use parts::{AtLimit, DrawnParts, GaugeShare, Parts};
 pub use settings::Settings;
-pub use subject::{Accept, Way};
-pub use units::{Made, Units};
+pub use subject::{Acceptance, Notation};
+pub use units::{BuiltUnits, Units};
 
-use crate::decide::{Answer, Demand, Found, Refusal};
+use crate::decide::{Answer, Demand, LimitResult, Refusal};
 use crate::inspection::Conformity;
 
-/// By what parts are gauged.
+/// The gauge of a setting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum GaugeAs {
     /// The gauge of the study.
@@ -39,7 +39,7 @@ pub enum GaugeAs {
     TwiceAsBad,
 }
 
-/// Whose parts they are, and by what they are gauged.
+/// A supplier's parts and a gauge.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Setting {
     /// Name of the offer; `None` for the study's own parts.
@@ -48,61 +48,61 @@ pub struct Setting {
     pub gauge: GaugeAs,
 }
 
-/// What is asked of an inspection.
+/// The question about an inspection.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Question {
-    /// What it does as it is stated.
+    /// Its effect, as the study states it.
     Stated,
-    /// Which is the widest acceptance that meets a yield.
+    /// The widest acceptance that meets a yield.
     Widest(Demand),
-    /// Which acceptance costs least.
+    /// The acceptance of the least cost.
     Cheapest,
 }
 
-/// How a limit was come by.
+/// The origin of a limit.
 #[derive(Clone, Debug)]
 pub enum Search {
-    /// It is the study's, or was given.
+    /// The study or the command line states it.
     Stated,
-    /// The widest that meets a yield.
+    /// The widest acceptance that meets a yield.
     Widest(Widest),
-    /// That of the least cost; `None` where a stop came before.
+    /// The acceptance of the least cost; `None` after an interrupt.
     Cheapest(Option<Cheapest>),
 }
 
 /// A search for the widest acceptance that meets a yield.
 #[derive(Clone, Debug)]
 pub struct Widest {
-    /// What was found.
-    pub found: Found,
-    /// What each acceptance that was tried does to the parts, `[probe]`.
+    /// The result of the search.
+    pub found: LimitResult,
+    /// Effect on the parts of each acceptance tried, `[probe]`.
     pub shares: Vec<Shares>,
 }
 
-/// What an acceptance does to the parts.
+/// The effect of an acceptance on the parts.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Shares {
-    /// By the gauge; `None` where nothing is turned away.
+    /// Conformity as gauged; `None` where no part is turned away.
     pub conformity: Option<Conformity>,
-    /// Share of the delivered parts that is not built in: 0 without inspection.
+    /// Share of the delivered parts that no unit takes: 0 without inspection.
     pub turned_away: f64,
 }
 
-/// What it comes to.
+/// The acceptance that a search chooses.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Choice {
     /// The acceptance as stated.
     Stated,
-    /// An acceptance of this size, in the unit of the search; of the widest, with three digits on the tight side.
+    /// An acceptance of this size, in the unit of the search; the widest one rounded to three digits on the tight side.
     Size(f64),
     /// No inspection is needed, or none pays.
     NoInspection,
-    /// No inspection suffices, or nothing can be told.
+    /// No inspection suffices, or the units cannot decide.
     Nothing,
 }
 
 impl Search {
-    /// Whether the units do not tell a size from the one that was found.
+    /// Whether the units cannot distinguish a size from the chosen one.
     pub fn is_alike(&self, size: f64) -> bool {
         let ends = match self {
             Search::Stated => None,
@@ -115,7 +115,7 @@ impl Search {
         ends.is_some_and(|(one, other)| one.min(other) <= size && size <= one.max(other))
     }
 
-    /// Acceptances that would have been tried, but that the study cannot have.
+    /// Acceptances that the search skipped, because the study cannot have them.
     pub fn refused(&self) -> &[Refusal] {
         match self {
             Search::Widest(Widest { found, .. }) => &found.refused,
@@ -124,13 +124,13 @@ impl Search {
         }
     }
 
-    /// The limit that is told about.
+    /// The chosen limit.
     pub fn choice(&self) -> Choice {
         match self {
             Search::Stated => Choice::Stated,
             Search::Widest(Widest { found, .. }) => match found.answer {
                 Answer::Limit(limit) => limit.meets.map_or(Choice::Nothing, |meets| {
-                    // What is tighter meets it too, but for what lies beyond the tightest that counts.
+                    // A tighter limit meets the yield too, except beyond the tightest that counts.
                     let size = drawing::tighter(meets, limit.larger_is_looser);
                     let is_between = (size <= limit.tightest) == (meets < limit.tightest);
                     Choice::Size(if is_between { size } else { meets })
@@ -146,22 +146,22 @@ impl Search {
     }
 }
 
-/// What is told of one setting.
+/// The answer for one setting.
 #[derive(Clone, Debug)]
-pub struct Told {
-    /// Whose parts, and which gauge.
+pub struct SettingResult {
+    /// The parts and the gauge.
     pub setting: Setting,
-    /// The limit, and how it was come by.
+    /// The limit and its origin.
     pub search: Search,
-    /// What is done to the parts there; `None` where there is no limit to tell about.
+    /// The effect on the parts at that limit; `None` without a limit.
     pub parts: Option<Parts>,
-    /// What that makes of the units; `None` without limits, and where a stop came before.
+    /// The effect on the units; `None` without limits of a figure, and after an interrupt.
     pub units: Option<Units>,
 }
 
-impl Told {
+impl SettingResult {
     /// The units as they would be built: from the parts that are taken, or from all of them where no inspection is needed.
-    pub fn made(&self) -> Option<&Made> {
+    pub fn made(&self) -> Option<&BuiltUnits> {
         let units = self.units.as_ref()?;
         match self.search.choice() {
             Choice::Nothing => None,

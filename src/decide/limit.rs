@@ -1,9 +1,8 @@
 //! The loosest value of a study that still meets a demanded yield: the loosest tolerance, the fewest bits, the coarsest step.
 //!
-//! Every value is tried on the same units, so that the number that pass hardly ever rises as the value is loosened. So there is a loosest
-//! value at which the yield is surely met, and a tightest one at which it is surely missed; the true limit lies between the two with the
-//! stated confidence, as a probe of the limit itself would have to err for it not to (see `looks`). Between them nothing can be told on so many
-//! units.
+//! Every value is tried on the same units, so that the number that pass hardly ever rises as the value is loosened. There is a loosest
+//! value that is shown to meet the yield, and a tightest one that is shown to miss it. The true limit is between the two with the stated
+//! confidence: otherwise a probe of the limit itself would have to err (see `interim`). Between them these units cannot decide.
 
 mod answer;
 mod available;
@@ -11,7 +10,7 @@ mod interim;
 mod probing;
 mod question;
 mod search;
-mod sought;
+mod search_variable;
 mod span;
 #[cfg(test)]
 mod tests;
@@ -21,7 +20,7 @@ pub use interim::{Demand, Probe, Verdict, fewest_units, units_to_tell};
 pub(in crate::decide) use probing::find_limit_of;
 pub use probing::try_on_units;
 pub use question::{Find, Question, Range};
-pub use sought::Sought;
+pub use search_variable::SearchVariable;
 pub use span::{Spacing, Span, significant};
 
 use crate::design::Result;
@@ -29,24 +28,24 @@ use interim::{InterimAnalyses, Judge};
 use search::Search;
 use serde::Serialize;
 
-/// What a search came to.
+/// The result of a search.
 #[derive(Clone, Debug)]
-pub struct Found {
-    /// What was demanded.
+pub struct LimitResult {
+    /// The demand.
     pub demand: Demand,
-    /// Where it was sought.
+    /// The range of the search.
     pub span: Span,
-    /// Every value that was tried, in the order of trying.
+    /// Every value tried, in order.
     pub probes: Vec<Probe>,
-    /// Every value that would have been tried, but that the study cannot have: it neither meets the demand nor misses it.
+    /// Every value that the study cannot have: it neither meets the demand nor misses it.
     pub refused: Vec<Refusal>,
-    /// What the probes say.
+    /// The conclusion.
     pub answer: Answer,
-    /// False when it was stopped from outside; the interval holds then too, but is wider than it could be.
+    /// False after an interrupt; the interval still holds, but is wider than it could be.
     pub is_finished: bool,
-    /// Numbers of probes that contradict each other: the first is tighter, and fewer units pass it, by more than chance explains.
+    /// Numbers of probes that contradict each other: the first is tighter and fewer units pass it, by more than random variation explains.
     pub contradictions: Vec<(usize, usize)>,
-    /// Units that halving would have built for the same answer, all of them at every value.
+    /// Units that bisection would have built for the same answer, all units at every value.
     pub units_by_halving: u64,
 }
 
@@ -55,11 +54,11 @@ pub struct Found {
 pub struct Refusal {
     /// The value.
     pub value: f64,
-    /// What the reader of the study says.
+    /// Message of the study's reader.
     pub reason: String,
 }
 
-/// What the probes of a search say.
+/// The conclusion of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Answer {
     /// The yield falls from one end of the range to the other.
@@ -68,9 +67,9 @@ pub enum Answer {
     AllMeet,
     /// All values tried miss it.
     NoneMeets,
-    /// Both ends do alike, and a value between them does not: the yield has its best, or its worst, inside the range.
+    /// Both ends have the same verdict, and a value between them another: the yield has a maximum or a minimum inside the range.
     Turns,
-    /// The ends cannot be told apart, or from the demand.
+    /// The units cannot tell the ends apart, or from the demand.
     Unclear,
 }
 
@@ -86,17 +85,17 @@ pub struct Limit {
     pub meets: Option<f64>,
     /// The tightest value that misses it; `None` when the range ends before.
     pub misses: Option<f64>,
-    /// Where the yield of all units is as demanded: of whole numbers, the last where it is not less. `None` without both.
+    /// The value at which the yield equals the demand; of whole numbers, the last with at least that yield. `None` without both.
     pub best: Option<f64>,
 }
 
-impl Found {
+impl LimitResult {
     /// Units built.
     pub fn units(&self) -> u64 {
         self.probes.iter().map(|probe| probe.units).sum()
     }
 
-    /// The limit, as well as it is known; `None` where there is none.
+    /// The best estimate of the limit; `None` where there is none.
     pub fn limit(&self) -> Option<f64> {
         match self.answer {
             Answer::Limit(limit) => limit.best.or(limit.meets),
@@ -125,8 +124,8 @@ impl Found {
     }
 }
 
-/// Whatever builds units at a value and counts those that pass: it feeds the judge until that is done, the same units in the same
-/// order at every value. It may refuse the value instead, and leave early, when it is stopped from outside.
+/// Builds units at a value and counts those that pass: it feeds the judge until that is done, with the same units in the same order at
+/// every value. It may refuse the value instead, and return early after an interrupt.
 pub type Oracle<'o> = &'o mut dyn FnMut(f64, &mut Units) -> Result<()>;
 
 /// Takes the units of a probe.
@@ -137,44 +136,43 @@ pub struct Units<'j> {
 }
 
 impl Units<'_> {
-    /// Takes the next units, 64 at a time as far as there are so many, and how many of them pass. What comes after the end does
-    /// not count.
+    /// Adds the next units, 64 at a time while there are as many, and how many of them pass. Units after the end do not count.
     pub fn take(&mut self, units: u64, passes: u64) {
         self.judge.take(units, passes);
     }
 
-    /// Takes none, as the study cannot have the value.
+    /// Refuses the value, because the study cannot have it.
     pub fn refuse(&mut self, reason: String) {
         self.refused = Some(reason);
     }
 
-    /// Says that units share lots of this size, before the first of them is taken.
+    /// Sets the lot size, before the first unit.
     pub fn in_lots(&mut self, size: u64) {
         self.judge.in_lots(size);
     }
 
-    /// As [`Units::take`], with a bit for each unit, the first one lowest, set where it passes: as lots need it.
+    /// As [`Units::take`], with a bit for each unit, the first one lowest, set where it passes; lots need this form.
     pub fn take_word(&mut self, units: u64, passing: u64) {
         self.judge.take_word(units, passing);
     }
 
-    /// Whether no more units are wanted.
+    /// Whether the judge needs no more units.
     pub fn are_enough(&self) -> bool {
         self.judge.is_done()
     }
 
-    /// Most units that a probe takes.
+    /// Maximum number of units of a probe.
     pub fn at_most(&self) -> u64 {
         self.judge.units_at_most()
     }
 }
 
-/// Seeks the loosest value of a range at which a demand is met. `own` is a value to begin with, if it lies in the range. The ends of
+/// Seeks the loosest value of a range at which a demand is met. `own` is a value to begin with, if it is in the range. The ends of
 /// the range are values that can be tried; a range of one value is that value.
 ///
 /// # Errors
 /// As the oracle.
-pub fn find_limit(demand: &Demand, span: &Span, own: Option<f64>, oracle: Oracle) -> Result<Found> {
+pub fn find_limit(demand: &Demand, span: &Span, own: Option<f64>, oracle: Oracle) -> Result<LimitResult> {
     find_by(&InterimAnalyses::new(demand), demand, span, own, oracle)
 }
 
@@ -184,10 +182,10 @@ fn find_by(
     span: &Span,
     own: Option<f64>,
     oracle: Oracle,
-) -> Result<Found> {
+) -> Result<LimitResult> {
     let mut search = Search::new(analyses, span, oracle);
     let is_finished = search.seek(own)?;
-    Ok(Found {
+    Ok(LimitResult {
         demand: *demand,
         span: *span,
         answer: search.answer(demand.share),

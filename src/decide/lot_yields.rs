@@ -1,40 +1,40 @@
-//! How the yield differs from lot to lot: a buyer receives lots, not the average of all.
+//! The yield from lot to lot: a buyer receives lots, not the average of all.
 
 use crate::decide::Passes;
 use crate::math::scalar;
 use crate::stats::{Column, Estimate, Moments, clopper_pearson};
 
-/// Lots of which the worst is stated.
+/// The number of lots of which the worst is reported.
 pub const OF: u64 = 20;
 
-/// The share of good units below which lots are counted.
+/// Lots with a smaller share of good units than this are counted.
 pub const BELOW: f64 = 0.9;
 
-/// Shares of good units of whole lots, as they were built. Each is what a buyer of that lot finds in it: chance in so few units is
-/// part of it.
+/// Shares of good units in whole lots, as built. Each is what a buyer of that lot finds: it includes the binomial variation of so few
+/// units.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LotYields {
     /// Units of a lot.
     pub units: u64,
-    /// Whole lots that were built.
+    /// Whole lots built.
     pub lots: u64,
     /// Share of the lots in which fewer than [`BELOW`] of the units are good; lots are independent, so the interval is exact.
     pub below: Estimate,
-    /// Share of good units in the worst of [`OF`] lots, its median: as often it is worse as better. From order statistics of the lots.
+    /// Median share of good units in the worst of [`OF`] lots, from order statistics of the lots.
     pub worst: Estimate,
     /// Standard deviation of the shares.
     pub sd: f64,
-    /// What of it chance in so few units makes by itself, were the yield of every lot the same.
+    /// Its binomial part: the standard deviation if the yield of every lot were the same.
     pub sd_by_chance: f64,
-    /// What is left: standard deviation of the yields that the lots would show on very many units each.
+    /// The remainder: standard deviation of the lots' own yields.
     pub sd_of_yields: f64,
 }
 
 impl LotYields {
-    /// Of the units that pass; `None` where units share no lots, and without two whole ones.
+    /// From the units that pass; `None` where units share no lots, and without two whole lots.
     ///
-    /// Square by square, the spread of the shares is that of the yields and what chance adds, whose mean is that of y (1 - y)/(m - 1) over
-    /// lots of m units of which the share y is good (the two moments of a variance component; Searle, Casella & McCulloch, Variance
+    /// The variance of the shares is that of the yields plus a binomial part, whose mean is that of y (1 - y)/(m - 1) over lots of m units
+    /// with the share y good (the two moments of a variance component; Searle, Casella & McCulloch, Variance
     /// Components, 1992; from memory).
     pub fn of(passes: &Passes, confidence: f64) -> Option<LotYields> {
         let (units, shares) = passes.lot_shares()?;
@@ -44,12 +44,12 @@ impl LotYields {
         }
         let lots = moments.count;
         let few = shares.iter().filter(|share| **share < BELOW).count() as u64;
-        // The worst of so many is above the place p with chance (1 - p)^n: a half.
+        // The worst of n lots is above the p-quantile with probability (1 - p)^n: a half.
         let place = 1.0 - scalar::pow(0.5, 1.0 / OF as f64);
         let mut column = Column::new();
         column.keep(&shares);
         let worst = column.percentiles(&moments, &[place], confidence).pop()?;
-        let chance = shares.iter().map(|y| y * (1.0 - y)).sum::<f64>() / lots as f64 / (units - 1) as f64;
+        let binomial = shares.iter().map(|y| y * (1.0 - y)).sum::<f64>() / lots as f64 / (units - 1) as f64;
         let sd = moments.sd();
         Some(LotYields {
             units,
@@ -57,8 +57,8 @@ impl LotYields {
             below: clopper_pearson(few, lots, confidence),
             worst,
             sd,
-            sd_by_chance: chance.sqrt(),
-            sd_of_yields: (sd * sd - chance).max(0.0).sqrt(),
+            sd_by_chance: binomial.sqrt(),
+            sd_of_yields: (sd * sd - binomial).max(0.0).sqrt(),
         })
     }
 }
@@ -67,7 +67,7 @@ impl LotYields {
 mod tests {
     use super::*;
 
-    /// Lots of ten of which so many pass each.
+    /// Lots of ten; this many units of each pass.
     fn of(passing: &[usize]) -> Option<LotYields> {
         let verdicts: Vec<bool> = passing.iter().flat_map(|of| (0..10).map(move |unit| unit < *of)).collect();
         LotYields::of(&Passes::in_lots(&verdicts, 10), 0.95)
@@ -76,14 +76,14 @@ mod tests {
     #[test]
     fn lots_are_counted_by_hand() {
         // By hand: four lots, of 10, 9, 8 and 5 good; two below 0.9. Mean 0.8, squares of deviations 0.04 + 0.01 + 0 + 0.09 = 0.14, over 3.
-        // By chance (0 + 0.09 + 0.16 + 0.25)/4/9.
+        // Binomial part (0 + 0.09 + 0.16 + 0.25)/4/9.
         let found = of(&[10, 9, 8, 5]).unwrap();
         assert_eq!((found.units, found.lots), (10, 4));
         assert_eq!(found.below, clopper_pearson(2, 4, 0.95));
-        let (sd, chance) = (0.14_f64 / 3.0, 0.5_f64 / 36.0);
-        assert!((found.sd - sd.sqrt()).abs() < 1e-12 && (found.sd_by_chance - chance.sqrt()).abs() < 1e-12);
-        assert!((found.sd_of_yields - (sd - chance).sqrt()).abs() < 1e-12);
-        // Four lots do not tell the worst of twenty: its interval is all they span, and says so.
+        let (sd, binomial) = (0.14_f64 / 3.0, 0.5_f64 / 36.0);
+        assert!((found.sd - sd.sqrt()).abs() < 1e-12 && (found.sd_by_chance - binomial.sqrt()).abs() < 1e-12);
+        assert!((found.sd_of_yields - (sd - binomial).sqrt()).abs() < 1e-12);
+        // Four lots are too few for the worst of twenty: its interval is their whole range, and says so.
         assert!(found.worst.confidence < 0.2 && found.worst.method.starts_with("range"));
         assert!(of(&[10]).is_none());
         assert!(LotYields::of(&Passes::of(&[true; 100]), 0.95).is_none());
@@ -99,7 +99,7 @@ mod tests {
         let found = of(&passing).unwrap();
         assert!((found.worst.value - least[100] as f64 / 10.0).abs() < 1e-12, "{found:?}, {}", least[100]);
         assert!(found.worst.low <= found.worst.value && found.worst.value <= found.worst.high);
-        // Chance alone: lots that do not differ have no spread of their own.
+        // Binomial variation alone: lots that do not differ have no spread of their own.
         assert_eq!(of(&[9; 400]).unwrap().sd_of_yields, 0.0);
     }
 }

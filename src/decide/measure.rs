@@ -9,10 +9,10 @@ pub struct Measure {
     pub columns: Vec<Option<usize>>,
 }
 
-/// Two frequencies or temperatures are the same to within what writing them in other units leaves.
+/// Relative tolerance for equal frequencies or temperatures: rounding between units of measure.
 const SAME: f64 = 1e-12;
 
-/// What the designs limit somewhere, each once; all that they compute where none has a limit.
+/// The figures that any design limits, each once; all computed figures where none has a limit.
 pub(super) fn measures(models: &[Model]) -> Vec<Measure> {
     let is_limited = |model: &Model, column: usize| model.limits.iter().any(|limit| limit.column == column);
     let no_limits = models.iter().all(|model| model.limits.is_empty());
@@ -21,7 +21,7 @@ pub(super) fn measures(models: &[Model]) -> Vec<Measure> {
         for column in 0..model.columns.len() {
             let is_known = all.iter().any(|of| of.columns[design] == Some(column));
             if !is_known && (no_limits || is_limited(model, column)) {
-                let columns = models.iter().map(|other| like(other, model, column)).collect();
+                let columns = models.iter().map(|other| matching_column(other, model, column)).collect();
                 all.push(Measure { columns });
             }
         }
@@ -29,8 +29,8 @@ pub(super) fn measures(models: &[Model]) -> Vec<Measure> {
     all
 }
 
-/// The column of a design that says the same as a column of another.
-fn like(model: &Model, other: &Model, column: usize) -> Option<usize> {
+/// The column of a design with the same figure, beam, frequency and temperature as a column of another.
+fn matching_column(model: &Model, other: &Model, column: usize) -> Option<usize> {
     let place = |model: &Model, column: usize| {
         let point = model.columns[column].point;
         let temperature = model.conditions_of(point).temperature;
@@ -72,7 +72,7 @@ calibration = [{ name = "none" }]
     }
 
     #[test]
-    fn columns_are_the_same_by_what_they_say_not_by_where_they_stand() {
+    fn columns_match_by_their_content_not_by_their_order() {
         let first = model(STUDY);
         // The second frequency first, in another unit, and another first beam.
         let turned = STUDY
@@ -94,7 +94,7 @@ calibration = [{ name = "none" }]
     }
 
     #[test]
-    fn where_there_are_limits_they_choose() {
+    fn limits_select_the_measures() {
         let limit = "limit = [{ figure = \"array_gain_loss\", at_most = \"0.1 dB\", beam = \"aside\" }]\n";
         let limited = model(&format!("{STUDY}{limit}"));
         let all = measures(&[model(STUDY), limited.clone()]);

@@ -6,34 +6,34 @@ mod bench_steps;
 pub mod budget;
 mod compare;
 pub mod cost;
+mod design_runs;
 pub mod inspect;
-mod keeper;
 mod limit;
 mod lot_yields;
 mod measure;
+mod pass_collector;
 mod passes;
 mod price;
+mod progress;
 pub mod required;
 mod rework;
-mod stages;
 mod sweep;
-mod together;
 
-pub use bench_steps::{BenchStep, YieldOver, bench_steps, pareto};
-pub use compare::{Candidate, Compared, MeanOver, compare, compare_yields};
-pub use cost::{CostStep, Costed, Ladder, OfferCase, Pareto, Pays, Saving, Swing, Throughput};
-pub use keeper::Keeper;
+pub use bench_steps::{BenchStep, YieldDifference, bench_steps, pareto_front};
+pub use compare::{Candidate, CompareResult, MeanDifference, compare, compare_yields};
+pub use cost::{CostResult, CostStep, Ladder, OfferCase, Pareto, Pays, Saving, Swing, Throughput};
+pub use design_runs::{DesignRun, run_all};
 pub use limit::{
-    Answer, Demand, Find, Found, Limit, Oracle, Probe, Question, Range, Refusal, Sought, Spacing, Span,
-    Units, Verdict, fewest_units, find_limit, significant, try_on_units, units_to_tell,
+    Answer, Demand, Find, Limit, LimitResult, Oracle, Probe, Question, Range, Refusal, SearchVariable,
+    Spacing, Span, Units, Verdict, fewest_units, find_limit, significant, try_on_units, units_to_tell,
 };
 pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;
+pub use pass_collector::PassCollector;
 pub use passes::Passes;
-pub use price::{Bill, Effort, Priced};
-pub use rework::{Attempt, Mended, mend};
-pub use stages::{Stages, stage};
+pub use price::{Bill, Effort, UnitCost};
+pub use progress::{ProgressSink, with_progress};
+pub use rework::{Attempt, ReworkResult, mend};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
 pub use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};
-pub use together::{Ran, run_all};

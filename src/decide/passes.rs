@@ -16,12 +16,12 @@ pub struct Passes {
 }
 
 impl Passes {
-    /// Of no units of a plan yet.
+    /// Of a model, without units yet.
     pub fn new(model: &Model) -> Passes {
         Passes { lot: model.lot(), ..Passes::default() }
     }
 
-    /// Of verdicts unit by unit.
+    /// From verdicts unit by unit.
     #[cfg(test)]
     pub(crate) fn of(verdicts: &[bool]) -> Passes {
         let word = |units: &[bool]| units.iter().rev().fold(0, |word, passes| word << 1 | u64::from(*passes));
@@ -40,7 +40,7 @@ impl Passes {
         self.words.push(chunk.passed());
     }
 
-    /// Adds the next units, as many as a chunk holds but for the last, by their verdicts, the first lowest.
+    /// Adds the next units by their verdicts, the first lowest: a full chunk, except for the last.
     pub(in crate::decide) fn push_word(&mut self, units: u32, passed: u64) {
         self.units += u64::from(units);
         self.words.push(passed);
@@ -68,11 +68,11 @@ impl Passes {
         (first < self.units).then_some(first)
     }
 
-    /// How the yield came to be known: its estimate after 64 units, after twice as many, and so on up to all. Each interval holds
-    /// the yield at `confidence` by itself; all of them at once do so less often.
+    /// Convergence of the yield: its estimate after 64 units, after twice as many, and so on up to all. `confidence` is that of each
+    /// interval by itself, not of all of them at once.
     pub fn convergence(&self, confidence: f64) -> Vec<Estimate> {
         let mut found = Vec::new();
-        let (mut passed, mut due) = (0, CHUNK as u64);
+        let (mut passed, mut next) = (0, CHUNK as u64);
         let mut before = 0;
         let mut lots = self.lot.map(Lots::new);
         for (number, word) in (1..).zip(&self.words) {
@@ -82,10 +82,10 @@ impl Passes {
                 lots.push_word((units - before) as usize, *word);
             }
             before = units;
-            if units == due || units == self.units {
+            if units == next || units == self.units {
                 let of_units = || clopper_pearson(passed, units, confidence);
                 found.push(lots.map_or_else(of_units, |lots| lots.by_lots().share(confidence)));
-                due *= 2;
+                next *= 2;
             }
         }
         found
@@ -102,7 +102,7 @@ impl Passes {
         Some((size, (0..self.units / size).map(share).collect()))
     }
 
-    /// How these verdicts go together with others on the same units, as far as both go.
+    /// These verdicts paired with others on the same units, as far as both go.
     pub fn beside(&self, other: &Passes) -> Pairs {
         let units = self.units.min(other.units);
         let mut pairs = Pairs::default();
@@ -153,14 +153,14 @@ mod tests {
     use super::*;
 
     #[test]
-    fn a_yield_is_told_after_twice_as_many_units_each_time() {
+    fn convergence_doubles_the_units_each_time() {
         for count in [1, 63, 64, 65, 128, 150, 1000] {
             let verdicts: Vec<bool> = (0..count).map(|unit| unit % 3 != 0).collect();
             let found = Passes::of(&verdicts).convergence(0.95);
-            let told: Vec<u64> = found.iter().map(|of| of.count).collect();
-            let mut due: Vec<u64> = (0..5).map(|k| 64 << k).filter(|units| *units < count).collect();
-            due.push(count);
-            assert_eq!(told, due);
+            let counts: Vec<u64> = found.iter().map(|of| of.count).collect();
+            let mut expected: Vec<u64> = (0..5).map(|k| 64 << k).filter(|units| *units < count).collect();
+            expected.push(count);
+            assert_eq!(counts, expected);
             for of in found {
                 let passed = verdicts[..of.count as usize].iter().filter(|passes| **passes).count();
                 assert_eq!(of, clopper_pearson(passed as u64, of.count, 0.95));

@@ -1,6 +1,6 @@
-//! What a good unit costs: the sum of what each unit takes, over those that come out good.
+//! The cost of a good unit: the cost of all units built, over the good ones.
 
-use crate::decide::Mended;
+use crate::decide::ReworkResult;
 use crate::engine::CalibrationSummary;
 use crate::inspection;
 use crate::math::normal;
@@ -8,14 +8,14 @@ use crate::model::Model;
 use crate::stats::{Estimate, Pairs, student};
 use crate::study::{Cost, Rework, Success};
 
-/// What is done for each unit that is built, whatever it costs.
+/// The effort for each unit built, without prices.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Effort {
     /// Channels.
     pub channels: usize,
     /// Time at the gauge for the parts of a unit, s.
     pub gauge_seconds: f64,
-    /// Parts turned away for those of a unit, by inspected source.
+    /// Parts turned away for each unit, by inspected source.
     pub turned_away: Vec<(String, f64)>,
     /// Mean time on the bench, s.
     pub bench_seconds: f64,
@@ -23,16 +23,16 @@ pub struct Effort {
     pub bench_error: f64,
     /// Name of the calibration plan.
     pub calibration: String,
-    /// Whether it does anything at all.
+    /// Whether it calibrates at all.
     pub calibrates: bool,
-    /// What becomes of units that fail, where parts of theirs are replaced.
-    pub mended: Option<Mended>,
+    /// Rework of units that fail, where their parts are replaced.
+    pub mended: Option<ReworkResult>,
 }
 
-/// What it takes to mend a unit that fails, and how often that succeeds.
+/// Effort and success of reworking a unit that fails.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Mending {
-    /// The share of the failing units that is good at last.
+    /// Share of the failing units that is good in the end.
     success: f64,
     /// Attempts for each of them.
     attempts: f64,
@@ -40,42 +40,42 @@ struct Mending {
     seconds: f64,
 }
 
-/// What a good unit costs, by what it is paid for; the currency is the study's.
+/// The cost of a good unit by item; the currency is the study's.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Bill {
     /// Its parts.
     pub parts: f64,
-    /// Parts that were turned away for it.
+    /// Parts turned away.
     pub turned_away: f64,
     /// Time at the gauge.
     pub gauge: f64,
     /// Time on the bench.
     pub bench: f64,
-    /// Attempts to mend units that failed.
+    /// Rework of units that failed.
     pub rework: f64,
-    /// What the units that are scrapped for it had cost, less what they bring.
+    /// Cost of scrapped units, less the value recovered.
     pub scrap: f64,
-    /// Its part of what is paid once.
+    /// Its part of the one-time payments.
     pub set_up: f64,
-    /// Good units of each that is built, those mended included.
+    /// Good units for each unit built, reworked ones included.
     pub good: f64,
-    /// Bench time for each good unit, that of failed ones and of rework included, s.
+    /// Bench time for each good unit, including failed units and rework, s.
     pub bench_seconds: f64,
-    /// Whether units that fail are reworked: where that is allowed and cheaper than scrapping them.
+    /// Whether units that fail are reworked: the study allows it, and it is cheaper than scrap.
     pub reworks: bool,
 }
 
 /// A cost with its interval.
 #[derive(Clone, Debug)]
-pub struct Priced {
-    /// At the yield found; `None` where no unit comes out good.
+pub struct UnitCost {
+    /// At the estimated yield; `None` where no unit is good.
     pub bill: Option<Bill>,
     /// Cost of a good unit, from the yield's interval and that of the bench time; the high end is infinite where the yield's low end is 0
     /// and nothing is reworked. `None` where there is no bill.
     pub total: Option<Estimate>,
     /// The same at the ends of the yield's interval alone.
     by_yield: (f64, f64),
-    /// What the interval of the bench time adds to either side.
+    /// Half-width from the interval of the bench time.
     by_bench: f64,
 }
 
@@ -106,7 +106,7 @@ impl Effort {
         }
     }
 
-    /// What rework does for a unit that fails; `None` where it is found by building units again, and none of those built failed.
+    /// Rework of a unit that fails; `None` where it is simulated and no unit built failed.
     fn mending(&self, rework: &Rework) -> Option<Mending> {
         match (&rework.success, &self.mended) {
             (Success::Stated(share), _) => {
@@ -121,20 +121,20 @@ impl Effort {
         }
     }
 
-    /// The share of the failing units that is mended when these shares of all pass at first, and are good at last.
+    /// Share of the failing units that rework mends, from the shares of all units that pass at first and are good in the end.
     fn success_at(share: f64, good: f64) -> f64 {
         if share < 1.0 { ((good - share) / (1.0 - share)).clamp(0.0, 1.0) } else { 1.0 }
     }
 }
 
 impl Bill {
-    /// Of an effort at a yield; `None` where no unit comes out good.
+    /// Of an effort at a yield; `None` where no unit is good.
     ///
-    /// Each unit that is built costs B, its parts, inspection and bench time, whether it passes or not. Of those that fail, 1 - Y, all are
-    /// scrapped, or all are reworked for R each and the share s of them passes: G = Y + (1 - Y) s units are good, and the rest brings
-    /// what can be recovered. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, and its part of what is paid once. Units are
-    /// reworked where that is cheaper. With a stated success R is one attempt's; where parts are replaced, s and R are those of the
-    /// attempts that the units took, each for its parts and its time, and the bench time of calibrating again. Own derivation.
+    /// Each unit built costs B, its parts, inspection and bench time, whether it passes or not. Of those that fail, 1 - Y, all are
+    /// scrapped, or all are reworked for R each and the share s of them passes: G = Y + (1 - Y) s units are good, and the rest
+    /// recovers some value. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, plus its part of the one-time payments. Units are
+    /// reworked where that is cheaper. With a stated success R is that of one attempt; where parts are replaced, s and R are those of the
+    /// simulated attempts: their parts, their time, and the bench time of the new calibration. Own derivation.
     pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
         Bill::mending(cost, effort, share, None)
     }
@@ -195,25 +195,25 @@ impl Bill {
         })
     }
 
-    /// All of it.
+    /// Total of all items.
     pub fn total(&self) -> f64 {
         self.parts + self.turned_away + self.gauge + self.bench + self.rework + self.scrap + self.set_up
     }
 
-    /// All but what is paid once.
+    /// Total without one-time payments.
     pub fn running(&self) -> f64 {
         self.total() - self.set_up
     }
 }
 
-impl Priced {
+impl UnitCost {
     /// Of an effort at an estimated yield.
     ///
     /// The cost falls as the yield rises (a scrapped unit brings no more than its parts cost), so the ends of the yield's interval become
     /// those of the cost. Where failing units get new parts the yield after rework is another estimate from the same units: its low end
-    /// goes with that of the yield, as if both always missed together, so the interval is rather too wide. What the mean bench time may
-    /// be off by is added square by square.
-    pub fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> Priced {
+    /// goes with that of the yield, as if both were fully correlated, so the interval is conservative. The standard error of the mean bench
+    /// time is added in quadrature.
+    pub fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> UnitCost {
         let total = |bill: Option<Bill>| bill.map_or(f64::INFINITY, |bill| bill.total());
         let end = |share: f64, good: fn(&Estimate) -> f64| {
             let success = effort.mended.as_ref().map(|of| Effort::success_at(share, good(&of.good)));
@@ -237,15 +237,15 @@ impl Priced {
             },
             count: share.count,
         });
-        Priced { bill, total, by_yield, by_bench }
+        UnitCost { bill, total, by_yield, by_bench }
     }
 
-    /// What a good unit costs less than after another way to make it, on the same units: `pairs` has this one's verdicts first. `None`
-    /// where one of the two makes no good unit.
+    /// Saving on a good unit over another candidate, on the same units: `pairs` has this one's verdicts first. `None` where one of the two
+    /// has no good unit.
     ///
-    /// Zou & Donner, Statistics in Medicine 27 (2008), 1693-1702 (from memory): what either cost misses by its own interval, square by square,
-    /// less what the two share, by the correlation of the verdicts. Bench times are taken as if they shared nothing.
-    pub fn saves(&self, other: &Priced, pairs: &Pairs) -> Option<Estimate> {
+    /// Zou & Donner, Statistics in Medicine 27 (2008), 1693-1702 (from memory): the half-widths of either cost's own interval in quadrature, less
+    /// their covariance by the correlation of the verdicts. Bench times are taken as independent.
+    pub fn saves(&self, other: &UnitCost, pairs: &Pairs) -> Option<Estimate> {
         let (mine, theirs) = (self.total.as_ref()?, other.total.as_ref()?);
         let value = theirs.value - mine.value;
         let shared = pairs.correlation();
@@ -269,7 +269,7 @@ impl Priced {
     }
 }
 
-/// Two independent misses, square by square; each by itself where the other is 0.
+/// Two independent half-widths in quadrature; exactly the other where one is 0.
 fn together(one: f64, two: f64) -> f64 {
     match () {
         _ if two == 0.0 => one,

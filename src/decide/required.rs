@@ -1,10 +1,10 @@
-//! A yield that is required of every plan that calibrates; those that leave units as built are not held to it.
+//! A yield that is required of every plan that calibrates; plans that leave units as built are exempt.
 
 use crate::design::{Checked, Design};
 use crate::engine::{CalibrationSummary, Summary};
 use crate::model::Model;
 
-/// Refuses a demand that no plan can be held to: it would be met by an empty promise.
+/// Refuses a required yield that applies to no plan: every run would meet it.
 ///
 /// # Errors
 /// Without limits, and where no plan calibrates.
@@ -24,16 +24,16 @@ pub fn refuse_idle(design: &Design, model: &Model) -> Checked<()> {
     Ok(())
 }
 
-/// The calibrations whose yield is not shown to be the share that is required, and the lower ends of its intervals.
+/// The plans whose yield is not shown to reach the required share, with the lower ends of their intervals.
 pub fn missed<'s>(
     model: &'s Model,
     summary: &'s Summary,
     share: f64,
 ) -> impl Iterator<Item = (&'s CalibrationSummary, f64)> {
-    let held = summary.calibrations.iter().zip(&model.calibrations).filter(|(_, model)| !model.is_none());
+    let held = summary.calibrations.iter().zip(&model.calibrations).filter(|(_, plan)| !plan.is_none());
     held.filter_map(move |(of, _)| {
         let low = of.yield_.as_ref()?.low;
-        // Written so that a bound that is no number is a miss.
+        // Written so that a NaN bound is a miss.
         let is_met = low >= share;
         (!is_met).then_some((of, low))
     })

@@ -7,29 +7,29 @@ use crate::model::Model;
 use crate::stats::Estimate;
 use crate::study::Rework;
 
-/// What became of the units that fail after a calibration plan.
+/// Rework of the units that fail after a calibration plan.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Mended {
-    /// The attempts in order; each takes up the units that fail after the one before it.
+pub struct ReworkResult {
+    /// The attempts in order; each reworks the units that still fail after the one before.
     pub attempts: Vec<Attempt>,
-    /// Which units are good at last: those that passed at once, and those that were mended.
+    /// Units that are good in the end: those that passed at first, and those that rework mended.
     pub passes: Passes,
-    /// Their share of all that were built: the yield after rework.
+    /// Their share of all units built: the yield after rework.
     pub good: Estimate,
 }
 
-/// The attempt of a number, over all units that came to it.
+/// One attempt, over all units that need it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Attempt {
-    /// Units that were taken up.
+    /// Units reworked.
     pub tried: u64,
-    /// Those of them that then pass.
+    /// Of these, units that then pass.
     pub mended: u64,
-    /// Bench time of calibrating them again, s, of all together.
+    /// Bench time of their new calibration, s, in total.
     pub bench_seconds: f64,
 }
 
-impl Mended {
+impl ReworkResult {
     /// Units that fail at first.
     pub fn failing(&self) -> u64 {
         self.attempts.first().map_or(0, |first| first.tried)
@@ -41,7 +41,7 @@ impl Mended {
         (failing > 0).then(|| self.attempts.iter().map(of).sum::<f64>() / failing as f64)
     }
 
-    /// Share of the units that fail at first which is good at last.
+    /// Share of the units that fail at first and are good in the end.
     pub fn success(&self) -> Option<f64> {
         self.each(|of| of.mended as f64)
     }
@@ -51,17 +51,17 @@ impl Mended {
         self.each(|of| of.tried as f64)
     }
 
-    /// Bench time of calibrating again for each of them, s.
+    /// Bench time of the new calibration for each of them, s.
     pub fn seconds_each(&self) -> Option<f64> {
         self.each(|of| of.bench_seconds)
     }
 }
 
-/// Mends the units of a plan that fail, by what each of its calibrations leaves, `[calibration]`; `passes` says which fail at first. A
-/// `None` inside where the study states no parts to be replaced; `None` in all when a stop came before the end.
+/// Reworks the failing units of a model after each of its calibration plans, `[calibration]`; `passes` says which fail at first. An inner
+/// `None` where the study states no parts to replace; an outer `None` after an interrupt.
 ///
 /// Attempt k of all units is a run of its own, in which the replaced parts are drawn from streams of the attempt: a unit's attempts
-/// hang neither on which other units fail nor on how they are built together. Errors: as [`run_together`].
+/// depend neither on which other units fail nor on how they are grouped into batches. Errors: as [`run_together`].
 pub fn mend(
     model: &Model,
     rework: Option<&Rework>,
@@ -69,7 +69,7 @@ pub fn mend(
     confidence: f64,
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
-) -> Result<Option<Vec<Option<Mended>>>, Error> {
+) -> Result<Option<Vec<Option<ReworkResult>>>, Error> {
     let units = passes.first().map_or(0, |first| first.units());
     let Some(replacing) = rework.and_then(Rework::replacing).filter(|_| units > 0) else {
         return Ok(Some(vec![None; passes.len()]));
@@ -99,13 +99,13 @@ pub fn mend(
     }
     let mended = |(passes, attempts): (Passes, Vec<Attempt>)| {
         let good = passes.convergence(confidence).pop()?;
-        Some(Mended { attempts, passes, good })
+        Some(ReworkResult { attempts, passes, good })
     };
     Ok(Some(all.into_iter().map(mended).collect()))
 }
 
 impl Attempt {
-    /// Takes up the units of a chunk that did not pass before, and answers with those that pass now.
+    /// Reworks the units of a chunk that did not pass before, and returns those that pass now.
     fn take(&mut self, outcomes: &PlanOutcomes, passed_before: u64) -> u64 {
         let tried = outcomes.all() & !passed_before;
         let mended = tried & outcomes.passed();

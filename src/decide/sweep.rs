@@ -4,7 +4,7 @@ mod points;
 
 pub use points::{Points, Vary, in_steps};
 
-use crate::decide::{Passes, Ran};
+use crate::decide::{DesignRun, Passes};
 use crate::engine::End;
 use crate::stats::{Estimate, Pairs};
 use std::collections::BTreeMap;
@@ -18,16 +18,16 @@ pub struct Axis {
     pub values: Vec<String>,
 }
 
-/// What all points came to. Points stand in the order of the last axis first: those of the first axis' first value lead.
+/// The results of all points, row by row: the last axis varies fastest.
 #[derive(Clone, Debug)]
 pub struct Sweep {
     /// One or two.
     pub axes: Vec<Axis>,
-    /// One for each point; `None` where a stop came before it, and where the study cannot have its values.
-    pub points: Vec<Option<Ran>>,
-    /// Why the study cannot have the values of a point, for each that it cannot have.
+    /// One for each point; `None` where an interrupt came first, and where the study cannot have its values.
+    pub points: Vec<Option<DesignRun>>,
+    /// Why the study cannot have the values of a point, by its number.
     pub refused: BTreeMap<usize, String>,
-    /// Why there are no more.
+    /// Why it ended.
     pub end: End,
     /// Confidence of the intervals.
     pub confidence: f64,
@@ -36,16 +36,16 @@ pub struct Sweep {
 /// A gain of yield below this is not worth a finer value.
 pub const WORTH: f64 = 0.01;
 
-/// From one point to the next along an axis.
+/// A step from one point to the next along an axis.
 #[derive(Clone, Debug)]
 pub struct Step {
-    /// Number of the axis that is stepped along.
+    /// Number of the axis.
     pub axis: usize,
-    /// Number of the point that it begins at.
+    /// Number of the point where it begins.
     pub from: usize,
-    /// Number of the point that it leads to.
+    /// Number of the point where it ends.
     pub to: usize,
-    /// How the verdicts of the second go together with those of the first.
+    /// The units by both verdicts, the second point's first.
     pub pairs: Pairs,
     /// Yield of the second minus that of the first, on the same units.
     pub gain: Estimate,
@@ -54,13 +54,13 @@ pub struct Step {
 /// Where more stops paying along an axis.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Knee {
-    /// At this place of the line: no other is better by [`WORTH`] or more, and the interval of each says so.
+    /// At this place of the line: the interval of every other place excludes a gain of [`WORTH`] or more.
     At(usize),
-    /// Probably there, but the units do not tell; about so many would.
+    /// Probably here, but the units do not show it; about this many would.
     Unsure(usize, Option<u64>),
-    /// The yield still moves at the far end of the range: the best there is by [`WORTH`], and more than nothing by its interval.
+    /// The yield still rises at the end of the range: the last place is within [`WORTH`] of the best, and the interval of its step excludes 0.
     BeyondRange,
-    /// No value makes a difference of [`WORTH`], and the interval of each says so.
+    /// The interval of every place excludes a difference of [`WORTH`].
     Nowhere,
     /// A point is missing.
     Unknown,
@@ -115,7 +115,7 @@ impl Sweep {
         self.points[point].as_ref().map(|ran| &ran.passes[calibration])
     }
 
-    /// Every step between neighbours of which both are there, after one calibration plan.
+    /// Every step between neighbours that both have results, after one calibration plan.
     pub fn steps(&self, calibration: usize) -> Vec<Step> {
         let along = |axis: usize| {
             let lines = self.lines(axis).into_iter().map(move |first| self.line(axis, first));
@@ -130,7 +130,7 @@ impl Sweep {
         Some(Step { axis, from, to, pairs, gain })
     }
 
-    /// What the yield gains from one point to another.
+    /// The gain of yield from one point to another.
     fn gain(&self, calibration: usize, from: usize, to: usize) -> Option<(Pairs, Estimate)> {
         let pairs = self.passes(to, calibration)?.beside(self.passes(from, calibration)?);
         Some((pairs, pairs.difference(self.confidence)))
@@ -161,7 +161,7 @@ impl Sweep {
         let gain = |from: usize, to: usize| self.gain(calibration, line[from], line[to]);
         let near = order.iter().copied().find_map(|at| (gain(at, best)?.1.value < WORTH).then_some(at));
         let Some(at) = near else { return Knee::Unknown };
-        // What the interval of some other place does not keep below it, the one that takes the most units first.
+        // Places whose interval does not exclude a worthwhile gain, the one that takes the most units first.
         let open = |at: usize| {
             let others = (0..count).filter(|to| *to != at).filter_map(|to| gain(at, to));
             let open = others.filter(|(_, gain)| gain.high >= WORTH);
@@ -205,7 +205,7 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn points_stand_row_by_row() {
+    fn points_are_row_by_row() {
         let two = sweep(&[2, 3]);
         assert_eq!((two.at(4), two.values(4)), (vec![1, 1], vec!["1", "1"]));
         assert_eq!((two.line(0, 4), two.line(1, 4)), (vec![1, 4], vec![3, 4, 5]));
@@ -222,8 +222,8 @@ pub(crate) mod tests {
         assert_eq!(knee(&[700, 900, 700], 0), Knee::At(1));
     }
 
-    /// The last value is 1.5 points better by 60 units against 45 of a thousand, which is z = 1.46: that is no rise that the units
-    /// show. By 60 against 20, z = 4.5, it is one.
+    /// The last value is 1.5 points better by 60 units against 45 of a thousand, which is z = 1.46: the units do not
+    /// show a rise. By 60 against 20, z = 4.5, it is one.
     #[test]
     fn a_rise_at_the_end_is_one_by_its_interval() {
         let knee = |lost: usize, won: usize| {
@@ -238,7 +238,7 @@ pub(crate) mod tests {
         assert_eq!(knee(20, 60), Knee::BeyondRange);
     }
 
-    /// One axis; at each place so many of a thousand units pass, the same ones first, but that `odd` units differ from place
+    /// One axis; at each place this many of a thousand units pass, the same ones first, except for `odd` units that differ from place
     /// to place.
     pub fn line(passing: &[usize], odd: usize) -> Sweep {
         const UNITS: usize = 1000;
@@ -250,7 +250,8 @@ pub(crate) mod tests {
                 verdicts.swap((place * odd + swap) % count, UNITS - 1 - swap);
             }
             let summary = Summary { trials: UNITS as u64, calibrations: Vec::new() };
-            sweep.points[place] = Some(Ran { summary, passes: vec![Passes::of(&verdicts)], is_cut: false });
+            sweep.points[place] =
+                Some(DesignRun { summary, passes: vec![Passes::of(&verdicts)], is_cut: false });
         }
         sweep
     }

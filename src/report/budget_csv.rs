@@ -1,7 +1,7 @@
 //! A budget as a table: a row for each calibration plan, result and cause, sorted by the yield gain without it. Below the causes of
 //! failures, a row for all of them at once and for each group that pays only together. An absent value is an empty cell.
 
-use crate::decide::budget::{CalibrationBudget, Gain, Owned};
+use crate::decide::budget::{CalibrationBudget, Gain, VarianceShares};
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::BudgetRun;
@@ -88,7 +88,7 @@ fn rows(
     run: &BudgetRun,
     of: &CalibrationBudget,
     place: &[String; 5],
-    owned: &Owned,
+    owned: &VarianceShares,
     figure: Option<usize>,
     file: &mut CsvFile,
 ) -> Result<()> {

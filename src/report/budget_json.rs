@@ -1,6 +1,6 @@
 //! A budget for scripts. An absent value is an absent key.
 
-use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Group, Owned, Perfect};
+use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Group, Perfect, VarianceShares};
 use crate::engine::End;
 use crate::model::Model;
 use crate::report::BudgetRun;
@@ -247,7 +247,7 @@ fn of_figure<'a>(
     }
 }
 
-fn shared(owned: &Owned) -> Shared {
+fn shared(owned: &VarianceShares) -> Shared {
     Shared {
         variance: owned.sd.map(|sd| sd * sd),
         left_out: owned.left_out,
@@ -256,7 +256,7 @@ fn shared(owned: &Owned) -> Shared {
     }
 }
 
-fn share<'a>(owned: &Owned, cause: usize, name: &'a str) -> Share<'a> {
+fn share<'a>(owned: &VarianceShares, cause: usize, name: &'a str) -> Share<'a> {
     let share = owned.shares[cause].as_ref();
     Share {
         cause: name,

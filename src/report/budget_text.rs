@@ -1,7 +1,7 @@
 //! A budget in words and tables: for each calibration plan the yield gain without each cause and its share of the failures, then
 //! the figures, and at the end what to mend first.
 
-use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, Owned};
+use crate::decide::budget::{Budget, CalibrationBudget, FigureBudget, Gain, VarianceShares};
 use crate::engine::End;
 use crate::figure::Figure;
 use crate::model::Model;
@@ -120,11 +120,11 @@ pub(super) fn by_gain(of: &CalibrationBudget, owned: &Owned) -> Vec<usize> {
     known.iter().copied().chain(others).collect()
 }
 
-fn is_negligible(owned: &Owned, cause: usize) -> bool {
+fn is_negligible(owned: &VarianceShares, cause: usize) -> bool {
     owned.shares[cause].as_ref().is_some_and(|share| share.in_all.high < NEGLIGIBLE)
 }
 
-fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> String {
+fn owners_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &VarianceShares) -> String {
     let gain = |cause: usize| of.perfect[cause].as_ref().and_then(|perfect| perfect.gain.as_ref());
     let is_idle = |cause: usize| gain(cause).is_some_and(|of| of.high < NEGLIGIBLE && of.low > -NEGLIGIBLE);
     let mut grid = Grid::new(&[
@@ -169,7 +169,7 @@ pub(super) fn at_once(of: &CalibrationBudget) -> Option<(String, &Gain)> {
     Some(("all of them at once".to_owned(), of.gains.all.as_ref()?))
 }
 
-fn share_cells(owned: &Owned, cause: usize) -> [String; 3] {
+fn share_cells(owned: &VarianceShares, cause: usize) -> [String; 3] {
     match &owned.shares[cause] {
         None => [(); 3].map(|()| ABSENT.to_owned()),
         Some(share) => [share_cell(&share.alone), share_cell(&share.in_all), interval_cell(&share.in_all)],

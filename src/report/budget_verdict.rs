@@ -1,6 +1,6 @@
 //! A budget in one paragraph: what to mend first, what that buys, and what the units cannot show.
 
-use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
+use crate::decide::budget::{CalibrationBudget, FigureBudget, VarianceShares};
 use crate::report::BudgetRun;
 use crate::report::budget_words::{gain, in_percent, named, together, with_interval};
 use crate::report::change::is_gain;
@@ -149,7 +149,7 @@ fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, shares: &str) ->
     )
 }
 
-fn share_together(owned: &Owned, of: &str) -> Option<String> {
+fn share_together(owned: &VarianceShares, of: &str) -> Option<String> {
     let together = owned.together.as_ref()?;
     let share = with_interval(together);
     Some(if together.low > 0.0 {

@@ -1,6 +1,6 @@
 //! A comparison for scripts: the results of every plan, and its differences from another on the same units.
 
-use crate::decide::{MeanOver, YieldOver};
+use crate::decide::{MeanDifference, YieldDifference};
 use crate::report::CompareRun;
 use crate::report::Ending;
 use crate::report::compare_verdict::verdict;
@@ -141,12 +141,12 @@ fn plan<'a>(run: &CompareRun<'a>, candidate: usize) -> Plan<'a> {
 fn difference<'a>(run: &CompareRun<'a>, candidate: usize) -> Difference<'a> {
     let compared = run.compared;
     let design = compared.candidates[candidate].design;
-    let yield_ = compared.yield_over(candidate, run.against);
+    let yield_ = compared.yield_difference(candidate, run.against);
     let listed = |one: usize, other: usize| match yield_ {
         Some(_) => compared.saved(one, other).take(LISTED).collect(),
         None => Vec::new(),
     };
-    let mean = |of: MeanOver| {
+    let mean = |of: MeanDifference| {
         let number = compared.measures[of.measure].columns[design]?;
         Some(Mean {
             column: column(&run.models[design], number),
@@ -158,13 +158,13 @@ fn difference<'a>(run: &CompareRun<'a>, candidate: usize) -> Difference<'a> {
         plan: &run.names[candidate],
         saved_units: listed(candidate, run.against),
         lost_units: listed(run.against, candidate),
-        means: compared.means_over(candidate, run.against).into_iter().filter_map(mean).collect(),
+        means: compared.mean_differences(candidate, run.against).into_iter().filter_map(mean).collect(),
         yield_: yield_.map(yields),
     }
 }
 
-fn yields(over: YieldOver) -> Yields {
-    let told_apart = over.tells();
+fn yields(over: YieldDifference) -> Yields {
+    let told_apart = over.is_significant();
     let units_to_tell = over.pairs.units_to_tell(over.difference.confidence);
     Yields {
         narrowed_by: over.width_ratio,

@@ -266,7 +266,7 @@ fn spread(run: &CompareRun, candidate: usize, measure: usize) -> Option<Vec<Stri
     let mean =
         if moments.count > 0 { rounded(moments.mean, moments.standard_error()) } else { ABSENT.to_owned() };
     let [low, high] = [5, 95].map(|p| percentile(figure, p).map_or(ABSENT.to_owned(), estimate));
-    let over = run.compared.mean_over(candidate, run.against, measure);
+    let over = run.compared.mean_difference(candidate, run.against, measure);
     let over = over.map_or(ABSENT.to_owned(), |over| difference(&over.difference));
     Some(vec![plain(&run.names[candidate]), mean, low, high, over])
 }

@@ -1,6 +1,6 @@
 //! The verdict on a comparison, in sentences.
 
-use crate::decide::{BenchStep, YieldOver};
+use crate::decide::{BenchStep, YieldDifference};
 use crate::report::change::{Change, between_points, in_points, is_gain};
 use crate::report::compare_text::difference;
 use crate::report::number::{self, MOST_UNITS, about, counted, duration, percent};
@@ -34,7 +34,7 @@ pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
 /// The differences of the yields from that of the plan they are compared with, that plan left out.
 pub(super) fn against<'r>(run: &'r CompareRun) -> impl Iterator<Item = (usize, YieldOver)> + 'r {
     let others = (0..run.names.len()).filter(|of| *of != run.against);
-    others.filter_map(|of| Some((of, run.compared.yield_over(of, run.against)?)))
+    others.filter_map(|of| Some((of, run.compared.yield_difference(of, run.against)?)))
 }
 
 /// "cannot tell "a" from "b" with 4000 units; about 30000 would"; `None` where the difference is significant.
@@ -119,8 +119,9 @@ fn of_yield(run: &CompareRun, best: usize) -> String {
 /// A plan has the highest yield where the same units show it against every other; else it only has the highest found.
 fn highest(run: &CompareRun, best: usize, of: &str) -> String {
     let others = (0..run.names.len()).filter(|other| *other != best);
-    let unproven = others
-        .filter(|other| !run.compared.yield_over(best, *other).is_some_and(|over| is_gain(&over.difference)));
+    let unproven = others.filter(|other| {
+        !run.compared.yield_difference(best, *other).is_some_and(|over| is_gain(&over.difference))
+    });
     let mut unproven: Vec<String> = unproven.map(|other| quoted(run, other)).collect();
     let best = quoted(run, best);
     if unproven.is_empty() {
@@ -184,7 +185,7 @@ fn of_means(run: &CompareRun) -> String {
     let mut text =
         format!("without limits there is no yield; means are compared with those of {base}, unit by unit.");
     for candidate in (0..run.names.len()).filter(|of| *of != run.against) {
-        let means = run.compared.means_over(candidate, run.against);
+        let means = run.compared.mean_differences(candidate, run.against);
         let size = |of: &Estimate| of.value.abs() / (of.high - of.low);
         let apart: Vec<_> =
             means.iter().filter(|of| of.difference.low > 0.0 || of.difference.high < 0.0).collect();

@@ -156,7 +156,7 @@ fn would_change(run: &CostRun) -> Vec<String> {
             run.input(&widest.input)
         ));
     }
-    let alike = rivals(run, cheapest).into_iter().filter(|of| !of.1.tells());
+    let alike = rivals(run, cheapest).into_iter().filter(|of| !of.1.is_significant());
     all.extend(alike.take(1).map(|(of, saving)| {
         format!("More units than these: {} {}.", run.quoted(cheapest), run.against(&saving, &run.quoted(of)))
     }));

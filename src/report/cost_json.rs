@@ -1,7 +1,7 @@
 //! A costing for scripts.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Mended, OfferCase, Pareto, Pays, Saving, Swing};
+use crate::decide::{Bill, CostResult, CostStep, OfferCase, Pareto, Pays, ReworkResult, Saving, Swing};
 use crate::report::CostRun;
 use crate::report::Ending;
 use crate::report::cost_verdict::verdict;
@@ -128,7 +128,7 @@ struct Attempted {
 }
 
 impl Reworked {
-    fn of(mended: &Mended) -> Option<Reworked> {
+    fn of(mended: &ReworkResult) -> Option<Reworked> {
         let attempts = mended.attempts.iter().map(|of| Attempted { tried: of.tried, mended: of.mended });
         Some(Reworked {
             failing: mended.failing(),
@@ -309,7 +309,7 @@ fn split(bill: &Bill) -> Split {
     Split { parts, turned_away, gauge, bench, rework, scrap, set_up, good_share: good, failing_units }
 }
 
-fn tried(costed: &Costed, of: usize, averages: u32) -> Tried {
+fn tried(costed: &CostResult, of: usize, averages: u32) -> Tried {
     Tried {
         averages,
         minutes: costed.compared.seconds(of) / 60.0,
@@ -328,11 +328,11 @@ fn saved(of: &Saving) -> Saved {
         saves: Ends::of(&of.amount),
         saves_without_set_up: Ends::of(&of.running()),
         more_set_up: of.extra,
-        told: of.tells(),
+        told: of.is_significant(),
         pays: paying(pays),
         pays_at_best: paying(best),
         pays_at_worst: paying(worst),
-        units_to_tell: of.units_to_tell().filter(|_| !of.tells()),
+        units_to_tell: of.units_to_tell().filter(|_| !of.is_significant()),
     }
 }
 

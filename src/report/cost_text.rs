@@ -1,7 +1,7 @@
 //! A costing in tables: the cost of a good unit by each plan and offer, its parts, and its sensitivity.
 
 use crate::decide::cost::Input;
-use crate::decide::{Costed, Pareto, Swing};
+use crate::decide::{CostResult, Pareto, Swing};
 use crate::report::cost_verdict::{offer, verdict};
 use crate::report::cost_words::lines;
 use crate::report::grid::{Grid, numbers, paragraph, words};
@@ -195,7 +195,7 @@ fn benches(run: &CostRun) -> String {
 
 /// The saving by each further step of bench time.
 fn steps(run: &CostRun) -> String {
-    let line = |costed: &Costed| {
+    let line = |costed: &CostResult| {
         let steps = costed.steps(0);
         let lines = steps.iter().map(|step| {
             let said = format!("from {} to {}: {}", run.name(step.from), run.name(step.to), run.step(step));

@@ -1,7 +1,7 @@
 //! A costing to report, and the sentences that its text, its verdict and its page share.
 
 use crate::decide::cost::Input;
-use crate::decide::{Bill, CostStep, Costed, Ladder, Mended, Pareto, Pays, Saving};
+use crate::decide::{Bill, CostResult, CostStep, Ladder, Pareto, Pays, ReworkResult, Saving};
 use crate::model::Model;
 use crate::report::Ending;
 use crate::report::cautions::cautions_of;
@@ -149,7 +149,7 @@ impl CostRun<'_> {
             numbers("attempts each"),
         ];
         let units = self.costed.compared.trials();
-        let row = |(of, mended): (usize, &Mended)| {
+        let row = |(of, mended): (usize, &ReworkResult)| {
             let attempts: Vec<String> = mended.attempts.iter().map(|of| share(of.mended, units)).collect();
             let (good, interval) = percent(&mended.good);
             let each = mended.attempts_each().map_or(ABSENT.to_owned(), |each| significant(each, 3));

@@ -1,6 +1,6 @@
 //! An inspection on one page.
 
-use crate::decide::inspect::{Choice, Made, Parts, Question, Told};
+use crate::decide::inspect::{BuiltUnits, Choice, Parts, Question, SettingResult};
 use crate::report::inspect_verdict::{
     answer, currency, gauges, question, shares, suppliers, total, units_sentence,
 };
@@ -45,7 +45,7 @@ fn exact(name: &str, value: String) -> BriefFigure {
     BriefFigure { name: name.to_owned(), value, interval: String::new(), estimate: None }
 }
 
-fn figures(run: &InspectRun, own: &Told) -> Vec<BriefFigure> {
+fn figures(run: &InspectRun, own: &SettingResult) -> Vec<BriefFigure> {
     let mut figures = Vec::new();
     if let Some(parts) = &own.parts {
         figures.push(exact("acceptance", run.acceptance(parts)));
@@ -87,7 +87,7 @@ fn shares_of(parts: &Parts) -> Vec<BriefFigure> {
     ]
 }
 
-fn made(run: &InspectRun, of: &str, made: &Made) -> Vec<BriefFigure> {
+fn made(run: &InspectRun, of: &str, made: &BuiltUnits) -> Vec<BriefFigure> {
     let (value, interval) = percent(&made.yield_);
     let mut figures = vec![estimated(&format!("yield {of}"), value, interval, &made.yield_)];
     if let Some(total) = total(made) {
@@ -101,7 +101,7 @@ fn estimated(name: &str, value: String, interval: String, estimate: &Estimate) -
     BriefFigure { name: name.to_owned(), value, interval, estimate: Some(estimate.clone()) }
 }
 
-fn assumptions(run: &InspectRun, own: &Told) -> Vec<String> {
+fn assumptions(run: &InspectRun, own: &SettingResult) -> Vec<String> {
     let mut all = vec![
         format!("The delivered parts follow the distribution that the study states for {}.", run.source),
         "The gauge's error is normal, and independent of the part and of other readings.".to_owned(),

@@ -1,7 +1,9 @@
 //! The limits tried, for spreadsheets. An absent value is an empty cell.
 
 use crate::decide::Probe;
-use crate::decide::inspect::{Choice, Made, Parts, Search, Shares, Told, Tried, Widest};
+use crate::decide::inspect::{
+    BuiltUnits, Choice, Parts, Search, SettingResult, Shares, TriedAcceptance, Widest,
+};
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::InspectRun;
@@ -86,7 +88,7 @@ fn rows(run: &InspectRun, answer: &Told) -> Vec<Vec<String>> {
             rows
         }
         Search::Cheapest(Some(cheapest)) => {
-            let of = |tried: &Tried| {
+            let of = |tried: &TriedAcceptance| {
                 let is_chosen = tried.size == cheapest.least().size;
                 let mut results = shares(Some(&tried.shares));
                 results.extend(made(&tried.made));
@@ -112,7 +114,7 @@ fn yields(of: &Estimate) -> Vec<String> {
     counts.into_iter().chain([of.value, of.low, of.high].map(number)).collect()
 }
 
-fn made(of: &Made) -> Vec<String> {
+fn made(of: &BuiltUnits) -> Vec<String> {
     let cost = total(of).map_or([f64::NAN; 3], |total| [total.value, total.low, total.high]);
     yields(&of.yield_).into_iter().chain(cost.map(number)).collect()
 }

@@ -1,9 +1,10 @@
 //! An inspection for scripts. An absent value is an absent key; deviations are in the document's unit.
 
 use crate::decide::inspect::{
-    Cheapest, Choice, Form, GaugeAs, Made, Question, Search, Told, Tried, Units, Widest,
+    BuiltUnits, Cheapest, Choice, Form, GaugeAs, Question, Search, SettingResult, TriedAcceptance, Units,
+    Widest,
 };
-use crate::decide::{Answer, Found, Probe, Refusal, inspect};
+use crate::decide::{Answer, LimitResult, Probe, Refusal, inspect};
 use crate::report::InspectRun;
 use crate::report::inspect_parts_json::{Ends, PartsOf, Share, Shares, ends, parts_of, share, shares};
 use crate::report::inspect_verdict::{total, verdict};
@@ -190,7 +191,9 @@ fn answer_word(answer: &Told) -> &'static str {
 fn limit(run: &InspectRun, answer: &Told) -> Option<Limit> {
     match &answer.search {
         Search::Stated => None,
-        Search::Widest(Widest { found: Found { answer: Answer::Limit(limit), demand, .. }, .. }) => {
+        Search::Widest(Widest {
+            found: LimitResult { answer: Answer::Limit(limit), demand, .. }, ..
+        }) => {
             let (meets, misses) = (limit.meets, limit.misses);
             let (low, high) = if limit.larger_is_looser { (meets, misses) } else { (misses, meets) };
             Some(Limit {
@@ -225,7 +228,7 @@ fn units_of(of: &Units) -> UnitsOf {
     }
 }
 
-fn made(of: &Made) -> MadeOf {
+fn made(of: &BuiltUnits) -> MadeOf {
     MadeOf { yield_: Yield::of(&of.yield_), cost: total(of).map(share), partial: of.is_cut }
 }
 
@@ -242,7 +245,7 @@ fn probed(Widest { found, shares: of_probes }: &Widest) -> Vec<TriedOf> {
     found.probes.iter().zip(of_probes).map(of).collect()
 }
 
-fn priced(cheapest: &Cheapest, tried: &Tried) -> TriedOf {
+fn priced(cheapest: &Cheapest, tried: &TriedAcceptance) -> TriedOf {
     TriedOf {
         value: tried.size,
         yield_: Yield::of(&tried.made.yield_),

@@ -1,6 +1,6 @@
 //! The effect of an inspection on the parts, for scripts. Deviations are in the document's unit.
 
-use crate::decide::inspect::{Deviations, Drawn, Operating, PERCENTILES, Parts};
+use crate::decide::inspect::{Deviations, DrawnParts, Operating, PERCENTILES, Parts};
 use crate::inspection::Conformity;
 use crate::random::Window;
 use crate::report::InspectRun;
@@ -168,7 +168,7 @@ pub(super) fn shares(of: Conformity) -> Shares {
     }
 }
 
-fn counted(run: &InspectRun, of: &Drawn) -> Counted {
+fn counted(run: &InspectRun, of: &DrawnParts) -> Counted {
     Counted {
         parts: of.parts,
         nonconforming: share(&of.nonconforming),

@@ -1,6 +1,6 @@
 //! An inspection for people: the parts, the units, the limits tried, other gauges and suppliers.
 
-use crate::decide::inspect::{Parts, Question, Search, Told};
+use crate::decide::inspect::{Parts, Question, Search, SettingResult};
 use crate::inspection::Conformity;
 use crate::report::InspectRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};

@@ -1,6 +1,6 @@
 //! The limits tried by a search, as a table.
 
-use crate::decide::inspect::{Cheapest, Search, Told, Widest};
+use crate::decide::inspect::{Cheapest, Search, SettingResult, Widest};
 use crate::decide::{Probe, Verdict};
 use crate::report::InspectRun;
 use crate::report::grid::{Grid, numbers, paragraph, words};

@@ -1,7 +1,9 @@
 //! The verdict on an inspection, in sentences.
 
-use crate::decide::inspect::{Cheapest, Choice, GaugeAs, Made, Parts, Question, Search, Told, Units, looser};
-use crate::decide::{Answer, Found};
+use crate::decide::inspect::{
+    BuiltUnits, Cheapest, Choice, GaugeAs, Parts, Question, Search, SettingResult, Units, looser,
+};
+use crate::decide::{Answer, LimitResult};
 use crate::report::change::{Change, between_points, in_points};
 use crate::report::inspect_words::{answer_of, offers, percent_of, setting};
 use crate::report::money::{in_sentence, money};
@@ -102,7 +104,7 @@ fn accepted(run: &InspectRun, parts: &Parts) -> String {
     parts.inspected.inspection.accept.map_or(String::new(), |window| run.window(window))
 }
 
-fn widest(run: &InspectRun, found: &Found) -> String {
+fn widest(run: &InspectRun, found: &LimitResult) -> String {
     let units = counted(found.demand.units, "unit");
     match found.answer {
         Answer::Limit(limit) => match (limit.meets, limit.misses) {
@@ -364,6 +366,6 @@ pub(super) fn currency(run: &InspectRun) -> String {
 }
 
 /// Cost of a good unit.
-pub(super) fn total(made: &Made) -> Option<&Estimate> {
+pub(super) fn total(made: &BuiltUnits) -> Option<&Estimate> {
     made.priced.as_ref()?.total.as_ref()
 }

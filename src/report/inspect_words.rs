@@ -1,6 +1,6 @@
 //! An inspection in words: windows, sizes, shares, suppliers and gauges.
 
-use crate::decide::inspect::{Form, GaugeAs, Parts, Question, Setting, Told};
+use crate::decide::inspect::{Form, GaugeAs, Parts, Question, Setting, SettingResult};
 use crate::inspection;
 use crate::io::{Amount, Diagnostic, Dimension, Span};
 use crate::model::Model;

@@ -1,6 +1,6 @@
 //! The values tried by a search for a limit, for spreadsheets.
 
-use crate::decide::{Sought, Verdict};
+use crate::decide::{SearchVariable, Verdict};
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::csv_file::{CsvFile, cell, number};
@@ -20,7 +20,7 @@ pub fn write_limit_csv(run: &LimitRun, output: Output) -> Result<()> {
 
 /// The header and the rows.
 pub(super) fn rows(run: &LimitRun) -> Vec<Vec<String>> {
-    let is_factor = matches!(run.sought, Sought::Factor(_));
+    let is_factor = matches!(run.sought, SearchVariable::Factor(_));
     let factor = is_factor.then(|| "factor".to_owned());
     let heading =
         |(parameter, amount): (&crate::study::Parameter, crate::io::Amount)| match amount.unit.as_str() {

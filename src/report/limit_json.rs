@@ -1,6 +1,6 @@
 //! A limit for scripts. An absent value is an absent key.
 
-use crate::decide::{Answer, Limit, Probe, Refusal, Sought};
+use crate::decide::{Answer, Limit, Probe, Refusal, SearchVariable};
 use crate::report::json_parts::{Built, Demand, Head, Yield};
 use crate::report::limit_csv::verdict as verdict_word;
 use crate::report::limit_text::{LimitRun, interval, verdict};
@@ -110,7 +110,7 @@ fn sought(run: &LimitRun) -> Vec<Parameter> {
     let of = |(parameter, amount): (&crate::study::Parameter, crate::io::Amount)| Parameter {
         parameter: parameter.to_string(),
         unit: amount.unit,
-        scaled: matches!(run.sought, Sought::Factor(_)).then_some(amount.number),
+        scaled: matches!(run.sought, SearchVariable::Factor(_)).then_some(amount.number),
     };
     run.sought.amounts(1.0).into_iter().map(of).collect()
 }

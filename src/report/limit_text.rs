@@ -1,6 +1,6 @@
 //! A limit in words: the answer and its interval, the values tried, and a paragraph for a review.
 
-use crate::decide::{Answer, Found, Limit, Probe, Sought, Spacing, Verdict};
+use crate::decide::{Answer, Limit, LimitResult, Probe, SearchVariable, Spacing, Verdict};
 use crate::io::Amount;
 use crate::model::Model;
 use crate::report::grid::{Grid, numbers, paragraph, words};
@@ -42,7 +42,7 @@ pub fn limit_text(run: &LimitRun) -> String {
 }
 
 fn head(run: &LimitRun) -> String {
-    let Found { demand, span, probes, .. } = run.found;
+    let LimitResult { demand, span, probes, .. } = run.found;
     let mut text = String::new();
     if !run.found.is_finished {
         let partial = format!(
@@ -113,7 +113,7 @@ fn ends(run: &LimitRun) -> String {
 
 /// Where several parameters are scaled, the value of each at the ends.
 fn amounts(run: &LimitRun) -> String {
-    let (Sought::Factor(_), Answer::Limit(limit)) = (run.sought, run.found.answer) else {
+    let (SearchVariable::Factor(_), Answer::Limit(limit)) = (run.sought, run.found.answer) else {
         return String::new();
     };
     let ends = [limit.meets, limit.misses].into_iter().flatten();
@@ -306,8 +306,8 @@ fn now(run: &LimitRun) -> String {
         Verdict::Misses => "misses it",
     };
     let own = match run.sought {
-        Sought::Value(..) => format!("The study's {}", run.sought.text(own)),
-        Sought::Factor(_) => "The study as it stands".to_owned(),
+        SearchVariable::Value(..) => format!("The study's {}", run.sought.text(own)),
+        SearchVariable::Factor(_) => "The study as it stands".to_owned(),
     };
     format!(" {own} {does}.")
 }
@@ -367,8 +367,8 @@ pub(super) fn name(run: &LimitRun) -> String {
         if name.contains(' ') { format!("\"{name}\"") } else { name }
     };
     match run.sought {
-        Sought::Value(parameter, _) => quoted(parameter),
-        Sought::Factor(all) => {
+        SearchVariable::Value(parameter, _) => quoted(parameter),
+        SearchVariable::Factor(all) => {
             let names: Vec<String> = all.iter().map(|(parameter, _)| quoted(parameter)).collect();
             format!("factor on {}", names.join(", "))
         }
@@ -376,7 +376,7 @@ pub(super) fn name(run: &LimitRun) -> String {
 }
 
 pub(super) fn value_heading(run: &LimitRun) -> &'static str {
-    if matches!(run.sought, Sought::Factor(_)) { "factor" } else { "value" }
+    if matches!(run.sought, SearchVariable::Factor(_)) { "factor" } else { "value" }
 }
 
 pub(super) fn demanded(run: &LimitRun) -> String {

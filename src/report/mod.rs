@@ -114,7 +114,7 @@ pub use sweep_text::sweep_text;
 pub use unit_json::unit_json;
 pub use unit_text::unit_text;
 
-use crate::decide::{Compared, Passes, Sweep};
+use crate::decide::{CompareResult, Passes, Sweep};
 use crate::engine::{End, Summary};
 use crate::model::Model;
 use crate::study::Trials;

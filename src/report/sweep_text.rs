@@ -1,6 +1,6 @@
 //! A sweep in tables and one paragraph: the yield at every point, the gain of each step, where more stops paying.
 
-use crate::decide::{Ran, Step, Sweep};
+use crate::decide::{DesignRun, Step, Sweep};
 use crate::engine::CalibrationSummary;
 use crate::engine::End;
 use crate::figure::Figure;
@@ -73,7 +73,7 @@ pub(super) fn named(sweep: &Sweep, point: usize) -> String {
     values.map(|(axis, value)| format!("{} {value}", axis.name)).collect::<Vec<_>>().join(", ")
 }
 
-fn summary(ran: &Ran, calibration: usize) -> &CalibrationSummary {
+fn summary(ran: &DesignRun, calibration: usize) -> &CalibrationSummary {
     &ran.summary.calibrations[calibration]
 }
 
@@ -106,7 +106,7 @@ pub(super) fn no_cell(sweep: &Sweep, point: usize) -> &'static str {
 }
 
 /// The first axis down, the second across.
-fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &Ran) -> Option<String>) -> String {
+fn across(sweep: &Sweep, mut cell: impl FnMut(usize, &DesignRun) -> Option<String>) -> String {
     let [down, across] = [&sweep.axes[0], &sweep.axes[1]];
     let mut header = vec![words(short_names(sweep).join(" \\ "))];
     header.extend(across.values.iter().map(numbers));
@@ -246,7 +246,13 @@ pub(super) fn place(model: &Model, figure: Figure, column: Option<usize>) -> Str
 }
 
 /// "0.0363 (0.0564)"
-fn spread(model: &Model, ran: &Ran, calibration: usize, figure: Figure, column: Option<usize>) -> String {
+fn spread(
+    model: &Model,
+    ran: &DesignRun,
+    calibration: usize,
+    figure: Figure,
+    column: Option<usize>,
+) -> String {
     let Some(column) = column.or_else(|| worst(model, &[&ran.summary], figure)) else {
         return ABSENT.to_owned();
     };

@@ -16,8 +16,8 @@ pub(super) struct Face {
 }
 
 impl Face {
-    /// A unit as built (no calibration) at the plan's only frequency: an error-free chain but for the one amplifier
-    /// `amplifier` with gain and phase spread, so that draws are all that is needed to know the excitation.
+    /// A unit as built (no calibration) at the model's only frequency: an error-free chain except for the one amplifier
+    /// `amplifier` with gain and phase spread, so that draws alone determine the excitation.
     pub fn new(model: &Model, unit: &engine::Unit, point: usize) -> Face {
         let source = |name: &str| {
             let at = model.sources.list().iter().position(|source| source.name == name).expect("a source");
@@ -158,7 +158,7 @@ fn side_lobes_of_a_line_are_right_to_a_hundredth_of_a_db() {
                 let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{count} elements, {spacing}, trial {trial}, look {point}: {seen} against {brute}"
+                    "{count} elements, {spacing}, trial {trial}, beam point {point}: {seen} against {brute}"
                 );
             }
         }
@@ -184,7 +184,7 @@ fn side_lobes_of_a_plane_are_right_to_a_hundredth_of_a_db() {
                 let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{columns} x {rows}, trial {trial}, look {point}: {seen} against {brute}"
+                    "{columns} x {rows}, trial {trial}, beam point {point}: {seen} against {brute}"
                 );
             }
         }
@@ -249,7 +249,7 @@ fn low_side_lobes_come_out_as_designed() {
     }
 }
 
-/// Two elements half a wavelength apart have no second lobe; the highest level outside the main lobe stands in, so that
+/// Two elements half a wavelength apart have no second lobe; the highest level outside the main lobe takes its place, so that
 /// units do not fail for want of a figure.
 #[test]
 fn a_pattern_without_side_lobes_still_has_a_level() {
@@ -285,7 +285,7 @@ fn deep_side_lobes_come_out_as_designed_wherever_the_beam_points() {
                 "layout = {{ kind = \"linear\", count = {count}, spacing = \"0.5 wavelength\" }}\ntaper = {{ kind = \"{kind}\", side_lobe = \"{design} dB\"{nbar} }}"
             );
             let model = study(&array, &beams);
-            // Taylor's first lobe is the highest and stands a little off the design level; by broadside all beams agree.
+            // Taylor's first lobe is the highest and a little off the design level; by broadside all beams agree.
             let face = |point: usize| {
                 let point = &model.points[point];
                 Face {
@@ -320,7 +320,7 @@ fn deep_side_lobes_come_out_as_designed_wherever_the_beam_points() {
                     model.points[point].error_free_value(Figure::PeakSideLobe).expect("it has side lobes");
                 assert!(
                     (seen - level).abs() < SIDE_LOBE_BOUND_DB,
-                    "{count} elements, {kind} {design} dB, look {point}: {seen} against {level}"
+                    "{count} elements, {kind} {design} dB, beam point {point}: {seen} against {level}"
                 );
             }
         }
@@ -336,7 +336,7 @@ fn first_null(face: &Face) -> f64 {
         .expect("a minimum")
 }
 
-/// Tapered lines with small errors, whose highest lobe often stands next to the main lobe, by brute force.
+/// Tapered lines with small errors, whose highest lobe is often next to the main lobe, by brute force.
 #[test]
 fn side_lobes_next_to_the_main_lobe_are_not_passed_by() {
     let beams = "[[beam]]\nname = \"a\"\ntheta = \"0 deg\"\n[[beam]]\nname = \"b\"\ntheta = \"21 deg\"\n";
@@ -366,7 +366,7 @@ fn side_lobes_next_to_the_main_lobe_are_not_passed_by() {
                 let seen = value(&model, &unit, Figure::PeakSideLobe, point);
                 assert!(
                     (seen - brute).abs() < SIDE_LOBE_BOUND_DB,
-                    "{taper}, trial {trial}, look {point}: {seen} against {brute}"
+                    "{taper}, trial {trial}, beam point {point}: {seen} against {brute}"
                 );
             }
         }
@@ -396,7 +396,7 @@ fn the_mean_side_lobe_is_that_of_a_fine_grid() {
                 let seen = value(&model, &unit, Figure::MeanSideLobe, point);
                 assert!(
                     (seen - fine).abs() < 0.02,
-                    "{count} elements, trial {trial}, look {point}: {seen} against {fine}"
+                    "{count} elements, trial {trial}, beam point {point}: {seen} against {fine}"
                 );
             }
         }

@@ -1,4 +1,4 @@
-//! Whatever stands in a study or on the command line, the program says what is wrong, where, and what would be right, and
+//! For every wrong study or command line the program reports the error, its place and a remedy, and
 //! leaves nothing behind.
 
 mod bench;
@@ -17,9 +17,9 @@ mod words;
 
 use crate::program::{Folder, SMALL, edited};
 
-/// One edit of the small study, and what is said about it.
+/// One edit of the small study, and the message about it.
 struct Case {
-    /// What is replaced, once.
+    /// The text to replace, once.
     from: &'static str,
     to: &'static str,
     /// The text that an error points at, the first such text from the edit on; empty for an error on the study as a

@@ -1,4 +1,4 @@
-//! What a block's own draws do to a unit, against what they should by definition.
+//! The effect of a block's draws on a unit, against its definition.
 
 use crate::support;
 use beamyield::engine::{Unit, rebuild};
@@ -22,7 +22,7 @@ calibration = [{{ name = "none" }}]
     ))
 }
 
-/// The first draw of a unit, and what its two channels are apart in.
+/// The first draw of a unit, and the difference of its two channels.
 fn drawn(unit: &Unit) -> (f64, f64) {
     let of = &unit.deviations[0][0];
     (of[0], of.last().map_or(0.0, |last| of[0] - last))

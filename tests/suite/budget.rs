@@ -1,4 +1,4 @@
-//! Who owns the variance and the failures: shares against closed forms, switching off against studies without the distribution, and the
+//! Shares of the variance and of the failures: against closed forms, switching off against studies without the distribution, and the
 //! command itself.
 
 mod command;
@@ -9,7 +9,7 @@ mod varied;
 use crate::check_values::case::{Case, each_unit, normal};
 use crate::program::{SMALL, edited};
 use crate::support;
-use beamyield::decide::budget::{Budget, Owned, budget, fewest_units};
+use beamyield::decide::budget::{Budget, VarianceShares, budget, fewest_units};
 use beamyield::engine::{Control, End};
 use beamyield::figure::Figure;
 use beamyield::model::Model;
@@ -54,7 +54,7 @@ fn two_blocks(amplifier: f64, trim: f64) -> Case {
 }
 
 /// Shares alone and in all of the two blocks and of both together, in one budget.
-fn shares_of_two(amplifier: f64, trim: f64) -> Owned {
+fn shares_of_two(amplifier: f64, trim: f64) -> VarianceShares {
     let model = two_blocks(amplifier, trim).model();
     let causes = causes(&model);
     let names: Vec<&str> = causes.iter().map(|of| of.name.as_str()).collect();
@@ -67,10 +67,13 @@ fn shares_of_two(amplifier: f64, trim: f64) -> Owned {
 #[test]
 fn a_linear_figure_is_shared_out_by_variances() {
     let owned = shares_of_two(0.5, 1.0);
-    let share = |owned: &Owned, cause: usize| owned.shares[cause].clone().expect("a share");
-    for (number, due) in [(0, 0.2), (1, 0.8)] {
+    let share = |owned: &VarianceShares, cause: usize| owned.shares[cause].clone().expect("a share");
+    for (number, expected) in [(0, 0.2), (1, 0.8)] {
         let share = share(&owned, number);
-        assert!(off(&share.alone, due) < 4.0 && off(&share.in_all, due) < 4.0, "{number}: {share:?}");
+        assert!(
+            off(&share.alone, expected) < 4.0 && off(&share.in_all, expected) < 4.0,
+            "{number}: {share:?}"
+        );
         assert!(share.in_all.high - share.in_all.low < 0.1, "{share:?}");
     }
     let together = owned.together.as_ref().expect("all were run");
@@ -79,15 +82,18 @@ fn a_linear_figure_is_shared_out_by_variances() {
     assert!(owned.shares[2].is_none(), "rounding is no draw");
     // The blocks exchanged are seen.
     let swapped = shares_of_two(1.0, 0.5);
-    for (number, due) in [(0, 0.2), (1, 0.8)] {
+    for (number, expected) in [(0, 0.2), (1, 0.8)] {
         let share = share(&swapped, number);
-        assert!(off(&share.alone, due) > 4.0 && off(&share.in_all, due) > 4.0, "{number}: {share:?}");
+        assert!(
+            off(&share.alone, expected) > 4.0 && off(&share.in_all, expected) > 4.0,
+            "{number}: {share:?}"
+        );
     }
 }
 
-/// A group owns what its members own: both blocks are all of the variance.
+/// A group has the share of its members together: both blocks are all of the variance.
 #[test]
-fn a_group_owns_what_its_members_own() {
+fn a_group_has_the_share_of_its_members_together() {
     let model = two_blocks(0.5, 1.0).model();
     let items = vec!["amplifier".to_owned(), "trim.phase".to_owned()];
     let joined = join(causes(&model), &[Wish { name: "phases".into(), items }]).expect("both are there");
@@ -101,7 +107,7 @@ fn a_group_owns_what_its_members_own() {
     assert!(perfect.moments[0].sd() < 1e-5 && of.figures[0].moments.sd() > 0.01, "{perfect:?}");
 }
 
-/// Where units of a lot share a draw, lots are what is counted.
+/// Where units of a lot share a draw, lots are counted.
 #[test]
 fn lots_count_where_they_share_a_draw() {
     let with_lots = edited(SMALL, &[("trials = 130", "trials = 130\nlot = 50")]);
@@ -128,13 +134,17 @@ fn a_stopped_budget_keeps_what_was_run() {
         let mut progress = |done: u64| interrupt.store(done > at, Ordering::Relaxed);
         budget(&model, causes(&model), None, control, &mut progress).expect("the run ends well")
     };
-    assert!(stop(100).is_none(), "too few to tell anything");
+    assert!(stop(100).is_none(), "too few for any share");
     let budget = stop(8 * 2000).expect("enough units");
     assert!(budget.end == End::Interrupted && (1024..1 << 20).contains(&budget.units), "{}", budget.units);
     let of = &budget.calibrations[1];
-    // The first six causes were run side by side; what has not begun has no number.
+    // The first six causes ran side by side; the others have no result.
     let owned = &of.figures[0].owned;
-    let told: Vec<bool> = owned.shares.iter().map(Option::is_some).collect();
-    assert!(told[..6].iter().all(|told| *told) && told[6..].iter().all(|told| !*told), "{told:?}");
+    let has_share: Vec<bool> = owned.shares.iter().map(Option::is_some).collect();
+    assert!(
+        has_share[..6].iter().all(|has_share| *has_share)
+            && has_share[6..].iter().all(|has_share| !*has_share),
+        "{has_share:?}"
+    );
     assert!(owned.together.is_none() && of.perfect.iter().all(Option::is_none));
 }

@@ -1,5 +1,5 @@
-//! Thousands of spoiled and changed studies, and files beside them, before the real program: whatever it is given, it ends by itself
-//! with one of its exit codes, says why where it did not do what was asked, and leaves whole outputs or none.
+//! Thousands of corrupted and changed studies, with their files, for the real program: it always ends by itself with one of its exit
+//! codes, gives the reason of a failure, and leaves complete outputs or none.
 //!
 //! `cargo bench --bench campaign` runs the same for hours.
 

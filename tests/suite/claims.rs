@@ -12,7 +12,7 @@ const SIGNS: &[&str] = &[
 /// Words that say that it is not known.
 const DOUBTS: &[&str] = &["cannot", "nothing", "whether", "not"];
 
-/// What a change is a change of; after other intervals stand shares, sizes and times.
+/// The units of a change; other intervals are of shares, sizes and times.
 const UNITS: &[&str] = &["points", "EUR"];
 
 /// An interval of a change in a sentence, and the words of its clause.
@@ -72,7 +72,7 @@ fn changes(text: &str) -> Vec<Change<'_>> {
     found
 }
 
-/// What the checks are worth: sentences as they were once written, on their values alone, are found.
+/// Negative control: the checks detect sentences that rely on a value alone.
 #[test]
 fn a_claim_that_its_interval_denies_is_seen() {
     for (text, claims) in [
@@ -95,7 +95,7 @@ fn a_claim_that_its_interval_denies_is_seen() {
     }
 }
 
-/// A generator of its own, SplitMix64, so that the studies stay what they are.
+/// A generator of its own, SplitMix64, so that the studies stay the same.
 struct Dice(u64);
 
 impl Dice {
@@ -150,7 +150,7 @@ fn study(dice: &mut Dice, number: usize) -> String {
     )
 }
 
-/// What a command says of a study in sentences: its verdict and its lines that are no rows of a table.
+/// The sentences of a command on a study: its verdict and its lines outside tables.
 fn said(folder: &Folder, arguments: &[&str]) -> String {
     let ended = folder.run(&[arguments, &["--quiet"]].concat());
     // A demand that is not met has an answer too.

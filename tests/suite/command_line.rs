@@ -1,4 +1,4 @@
-//! What scripts and people rely on: documents, tables, exit codes, streams.
+//! The interface for scripts and people: documents, tables, exit codes, streams.
 
 mod documents;
 mod endings;
@@ -54,7 +54,7 @@ fn help_of_every_command() {
         assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
     }
     assert!(folder.done(&["--version"]).starts_with("beamyield "));
-    // Nothing asked is an error that shows what can be asked.
+    // No command is an error that shows the usage.
     assert!(folder.refused(&[]).contains("Usage: beamyield"));
 }
 

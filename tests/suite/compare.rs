@@ -1,4 +1,4 @@
-//! The command that compares: what it says of a plan is what a run says, and what it says of two is what their units say.
+//! `compare`: the results of a plan are those of a run, and differences agree with the verdicts unit by unit.
 
 mod cautions;
 mod pairing;
@@ -27,7 +27,7 @@ fn float(of: &Value) -> f64 {
 }
 
 #[test]
-fn a_plan_is_what_a_run_says_of_it() {
+fn a_plan_has_the_results_of_its_own_run() {
     let folder = Folder::with(strict());
     let text = folder.done(&["compare", "study.toml", "--quiet"]);
     folder.done(&[
@@ -175,7 +175,7 @@ fn another_design_is_built_of_the_same_units() {
 }
 
 #[test]
-fn plans_of_files_with_one_name_are_told_apart() {
+fn plans_of_files_with_one_name_get_distinct_names() {
     let folder = Folder::with(strict());
     for sub in ["a", "b"] {
         std::fs::create_dir(folder.path().join(sub)).expect("a folder");
@@ -262,7 +262,7 @@ fn unlike_designs_are_compared_where_they_meet() {
     for difference in list(&document["differences"]) {
         let points = points(difference);
         let crosses = is_other(&difference) == base_is_first;
-        // Limited: the loss at two beams and two frequencies, the pointing of the one and the side lobe of the other at one look.
+        // Limited: the loss at two beams and two frequencies, the pointing of the one and the side lobe of the other at one operating point.
         // Across designs only 10 GHz is left, at which both compute all figures.
         assert_eq!(points.len(), if crosses { 4 } else { 6 }, "{points:?}");
         assert!(!crosses || points.iter().all(|point| point.ends_with(" 10000000000.0")), "{points:?}");
@@ -271,7 +271,7 @@ fn unlike_designs_are_compared_where_they_meet() {
 }
 
 #[test]
-fn steps_of_bench_time_are_told_by_what_they_buy() {
+fn steps_of_bench_time_report_what_they_buy() {
     let text = include_str!("../../studies/bench-minutes.toml").replace("trials = 4000", "trials = 1500");
     let folder = Folder::with(text);
     let said = folder.done(&["compare", "study.toml", "--quiet"]);
@@ -304,7 +304,7 @@ fn steps_of_bench_time_are_told_by_what_they_buy() {
         verdict.contains("\"thorough\" has the highest yield") && verdict.contains("It beats \"quick\" by"),
         "{verdict}"
     );
-    // What is not told says how many units would, and these are more than there are.
+    // A difference that is not significant names the units that it would take, more than there are.
     let exchanged = &list(&document["differences"])[3];
     assert_eq!(exchanged["plan"], "arms exchanged");
     let units = &exchanged["yield"]["units_to_tell"];
@@ -312,7 +312,7 @@ fn steps_of_bench_time_are_told_by_what_they_buy() {
 }
 
 #[test]
-fn what_cannot_be_compared_is_refused() {
+fn designs_that_cannot_be_compared_are_refused() {
     let folder = Folder::with(strict());
     folder.put("other.toml", edited(&strict(), &[("name = \"fit\"", "name = \"thorough\"")]));
     folder.put("broken.toml", edited(&strict(), &[("bits = 5", "bits = \"five\"")]));

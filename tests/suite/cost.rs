@@ -1,4 +1,4 @@
-//! The command that prices: identities of costs, costs by hand, and what its documents say.
+//! `cost`: identities of costs, costs by hand, and its documents.
 
 mod answers;
 mod documents;
@@ -24,7 +24,7 @@ fn loose() -> String {
     )
 }
 
-/// Prices of our own for it, without what is paid once: 8 channels for 40 and 80 more are 400.
+/// Prices of our own for it, without one-time payments: 8 channels for 40 and 80 more are 400.
 const PRICES: &str =
     "\n[cost]\ncurrency = \"EUR\"\nunits_a_year = 300\nchannel = 40\nunit = 80\nbench_minute = 2.5\n";
 
@@ -49,7 +49,7 @@ fn float(of: &Value) -> f64 {
     of.as_f64().expect("a number")
 }
 
-/// The plan of that name.
+/// The calibration plan with a name.
 fn model<'v>(document: &'v Value, name: &str) -> &'v Value {
     list(&document["plans"]).iter().find(|model| model["name"] == name).expect("the plan")
 }

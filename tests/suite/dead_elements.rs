@@ -1,4 +1,4 @@
-//! Dead channels whose elements pick up what their neighbours radiate.
+//! Dead channels whose elements couple to their neighbours.
 
 use crate::check_values::case::{Beam, Case, line, normal};
 use crate::check_values::row::{Found, row};
@@ -55,14 +55,14 @@ fn figures_are_those_of_an_independent_program() {
     let eirp = found(&some, Figure::EirpChange);
     of("EIRP, -20 dB", "0.10870", 0.00084).is_met_by(eirp);
 
-    // Twins: residuals that count dead channels, and a field without what couples through their elements.
+    // Negative controls: residuals that count dead channels, and a field without the coupling through their elements.
     of("phase, dead ones counted", "9.67314", 0.0103).is_missed_by(phase);
     of("amplitude, dead ones counted", "3.82973", 0.00874).is_missed_by(amplitude);
     of("loss, nothing through dead elements", "0.27757", 0.00041).is_missed_by(loss);
     of("EIRP, nothing through dead elements", "0.07769", 0.00089).is_missed_by(eirp);
 }
 
-/// What every figure of every unit is off from what it is without coupling, at most.
+/// Largest deviation of each figure from its value without coupling, over all units.
 fn off(coupling: &str) -> Vec<f64> {
     let of = |coupling| {
         let model = Case { trials: 500, ..case(coupling) }.model();
@@ -90,7 +90,7 @@ fn weak_coupling_tends_to_none() {
             "{level}: {phase} {amplitude} {loss} {eirp}"
         );
     }
-    // The twin: coupling that is not weak is seen.
+    // Negative control: coupling that is not weak is seen.
     assert!(off("coupling = { level = \"-30 dB\" }").iter().all(|off| *off > 2e-3));
 }
 

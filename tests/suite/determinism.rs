@@ -1,4 +1,4 @@
-//! Same seed, same answer, bit for bit: whatever the threads, the lanes, the order, or what else stands in the chain.
+//! Same seed, same answer, bit for bit: for all threads, lanes, orders, and other blocks of the chain.
 
 use crate::support;
 use beamyield::engine::{self, Control, Failure, Outcomes, Together, Watch};
@@ -17,7 +17,7 @@ const BLOCKS: &str = include_str!("../data/blocks.toml");
 /// Every way to calibrate, on a bench with every defect.
 const BENCH: &str = include_str!("../data/bench.toml");
 
-/// What is kept of a trial for one calibration plan, to the bit.
+/// The outcome of a trial for one calibration plan, to the bit.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Row {
     pub values: Vec<u64>,
@@ -154,7 +154,7 @@ fn another_calibration_plan_does_not_matter() {
     }
 }
 
-/// The twin that must fail: another seed, and another name of a source, give other units.
+/// Negative control: another seed, and another name of a source, give other units.
 #[test]
 fn seed_and_names_do_matter() {
     let model = support::model(STUDY);
@@ -185,7 +185,7 @@ fn a_rebuilt_unit_is_the_unit_of_the_run() {
     }
 }
 
-/// FNV-1a, 64 bits, of all that is kept of the first 64 trials.
+/// FNV-1a, 64 bits, of the outcomes of the first 64 trials.
 fn fingerprint(path: &str) -> u64 {
     let mut model = support::model_of(path);
     model.trials = Trials::Fixed(64);

@@ -1,4 +1,4 @@
-//! What `check` says before any run: tolerances propagated to a channel, and the residuals expected of each plan.
+//! The predictions of `check`: tolerances propagated to a channel, and the expected residuals of each plan.
 
 use crate::support::{model, model_of, moments, run};
 use beamyield::bench::method::Sweep;
@@ -110,7 +110,7 @@ fn tolerances_do_what_hand_formulas_say() {
         let [phase, gain] = of(&model, &found, source);
         assert!((phase - degrees).abs() < 2e-3 * degrees + 1e-4, "{source}: {phase} not {degrees} deg");
         assert!((gain - db).abs() < 2e-3 * db + 1e-5, "{source}: {gain} not {db} dB");
-        // The twin: the wrong temperature, and a cable in air, are seen.
+        // Negative control: the wrong temperature, and a cable in air, are seen.
         if source.starts_with("jumper") {
             assert!((phase - 0.7 * degrees).abs() > 0.1 * degrees, "{source}");
         }
@@ -127,7 +127,7 @@ fn tolerances_do_what_hand_formulas_say() {
     assert_eq!([differs("line.length"), differs("driver.gain"), differs("driver.phase")], [0.875, 0.75, 0.0]);
 }
 
-/// What pairs leave of an error of their own (check values of pairing plans for 16 channels, in s^2: 0.87891, 2.6562, 0.058594), and
+/// Residuals from an independent error of each pair (check values of pairings for 16 channels, in s^2: 0.87891, 2.6562, 0.058594), and
 /// how errors of states spread over 12: traces of the matrices that make phases of differences, NumPy 2.4.6, those of all pairs by
 /// `linalg.pinv`.
 #[test]
@@ -157,12 +157,12 @@ fn pairings_pass_errors_on_as_their_matrices_do() {
         assert!((found - own).abs() < 1e-4 * own + 5e-6, "{pairing:?}: {found} not {own}");
         let (a, b) = align.mixes(12);
         assert!((a - crossed).abs() < 1e-6 && (b - mixed).abs() < 1e-6, "{pairing:?}: {a}, {b}");
-        // The twin: independent errors in every channel.
+        // Negative control: independent errors in every channel.
         assert!((found - 15.0 / 16.0).abs() > 0.05, "{pairing:?}");
     }
 }
 
-/// Root mean square residual phase (deg) and amplitude (dB) of a run at the look of a case, each with its standard error.
+/// Root mean square residual phase (deg) and amplitude (dB) of a run at the beam point of a case, each with its standard error.
 fn of_run(model: &Model, summary: &beamyield::engine::Summary, case: &Expected) -> Vec<(Figure, f64, f64)> {
     let point = (0..model.points.len()).find(|number| {
         let point = &model.points[*number];
@@ -170,7 +170,7 @@ fn of_run(model: &Model, summary: &beamyield::engine::Summary, case: &Expected) 
             && point.frequency == model.at_bench.command_frequency
             && model.conditions_of(*number).temperature == case.temperature
     });
-    let point = point.expect("a look at the command frequency");
+    let point = point.expect("a beam point at the command frequency");
     let figures = [Figure::ResidualPhaseRms, Figure::ResidualAmplitudeRms];
     let there = figures.into_iter().filter(|figure| {
         model.columns.iter().any(|column| column.figure == *figure && column.point == point)
@@ -184,7 +184,7 @@ fn of_run(model: &Model, summary: &beamyield::engine::Summary, case: &Expected) 
     there.map(of).collect()
 }
 
-/// What a case expects of a figure, with one cause left out where one is named.
+/// Expected value of a figure in a case, without one cause where one is named.
 fn expected(case: &Expected, figure: Figure, without: Option<Cause>) -> f64 {
     let parts = case.left.iter().filter(|part| Some(part.cause) != without);
     match figure {
@@ -205,7 +205,7 @@ fn largest(case: &Expected, figure: Figure) -> Option<Cause> {
 /// The bound: first order leaves this part of the residual open, besides four standard errors.
 const OPEN: f64 = 0.06;
 
-/// Holds every case of a study whose formulas are whole to a run; answers how many figures were held.
+/// Compares every case of a study whose formulas are complete with a run; returns the number of figures compared.
 fn hold(path: &str, trials: u64) -> usize {
     let mut model = model_of(path);
     model.trials = Trials::Fixed(trials);
@@ -233,9 +233,12 @@ fn hold(path: &str, trials: u64) -> usize {
                 continue;
             }
             held += 1;
-            // The twin: without its largest cause the formula misses.
-            let twin = expected(&case, figure, largest(&case, figure));
-            assert!((twin - found).abs() > bound || found < 1e-3, "{line}: {twin} passes as well");
+            // Negative control: without its largest cause the formula misses.
+            let without_largest = expected(&case, figure, largest(&case, figure));
+            assert!(
+                (without_largest - found).abs() > bound || found < 1e-3,
+                "{line}: {without_largest} passes as well"
+            );
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));

@@ -1,4 +1,4 @@
-//! What fails, and where: held against the rows of single units, the order of the file turned about, and limits that no unit tells apart.
+//! Which limits units miss, and where: against the rows of single units, with the file's order reversed, and with limits that no unit distinguishes.
 
 use crate::program::{Folder, edited};
 use beamyield::engine::{Control, run_by};
@@ -86,7 +86,7 @@ fn number(of: &Value) -> f64 {
     of.as_f64().expect("a number")
 }
 
-/// What a line of the spec says: column of the CSV and bound.
+/// A line of the spec: column of the CSV and bound.
 fn name_of(line: &Value) -> String {
     let (beam, unit) = (line["beam"].as_str().expect("a beam"), line["unit"].as_str().expect("a unit"));
     let figure = line["figure"].as_str().expect("a figure");
@@ -237,7 +237,7 @@ fn the_order_of_the_file_changes_nothing_that_is_said() {
 }
 
 #[test]
-fn what_no_unit_tells_apart_is_named_together() {
+fn limits_that_no_unit_distinguishes_are_named_together() {
     let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let (run, text) = ran(&at_any_temperature());
     for miss in list(&run["misses"]) {
@@ -256,7 +256,7 @@ fn what_no_unit_tells_apart_is_named_together() {
         place.expect("a temperature")["yield"]["passed"].clone()
     };
     assert_eq!((at(-40.0), at(85.0)), (at(25.0), at(25.0)));
-    // Where gains move with temperature, units tell temperatures apart.
+    // Where gains vary with temperature, units distinguish temperatures.
     let (run, text) = ran(STUDY);
     assert!(list(&run["misses"]).iter().any(|miss| list(&miss["limits"]).len() == 1));
     assert!(words(&text).contains("-40, 25 or 85 degC: "), "{text}");
@@ -266,20 +266,20 @@ fn what_no_unit_tells_apart_is_named_together() {
 #[test]
 fn threads_and_lanes_change_nothing() {
     let model = crate::support::model(STUDY);
-    let told =
+    let run_with =
         |by: &dyn Fn(Control) -> String, threads| by(Control { threads, interrupt: &AtomicBool::new(false) });
     fn by<const W: usize>(model: &beamyield::model::Model, control: Control) -> String {
         let ran = run_by::<W>(std::slice::from_ref(model), control, &mut |_| Ok(())).expect("a run");
         let summary = &ran.summaries.expect("trials")[0].calibrations[0];
         format!("{:?}{:?}", summary.misses, summary.places)
     }
-    let one = told(&|control| by::<1>(&model, control), 1);
+    let one = run_with(&|control| by::<1>(&model, control), 1);
     assert!(one.contains("MissSummary"));
     for other in [
-        told(&|control| by::<4>(&model, control), 3),
-        told(&|control| by::<8>(&model, control), 2),
-        told(&|control| by::<16>(&model, control), 1),
-        told(&|control| by::<16>(&model, control), 5),
+        run_with(&|control| by::<4>(&model, control), 3),
+        run_with(&|control| by::<8>(&model, control), 2),
+        run_with(&|control| by::<16>(&model, control), 1),
+        run_with(&|control| by::<16>(&model, control), 5),
     ] {
         assert_eq!(one, other);
     }

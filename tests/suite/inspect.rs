@@ -1,4 +1,4 @@
-//! Inspections as a program: what they do to parts and units, and which limit they should have.
+//! `inspect`: the effect of inspections on parts and units, and the choice of their limits.
 
 mod asking;
 mod limits;
@@ -33,9 +33,9 @@ fn units(distribution: &str, inspection: &str) -> String {
     parts(distribution, inspection) + "limit = [{ figure = \"pointing_error\", at_most = \"9.5 deg\" }]\n"
 }
 
-const LAW: &str = "normal = { sd = \"1 mm\" }";
+const NORMAL: &str = "normal = { sd = \"1 mm\" }";
 
-/// What is told of a study's leads.
+/// The results for a study's leads.
 fn inspect(folder: &Folder, more: &[&str]) -> Value {
     let always = ["inspect", "study.toml", "--source", "lead.length", "--quiet", "--json", "inspect.json"];
     folder.done(&[&always, more].concat());
@@ -53,16 +53,19 @@ fn number(of: &Value) -> f64 {
     of.as_f64().unwrap_or_else(|| panic!("a number: {of}"))
 }
 
-/// Within so much of what is due.
-fn near(found: &Value, due: f64, tolerance: f64) {
+/// Checks a value within a tolerance.
+fn near(found: &Value, expected: f64, tolerance: f64) {
     let found = number(found);
-    assert!((found - due).abs() <= tolerance, "{found} is due as {due}");
+    assert!((found - expected).abs() <= tolerance, "{found}, expected {expected}");
 }
 
-/// Whether a counted share holds what is due within four standard errors of the count; they have to be enough to tell a fifth more.
-fn counted(share: &Value, due: f64) {
+/// Checks a counted share within four standard errors of the count, which must be small enough to detect a deviation of a fifth.
+fn counted(share: &Value, expected: f64) {
     let (value, count) = (number(&share["value"]), number(&share["count"]));
-    let error = (due * (1.0 - due) / count).sqrt();
-    assert!((value - due).abs() <= 4.0 * error, "{value} counted, {due} due");
-    assert!((value - 1.2 * due).abs() > 4.0 * error, "{value} counted, a twin of {due} is not told");
+    let error = (expected * (1.0 - expected) / count).sqrt();
+    assert!((value - expected).abs() <= 4.0 * error, "{value} counted, {expected} expected");
+    assert!(
+        (value - 1.2 * expected).abs() > 4.0 * error,
+        "{value} counted, too few to tell {expected} from a fifth more"
+    );
 }

@@ -39,7 +39,7 @@ pub(crate) fn sources(folder: &Path, into: &mut Vec<PathBuf>) {
     }
 }
 
-/// Folders that a text imports by `crate::`, its unit tests left out: they may look up.
+/// Folders that a text imports by `crate::`, its unit tests left out: they may import upward.
 fn imports(text: &str) -> Vec<String> {
     let code = text.split("#[cfg(test)]\nmod tests {").next().unwrap_or_default();
     let mut found = Vec::new();
@@ -56,7 +56,7 @@ fn imports(text: &str) -> Vec<String> {
 fn upward(folder: &str, text: &str) -> Vec<String> {
     let own = rank(folder).unwrap_or_else(|| panic!("folder `{folder}` has no rank: give it one"));
     let goes_up = |of: &String| of != folder && rank(of).is_none_or(|rank| rank >= own);
-    // The lowest rank holds what knows nothing of ours; an error type may be used there.
+    // The lowest rank knows nothing of the other folders; it may use the error type.
     imports(text).into_iter().filter(goes_up).filter(|of| !(own == 0 && of == "error")).collect()
 }
 
@@ -83,12 +83,12 @@ fn imports_point_down() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
-/// The twin: the check sees an upward import, one to a folder without rank, and one across.
+/// Negative control: the check sees an upward import, one to a folder without rank, and one across.
 #[test]
 fn the_check_can_fail() {
     assert_eq!(upward("chain", "use crate::model::Model;"), ["model"]);
     assert_eq!(upward("chain", "use crate::nowhere::Thing;"), ["nowhere"]);
     assert_eq!(upward("bench", "fn f() { crate::figure::take() }"), ["figure"]);
     assert_eq!(upward("random", "use crate::inspection::conformity;"), ["inspection"]);
-    assert!(upward("chain", "use crate::math::slice;\n// crate::plan is above").is_empty());
+    assert!(upward("chain", "use crate::math::slice;\n// crate::model is above").is_empty());
 }

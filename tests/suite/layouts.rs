@@ -137,7 +137,7 @@ fn patterns_are_those_of_direct_sums() {
                     let toward = model.points[point].toward;
                     let peak = side_lobe(&face, (toward.u, toward.v), &is_main);
                     let seen = value(&model, &unit, Figure::PeakSideLobe, point);
-                    let shown = format!("{array}, trial {trial}, look {point}");
+                    let shown = format!("{array}, trial {trial}, beam point {point}");
                     if (seen - peak).abs() >= 0.01 {
                         off.push(format!("{shown}: {seen} against {peak}"));
                     }
@@ -195,7 +195,7 @@ fn a_ring_radiates_a_bessel_function() {
     }
     let width = model.points[0].error_free.beamwidth.expect("it has one");
     assert!((width - 2.0 * (inside / turns).asin()).abs() < 1e-6, "{width}");
-    // The twin: elements more than a wavelength apart make lobes that J0 has not.
+    // Negative control: elements more than a wavelength apart make lobes that J0 has not.
     let lobe = error_free(&ring(24, null), Figure::PeakSideLobe);
     assert!(lobe > -7.0, "{lobe}");
 }

@@ -2,7 +2,7 @@
 
 use crate::program::{Folder, SMALL, edited, nulls};
 use crate::support;
-use beamyield::decide::{Answer, Demand, Found, Limit, Span, Verdict, find_limit, try_on_units};
+use beamyield::decide::{Answer, Demand, Limit, LimitResult, Span, Verdict, find_limit, try_on_units};
 use beamyield::engine::Control;
 use beamyield::math::normal;
 use beamyield::model::Model;
@@ -51,7 +51,7 @@ fn model(seed: u64, phase_sd_deg: f64, demand: &Demand) -> Model {
     Model { trials: Trials::Fixed(demand.units), ..support::model(&line(seed, phase_sd_deg)) }
 }
 
-fn sought(seed: u64, demand: &Demand) -> Found {
+fn sought(seed: u64, demand: &Demand) -> LimitResult {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let span = Span::of_quantities(0.1, 100.0);
     let found = find_limit(demand, &span, Some(5.0), &mut |sd, units| {
@@ -60,7 +60,7 @@ fn sought(seed: u64, demand: &Demand) -> Found {
     found.expect("the engine runs")
 }
 
-fn ends(found: &Found) -> (f64, f64) {
+fn ends(found: &LimitResult) -> (f64, f64) {
     match found.answer {
         Answer::Limit(Limit { meets: Some(meets), misses: Some(misses), .. }) => (meets, misses),
         other => panic!("{other:?}"),
@@ -75,7 +75,7 @@ fn the_spread_of_phase_that_pointing_allows() {
     assert!(meets < truth(0.95) && truth(0.95) < misses, "{meets} {misses}");
     // The yield falls by 2 z phi(z) = 0.229 over the logarithm of the spread there, so that 4000 units give +-3 %.
     assert!(misses / meets < 1.12, "{meets} {misses}");
-    // Twins: another share's spread, and that of an array of another size, are outside.
+    // Negative controls: another share's spread, and that of an array of another size, are outside.
     for wrong in [truth(0.9), truth(0.98), truth(0.95) / 2.0_f64.powf(1.5)] {
         assert!(wrong < meets || misses < wrong, "{wrong}");
     }
@@ -94,8 +94,9 @@ fn the_interval_holds_for_one_seed_after_another() {
         [truth(0.95), 1.12 * truth(0.95)].map(|limit| meets <= limit && limit <= misses)
     };
     let held: Vec<[bool; 2]> = (100..100 + SEEDS).map(holds).collect();
-    let count = |twin: usize| held.iter().filter(|held| held[twin]).count() as f64 / SEEDS as f64;
-    // Three standard errors of 100 below the confidence; the twin is a truth 12 % off, which 384 units see often (one
+    let count =
+        |truth_number: usize| held.iter().filter(|held| held[truth_number]).count() as f64 / SEEDS as f64;
+    // Three standard errors of 100 below the confidence; the negative control is a truth 12 % off, which 384 units see often (one
     // standard error is 5 %).
     let bound = 0.95 - 3.0 * (0.95 * 0.05 / SEEDS as f64).sqrt();
     assert!(count(0) >= bound, "{}", count(0));
@@ -103,7 +104,7 @@ fn the_interval_holds_for_one_seed_after_another() {
 }
 
 #[test]
-fn stopped_on_the_way_what_is_known_is_kept() {
+fn an_interrupted_search_keeps_its_partial_result() {
     let interrupt = AtomicBool::new(false);
     let control = Control { threads: 2, interrupt: &interrupt };
     let mut tried = 0;
@@ -155,7 +156,7 @@ fn a_cable_is_sought_in_every_form() {
     );
     assert_eq!(rows.len() - 1, document["values"].as_array().expect("values").len());
 
-    // Each value stands for a run of the study with that value.
+    // Each value agrees with a run of the study with that value.
     let at = &document["values"][document["values"].as_array().expect("values").len() - 1];
     let set = format!("jumper.length.half_width={} mm", at["value"]);
     let trials = at["yield"]["trials"].to_string();
@@ -178,14 +179,14 @@ fn a_cable_is_sought_in_every_form() {
     let text =
         folder.done(&[&["limit", "study.toml", "--quiet", "--calibration", "fit"], &asked[..]].concat());
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-    let told = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "The largest jumper.length.half_width for a yield of 90 % after \"fit\"".to_owned(),
         format!("{low} mm meets it and {high} mm misses it; the limit is between them"),
         "about 8000 would halve the interval".to_owned(),
         "on up to 2000 units a value".to_owned(),
     ] {
-        assert!(told.contains(&said), "{said}\n{text}");
+        assert!(words.contains(&said), "{said}\n{text}");
     }
     // What is shorter by a hundred finds the same; several by one factor stand in the same ratio.
     let scaled = limit(
@@ -250,7 +251,7 @@ fn a_range_without_a_limit_has_an_exit_of_its_own() {
         out.contains("Every value tried meets it") && out.contains("The limit is beyond the range"),
         "{out}"
     );
-    // 100 units tell nothing between two values near the limit.
+    // 100 units cannot separate two values near the limit.
     let document =
         limit(&folder, &["--find", "jumper.length.half_width", "--yield", "0.9", "--trials", "2000"]);
     let best = document["limit"]["value"].as_f64().expect("an estimate");
@@ -260,7 +261,7 @@ fn a_range_without_a_limit_has_an_exit_of_its_own() {
 }
 
 #[test]
-fn what_cannot_be_asked_is_refused() {
+fn invalid_questions_are_refused() {
     let folder = Folder::with(cable());
     let refused =
         |arguments: &[&str]| folder.refused(&[&["limit", "study.toml", "--quiet"], arguments].concat());
@@ -276,8 +277,8 @@ fn what_cannot_be_asked_is_refused() {
         (&["--find", "jumper.length=1 mm..2 deg", "--yield", "0.9"], vec!["two units"]),
         (&jumper, vec!["one calibration plan", "fit, climb"]),
     ] {
-        let told = refused(arguments);
-        assert!(said.iter().all(|said| told.contains(said)), "{arguments:?} {told}");
+        let message = refused(arguments);
+        assert!(said.iter().all(|said| message.contains(said)), "{arguments:?} {message}");
     }
     let with_fit = |arguments: &[&str]| refused(&[&fit[..], &["--yield", "0.9"], arguments].concat());
     for (arguments, said) in [
@@ -297,19 +298,19 @@ fn what_cannot_be_asked_is_refused() {
         (&["--find", "jumper.length.half_width", "--json", "a", "--csv", "a"], vec!["both go there"]),
         (&["--find", "jumper.length.half_width", "--csv", "study.toml"], vec!["study.toml"]),
     ] {
-        let told = with_fit(arguments);
-        assert!(said.iter().all(|said| told.contains(said)), "{arguments:?} {told}");
+        let message = with_fit(arguments);
+        assert!(said.iter().all(|said| message.contains(said)), "{arguments:?} {message}");
     }
     let without = &SMALL[..SMALL.find("[[limit]]").expect("limits")];
     let folder = Folder::with(without);
-    let told = folder.refused(&[&["limit", "study.toml", "--quiet"], &fit[..], &jumper[..]].concat());
-    assert!(told.contains("a study without limits"), "{told}");
+    let message = folder.refused(&[&["limit", "study.toml", "--quiet"], &fit[..], &jumper[..]].concat());
+    assert!(message.contains("a study without limits"), "{message}");
 }
 
 /// Stops a search that would take hours by the signal of Ctrl-C, once it is under way.
 #[cfg(unix)]
 #[test]
-fn a_stopped_search_tells_what_it_knows() {
+fn a_stopped_search_reports_its_partial_result() {
     let folder = Folder::with(cable());
     let arguments = [
         "limit",
@@ -336,7 +337,7 @@ fn a_stopped_search_tells_what_it_knows() {
     assert!(document["values"].as_array().is_some_and(|values| !values.is_empty()));
 }
 
-/// What a verdict is, in the order from tight to loose.
+/// The rank of a verdict, from tight to loose.
 #[test]
 fn verdicts_have_an_order() {
     assert!(Verdict::Meets < Verdict::Unclear && Verdict::Unclear < Verdict::Misses);

@@ -3,9 +3,9 @@
 //! A unit's power changes by the gain of its lot and its own, both normal, so every truth is a normal probability in closed form.
 
 use crate::support;
-use beamyield::decide::inspect::{Made, Units};
+use beamyield::decide::inspect::{BuiltUnits, Units};
 use beamyield::decide::{
-    Answer, Bill, Demand, Effort, LotYields, Passes, Priced, Span, compare, find_limit, run_all,
+    Answer, Bill, Demand, Effort, LotYields, Passes, Span, UnitCost, compare, find_limit, run_all,
 };
 use beamyield::engine::{self, Control, End};
 use beamyield::io::SourceText;
@@ -55,7 +55,7 @@ fn designs(lot: u64, lots: u64) -> (Vec<Model>, Cost) {
     (vec![support::model(&text), support::model(&other)], cost)
 }
 
-/// The plans of another seed.
+/// The models with another seed.
 fn seeded(text_of: &[Model], seed: u64, lot: u64, lots: u64) -> Vec<Model> {
     let sds = LOTS.map(|sd| format!("sd = \"{sd} dB\""));
     let text =
@@ -71,7 +71,7 @@ fn seeded(text_of: &[Model], seed: u64, lot: u64, lots: u64) -> Vec<Model> {
         .collect()
 }
 
-/// The study with all that lots differ by drawn for each unit: one normal distribution of the same spread.
+/// The study with every difference of lots drawn for each unit instead: one normal distribution of the same spread.
 fn alone() -> String {
     let of_lots = ", and = { normal = { sd = \"1 dB\" }, scope = \"lot\" }";
     assert!(STUDY.contains(of_lots));
@@ -82,7 +82,7 @@ fn true_yield(lot_sd: f64) -> f64 {
     normal::probability(1.0 / OWN.hypot(lot_sd))
 }
 
-/// How often an interval held the truth, and one as if units were independent.
+/// Coverage of an interval by lots, and of one that assumes independent units.
 #[derive(Clone, Copy, Default)]
 struct Held {
     of: u64,
@@ -137,12 +137,12 @@ fn take_seed(models: &[Model], cost: &Cost, held: &mut [Held; 9]) {
     let independent = of.figures[0].values.percentiles(&moments, &[0.5], 0.95);
     held[2].take(0.0, &median(&of.figures[0].percentiles), &independent[0]);
 
-    let over = compared.yield_over(0, 1).expect("limits");
+    let over = compared.yield_difference(0, 1).expect("limits");
     let as_units_too = |pairs: &Pairs| Pairs { lots: None, ..*pairs }.difference(0.95);
     held[3].take(apart, &over.difference, &as_units_too(&over.pairs));
 
-    let means = compared.mean_over(0, 1, 0).expect("a measure");
-    // What the difference's spread is as if of independent units: a fifth of the lot's draw.
+    let means = compared.mean_difference(0, 1, 0).expect("a measure");
+    // The spread of the difference with independent units: a fifth of the lot's draw.
     let error = (LOTS[0] - LOTS[1]) / (units as f64).sqrt();
     let half = 1.96 * error;
     let independent = Estimate {
@@ -158,19 +158,20 @@ fn take_seed(models: &[Model], cost: &Cost, held: &mut [Held; 9]) {
     let step = first.passes[0].beside(&second.passes[0]);
     held[5].take(apart, &step.difference(0.95), &as_units_too(&step));
 
-    let made =
-        |model: &Model, ran| Made::of(model, ran, Some(cost), control).expect("it runs").expect("limits");
+    let made = |model: &Model, ran| {
+        BuiltUnits::of(model, ran, Some(cost), control).expect("it runs").expect("limits")
+    };
     let units_made = Units { without: made(&models[1], second), with: Some(made(&models[0], first)) };
     let pairs = units_made.with.as_ref().expect("both").beside(&units_made.without);
     held[6].take(apart, &units_made.gain().expect("both"), &as_units_too(&pairs));
 
     let effort = Effort::of(&models[0], 0, of);
     let total = |share: f64| Bill::of(cost, &effort, share).expect("good units").total();
-    let as_priced = |share: &Estimate| Priced::of(cost, &effort, share);
+    let as_priced = |share: &Estimate| UnitCost::of(cost, &effort, share);
     let second_share = compared.yield_of(1).expect("limits");
     let (mine, theirs) = (as_priced(share), as_priced(second_share));
     let (mine_alone, theirs_alone) = (as_priced(&passed(share)), as_priced(&passed(second_share)));
-    let priced = |of: &Priced| of.total.clone().expect("good units");
+    let priced = |of: &UnitCost| of.total.clone().expect("good units");
     held[7].take(total(truths[0]), &priced(&mine), &priced(&mine_alone));
     let saving = mine.saves(&theirs, &over.pairs).expect("both");
     let alone = mine_alone.saves(&theirs_alone, &Pairs { lots: None, ..over.pairs }).expect("both");
@@ -189,7 +190,7 @@ fn intervals_hold_the_truth_whatever_the_units_of_a_lot() {
             table
                 .push_str(&format!("{row:20} {lot:3} a lot: {by_units:.3} as units, {by_lots:.3} by lots\n"));
             assert!(by_lots >= BOUND, "{table}");
-            // The twin: intervals of as many independent units do not.
+            // Negative control: intervals of as many independent units do not.
             assert!(lot < 50 || by_units < 0.7, "{table}");
         }
     }
@@ -259,7 +260,7 @@ fn a_run_until_its_yield_is_tight_builds_as_many_more_units_as_lots_ask() {
     };
     let model = Model { trials, ..support::model(STUDY) };
     let alone = Model { trials, ..support::model(&alone()) };
-    // z^2 Y (1 - Y)/w^2 = 600 independent units, 1024 by the first look; as many lots of fifty.
+    // z^2 Y (1 - Y)/w^2 = 600 independent units, 1024 by the first interim analysis; as many lots of fifty.
     assert_eq!(units(&alone), 1024);
     let by_lots = units(&model);
     assert!((20_000..60_000).contains(&by_lots), "{by_lots}");
@@ -278,26 +279,26 @@ fn a_run_says_how_lots_differ() {
     let found = LotYields::of(&passes, 0.95).expect("lots");
     // The yield of a lot of gain g is Phi((1 + g)/0.3), g normal of sd 1: its moments by a sum over g from -6 to 6 sd.
     let steps = 24_000;
-    let (mut mean, mut square, mut chance) = (0.0, 0.0, 0.0);
+    let (mut mean, mut square, mut binomial) = (0.0, 0.0, 0.0);
     for step in 0..steps {
         let g = -6.0 + 12.0 * (f64::from(step) + 0.5) / f64::from(steps);
         let weight = (-0.5 * g * g).exp() / (2.0 * std::f64::consts::PI).sqrt() * 12.0 / f64::from(steps);
         let y = normal::probability((1.0 + g) / OWN);
         mean += weight * y;
         square += weight * y * y;
-        chance += weight * y * (1.0 - y) / 50.0;
+        binomial += weight * y * (1.0 - y) / 50.0;
     }
     let sd = (square - mean * mean).sqrt();
     assert!((mean - true_yield(1.0)).abs() < 1e-6);
     assert_eq!((found.lots, found.units), (1000, 50));
-    // A thousand lots tell a standard deviation to some three parts in a hundred: within four standard errors.
+    // A thousand lots estimate a standard deviation to some three parts in a hundred: within four standard errors.
     assert!((found.sd_of_yields / sd - 1.0).abs() < 0.12, "{found:?}, {sd}");
-    assert!((found.sd_by_chance / chance.sqrt() - 1.0).abs() < 0.15, "{found:?}, {}", chance.sqrt());
+    assert!((found.sd_by_chance / binomial.sqrt() - 1.0).abs() < 0.15, "{found:?}, {}", binomial.sqrt());
     // A lot of fifty has fewer than 45 good ones by the binomial distribution about its yield; the sum of that over lots is 0.22 to 0.26.
     assert!(found.below.low < 0.25 && found.below.high > 0.22, "{found:?}");
     // The worst of twenty: the lot at 3.4 of a hundred, g = -1.82, yield Phi(-0.82/0.3) = 0.003.
     assert!(found.worst.value < 0.05, "{found:?}");
-    // The twin: where all differ unit by unit, lots differ by chance alone.
+    // Negative control: where all differ unit by unit, lots differ by binomial variation alone.
     let alone = support::model(&alone());
     assert!(alone.lot().is_none() && LotYields::of(&Passes::new(&alone), 0.95).is_none());
 }

@@ -1,4 +1,4 @@
-//! What a run holds in memory, whatever it writes and however many threads it has.
+//! Memory of a run, for all outputs and numbers of threads.
 
 use crate::program::{Folder, SMALL};
 use std::process::{Child, Stdio};
@@ -7,14 +7,14 @@ use std::time::Duration;
 /// A run holds no more than this, MB.
 const MOST: u64 = 500;
 
-/// The most that a program at work has held so far, kB.
+/// Peak memory of a running program so far, kB.
 fn peak(child: &Child) -> Option<u64> {
     let text = std::fs::read_to_string(format!("/proc/{}/status", child.id())).ok()?;
     let line = text.lines().find_map(|line| line.strip_prefix("VmHWM:"))?;
     line.split_whitespace().next()?.parse().ok()
 }
 
-/// Runs to its end, looking often, and returns the most that was held, MB.
+/// Runs the program to its end, samples its memory often, and returns the peak, MB.
 fn run(folder: &Folder, arguments: &[&str]) -> u64 {
     let mut child =
         folder.command(arguments).stdout(Stdio::null()).stderr(Stdio::null()).spawn().expect("it starts");
@@ -30,7 +30,7 @@ fn run(folder: &Folder, arguments: &[&str]) -> u64 {
 }
 
 /// The shipped study with the most columns, past the units whose values are kept one by one; and one of a thousand beams, which fills all
-/// the room that columns may take. What `check` foretells is what is held, within a factor.
+/// the room that columns may take. The forecast of `check` is right within a factor.
 #[test]
 #[cfg(target_os = "linux")]
 fn a_run_stays_within_its_memory_whatever_it_writes() {
@@ -40,15 +40,15 @@ fn a_run_stays_within_its_memory_whatever_it_writes() {
         run(&folder, &[&["run", study, "--quiet", "--trials", trials, "--threads", threads], more].concat())
     };
     let outputs = ["--csv", "units.csv", "--json", "out.json"];
-    let told = [
+    let held = [
         run_of("worst.toml", "40000", "1", &[]),
         run_of("worst.toml", "40000", "16", &[]),
         run_of("worst.toml", "40000", "16", &outputs),
     ];
-    assert!(told.iter().all(|held| *held < MOST), "{told:?} MB");
+    assert!(held.iter().all(|held| *held < MOST), "{held:?} MB");
     folder.done(&["check", "worst.toml", "--set", "trials=40000", "--json", "check.json"]);
     let of_check = folder.json("check.json")["run"]["memory_bytes"].as_u64().expect("a size") >> 20;
-    assert!((told[0] / 2..told[0] * 2).contains(&of_check), "{of_check} MB foretold, {told:?} MB held");
+    assert!((held[0] / 2..held[0] * 2).contains(&of_check), "{of_check} MB forecast, {held:?} MB held");
 
     let beams = |number: u32| {
         let theta = -50.0 + 0.1 * f64::from(number);

@@ -1,4 +1,4 @@
-//! What outputs may take the place of, what becomes of the others when one fails, and what is read from where.
+//! Files that outputs may replace, outputs beside a failed one, and the sources of inputs.
 
 use crate::program::{Ended, Folder, SMALL, edited, ended};
 use std::io::Write;
@@ -82,7 +82,7 @@ fn no_output_takes_the_place_of_a_file_that_was_read() {
     let sweep =
         ["sweep", "study.toml", "--vary", "feed.length.csv=lengths.csv, swept.csv", "--csv", "swept.csv"];
     assert!(folder.refused(&sweep).contains("it is an input of this very run"));
-    // The twin: a file that is not read may be replaced.
+    // Negative control: a file that is not read may be replaced.
     folder.done(&["run", "study.toml", "--quiet", "--trials", "8", "--csv", "further.toml"]);
     assert!(folder.read("further.toml").starts_with("trial,"));
 }
@@ -108,7 +108,7 @@ fn no_two_outputs_take_one_place() {
         let report = folder.refused(&["run", "study.toml", "--json", link]);
         assert!(report.contains("it is a link that leads nowhere"), "{report}");
     }
-    // The twins: two places, and a device that keeps nothing.
+    // Negative controls: two places, and a device that keeps nothing.
     folder.done(&["run", "study.toml", "--quiet", "--trials", "8", "--json", "out", "--csv", "old"]);
     folder.done(&[
         "run",
@@ -138,7 +138,7 @@ fn an_output_that_fails_costs_only_itself() {
         let mut places = all;
         places[failing] = "/dev/full";
         if failing == 2 {
-            // A page has to be called one: a link to the device is.
+            // A page needs the name of one: a link to the device has it.
             std::os::unix::fs::symlink("/dev/full", folder.path().join("full.html")).expect("a link");
             places[failing] = "full.html";
         }
@@ -163,7 +163,7 @@ fn an_output_that_fails_costs_only_itself() {
     // Each that fails has a line.
     let ended = run("/dev/full", "/dev/full", all[2], "");
     assert_eq!((ended.code, ended.err.matches("error: cannot write /dev/full").count()), (Some(3), 2));
-    // A demand that is missed as well is told as well, and the graver code stands.
+    // A missed demand is reported as well, and the graver exit code counts.
     let ended = shell(&folder, &format!("{RUN} --require-yield 0.9999 --csv /dev/full"));
     assert_eq!(ended.code, Some(3));
     assert!(
@@ -171,7 +171,7 @@ fn an_output_that_fails_costs_only_itself() {
         "{}",
         ended.err
     );
-    for (line, told) in [
+    for (line, expected) in [
         ("$BEAMYIELD compare study.toml --quiet --csv /dev/full", "130"),
         ("$BEAMYIELD check study.toml --json /dev/full", "small"),
         ("$BEAMYIELD sheet study.toml --csv /dev/full", "Bench sheet"),
@@ -180,7 +180,10 @@ fn an_output_that_fails_costs_only_itself() {
     ] {
         let ended = shell(&folder, line);
         assert_eq!(ended.code, Some(3), "{line}: {}", ended.err);
-        assert!(ended.out.contains(told) && ended.err.contains("error: cannot write /dev/full: "), "{line}");
+        assert!(
+            ended.out.contains(expected) && ended.err.contains("error: cannot write /dev/full: "),
+            "{line}"
+        );
     }
     // Where nothing else is wanted there is no reason to go on.
     let began = std::time::Instant::now();
@@ -217,13 +220,13 @@ fn a_standard_output_that_takes_nothing_is_a_failure() {
         "sheet study.toml",
         "run study.toml --quiet --trials 8",
     ] {
-        for (to, told) in [("> /dev/full", "No space left on device"), (">&-", "it is closed")] {
+        for (to, expected) in [("> /dev/full", "No space left on device"), (">&-", "it is closed")] {
             let ended = shell(&folder, &format!("$BEAMYIELD {command} {to}"));
             assert_eq!(ended.code, Some(3), "{command} {to}: {}", ended.err);
             assert!(ended.err.starts_with("error: cannot write standard output: "), "{}", ended.err);
-            assert!(ended.err.contains(told), "{}", ended.err);
+            assert!(ended.err.contains(expected), "{}", ended.err);
         }
-        // The twin: the null device takes all.
+        // Negative control: the null device takes all.
         let ended = shell(&folder, &format!("$BEAMYIELD {command} > /dev/null"));
         assert_eq!(ended.code, Some(0), "{command}: {}", ended.err);
     }
@@ -265,7 +268,7 @@ fn a_replaced_output_keeps_its_mode() {
 fn a_study_comes_from_standard_input() {
     let folder = measured();
     let study = folder.read("study.toml");
-    // Companions stand in the current folder then.
+    // Companions are in the current folder then.
     let run = |text: &str, arguments: &[&str]| {
         let mut command = folder.command(arguments);
         command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
@@ -298,7 +301,7 @@ fn pipes_and_devices_are_read_only_as_a_study_that_comes() {
     );
     let report = folder.refused(&["check", "/dev/zero"]);
     assert!(report.contains("this is no regular file"), "{report}");
-    // What a shell makes of <(...).
+    // The file that a shell makes of <(...).
     folder.put("small.toml", SMALL);
     let ended = shell(&folder, "cat small.toml | $BEAMYIELD check /dev/fd/0");
     assert_eq!(ended.code, Some(0), "{}", ended.err);
@@ -335,13 +338,13 @@ fn an_empty_companion_is_blamed_itself() {
     );
     folder.put("study.toml", &correlated);
     folder.done(&["check", "study.toml"]);
-    for (text, told) in [("", "the file is empty"), ("length_mm\n1\n2,3\n", "a ragged row")] {
+    for (text, expected) in [("", "the file is empty"), ("length_mm\n1\n2,3\n", "a ragged row")] {
         folder.put("lengths.csv", text);
         let report = folder.refused(&["check", "study.toml"]);
-        assert!(report.contains("--> lengths.csv") && report.contains(told), "{report}");
+        assert!(report.contains("--> lengths.csv") && report.contains(expected), "{report}");
         assert!(report.ends_with("\n1 error in study.toml\n"), "{report}");
     }
-    // The twin: what does not vary is still no part of a correlation.
+    // Negative control: a parameter that does not vary is still no part of a correlation.
     let steady = edited(&correlated, &[(", normal = { sd = 0.01 }", "")]);
     folder.put("study.toml", steady);
     folder.put("lengths.csv", folder.read("others.csv"));
@@ -371,7 +374,7 @@ fn is_inert(text: &str) -> bool {
 }
 
 #[test]
-fn what_comes_from_a_file_is_inert() {
+fn text_from_a_file_is_inert() {
     assert!(!is_inert("a\u{9b}") && !is_inert("\u{202e}") && !is_inert("\r") && is_inert("größe\n"));
     let marks = "\\u202e\\u2066\\u200f\\u2028";
     let study = edited(
@@ -418,7 +421,7 @@ fn what_comes_from_a_file_is_inert() {
             }
         }
     }
-    // What is written for scripts holds the text as it is.
+    // Documents for scripts hold the text unchanged.
     folder.done(&["run", name, "--quiet", "--trials", "8", "--json", "out.json"]);
     let title = folder.json("out.json")["study"]["title"].clone();
     let text = folder.read("out.json");

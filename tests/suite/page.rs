@@ -1,4 +1,4 @@
-//! Reports as pages: what stands on them, that they stand by themselves, and how a browser shows and prints them.
+//! Reports as pages: their contents, that they are self-contained, and how a browser shows and prints them.
 
 mod browser;
 mod shown;

@@ -1,4 +1,4 @@
-//! Beams held against the error-free one of the same look, and what is known of that one.
+//! Beams relative to the error-free one of the same beam point, and known values of that one.
 
 use crate::check_values::case::{Beam, Case, each_unit, normal};
 use crate::check_values::row::{Found, row};
@@ -64,7 +64,7 @@ fn shifts_are_those_of_an_independent_program() {
     row("line, pull", "-1.952959").within(2e-4).is_met_by(error_free(&line, Figure::PointingError));
     let along = row("line, along", "0.489866").within(4.0 * 0.000776);
     along.is_met_by(rms(&line, Figure::PointingShift));
-    // The twin: held against the command, the pull is in it.
+    // Negative control: held against the command, the pull is in it.
     along.is_missed_by(rms(&line, Figure::PointingError));
 
     let plane = model(PLANE, "theta = \"30 deg\"\nphi = \"50 deg\"", 10.0, 15_000, AT_10_GHZ);
@@ -72,7 +72,7 @@ fn shifts_are_those_of_an_independent_program() {
     let (along, across) = (rms(&plane, Figure::PointingShift), rms(&plane, Figure::PointingShiftAcross));
     row("plane, along", "0.385642").within(4.0 * 0.001107).is_met_by(along);
     row("plane, across", "0.342482").within(4.0 * 0.000997).is_met_by(across);
-    // The twins: the axes exchanged.
+    // Negative controls: the axes exchanged.
     row("plane, across", "0.342482").within(4.0 * 0.000997).is_missed_by(along);
     row("plane, along", "0.385642").within(4.0 * 0.001107).is_missed_by(across);
     for model in [line, plane] {
@@ -157,7 +157,7 @@ fn figures_that_are_not_asked_for_are_not_taken() {
 }
 
 #[test]
-fn what_no_unit_can_meet_names_its_remedy() {
+fn a_limit_that_no_unit_meets_names_its_remedy() {
     let study = |figure: &str| {
         let case = Case {
             trials: 200,
@@ -181,7 +181,7 @@ fn what_no_unit_can_meet_names_its_remedy() {
     folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     let document = folder.json("run.json");
     assert_eq!(document["calibrations"][0]["yield"]["passed"], 200);
-    // Both signs: the mean lies within four standard errors of 0, far from the pull.
+    // Both signs: the mean is within four standard errors of 0, far from the pull.
     let of = document["calibrations"][0]["figures"].as_array().expect("figures");
     let shift = of.iter().find(|of| of["figure"] == "pointing_shift").expect("the figure");
     let number = |key: &str| shift[key].as_f64().expect("a number");
@@ -219,6 +219,6 @@ fn directivities_are_those_of_a_sum_over_directions() {
     ] {
         row(id, expected).within_share(2e-7).is_met_by(found(&array, beam));
     }
-    // The twin: another element.
+    // Negative control: another element.
     row("plane, q 0.8", "94.6266113").within_share(2e-7).is_missed_by(found(&plane(0.81), aside));
 }

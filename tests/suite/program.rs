@@ -26,7 +26,7 @@ impl Folder {
         folder
     }
 
-    // Tests put files where the program will look for them; nothing is at stake when one is half written.
+    // Tests put files where the program reads them; a half-written one does no harm.
     #[allow(clippy::disallowed_methods)]
     pub fn put(&self, name: &str, content: impl AsRef<[u8]>) {
         std::fs::write(self.path().join(name), content).expect("a file");
@@ -44,7 +44,7 @@ impl Folder {
         serde_json::from_str(&self.read(name)).expect(name)
     }
 
-    /// Names of all that is in the folder, sorted.
+    /// Names of all files in the folder, sorted.
     pub fn names(&self) -> Vec<PathBuf> {
         let entries = std::fs::read_dir(self.path()).expect("the folder");
         let mut names: Vec<PathBuf> = entries.map(|entry| entry.expect("an entry").path()).collect();
@@ -58,7 +58,7 @@ impl Folder {
         command
     }
 
-    /// The same, deaf to no signal to stop, whatever the tests themselves were told to ignore.
+    /// The same, deaf to no signal to stop, even if the tests themselves ignore it.
     #[cfg(unix)]
     pub fn heeding(&self, arguments: &[&str]) -> Command {
         if !cfg!(target_os = "linux") {
@@ -99,7 +99,7 @@ impl Folder {
     }
 
     /// Runs the program, which must refuse its input: exit code 2, nothing on standard output, the folder as it was.
-    /// Answers with what it says.
+    /// Returns its output.
     pub fn refused(&self, arguments: &[&str]) -> String {
         let before = self.names();
         let ended = self.run(arguments);
@@ -110,7 +110,7 @@ impl Folder {
     }
 }
 
-/// What a finished process left; it must not have been a fault.
+/// The result of a finished process; it must not have been a fault.
 pub fn ended(output: Output) -> Ended {
     let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("text in UTF-8");
     let (out, err) = (text(output.stdout), text(output.stderr));
@@ -128,7 +128,7 @@ pub fn edited(study: &str, edits: &[(&str, &str)]) -> String {
     })
 }
 
-/// Places of nulls, which no document holds: what is absent is an absent key, and no number is beyond JSON.
+/// Places of nulls, which no document holds: absent values are absent keys, and no number is beyond JSON.
 pub fn nulls(of: &Value) -> Vec<String> {
     match of {
         Value::Null => vec![String::new()],

@@ -13,7 +13,7 @@ fn values(points: &Value, parameter: &str) -> Vec<String> {
 }
 
 #[test]
-fn a_sweep_goes_on_without_what_is_refused() {
+fn a_sweep_goes_on_without_refused_values() {
     let folder = Folder::with(SMALL);
     let sweep = |bits: &str, name: &str| {
         let vary = format!("shifter.bits={bits}");
@@ -80,18 +80,18 @@ fn of_two_parameters_the_pairs_that_fit_remain() {
 #[test]
 fn where_all_are_refused_all_errors_are_shown() {
     let folder = Folder::with(SMALL);
-    let told = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=1,2", "--json", "a.json"]);
+    let message = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=1,2", "--json", "a.json"]);
     for said in [REASON, "as changed by shifter.bits=1", "as changed by shifter.bits=2"] {
-        assert!(told.contains(said), "{said}\n{told}");
+        assert!(message.contains(said), "{said}\n{message}");
     }
-    let told = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=0,13"]);
-    assert!(told.contains("`bits` is 0") && told.contains("`bits` is 13"), "{told}");
+    let message = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=0,13"]);
+    assert!(message.contains("`bits` is 0") && message.contains("`bits` is 13"), "{message}");
     let many = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=13..40"]);
     assert!(many.contains("and 20 values more"), "{many}");
 }
 
 #[test]
-fn what_is_written_wrongly_is_no_value_to_leave_out() {
+fn a_syntax_error_is_no_value_to_leave_out() {
     let folder = Folder::with(SMALL);
     for (vary, said) in [
         ("shifter.bits=4,4.5", "must be a whole number"),
@@ -102,8 +102,8 @@ fn what_is_written_wrongly_is_no_value_to_leave_out() {
         ("feed.length.sd=0.1 mm,0.2", "is due"),
         ("fit.align.method=fit,fitt", "unknown"),
     ] {
-        let told = folder.refused(&["sweep", "study.toml", "--vary", vary]);
-        assert!(told.contains(said), "{vary}: {told}");
+        let message = folder.refused(&["sweep", "study.toml", "--vary", vary]);
+        assert!(message.contains(said), "{vary}: {message}");
     }
     // The method is understood, and the study has a key that it does not take: that value is refused, the other is not.
     let methods =
@@ -160,8 +160,8 @@ fn a_search_says_when_no_value_remains_beside_one() {
     assert_eq!((code, &none["answer"]), (Some(1), &"none_meets".into()), "{text}");
     assert!(text.contains("the study accepts only 3, which misses it"), "{text}");
     let find = ["--find", "shifter.bits=1..2", "--yield", "0.5", "--calibration", "fit"];
-    let told = folder.refused(&[&["limit", "study.toml", "--quiet"], &find[..]].concat());
-    assert!(told.contains(REASON), "{told}");
+    let message = folder.refused(&[&["limit", "study.toml", "--quiet"], &find[..]].concat());
+    assert!(message.contains(REASON), "{message}");
 }
 
 /// A guard band to the outside of the acceptance, 0.3 mm wide, leaves no tolerance where less than that is accepted.

@@ -1,4 +1,4 @@
-//! Channels that are read alone before anything is set: what shifter and attenuator do at state 0 is read too.
+//! Channels that are read alone before anything is set: the readings include shifter and attenuator at state 0.
 
 use crate::check_values::case::{Case, normal};
 use crate::check_values::row::{Found, row};
@@ -49,7 +49,7 @@ fn what_levelling_leaves_is_that_of_an_independent_program() {
     ] {
         let found = residual(shifter, attenuator);
         row("state 0 read", seen).within(4.0 * error).is_met_by(found);
-        // The twin: readings that do not show state 0.
+        // Negative control: readings that do not show state 0.
         row("state 0 not read", unseen).within(4.0 * error).is_missed_by(found);
     }
 }
@@ -117,7 +117,7 @@ fn every_reading_is_of_the_states_that_are_set() {
             let found = 10f64.powf(f64::from(reading.level_db) / 10.0);
             assert!((found - expected).abs() < 1e-4, "{trial}: {reading:?} {expected}");
         }
-        // The beam at broadside is commanded to 0, so that the shifters stand at what was found.
+        // The beam at broadside is commanded to 0, so that the shifters are at the measured codes.
         for (channel, reading) in last.iter().enumerate() {
             let state = unit.calibrations[0].shifter[0][channel] as usize;
             let expected = 20.0 * shifter(channel, state).norm().log10();

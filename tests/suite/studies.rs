@@ -1,4 +1,4 @@
-//! Each study that ships teaches what its head comment says.
+//! Each study that ships teaches the lesson of its head comment.
 
 use crate::support;
 use beamyield::engine::{CalibrationSummary, Summary};
@@ -30,7 +30,7 @@ fn edited(name: &str, trials: u32, edits: &[(&str, &str)]) -> String {
     text
 }
 
-/// Such a study compiled, companions read from where it ships, and what `check` warns of.
+/// Such a study compiled, with its companion files, and the warnings of `check`.
 fn compiled(name: &str, trials: u32, edits: &[(&str, &str)]) -> (Model, usize) {
     let text = edited(name, trials, edits);
     let path = format!("{}/studies/{name}.toml", env!("CARGO_MANIFEST_DIR"));
@@ -46,12 +46,12 @@ fn run(name: &str, trials: u32, edits: &[(&str, &str)]) -> Summary {
     support::run(&compiled(name, trials, edits).0)
 }
 
-/// Share of the units that fail after a plan.
+/// Share of the units that fail after a calibration plan.
 fn failing(summary: &Summary, model: &str) -> f64 {
     1.0 - share(summary, model).1
 }
 
-/// Bench minutes of a plan, the mean over units.
+/// Mean bench minutes of a calibration plan.
 fn minutes(summary: &Summary, model: &str) -> f64 {
     of(summary, model).bench_seconds.mean / 60.0
 }
@@ -83,7 +83,7 @@ fn quay_link() {
     for good in ["level and null", "level and fit"] {
         assert!(share(&summary, good).0 > 0.87, "{good} phases nine units in ten");
     }
-    // What then fails owes it to the jumper.
+    // The remaining failures have the jumper as their cause.
     let without =
         text.replace("triangular = { half_width = \"0.25 mm\" }", "triangular = { half_width = \"0 mm\" }");
     assert_ne!(without, text);
@@ -154,7 +154,7 @@ fn avalanche_ridge() {
         let still = failing(better, "quick");
         assert!(still < 0.45 * quick, "{still} of {quick} fail");
     }
-    // What then fails owes half to the cold.
+    // Half of the remaining failures have the cold as their cause.
     let warm = ("[\"-30 degC\", \"0 degC\", \"25 degC\"]", "[\"23 degC\"]");
     let (cold, warm) = (failing(&seen, "quick"), failing(&run(name, 1500, &[port, warm]), "quick"));
     assert!(warm < 0.7 * cold, "{warm} of {cold} fail without the cold");
@@ -278,7 +278,7 @@ fn cable_limit() {
     let longer = [("codes = 16", "codes = 64"), ("averages = 4", "averages = 16")];
     let longer = run(name, 4000, &longer);
     assert!(minutes(&longer, "fit") > minutes(&summary, "fit") + 2.0);
-    // The units are the same, so what they differ by is known far better than either share.
+    // The units are the same, so their difference has a far narrower interval than either share.
     assert!((share(&longer, "fit").1 - offered.1).abs() < 0.01);
 }
 
@@ -296,7 +296,7 @@ fn bench_minutes() {
     let [quick, exchanged, thorough] =
         ["quick", "arms exchanged", "thorough"].map(|model| failing(&summary, model));
     assert!((0.08..0.14).contains(&quick), "{quick} fail");
-    // On the same units: within one in a hundred, where shares of other units would be apart by as much as that by chance.
+    // On the same units: within one in a hundred, which is the random difference between shares of other units.
     assert!((quick - exchanged).abs() < 0.01, "{quick} and {exchanged} fail");
     assert!(thorough < 0.45 * quick, "{thorough} of {quick} fail");
     let good = (

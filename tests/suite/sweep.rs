@@ -1,4 +1,4 @@
-//! The command that sweeps: what it says of a point is what a run of that point says.
+//! `sweep`: each point gives the results of a run of that point.
 
 use crate::program::{Folder, SMALL, nulls};
 use crate::support;
@@ -42,7 +42,7 @@ calibration = [{ name = "peak", align = { method = "peak" }, offsets = "phases" 
     for (place, (loss, (value, bound))) in losses.iter().zip(printed).enumerate() {
         assert!((loss - value).abs() < bound, "{} bits: {loss}", place + 1);
     }
-    // A bit more is told apart.
+    // One more bit is significantly better.
     assert!(losses.windows(2).zip(printed).all(|(two, (value, bound))| (two[1] - value).abs() > bound));
 }
 
@@ -89,15 +89,15 @@ fn a_point_is_a_run() {
             rows.lines().skip(1).map(|row| row.split(',').nth(2) == Some("true")).collect();
         passed.push(verdicts);
     }
-    // Rows of the CSV stand unit by unit, plan by plan.
+    // Rows of the CSV go unit by unit, plan by plan.
     let plans = points[0]["calibrations"].as_array().expect("plans");
     let number = |point: &Value| points.iter().position(|of| of["values"] == *point).expect("a point");
     let steps = document["steps"].as_array().expect("steps");
     assert_eq!(steps.len(), plans.len() * (3 + 4));
     for step in steps {
-        let model = plans.iter().position(|model| model["name"] == step["calibration"]).expect("a plan");
+        let plan = plans.iter().position(|plan| plan["name"] == step["calibration"]).expect("a plan");
         let (from, to) = (&passed[number(&step["from"])], &passed[number(&step["to"])]);
-        let of_plan = from.iter().zip(to).skip(model).step_by(plans.len());
+        let of_plan = from.iter().zip(to).skip(plan).step_by(plans.len());
         let gained = of_plan.clone().filter(|(from, to)| **to && !**from).count();
         let lost = of_plan.filter(|(from, to)| **from && !**to).count();
         assert_eq!((&step["gained"], &step["lost"]), (&gained.into(), &lost.into()), "{step}");
@@ -137,7 +137,7 @@ fn threads_do_not_matter_to_a_sweep() {
 #[test]
 fn a_sweep_that_cannot_be_made_is_refused_before_it_begins() {
     let folder = Folder::with(SMALL);
-    for (vary, told) in [
+    for (vary, expected) in [
         ("shiftr.bits=3..8", "did you mean `shifter`?"),
         ("shifter.bitz=3..8", "did you mean `bits`?"),
         ("feed.length.half_width=1 mm,2 mm", "its law is normal"),
@@ -150,11 +150,11 @@ fn a_sweep_that_cannot_be_made_is_refused_before_it_begins() {
         ("feed.length.sd=0.1 mm..0.5 deg in 3", "two units"),
         ("feed.length.sd=0.1 mm,,0.2 mm", "empty value"),
         ("shifter.bits", "gives nothing a value"),
-        ("shifter.bits=4,4", "stands twice"),
+        ("shifter.bits=4,4", "appears twice"),
         ("seed=1..2000000", "at most 1000"),
     ] {
         let err = folder.refused(&["sweep", "study.toml", "--vary", vary]);
-        assert!(err.contains(told), "{vary}: {err}");
+        assert!(err.contains(expected), "{vary}: {err}");
     }
     let twice = ["sweep", "study.toml", "--vary", "shifter.bits=3,4", "--vary", "shifter.bits=5,6"];
     assert!(folder.refused(&twice).contains("the same parameter"));

@@ -1,4 +1,4 @@
-//! Plans that run together come to what each comes to by itself, bit for bit, whatever they share.
+//! Models that run together give the results that each gives alone, bit for bit, whatever they share.
 
 use crate::support;
 use beamyield::engine::{self, Control, Together, Watch};
@@ -8,8 +8,8 @@ use std::sync::atomic::AtomicBool;
 
 type Run = fn(&[Model], Control, Watch) -> Result<Together, Error>;
 
-/// All that is kept of every trial and all that is said of it, `[plan]`; written out, every number to its last bit.
-fn told(models: &[Model], threads: usize, run: Run) -> Vec<String> {
+/// All outcomes of every trial and all results, `[model]`, printed with every number to its last bit.
+fn printed(models: &[Model], threads: usize, run: Run) -> Vec<String> {
     let mut all = vec![String::new(); models.len()];
     let control = Control { threads, interrupt: &AtomicBool::new(false) };
     let mut watch = |outcomes: &[engine::Outcomes]| {
@@ -23,7 +23,7 @@ fn told(models: &[Model], threads: usize, run: Run) -> Vec<String> {
     all
 }
 
-/// The study as it is and with each of the edits made to it, each a text and what takes its place.
+/// The study as it is, and with each set of edits: a text and its replacement.
 fn models(path: &str, edits: &[&[(&str, &str)]]) -> Vec<Model> {
     let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect(path);
     let edited = |edits: &&[(&str, &str)]| {
@@ -36,20 +36,20 @@ fn models(path: &str, edits: &[&[(&str, &str)]]) -> Vec<Model> {
     std::iter::once(support::model_beside(path, &text)).chain(edits.iter().map(edited)).collect()
 }
 
-/// Checks that what runs together is what runs alone; the edited plans are no copies of the first.
+/// Checks that models give the same together as alone; the edited models differ from the first.
 fn check(path: &str, edits: &[&[(&str, &str)]], runs: &[(Run, usize)]) {
     let models = models(path, edits);
     let alone: Vec<String> = models
         .iter()
-        .flat_map(|model| told(std::slice::from_ref(model), 2, engine::run_by::<{ engine::LANES }>))
+        .flat_map(|model| printed(std::slice::from_ref(model), 2, engine::run_by::<{ engine::LANES }>))
         .collect();
     for (number, edits) in edits.iter().enumerate() {
         assert!(alone[0] != alone[number + 1], "{edits:?} changes nothing");
     }
     for (run, threads) in runs {
-        let together = told(&models, *threads, *run);
+        let together = printed(&models, *threads, *run);
         for (number, (together, alone)) in together.iter().zip(&alone).enumerate() {
-            assert!(together == alone, "{path}: plan {number} comes to something else on {threads} threads");
+            assert!(together == alone, "{path}: model {number} gives something else on {threads} threads");
         }
     }
 }
@@ -91,7 +91,7 @@ fn any_width_and_any_threads() {
     check("tests/data/everything.toml", EVERYTHING, &runs);
 }
 
-/// A bench with every defect: what it draws, what it costs, dead channels, and calibrations that look the same but are not.
+/// A bench with every defect: what it draws, what it costs, dead channels, and calibrations that seem equal but differ.
 #[test]
 fn on_a_bench_with_defects() {
     check(

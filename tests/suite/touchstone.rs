@@ -1,5 +1,5 @@
 //! Touchstone files that a general-purpose library wrote, against the numbers that it read back from them; and units whose
-//! shifters and attenuators are what was measured.
+//! shifters and attenuators have the measured values.
 
 use crate::program::{Folder, edited};
 use beamyield::bench::Of;
@@ -60,7 +60,7 @@ fn numbers_are_those_that_another_reader_finds() {
         let difference = largest_difference(&found, expected);
         assert!(difference < 1e-14, "{name}: {difference}");
     }
-    // The twin: the two transmissions are told apart.
+    // Negative control: the two transmissions differ.
     let mut swapped = two_port("amplifier.s2p");
     swapped.parameters.iter_mut().for_each(|s| std::mem::swap(&mut s.s21, &mut s.s12));
     assert!(largest_difference(&swapped, &all["amplifier.s2p"]) > 1e-2);
@@ -108,7 +108,7 @@ fn lanes_do_not_matter() {
 const CSV: &str = "states = { csv = \"attenuator_states.csv\" }\n";
 const PARTS: &str = "states = { touchstone = \"touchstone/shifter_{code:2}.s2p\" }\n";
 
-/// What was measured tells in the results: each table changes them, and none of them the draws.
+/// Measured tables take effect: each changes the results, and none the draws.
 #[test]
 fn measured_states_are_those_of_the_units() {
     let with = outcomes(&model(&[]));

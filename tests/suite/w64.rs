@@ -44,7 +44,7 @@ fn of_interval(estimate: &Estimate) -> (f64, f64) {
     (estimate.value, (estimate.high - estimate.low) / (2.0 * INTERVAL))
 }
 
-/// Everything that the peer says of one calibration beside what we say of it.
+/// All results of the peer for one calibration plan beside ours.
 fn comparisons(model: &Model, ours: &CalibrationSummary, peer: &Value) -> Vec<Comparison> {
     let yield_ = ours.yield_.as_ref().expect("the study has limits");
     let mut list = vec![Comparison {

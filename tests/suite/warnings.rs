@@ -1,4 +1,4 @@
-//! Each warning by a line of a study that raises it, and by a near twin that does not.
+//! Each warning by a line of a study that raises it, and by a near miss that does not.
 
 use crate::program::{Folder, edited};
 use beamyield::io::{Diagnostic, SourceText, render};
@@ -70,19 +70,19 @@ fn warned(text: &str) -> Vec<Diagnostic> {
     model::warnings(&study, &model::compile(&study, text))
 }
 
-/// The one warning of the study with edits that says so, and none of its twin.
-fn one(edits: &[(&str, &str)], said: &str, twin: &[(&str, &str)]) -> Diagnostic {
+/// The one warning of the edited study with this text; its near miss has none.
+fn one(edits: &[(&str, &str)], said: &str, near_miss: &[(&str, &str)]) -> Diagnostic {
     let text = edited(SOUND, edits);
     let found = warned(&text);
     assert_eq!(found.len(), 1, "{said}: {found:#?}");
     assert!(found[0].message.contains(said), "{said}: {found:#?}");
     assert!(found[0].help.is_some(), "without a remedy: {found:#?}");
-    let of_twin = warned(&edited(SOUND, twin));
-    assert!(of_twin.is_empty(), "{said}: {of_twin:#?}");
+    let of_near_miss = warned(&edited(SOUND, near_miss));
+    assert!(of_near_miss.is_empty(), "{said}: {of_near_miss:#?}");
     found[0].clone()
 }
 
-/// What stands where a warning points.
+/// The text at the place of a warning.
 fn place<'t>(text: &'t str, of: &Diagnostic) -> &'t str {
     &text[of.span.clone().expect("a place")]
 }
@@ -105,7 +105,7 @@ fn limits_that_let_everything_pass() {
     );
     assert!(found.help.as_ref().is_some_and(|help| help.contains("at_most = \"-12 dB\"")), "{found:?}");
     assert_eq!(place(&edited(SOUND, &sign), &found), "\"12 dB\"");
-    for (idle, title, twin) in [
+    for (idle, title, near_miss) in [
         (
             "figure = \"array_gain_loss\"\nat_least = \"-0.5 dB\"",
             "array-gain loss binds no unit",
@@ -132,7 +132,7 @@ fn limits_that_let_everything_pass() {
             "figure = \"mean_side_lobe\"\nat_most = \"-12 dB\"",
         ),
     ] {
-        one(&limit(idle), title, &limit(twin));
+        one(&limit(idle), title, &limit(near_miss));
     }
 }
 

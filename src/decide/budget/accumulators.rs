@@ -1,11 +1,11 @@
-//! Sums of all that is shared out, gathered as the outcomes come in.
+//! Sums for the shares of variance, accumulated chunk by chunk.
 
 use crate::engine::Outcomes;
 use crate::model::Model;
 use crate::stats::{Mixed, PickFreeze};
 use std::ops::Range;
 
-/// Sums of one result: of failing, or of a column.
+/// Sums of one result: of failures, or of a column.
 #[derive(Clone, Debug)]
 pub(super) struct Accumulator {
     pub samples: PickFreeze,
@@ -17,12 +17,12 @@ pub(super) struct Accumulator {
 #[derive(Clone, Debug)]
 pub(super) struct Accumulators {
     columns: Vec<usize>,
-    /// `[calibration]`, failing before the columns.
+    /// `[calibration]`, failures before the columns.
     calibrations: Vec<Vec<Accumulator>>,
 }
 
 impl Accumulators {
-    /// None yet, for some columns of a plan and some groups; `block` neighbouring units hang together.
+    /// Empty, for some columns of a model and some groups of causes; each block of `block` neighbouring units shares draws.
     pub fn new(model: &Model, columns: &[usize], groups: usize, block: u64) -> Accumulators {
         let accumulator =
             Accumulator { samples: PickFreeze::new(block), mixed: vec![Mixed::new(block); groups] };
@@ -30,13 +30,14 @@ impl Accumulators {
         Accumulators { columns: columns.to_vec(), calibrations: vec![of_plan; model.calibrations.len()] }
     }
 
-    /// Adds a chunk: the first sample, the second, and one for each of some groups. The samples themselves count but once.
+    /// Adds a chunk: the first sample, the second, and one mixed sample for each of some groups. `counts_samples` adds the first two
+    /// themselves, which a run does once.
     pub fn take(&mut self, outcomes: &[Outcomes], groups: Range<usize>, counts_samples: bool) {
         let [first, second, mixed @ ..] = outcomes else { return };
         for (calibration, of) in self.calibrations.iter_mut().enumerate() {
-            let plans = |of: &Outcomes| of.calibrations[calibration].passed();
-            let fails = |passed: u64, unit: usize| f64::from(u8::from(passed >> unit & 1 == 0));
-            let (a, b) = (plans(first), plans(second));
+            let passed = |of: &Outcomes| of.calibrations[calibration].passed();
+            let fails = |word: u64, unit: usize| f64::from(u8::from(word >> unit & 1 == 0));
+            let (a, b) = (passed(first), passed(second));
             let Some((failing, figures)) = of.split_first_mut() else { return };
             for unit in 0..first.trials as usize {
                 let (a, b) = (fails(a, unit), fails(b, unit));
@@ -44,7 +45,7 @@ impl Accumulators {
                     failing.samples.push(a, b);
                 }
                 for (mixed, to) in mixed.iter().zip(&mut failing.mixed[groups.clone()]) {
-                    to.push(a, b, fails(plans(mixed), unit));
+                    to.push(a, b, fails(passed(mixed), unit));
                 }
             }
             for (column, figure) in self.columns.iter().zip(figures) {
@@ -61,12 +62,12 @@ impl Accumulators {
         }
     }
 
-    /// Parcels that every sum is kept in.
+    /// Parcels of each sum.
     pub fn parcels(&self) -> usize {
         self.calibrations.first().map_or(0, |of| of[0].samples.parcels().count())
     }
 
-    /// The sums, `[calibration]`, failing before the columns.
+    /// The sums, `[calibration]`, failures before the columns.
     pub fn calibrations(&self) -> &[Vec<Accumulator>] {
         &self.calibrations
     }

@@ -1,7 +1,7 @@
-//! What the yield gains when causes are made perfect: one by one, all at once, and those that pay only together.
+//! The gain of yield when causes are made perfect: one by one, all at once, and in groups that gain only together.
 
 use super::CalibrationBudget;
-use crate::decide::{Passes, Ran, run_all};
+use crate::decide::{DesignRun, Passes, run_all};
 use crate::engine::{Control, End};
 use crate::error::Error;
 use crate::model::Model;
@@ -9,31 +9,31 @@ use crate::model::vary::{Cause, without};
 use crate::stats::{Estimate, Pairs};
 use std::collections::BTreeMap;
 
-/// Most causes that are tried together.
+/// Most causes of a group.
 const MOST_TOGETHER: usize = 6;
 
-/// Causes are tried together where they gain less than this one by one of what all of them gain at once.
+/// Groups are tried where the gains of single causes add up to less than this part of the gain of all at once.
 const MUCH_LESS: f64 = 0.5;
 
-/// What the yield gains without causes, on the same units.
+/// The gain of yield without some causes, on the same units.
 #[derive(Clone, Debug)]
 pub struct Gain {
     /// Share of the units that pass without them.
     pub yield_: Estimate,
-    /// The same less the yield with them.
+    /// That yield minus the yield with them.
     pub gain: Estimate,
-    /// How passing without them and with them go together.
+    /// The units by both verdicts, without the causes first.
     pub pairs: Pairs,
 }
 
-/// Causes that pay together what they do not pay one by one.
+/// Causes that gain more together than one by one.
 #[derive(Clone, Debug)]
 pub struct Group {
-    /// Their numbers, in the order of the plan.
+    /// Their numbers, in the order of the study.
     pub causes: Vec<usize>,
-    /// What they gain together.
+    /// Their gain together.
     pub gain: Gain,
-    /// Sum of what they gain one by one.
+    /// Sum of their gains one by one.
     pub one_by_one: f64,
     /// Whether one of them is shown to gain by itself.
     pub any_alone: bool,
@@ -44,35 +44,35 @@ pub struct Group {
 pub struct Rival {
     /// Its number.
     pub cause: usize,
-    /// What the first gains more, from the units' own pairing; its interval holds 0.
+    /// The gain of the first minus this one's, paired unit by unit; its interval contains 0.
     pub behind: Estimate,
-    /// How passing without the first and without this one go together.
+    /// The units by both verdicts, without the first cause first.
     pub pairs: Pairs,
 }
 
-/// Causes by what the yield gains without each.
+/// Causes, ranked by the gain of yield without each.
 #[derive(Clone, Debug, Default)]
 pub struct Gains {
-    /// Causes of which it is known, the largest gain first, of equals the first of the plan.
+    /// Causes whose gain is known, the largest first; equals in the order of the study.
     pub order: Vec<usize>,
     /// The first of them that is shown to gain.
     pub first: Option<usize>,
     /// Others that are shown to gain, and not shown to gain less than the first.
     pub rivals: Vec<Rival>,
-    /// Without all causes at once; `None` where that was not run to its end, and without limits.
+    /// The gain without any cause; `None` where that run did not end, and without limits.
     pub all: Option<Gain>,
-    /// What pays only together: none, one group, or a small one and a larger one that gains more.
+    /// Groups that gain only together: none, one, or a small one and a larger one that gains more.
     pub groups: Vec<Group>,
 }
 
 impl Gain {
-    /// Of the units that pass without the causes and with them.
+    /// From the units that pass without the causes and with them.
     pub(super) fn of(without: &Passes, with: &Passes, confidence: f64) -> Gain {
         let pairs = without.beside(with);
         Gain { yield_: pairs.first_share(confidence), gain: pairs.difference(confidence), pairs }
     }
 
-    /// What it gains by the upper end of its interval, or nothing.
+    /// Upper end of the gain's interval, at least 0.
     fn most(&self) -> f64 {
         self.gain.high.max(0.0)
     }
@@ -105,9 +105,9 @@ pub(super) fn ranked(
     Gains { order, first, rivals, all, groups: Vec::new() }
 }
 
-/// A plan whose causes are tried together, with one calibration plan alone.
-pub(super) struct Together<'a> {
-    /// The plan, all causes in it.
+/// A search for groups of causes, after one calibration plan.
+pub(super) struct GroupSearch<'a> {
+    /// The model with all causes.
     pub model: Model,
     pub causes: &'a [Cause],
     /// Which units pass with all causes.
@@ -119,11 +119,11 @@ pub(super) struct Together<'a> {
     pub control: Control<'a>,
 }
 
-/// Units that pass without some causes, by their numbers.
+/// Units that pass without some causes, by the numbers of the causes.
 type Known = BTreeMap<Vec<usize>, Passes>;
 
-impl Together<'_> {
-    /// Whether making causes perfect one by one leaves much of what all of them gain at once.
+impl GroupSearch<'_> {
+    /// Whether the gains of single causes add up to much less than the gain of all at once.
     pub fn is_worthwhile(of: &CalibrationBudget) -> bool {
         let Some(all) = of.gains.all.as_ref().filter(|all| all.gain.low > 0.0) else { return false };
         let gains = of.perfect.iter().map(|of| of.as_ref().and_then(|of| of.gain.as_ref()));
@@ -131,13 +131,13 @@ impl Together<'_> {
         of.gains.first.is_none() || one_by_one < MUCH_LESS * all.gain.value
     }
 
-    /// What pays only together, and why the search ended.
+    /// Groups that gain only together, and why the search ended.
     ///
-    /// Each cause is put back by itself into the plan without any: what that costs orders them, `shares` (what each owns of failing in
-    /// all) those that cost alike. The first two of that order, three, and so on up to six are made perfect together, on the same units.
-    /// The smallest of these sets whose gain is shown to be above the sum of what its members gain one by one is kept, and the smallest
-    /// that is not shown to gain less than all causes. From either, a member is dropped where the gain that goes with it is not shown to
-    /// be above what it gains by itself. At most as many runs as causes, and seventeen.
+    /// Each cause alone is put back into the model without any. The yield that this costs orders the causes; `shares` (each one's share of
+    /// the failures in all, its total index) orders equals. The first two of that order, three, and so on up to six are made perfect
+    /// together, on the same units. Kept are the smallest of these sets whose gain is shown to exceed the sum of its members' gains, and
+    /// the smallest that is not shown to gain less than all causes. Either drops a member where the gain lost with it is not shown to
+    /// exceed the member's own gain. This takes at most seventeen runs more than there are causes.
     ///
     /// Errors: as [`run_all`].
     pub fn groups(&self, shares: &[f64]) -> Result<(Vec<Group>, End), Error> {
@@ -184,7 +184,7 @@ impl Together<'_> {
         Ok((groups, End::Done))
     }
 
-    /// Runs the plan without some sets of causes, those that are not known.
+    /// Runs the model without each set of causes that is not known yet.
     fn run(&self, sets: &[Vec<usize>], known: &mut Known) -> Result<End, Error> {
         let sets: Vec<&Vec<usize>> = sets.iter().filter(|set| !known.contains_key(*set)).collect();
         let models: Vec<Model> =
@@ -192,12 +192,13 @@ impl Together<'_> {
         let (ran, end) = run_all(&models, self.control, &mut |_| {})?;
         for (set, ran) in sets.into_iter().zip(ran) {
             let of = ran.filter(|ran| ran.summary.trials == self.with.units());
-            known.extend(of.and_then(|Ran { mut passes, .. }| Some((set.clone(), passes.pop()?))));
+            known.extend(of.and_then(|DesignRun { mut passes, .. }| Some((set.clone(), passes.pop()?))));
         }
         Ok(end)
     }
 
-    /// A set of causes as one that pays together, where that is shown: by the lower end of its gain against the upper ends of theirs.
+    /// A set of causes as a group, where it is shown to gain more together: the lower end of its gain exceeds the sum of the upper ends of
+    /// its members'.
     fn group(&self, set: &[usize], without: &Passes, known: &Known) -> Option<Group> {
         let gain = Gain::of(without, self.with, self.model.confidence);
         let alone = set.iter().filter_map(|cause| known.get(&vec![*cause]));
@@ -211,7 +212,7 @@ impl Together<'_> {
         })
     }
 
-    /// A set without the members that gain no more in it than by themselves, looked for from the last of an order.
+    /// A set without the members that gain no more in it than alone, the last in `order` tried first.
     fn needed(
         &self,
         mut set: Vec<usize>,
@@ -242,7 +243,7 @@ fn sorted(causes: &[usize]) -> Vec<usize> {
     causes
 }
 
-/// The plan without some causes.
+/// The model without some causes.
 pub(super) fn without_all<'c>(model: &Model, causes: impl IntoIterator<Item = &'c Cause>) -> Model {
     causes.into_iter().fold(model.clone(), |model, cause| without(&model, cause))
 }

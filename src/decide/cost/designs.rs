@@ -1,21 +1,21 @@
-//! The designs whose costs are weighed, and how: the study, what each offer makes of it, and one plan at other numbers of averages.
+//! The designs of a cost comparison: the study, the study with each offer, and one plan at other numbers of averages.
 
-use super::{Costed, Ladder};
-use crate::decide::{Compared, Effort, Passes, Stages, compare_yields, mend, stage};
+use super::{CostResult, Ladder};
+use crate::decide::{CompareResult, Effort, Passes, ProgressSink, compare_yields, mend, with_progress};
 use crate::design::{self, Checked, Design, Refused};
 use crate::engine::{Control, End};
 use crate::error::Error;
 use crate::model::Model;
 use crate::study::{Change, Cost, Parameter, Trials};
 
-/// What a study without prices could have.
+/// An example of prices, for a study that has none.
 const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR\"`, `units_a_year = 300`, `channel = 42`, `bench_minute = 2.4`";
 
-/// The study, and what each offer makes of it, built from the same seed in as many units; with the plan
-/// that leaves units as they are built, if that is asked for.
+/// The study, and the study with each offer, built from the same seed in as many units; `has_as_built` adds the plan without
+/// calibration.
 ///
 /// # Errors
-/// When they cannot be weighed by what good units cost.
+/// When the study has no prices or no limits, and when an offer changes what all costs depend on.
 pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
     let Some(cost) = first.study.cost.clone() else {
         return Err(first.refuse("the study states no prices", EXAMPLE.to_owned()));
@@ -44,43 +44,43 @@ pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
     Ok(designs)
 }
 
-/// Compares the yields of the designs, in a stage of its own; `None` when a stop came before the first unit.
+/// Compares the yields of the designs; `None` when an interrupt came before the first unit.
 ///
 /// # Errors
 /// As [`compare_yields`].
 pub fn compared(
     models: &[Model],
     control: Control,
-    stages: &mut dyn Stages,
-) -> Result<Option<Compared>, Error> {
-    stage(stages, models[0].trials.most(), |tell| {
+    progress: &mut dyn ProgressSink,
+) -> Result<Option<CompareResult>, Error> {
+    with_progress(progress, models[0].trials.most(), |advance| {
         compare_yields(models, control, |outcomes| {
-            tell(outcomes[0].first_trial + outcomes[0].trials);
+            advance(outcomes[0].first_trial + outcomes[0].trials);
             Ok(())
         })
     })
 }
 
-/// What each unit takes, `[candidate]`, and what becomes of those that fail, where their design states the parts that are replaced;
-/// prices are `[design]`. `None` when a stop came before that was known.
+/// Effort for each unit, `[candidate]`, with the rework of units that fail, where their design states which parts are replaced. Prices
+/// are `[design]`. `None` when an interrupt came first.
 ///
 /// # Errors
 /// As [`mend`].
 pub fn mended(
     models: &[Model],
-    compared: &Compared,
+    compared: &CompareResult,
     costs: &[Cost],
     control: Control,
-    stages: &mut dyn Stages,
+    progress: &mut dyn ProgressSink,
 ) -> Result<Option<Vec<Effort>>, Error> {
-    stage(stages, compared.trials(), |tell| {
+    with_progress(progress, compared.trials(), |advance| {
         let mut efforts = Vec::new();
         for (design, (model, cost)) in models.iter().zip(costs).enumerate() {
             let own = (0..compared.candidates.len()).filter(|of| compared.candidates[*of].design == design);
             let own: Vec<usize> = own.collect();
             let passes: Vec<&Passes> = own.iter().map(|of| compared.passes(*of)).collect();
             let rework = cost.rework.as_ref();
-            let Some(all) = mend(model, rework, &passes, compared.confidence, control, tell)? else {
+            let Some(all) = mend(model, rework, &passes, compared.confidence, control, advance)? else {
                 return Ok(None);
             };
             efforts.extend(own.into_iter().zip(all).map(|(of, mended)| Effort {
@@ -92,17 +92,17 @@ pub fn mended(
     })
 }
 
-/// The plan of a candidate at other numbers of averages, on the same units; `None` when a stop came first.
+/// The plan of a candidate at other numbers of averages, on the same units; `None` when an interrupt came first.
 ///
 /// # Errors
-/// As the runs that it takes.
+/// As its runs.
 pub fn ladder(
     designs: &[Design],
     models: &[Model],
-    costed: &Costed,
+    costed: &CostResult,
     of: usize,
     control: Control,
-    stages: &mut dyn Stages,
+    progress: &mut dyn ProgressSink,
 ) -> design::Result<Option<Ladder>> {
     if costed.compared.end == End::Interrupted {
         return Ok(None);
@@ -121,16 +121,16 @@ pub fn ladder(
         design.keep_trials(Trials::Fixed(costed.compared.trials()));
         tried.push(design.model());
     }
-    let Some(compared) = compared(&tried, control, stages)?.filter(|of| of.end != End::Interrupted) else {
+    let Some(compared) = compared(&tried, control, progress)?.filter(|of| of.end != End::Interrupted) else {
         return Ok(None);
     };
     let costs = vec![costed.costs[candidate.design].clone(); tried.len()];
-    let Some(efforts) = mended(&tried, &compared, &costs, control, stages)? else { return Ok(None) };
+    let Some(efforts) = mended(&tried, &compared, &costs, control, progress)? else { return Ok(None) };
     let own = averages.iter().position(|count| *count == own).unwrap_or(0);
-    Ok(Costed::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
+    Ok(CostResult::new(compared, costs, efforts).map(|costed| Ladder { averages, own, costed }))
 }
 
-/// Why designs without limits have no costs.
+/// The refusal of a design without limits.
 pub fn without_limits(design: &Design) -> Refused {
     design.refuse("without limits no unit passes or fails, so no good unit has a cost", "add a `[[limit]]`")
 }

@@ -1,9 +1,9 @@
-//! What other parts that could be bought come to, and what they may cost.
+//! Offers of other parts: what each saves, and the most that its parts may cost.
 
-use crate::decide::{Bill, Costed, Saving};
+use crate::decide::{Bill, CostResult, Saving};
 use crate::stats::Estimate;
 
-/// An offer by its cheapest plan, beside the study by its own.
+/// An offer with its cheapest plan, beside the study with its own.
 #[derive(Clone, Debug)]
 pub struct OfferCase {
     /// Number of its design.
@@ -12,14 +12,14 @@ pub struct OfferCase {
     pub candidate: usize,
     /// The cheapest candidate of the study.
     pub own: usize,
-    /// What a good unit costs less by the offer.
+    /// What the offer saves on a good unit.
     pub saving: Saving,
-    /// What the parts of one channel may cost at most for the offer to pay; below 0 where it pays at no price.
+    /// Price of the parts of one channel below which the offer pays; negative where it pays at no price.
     pub most: Estimate,
 }
 
-impl Costed {
-    /// All offers of which a unit is good, those that save most first; none where the study itself makes no good unit.
+impl CostResult {
+    /// All offers with a good unit, the largest saving first; none where the study itself has no good unit.
     pub fn offers(&self) -> Vec<OfferCase> {
         let Some(own) = self.cheapest_of(self.of_design(0)) else { return Vec::new() };
         let case = |design: usize| {
@@ -32,10 +32,10 @@ impl Costed {
         cases
     }
 
-    /// The price of a channel at which the cheapest plan of a design costs what another candidate does.
+    /// The price of a channel at which the cheapest plan of a design costs as much as another candidate.
     ///
-    /// The cost is a straight line in that price for each plan and each thing that can be done with units that fail: its slope is the
-    /// channels over the share that comes out good. The offer pays as long as one of the lines is below.
+    /// For each plan, with failing units scrapped or reworked, the cost is a straight line in that price: its slope is the number of
+    /// channels over the share of good units. The offer pays as long as one of the lines is below. Own derivation.
     fn most_a_channel(&self, design: usize, own: usize) -> Option<Estimate> {
         let cost = &self.costs[design];
         let lines = self.of_design(design).flat_map(|of| {

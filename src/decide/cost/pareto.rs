@@ -1,9 +1,9 @@
-//! Which ways to make good units nothing speaks for, since another takes no more and yields no less.
+//! Dominated candidates: another takes no more and yields no less.
 
-use crate::decide::Costed;
+use crate::decide::CostResult;
 use std::cmp::Ordering;
 
-/// What the yield is weighed against.
+/// The quantity against which the Pareto front sets the yield.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pareto {
     /// Bench time of a unit, among the plans of one design.
@@ -12,9 +12,9 @@ pub enum Pareto {
     Cost,
 }
 
-impl Costed {
-    /// For each candidate, another that takes no more and after which the yield is not shown to be lower; `None` for those on the
-    /// front. Of several the one whose good units cost least of those on the front, if there is one.
+impl CostResult {
+    /// For each candidate, another that dominates it: it takes no more, and its yield is not shown to be lower. `None` for candidates on
+    /// the front. Of several, the one with the cheapest good units, from those on the front if any is.
     pub fn dominated(&self, pareto: Pareto) -> Vec<Option<usize>> {
         let all: Vec<Vec<usize>> = self.all().map(|of| self.dominators(of, pareto)).collect();
         let best = |of: &Vec<usize>| {
@@ -39,7 +39,7 @@ impl Costed {
             Ordering::Greater => false,
             _ if self.is_shown_higher(candidate, *of) => false,
             Ordering::Less => true,
-            // Of two that take the same and are not told apart, one has to stay.
+            // Of two that take the same and whose yields do not differ significantly, one has to stay.
             Ordering::Equal => {
                 let (other, own) = (self.share(*of), self.share(candidate));
                 other > own || other == own && *of < candidate
@@ -50,6 +50,6 @@ impl Costed {
 
     /// Whether the units show the yield of a candidate to be above that of another.
     fn is_shown_higher(&self, candidate: usize, other: usize) -> bool {
-        self.compared.yield_over(candidate, other).is_some_and(|over| over.difference.low > 0.0)
+        self.compared.yield_difference(candidate, other).is_some_and(|of| of.difference.low > 0.0)
     }
 }

@@ -1,35 +1,35 @@
-//! What is saved a unit, and from how many units on that pays for what is paid once.
+//! The saving on a unit, and the number of units that pays back what is paid once.
 
 use crate::stats::{Estimate, Pairs};
 
-/// What a good unit costs less by one way to make it than by another.
+/// The saving on a good unit of one candidate over another.
 #[derive(Clone, Debug)]
 pub struct Saving {
-    /// At the units that are due in a year, over which what is paid once is spread.
+    /// With one-time payments spread over the units of a year.
     pub amount: Estimate,
-    /// Of it, what a good unit bears more of what is paid once.
+    /// Difference of the one-time payments, for each good unit.
     pub once: f64,
-    /// What is paid once more.
+    /// Difference of the one-time payments, in total.
     pub extra: f64,
-    /// How the verdicts go together.
+    /// The units by both verdicts.
     pub pairs: Pairs,
 }
 
-/// For how many good units something pays.
+/// The break-even point: for how many good units a candidate pays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pays {
-    /// From the first on.
+    /// From the first unit on.
     AtOnce,
-    /// From so many on.
+    /// From this many units on.
     From(u64),
-    /// Up to so many: less is paid once, and more a unit.
+    /// Up to this many: the one-time payment is smaller, the price of a unit higher.
     UpTo(u64),
     /// For none.
     Never,
 }
 
 impl Saving {
-    /// The same without what is paid once.
+    /// The same without one-time payments.
     pub fn running(&self) -> Estimate {
         let of = &self.amount;
         Estimate {
@@ -40,24 +40,24 @@ impl Saving {
         }
     }
 
-    /// Whether the units tell that it saves.
+    /// Whether the units show a saving.
     pub fn pays_off(&self) -> bool {
         self.amount.low > 0.0
     }
 
-    /// Whether the units tell the two costs apart.
-    pub fn tells(&self) -> bool {
+    /// Whether the interval of the saving excludes 0.
+    pub fn is_significant(&self) -> bool {
         self.amount.low > 0.0 || self.amount.high < 0.0
     }
 
-    /// For how many good units it pays: at what is saved, and at the ends of its interval, the better one first.
+    /// The break-even point: at the estimated saving, and at the ends of its interval, the better one first.
     pub fn pays(&self) -> (Pays, [Pays; 2]) {
         let running = self.running();
         (pays(running.value, self.extra), [running.high, running.low].map(|end| pays(end, self.extra)))
     }
 
-    /// Units after which the interval of a saving like this one would leave 0 out, as its ends draw in with the root of their number;
-    /// `None` where there is none to tell, or no telling.
+    /// Units after which the interval of a saving like this one would exclude 0, as its width falls with the square root of their number;
+    /// `None` for a saving of 0, and where the interval is open.
     pub fn units_to_tell(&self) -> Option<u64> {
         let of = &self.amount;
         let miss = if of.value > 0.0 { of.value - of.low } else { of.high - of.value };
@@ -67,15 +67,15 @@ impl Saving {
     }
 }
 
-/// For how many units a saving a unit makes good what is paid once.
+/// The break-even point of a saving on each unit and a difference of one-time payments.
 fn pays(saving: f64, extra: f64) -> Pays {
-    // A hair of room, so that what comes out even is not put off by rounding.
-    const HAIR: f64 = 1e-9;
+    // Room for rounding, so that an exact break-even is not moved by a unit.
+    const ROUNDING: f64 = 1e-9;
     let units = (extra / saving).abs();
     match () {
         _ if saving > 0.0 && extra <= 0.0 || saving == 0.0 && extra < 0.0 => Pays::AtOnce,
-        _ if saving > 0.0 => Pays::From((units * (1.0 - HAIR)).ceil() as u64),
-        _ if saving < 0.0 && extra < 0.0 => match (units * (1.0 + HAIR)).floor() as u64 {
+        _ if saving > 0.0 => Pays::From((units * (1.0 - ROUNDING)).ceil() as u64),
+        _ if saving < 0.0 && extra < 0.0 => match (units * (1.0 + ROUNDING)).floor() as u64 {
             0 => Pays::Never,
             units => Pays::UpTo(units),
         },
@@ -88,7 +88,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn it_pays_from_where_the_savings_make_up_for_what_is_paid_once() {
+    fn it_breaks_even_where_the_savings_equal_the_one_time_payment() {
         // By hand: 282.6/31.4 = 9 units, though 9 * 31.4 is not 282.6 to the last bit; 300/31.4 = 9.55.
         for (saving, extra, expected) in [
             (31.4, 282.6, Pays::From(9)),
@@ -110,21 +110,21 @@ mod tests {
     }
 
     #[test]
-    fn what_is_paid_once_is_taken_out_of_what_is_saved_a_unit() {
+    fn the_running_saving_leaves_one_time_payments_out() {
         // By hand: 20 saved (15 to 26) at 300 units after 3 a unit for 900: 23 (18 to 29) without; 900/23 = 39.1, 900/18 = 50, 900/29 = 31.03.
         let amount =
             Estimate { value: 20.0, low: 15.0, high: 26.0, confidence: 0.95, method: "", count: 4000 };
         let saving = Saving { amount, once: 3.0, extra: 900.0, pairs: Pairs::default() };
         assert_eq!(saving.pays(), (Pays::From(40), [Pays::From(32), Pays::From(50)]));
-        assert!(saving.pays_off() && saving.tells());
+        assert!(saving.pays_off() && saving.is_significant());
     }
 
     #[test]
-    fn the_units_that_would_tell_grow_with_the_square() {
+    fn the_units_for_significance_grow_with_the_square() {
         // By hand: 2 saved, down to -4: three times as narrow is nine times as many.
         let amount = Estimate { value: 2.0, low: -4.0, high: 9.0, confidence: 0.95, method: "", count: 4000 };
         let saving = Saving { amount: amount.clone(), once: 0.0, extra: 0.0, pairs: Pairs::default() };
-        assert_eq!((saving.units_to_tell(), saving.tells()), (Some(36_000), false));
+        assert_eq!((saving.units_to_tell(), saving.is_significant()), (Some(36_000), false));
         assert_eq!(Saving { amount: amount.negated(), ..saving.clone() }.units_to_tell(), Some(36_000));
         let nothing = Estimate { value: 0.0, low: -1.0, high: 1.0, ..amount.clone() };
         assert_eq!(Saving { amount: nothing, ..saving.clone() }.units_to_tell(), None);

@@ -7,7 +7,7 @@ use crate::study::{Price, Rework, Success};
 use std::ops::Range;
 
 /// Candidates that pass these units of a thousand after these minutes, as many for each of the prices.
-fn costed(costs: &[Cost], plans: &[(Range<usize>, f64)]) -> Costed {
+fn costed(costs: &[Cost], plans: &[(Range<usize>, f64)]) -> CostResult {
     let plans: Vec<_> = plans.iter().map(|(units, minutes)| (units.clone(), 60.0 * minutes)).collect();
     let compared = designs(costs.len(), &plans);
     let effort = |(_, seconds): &(Range<usize>, f64)| Effort {
@@ -20,11 +20,11 @@ fn costed(costs: &[Cost], plans: &[(Range<usize>, f64)]) -> Costed {
         calibrates: *seconds > 0.0,
         mended: None,
     };
-    Costed::new(compared, costs.to_vec(), plans.iter().map(effort).collect()).unwrap()
+    CostResult::new(compared, costs.to_vec(), plans.iter().map(effort).collect()).unwrap()
 }
 
-/// As built, a quick plan, a slower one that gains nothing told, and a thorough one.
-fn four() -> Costed {
+/// As built, a quick plan, a slower one without a significant gain, and a thorough one.
+fn four() -> CostResult {
     costed(&[cost()], &[(0..300, 0.0), (0..900, 20.0), (0..902, 40.0), (0..980, 50.0)])
 }
 
@@ -37,7 +37,7 @@ fn close(a: f64, b: f64) -> bool {
 #[test]
 fn the_cheapest_is_found_and_each_step_begins_at_the_last_that_saved() {
     let of = four();
-    let totals: Vec<f64> = of.all().map(|model| of.total(model)).collect();
+    let totals: Vec<f64> = of.all().map(|candidate| of.total(candidate)).collect();
     for (found, expected) in
         totals.iter().zip([965.0 / 0.3, 1153.0, 1075.1 / 0.902 + 3.0, 1099.0 / 0.98 + 3.0])
     {
@@ -45,8 +45,8 @@ fn the_cheapest_is_found_and_each_step_begins_at_the_last_that_saved() {
     }
     assert_eq!(of.cheapest(), Some(3));
     let steps = of.steps(0);
-    let told: Vec<_> = steps.iter().map(|step| (step.from, step.to, step.saving.pays_off())).collect();
-    assert_eq!(told, [(0, 1, true), (1, 2, false), (1, 3, true)]);
+    let ends: Vec<_> = steps.iter().map(|step| (step.from, step.to, step.saving.pays_off())).collect();
+    assert_eq!(ends, [(0, 1, true), (1, 2, false), (1, 3, true)]);
     assert!(close(steps[2].seconds, 1800.0) && close(steps[2].saving.amount.value, totals[1] - totals[3]));
     // As built nothing is paid once: 900 more, 3 a unit of it; saved a unit without it: 2063.67 + 3.
     let first = &steps[0].saving;
@@ -62,9 +62,9 @@ fn the_cheapest_is_found_and_each_step_begins_at_the_last_that_saved() {
 }
 
 #[test]
-fn who_takes_more_for_no_more_yield_is_dominated() {
+fn a_candidate_that_takes_more_for_no_more_yield_is_dominated() {
     let of = four();
-    // Two units more than quick are not told; thorough is.
+    // Two units more than quick are not significant; thorough is.
     assert_eq!(of.dominated(Pareto::Minutes), [None, None, Some(1), None]);
     // Thorough is the cheapest and has the highest yield.
     assert_eq!(of.dominated(Pareto::Cost), [Some(3), Some(3), Some(3), None]);
@@ -147,7 +147,7 @@ fn benches_are_counted_by_the_time_of_all_units() {
 }
 
 #[test]
-fn the_widest_swing_comes_first_and_names_who_is_the_cheapest_there() {
+fn the_widest_swing_comes_first_and_names_the_cheapest_at_its_ends() {
     let ranged = |value, from, to| Price { value, range: Some((from, to)) };
     let wide = Cost { bench_minute: ranged(2.0, 1.0, 20.0), unit: ranged(360.0, 355.0, 365.0), ..cost() };
     let of = costed(&[wide], &[(0..300, 0.0), (0..900, 20.0), (0..902, 40.0), (0..980, 50.0)]);

@@ -1,21 +1,21 @@
-//! How many good units come off a bench, and how many benches are due.
+//! Good units of a bench, and the number of benches for a year's units.
 
-use crate::decide::{Bill, Costed};
+use crate::decide::{Bill, CostResult};
 use crate::stats::Estimate;
 
-/// What one bench does, and how many a year's units need.
+/// Throughput of one bench, and the benches for a year's units.
 #[derive(Clone, Debug)]
 pub struct Throughput {
-    /// Good units a bench and day; the time of units that fail and of rework counts.
+    /// Good units of one bench on one day, with the time of failed units and of rework.
     pub a_day: Estimate,
-    /// Benches for the units that are due in a year.
+    /// Benches for the units of a year.
     pub benches: u64,
     /// The same at the ends of the yield's interval, the higher yield first; `None` where no number is enough.
     pub within: [Option<u64>; 2],
 }
 
-impl Costed {
-    /// Of a candidate; `None` where its bench takes no time, or no unit is good.
+impl CostResult {
+    /// Throughput of a candidate; `None` where its bench takes no time, or no unit is good.
     pub fn throughput(&self, candidate: usize) -> Option<Throughput> {
         let (cost, effort) = (self.cost(candidate), &self.efforts[candidate]);
         let share = self.compared.yield_of(candidate)?;
@@ -24,7 +24,7 @@ impl Costed {
             bill.map_or(0.0, |bill| cost.bench_day / bill.bench_seconds)
         };
         let benches = |a_day: f64| {
-            // A hair of room, so that what just suffices is not rounded up.
+            // Room for rounding, so that a number that just suffices is not rounded up.
             let benches = (cost.units_a_year / (a_day * cost.days_a_year) * (1.0 - 1e-12)).ceil();
             benches.is_finite().then_some(benches as u64)
         };

@@ -1,9 +1,9 @@
-//! What a cost hangs on: each number that it rests on at the ends of its range, all others as they are.
+//! Sensitivity of a cost, one input at a time: each at the ends of its range, all others as stated (a tornado chart).
 
-use crate::decide::{Bill, Costed};
+use crate::decide::{Bill, CostResult};
 use crate::study::Cost;
 
-/// A number that a cost rests on.
+/// An input of a cost.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Input {
     /// A price, by its key in `[cost]`; with the number of the design where it is an offer's own.
@@ -12,28 +12,28 @@ pub enum Input {
     Yield,
 }
 
-/// How far a cost moves with one of them.
+/// The change of a cost with one input.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Swing {
-    /// Which.
+    /// The input.
     pub input: Input,
     /// The ends of its range.
     pub ends: [f64; 2],
-    /// Cost of a good unit at either; infinite where none is good.
+    /// Cost of a good unit at either end; infinite where none is good.
     pub costs: [f64; 2],
-    /// Another candidate that is the cheapest there, at either.
+    /// Another candidate that is the cheapest at either end.
     pub instead: [Option<usize>; 2],
 }
 
 impl Swing {
-    /// From the lower cost to the higher.
+    /// Difference of the two costs, absolute.
     pub fn width(&self) -> f64 {
         (self.costs[1] - self.costs[0]).abs()
     }
 }
 
-impl Costed {
-    /// What the cost of a candidate hangs on, the widest first: every price that states a range and moves something, and the yield.
+impl CostResult {
+    /// The swings of a candidate's cost, the widest first: of every price that has a range and changes something, and of the yield.
     pub fn tornado(&self, candidate: usize) -> Vec<Swing> {
         let mut swings: Vec<Swing> = Vec::new();
         for (input, ends) in self.ranges() {
@@ -67,7 +67,7 @@ impl Costed {
         found
     }
 
-    /// All prices with one at another value, for every design that has it from the same place.
+    /// All prices with one at another value, in every design that takes it from the same table.
     fn priced_at(&self, input: &Input, value: f64) -> Vec<Cost> {
         let mut costs = self.costs.clone();
         let Input::Price(key, design) = input else { return costs };

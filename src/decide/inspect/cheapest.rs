@@ -1,45 +1,45 @@
-//! The acceptance of the least cost per good unit, by trying a row of them on the same units.
+//! The acceptance of the least cost per good unit, from a row of them on the same units.
 
-use crate::decide::inspect::{Made, Shares, Units, drawing::nearest};
+use crate::decide::inspect::{BuiltUnits, Shares, Units, drawing::nearest};
 use crate::decide::{Refusal, Span};
 
-/// Sizes over the whole span, and further ones to either side of the least.
+/// Sizes over the whole span, and further ones on either side of the cheapest.
 const FIRST: usize = 14;
 const FURTHER: usize = 3;
 
-/// An acceptance that was tried, or none.
+/// An acceptance that the search tried, or no inspection.
 #[derive(Clone, Debug)]
-pub struct Tried {
+pub struct TriedAcceptance {
     /// Its size in the unit of the search; `None` for no inspection.
     pub size: Option<f64>,
-    /// What it does to the parts.
+    /// Its effect on the parts.
     pub shares: Shares,
-    /// What it makes of the units.
-    pub made: Made,
+    /// The units built with it.
+    pub made: BuiltUnits,
 }
 
-/// All that were tried.
+/// The result of the search for the least cost.
 #[derive(Clone, Debug)]
 pub struct Cheapest {
-    /// No inspection first, then by size.
-    pub tried: Vec<Tried>,
-    /// Number of the least cost.
+    /// Every acceptance tried: no inspection first, then by size.
+    pub tried: Vec<TriedAcceptance>,
+    /// Number of the cheapest.
     least: usize,
-    /// Those that would have been tried, but that the study cannot have.
+    /// Acceptances that the study cannot have.
     pub refused: Vec<Refusal>,
-    /// False when it was stopped before all were tried.
+    /// False after an interrupt.
     pub is_finished: bool,
 }
 
-/// The sizes that are tried first.
+/// The sizes to try first.
 pub fn first_sizes(span: &Span) -> Vec<f64> {
     on_drawing(span.values(FIRST))
 }
 
-/// The sizes that are tried next: to both sides of the least.
+/// The sizes to try next: on both sides of the cheapest.
 pub fn further_sizes(span: &Span, first: &Cheapest) -> Vec<f64> {
     let sizes: Vec<f64> = first.tried.iter().filter_map(|tried| tried.size).collect();
-    // Where no inspection is the cheapest, what comes near to that is looked at more closely.
+    // Where no inspection is the cheapest, refine around the cheapest size.
     let least_sized = (0..first.tried.len()).filter(|of| first.tried[*of].size.is_some());
     let Some(at) = least_of(&first.tried, least_sized).and_then(|of| first.tried[of].size) else {
         return Vec::new();
@@ -51,7 +51,7 @@ pub fn further_sizes(span: &Span, first: &Cheapest) -> Vec<f64> {
     on_drawing(further).into_iter().filter(|size| !sizes.contains(size)).collect()
 }
 
-/// With three digits, each once.
+/// Rounded to three digits, each once.
 fn on_drawing(sizes: Vec<f64>) -> Vec<f64> {
     let mut sizes: Vec<f64> = sizes.into_iter().map(nearest).collect();
     sizes.sort_by(f64::total_cmp);
@@ -59,27 +59,27 @@ fn on_drawing(sizes: Vec<f64>) -> Vec<f64> {
     sizes
 }
 
-/// The number of the least cost among some.
-fn least_of(tried: &[Tried], among: impl Iterator<Item = usize>) -> Option<usize> {
+/// The number of the cheapest of some.
+fn least_of(tried: &[TriedAcceptance], among: impl Iterator<Item = usize>) -> Option<usize> {
     let cost = |of: &usize| tried[*of].made.priced.as_ref()?.total.as_ref().map(|total| total.value);
     among
         .filter_map(|of| Some((of, cost(&of)?)))
-        // What comes first is kept where two are alike: no inspection before any.
+        // Of equals the first: no inspection before any.
         .reduce(|least, of| if of.1 < least.1 { of } else { least })
         .map(|(of, _)| of)
 }
 
 impl Cheapest {
-    /// Of what was tried; `None` where nothing makes a good unit.
-    pub fn of(mut tried: Vec<Tried>, refused: Vec<Refusal>, is_finished: bool) -> Option<Cheapest> {
-        let key = |tried: &Tried| tried.size.unwrap_or(f64::NEG_INFINITY);
+    /// From all acceptances tried; `None` where none has a good unit.
+    pub fn of(mut tried: Vec<TriedAcceptance>, refused: Vec<Refusal>, is_finished: bool) -> Option<Cheapest> {
+        let key = |tried: &TriedAcceptance| tried.size.unwrap_or(f64::NEG_INFINITY);
         tried.sort_by(|a, b| key(a).total_cmp(&key(b)));
         let least = least_of(&tried, 0..tried.len())?;
         Some(Cheapest { tried, least, refused, is_finished })
     }
 
-    /// The one of the least cost.
-    pub fn least(&self) -> &Tried {
+    /// The cheapest.
+    pub fn least(&self) -> &TriedAcceptance {
         &self.tried[self.least]
     }
 
@@ -90,22 +90,22 @@ impl Cheapest {
         Some(Units { without, with: least.size.map(|_| least.made.clone()) })
     }
 
-    /// No inspection, where that was tried.
-    pub fn without(&self) -> Option<&Tried> {
+    /// No inspection, where the search tried it.
+    pub fn without(&self) -> Option<&TriedAcceptance> {
         self.tried.iter().find(|tried| tried.size.is_none())
     }
 
-    /// Whether the units do not tell one from the cheapest: what it costs more may be nothing.
-    pub fn is_alike(&self, tried: &Tried) -> bool {
+    /// Whether one is not shown to cost more than the cheapest.
+    pub fn is_alike(&self, tried: &TriedAcceptance) -> bool {
         let least = self.least();
         tried.size == least.size || least.made.saves(&tried.made).is_some_and(|saving| saving.low <= 0.0)
     }
 
-    /// The tightest and the widest that are not told from the cheapest, as far as all between them are not.
+    /// The tightest and the widest around the cheapest, as long as none in between is shown to cost more.
     pub fn alike(&self) -> Option<(f64, f64)> {
-        let sized: Vec<&Tried> = self.tried.iter().filter(|tried| tried.size.is_some()).collect();
+        let sized: Vec<&TriedAcceptance> = self.tried.iter().filter(|tried| tried.size.is_some()).collect();
         let place = sized.iter().position(|tried| tried.size == self.least().size)?;
-        let ends = |tried: &&&Tried| self.is_alike(tried);
+        let ends = |tried: &&&TriedAcceptance| self.is_alike(tried);
         let low = sized[..=place].iter().rev().take_while(ends).last()?;
         let high = sized[place..].iter().take_while(ends).last()?;
         Some((low.size?, high.size?))

@@ -1,21 +1,21 @@
-//! How parts are spread: by one distribution, or by two that add up.
+//! The deviations of parts: one distribution, or the sum of two.
 
 use crate::math::scalar;
 use crate::random::Distribution;
 
-/// Percentiles that are told.
+/// Percentiles in the results.
 pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 
-/// Points at which a second distribution is taken, evenly in its probability.
+/// Points of a second distribution, evenly spaced in probability.
 const POINTS: u32 = 400;
 
 /// Steps of the cumulative curve.
 const STEPS: u32 = 120;
 
-/// Halvings between the lowest and the highest deviation.
+/// Bisection steps between the lowest and the highest deviation.
 const HALVINGS: usize = 50;
 
-/// How the deviations of parts are spread, SI.
+/// The distribution of the parts' deviations, SI.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Deviations {
     /// Their mean.
@@ -39,7 +39,7 @@ impl Deviations {
         };
         let (mean, sd) = lots.map_or((0.0, 0.0), |lots| (lots.mean(), lots.sd()));
         let sd = if lots.is_none() { distribution.sd() } else { scalar::hypot(distribution.sd(), sd) };
-        // Below a millionth of the spread stands what rounding left of 0.
+        // A value below a millionth of the spread is rounding error about 0.
         let settled = |value: f64| if value.abs() < 1e-6 * sd { 0.0 } else { value };
         let percentiles = PERCENTILES.map(|percent| {
             let share = f64::from(percent) / 100.0;
@@ -58,12 +58,12 @@ impl Deviations {
     }
 }
 
-/// The share that lies at a deviation or below, of a distribution and shifts, each as likely as any other.
+/// The share at or below a deviation, of a distribution plus equally likely shifts.
 fn share_below(distribution: &Distribution, shifts: &[f64], deviation: f64) -> f64 {
     shifts.iter().map(|shift| distribution.cdf(deviation - shift)).sum::<f64>() / shifts.len() as f64
 }
 
-/// The deviation of a distribution and shifts, each as likely as any other, that a share lies below.
+/// The quantile of a distribution plus equally likely shifts.
 fn quantile(distribution: &Distribution, shifts: &[f64], share: f64) -> f64 {
     let end = |p: f64, outermost: fn(f64, f64) -> f64| {
         distribution.quantile(p) + shifts.iter().copied().reduce(outermost).unwrap_or(0.0)
@@ -82,7 +82,7 @@ mod tests {
     use crate::random::Normal;
 
     #[test]
-    fn two_normal_laws_are_one() {
+    fn the_sum_of_two_normal_distributions_is_normal() {
         let normal = |sd| Distribution::Normal(Normal::new(sd).unwrap());
         let two = Deviations::of(&normal(3.0), Some(&normal(4.0)));
         let one = Deviations::of(&normal(5.0), None);

@@ -1,4 +1,4 @@
-//! Sizes that can stand on a drawing.
+//! Sizes rounded for a drawing.
 
 /// A size with three digits, on the tight side of `size`.
 pub fn tighter(size: f64, larger_is_looser: bool) -> f64 {
@@ -10,7 +10,7 @@ pub fn looser(size: f64, larger_is_looser: bool) -> f64 {
     tighter(size, !larger_is_looser)
 }
 
-/// The size with three digits that is nearest.
+/// The nearest size with three digits.
 pub fn nearest(size: f64) -> f64 {
     format!("{size:.2e}").parse().unwrap_or(size)
 }
@@ -29,7 +29,7 @@ fn rounded(size: f64, side: i64) -> f64 {
     let is_beyond = if side < 0 { nearest > size } else { nearest < size };
     match steps + side {
         _ if !is_beyond => nearest,
-        // What 10.0 comes down to is 9.99.
+        // The next size below 10.0 is 9.99.
         next if next.abs() < 100 => at(10 * steps + side, power - 1),
         next => at(next, power),
     }

@@ -1,21 +1,21 @@
-//! How an acceptance of one size lies: to both sides of a middle, or to one side.
+//! The form of an acceptance of one size: two-sided about a middle, or one-sided.
 
 use crate::io::Amount;
 use crate::random::Window;
 
-/// What stays as it is when an acceptance is made wider or tighter. A size is half the width, or the one end.
+/// The form of an acceptance, which stays the same when its size changes. A size is half the width, or the one end.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Form {
-    /// To both sides of this middle, in the unit of the sizes.
+    /// Two-sided about this middle, in the unit of the sizes.
     Around(f64),
-    /// Nothing is too low.
+    /// An upper end only.
     UpTo,
-    /// Nothing is too high.
+    /// A lower end only.
     From,
 }
 
 impl Form {
-    /// The form of a window; `unit` is what one of the sizes is in SI.
+    /// The form of a window; `unit` is the sizes' unit in SI.
     pub fn of(window: Window, unit: f64) -> Form {
         match (window.low.is_finite(), window.high.is_finite()) {
             (true, false) => Form::From,
@@ -43,7 +43,7 @@ impl Form {
         }
     }
 
-    /// As the study writes it.
+    /// The acceptance as TOML.
     pub fn written(&self, size: &Amount) -> String {
         match self {
             Form::Around(0.0) => format!("\"{size}\""),

@@ -1,4 +1,4 @@
-//! What an inspection does to the parts.
+//! The effect of an inspection on the parts.
 
 use crate::decide::inspect::{Deviations, Operating, Shares};
 use crate::inspection::{self, Conformity};
@@ -7,32 +7,32 @@ use crate::model::Model;
 use crate::random::{Inspected, Inspection, Source, Window};
 use crate::stats::{Estimate, clopper_pearson};
 
-/// Parts that are drawn one by one, to be counted.
+/// Parts that are drawn one by one and counted.
 const DRAWN: u64 = 100_000;
 
-/// The same where whole samples are drawn, one for each part that is counted.
+/// The same where every counted part takes the draw of a whole sample.
 const DRAWN_IN_SAMPLES: u64 = 2_000_000;
 
-/// An inspected source, and what is done to its parts. SI.
+/// An inspected source, and the effect on its parts. SI.
 #[derive(Clone, Debug)]
 pub struct Parts {
-    /// How they are inspected, and the distribution they are delivered by.
+    /// The inspection, and the distribution of the delivered parts.
     pub inspected: Inspected,
-    /// Parts that a unit takes.
+    /// Parts of a unit.
     pub a_unit: usize,
     /// Values of a part that are gauged.
     pub values: usize,
-    /// Shares, as integrals; `None` without a limit.
+    /// Shares by integration; `None` without a limit.
     pub conformity: Option<Conformity>,
-    /// The same, counted on parts that are drawn.
-    pub drawn: Option<Drawn>,
-    /// The doubt in a reading on the limit; `None` without a limit, and of an exact gauge.
+    /// The same, counted on drawn parts.
+    pub drawn: Option<DrawnParts>,
+    /// Risk of a reading on the limit; `None` without a limit, and for an exact gauge.
     pub at_limit: Option<AtLimit>,
     /// Deviations as delivered.
     pub delivered: Deviations,
     /// Deviations of the parts that are built in.
     pub accepted: Deviations,
-    /// What of a reading is the gauge; `None` of an exact one.
+    /// Gauge part of a reading; `None` for an exact gauge.
     pub gauge: Option<GaugeShare>,
     /// Where only a sample is gauged.
     pub operating: Option<Operating>,
@@ -44,20 +44,20 @@ pub struct Parts {
 
 /// Shares of parts that are drawn, delivered and gauged one by one.
 #[derive(Clone, Debug)]
-pub struct Drawn {
+pub struct DrawnParts {
     /// Parts in all.
     pub parts: u64,
     /// Parts that do not conform.
     pub nonconforming: Estimate,
     /// Parts that are turned away.
     pub rejected: Estimate,
-    /// Parts that are taken and do not conform.
+    /// Parts that are accepted and do not conform.
     pub consumer_risk: Estimate,
     /// Parts that conform and are turned away.
     pub producer_risk: Estimate,
-    /// Of the parts that are taken, those that do not conform.
+    /// Of the accepted parts, those that do not conform.
     pub escapes: Estimate,
-    /// Parts that are built in: those that are taken, of a sampled inspection those whose lot is.
+    /// Parts that are built in: accepted ones, or, in a sampled inspection, those of accepted lots.
     pub built_in: Estimate,
     /// Of the parts that are built in, those that do not conform.
     pub built_in_escapes: Estimate,
@@ -67,30 +67,30 @@ pub struct Drawn {
     pub sd: f64,
 }
 
-/// The chance that a part which reads exactly on the limit does not conform: the specific consumer's risk there.
+/// The probability that a part with a reading exactly on the limit does not conform: the specific consumer's risk there.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AtLimit {
     /// The limit, SI; where there are two, the one of the larger risk.
     pub reading: f64,
-    /// From what is known of the delivered parts.
+    /// With the distribution of the delivered parts.
     pub known: f64,
-    /// With nothing known but the reading (JCGM 106:2012, 8.3).
+    /// From the reading alone (JCGM 106:2012, 8.3).
     pub unknown: f64,
 }
 
-/// What of the spread of readings is the gauge's (AIAG, Measurement Systems Analysis; from memory).
+/// The gauge's part of the spread of readings (AIAG, Measurement Systems Analysis; from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GaugeShare {
     /// Standard deviation of the readings, SI.
     pub observed_sd: f64,
     /// The gauge's standard deviation over that.
     pub share: f64,
-    /// Classes of parts that it tells apart, not rounded: sqrt(2) times the parts' standard deviation over the gauge's.
+    /// Number of distinct categories, not rounded: sqrt(2) times the parts' standard deviation over the gauge's.
     pub classes: f64,
 }
 
 impl Shares {
-    /// Of the inspection of a source of a plan.
+    /// Of an inspected source of a model.
     pub fn of(model: &Model, name: &str) -> Shares {
         let source = model.sources.list().iter().find(|source| source.name == name);
         let Some((inspected, values)) = source.and_then(|of| Some((of.inspected.as_ref()?, of.slots))) else {
@@ -105,7 +105,7 @@ impl Shares {
 }
 
 impl Parts {
-    /// Of a source of a plan by its name; `None` where there is none, or it states no inspection.
+    /// Of a source of a model by its name; `None` where there is none, or it states no inspection.
     pub fn of(model: &Model, name: &str) -> Option<Parts> {
         let list = model.sources.list();
         let source = list.iter().find(|source| source.name == name)?;
@@ -118,12 +118,12 @@ impl Parts {
         let delivered = Deviations::of(&inspected.delivered, inspected.lot.as_ref());
         let lots = inspected.inspection.sampling.zip(inspection::lots(&inspected, source.slots));
         let operating =
-            conformity.zip(lots).map(|(of, (model, lots))| Operating::of(model, of.rejected, lots));
+            conformity.zip(lots).map(|(of, (sampling, lots))| Operating::of(sampling, of.rejected, lots));
         Some(Parts {
             a_unit: source.groups,
             values: source.slots,
             conformity,
-            drawn: conformity.map(|_| Drawn::of(model, source, &inspected)),
+            drawn: conformity.map(|_| DrawnParts::of(model, source, &inspected)),
             at_limit: AtLimit::of(&inspected),
             accepted: Deviations::of(&source.distribution, shifts),
             gauge: GaugeShare::of(&inspected.inspection, delivered.sd),
@@ -135,31 +135,31 @@ impl Parts {
         })
     }
 
-    /// What is done to the parts, in short.
+    /// The shares alone.
     pub fn shares(&self) -> Shares {
         Shares { conformity: self.conformity, turned_away: 1.0 - self.taken() }
     }
 
-    /// Parts that do not conform, of those that are built in.
+    /// Share of nonconforming parts among those built in.
     pub fn escapes(&self) -> Option<f64> {
         let of_lots = self.operating.as_ref().map(|of| of.escapes);
         of_lots.or(self.conformity.map(|of| of.escapes))
     }
 
-    /// Parts of those delivered that are built in.
+    /// Share of the delivered parts that are built in.
     pub fn taken(&self) -> f64 {
         1.0 / (1.0 + self.turned_away)
     }
 }
 
-impl Drawn {
-    fn of(model: &Model, source: &Source, inspected: &Inspected) -> Drawn {
+impl DrawnParts {
+    fn of(model: &Model, source: &Source, inspected: &Inspected) -> DrawnParts {
         let draws = if inspected.inspection.sampling.is_some() { DRAWN_IN_SAMPLES } else { DRAWN };
         let drawn = inspection::deliver(inspected, model.seed, &source.name, draws, source.slots);
         let share = |count: u64, of: u64| clopper_pearson(count, of, model.confidence);
         let (parts, values) = (drawn.parts, drawn.values as f64);
         let mean = drawn.sum / values;
-        Drawn {
+        DrawnParts {
             parts,
             nonconforming: share(parts - drawn.conforming, parts),
             rejected: share(parts - drawn.taken, parts),
@@ -192,7 +192,7 @@ impl AtLimit {
     }
 }
 
-/// The chance that a normal value lies outside of a window.
+/// The probability that a normal value is outside a window.
 fn outside(window: Window, mean: f64, sd: f64) -> f64 {
     normal::probability((window.low - mean) / sd) + normal::probability((mean - window.high) / sd)
 }

@@ -1,22 +1,22 @@
-//! Between which acceptances one is sought.
+//! The range of acceptances for a search.
 
 use crate::decide::inspect::Form;
 use crate::decide::{Span, significant};
 use crate::inspection::taken_within;
 use crate::random::Inspected;
 
-/// The share of the parts, or of the lots, that the tightest one takes, and that the widest one turns away.
+/// The share of the parts, or of the lots, that the tightest acceptance takes, and the share that the widest rejects.
 const TIGHTEST_TAKES: f64 = 0.02;
 const WIDEST_REJECTS: f64 = 1e-5;
 
-/// Halvings that find the ends, more closely than they are rounded.
+/// Bisection steps for the ends, finer than their rounding.
 const HALVINGS: usize = 24;
 
 /// Reach of the sizes beyond the outermost deviations of a distribution, in standard deviations of the gauge.
 const GAUGE_SDS: f64 = 8.0;
 
-/// The sizes of acceptance between which there is something to seek, in the unit of the search (`unit` in SI): from where about 2 % of
-/// the parts of `values` values, or of their lots, are taken to where about 1 in 100,000 is turned away. `None` where parts do not vary.
+/// The range of sizes for a search, in the unit of the search (`unit` in SI): from an acceptance that takes about 2 % of the parts of
+/// `values` values, or of their lots, to one that rejects about 1 in 100,000. `None` where parts do not vary.
 pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Option<Span> {
     let rejected = |size: f64| 1.0 - taken_within(inspected, form.window(size, unit), values);
     let (lowest, highest) = outermost(inspected, unit);
@@ -28,7 +28,7 @@ pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Opt
     let end = |share: f64| {
         let (mut inside, mut outside) = (tight, loose);
         for _ in 0..HALVINGS {
-            // What lies between two that are rounded alike is rounded so too.
+            // Both ends round to the same size, and so does everything between.
             if round(inside) == round(outside) {
                 break;
             }
@@ -42,7 +42,7 @@ pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Opt
     (from < to).then(|| Span::of_quantities(from, to))
 }
 
-/// The outermost readings that are worth a thought, in the unit of the search.
+/// The outermost relevant readings, in the unit of the search.
 fn outermost(inspected: &Inspected, unit: f64) -> (f64, f64) {
     const FAR: f64 = 1e-9;
     let gauge = inspected.inspection.gauge;
@@ -51,7 +51,7 @@ fn outermost(inspected: &Inspected, unit: f64) -> (f64, f64) {
         distributions.into_iter().flatten().map(|distribution| distribution.quantile(p)).sum::<f64>()
     };
     let (low, high) = (at(FAR) + gauge.bias, at(1.0 - FAR) + gauge.bias);
-    // What lies on the edge of a distribution without tails is inside.
+    // Keep the edge of a distribution without tails inside.
     let room = GAUGE_SDS * gauge.sd + 1e-3 * (high - low);
     ((low - room) / unit, (high + room) / unit)
 }
@@ -90,7 +90,7 @@ calibration = [{{ name = "none" }}]
     }
 
     #[test]
-    fn the_ends_of_a_normal_law() {
+    fn the_ends_for_a_normal_distribution() {
         // 2 Phi(0.02507) - 1 = 0.02 and 2 Phi(-4.417) = 1e-5: tables of the normal distribution.
         let span = reach(&inspected("{ sd = \"0 mm\" }"), 1, Form::Around(0.0), 1e-3).unwrap();
         assert_eq!((span.from, span.to), (0.025, 4.4));

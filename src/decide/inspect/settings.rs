@@ -1,25 +1,25 @@
-//! The settings that are asked about, and what is told of each.
+//! All settings of an inspection, and the answer for each.
 
-use super::subject::{Accept, Subject, Way, acceptance, settings, source};
-use super::{Choice, Made, Question, Search, Told, Units, Widest, search};
-use crate::decide::{Demand, Stages, run_all, stage};
+use super::subject::{Acceptance, Notation, Subject, acceptance, settings, source};
+use super::{BuiltUnits, Choice, Question, Search, SettingResult, Units, Widest, search};
+use crate::decide::{Demand, ProgressSink, run_all, with_progress};
 use crate::design::{Checked, Design, Result};
 use crate::engine::{Control, End};
 use crate::model::Model;
 use crate::study::Cost;
 use std::ops::Range;
 
-/// All settings, the study's own parts by its own gauge first, and what is asked of each.
+/// All settings, the study's own parts and gauge first, and their common question.
 pub struct Settings {
-    /// How an acceptance is written.
-    pub way: Way,
-    /// What is asked.
+    /// The notation of an acceptance in the study.
+    pub notation: Notation,
+    /// The question.
     pub question: Question,
     subjects: Vec<Subject>,
 }
 
 impl Question {
-    /// Which is the widest acceptance that meets a yield.
+    /// The question for the widest acceptance that meets a yield.
     ///
     /// # Errors
     /// As [`Demand::of`].
@@ -27,7 +27,7 @@ impl Question {
         Ok(Question::Widest(Demand::of(design, share, None)?))
     }
 
-    /// Which acceptance costs least.
+    /// The question for the cheapest acceptance.
     ///
     /// # Errors
     /// Without prices, and without limits.
@@ -49,32 +49,31 @@ impl Question {
 }
 
 impl Settings {
-    /// Of a source of a design with one calibration plan, with the gauge and the acceptance that are asked for. The question is put to the
-    /// study with that gauge.
+    /// Of a source of a design with one calibration plan, with a given gauge and acceptance. `question` sees the study with that gauge.
     ///
     /// # Errors
-    /// When the study cannot have them, or answer the question.
+    /// When the study cannot have them, or cannot answer the question.
     pub fn of(
         design: &Design,
         name: &str,
-        accept: Option<&Accept>,
+        accept: Option<&Acceptance>,
         gauge_sd: Option<&str>,
         question: impl FnOnce(&Design) -> Checked<Question>,
     ) -> Checked<Settings> {
-        let way = Way::of(design, &source(design, name)?, accept);
+        let notation = Notation::of(design, &source(design, name)?, accept);
         let own = match gauge_sd {
-            Some(sd) => way.with_gauge_sd(design, sd)?,
+            Some(sd) => notation.with_gauge_sd(design, sd)?,
             None => design.clone(),
         };
         let question = question(&own)?;
-        let mut subjects = settings(own, &way)?;
+        let mut subjects = settings(own, &notation)?;
         if let Some(accept) = accept {
-            let written = accept.written(&way);
+            let written = accept.written(&notation);
             for of in &mut subjects {
-                of.design = way.with(&of.design, &written)?;
+                of.design = notation.with(&of.design, &written)?;
             }
         }
-        let settings = Settings { way, question, subjects };
+        let settings = Settings { notation, question, subjects };
         let base = settings.base();
         if question == Question::Stated && acceptance(base, name).is_none() {
             return Err(base.refuse(
@@ -95,19 +94,23 @@ impl Settings {
         self.subjects.iter().filter_map(|of| Some((of.setting.supplier.as_deref()?, &of.design)))
     }
 
-    /// Answers for each setting, the study's own first, as far as there is time; false when it was stopped.
+    /// Answers for each setting, the study's own first; false, and fewer answers, after an interrupt.
     ///
     /// # Errors
-    /// As the runs that it takes.
-    pub fn tell(&self, control: Control, stages: &mut dyn Stages) -> Result<(Vec<Told>, bool)> {
+    /// As its runs.
+    pub fn answer(
+        &self,
+        control: Control,
+        progress: &mut dyn ProgressSink,
+    ) -> Result<(Vec<SettingResult>, bool)> {
         let mut found = Vec::new();
         let mut is_finished = true;
-        let way = &self.way;
+        let notation = &self.notation;
         for subject in &self.subjects {
             let search = match &self.question {
                 Question::Stated => Search::Stated,
-                Question::Widest(demand) => search::widest(subject, way, demand, control, stages)?,
-                Question::Cheapest => search::cheapest(subject, way, control, stages)?,
+                Question::Widest(demand) => search::widest(subject, notation, demand, control, progress)?,
+                Question::Cheapest => search::cheapest(subject, notation, control, progress)?,
             };
             let (is_whole, is_something) = match &search {
                 Search::Stated => (true, true),
@@ -123,60 +126,62 @@ impl Settings {
                 break;
             }
         }
-        let (told, all_run) = self.units(found, control, stages)?;
-        Ok((told, is_finished && all_run))
+        let (results, all_run) = self.units(found, control, progress)?;
+        Ok((results, is_finished && all_run))
     }
 
-    /// Builds the units with what was found and without, all on the same ones.
+    /// Builds the units with the chosen acceptance and without inspection, the same units for all settings.
     fn units(
         &self,
         found: Vec<(&Subject, Search)>,
         control: Control,
-        stages: &mut dyn Stages,
-    ) -> Result<(Vec<Told>, bool)> {
-        let way = &self.way;
+        progress: &mut dyn ProgressSink,
+    ) -> Result<(Vec<SettingResult>, bool)> {
+        let notation = &self.notation;
         let mut models: Vec<Model> = Vec::new();
-        let mut told = Vec::new();
+        let mut results = Vec::new();
         for (subject, search) in found {
             let choice = search.choice();
             let model =
-                subject.model(way, if let Choice::Size(size) = choice { Some(size) } else { None })?;
-            let is_told = matches!(choice, Choice::Stated | Choice::Size(_));
-            let parts = if is_told { subject.parts(way, &model) } else { None };
+                subject.model(notation, if let Choice::Size(size) = choice { Some(size) } else { None })?;
+            let has_limit = matches!(choice, Choice::Stated | Choice::Size(_));
+            let parts = if has_limit { subject.parts(notation, &model) } else { None };
             let units = if let Search::Cheapest(Some(cheapest)) = &search { cheapest.units() } else { None };
             let place = models.len();
             if units.is_none() && !model.limits.is_empty() {
-                models.push(subject.without(way));
+                models.push(subject.without(notation));
                 models.extend(parts.is_some().then_some(model));
             }
             let cost = subject.design.study.cost.as_ref();
-            told.push((
-                Told { setting: subject.setting.clone(), search, parts, units },
+            results.push((
+                SettingResult { setting: subject.setting.clone(), search, parts, units },
                 place..models.len(),
                 cost,
             ));
         }
         if models.is_empty() {
-            return Ok((told.into_iter().map(|(told, ..)| told).collect(), true));
+            return Ok((results.into_iter().map(|(result, ..)| result).collect(), true));
         }
         let most: u64 = models.iter().map(|model| model.trials.most()).sum();
-        let (mut ran, end) = stage(stages, most, |tell| run_all(&models, control, tell))?;
+        let (mut ran, end) = with_progress(progress, most, |advance| run_all(&models, control, advance))?;
         let mut all_made = true;
-        let mut with_units = |(told, places, cost): (Told, Range<usize>, Option<&Cost>)| {
+        let mut with_units = |(result, places, cost): (SettingResult, Range<usize>, Option<&Cost>)| {
             let mut made = Vec::new();
             for place in places {
                 let Some(ran) = ran[place].take() else { continue };
-                let of = Made::of(&models[place], ran, cost, control)?;
+                let of = BuiltUnits::of(&models[place], ran, cost, control)?;
                 all_made &= of.is_some();
                 made.extend(of);
             }
             let mut made = made.into_iter();
             Ok(match made.next() {
-                Some(without) => Told { units: Some(Units { without, with: made.next() }), ..told },
-                None => told,
+                Some(without) => {
+                    SettingResult { units: Some(Units { without, with: made.next() }), ..result }
+                }
+                None => result,
             })
         };
-        let told = told.into_iter().map(&mut with_units).collect::<Result<_>>()?;
-        Ok((told, all_made && end != End::Interrupted))
+        let results = results.into_iter().map(&mut with_units).collect::<Result<_>>()?;
+        Ok((results, all_made && end != End::Interrupted))
     }
 }

@@ -1,4 +1,4 @@
-//! One setting as a study: a supplier's parts and a gauge, with the acceptance that is tried written into it.
+//! The study of one setting: a supplier's parts and a gauge, with the tried acceptance written into it.
 
 use super::{Form, GaugeAs, Parts, Setting, reach::reach};
 use crate::decide::{Span, significant};
@@ -17,32 +17,32 @@ pub(super) struct Subject {
     pub design: Design,
 }
 
-/// Standard deviations within which any part lies.
+/// Standard deviations that include every part.
 const FAR: f64 = 1e3;
 
-/// How the acceptance of a source is written.
+/// The notation of a source's acceptance in the study.
 #[derive(Clone, Debug)]
-pub struct Way {
+pub struct Notation {
     /// The source.
     pub source: String,
     /// The kind of its deviations.
     pub dimension: Dimension,
-    /// What stays when the acceptance is made wider.
+    /// The form of the acceptance, for every size.
     pub form: Form,
     /// The unit of its sizes; the number has no meaning.
     pub unit: Amount,
-    /// What one of them is in SI.
+    /// That unit in SI.
     pub one: f64,
     /// Whether the study writes the acceptance as a table.
     is_table: bool,
 }
 
-/// A source of a plan by its name.
+/// A source of a model by its name.
 fn find<'p>(model: &'p Model, name: &str) -> Option<&'p Source> {
     model.sources.list().iter().find(|source| source.name == name)
 }
 
-/// A source of a study that may be inspected.
+/// A source of a study that an inspection can apply to.
 ///
 /// # Errors
 /// When the study has no such source.
@@ -58,16 +58,16 @@ pub(super) fn source(design: &Design, name: &str) -> Checked<Source> {
     if names.is_empty() {
         return Err(design.refuse(
             format!("there is no source `{name}`: nothing in the study varies"),
-            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
+            "give a tolerance a distribution, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
         ));
     }
     let help = suggest::instead_of(name, names.iter().copied());
     Err(design.refuse(format!("there is no source `{name}` that varies"), help))
 }
 
-impl Way {
-    /// Of a source: by what is given, by what the study states, else evenly about 0 in a unit that suits the parts.
-    pub(super) fn of(design: &Design, source: &Source, given: Option<&Accept>) -> Way {
+impl Notation {
+    /// Of a source: from the given acceptance, else from the study, else two-sided about 0 in a unit that suits the parts.
+    pub(super) fn of(design: &Design, source: &Source, given: Option<&Acceptance>) -> Notation {
         let dimension = source.dimension.difference();
         let at = |key: &str| value_at(design, &format!("{}.{key}", source.name));
         let stated = ["inspection.accept", "inspection.tolerance", "inspection.gauge.sd", "sd", "half_width"];
@@ -82,7 +82,7 @@ impl Way {
         let window = inspection.and_then(|of| of.accept.or(of.tolerance));
         let form = window.map_or(Form::Around(0.0), |window| Form::of(window, one));
         let is_table = at("inspection.accept.from").or(at("inspection.accept.to")).is_some();
-        Way { source: source.name.clone(), dimension, form, unit, one, is_table }
+        Notation { source: source.name.clone(), dimension, form, unit, one, is_table }
     }
 
     /// A size with its unit.
@@ -90,12 +90,12 @@ impl Way {
         self.unit.with(size)
     }
 
-    /// The acceptance of a size, as it is written into a study.
+    /// The acceptance of a size as TOML.
     pub(super) fn written(&self, size: f64) -> String {
         self.written_as(self.form, &self.amount(size))
     }
 
-    /// The same of another form, in whatever unit.
+    /// The same for any form and unit.
     fn written_as(&self, form: Form, size: &Amount) -> String {
         let written = form.written(size);
         if self.is_table && !written.starts_with('{') {
@@ -104,12 +104,12 @@ impl Way {
         written
     }
 
-    /// The study with an acceptance, written as TOML.
+    /// The study with an acceptance, given as TOML.
     pub(super) fn with(&self, design: &Design, written: &str) -> Checked<Design> {
         self.changed(design, self.accepting(design, written))
     }
 
-    /// What writes an acceptance into a study.
+    /// The change that writes an acceptance into a study.
     fn accepting(&self, design: &Design, written: &str) -> Change {
         let is_there = find(&design.model(), &self.source).is_some_and(|source| source.inspected.is_some());
         if is_there {
@@ -131,7 +131,7 @@ impl Way {
         self.changed(design, change)
     }
 
-    /// The study with a gauge so many times as bad.
+    /// The study with bias and spread of the gauge times a factor.
     pub(super) fn with_gauge_times(&self, design: &Design, factor: f64) -> Checked<Design> {
         let mut design = design.clone();
         for key in ["inspection.gauge.sd", "inspection.gauge.bias"] {
@@ -159,129 +159,131 @@ impl Way {
     }
 }
 
-/// What stands at an address of a study, if it is one value.
+/// The value at an address of a study, if it is a single value.
 fn value_at(design: &Design, address: &str) -> Option<String> {
     Parameter::parse(address).ok()?.value(&design.source).ok()?
 }
 
 impl Subject {
-    /// How its parts are inspected, and how many values each has; where the study states nothing, as one that takes all would.
-    pub fn inspected(&self, way: &Way) -> Checked<(Inspected, usize)> {
-        let own = source(&self.design, &way.source)?;
-        let far = FAR * (own.distribution.sd() + own.distribution.mean().abs()) / way.one;
-        let all = way.written_as(Form::Around(0.0), &way.amount(significant(far).max(f64::MIN_POSITIVE)));
+    /// The inspection of its parts, and the number of values of each; where the study states none, an inspection that takes all parts.
+    pub fn inspected(&self, notation: &Notation) -> Checked<(Inspected, usize)> {
+        let own = source(&self.design, &notation.source)?;
+        let far = FAR * (own.distribution.sd() + own.distribution.mean().abs()) / notation.one;
+        let all =
+            notation.written_as(Form::Around(0.0), &notation.amount(significant(far).max(f64::MIN_POSITIVE)));
         let own = match own.inspected {
             Some(_) => own,
-            None => source(&way.with(&self.design, &all)?, &way.source)?,
+            None => source(&notation.with(&self.design, &all)?, &notation.source)?,
         };
         let slots = own.slots;
-        own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(way))
+        own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(notation))
     }
 
-    fn hardly_varies(&self, way: &Way) -> Refused {
+    fn hardly_varies(&self, notation: &Notation) -> Refused {
         self.design.refuse(
-            format!("the parts of `{}` hardly vary: there is no limit to seek", way.source),
-            "give its law a spread, or a limit by --accept",
+            format!("the parts of `{}` hardly vary: there is no limit to seek", notation.source),
+            "give its distribution a spread, or give a limit by --accept",
         )
     }
 
-    /// The acceptances between which one is sought.
-    pub fn reach(&self, way: &Way) -> Checked<Span> {
-        let (inspected, values) = self.inspected(way)?;
-        reach(&inspected, values, way.form, way.one).ok_or_else(|| self.hardly_varies(way))
+    /// The range of acceptances for a search.
+    pub fn reach(&self, notation: &Notation) -> Checked<Span> {
+        let (inspected, values) = self.inspected(notation)?;
+        reach(&inspected, values, notation.form, notation.one).ok_or_else(|| self.hardly_varies(notation))
     }
 
-    /// The plan of its parts as they are delivered.
-    pub fn without(&self, way: &Way) -> Model {
+    /// The model with its parts as delivered.
+    pub fn without(&self, notation: &Notation) -> Model {
         let mut design = self.design.clone();
-        design.take_as_delivered(&way.source);
+        design.take_as_delivered(&notation.source);
         design.model()
     }
 
-    /// The plan with an acceptance of a size; as it stands without one.
-    pub fn model(&self, way: &Way, size: Option<f64>) -> Checked<Model> {
+    /// The model with an acceptance of a size; as stated without one.
+    pub fn model(&self, notation: &Notation, size: Option<f64>) -> Checked<Model> {
         match size {
-            Some(size) => Ok(way.with(&self.design, &way.written(size))?.model()),
+            Some(size) => Ok(notation.with(&self.design, &notation.written(size))?.model()),
             None => Ok(self.design.model()),
         }
     }
 
     /// The same, or why the study cannot have an acceptance of this size.
-    pub fn model_if_sound(&self, way: &Way, size: Option<f64>) -> Checked<Checked<Model>> {
+    pub fn model_if_sound(&self, notation: &Notation, size: Option<f64>) -> Checked<Checked<Model>> {
         let Some(size) = size else { return Ok(Ok(self.design.model())) };
-        let change = way.accepting(&self.design, &way.written(size));
+        let change = notation.accepting(&self.design, &notation.written(size));
         Ok(self.design.with_if_sound(std::slice::from_ref(&change))?.map(|design| design.model()))
     }
 
-    /// What is done to its parts, where something is.
-    pub fn parts(&self, way: &Way, model: &Model) -> Option<Parts> {
-        Parts::of(model, &way.source).filter(|parts| parts.inspected.inspection.is_in_place())
+    /// The effect on its parts, where the inspection has one.
+    pub fn parts(&self, notation: &Notation, model: &Model) -> Option<Parts> {
+        Parts::of(model, &notation.source).filter(|parts| parts.inspected.inspection.is_in_place())
     }
 }
 
 /// An acceptance on the command line.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Accept {
-    /// To both sides, or to the one side that the study limits.
+pub enum Acceptance {
+    /// Two-sided, or on the one side that the study limits.
     Size(Amount),
     /// From one deviation to another.
     Between(Amount, Amount),
 }
 
-impl Accept {
+impl Acceptance {
     fn amount(&self) -> &Amount {
         match self {
-            Accept::Size(amount) => amount,
-            Accept::Between(_, to) => to,
+            Acceptance::Size(amount) => amount,
+            Acceptance::Between(_, to) => to,
         }
     }
 
-    /// As it is written into a study.
-    pub(super) fn written(&self, way: &Way) -> String {
+    /// The acceptance as TOML.
+    pub(super) fn written(&self, notation: &Notation) -> String {
         match self {
-            Accept::Size(size) => {
-                // What is given is meant to either side, whatever the study's middle is.
-                let form = if let Form::Around(_) = way.form { Form::Around(0.0) } else { way.form };
-                way.written_as(form, size)
+            Acceptance::Size(size) => {
+                // A given size is two-sided about 0, whatever the study's middle is.
+                let form =
+                    if let Form::Around(_) = notation.form { Form::Around(0.0) } else { notation.form };
+                notation.written_as(form, size)
             }
-            Accept::Between(from, to) => format!("{{ from = \"{from}\", to = \"{to}\" }}"),
+            Acceptance::Between(from, to) => format!("{{ from = \"{from}\", to = \"{to}\" }}"),
         }
     }
 }
 
-impl fmt::Display for Accept {
+impl fmt::Display for Acceptance {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Accept::Size(size) => write!(f, "{size}"),
-            Accept::Between(from, to) => write!(f, "{from}..{to}"),
+            Acceptance::Size(size) => write!(f, "{size}"),
+            Acceptance::Between(from, to) => write!(f, "{from}..{to}"),
         }
     }
 }
 
-/// The settings that a study is asked about: its own parts by its own gauge first.
-pub(super) fn settings(own: Design, way: &Way) -> Checked<Vec<Subject>> {
+/// All settings of a study: its own parts and gauge first.
+pub(super) fn settings(own: Design, notation: &Notation) -> Checked<Vec<Subject>> {
     let of = |supplier: Option<&str>, gauge, design| Subject {
         setting: Setting { supplier: supplier.map(str::to_owned), gauge },
         design,
     };
-    let inspected = source(&own, &way.source)?.inspected;
+    let inspected = source(&own, &notation.source)?.inspected;
     let is_exact = inspected.is_none_or(|of| of.inspection.gauge == Gauge::default());
     let mut all = vec![of(None, GaugeAs::Stated, own.clone())];
     if !is_exact {
-        // A guard band that is stated by the gauge's error has none to guard against, or leaves nothing: no such gauge can be asked about.
+        // A guard band that depends on the gauge's error may vanish or leave no acceptance with such a gauge: then the study refuses it.
         for (gauge, factor) in [(GaugeAs::Exact, 0.0), (GaugeAs::TwiceAsBad, 2.0)] {
-            all.extend(way.with_gauge_times(&own, factor).ok().map(|design| of(None, gauge, design)));
+            all.extend(notation.with_gauge_times(&own, factor).ok().map(|design| of(None, gauge, design)));
         }
     }
     for offer in &own.study.offers {
         let design = own.offered(offer)?;
-        source(&design, &way.source)?;
+        source(&design, &notation.source)?;
         all.push(of(Some(&offer.name), GaugeAs::Stated, design));
     }
     Ok(all)
 }
 
-/// The window that a source's parts are accepted by, if any.
+/// The acceptance of a source, if any.
 pub(super) fn acceptance(design: &Design, source: &str) -> Option<Window> {
     find(&design.model(), source)?.inspected.as_ref()?.inspection.accept
 }

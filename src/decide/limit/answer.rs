@@ -1,4 +1,4 @@
-//! What the values that were tried say.
+//! The conclusion from the values tried.
 
 use super::interim::{Probe, Verdict};
 use super::search::{End, Search};
@@ -6,11 +6,11 @@ use super::span::Spacing;
 use super::{Answer, Limit};
 use crate::math::normal;
 
-/// Standard errors beyond which more passes at a looser value are no chance.
+/// Standard errors beyond which more passes at a looser value are no random variation.
 const BEYOND_NOISE: f64 = 3.0;
 
 impl Search<'_> {
-    /// What the probes say of a demanded share.
+    /// The conclusion for a demanded share.
     pub fn answer(&self, share: f64) -> Answer {
         let (first, second, rest) = match self.probes.as_slice() {
             [_, _, rest @ ..] => (0, 1, rest),
@@ -22,7 +22,7 @@ impl Search<'_> {
         let own = if rest.is_empty() { from } else { self.verdict(2) };
         match (from, to) {
             _ if self.falls => match self.limit(share) {
-                // All that seemed to meet was too few lots.
+                // All values that seemed to meet had too few lots.
                 Limit { meets: None, misses: None, .. } => Answer::Unclear,
                 limit => Answer::Limit(limit),
             },
@@ -48,7 +48,7 @@ impl Search<'_> {
         Limit { larger_is_looser: self.sign > 0.0, tightest, meets, misses, best }
     }
 
-    /// Where the yield passes through the demand, by a straight line between neighbours.
+    /// The value at which the yield crosses the demand, by a straight line between neighbours.
     fn best(&self, share: f64) -> Option<f64> {
         let probes = self.in_order();
         let loose = probes.iter().position(|probe| probe.yield_.value < share)?;
@@ -61,7 +61,7 @@ impl Search<'_> {
         Some(self.span.value(self.sign * (from + (to - from) * part)))
     }
 
-    /// Neighbours of which the looser one passes more of the same units, beyond what chance does to units of their own.
+    /// Neighbours of which the looser one passes more of the same units, by more than independent samples would vary.
     pub fn contradictions(&self) -> Vec<(usize, usize)> {
         let mut order: Vec<usize> = (0..self.probes.len()).collect();
         order.sort_by(|a, b| self.place(&self.probes[*a]).total_cmp(&self.place(&self.probes[*b])));
@@ -80,8 +80,8 @@ impl Search<'_> {
         order.windows(2).filter(contradict).map(|pair| (pair[0], pair[1])).collect()
     }
 
-    /// How many values halving would have tried to close in on the same ends, each value once: both ends of the range, and the
-    /// middles of the brackets.
+    /// How many values bisection would have tried for the same ends, each value once: both ends of the range, and the middles of the
+    /// brackets.
     pub fn values_by_halving(&self) -> u64 {
         let (from, to) = (self.span.position(self.span.from), self.span.position(self.span.to));
         let to = self.sign * if self.sign > 0.0 { to } else { from };
@@ -89,8 +89,8 @@ impl Search<'_> {
         let mut middles: Vec<f64> = Vec::new();
         for end in [End::Meets, End::Misses] {
             let Some([tight, loose]) = self.bracket(end).filter(|_| self.falls) else { continue };
-            let sought = 0.5 * (self.place(tight) + self.place(loose));
-            // No closer than the search itself has come.
+            let target = 0.5 * (self.place(tight) + self.place(loose));
+            // No closer than the search itself.
             let closest = self.span.resolution().max(self.place(loose) - self.place(tight));
             let (mut low, mut high) = (from, to);
             while high - low > closest * (1.0 + 1e-9) {
@@ -99,7 +99,7 @@ impl Search<'_> {
                     _ => 0.5 * (low + high),
                 };
                 middles.push(middle);
-                if middle < sought { low = middle } else { high = middle }
+                if middle < target { low = middle } else { high = middle }
             }
         }
         middles.sort_by(f64::total_cmp);

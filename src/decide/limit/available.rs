@@ -3,20 +3,20 @@
 use super::{Refusal, Spacing, Span, significant};
 use crate::design::{AllRefused, Checked, Fault, Result};
 
-/// Halvings that find how far a study takes a value.
+/// Bisection steps toward the last value that a study can have.
 const HALVINGS: usize = 12;
 
-/// Values of a range that are asked for where the study has neither end.
-const ASKED: usize = 65;
+/// Values of a range to check where the study can have neither end.
+const CHECKED: usize = 65;
 
-/// Most whole numbers that are asked for one by one from an end of a range.
+/// Most whole numbers to check one by one from an end of a range.
 const MOST: f64 = 4096.0;
 
-/// The range from the first value to the last that a study can have, as far as they can be found, and the ends that it refuses. `own`
-/// is a value that it has; `has` asks for one.
+/// The range from the first value to the last that a study can have, as far as bisection finds them, and the ends that it refuses. `own`
+/// is a value of the study; `has` checks one.
 ///
 /// # Errors
-/// As `has`; and what is wrong with the values where no value is found that the study can have.
+/// As `has`; and all refusals where the study can have no value of the range.
 pub(in crate::decide) fn available(
     span: &Span,
     own: Option<f64>,
@@ -40,9 +40,9 @@ pub(in crate::decide) fn available(
         ([false, true], _) => Some(span.to),
         ([false, false], own) => own,
     };
-    let mut asked = span.values(ASKED).into_iter();
+    let mut values = span.values(CHECKED).into_iter();
     while inside.is_none()
-        && let Some(value) = asked.next()
+        && let Some(value) = values.next()
     {
         inside = has(value)?.is_ok().then_some(value);
     }
@@ -55,8 +55,8 @@ pub(in crate::decide) fn available(
     Ok((Span { from, to, ..*span }, refused))
 }
 
-/// The value farthest toward `end`, which the study refuses, that it has: of whole numbers the first from there on, of others as far
-/// as halving finds. It has `inside`.
+/// The value closest to `end` that the study can have; it refuses `end` and has `inside`. Whole numbers are checked one by one from
+/// `end`, others by bisection.
 fn farthest(
     spacing: Spacing,
     inside: f64,
@@ -73,14 +73,14 @@ fn farthest(
     }
     let middle = |inside: f64, outside: f64| match spacing {
         Spacing::Whole => (0.5 * (inside + outside)).round_ties_even(),
-        // By their ratio, as the search has them, where they have one.
+        // By their ratio, as in the search, where they have one.
         Spacing::Ratio if inside * outside > 0.0 => between(inside, outside),
         _ => significant(0.5 * (inside + outside)),
     };
     halved(inside, end, middle, |value| Ok(has(value)?.is_ok()))
 }
 
-/// The value farthest from `inside` toward `outside` that is taken, as far as halving finds.
+/// The accepted value closest to `outside`, by bisection from `inside`.
 pub(super) fn halved<E>(
     mut inside: f64,
     mut outside: f64,
@@ -97,7 +97,7 @@ pub(super) fn halved<E>(
     Ok(inside)
 }
 
-/// The value between two by their ratio.
+/// The geometric mean of two values.
 pub(super) fn between(a: f64, b: f64) -> f64 {
     significant((a * b).sqrt())
 }

@@ -1,59 +1,59 @@
-//! When a probe is looked at, and what is concluded: a yield is compared with a demand at growing numbers of units, so
-//! that a value far from the limit costs few of them.
+//! Interim analyses of a probe (a group-sequential test): they compare a yield with a demand at growing numbers of units, so that a
+//! value far from the limit costs few of them.
 
 use crate::engine::CHUNK;
 use crate::math::normal;
 use crate::stats::{Estimate, Lots, clopper_pearson};
 
-/// The least error that a look may spend: below it, 1 - confidence has no digits left.
+/// The least error that an interim analysis may spend: below it, 1 - confidence has no digits left.
 const LEAST_SPENT: f64 = 1e-13;
 
-/// A yield that is demanded.
+/// A demanded yield.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Demand {
     /// The share of units that have to pass, between 0 and 1.
     pub share: f64,
     /// Confidence of the limit's interval.
     pub confidence: f64,
-    /// Most units that one value is tried on.
+    /// Maximum number of units for one value.
     pub units: u64,
 }
 
-/// What is concluded of one value.
+/// The conclusion on one value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Verdict {
     /// The yield is above the demand.
     Meets,
-    /// All units are built, and it can be either.
+    /// All units are built, and the yield can be above or below.
     Unclear,
     /// The yield is below the demand.
     Misses,
 }
 
-/// One look at a probe.
+/// One interim analysis of a probe.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct InterimAnalysis {
     /// Units built by then.
     pub units: u64,
-    /// Confidence of the yield's interval at this look.
+    /// Confidence of the yield's interval at this analysis.
     pub confidence: f64,
     /// Passes from which on the value meets.
     pub meets_from: u64,
     /// Passes below which the value misses.
     pub misses_below: u64,
-    /// The share that is demanded.
+    /// The demanded share.
     pub share: f64,
 }
 
-/// All looks at a probe.
+/// All interim analyses of a probe.
 ///
-/// The n-th look spends the error that the cube of the share of units built allows, a E (t^3), less what is spent: nearly
-/// nothing early, seven eighths at the last look where each look doubles the units. The parts add up to 1 - confidence, so that the
-/// looks of one value together err no more often than that (Bonferroni), each side half of it. Source: the power family of Kim &
+/// The n-th analysis spends the error that the alpha-spending function a t^3 of the share t of units built allows, less what is spent:
+/// nearly nothing early, seven eighths at the last where each analysis doubles the units. The parts add up to 1 - confidence, so that the
+/// analyses of one value together err no more often than that (Bonferroni), each side half of it. Source: the power family of Kim &
 /// DeMets, Biometrika 74 (1987), 149-154 (from memory).
 ///
 /// One value's error is that of the whole search. Units that pass at a value pass at any tighter one, so if a value beyond the true
-/// limit were said to meet, the limit itself would have been said to meet by the same units at the same look: the search cannot err
+/// limit were declared to meet, the same units would declare the limit itself to meet at the same analysis: the search cannot err
 /// unless a probe of the limit itself would.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct InterimAnalyses {
@@ -61,7 +61,7 @@ pub(super) struct InterimAnalyses {
 }
 
 impl InterimAnalyses {
-    /// The looks that a demand allows.
+    /// The analyses that a demand allows.
     pub fn new(demand: &Demand) -> InterimAnalyses {
         let at = schedule(demand).into_iter();
         InterimAnalyses {
@@ -69,14 +69,14 @@ impl InterimAnalyses {
         }
     }
 
-    /// The last look, for which all units are built.
+    /// The last analysis, with all units built.
     pub fn last(&self) -> InterimAnalysis {
-        // There is one look at least.
+        // There is at least one analysis.
         self.at[self.at.len() - 1]
     }
 }
 
-/// Units and confidence of each look.
+/// Units and confidence of each analysis.
 fn schedule(demand: &Demand) -> Vec<(u64, f64)> {
     let last = demand.units.max(1);
     let on_a_chunk = |units: u64| units.max(1).next_multiple_of(CHUNK as u64).min(last);
@@ -86,7 +86,7 @@ fn schedule(demand: &Demand) -> Vec<(u64, f64)> {
         let part = units as f64 / last as f64;
         (1.0 - demand.confidence) * part * part * part
     };
-    // A look just before the last would take its error and save nothing.
+    // An analysis just before the last would spend error and save nothing.
     let is_worth_it = |units: u64| spent(units) > LEAST_SPENT && 3 * units <= 2 * last;
     units.retain(|units| *units == last || is_worth_it(*units));
     let mut before = 0.0;
@@ -107,7 +107,7 @@ impl InterimAnalysis {
         InterimAnalysis { units, confidence, meets_from, misses_below, share }
     }
 
-    /// The look at as many fewer independent units.
+    /// The same analysis on the effective number of independent units: units over design effect.
     pub fn of_independent(self, design_effect: f64) -> InterimAnalysis {
         if design_effect <= 1.0 {
             return self;
@@ -116,7 +116,7 @@ impl InterimAnalysis {
         InterimAnalysis::new(units, self.share, self.confidence)
     }
 
-    /// What an interval means; `None` where more units may tell.
+    /// Verdict of an interval; `None` where more units may decide.
     fn verdict_of(&self, of: &Estimate) -> Option<Verdict> {
         match () {
             _ if of.low > self.share => Some(Verdict::Meets),
@@ -125,7 +125,7 @@ impl InterimAnalysis {
         }
     }
 
-    /// What so many passes mean; `None` where more units may tell.
+    /// Verdict of a number of passes; `None` where more units may decide.
     fn verdict(&self, passes: u64) -> Option<Verdict> {
         if passes >= self.meets_from {
             Some(Verdict::Meets)
@@ -147,9 +147,9 @@ fn first(end: u64, holds: impl Fn(u64) -> bool) -> u64 {
     low
 }
 
-/// Fewest units on which a yield can be shown at all: so many that, if all pass, the demand lies below the interval.
+/// Fewest units that can show a yield at all: if all pass, the whole interval is above the demand.
 pub fn fewest_units(demand: &Demand) -> u64 {
-    /// Far more than any share and confidence that can be asked for take.
+    /// Far more than any valid share and confidence need.
     const MOST: u64 = 1 << 40;
     let is_enough = |units: u64| {
         let last = schedule(&Demand { units, ..*demand }).pop();
@@ -158,7 +158,7 @@ pub fn fewest_units(demand: &Demand) -> u64 {
             at(units).low > demand.share && at(0).high < demand.share
         })
     };
-    // A look more leaves less to the last, so that a few more units may be needed than a look fewer would take.
+    // One more analysis leaves less error to the last, so that it may need a few more units.
     let mut least = first(MOST, is_enough);
     while !is_enough(least) && least < MOST {
         least += 1;
@@ -166,8 +166,8 @@ pub fn fewest_units(demand: &Demand) -> u64 {
     least
 }
 
-/// Units on which a yield like `value` would be told from a demand, by the normal form of the interval: z^2 Y (1 - Y) / (value - Y)^2
-/// (any textbook). `None` where there is nothing to tell.
+/// Units that separate a yield like `value` from a demand Y, by the normal form of the interval: z^2 Y (1 - Y) / (value - Y)^2
+/// (any textbook). `None` where the two are equal.
 pub fn units_to_tell(value: f64, share: f64, confidence: f64) -> Option<u64> {
     let z = normal::quantile(0.5 + 0.5 * confidence);
     let away = value - share;
@@ -175,13 +175,13 @@ pub fn units_to_tell(value: f64, share: f64, confidence: f64) -> Option<u64> {
     units.is_finite().then(|| units.ceil() as u64)
 }
 
-/// A probe under way: it takes passes chunk by chunk and concludes as early as its looks allow.
+/// A probe under way: it adds passes chunk by chunk and concludes as early as its interim analyses allow.
 #[derive(Clone, Debug)]
 pub(super) struct Judge<'l> {
     analyses: &'l InterimAnalyses,
     units: u64,
     passes: u64,
-    /// Passes at each look so far.
+    /// Passes at each analysis so far.
     seen: Vec<u64>,
     verdict: Option<Verdict>,
     /// Passes lot by lot, where units share lots.
@@ -193,7 +193,7 @@ impl<'l> Judge<'l> {
         Judge { analyses, units: 0, passes: 0, seen: Vec::new(), verdict: None, lots: None }
     }
 
-    /// Says that the units share lots of this size, before the first is taken.
+    /// Sets the lot size, before the first unit.
     pub fn in_lots(&mut self, size: u64) {
         self.lots = Some(Lots::new(size));
     }
@@ -206,7 +206,7 @@ impl<'l> Judge<'l> {
         self.take(units, u64::from(passing.count_ones()));
     }
 
-    /// Takes the next units, at most a chunk; what comes after the verdict does not count. Looks fall on ends of chunks.
+    /// Adds the next units, at most a chunk; units after the verdict do not count. Analyses fall on ends of chunks.
     pub fn take(&mut self, units: u64, passes: u64) {
         let Some(analysis) = self.analyses.at.get(self.seen.len()).filter(|_| self.verdict.is_none()) else {
             return;
@@ -225,17 +225,17 @@ impl<'l> Judge<'l> {
         self.verdict = verdict.or(is_last.then_some(Verdict::Unclear));
     }
 
-    /// Whether no more units are wanted.
+    /// Whether the verdict is known.
     pub fn is_done(&self) -> bool {
         self.verdict.is_some()
     }
 
-    /// Most units that are left to build.
+    /// Maximum number of units.
     pub fn units_at_most(&self) -> u64 {
         self.analyses.last().units
     }
 
-    /// What was found at `value`; `None` for a probe that was cut short.
+    /// The probe of `value`; `None` after an interrupt.
     pub fn probe(self, value: f64) -> Option<Probe> {
         let verdict = self.verdict?;
         let analysis = self.analyses.at[self.seen.len() - 1];
@@ -248,41 +248,41 @@ impl<'l> Judge<'l> {
     }
 }
 
-/// A value that was tried.
+/// A value tried.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Probe {
-    /// The value, as it is written in the study: without its unit, or a factor.
+    /// The value as the study writes it, without its unit; or a factor.
     pub value: f64,
     /// Units built.
     pub units: u64,
     /// Units that pass.
     pub passes: u64,
-    /// The share that passes, with the interval that the verdict rests on.
+    /// The share that passes, with the interval of the verdict.
     pub yield_: Estimate,
-    /// Units that tell as much as one independent unit does: more than 1 where units share lots.
+    /// Units with as much information as one independent unit (Kish's design effect): more than 1 where units share lots.
     pub design_effect: f64,
-    /// What is concluded.
+    /// The verdict.
     pub verdict: Verdict,
-    /// Passes at each look.
+    /// Passes at each analysis.
     pub(super) seen: Vec<u64>,
 }
 
 impl Probe {
-    /// The yield as a normal deviate, in which it is about straight over the logarithm of a tolerance; a yield of nothing or all
-    /// stands half a unit off.
+    /// The yield as a normal deviate, in which it is about straight over the logarithm of a tolerance; a yield of 0 or 1
+    /// is moved by half a unit.
     pub(super) fn deviate(&self) -> f64 {
         let half = 0.5 / self.units as f64;
         normal::quantile(self.yield_.value.clamp(half, 1.0 - half))
     }
 
-    /// Units on which a yield like this one would be told from a demand.
+    /// Units that separate a yield like this one from a demand.
     pub fn units_to_tell(&self, demand: &Demand) -> Option<u64> {
         let units = units_to_tell(self.yield_.value, demand.share, demand.confidence)?;
         Some((units as f64 * self.design_effect).ceil() as u64)
     }
 
-    /// Whether lots are too few to show that it meets, though every unit passes: a looser value that meets shows it, as what passes there
-    /// passes here.
+    /// Whether every unit passes, but the lots are too few to show that the value meets. A looser value that meets shows it, as units that
+    /// pass there pass here.
     pub(super) fn passes_unshown(&self) -> bool {
         self.verdict == Verdict::Unclear && self.passes == self.units && self.design_effect > 1.0
     }
@@ -300,7 +300,7 @@ mod tests {
     const DEMAND: Demand = Demand { share: 0.95, confidence: 0.95, units: 4000 };
 
     #[test]
-    fn looks_double_and_spend_all_of_the_error_once() {
+    fn interim_analyses_double_the_units_and_spend_the_error_once() {
         let analyses = InterimAnalyses::new(&DEMAND);
         let units: Vec<u64> = analyses.at.iter().map(|analysis| analysis.units).collect();
         assert_eq!(units, [64, 128, 256, 512, 1024, 2048, 4000]);
@@ -324,7 +324,7 @@ mod tests {
     }
 
     #[test]
-    fn a_judge_stops_as_soon_as_a_look_tells() {
+    fn a_judge_stops_at_the_first_analysis_that_decides() {
         let analyses = InterimAnalyses::new(&DEMAND);
         let judged = |passes: u64| {
             let mut judge = Judge::new(&analyses);
@@ -334,7 +334,7 @@ mod tests {
             }
             judge.probe(1.0).unwrap()
         };
-        // Half pass: P(X <= 32 of 64) at 0.95 is 1e-24, far below the 1e-7 that the first look may spend.
+        // Half pass: P(X <= 32 of 64) at 0.95 is 1e-24, far below the 1e-7 that the first analysis may spend.
         let half = judged(32);
         assert_eq!((half.verdict, half.units, half.seen.len()), (Verdict::Misses, 64, 1));
         // All pass: 0.95^256 = 2e-6, below 0.025 * 7/8 * 0.064^3 = 5.7e-6; 0.95^128 = 1.4e-3 is not.
@@ -354,8 +354,8 @@ mod tests {
     }
 
     #[test]
-    fn so_many_units_are_needed_to_show_a_yield() {
-        // One look at n units: 0.95^n < 0.025 from n = 72 on (0.95^72 = 0.0249).
+    fn a_yield_takes_a_least_number_of_units_to_show() {
+        // One analysis at n units: 0.95^n < 0.025 from n = 72 on (0.95^72 = 0.0249).
         let demand = |share, confidence| Demand { share, confidence, units: 0 };
         assert_eq!(fewest_units(&demand(0.5, 0.9)), 5);
         let least = fewest_units(&demand(0.95, 0.95));

@@ -1,14 +1,14 @@
-//! Values of a study on the engine: units of each are built until the judge has enough.
+//! Tries values of a study on the engine: builds units at each until the judge has enough.
 
-use super::{Demand, Found, Refusal, Span, Units, find_limit};
-use crate::decide::{Stages, stage};
+use super::{Demand, LimitResult, Refusal, Span, Units, find_limit};
+use crate::decide::{ProgressSink, with_progress};
 use crate::design::{Checked, Result};
 use crate::engine::{self, Control};
 use crate::model::Model;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Builds units of a plan with one calibration and a spec until there are enough, or until it is stopped from outside; the plan is of
-/// as many as may be wanted, whatever their yield. `progress` is told the units done.
+/// Builds units of a model with one calibration plan and limits until the judge has enough, or until an interrupt; the model asks for the
+/// maximum number. `progress` gets the number of units built so far.
 ///
 /// # Errors
 /// As [`engine::run`].
@@ -37,23 +37,25 @@ pub fn try_on_units(
     Ok(())
 }
 
-/// Seeks the loosest value of a range at which a demand is met, each as `plan_at` has it: the plan of all units, or why the study cannot
-/// have the value. `refused` are values that it was found not to have before.
+/// Seeks the loosest value of a range that meets a demand. `model_at` gives the model of a value, or why the study cannot have the value.
+/// `refused` are values already known as refused.
 ///
 /// # Errors
-/// As [`engine::run`] and `plan_at`.
+/// As [`engine::run`] and `model_at`.
 pub(in crate::decide) fn find_limit_of(
     demand: &Demand,
     (span, refused): (Span, Vec<Refusal>),
     own: Option<f64>,
     control: Control,
-    stages: &mut dyn Stages,
-    plan_at: &mut dyn FnMut(f64) -> Checked<Checked<Model>>,
-) -> Result<Found> {
+    progress: &mut dyn ProgressSink,
+    model_at: &mut dyn FnMut(f64) -> Checked<Checked<Model>>,
+) -> Result<LimitResult> {
     let mut found = find_limit(demand, &span, own, &mut |value, units| {
-        match plan_at(value)? {
+        match model_at(value)? {
             Ok(model) => {
-                stage(stages, demand.units, |tell| try_on_units(&model, control, units, tell))?;
+                with_progress(progress, demand.units, |advance| {
+                    try_on_units(&model, control, units, advance)
+                })?;
             }
             Err(refused) => units.refuse(refused.reason()),
         }

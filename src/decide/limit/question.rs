@@ -1,18 +1,18 @@
-//! What a search is asked: which values it varies, where, and what is demanded.
+//! The question of a search: which values it varies, in which range, and which yield they must meet.
 
 use super::available::{available, between, halved};
 use super::probing::find_limit_of;
-use super::{Demand, Found, Refusal, Sought, Spacing, Span, fewest_units, significant};
-use crate::decide::Stages;
+use super::{Demand, LimitResult, Refusal, SearchVariable, Spacing, Span, fewest_units, significant};
+use crate::decide::ProgressSink;
 use crate::design::{self, Checked, Design, Refused};
 use crate::engine::Control;
 use crate::io::Amount;
 use crate::study::Parameter;
 
-/// How far around the study's value a range goes that is not given.
+/// Ratio of a default range's ends to the study's value.
 const AROUND: f64 = 32.0;
 
-/// How far above the study's whole number a range goes that is not given.
+/// How far a default range of whole numbers extends above the study's.
 const MORE: f64 = 6.0;
 
 /// A range of values in one unit.
@@ -24,60 +24,61 @@ pub struct Range {
     pub to: Amount,
 }
 
-/// A parameter that is sought, and where.
+/// A parameter to search, and its range.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Find {
     /// The parameter.
     pub parameter: Parameter,
-    /// Where; around the study's value where nothing is given.
+    /// Its range; around the study's value by default.
     pub range: Option<Range>,
 }
 
-/// What is varied, where, and what it is in the study.
+/// What a search varies, its range, and its value in the study.
 #[derive(Clone, Debug)]
 pub struct Question {
-    /// What is varied.
-    pub sought: Sought,
-    /// Where.
+    /// What the search varies.
+    pub variable: SearchVariable,
+    /// Its range.
     pub span: Span,
-    /// What it is in the study.
+    /// Its value in the study.
     pub own: Option<f64>,
     /// Ends of the range that the study cannot have.
     pub refused: Vec<Refusal>,
 }
 
 impl Question {
-    /// Looks for one value in its range, or for several by one factor, as far as the study can have them.
+    /// A search for one value in its range, or for several by one factor, as far as the study can have them.
     ///
     /// # Errors
-    /// When the study has no such values, or nothing to begin from.
+    /// When the study has no such values, or none to begin with.
     pub fn of(design: &Design, find: &[Find], factor: Option<&Range>) -> design::Result<Question> {
         let wide = match find {
             [one] if factor.is_none() => Question::one(design, one)?,
             _ => Question::scaled(design, find, factor)?,
         };
-        let Question { sought, span, own, .. } = wide;
-        let (span, refused) =
-            available(&span, own, &mut |value| Ok(design.with_if_sound(&sought.changes(value))?.map(drop)))?;
-        Ok(Question { sought, span, own, refused })
+        let Question { variable, span, own, .. } = wide;
+        let (span, refused) = available(&span, own, &mut |value| {
+            Ok(design.with_if_sound(&variable.changes(value))?.map(drop))
+        })?;
+        Ok(Question { variable, span, own, refused })
     }
 
     /// Seeks the loosest value at which a demand is met.
     ///
     /// # Errors
-    /// As the runs that it takes.
+    /// As its runs.
     pub fn answer(
         &self,
         design: &Design,
         demand: &Demand,
         control: Control,
-        stages: &mut dyn Stages,
-    ) -> design::Result<Found> {
+        progress: &mut dyn ProgressSink,
+    ) -> design::Result<LimitResult> {
         let range = (self.span, self.refused.clone());
         let mut design = design.clone();
         design.build_all();
-        find_limit_of(demand, range, self.own, control, stages, &mut |value| {
-            Ok(design.with_if_sound(&self.sought.changes(value))?.map(|at| at.model()))
+        find_limit_of(demand, range, self.own, control, progress, &mut |value| {
+            Ok(design.with_if_sound(&self.variable.changes(value))?.map(|at| at.model()))
         })
     }
 
@@ -94,20 +95,18 @@ impl Question {
         }
     }
 
-    /// Several parameters, or one, by a factor.
+    /// One or several parameters, by a factor.
     fn scaled(design: &Design, find: &[Find], factor: Option<&Range>) -> Checked<Question> {
         let mut all: Vec<(_, Amount)> = Vec::new();
         for Find { parameter, range } in find {
             if range.is_some() {
                 return Err(design.refuse(
-                    format!("`{parameter}` has a range, but what is scaled by a factor takes the factor's"),
+                    format!("`{parameter}` has a range, but a scaled parameter takes the factor's"),
                     "leave the range out, and give `--factor FROM..TO` if need be",
                 ));
             }
             if all.iter().any(|(other, _)| other == parameter) {
-                return Err(
-                    design.refuse(format!("`{parameter}` is asked for twice"), "name each parameter once")
-                );
+                return Err(design.refuse(format!("`{parameter}` appears twice"), "name each parameter once"));
             }
             let own =
                 parameter.value(&design.source).map_err(|lost| design.refuse(lost.message, lost.help))?;
@@ -118,28 +117,28 @@ impl Question {
                         format!("give it one that is not 0, such as --set '{parameter}=...'"),
                     )
                 })?;
-            if is_whole(design, &Sought::Value(parameter.clone(), own.clone()), &own) {
+            if is_whole(design, &SearchVariable::Value(parameter.clone(), own.clone()), &own) {
                 return Err(design.refuse(
                     format!("`{parameter}` is a whole number, which no factor scales"),
-                    "look for it alone",
+                    "vary it alone",
                 ));
             }
             all.push((parameter.clone(), own));
         }
-        let sought = Sought::Factor(all);
+        let variable = SearchVariable::Factor(all);
         let span = match factor {
             Some(range) => Span::of_quantities(range.from.number, range.to.number),
             None => Span::of_quantities(
-                taken(design, &sought, 1.0, 1.0 / AROUND, between),
-                taken(design, &sought, 1.0, AROUND, between),
+                accepted(design, &variable, 1.0, 1.0 / AROUND, between),
+                accepted(design, &variable, 1.0, AROUND, between),
             ),
         };
-        Ok(Question { sought, span, own: Some(1.0), refused: Vec::new() })
+        Ok(Question { variable, span, own: Some(1.0), refused: Vec::new() })
     }
 }
 
 impl Demand {
-    /// A yield that is demanded of a study; the confidence is the study's unless it is given.
+    /// A yield demanded of a study; the confidence is the study's by default.
     ///
     /// # Errors
     /// Without limits, and where its units cannot show such a yield.
@@ -161,43 +160,49 @@ impl Demand {
     }
 }
 
-/// One parameter in the range that is given.
+/// One parameter in a given range.
 fn in_range(design: &Design, parameter: Parameter, range: &Range, own: Option<Amount>) -> Question {
     let (from, to) = (range.from.number, range.to.number);
-    let sought = Sought::Value(parameter, range.from.clone());
-    let is_whole = range.from.is_count() && range.to.is_count() && is_whole(design, &sought, &range.from);
+    let variable = SearchVariable::Value(parameter, range.from.clone());
+    let is_whole = range.from.is_count() && range.to.is_count() && is_whole(design, &variable, &range.from);
     let span =
         if is_whole { Span { from, to, spacing: Spacing::Whole } } else { Span::of_quantities(from, to) };
     let own = own.filter(|own| own.unit == range.from.unit).map(|own| own.number);
-    Question { sought, span, own, refused: Vec::new() }
+    Question { variable, span, own, refused: Vec::new() }
 }
 
 /// One parameter around its value in the study.
 fn around(design: &Design, parameter: Parameter, own: Amount) -> Question {
-    let sought = Sought::Value(parameter, own.clone());
+    let variable = SearchVariable::Value(parameter, own.clone());
     let number = own.number;
-    let span = if is_whole(design, &sought, &own) {
+    let span = if is_whole(design, &variable, &own) {
         let middle = |inside: f64, outside: f64| (0.5 * (inside + outside)).round_ties_even();
-        let from = taken(design, &sought, number, 1.0, middle);
-        Span { from, to: taken(design, &sought, number, number + MORE, middle), spacing: Spacing::Whole }
+        let from = accepted(design, &variable, number, 1.0, middle);
+        Span { from, to: accepted(design, &variable, number, number + MORE, middle), spacing: Spacing::Whole }
     } else {
         let [from, to] = [significant(number / AROUND), significant(AROUND * number)];
         Span::of_quantities(
-            taken(design, &sought, number, from, between),
-            taken(design, &sought, number, to, between),
+            accepted(design, &variable, number, from, between),
+            accepted(design, &variable, number, to, between),
         )
     };
-    Question { sought, span, own: Some(number), refused: Vec::new() }
+    Question { variable, span, own: Some(number), refused: Vec::new() }
 }
 
-/// Whether only whole numbers can stand there: a half one is written wrongly.
-fn is_whole(design: &Design, sought: &Sought, own: &Amount) -> bool {
-    own.is_count() && design.with_if_sound(&sought.changes(own.number + 0.5)).is_err()
+/// Whether the parameter takes only whole numbers: the reader rejects a half as a slip.
+fn is_whole(design: &Design, variable: &SearchVariable, own: &Amount) -> bool {
+    own.is_count() && design.with_if_sound(&variable.changes(own.number + 0.5)).is_err()
 }
 
-/// The value farthest toward `end` that the study takes, as far as halving tells; it takes `own`.
-fn taken(design: &Design, sought: &Sought, own: f64, end: f64, middle: fn(f64, f64) -> f64) -> f64 {
-    let takes = |value: f64| design.with(&sought.changes(value)).is_ok();
+/// The value closest to `end` that the study can have, by bisection; it has `own`.
+fn accepted(
+    design: &Design,
+    variable: &SearchVariable,
+    own: f64,
+    end: f64,
+    middle: fn(f64, f64) -> f64,
+) -> f64 {
+    let takes = |value: f64| design.with(&variable.changes(value)).is_ok();
     if takes(end) {
         return end;
     }

@@ -1,7 +1,7 @@
 //! The search itself: which values to try.
 //!
-//! It closes in on both ends of the interval by a straight line through the yields as normal deviates, and is kept off the ends of
-//! its bracket by more and more, so that it never does much worse than halving.
+//! It brackets both ends of the interval and interpolates linearly in the yields as normal deviates. Each further
+//! probe in a row on one side keeps farther from the ends of its bracket, so that the search never does much worse than bisection.
 
 use super::interim::{InterimAnalyses, Judge, Probe, Verdict};
 use super::span::{Spacing, Span};
@@ -9,14 +9,15 @@ use super::{Oracle, Refusal, Units};
 use crate::design::Result;
 use crate::math::normal;
 
-/// The part of a resolution that is left between a probe and the end of its bracket: a little less than one, so that rounding to
-/// what can stand on a drawing keeps within it.
+/// The part of a resolution between a probe and the end of its bracket: a little less than one, so that rounding to the digits of a
+/// drawing stays within the resolution.
 const STEP: f64 = 0.95;
 
-/// The part of what cannot be told to which its ends are sought: more would cost units and narrow the interval by less than chance does.
+/// Resolution of the interval's ends, as a part of its width: a finer one would cost units and narrow the interval by less than random
+/// variation.
 const PART: f64 = 0.1;
 
-/// The part of a long bracket that a first guess keeps off its ends, so that one bad guess cannot cost much.
+/// Distance of a first guess from the ends of a long bracket, as a part of its length, so that one bad guess cannot cost much.
 const KEPT_OFF: f64 = 0.05;
 
 /// An end of a limit's interval.
@@ -36,27 +37,27 @@ pub(super) struct Search<'s> {
     pub sign: f64,
     /// Number of the probe of the tightest value that counts.
     pub tightest: usize,
-    /// Whether a limit can be sought: the yield falls from the tightest value to the other end.
+    /// Whether there is a limit to seek: the yield falls from the tightest value to the other end.
     pub falls: bool,
-    /// In the order of trying.
+    /// In the order of the search.
     pub probes: Vec<Probe>,
-    /// What could not be tried.
+    /// Refused values.
     pub refused: Vec<Refusal>,
     oracle: Oracle<'s>,
 }
 
-/// What became of a value.
+/// The outcome of a value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Tried {
+enum Outcome {
     Judged,
     Refused,
     Stopped,
 }
 
-/// How the closing in on an end goes.
+/// Progress toward one end.
 struct Course {
     end: End,
-    /// Whether the last probe fell on the tight side of the end.
+    /// Whether the last probe was on the tight side of the end.
     side: Option<bool>,
     /// Probes in a row on that side: each doubles the distance that the next one keeps from there.
     in_a_row: u32,
@@ -70,14 +71,14 @@ impl<'s> Search<'s> {
         Search { analyses, span, sign: 1.0, tightest: 0, falls: false, probes, refused, oracle }
     }
 
-    /// Tries values until all is known; false when it was stopped.
+    /// Tries values until both ends are known; false after an interrupt.
     pub fn seek(&mut self, own: Option<f64>) -> Result<bool> {
         let Span { from, to, .. } = *self.span;
         let own = own.filter(|own| from < *own && *own < to);
         let mut is_whole = true;
         let second = (to != from).then_some(to);
         for value in std::iter::once(from).chain(second).chain(own) {
-            is_whole = is_whole && self.probe(value)? != Tried::Stopped;
+            is_whole = is_whole && self.probe(value)? != Outcome::Stopped;
         }
         if self.probes.len() > 1 {
             self.choose_direction();
@@ -92,14 +93,14 @@ impl<'s> Search<'s> {
         let own = verdicts.get(2).copied().unwrap_or(verdicts[tight]);
         self.sign = if tight == 0 { 1.0 } else { -1.0 };
         let is_between = (verdicts[tight]..=verdicts[loose]).contains(&own);
-        // Where the yield is best inside the range, what lies beyond the best value does not count.
+        // Where the yield is best inside the range, values beyond the best do not count.
         let is_best = own < verdicts[tight] && verdicts[loose] == Verdict::Misses;
         self.tightest = if is_between { tight } else { 2 };
         self.falls = verdicts[0] != verdicts[1] && (is_between || is_best);
     }
 
-    /// What is concluded of a probe beside the others: where every unit passes, lots may be too few to show that it meets, but it
-    /// meets if any value does.
+    /// Verdict of a probe beside the others: where every unit passes, the lots may be too few to show that it meets, but it meets if any
+    /// value does.
     pub fn verdict(&self, probe: usize) -> Verdict {
         let of = &self.probes[probe];
         let is_first = of.passes_unshown() && self.probes.iter().any(|other| other.passes < other.units);
@@ -107,21 +108,21 @@ impl<'s> Search<'s> {
     }
 
     /// Tries a value.
-    fn probe(&mut self, value: f64) -> Result<Tried> {
+    fn probe(&mut self, value: f64) -> Result<Outcome> {
         let mut units = Units { judge: Judge::new(self.analyses), refused: None };
         (self.oracle)(value, &mut units)?;
         if let Some(reason) = units.refused {
             self.refused.push(Refusal { value, reason });
-            return Ok(Tried::Refused);
+            return Ok(Outcome::Refused);
         }
         let probe = units.judge.probe(value);
-        let tried = if probe.is_some() { Tried::Judged } else { Tried::Stopped };
+        let outcome = if probe.is_some() { Outcome::Judged } else { Outcome::Stopped };
         self.probes.extend(probe);
-        Ok(tried)
+        Ok(outcome)
     }
 
-    /// Tries the value at a place, or the next one inside two others that can be tried; `None` where none can.
-    fn probe_near(&mut self, place: f64, between: [f64; 2]) -> Result<Option<(f64, Tried)>> {
+    /// Tries the value at a place, or the nearest one between two others that the study can have; `None` where it has none.
+    fn probe_near(&mut self, place: f64, between: [f64; 2]) -> Result<Option<(f64, Outcome)>> {
         let is_inside =
             |value: &f64| between[0].min(between[1]) < *value && *value < between[0].max(between[1]);
         let first = Some(self.span.value(self.sign * place)).filter(is_inside);
@@ -130,9 +131,9 @@ impl<'s> Search<'s> {
         let mut value = first;
         loop {
             if !self.refused.iter().any(|of| of.value == value) {
-                let tried = self.probe(value)?;
-                if tried != Tried::Refused {
-                    return Ok(Some((value, tried)));
+                let outcome = self.probe(value)?;
+                if outcome != Outcome::Refused {
+                    return Ok(Some((value, outcome)));
                 }
             }
             let others = others.get_or_insert_with(|| self.span.near(first, between).into_iter());
@@ -143,7 +144,7 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// A value's place, larger for looser.
+    /// A value's place on the scale of the search, larger for looser.
     pub fn place(&self, probe: &Probe) -> f64 {
         self.sign * self.span.position(probe.value)
     }
@@ -157,8 +158,8 @@ impl<'s> Search<'s> {
         probes
     }
 
-    /// The two neighbours between which an end lies; `None` when it is not in the range. Where probes contradict each other, the one that
-    /// leaves the interval wider counts.
+    /// The two neighbours around an end; `None` when the end is not in the range. Where probes contradict each other, the one that gives
+    /// the wider interval counts.
     pub fn bracket(&self, end: End) -> Option<[&Probe; 2]> {
         let probes = self.in_order();
         let second = match end {
@@ -171,7 +172,7 @@ impl<'s> Search<'s> {
         Some([*probes.get(first)?, *probes.get(second)?])
     }
 
-    /// Closes in on both ends, always on the one that is known worse; false when it was stopped.
+    /// Narrows both brackets, always the longer one; false after an interrupt.
     fn close_in(&mut self) -> Result<bool> {
         let mut courses =
             [End::Meets, End::Misses].map(|end| Course { end, side: None, in_a_row: 0, is_closed: false });
@@ -187,13 +188,13 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// Length of the bracket of an end, in what need not be told apart; 0 for an end that is not in the range.
+    /// Length of the bracket of an end, in resolutions; 0 for an end that is not in the range.
     fn length(&self, end: End) -> f64 {
         self.bracket(end)
             .map_or(0.0, |[tight, loose]| (self.place(loose) - self.place(tight)) / self.resolution())
     }
 
-    /// Places closer than this need not be told apart: the span's own, or a part of what cannot be told by so many units.
+    /// The resolution of the search: the span's own, or a part of the interval.
     fn resolution(&self) -> f64 {
         let own = self.span.resolution();
         match (self.bracket(End::Meets), self.bracket(End::Misses)) {
@@ -204,7 +205,7 @@ impl<'s> Search<'s> {
         }
     }
 
-    /// Tries a value between the neighbours of an end; false when it was stopped.
+    /// Tries a value between the neighbours of an end; false after an interrupt.
     fn step(&mut self, course: &mut Course) -> Result<bool> {
         let Some([tight, loose]) = self.bracket(course.end) else { return Ok(true) };
         let (from, to) = (self.place(tight), self.place(loose));
@@ -213,11 +214,11 @@ impl<'s> Search<'s> {
         let margin = distance.min(0.5 * (to - from));
         let place = self.guess(course.end, tight, loose).max(from + margin).min(to - margin);
         let between = [tight.value, loose.value];
-        let Some((value, tried)) = self.probe_near(place, between)? else {
+        let Some((value, outcome)) = self.probe_near(place, between)? else {
             course.is_closed = true;
             return Ok(true);
         };
-        if tried == Tried::Stopped {
+        if outcome == Outcome::Stopped {
             return Ok(false);
         }
         let is_tight_side = self.bracket(course.end).is_some_and(|[tight, _]| tight.value == value);
@@ -226,8 +227,8 @@ impl<'s> Search<'s> {
         Ok(true)
     }
 
-    /// Where an end can be expected: on a straight line through the better known of its neighbours, as steep as all probes together have it;
-    /// the middle where that is not known.
+    /// The expected place of an end: on a straight line through the better known of its neighbours, with the slope of all probes; the middle
+    /// where the slope is not known.
     fn guess(&self, end: End, tight: &Probe, loose: &Probe) -> f64 {
         let anchor = if tight.units >= loose.units { tight } else { loose };
         let last = self.analyses.last().of_independent(anchor.design_effect);
@@ -235,20 +236,20 @@ impl<'s> Search<'s> {
             End::Meets => last.meets_from,
             End::Misses => last.misses_below,
         };
-        let due = normal::quantile(((passes as f64 - 0.5) / last.units as f64).clamp(1e-9, 1.0 - 1e-9));
+        let target = normal::quantile(((passes as f64 - 0.5) / last.units as f64).clamp(1e-9, 1.0 - 1e-9));
         let slope = self.slope(anchor);
         let (from, to) = (self.place(tight), self.place(loose));
         if !anchor.is_mixed() || slope.is_nan() || slope >= 0.0 {
             return 0.5 * (from + to);
         }
-        self.place(anchor) + (due - anchor.deviate()) / slope
+        self.place(anchor) + (target - anchor.deviate()) / slope
     }
 
     /// How steep the yield is near a probe, as a normal deviate over the place: the line through it that fits the others best.
     ///
-    /// Each counts by how well it tells the slope (own derivation): what differs between two values of the same N units is
-    /// a count of its own, of variance D/(N phi(d)) for the difference D that the line gives their deviates d; a probe of n units
-    /// adds p(1 - p)/phi(d)^2 (1/n - 1/N); and the true line bends, by `BEND` D^2. The line and the weights take turns.
+    /// Each has the weight of its information on the slope (own derivation): the units that differ between two values of the same N units are
+    /// a count of their own, of variance D/(N phi(d)) for the difference D that the line gives their deviates d; a probe of n units
+    /// adds p(1 - p)/phi(d)^2 (1/n - 1/N); and the true line bends, by `BEND` D^2. The fit alternates between the line and the weights.
     fn slope(&self, anchor: &Probe) -> f64 {
         const BEND: f64 = 0.1;
         const TURNS: usize = 4;

@@ -1,14 +1,14 @@
-//! The values between which a limit is sought: how they are spaced, and which of them can stand on a drawing.
+//! The range of a search: how its values are spaced, and how they are rounded for a drawing.
 
 use crate::math::scalar;
 
-/// Steps of the search over values that are told apart by their ratio: a hundredth of the value.
+/// Resolution of values that are spaced by their ratio: a hundredth of the value.
 const RATIO: f64 = 0.01;
 
-/// Steps of the search over evenly spaced values, for the whole span.
+/// Resolution of evenly spaced values: steps over the whole span.
 const EVEN_STEPS: f64 = 500.0;
 
-/// Where values are told apart by their ratio and begin at 0, they are evenly spaced below this part of the largest.
+/// Values that are spaced by their ratio and begin at 0 are evenly spaced below this part of the largest.
 const FROM_ZERO: f64 = 1e-3;
 
 /// A range of values, from the smallest to the largest.
@@ -39,7 +39,7 @@ impl Span {
         Span { from, to, spacing: if from < 0.0 { Spacing::Even } else { Spacing::Ratio } }
     }
 
-    /// So many values that can stand on a drawing, from one end to the other in steps as they are told apart; fewer where they fall together.
+    /// `count` values from one end to the other, spaced by `spacing` and rounded for a drawing; fewer where rounded values coincide.
     pub fn values(&self, count: usize) -> Vec<f64> {
         let (from, to) = (self.position(self.from), self.position(self.to));
         let last = count.saturating_sub(1).max(1) as f64;
@@ -53,8 +53,8 @@ impl Span {
         values
     }
 
-    /// Values between two others that can stand on a drawing, the nearest to one of them first: whole numbers all, as far as there
-    /// are not too many, others in so many steps.
+    /// Values between two others, rounded for a drawing, the nearest to `value` first: all whole numbers up to a maximum, other values in
+    /// even steps.
     pub(super) fn near(&self, value: f64, between: [f64; 2]) -> Vec<f64> {
         const MOST: f64 = 4096.0;
         const STEPS: usize = 17;
@@ -79,7 +79,7 @@ impl Span {
         }
     }
 
-    /// The value nearest to a place that can stand on a drawing, inside the range.
+    /// The value at a place, rounded for a drawing, inside the range.
     pub(super) fn value(&self, position: f64) -> f64 {
         let value = match self.spacing {
             Spacing::Ratio => significant(scalar::exp(position) - self.offset()),
@@ -92,7 +92,7 @@ impl Span {
         value.clamp(self.from, self.to)
     }
 
-    /// Places closer than this need not be told apart.
+    /// Resolution of places in the search.
     pub(super) fn resolution(&self) -> f64 {
         match self.spacing {
             Spacing::Ratio => scalar::ln(1.0 + RATIO),
@@ -107,7 +107,7 @@ impl Span {
     }
 }
 
-/// A number with four significant digits, as a drawing has it.
+/// A number with four significant digits, for a drawing.
 pub fn significant(value: f64) -> f64 {
     // Writing and reading decimals is exact, so that this rounds alike everywhere.
     format!("{value:.3e}").parse().unwrap_or(value)
@@ -139,11 +139,11 @@ mod tests {
     }
 
     #[test]
-    fn values_can_stand_on_a_drawing() {
+    fn values_are_rounded_for_a_drawing() {
         let span = Span::of_quantities(0.05, 2.0);
         assert_eq!(span.value(span.position(0.123456)), 0.1235);
         assert_eq!(span.value(span.position(1e9)), 2.0);
-        // A span of 10 is told apart to 0.02, and written to 0.01.
+        // A span of 10 has a resolution of 0.02, written to 0.01.
         let span = Span::of_quantities(-20.0, -10.0);
         assert_eq!(span.value(-17.123456), -17.12);
         let span = Span { from: 1.0, to: 9.0, spacing: Spacing::Whole };

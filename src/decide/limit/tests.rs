@@ -14,8 +14,8 @@ const SHARE: f64 = 0.95;
 struct Lot {
     /// Value up to which each unit passes.
     most: Vec<f64>,
-    /// Takes part in no verdict: values asked for, for the tests to see.
-    asked: Vec<f64>,
+    /// Values tried, for the tests; no verdict uses them.
+    tried: Vec<f64>,
 }
 
 impl Lot {
@@ -23,12 +23,12 @@ impl Lot {
         let mut most = vec![0.0; units as usize];
         draw::fill::<1>(Key::new(seed, "a lot"), 0, 0, &mut most);
         most.iter_mut().for_each(|u| *u = scalar::exp(SPREAD * normal::quantile(*u)));
-        Lot { most, asked: Vec::new() }
+        Lot { most, tried: Vec::new() }
     }
 
     /// Feeds the units, of which unit i passes at x when `passes` says so of its own value.
     fn feed(&mut self, x: f64, units: &mut Units, passes: impl Fn(f64) -> bool) -> Result<()> {
-        self.asked.push(x);
+        self.tried.push(x);
         for chunk in self.most.chunks(64) {
             let passing = chunk.iter().filter(|most| passes(**most)).count();
             units.take(chunk.len() as u64, passing as u64);
@@ -50,11 +50,11 @@ fn wide() -> Span {
     Span::of_quantities(1.0 / 32.0, 32.0)
 }
 
-fn found(lot: &mut Lot, demand: &Demand, span: &Span) -> Found {
+fn found(lot: &mut Lot, demand: &Demand, span: &Span) -> LimitResult {
     find_limit(demand, span, Some(1.0), &mut |x, units| lot.feed(x, units, |most| x <= most)).unwrap()
 }
 
-fn limit(found: &Found) -> Limit {
+fn limit(found: &LimitResult) -> Limit {
     match found.answer {
         Answer::Limit(limit) => limit,
         other => panic!("{other:?}"),
@@ -67,7 +67,7 @@ fn both_ends_are_found_where_the_verdict_turns() {
     let limit = limit(&found);
     let (meets, misses) = (limit.meets.unwrap(), limit.misses.unwrap());
     assert!(limit.larger_is_looser && meets < misses && found.is_finished);
-    // No value a resolution inside the interval would have been told: a hundredth, or a tenth of the interval.
+    // No value one resolution (a hundredth, or a tenth of the interval) inside the interval has a verdict.
     let closest = 1.0001 * scalar::pow(misses / meets, 0.1).max(1.01);
     let analyses = InterimAnalyses::new(&demand(4000));
     let mut lot = Lot::new(1, 4000);
@@ -86,12 +86,12 @@ fn both_ends_are_found_where_the_verdict_turns() {
     assert!(found.contradictions.is_empty());
 }
 
-/// Whole numbers of which the study has only some: the others neither meet nor miss.
+/// The study can have only some whole numbers: the others neither meet nor miss.
 #[test]
-fn what_is_refused_inside_a_range_counts_for_nothing() {
+fn a_refused_value_inside_a_range_neither_meets_nor_misses() {
     let span = Span { from: 2.0, to: 64.0, spacing: Spacing::Whole };
     let demand = Demand { share: 0.9, confidence: 0.95, units: 2000 };
-    // All pass from 20 on, none below; powers of two alone can be had.
+    // All pass from 20 on, none below; the study can have powers of two alone.
     let mut ask = |value: f64, units: &mut Units| {
         if (value as u64).is_power_of_two() {
             while !units.are_enough() {
@@ -107,10 +107,10 @@ fn what_is_refused_inside_a_range_counts_for_nothing() {
     assert_eq!((meets, misses, larger_is_looser, found.is_finished), (Some(32.0), Some(16.0), false, true));
     assert!(found.probes.iter().all(|probe| (probe.value as u64).is_power_of_two()));
     assert!(!found.refused.is_empty() && found.refused.iter().all(|of| !(of.value as u64).is_power_of_two()));
-    // No value is asked for twice.
-    let mut asked: Vec<f64> = found.refused.iter().map(|of| of.value).collect();
-    asked.sort_by(f64::total_cmp);
-    assert!(asked.windows(2).all(|two| two[0] < two[1]), "{asked:?}");
+    // No value is tried twice.
+    let mut refused: Vec<f64> = found.refused.iter().map(|of| of.value).collect();
+    refused.sort_by(f64::total_cmp);
+    assert!(refused.windows(2).all(|two| two[0] < two[1]), "{refused:?}");
     // Of sizes, a gap: the limit of 3 mm is inside, and its ends are as close as the study has values.
     let span = Span::of_quantities(0.1, 10.0);
     let mut gap = |value: f64, units: &mut Units| {
@@ -131,7 +131,7 @@ fn what_is_refused_inside_a_range_counts_for_nothing() {
     assert_eq!((found.answer, found.probes.len()), (Answer::AllMeet, 1));
 }
 
-/// A rule of looks, and whether it keeps to the confidence.
+/// Coverage of a schedule of interim analyses, with the mean width and the units over those of bisection.
 fn coverage(analyses: &InterimAnalyses, repetitions: u64) -> (f64, f64, f64) {
     let units = analyses.last().units;
     let (mut held, mut width, mut built) = (0.0, 0.0, 0.0);
@@ -174,7 +174,7 @@ fn the_interval_holds_the_true_limit_as_often_as_it_says() {
     }
 }
 
-/// The twin: who stops at the first look, on the side of its point estimate, does not hold what is said.
+/// The counter-example: a rule that decides at the first analysis by its point estimate does not keep the confidence.
 #[test]
 fn a_rule_that_takes_the_first_estimate_for_the_truth_fails_the_same_check() {
     let mut analyses = InterimAnalyses::new(&demand(4000));
@@ -195,7 +195,7 @@ fn fewer_can_be_looser_and_whole_numbers_stay_whole() {
         lot.feed(bits, units, |most| 6.0 / most <= bits)
     });
     let found = found.unwrap();
-    assert!(lot.asked.iter().all(|bits| bits.fract() == 0.0), "{:?}", lot.asked);
+    assert!(lot.tried.iter().all(|bits| bits.fract() == 0.0), "{:?}", lot.tried);
     // Phi(ln(11 / 6) / 0.4) = 0.935 and Phi(ln(12 / 6) / 0.4) = 0.958: nine and five standard errors of 4000 units off.
     let expected = Limit {
         larger_is_looser: false,
@@ -256,7 +256,7 @@ fn zero_and_negative_numbers_have_their_place() {
 }
 
 #[test]
-fn what_contradicts_itself_is_told() {
+fn contradicting_probes_are_reported() {
     let span = Span { from: 1.0, to: 6.0, spacing: Spacing::Whole };
     let searched = |yields: [f64; 6]| {
         let mut lot = Lot::new(7, 4000);
@@ -278,7 +278,7 @@ fn what_contradicts_itself_is_told() {
 fn a_stopped_search_keeps_what_it_knows() {
     let mut lot = Lot::new(8, 4000);
     let whole = found(&mut lot, &demand(4000), &wide());
-    let held = |found: &Found, left: usize| {
+    let held = |found: &LimitResult, left: usize| {
         let Limit { meets, misses, .. } = limit(found);
         meets.unwrap() <= truth(SHARE) && truth(SHARE) <= misses.unwrap() || left < 2
     };

@@ -1,4 +1,4 @@
-//! Costs by hand, and how often an interval of what is saved holds the truth.
+//! Costs by hand, and the coverage of the interval of a saving.
 
 use super::*;
 use crate::random::{Key, draw};
@@ -122,30 +122,30 @@ fn who_does_nothing_pays_no_set_up_unless_it_is_named() {
 #[test]
 fn the_ends_of_the_yield_become_those_of_the_cost() {
     let share = clopper_pearson(800, 1000, 0.95);
-    let priced = Priced::of(&cost(), &effort(), &share);
+    let priced = UnitCost::of(&cost(), &effort(), &share);
     let total = priced.total.unwrap();
     let at = |share| Bill::of(&cost(), &effort(), share).unwrap().total();
     assert_eq!((total.low, total.value, total.high), (at(share.high), at(0.8), at(share.low)));
     // A minute of standard error: 1.96 * 2/0.8 = 4.9 to either side, square by square.
-    let shaky = Priced::of(&cost(), &Effort { bench_error: 60.0, ..effort() }, &share).total.unwrap();
+    let shaky = UnitCost::of(&cost(), &Effort { bench_error: 60.0, ..effort() }, &share).total.unwrap();
     let by_bench = 1.959_964 * 2.0 / 0.8;
     let expected = ((total.high - total.value).powi(2) + by_bench * by_bench).sqrt();
     assert!((shaky.high - total.value - expected).abs() < 1e-4, "{shaky:?}");
     // All pass: the value is the low end. None passes: nothing is good. One of two: the high end is far, but there.
-    let all = Priced::of(&cost(), &effort(), &clopper_pearson(50, 50, 0.95)).total.unwrap();
+    let all = UnitCost::of(&cost(), &effort(), &clopper_pearson(50, 50, 0.95)).total.unwrap();
     assert!(all.low == all.value && all.value < all.high);
-    let none = Priced::of(&cost(), &effort(), &clopper_pearson(0, 50, 0.95));
+    let none = UnitCost::of(&cost(), &effort(), &clopper_pearson(0, 50, 0.95));
     assert!(none.bill.is_none() && none.total.is_none());
     let mended = Cost { rework: rework(0.5), ..cost() };
-    assert!(Priced::of(&mended, &effort(), &clopper_pearson(0, 50, 0.95)).total.unwrap().high.is_finite());
+    assert!(UnitCost::of(&mended, &effort(), &clopper_pearson(0, 50, 0.95)).total.unwrap().high.is_finite());
 }
 
 #[test]
 fn what_cannot_be_bounded_is_not() {
     let share = Estimate { low: 0.0, ..clopper_pearson(5, 50, 0.95) };
-    let open = Priced::of(&cost(), &effort(), &share);
+    let open = UnitCost::of(&cost(), &effort(), &share);
     assert_eq!(open.total.as_ref().unwrap().high, f64::INFINITY);
-    let sure = Priced::of(&cost(), &effort(), &clopper_pearson(25, 50, 0.95));
+    let sure = UnitCost::of(&cost(), &effort(), &clopper_pearson(25, 50, 0.95));
     let pairs = Pairs { both: 5, only_first: 0, only_second: 20, neither: 25, lots: None };
     let saved = open.saves(&sure, &pairs).unwrap();
     assert!(saved.low == f64::NEG_INFINITY && saved.high.is_finite() && saved.value < 0.0, "{saved:?}");
@@ -155,10 +155,10 @@ fn what_cannot_be_bounded_is_not() {
 }
 
 /// Prices of 0..=n passing units after two ways, the second with more bench time.
-fn tables(n: u64) -> [Vec<Priced>; 2] {
+fn tables(n: u64) -> [Vec<UnitCost>; 2] {
     let slow = Effort { bench_seconds: 6000.0, ..effort() };
     [effort(), slow].map(|effort| {
-        let priced = |passed| Priced::of(&cost(), &effort, &clopper_pearson(passed, n, 0.95));
+        let priced = |passed| UnitCost::of(&cost(), &effort, &clopper_pearson(passed, n, 0.95));
         (0..=n).map(priced).collect()
     })
 }
@@ -167,7 +167,7 @@ const REPETITIONS: usize = 4_000;
 
 /// Share of repetitions in which an interval holds the true saving, for units that pass both, the first alone and the second
 /// alone with these probabilities.
-fn coverage(n: usize, shares: [f64; 3], interval: impl Fn(&Priced, &Priced, &Pairs) -> Estimate) -> f64 {
+fn coverage(n: usize, shares: [f64; 3], interval: impl Fn(&UnitCost, &UnitCost, &Pairs) -> Estimate) -> f64 {
     let mut draws = vec![0.0; REPETITIONS * n];
     draw::fill::<1>(Key::new(23, "what is saved"), 0, 0, &mut draws);
     let [first, second] = tables(n as u64);
@@ -195,14 +195,14 @@ fn coverage(n: usize, shares: [f64; 3], interval: impl Fn(&Priced, &Priced, &Pai
 
 #[test]
 fn the_interval_of_a_saving_holds_the_truth_as_often_as_it_says() {
-    let paired = |mine: &Priced, other: &Priced, pairs: &Pairs| mine.saves(other, pairs).unwrap();
+    let paired = |mine: &UnitCost, other: &UnitCost, pairs: &Pairs| mine.saves(other, pairs).unwrap();
     // Verdicts that share everything, or nothing, whatever the units say.
-    let all_shared = |mine: &Priced, other: &Priced, _: &Pairs| {
+    let all_shared = |mine: &UnitCost, other: &UnitCost, _: &Pairs| {
         mine.saves(other, &Pairs { both: 1, neither: 1, ..Pairs::default() }).unwrap()
     };
     let none_shared =
-        |mine: &Priced, other: &Priced, _: &Pairs| mine.saves(other, &Pairs::default()).unwrap();
-    // Four standard errors of a share of 0.95. The exact intervals that go in hold more than they say, so the share may lie
+        |mine: &UnitCost, other: &UnitCost, _: &Pairs| mine.saves(other, &Pairs::default()).unwrap();
+    // Four standard errors of a share of 0.95. The exact intervals that go in hold more than they say, so the share may be
     // above, by no more than 0.02 here.
     let margin = 4.0 * (0.95 * 0.05 / REPETITIONS as f64).sqrt();
     for (n, shares) in [

@@ -1,7 +1,7 @@
 //! The designs of a sweep: the study at every point, each read and checked before the first is run.
 
 use super::{Axis, Sweep};
-use crate::decide::{Stages, run_all, stage};
+use crate::decide::{ProgressSink, run_all, with_progress};
 use crate::design::{self, AllRefused, Design, Fault};
 use crate::engine::Control;
 use crate::error::Result;
@@ -13,7 +13,7 @@ use std::collections::BTreeMap;
 /// Most points of a sweep.
 const MOST_POINTS: usize = 10_000;
 
-/// A parameter and the values it takes, as on a drawing, in order.
+/// A parameter and its values, as on a drawing, in order.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Vary {
     /// The parameter.
@@ -25,7 +25,7 @@ pub struct Vary {
 /// The study at the points of a sweep.
 #[derive(Clone, Debug)]
 pub struct Points {
-    /// At each that it can have, in their order.
+    /// The models of the points that it can have, in order.
     pub models: Vec<Model>,
     axes: Vec<Axis>,
     /// Why it cannot have the others, by their numbers.
@@ -33,7 +33,7 @@ pub struct Points {
 }
 
 impl Points {
-    /// All points of one or two parameters; those that the study cannot have are left out.
+    /// All points of one or two parameters; points that the study cannot have are left out.
     ///
     /// # Errors
     /// When a value is written wrongly, and when the study can have none of the points.
@@ -83,13 +83,13 @@ impl Points {
         Ok(Points { models, axes: vary.iter().map(axis).collect(), refused })
     }
 
-    /// Runs all points on the same units; `None` when a stop came before the first unit.
+    /// Runs all points on the same units; `None` when an interrupt came before the first unit.
     ///
     /// # Errors
     /// As [`run_all`].
-    pub fn run(&self, control: Control, stages: &mut dyn Stages) -> Result<Option<Sweep>> {
+    pub fn run(&self, control: Control, progress: &mut dyn ProgressSink) -> Result<Option<Sweep>> {
         let most = self.models[0].trials.most().saturating_mul(self.models.len() as u64);
-        let (ran, end) = stage(stages, most, |tell| run_all(&self.models, control, tell))?;
+        let (ran, end) = with_progress(progress, most, |advance| run_all(&self.models, control, advance))?;
         if ran.iter().all(Option::is_none) {
             return Ok(None);
         }
@@ -107,7 +107,7 @@ impl Points {
     }
 }
 
-/// So many values in even steps, as they would stand on a drawing. A last one that is given is met, and what lies between is rounded.
+/// `count` values in even steps, rounded for a drawing. `last`, if given, is met exactly.
 pub fn in_steps(from: &Amount, step: f64, count: usize, last: Option<f64>) -> Vec<String> {
     let value = |number: usize| match (from.number + number as f64 * step, last) {
         (_, Some(last)) if number + 1 == count => last,
@@ -117,7 +117,7 @@ pub fn in_steps(from: &Amount, step: f64, count: usize, last: Option<f64>) -> Ve
     (0..count).map(|number| from.with(value(number)).to_string()).collect()
 }
 
-/// A value as it would stand on a drawing: to a thousandth of the step, at least.
+/// A value rounded for a drawing: to a thousandth of the step, at least.
 fn on_drawing(value: f64, step: f64) -> f64 {
     let text = format!("{step:e}");
     let power = text.split_once('e').and_then(|(_, power)| power.parse().ok());

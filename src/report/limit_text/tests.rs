@@ -9,16 +9,16 @@ use crate::study::Parameter;
 
 const UNITS: u64 = 2000;
 
-fn length() -> Sought {
-    Sought::Value(Parameter::parse("feed.length.sd").unwrap(), Amount::parse("0.2 mm").unwrap())
+fn length() -> SearchVariable {
+    SearchVariable::Value(Parameter::parse("feed.length.sd").unwrap(), Amount::parse("0.2 mm").unwrap())
 }
 
-fn bits() -> Sought {
-    Sought::Value(Parameter::parse("shifter.bits").unwrap(), Amount::parse("5").unwrap())
+fn bits() -> SearchVariable {
+    SearchVariable::Value(Parameter::parse("shifter.bits").unwrap(), Amount::parse("5").unwrap())
 }
 
 /// Searches where of every 64 units, as even as can be, the share `share(value)` passes; stopped after some values.
-fn search(span: Span, own: f64, stop: usize, share: impl Fn(f64) -> f64) -> Found {
+fn search(span: Span, own: f64, stop: usize, share: impl Fn(f64) -> f64) -> LimitResult {
     let mut tries = 0;
     let demand = Demand { share: 0.9, confidence: 0.95, units: UNITS };
     let found = find_limit(&demand, &span, Some(own), &mut |value, units| {
@@ -84,7 +84,7 @@ fn a_limit_has_its_interval_and_its_paragraph() {
 fn factors_are_shown_with_the_value_of_each_parameter() {
     let all = ["feed.length.sd", "tail.length.sd"].map(|of| Parameter::parse(of).unwrap());
     let amounts = ["0.2 mm", "0.1 mm"].map(|of| Amount::parse(of).unwrap());
-    let sought = Sought::Factor(all.into_iter().zip(amounts).collect());
+    let sought = SearchVariable::Factor(all.into_iter().zip(amounts).collect());
     let found = search(wide(), 1.0, 100, falling);
     let Answer::Limit(Limit { meets: Some(meets), .. }) = found.answer else { panic!("{found:?}") };
     let text = worded(&sought, 1.0, &found);

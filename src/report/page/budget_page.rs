@@ -1,6 +1,6 @@
 //! A budget as a page: yield gains without each cause, and shares of each cause in the failures and in the spread of each figure.
 
-use crate::decide::budget::{CalibrationBudget, FigureBudget, Owned};
+use crate::decide::budget::{CalibrationBudget, FigureBudget, VarianceShares};
 use crate::engine::End;
 use crate::report::BudgetRun;
 use crate::report::budget_text::{at_once, heading, ranked};
@@ -85,7 +85,7 @@ fn parts(run: &BudgetRun, of: &CalibrationBudget) -> Vec<Part> {
 }
 
 /// Shares of each cause, the largest first.
-fn owners(run: &BudgetRun, owned: &Owned, title: &str, what: &str) -> Option<Part> {
+fn owners(run: &BudgetRun, owned: &VarianceShares, title: &str, what: &str) -> Option<Part> {
     let confidence = number::confidence(run.model.confidence);
     let mut table = Table::new(
         title,

@@ -1,6 +1,6 @@
 //! A comparison as a page.
 
-use crate::decide::pareto;
+use crate::decide::pareto_front;
 use crate::report::compare_verdict::{against, cannot_tell, gain, quoted, verdict};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{self, ABSENT, counted, points, rounded, significant};

@@ -1,6 +1,8 @@
 //! An inspection as a page.
 
-use crate::decide::inspect::{Cheapest, GaugeAs, Operating, PERCENTILES, Parts, Search, Told, Widest};
+use crate::decide::inspect::{
+    Cheapest, GaugeAs, Operating, PERCENTILES, Parts, Search, SettingResult, Widest,
+};
 use crate::report::InspectRun;
 use crate::report::grid::{numbers, words};
 use crate::report::inspect_brief::inspect_brief;

@@ -1,6 +1,6 @@
 //! A run as a page.
 
-use crate::decide::{bench_steps, pareto};
+use crate::decide::{bench_steps, pareto_front};
 use crate::engine::{CalibrationSummary, Failure, MissSummary, PERCENTILES, Views};
 use crate::report::grid::{numbers, words};
 use crate::report::number::{ABSENT, counted, estimate, percent, rounded, share, with_interval};

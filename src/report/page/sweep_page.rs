@@ -1,6 +1,6 @@
 //! A sweep as a page: curves over one parameter, a field over two.
 
-use crate::decide::{Ran, Sweep};
+use crate::decide::{DesignRun, Sweep};
 use crate::engine::{CalibrationSummary, End};
 use crate::io::Amount;
 use crate::model::Model;
@@ -94,7 +94,7 @@ fn along(sweep: &Sweep, axis: usize) -> (Axis, Vec<f64>) {
     }
 }
 
-fn summary(ran: &Ran, calibration: usize) -> Option<&CalibrationSummary> {
+fn summary(ran: &DesignRun, calibration: usize) -> Option<&CalibrationSummary> {
     ran.summary.calibrations.get(calibration)
 }
 

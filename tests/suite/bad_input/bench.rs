@@ -1,4 +1,4 @@
-//! Benches and calibration plans that cannot be.
+//! Impossible benches and calibration plans.
 
 use super::{case, check};
 
@@ -200,7 +200,7 @@ fn tables() {
     ]);
 }
 
-/// What leans on a broken value is no second error.
+/// A value that depends on a broken one is no second error.
 #[test]
 fn one_slip_of_a_plan_is_one_error() {
     check(&[
@@ -348,7 +348,7 @@ fn arrays_and_temperatures() {
 
 #[test]
 fn a_taper_without_attenuators() {
-    // The plan that levels and the reference plane lean on the attenuator too, so those go first.
+    // The plan that levels and the reference plane depend on the attenuator too, so those go first.
     let study = crate::program::edited(
         crate::program::SMALL,
         &[

@@ -1,4 +1,4 @@
-//! Blocks that cannot be, or that stand where they cannot.
+//! Impossible blocks, and blocks at impossible places.
 
 use super::{case, check};
 

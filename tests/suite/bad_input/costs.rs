@@ -36,7 +36,7 @@ macro_rules! offered {
 }
 
 #[test]
-fn what_is_due_of_prices() {
+fn required_prices() {
     check(&[
         prices!("units_a_year = 300\nchannel = 40\nbench_minute = 2", "[cost]", &["`currency`"]),
         prices!(
@@ -119,7 +119,7 @@ fn prices_by_name() {
             &["`jumpr.length` has no inspection that could turn a part away"]
         ),
     ]);
-    // Where something is inspected, that is what could be meant.
+    // Where the study inspects a source, the message suggests it.
     let inspected = [
         (
             "normal = { sd = \"0.2 mm\" } }",
@@ -242,7 +242,7 @@ fn offers() {
 }
 
 #[test]
-fn what_has_no_cost_is_refused() {
+fn studies_without_a_cost_are_refused() {
     let prices = "[cost]\ncurrency = \"EUR\"\nunits_a_year = 300\nchannel = 40\nbench_minute = 2\n";
     let priced = format!("{SMALL}\n{prices}");
     let offer = |change: &str| format!("{priced}\n[[offer]]\nname = \"other\"\nchange = {{ {change} }}\n");

@@ -132,7 +132,7 @@ fn outputs_that_reach_the_study_by_a_link_and_a_disk_that_is_full() {
         assert_eq!(ended.code, Some(3), "{}", ended.err);
         says(&ended.err, &["error: cannot write /dev/full"]);
     }
-    // A whole file beside one that cannot be written: what is there is whole.
+    // A file beside one that cannot be written is complete.
     let ended = folder.run(&with(&["--csv", "units.csv", "--json", "/dev/full"]));
     assert_eq!(ended.code, Some(3), "{}", ended.err);
     let added: Vec<_> = folder.names().into_iter().filter(|name| !before.contains(name)).collect();

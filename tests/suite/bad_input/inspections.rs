@@ -114,7 +114,7 @@ fn samples() {
 }
 
 #[test]
-fn laws_that_an_inspection_cannot_choose_by() {
+fn distributions_that_an_inspection_cannot_select_from() {
     check(&[
         beside!(
             "inspection = { accept = \"1 mm\" }, and = { normal = { sd = \"0.1 mm\" }, scope = \"unit\" }",
@@ -151,7 +151,7 @@ fn laws_that_an_inspection_cannot_choose_by() {
 }
 
 #[test]
-fn what_is_correlated_is_not_inspected() {
+fn correlated_parameters_are_not_inspected() {
     let text = edited(
         SMALL,
         &[(
@@ -169,16 +169,16 @@ fn what_is_correlated_is_not_inspected() {
     }
 }
 
-/// A table under a header of its own does not lie within the one that it belongs to; what is wrong in it is told once all the same.
+/// The text of a table with its own header is not inside the table that it belongs to; a slip in it is still reported once.
 #[test]
-fn under_headers_too_a_slip_is_told_once() {
+fn under_headers_too_a_slip_is_reported_once() {
     let study = include_str!("../../../studies/hare-watch-10.toml");
-    for (from, to, told) in [
+    for (from, to, expected) in [
         ("parts = 20, allowed = 1", "parts = 20, allowed = 25", "25 of 20 gauged parts may fail"),
         ("gauge = { sd = \"0.1 dB\" }", "gauge = { sd = \"-0.1 dB\" }", "`sd` is -0.1 dB"),
         ("accept = \"1.2 dB\"", "accept = \"1.2 mm\"", "dB"),
     ] {
         let report = Folder::with(edited(study, &[(from, to)])).refused(&["check", "study.toml"]);
-        assert!(report.contains(told) && report.contains("1 error in study.toml"), "{report}");
+        assert!(report.contains(expected) && report.contains("1 error in study.toml"), "{report}");
     }
 }

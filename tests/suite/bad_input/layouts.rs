@@ -48,7 +48,7 @@ fn layouts_that_cannot_be() {
     ]);
 }
 
-/// What is said of the small study with files, and where: a file and a line.
+/// Messages about the small study with files, and their places: a file and a line.
 fn refused(edits: &[(&str, &str)], files: &[(&str, &str)]) -> String {
     let folder = Folder::with(edited(SMALL, edits));
     for (name, content) in files {

@@ -133,7 +133,7 @@ fn quantities_that_are_slips_of_the_unit() {
     assert!(report.contains("3 codes are needed, the shifter has 2"), "{report}");
 }
 
-/// What is allowed at its widest: units that cannot be measured are counted as failed, with a reason, and no output holds
+/// The widest allowed values: units that cannot be measured are counted as failed, with a reason, and no output holds
 /// a number that is none.
 #[test]
 fn wide_but_allowed() {

@@ -199,9 +199,9 @@ fn six_errors_come_out_at_once_in_their_order() {
     let report = Folder::with(&study).refused(&["run", "study.toml"]);
     let found: Vec<&str> =
         report.lines().filter_map(|line| line.trim().strip_prefix("--> study.toml:")).collect();
-    let due: Vec<String> =
+    let expected: Vec<String> =
         at.iter().map(|at| line_and_column(&study, study.find(at).expect("a place"))).collect();
-    assert_eq!(found, due, "{report}");
+    assert_eq!(found, expected, "{report}");
     assert!(report.ends_with("7 errors in study.toml\n"), "{report}");
 }
 
@@ -212,6 +212,6 @@ fn syntax_errors_come_out_at_once() {
     for line in ["study.toml:3:", "study.toml:12:", "study.toml:37:"] {
         assert!(report.contains(line), "{line}\n{report}");
     }
-    // What follows from half a text would be guesswork.
+    // Errors that follow from half a text would be guesswork.
     assert!(report.ends_with("3 errors in study.toml\n"), "{report}");
 }

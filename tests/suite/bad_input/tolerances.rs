@@ -9,7 +9,7 @@ const SCOPE: &str = "scope = \"chip\"";
 const PERMITTIVITY: &str = "effective_permittivity = 2.9";
 
 #[test]
-fn log_normal_laws() {
+fn log_normal_distributions() {
     check(&[
         case(
             GAIN,
@@ -197,7 +197,7 @@ fn scopes() {
 }
 
 #[test]
-fn second_laws() {
+fn second_distributions() {
     check(&[
         case(
             LENGTH,
@@ -223,7 +223,7 @@ fn second_laws() {
             "{ normal",
             &["a second law without a first", "outside of `and`"],
         ),
-        // What varies on the bench has a scope that is not for the study to choose.
+        // Variations of the bench have a fixed scope.
         case(
             "nominal = \"3 deg\", normal = { sd = \"1 deg\" }",
             "nominal = \"3 deg\", normal = { sd = \"1 deg\" }, and = { normal = { sd = \"1 deg\" }, scope = \"chip\" }",

@@ -1,4 +1,4 @@
-//! Files of measured states that are missing or flawed: what is said, at the file's line, beside the errors of the study.
+//! Missing or flawed files of measured states: messages at the file's line, beside the errors of the study.
 
 use crate::program::{Folder, SMALL, edited};
 
@@ -24,11 +24,11 @@ fn part(degrees: f64) -> String {
 }
 
 #[test]
-fn files_that_are_right_are_told_of() {
+fn correct_files_are_described() {
     let folder = folder(FILES, &[("parts/s_00.s2p", &part(10.0)), ("parts/s_01.s2p", &part(-168.0))]);
-    let told = folder.done(&["check", "study.toml"]);
-    let told = told.split_whitespace().collect::<Vec<_>>().join(" ");
-    says(&told, &["measured states from parts/s_{code:2}.s2p (rms 1.41 deg and 0.000 dB off nominal)"]);
+    let words = folder.done(&["check", "study.toml"]);
+    let words = words.split_whitespace().collect::<Vec<_>>().join(" ");
+    says(&words, &["measured states from parts/s_{code:2}.s2p (rms 1.41 deg and 0.000 dB off nominal)"]);
     folder.done(&["run", "study.toml", "--quiet", "--trials", "16"]);
 }
 

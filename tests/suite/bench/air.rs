@@ -1,4 +1,4 @@
-//! Methods over the air on shifters that are not what they should be.
+//! Methods over the air with errors of the shifters.
 
 use super::{drawn, folded, residual_rms, sinusoid};
 use crate::check_values::case::{Case, line, normal};
@@ -94,12 +94,12 @@ fn bits_with_gain_turn_a_rotating_element_as_brute_force_has_it() {
 #[test]
 fn a_second_pass_sees_the_elements_in_a_whole_field() {
     // Of wild phases some are found wrong at first, where one element outweighs the rest; by brute force, and by the bench.
-    let plans = [1, 2].map(|passes| rotating(180.0, 0.0, passes, "").model());
+    let models = [1, 2].map(|passes| rotating(180.0, 0.0, passes, "").model());
     let mut rms = [0.0; 2];
     let mut wrong = [0; 2];
     for trial in 0..60 {
-        let units = plans.each_ref().map(|model| rebuild(model, trial));
-        let phases = drawn(&plans[0], &units[0], "amplifier.phase", 0);
+        let units = models.each_ref().map(|model| rebuild(model, trial));
+        let phases = drawn(&models[0], &units[0], "amplifier.phase", 0);
         let field = Field { phases: phases.clone(), states: 32, bit_gain_db: 0.0 };
         let first = field.rotate(&[0; 12]);
         let second = field.rotate(&field.nearest(&first));
@@ -128,7 +128,7 @@ fn a_second_pass_shrinks_what_noise_leaves() {
     let (one, two) = (of(1), of(2));
     let bound = 4.0 * one.standard_error().hypot(two.standard_error());
     assert!(two.mean + bound < one.mean, "{} {} {bound}", one.mean, two.mean);
-    // A third pass begins where the second began and finds no more than it: the twin.
+    // A third pass begins where the second began and finds no more than it: the negative control.
     let three = of(3);
     let bound = 4.0 * three.standard_error().hypot(two.standard_error());
     assert!(three.mean + bound > 0.9 * two.mean, "{} {}", three.mean, two.mean);

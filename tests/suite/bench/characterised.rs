@@ -41,7 +41,7 @@ fn powers(angles: impl Iterator<Item = f64>) -> Vec<f64> {
     angles.map(|angle| 1.0 + angle.cos()).collect()
 }
 
-/// What measuring finds of a channel's states over its code 0, by `codes` of a reference that is believed to turn by whole steps.
+/// The measured states of a channel over its code 0, by `codes` of a reference that is assumed to turn by whole steps.
 fn measured(states: &[f64], insertion: f64, reference: &[f64], of_reference: f64, codes: usize) -> Vec<f64> {
     let turned: Vec<usize> = (0..codes).map(|i| i * STATES / codes).collect();
     let believed: Vec<f64> = turned.iter().map(|code| TAU * *code as f64 / STATES as f64).collect();
@@ -74,7 +74,7 @@ fn measured_shifters_bring_phases_to_the_rounding_of_their_own_grid() {
                 let against = if channel == 0 { 1 } else { 0 };
                 let known =
                     measured(&states[channel], phases[channel], &states[against], phases[against], codes);
-                // The reference stands at code 0 while the channel steps through all its codes.
+                // The reference is at code 0 while the channel steps through all its codes.
                 let apart = |state: &f64| state + phases[channel] - phases[0];
                 let found = if channel == 0 {
                     0.0
@@ -86,7 +86,7 @@ fn measured_shifters_bring_phases_to_the_rounding_of_their_own_grid() {
                     "{trial}, {channel}"
                 );
                 let code = nearest(&known, found);
-                // Two states that lie alike near the wanted phase may change places by a millionth.
+                // Two states equally near the wanted phase may change places by a millionth.
                 other_codes += usize::from(code as u32 != unit.calibrations[0].shifter[0][channel]);
                 set.push(
                     states[channel][unit.calibrations[0].shifter[0][channel] as usize] + phases[channel],
@@ -117,7 +117,7 @@ fn measured_shifters_bring_phases_to_the_rounding_of_their_own_grid() {
 #[test]
 fn the_reference_s_quarter_turn_bit_stays_in_what_is_measured() {
     // By 4 codes the sum of e^{j(2t + error)} over the reference's steps t is -2j q to first order, q the error of its quarter-turn bit: a state at the
-    // angle x measures -q/2 cos 2x off (own derivation). The twin: with other bits off instead, it measures none.
+    // angle x measures -q/2 cos 2x off (own derivation). Negative control: with other bits off instead, it measures none.
     let x: Vec<f64> = (0..STATES).map(|code| TAU * code as f64 / STATES as f64).collect();
     let with = |quarter: f64, half: f64| {
         let of = |code: usize| {

@@ -1,4 +1,4 @@
-//! Channels that do not work: how many units fail for it, and what those that live with it lose.
+//! Dead channels: the units that fail by them, and the losses of the others.
 
 use super::{drawn, folded};
 use crate::check_values::case::{Beam, Case, line, mean, normal, nulls};
@@ -37,7 +37,7 @@ fn failing(case: &Case, failure: Failure) -> Found {
 }
 
 #[test]
-fn as_many_units_fail_as_the_binomial_law_says() {
+fn as_many_units_fail_as_the_binomial_distribution_says() {
     // 1 - (1 - p)^N of all have a dead channel, 1 - (1 - p)^N - N p (1 - p)^(N - 1) more than one. Own derivation.
     for (count, p) in [(8, 0.03f64), (16, 0.01)] {
         let n = f64::from(count as u32);
@@ -173,7 +173,7 @@ fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
             met |= 1 << cases.iter().position(|(of, _)| *of == dead).expect("the case");
         }
         assert_eq!(met & 0x7f, 0x7f, "{pairing}: a case that no unit has, {met:b}");
-        // The twin: a bench that sees no dead channel phases others against them.
+        // Negative control: a bench that sees no dead channel phases others against them.
         let blind = Case { bench: BLIND.into(), ..four(pairing, 0, level) }.model();
         let misled = (0..200).map(|trial| rebuild(&blind, trial)).filter(|unit| {
             unit.calibrations[0].failure == Some(Failure::DeadReference) && off(&blind, unit) > 1e-2
@@ -183,7 +183,7 @@ fn dead_channels_are_left_out_and_the_rest_is_phased_as_ever() {
 }
 
 #[test]
-fn a_star_without_levelling_looks_at_its_reference_alone() {
+fn a_star_without_levelling_checks_its_reference_alone() {
     let model = four("star", 2, "").model();
     let mut places = [0; 4];
     for trial in 0..300 {
@@ -245,16 +245,16 @@ fn a_star_whose_reference_is_dead_is_as_good_as_any_other() {
     let all = row("residual of all pairs of 7 that live, deg", "0.989743").within(1e-3);
     let of_all = found("all_pairs", "", &|_| true);
     all.is_met_by(of_all);
-    // The twins: a bench that does not see that its reference is dead; and least squares over eight, sqrt(8 x 7)/8 of 2 deg.
+    // Negative controls: a bench that does not see that its reference is dead; and least squares over eight, sqrt(8 x 7)/8 of 2 deg.
     star.is_missed_by(found("star", BLIND, &|dead| dead == 3));
     row("residual of all pairs of eight, deg", "0.935414").within(1e-3).is_missed_by(of_all);
 }
 
 #[test]
-fn noise_that_lifts_a_dead_channel_is_met_by_a_second_look() {
+fn noise_that_lifts_a_dead_channel_is_met_by_a_second_reading() {
     // A receiver's noise floor 5 dB under the level: what reads noise alone has a standard deviation of a neper of power, 10/ln 10 dB. With
-    // Phi the normal distribution, one look in 1 - Phi(1.1513) = 0.124807 reads above the level, one in 0.000276 above it by 10 dB or more, where
-    // there is no second look: 0.124531 x 0.124807 + 0.000276 of the dead are taken for living. Own derivation.
+    // Phi the normal distribution, one reading in 1 - Phi(1.1513) = 0.124807 is above the level, one in 0.000276 above it by 10 dB or more, where
+    // there is no second reading: 0.124531 x 0.124807 + 0.000276 of the dead are taken for living. Own derivation.
     let case = |level: &str| Case {
         bench: "receiver = { noise_floor = \"-35 dB\" }".into(),
         blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n".into(),

@@ -27,7 +27,7 @@ fn warming(gain: f64, seconds: f64, method: &str) -> Model {
     case.model()
 }
 
-/// What the fit finds over the right phase, and the right phase.
+/// The fitted phase over the right phase, and the right phase.
 fn found(model: &Model, unit: &Unit) -> (f64, f64) {
     let right = -drawn(model, unit, "bench.coupler.phase_imbalance", 0)[0];
     (folded(unit.calibrations[0].tables[0].phase[1] - right), right)
@@ -53,7 +53,7 @@ fn warming_up_turns_a_fit_as_least_squares_of_the_drifted_sinusoid_has_it() {
         let expected = drifted(2.0 * 20.0);
         assert!((error - expected).abs() < 5e-6, "{trial}: {error} {expected}");
         largest = largest.max(expected.abs());
-        // The twin: a clock that begins after the cables are moved.
+        // Negative control: a clock that begins after the cables are moved.
         apart = apart.max((expected - drifted(0.0)).abs());
     }
     assert!(largest > 0.01 && apart > 1e-3, "{largest} {apart}");
@@ -140,7 +140,7 @@ fn stretched_levels_leave_minus_e_times_the_gain() {
             }
         }
     }
-    // The twin: an error as drawn, and one of none.
+    // Negative control: an error as drawn, and one of none.
     let model = levelled("linearity = { nominal = 0.02, uniform = { half_width = 0.02 } }");
     let mut most = 0.0f64;
     for trial in 0..50 {

@@ -1,4 +1,4 @@
-//! Codes that read alike: a display without the digits to tell them apart, a null below what is displayed, a top above it.
+//! Codes that read alike: a display with too few digits, a null below its range, a peak above it.
 
 use super::{drawn, folded, over_units, sinusoid};
 use crate::check_values::case::{Case, line};
@@ -26,8 +26,8 @@ fn pair(method: &str, receiver: &str, middle: f64, lift: f64) -> Case {
     }
 }
 
-/// What a method finds over the right phase, in codes: mean and root of mean square. What the certificate does not know of the
-/// coupler is the right phase's own spread.
+/// The error of a method over the right phase, in codes: mean and root mean square. The unknown part of the
+/// coupler is in the spread of the right phase.
 fn bias(case: &Case) -> (Found, f64) {
     let model = case.model();
     let error = |unit: &beamyield::engine::Unit| {
@@ -51,7 +51,7 @@ fn half_width() -> f64 {
 
 #[test]
 fn a_peak_is_the_first_of_codes_that_read_alike() {
-    // The first code above c - w lies half a code above it on average: with n = 2 w codes alike on average that is -(n - 1)/2.
+    // The first code above c - w is half a code above it on average: with n = 2 w codes alike on average that is -(n - 1)/2.
     let expected = 0.5 - half_width();
     assert!((2.0 * half_width() - 6.156).abs() < 1e-3, "{}", half_width());
     let bound = row("peak, codes", &format!("{expected:.4}")).within(1e-3);
@@ -76,8 +76,8 @@ fn a_climb_walks_over_codes_that_read_alike() {
 
 #[test]
 fn coarse_then_fine_keeps_the_coarse_code_that_reads_as_high_as_any() {
-    // Coarse codes stand 8 apart. One within w of the peak is kept, and as often lies above as below. Else, for a share r/8 with r = 8 - 2 w,
-    // the first of the alike codes is taken; where c - w lies x above a coarse code, x uniform over 0 to r, it is ceil(x) - x above c - w.
+    // Coarse codes stand 8 apart. One within w of the peak is kept, above as often as below. Else, for a share r/8 with r = 8 - 2 w,
+    // the first of the alike codes is taken; where c - w is x above a coarse code, x uniform over 0 to r, it is ceil(x) - x above c - w.
     let w = half_width();
     let r = 8.0 - 2.0 * w;
     assert!(1.0 < r && r < 2.0);
@@ -92,7 +92,7 @@ fn coarse_then_fine_keeps_the_coarse_code_that_reads_as_high_as_any() {
 #[test]
 fn a_null_below_the_floor_is_the_first_code_of_it() {
     // Arms alike: the power e from the null is 2 sin^2(e/2) of a channel's, so a floor of F dB hides 2 asin(sqrt(10^(F/10)/2)) on
-    // either side. Own derivation. The right code lies about 0 here, the null about half a turn.
+    // either side. Own derivation. The right code is about 0 here, the null about half a turn.
     for floor in [-12.0, -20.0] {
         let hides = |floor: f64| 2.0 * (10f64.powf(floor / 10.0) / 2.0).sqrt().asin() * CODES / TAU;
         let receiver = format!("floor = \"{floor} dB\"");
@@ -102,7 +102,7 @@ fn a_null_below_the_floor_is_the_first_code_of_it() {
         expected.is_missed_by(bias(&pair("null", &format!("floor = \"{} dB\"", floor + 2.0), 0.0, 0.0)).0);
         expected.is_missed_by(bias(&pair("null", "", 0.0, 0.0)).0);
 
-        // Crossings lie 10 dB under the peak, above the floor. A straight line in dB between two codes h apart is off by at most
+        // Crossings are 10 dB below the peak, above the floor. A straight line in dB between two codes h apart is off by at most
         // h^2 |L''|/8, that is h/8 /sin e in steps of phase; the middle by half the difference of two such. e is 37 deg, less one step at most.
         let h = TAU / CODES;
         let e = 2.0 * 10f64.powf(-0.5).asin() - h;

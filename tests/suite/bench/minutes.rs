@@ -1,4 +1,4 @@
-//! What calibrating costs in time, and what exchanged arms take out for it.
+//! Time of a calibration, and the errors that exchanged arms remove.
 
 use crate::check_values::case::{Case, line, normal};
 use crate::check_values::row::{Found, row};
@@ -27,7 +27,7 @@ fn exchanged_arms_take_an_unknown_imbalance_out_of_all_pairs() {
     let slope = row("slope of all pairs, deg", "0.119366").within(1e-3);
     slope.is_met_by(found(false, 3.0));
     slope.is_missed_by(found(false, 3.3));
-    // What is left is the rounding of the codes.
+    // The remainder is the rounding of the codes.
     assert!(found(true, 3.0).value < 0.005);
 }
 
@@ -52,7 +52,7 @@ fn a_star_with_exchanged_arms_moves_its_reference_back() {
     let left = row("residual of a star with exchanged arms, deg", "1.875").within(2e-3);
     left.is_met_by(residual);
     left.is_missed_by(found(1.95).0);
-    // The twin: the reference's cable where it was before the arms were exchanged.
+    // Negative control: the reference's cable where it was before the arms were exchanged.
     left.is_missed_by(Found { value: 1.6392, ..residual });
     // 60 cables, 240 codes and readings: 5 + 40 + 0.8 min; and the sheet has the reference back in its arm for each pair.
     let folder = Folder::with(case.text());
@@ -197,7 +197,7 @@ fn the_sheet_takes_as_long_as_unit_0() {
     assert_ne!(seconds(0), seconds(1));
 }
 
-/// Ten of 32 codes, 32 i/10 rounded: what is read is what the sheet says, and the sheet says every code.
+/// Ten of 32 codes, 32 i/10 rounded: the readings are those of the sheet, and the sheet lists every code.
 #[test]
 fn codes_that_do_not_divide_the_states_are_read_and_written_down() {
     let study = crate::program::edited(crate::program::SMALL, &[("codes = 8", "codes = 10")]);

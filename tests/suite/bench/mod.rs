@@ -1,5 +1,5 @@
 //! A bench with a stated defect makes the stated error: each against a closed form or against the same thing computed apart from the
-//! program, in double precision and without its code; each with a twin that must miss.
+//! program, in double precision and without its code; each with a negative control that must miss.
 
 mod air;
 mod amplifiers;
@@ -23,7 +23,7 @@ fn drawn(model: &Model, unit: &Unit, name: &str, slot: usize) -> Vec<f64> {
     unit.deviations[source][slot].clone()
 }
 
-/// Moments over the first units of a plan.
+/// Moments over the first units of a model.
 fn over_units(model: &Model, units: u64, number: impl Fn(&Unit) -> f64) -> Moments {
     let mut moments = Moments::default();
     (0..units).for_each(|trial| moments.push(number(&rebuild(model, trial))));

@@ -67,7 +67,7 @@ fn steps_of_attenuators_degrade_a_taper_as_their_rounding_does() {
             let fixed = found(&model("divider", step, 0.0, calibration), 0);
             assert!((fixed - whole).abs() < 5e-3, "{step}, {calibration}: {fixed} {whole}");
         }
-        // The twin: the steps do something.
+        // Negative control: the steps do something.
         assert!((expected - whole).abs() > 0.02, "{step}: {expected} {whole}");
     }
 }

@@ -1,10 +1,10 @@
-//! The command: what it prints and writes, and what it refuses.
+//! The command: its text, its documents, and its refusals.
 
 use super::two_blocks;
 use crate::program::{Folder, SMALL, edited, nulls};
 
 #[test]
-fn the_command_tells_who_owns_what() {
+fn the_command_reports_gains_and_shares() {
     let folder = Folder::with(SMALL);
     let more = ["--trials", "1500", "--json", "budget.json", "--csv", "budget.csv", "--quiet"];
     let text = folder.done(&[&["budget", "study.toml", "--group", "bench=bench"], &more[..]].concat());
@@ -65,7 +65,7 @@ fn the_command_tells_who_owns_what() {
 }
 
 #[test]
-fn without_limits_figures_are_told() {
+fn without_limits_the_budget_is_of_figures() {
     let from = SMALL.find("[[limit]]").expect("limits");
     let asks = ("trials = 130", "trials = 130\nfigures = [\"eirp_change\"]");
     let folder = Folder::with(edited(&SMALL[..from], &[asks]));
@@ -76,7 +76,7 @@ fn without_limits_figures_are_told() {
 }
 
 #[test]
-fn what_makes_no_sense_is_refused() {
+fn senseless_arguments_are_refused() {
     let folder = Folder::with(SMALL);
     let refused = |more: &[&str], expected: &[&str]| {
         let said = folder.refused(&[&["budget", "study.toml", "--trials", "1024", "--quiet"], more].concat());
@@ -104,7 +104,7 @@ fn what_makes_no_sense_is_refused() {
     );
     let lots = [("trials = 130", "trials = 1024\nlot = 50"), ("scope = \"chip\"", "scope = \"lot\"")];
     let said = Folder::with(edited(SMALL, &lots)).refused(&["budget", "study.toml", "--quiet"]);
-    assert!(said.contains("at least 3200 are due, 64 lots"), "{said}");
+    assert!(said.contains("at least 3200, 64 lots"), "{said}");
     let folder = Folder::with(edited(SMALL, &[("null_at = \"40 deg\"\n", "")]));
     let said = folder.refused(&["budget", "study.toml", "--trials", "1024", "--figure", "null_depth"]);
     assert!(said.contains("`null_depth` exists at no beam"), "{said}");

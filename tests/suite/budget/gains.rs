@@ -1,4 +1,4 @@
-//! Causes by what the yield gains without them: against yields worked by hand from the normal distribution, and in what the command says.
+//! The gain of yield without each cause: against yields by hand from the normal distribution, and in the output of the command.
 
 use super::{cause, off, shared_out};
 use crate::program::{Folder, SMALL, edited, nulls};
@@ -12,7 +12,7 @@ use serde_json::Value;
 
 const UNITS: u64 = 4096;
 
-/// Two elements that look ahead, as built, whose amplifiers' gains are the same in all channels of a unit: the EIRP change is the sum of
+/// Two elements with a beam ahead, as built, whose amplifiers' gains are the same in all channels of a unit: the EIRP change is the sum of
 /// the deviations in dB, exactly. Twelve bits command "ahead" without rounding.
 fn summed(amplifiers: &str, limits: &str) -> String {
     format!(
@@ -63,10 +63,14 @@ fn the_largest_gain_is_not_the_largest_share() {
     let gain = |name: &str| {
         of.perfect[number(&names, name)].as_ref().and_then(|of| of.gain.clone()).expect("a gain")
     };
-    for (name, due) in [("a.gain", -0.0922), ("b.gain", -0.0519), ("c.gain", 0.2798), ("temperature", 0.1411)]
+    for (name, expected) in
+        [("a.gain", -0.0922), ("b.gain", -0.0519), ("c.gain", 0.2798), ("temperature", 0.1411)]
     {
         let gain = gain(name);
-        assert!(off(&gain, due) < 4.0 && off(&gain, due + 0.05) > 4.0, "{name}: {gain:?}, {due} by hand");
+        assert!(
+            off(&gain, expected) < 4.0 && off(&gain, expected + 0.05) > 4.0,
+            "{name}: {gain:?}, {expected} by hand"
+        );
     }
     assert!(off(&gain("shifter.rounding"), 0.0) < 4.0);
     let all = of.gains.all.as_ref().expect("all were run");
@@ -102,7 +106,7 @@ fn the_largest_gain_is_not_the_largest_share() {
 /// normal with sd 5 dB. By the normal cdf F the yield is 2 F(0.02/7.071) - 1 = 0.00226, without either 2 F(0.02/5) - 1 = 0.00319, a gain
 /// of 0.09 points that 4096 units cannot show; without both every unit passes, a gain of 99.77 points. Four standard errors.
 #[test]
-fn what_pays_only_together_is_found() {
+fn causes_that_pay_only_together_are_found() {
     let within = "{ figure = \"eirp_change\", at_most = \"0.02 dB\" }, { figure = \"eirp_change\", at_least = \"-0.02 dB\" }";
     let amplifiers = [normal("a", 5.0), normal("still", 0.0005), normal("b", 5.0)].concat();
     let study = summed(&amplifiers, within);
@@ -120,7 +124,7 @@ fn what_pays_only_together_is_found() {
     let said = words(&study);
     assert!(said.contains("No single cause is shown to gain any yield with 4096 units."), "{said}");
     assert!(said.contains("Only together a.gain and b.gain gain 99."), "{said}");
-    // A twin whose causes pay by themselves has no group: one of them alone.
+    // Negative control: a study whose causes gain alone has no group; one of them alone.
     let alone = [normal("a", 5.0), normal("still", 0.0005)].concat();
     let said = words(&summed(&alone, within));
     assert!(said.contains("Mend a.gain first") && !said.contains("nly together"), "{said}");

@@ -29,9 +29,9 @@ fn losses(offsets: &str) -> [f64; 2] {
 /// left, but for single precision.
 #[test]
 fn without_the_shifters_rounding_no_gain_is_lost() {
-    for (offsets, due) in [("phases", 0.2244), ("codes", 2.0 * 0.2244)] {
+    for (offsets, expected) in [("phases", 0.2244), ("codes", 2.0 * 0.2244)] {
         let [rounded, exact] = losses(offsets);
-        assert!((rounded - due).abs() < 0.05 * due, "{offsets}: {rounded} not {due}");
+        assert!((rounded - expected).abs() < 0.05 * expected, "{offsets}: {rounded} not {expected}");
         assert!(exact.abs() < 1e-6, "{offsets}: {exact}");
     }
 }
@@ -109,7 +109,7 @@ fn without_rounding_attenuators_make_a_taper_exactly() {
     assert!(rounded > 0.1 && exact < 1e-4, "{rounded} {exact}");
 }
 
-/// Where states were measured, the phase that is wanted is reached by what was measured: the errors of the state go with the
+/// Where states were measured, a wanted phase is set by the measured states: the errors of the state go with the
 /// rounding. What is left is what measuring against a reference with errors of its own leaves.
 #[test]
 fn without_rounding_measured_states_are_reached() {

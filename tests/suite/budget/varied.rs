@@ -10,7 +10,7 @@ use beamyield::model::vary::{Cause, Wish, causes, from_second_sample, join, with
 use beamyield::study::Trials;
 use std::sync::atomic::AtomicBool;
 
-/// Values of all columns and verdicts of the units of a plan, as bits, for every calibration plan.
+/// Values of all columns and verdicts of the units of a model, as bits, for every calibration plan.
 fn bits(model: &Model, trials: u64) -> Vec<u64> {
     let model = Model { trials: Trials::Fixed(trials), ..model.clone() };
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
@@ -29,7 +29,7 @@ fn bits(model: &Model, trials: u64) -> Vec<u64> {
 
 /// A cause switched off leaves the units of the study without its distribution, bit for bit.
 #[test]
-fn without_a_cause_the_units_are_those_of_a_study_without_its_law() {
+fn without_a_cause_the_units_are_those_of_a_study_without_its_distribution() {
     const UNITS: u64 = 192;
     let model = support::model(SMALL);
     let all = causes(&model);
@@ -62,7 +62,7 @@ fn without_a_cause_the_units_are_those_of_a_study_without_its_law() {
     ] {
         let off = bits(&without(&model, cause(&all, name)), UNITS);
         assert_eq!(off, bits(&support::model(&edited(SMALL, &edits)), UNITS), "{name}");
-        // No cell of these readings lies at the floor.
+        // No reading is at the floor.
         assert_eq!(off == with, name == "bench.receiver.floor", "{name}");
     }
 }
@@ -122,7 +122,7 @@ fn everything_from_the_second_sample_is_an_independent_run() {
 }
 
 #[test]
-fn only_what_is_taken_is_drawn_anew() {
+fn only_the_cause_of_the_second_sample_is_drawn_anew() {
     let model = support::model(SMALL);
     let all = causes(&model);
     let mixed = from_second_sample(&model, [cause(&all, "driver.gain")]);
@@ -137,7 +137,7 @@ fn only_what_is_taken_is_drawn_anew() {
 }
 
 #[test]
-fn what_varies_together_is_one_cause_and_two_laws_are_two() {
+fn correlated_parameters_are_one_cause_and_two_distributions_are_two() {
     let correlated = "length = { nominal = \"60 mm\", normal = { sd = \"0.2 mm\" }, scope = \"channel\" }\n\
                       attenuation = { nominal = \"2.6 dB/m\", normal = { sd = \"0.2 dB/m\" } }\n\
                       correlation = [{ between = [\"attenuation\", \"length\"], coefficient = 0.6 }]";

@@ -1,4 +1,4 @@
-//! One case: a study that is changed, a command, and what is wrong with what comes of it.
+//! One case: a changed study, a command, and the faults of the result.
 
 use super::changes::{Change, PRICES, change, changes};
 use super::commands::{Asked, Line, asked, command};
@@ -11,7 +11,7 @@ use proptest::strategy::ValueTree;
 use proptest::test_runner::{Config, RngAlgorithm, TestRng, TestRunner};
 use std::path::Path;
 
-/// What is drawn for a case; the command goes by its number.
+/// The random choices of a case; its number selects the command.
 #[derive(Clone, Debug)]
 struct Drawn {
     origin: Index,
@@ -50,7 +50,7 @@ impl Case {
         let mut runner = TestRunner::new_with_rng(Config::default(), rng);
         let drawn = drawn().new_tree(&mut runner).expect("nothing is rejected").current();
         let command = command(number);
-        // Those that are little work are taken oftener, and alone for what takes many units.
+        // Small studies are chosen more often, and exclusively for commands that build many units.
         let weight = |origin: &Origin| match origin.load {
             0..=30 => 6,
             _ if command == "budget" => 0,
@@ -66,7 +66,7 @@ impl Case {
         });
         let origin = &origins[chosen.count()];
         let mut files = origin.files.clone();
-        // What a unit costs is asked of studies with prices.
+        // Costs need studies with prices.
         let has_prices = files[0].1.windows(6).any(|bytes| bytes == b"[cost]");
         let prices = (command == "cost" && !has_prices).then_some(&Change::Add { behind: "", text: PRICES });
         for change in prices.into_iter().chain(&drawn.study) {
@@ -100,7 +100,7 @@ impl Case {
         }
     }
 
-    /// Launches the program in a folder that holds the case; answers with how it ended and all that is wrong with that.
+    /// Launches the program in a folder with the case; returns its end and all faults.
     pub fn launch(&self, folder: &Path, said: &Path) -> (Ended, Vec<String>) {
         let ended = launch(folder, said, &self.line.arguments);
         let asked = self.asked();
@@ -137,7 +137,7 @@ impl Case {
         (ended, faults)
     }
 
-    /// The case in words, for who wants to see it again.
+    /// The case in words, to reproduce it.
     pub fn words(&self) -> String {
         let quoted =
             self.line.arguments.iter().map(|argument| format!("'{}'", argument.replace('\'', "'\\''")));

@@ -32,7 +32,7 @@ pub enum Change {
         at: Index,
         by: &'static str,
     },
-    /// All that stands behind an `=` becomes something else.
+    /// The text behind an `=` is replaced.
     Value {
         at: Index,
         by: &'static str,
@@ -57,7 +57,7 @@ pub enum Change {
         at: Index,
         by: &'static str,
     },
-    /// A table, from its header to the next, goes, stands twice, or changes places.
+    /// A table, from its header to the next, is removed, doubled or moved.
     RemoveTable {
         at: Index,
     },
@@ -73,7 +73,7 @@ pub enum Change {
         depth: usize,
         by: [&'static str; 2],
     },
-    /// Shifters and attenuators of so many bits.
+    /// Another number of bits for shifters and attenuators.
     Bits {
         at: Index,
         bits: u32,
@@ -188,7 +188,7 @@ const WORDS: [&str; 24] = [
     "csv",
 ];
 
-const LAWS: [&str; 16] = [
+const DISTRIBUTIONS: [&str; 16] = [
     "uniform = { half_width = ? }",
     "triangular = { half_width = ? }",
     "arcsine = { half_width = ? }",
@@ -207,7 +207,7 @@ const LAWS: [&str; 16] = [
     "normal = { sd = ? }, inspection = { tolerance = ?, guard = { expanded = 0.5 }, gauge = { bias = ?, sd = ? } }",
 ];
 
-/// Prices, for what a unit costs.
+/// Prices, for the cost of a unit.
 pub const PRICES: &str = "[cost]\ncurrency = \"EUR\"\nunits_a_year = 200\nchannel = { value = 40, from = 30, to = 60 }\nbench_minute = 2\n\
                           rework = { success = 0.5, time = \"20 min\", parts = 30 }";
 
@@ -321,7 +321,7 @@ fn meaning() -> impl Strategy<Value = Change> {
     prop_oneof![
         3 => (at(), 1..15u32).prop_map(|(at, bits)| Change::Bits { at, bits }),
         1 => (at(), 1..40u32).prop_map(|(at, count)| Change::Count { at, count }),
-        4 => (at(), select(LAWS.to_vec())).prop_map(|(at, by)| Change::Distribution { at, by }),
+        4 => (at(), select(DISTRIBUTIONS.to_vec())).prop_map(|(at, by)| Change::Distribution { at, by }),
         4 => select(ADDED.to_vec()).prop_map(|(behind, text)| Change::Add { behind, text }),
     ]
 }
@@ -459,7 +459,7 @@ fn words(text: &str) -> Spans {
     spans.into_iter().filter(|span| span.len() > 1).collect()
 }
 
-/// What stands behind the first ` = ` of each line.
+/// The text behind the first ` = ` of each line.
 pub(super) fn values(text: &str) -> Spans {
     parts(text, |line| line.find(" = ").map(|at| at + 3..line.trim_end().len()))
 }

@@ -1,10 +1,10 @@
-//! What the program is asked in a case, and the outputs that it is to write.
+//! The command of a case, and the outputs that it must write.
 
 use super::studies::{Origin, STUDY};
 use proptest::prelude::*;
 use proptest::sample::{Index, select, subsequence};
 
-/// Whose turn it is: those that take long come seldom.
+/// The weights of the commands: slow ones are rare.
 pub fn command(number: u64) -> &'static str {
     const TURNS: [&str; 20] = [
         "check", "run", "unit", "sheet", "compare", "run", "sweep", "limit", "inspect", "cost", "check",
@@ -22,7 +22,7 @@ pub struct Asked {
     unit: &'static str,
     threads: Option<&'static str>,
     seed: Option<&'static str>,
-    /// A plan, and whether it goes by a name that there is not.
+    /// A calibration plan, and whether its name is unknown.
     model: Option<(Index, bool)>,
     sets: Vec<(Index, &'static str)>,
     address: Index,
@@ -33,7 +33,7 @@ pub struct Asked {
     silly: Option<&'static str>,
 }
 
-/// What values become besides what they are, `?`.
+/// Replacements of a value, `?`.
 const BECOME: [&str; 9] = ["0", "1", "4", "-1", "1e9", "\"0.1 dB\"", "nan", "x", ""];
 
 /// One of the sensible words, or now and then a silly one.
@@ -100,7 +100,7 @@ pub struct Line {
     pub arguments: Vec<String>,
     /// Names of the files.
     pub outputs: Vec<String>,
-    /// What standard output is to hold in place of a text: a name of that ending.
+    /// Format of standard output, if not a text: a name of that ending.
     pub stdout: Option<&'static str>,
 }
 
@@ -119,7 +119,7 @@ impl Asked {
                 put(&["--set", &format!("{address}={}", by.replace('?', value.trim_matches('"')))]);
             }
         }
-        // A budget of all plans takes long, an inspection is of one, and one alone is compared with nothing.
+        // A budget of all plans is slow, an inspection takes one plan, and a comparison more than one.
         let usual = (self.distribution, false);
         let model = match command {
             "budget" | "inspect" => Some(self.model.as_ref().unwrap_or(&usual)),
@@ -168,7 +168,7 @@ impl Asked {
                 put(&["--find", &format!("{address}={range}"), "--yield", self.share]);
             }
             "inspect" => {
-                let (distribution, spread) = of(&origin.laws, &self.distribution)
+                let (distribution, spread) = of(&origin.distributions, &self.distribution)
                     .map_or(("none", "1"), |(distribution, spread)| (distribution, spread));
                 let spread = spread.trim_matches('"');
                 put(&["--source", distribution]);
@@ -244,7 +244,7 @@ fn of<'a, T>(list: &'a [T], at: &Index) -> Option<&'a T> {
     if list.is_empty() { None } else { Some(at.get(list)) }
 }
 
-/// An amount times a factor, its unit as it is; whole numbers stay whole. `None` for what is no amount.
+/// An amount times a factor, its unit as it is; whole numbers stay whole. `None` for a text that is no amount.
 fn scaled(amount: &str, factor: f64) -> Option<String> {
     let digits = amount.find(|c: char| !(c.is_ascii_digit() || ".-+".contains(c))).unwrap_or(amount.len());
     let (number, unit) = amount.split_at(digits);

@@ -1,4 +1,4 @@
-//! Many cases one after the other, on a few threads, and what came of them.
+//! Many cases one after the other, on a few threads, and their results.
 
 use super::case::Case;
 use super::studies::origins;
@@ -9,7 +9,7 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
 
-/// What to launch.
+/// The program and the cases to launch.
 pub struct Campaign {
     pub seed: u64,
     /// Numbers of the cases.
@@ -19,7 +19,7 @@ pub struct Campaign {
     pub workers: usize,
 }
 
-/// What came of it.
+/// The results.
 #[derive(Default)]
 pub struct Found {
     pub launches: u64,
@@ -33,7 +33,7 @@ pub struct Found {
 
 impl Campaign {
     /// Launches the cases; those that go wrong are kept in folders below `kept`.
-    #[allow(clippy::disallowed_methods, reason = "cases that failed are kept for people to look at")]
+    #[allow(clippy::disallowed_methods, reason = "cases that failed are kept for people to inspect")]
     pub fn run(&self, kept: &Path) -> Found {
         let (origins, next, found) =
             (origins(), AtomicU64::new(self.numbers.start), Mutex::new(Found::default()));
@@ -73,7 +73,7 @@ impl Campaign {
         found.into_inner().expect("no thread failed")
     }
 
-    #[allow(clippy::disallowed_methods, reason = "cases that failed are kept for people to look at")]
+    #[allow(clippy::disallowed_methods, reason = "cases that failed are kept for people to inspect")]
     fn keep(&self, case: &Case, number: u64, err: &[u8], kept: &Path) -> PathBuf {
         let folder = kept.join(format!("{}-{number}", self.seed));
         std::fs::create_dir_all(&folder).expect("a folder for what failed");

@@ -1,4 +1,4 @@
-//! What is wrong with how a launch ended, and with what it left.
+//! Faults in the end of a launch, and in its outputs.
 
 use super::launch::Ended;
 use serde_json::Value;
@@ -31,7 +31,7 @@ pub fn faults_of(ended: &Ended, asked: &str) -> Vec<String> {
         _ => {}
     }
     let is_form = |line: &str| ["error: ", "warning: "].iter().any(|form| line.starts_with(form));
-    // Commands that only count warnings say so before they find what is wrong.
+    // Commands that only count warnings do so before they report errors.
     let counts_warnings = |line: &&str| {
         let rest = line.trim_start_matches(|of: char| of.is_ascii_digit());
         rest != *line && (rest.starts_with(" warning; ") || rest.starts_with(" warnings; "))
@@ -47,7 +47,7 @@ pub fn faults_of(ended: &Ended, asked: &str) -> Vec<String> {
     faults
 }
 
-/// What is wrong with an output, which is there: by what its name ends in.
+/// Faults of an existing output, by the ending of its name.
 pub fn faults_of_file(path: &Path, asked: &str) -> Vec<String> {
     let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let bytes = match std::fs::read(path) {
@@ -84,7 +84,7 @@ pub fn faults_of_document(name: &str, bytes: &[u8], asked: &str) -> Vec<String> 
     faults
 }
 
-/// A document that parses, ends its last line, and holds no null: what is absent is an absent key.
+/// A document that parses, ends its last line, and holds no null: absent values are absent keys.
 fn whole_json(name: &str, text: &str) -> Result<(), String> {
     let document: Value =
         serde_json::from_str(text).map_err(|error| format!("{name} does not parse: {error}"))?;
@@ -113,7 +113,7 @@ fn whole_csv(name: &str, text: &str) -> Result<(), String> {
     }
 }
 
-/// Words that stand where a number should; those that were in what was asked are names.
+/// Words in place of a number; words of the command are names.
 fn no_numbers<'t>(text: &'t str, asked: &'t str) -> impl Iterator<Item = &'t str> {
     fn words(text: &str) -> impl Iterator<Item = &str> {
         text.split(|c: char| !c.is_alphanumeric())

@@ -4,7 +4,7 @@ use std::path::Path;
 use std::process::{Command, ExitStatus, Stdio};
 use std::time::{Duration, Instant};
 
-/// What a launch may take: far more than any needs on a slow machine, far less than one that hangs or hoards.
+/// Limits of a launch: far more than any needs on a slow machine, far less than a hang or a leak.
 const MOST: Duration = Duration::from_secs(120);
 const MOST_KIB: u64 = 3 << 20;
 
@@ -19,7 +19,7 @@ pub struct Ended {
     pub took: Duration,
 }
 
-/// Runs the program in a folder to its end. What it says goes to two files in `said`, so that no pipe fills up.
+/// Runs the program in a folder to its end. Its output goes to two files in `said`, so that no pipe fills up.
 #[allow(clippy::disallowed_methods, reason = "what a child says is kept in files that only this test reads")]
 pub fn launch(folder: &Path, said: &Path, arguments: &[String]) -> Ended {
     let [out, err] = ["out", "err"].map(|name| said.join(name));

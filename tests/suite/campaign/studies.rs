@@ -1,16 +1,16 @@
-//! The studies that a campaign begins from, with the files that stand beside them.
+//! The studies at the start of a campaign, with their files.
 
 use std::path::Path;
 
 /// A study with all that it needs, by names in a folder of its own; the study is the first.
 pub struct Origin {
-    /// How much work a unit of it is: channels times plans.
+    /// Work for a unit: channels times calibration plans.
     pub load: usize,
     pub files: Vec<(String, Vec<u8>)>,
-    /// Addresses of its values and what they are, as `--set` takes them.
+    /// Addresses of its values and the values, as for `--set`.
     pub values: Vec<(String, String)>,
-    /// Addresses of what has a normal distribution, and its spread.
-    pub laws: Vec<(String, String)>,
+    /// Addresses of normal distributions, and their spreads.
+    pub distributions: Vec<(String, String)>,
     /// Names of its calibration plans.
     pub plans: Vec<String>,
 }
@@ -61,25 +61,25 @@ fn origin(study: &Path) -> Option<Origin> {
             }
         }
     }
-    let (mut values, mut laws, mut plans) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut values, mut distributions, mut plans) = (Vec::new(), Vec::new(), Vec::new());
     for (key, value) in &table {
         match value {
             toml::Value::Array(items) => {
                 for item in items.iter().filter_map(toml::Value::as_table) {
                     let name = item.get("name").and_then(toml::Value::as_str).unwrap_or("");
                     match key.as_str() {
-                        "block" => walk(name, item, &mut values, &mut laws),
+                        "block" => walk(name, item, &mut values, &mut distributions),
                         "calibration" => plans.push(name.to_owned()),
                         _ => {}
                     }
                 }
             }
-            toml::Value::Table(item) => walk(key, item, &mut values, &mut laws),
+            toml::Value::Table(item) => walk(key, item, &mut values, &mut distributions),
             _ => {}
         }
     }
     let load = count(&table) as usize * plans.len().max(1);
-    Some(Origin { load, files, values, laws, plans })
+    Some(Origin { load, files, values, distributions, plans })
 }
 
 /// About how many channels a study has.
@@ -93,7 +93,7 @@ fn walk(
     address: &str,
     table: &toml::Table,
     values: &mut Vec<(String, String)>,
-    laws: &mut Vec<(String, String)>,
+    distributions: &mut Vec<(String, String)>,
 ) {
     for (key, value) in table {
         let address = format!("{address}.{key}");
@@ -101,9 +101,9 @@ fn walk(
             toml::Value::Table(inner) => {
                 if let Some(spread) = inner.get("normal").and_then(|distribution| distribution.get("sd")) {
                     values.push((format!("{address}.sd"), spread.to_string()));
-                    laws.push((address.clone(), spread.to_string()));
+                    distributions.push((address.clone(), spread.to_string()));
                 }
-                walk(&address, inner, values, laws);
+                walk(&address, inner, values, distributions);
             }
             toml::Value::Array(_) => {}
             plain => values.push((address, plain.to_string())),

@@ -1,4 +1,4 @@
-//! The campaign's own parts: what the judge sees, and where changes are made.
+//! The campaign's own parts: the faults that the judge detects, and the places of changes.
 
 use super::changes::{Change, numbers, spans_of, tables, values, values_of};
 use super::judge::{faults_of, faults_of_document};
@@ -10,7 +10,7 @@ fn ended(code: Option<i32>, out: &str, err: &str) -> Ended {
     Ended { code, is_hung: false, out, err, took: Duration::ZERO }
 }
 
-/// The judge sees what it is for: each of these is a fault, and the twin beside it is none.
+/// The judge detects each of these faults, and passes the correct case beside it.
 #[test]
 fn the_judge_sees_each_fault() {
     let fine = |code, out, err| assert_eq!(faults_of(&ended(code, out, err), ""), Vec::<String>::new());

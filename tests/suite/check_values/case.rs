@@ -9,7 +9,7 @@ use beamyield::stats::Moments;
 use std::fmt::Write;
 use std::sync::atomic::AtomicBool;
 
-/// A study. What a case does not state is ideal: 16 elements in a line, half a wavelength apart, one beam at
+/// A study. Everything that a case leaves out is ideal: 16 elements in a line, half a wavelength apart, one beam at
 /// broadside, an amplifier and a phase shifter of 12 bits (which command broadside without rounding), no
 /// calibration.
 #[derive(Clone, Debug)]
@@ -109,7 +109,7 @@ impl Case {
     }
 }
 
-/// Runs a plan and hands over the columns of each unit, in order, for the first calibration.
+/// Runs a model and returns the columns of each unit, in order, after the first calibration plan.
 pub fn each_unit(model: &Model, mut take: impl FnMut(&[f64]) + Send) {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let watch = |outcomes: &engine::Outcomes| {

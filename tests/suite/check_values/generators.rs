@@ -9,7 +9,7 @@ use statrs::distribution::{ContinuousCDF, Normal, Triangular, Uniform};
 const KOLMOGOROV: f64 = 1.95;
 
 const STUDY: &str = r#"
-title = "laws"
+title = "distributions"
 seed = 2026
 trials = 1
 frequencies = ["28 GHz"]
@@ -37,7 +37,7 @@ bit_gain_error = { truncated_normal = { sd = "0.7 dB", at = "1.1 dB" } }
 name = "none"
 "#;
 
-/// Deviations of a source, `[trial][slot][group]`, over units of a plan.
+/// Deviations of a source, `[trial][slot][group]`, over units of a model.
 fn deviations(model: &Model, name: &str, trials: u64) -> Vec<Vec<Vec<f64>>> {
     let source = model.sources.list().iter().position(|source| source.name == name).expect("a source");
     (0..trials).map(|trial| rebuild(model, trial).deviations.swap_remove(source)).collect()
@@ -54,20 +54,20 @@ fn kolmogorov_smirnov(mut sample: Vec<f64>, distribution: &dyn Fn(f64) -> f64) -
 }
 
 #[test]
-fn deviations_have_the_law_that_the_study_states() {
+fn deviations_have_the_stated_distribution() {
     let model = support::model(STUDY);
-    let normal = Normal::new(0.0, 0.7).expect("a law");
-    let uniform = Uniform::new(-std::f64::consts::PI, std::f64::consts::PI).expect("a law");
-    let triangular = Triangular::new(-1.5, 1.5, 0.0).expect("a law");
+    let normal = Normal::new(0.0, 0.7).expect("a distribution");
+    let uniform = Uniform::new(-std::f64::consts::PI, std::f64::consts::PI).expect("a distribution");
+    let triangular = Triangular::new(-1.5, 1.5, 0.0).expect("a distribution");
     let kept = normal.cdf(1.1) - normal.cdf(-1.1);
     let truncated = |x: f64| (normal.cdf(x.clamp(-1.1, 1.1)) - normal.cdf(-1.1)) / kept;
-    let laws: [(&str, &dyn Fn(f64) -> f64); 4] = [
+    let distributions: [(&str, &dyn Fn(f64) -> f64); 4] = [
         ("amplifier.gain", &|x| normal.cdf(x)),
         ("amplifier.phase", &|x| uniform.cdf(x)),
         ("driver.gain", &|x| triangular.cdf(x)),
         ("shifter.bit_gain_error", &truncated),
     ];
-    for (name, distribution) in laws {
+    for (name, distribution) in distributions {
         let sample: Vec<f64> = deviations(&model, name, 4_000).into_iter().flatten().flatten().collect();
         let statistic = kolmogorov_smirnov(sample.clone(), distribution);
         assert!(statistic < KOLMOGOROV, "{name}: {statistic}");

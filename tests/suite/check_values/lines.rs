@@ -25,7 +25,7 @@ fn degrees_a_unit(model: &Model, name: &str) -> f64 {
     let units = (0..20).map(|trial| {
         let unit = rebuild(model, trial);
         let of = deviations(model, &unit, name);
-        // Each of the two is off by half of what lies between them.
+        // Each of the two is off by half of their difference.
         (of[0] - of[1], 2.0 * unit.calibrations[0].values[0])
     });
     let (apart, degrees) = units.max_by(|a, b| a.0.abs().total_cmp(&b.0.abs())).expect("units");
@@ -97,7 +97,7 @@ fn loss(command: f64, frequencies: &[f64], rest: &str) -> Vec<f64> {
     ));
     let unit = rebuild(&model, 2);
     let longer = deviations(&model, &unit, "line.length")[0];
-    assert!(longer.abs() > 1.0, "long enough to tell");
+    assert!(longer.abs() > 1.0, "long enough to measure");
     unit.calibrations[0].values.iter().map(|change| -change / longer).collect()
 }
 
@@ -163,7 +163,7 @@ fn a5_7_phase_of_a_warm_metre() {
     row("A5.7 a ppm", "0.048379").is_met_by(Found::exactly(1e-6 * slope / 10.0));
     row("A5.7 100 ppm/K, 10 K", "48.379").is_met_by(Found::exactly(100e-6 * slope));
     row("A5.7 100 ppm/K, 10 K", "48.379").is_missed_by(Found::exactly(100e-6 * slope * 1.01));
-    // A step that lies between reference and use is passed whole.
+    // A step between the temperatures of reference and use counts in full.
     let step = "phase_step = { size = { nominal = \"-0.05 %\", uniform = { half_width = \"0.1 %\" } }, \
                 from = \"28 degC\", to = \"34 degC\" }";
     row("A5.7 a ppm", "0.048379").is_met_by(Found::exactly(1e-6 * metre(step, "line.phase_step.size")));

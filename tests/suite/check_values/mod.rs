@@ -3,7 +3,7 @@
 //! row is known: *published* (seen in a source), *memory* (recalled, then recomputed) or *derived* (own
 //! formula, checked by brute force).
 //!
-//! Every check has a twin: the same row against a study that is wrong by an amount that matters, which must
+//! Every check has a negative control: the same row against a study that is wrong by a relevant amount, which must
 //! miss.
 
 pub(crate) mod case;

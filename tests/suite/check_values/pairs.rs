@@ -1,4 +1,4 @@
-//! A4: two signals combined, fits of a sinusoid, pairing plans, levelling.
+//! A4: two signals combined, fits of a sinusoid, pairings, levelling.
 //!
 //! Readings are those of a noiseless bench on two ideal channels; the certified imbalance of the coupler
 //! makes one arm differ by a stated gain and phase.
@@ -50,7 +50,7 @@ fn a4_2_depth_of_a_null() {
         (1.0, 10.0, "-19.63"),
         (2.0, 5.0, "-18.23"),
     ] {
-        // Depth does not tell which arm is stronger, nor the sign of the phase.
+        // The depth shows neither which arm is stronger nor the sign of the phase.
         row("A4.2", printed).is_met_by(null_under_peak(gain_db, phase_deg));
         row("A4.2", printed).is_met_by(null_under_peak(-gain_db, -phase_deg));
         row("A4.2", printed).is_missed_by(null_under_peak(gain_db + 0.1, phase_deg));

@@ -1,4 +1,4 @@
-//! A4: pairing plans, the rotating element, coded toggling; and the coupler's imbalance in a chain.
+//! A4: pairings, the rotating element, coded toggling; and the coupler's imbalance in a chain.
 //!
 //! Cables of the bench that do not repeat give each pair an error of its own: one cable's in a star, where the reference stays
 //! connected, two cables' where both are moved.
@@ -91,7 +91,7 @@ fn an_unknown_imbalance_of_the_coupler_tilts_a_chain_and_not_with_arms_exchanged
     assert!((slope.value() - 3.0 * DEGREE / PI / DEGREE).abs() < 1e-6);
     slope.is_met_by(imbalanced("chain", false));
     slope.is_missed_by(imbalanced("star", false));
-    // What is left is the rounding of the codes.
+    // The remainder is the rounding of the codes.
     assert!(imbalanced("chain", true).value < 0.01, "exchanged arms take it out");
     // A star: x0 of its reference over the sum of squares of all places, (7.5/340) of 3 deg.
     let star = row("star's slope, deg", "0.021065").within(2e-3);

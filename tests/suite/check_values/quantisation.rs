@@ -91,7 +91,7 @@ fn floor(count: usize, bits: u32) -> Found {
     let mut case = one_rounding(count, bits, &[Figure::NullDepth], 3_000);
     for (i, beam) in case.beams.iter_mut().enumerate() {
         let null = if i % 2 == 0 { 1 + i / 2 } else { count - 1 - i / 2 };
-        // Nulls of a uniform line at half a wavelength lie 2/N apart; beyond u = 1 the pattern repeats from
+        // Nulls of a uniform line at half a wavelength are 2/N apart; beyond u = 1 the pattern repeats from
         // -1.
         let u = beam.u + 2.0 * (null % count) as f64 / count as f64;
         beam.null = Some(if u > 1.0 { u - 2.0 } else { u });
@@ -121,7 +121,7 @@ fn a1_5_mean_side_lobe_floor() {
 fn staircase(count: usize, bits: u32, m: u32, with_bits: u32) -> Case {
     let slope = TAU / f64::from(1u32 << bits) / f64::from(m);
     Case {
-        // The line's own side lobes must lie far under the quantisation lobes.
+        // The line's own side lobes must be far below the quantisation lobes.
         array: tapered(count, "kind = \"dolph_chebyshev\", side_lobe = \"90 dB\""),
         bits: with_bits,
         figures: &[Figure::PeakSideLobe],

@@ -36,7 +36,7 @@ fn power_loss(case: Case, amplitude: f64) -> Found {
 #[test]
 fn a2_1_mean_power_at_the_beam() {
     // A2.1, dB: e^{-s^2} + [(1 + sa^2) - e^{-s^2}] sum a^2/(sum a)^2 for live elements. Ruze 1952, Elliott
-    // 1958, Allen 1961 (memory). Last digit and standard errors of 0.001 dB; the twin leaves out the second
+    // 1958, Allen 1961 (memory). Last digit and standard errors of 0.001 dB; the negative control leaves out the second
     // term's 1/N.
     let found = |array, amplitude, phase| {
         power_loss(Case { trials: 200_000, ..with_errors(array, amplitude, phase) }, amplitude)
@@ -120,7 +120,7 @@ fn a2_4_amplitude_error_normal_in_db() {
     }
 }
 
-/// Share of levels at the looks below a limit, dB over the beam peak.
+/// Share of levels at the beam points below a limit, dB over the beam peak.
 fn share_below(case: Case, limit: f64) -> Found {
     let case = Case { figures: &[Figure::NullDepth], ..case };
     Found::mean(&case.average(|values| mean(values.iter().map(|level| f64::from(*level < limit)))))

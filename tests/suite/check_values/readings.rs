@@ -1,4 +1,4 @@
-//! A7: how uncertainties add up, and what a reading is worth.
+//! A7: the combination of uncertainties, and the uncertainty of a reading.
 
 use super::case::{Case, each_unit, line};
 use super::row::{Found, Row, row};
@@ -9,7 +9,7 @@ use beamyield::stats::Moments;
 
 /// Four gains, each one draw a unit, so that the EIRP changes by their sum: moments, and the size that 95 % stay below with its
 /// standard error.
-fn sum_of_four(laws: [&str; 4]) -> (Moments, Found) {
+fn sum_of_four(distributions: [&str; 4]) -> (Moments, Found) {
     const UNITS: usize = 1_000_000;
     let gain = |distribution: &str| format!("{{ nominal = \"0 dB\", {distribution}, scope = \"unit\" }}");
     let block = |(number, distribution): (usize, &&str)| {
@@ -19,8 +19,8 @@ fn sum_of_four(laws: [&str; 4]) -> (Moments, Found) {
         trials: UNITS as u64,
         figures: &[Figure::EirpChange],
         array: line(2),
-        gain: gain(laws[0]),
-        blocks: laws[1..].iter().enumerate().map(block).collect(),
+        gain: gain(distributions[0]),
+        blocks: distributions[1..].iter().enumerate().map(block).collect(),
         ..Case::default()
     }
     .model();

@@ -1,9 +1,9 @@
-//! A value from outside, and what a run found.
+//! A reference value, and the result of a run.
 
 use beamyield::math::scalar;
 use beamyield::stats::Moments;
 
-/// Standard errors that a found value may lie off, beside the row's own tolerance.
+/// Allowed standard errors of a found value, besides the row's own tolerance.
 const STANDARD_ERRORS: f64 = 4.0;
 
 /// A value from outside with its tolerance.
@@ -42,7 +42,7 @@ impl Row {
         self.value
     }
 
-    /// How far a value may lie off, besides its statistical error.
+    /// Allowed deviation of a value, besides its statistical error.
     pub fn tolerance(&self) -> f64 {
         self.tolerance
     }
@@ -51,7 +51,7 @@ impl Row {
         self.tolerance + STANDARD_ERRORS * found.standard_error
     }
 
-    /// Fails unless the found value lies within the tolerance and four standard errors.
+    /// Fails unless the found value is within the tolerance and four standard errors.
     #[track_caller]
     pub fn is_met_by(&self, found: Found) {
         let Row { id, value, .. } = self;
@@ -60,7 +60,7 @@ impl Row {
         assert!(distance <= self.bound(found), "{id}: {value} expected, {found:?}");
     }
 
-    /// Fails unless the found value lies outside: the twin of [`Row::is_met_by`].
+    /// Fails unless the found value is outside: the negative control of [`Row::is_met_by`].
     #[track_caller]
     pub fn is_missed_by(&self, found: Found) {
         let Row { id, value, .. } = self;
@@ -69,7 +69,7 @@ impl Row {
     }
 }
 
-/// What a run found, with its standard error.
+/// The result of a run, with its standard error.
 #[derive(Clone, Copy, Debug)]
 pub struct Found {
     pub value: f64,

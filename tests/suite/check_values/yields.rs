@@ -1,5 +1,5 @@
 //! A8: that a run's own yields, percentiles and stopping use the intervals they should. The functions
-//! themselves have their tests beside them; here the counts come out of runs.
+//! themselves have their tests beside them; here the counts are from runs.
 //!
 //! All on one pair of channels with insertion phases of sd 2 deg: half of their difference, which is the
 //! residual phase, is normal with sd sqrt(2) deg, and its rms over the pair is its size.
@@ -47,7 +47,7 @@ at_most = "{limit:.15} deg"
 
 /// The limit that a share of all units meets.
 fn limit_for(share: f64) -> f64 {
-    let half_difference = Normal::new(0.0, 2.0f64.sqrt()).expect("a law");
+    let half_difference = Normal::new(0.0, 2.0f64.sqrt()).expect("a distribution");
     half_difference.inverse_cdf(0.5 + 0.5 * share)
 }
 
@@ -63,7 +63,7 @@ fn ascending(seed: u64, trials: u64) -> Vec<f64> {
     values
 }
 
-/// Yield of a run of `trials` of which `passed` pass: the limit lies between the last that does and the next.
+/// Yield of a run of `trials` of which `passed` pass: the limit is between the last that does and the next.
 fn yield_with(passed: usize, trials: u64) -> Estimate {
     let values = ascending(1, trials);
     let limit = 0.5 * (values[passed - 1] + values[passed]);
@@ -73,7 +73,7 @@ fn yield_with(passed: usize, trials: u64) -> Estimate {
 #[test]
 fn a8_1_and_2_exact_interval_of_a_yield() {
     // A8.1: Clopper-Pearson, 95 %. Newcombe 1998, table I (memory). A8.2: the same for yields (derived). The
-    // twin has a unit more.
+    // negative control has a unit more.
     for (id, passed, trials, low, high) in [
         ("A8.1 81/263", 81, 263, "0.2527", "0.3676"),
         ("A8.1 15/148", 15, 148, "0.0578", "0.1617"),
@@ -164,9 +164,9 @@ fn yield_intervals_hold_the_yield_as_often_as_they_say() {
 
 #[test]
 fn a8_11_trials_until_the_yield_is_tight() {
-    // A8.11: z^2 p (1 - p)/w^2 trials for a 95 % interval of half width w (derived). A run looks every 1024
+    // A8.11: z^2 p (1 - p)/w^2 trials for a 95 % interval of half width w (derived). A run has an interim analysis every 1024
     // trials, so it stops at the first multiple from there on, sooner or later by the luck of its yield: the
-    // middle one of 21 runs counts. One look before, the interval is still wider.
+    // middle one of 21 runs counts. One analysis before, the interval is still wider.
     for (share, half_width, trials) in [(0.90, 0.02, 865u64), (0.90, 0.01, 3458), (0.99, 0.005, 1522)] {
         let until = format!("{{ yield_half_width = {half_width}, at_most = 100000 }}");
         let stop = |seed| {

@@ -1,4 +1,4 @@
-//! The JSON and the CSV of a run, and of one of its units, tell the same.
+//! The JSON and the CSV of a run, and of one of its units, agree.
 
 use super::texts;
 use crate::program::{Folder, SMALL, edited, nulls};
@@ -37,7 +37,7 @@ fn run() -> Folder {
 fn the_json_holds_what_scripts_rely_on() {
     let document = run().json("run.json");
     assert_eq!(nulls(&document), [""; 0]);
-    let due = [
+    let expected = [
         "calibrations",
         "confidence",
         "error_free_beams",
@@ -50,27 +50,27 @@ fn the_json_holds_what_scripts_rely_on() {
         "trials",
         "warnings",
     ];
-    assert_eq!(keys(&document), due);
+    assert_eq!(keys(&document), expected);
     assert_eq!(document["format"], 1);
     assert_eq!(document["program"], concat!("beamyield ", env!("CARGO_PKG_VERSION")));
     assert_eq!((&document["study"], &document["seed"]), (&"small".into(), &3.into()));
     assert_eq!(document["trials"], TRIALS);
     assert_eq!(texts(&document["calibrations"], "name"), PLANS);
-    for model in document["calibrations"].as_array().expect("plans") {
-        assert_eq!(keys(model), ["bench_minutes", "figures", "limits", "name", "places", "yield"]);
+    for plan in document["calibrations"].as_array().expect("plans") {
+        assert_eq!(keys(plan), ["bench_minutes", "figures", "limits", "name", "places", "yield"]);
         let estimate = ["confidence", "high", "low", "method", "passed", "trials", "value"];
-        assert_eq!(keys(&model["yield"]), estimate);
-        let [low, value, high] = ["low", "value", "high"].map(|key| number(&model["yield"][key]));
+        assert_eq!(keys(&plan["yield"]), estimate);
+        let [low, value, high] = ["low", "value", "high"].map(|key| number(&plan["yield"][key]));
         assert!(0.0 <= low && low <= value && value <= high && high <= 1.0);
-        assert_eq!(number(&model["yield"]["passed"]), value * TRIALS as f64);
-        assert_eq!(model["yield"]["trials"], TRIALS);
-        for limit in model["limits"].as_array().expect("limits") {
-            let due =
+        assert_eq!(number(&plan["yield"]["passed"]), value * TRIALS as f64);
+        assert_eq!(plan["yield"]["trials"], TRIALS);
+        for limit in plan["limits"].as_array().expect("limits") {
+            let expected =
                 ["at_most", "beam", "figure", "first_missed", "frequency_hz", "only_missed", "unit", "yield"];
-            assert_eq!(keys(limit), due);
+            assert_eq!(keys(limit), expected);
             assert_eq!(keys(&limit["yield"]), estimate);
         }
-        for figure in model["figures"].as_array().expect("figures") {
+        for figure in plan["figures"].as_array().expect("figures") {
             let always =
                 ["beam", "figure", "frequency_hz", "mean", "percentiles", "sd", "standard_error", "unit"];
             let may = ["percentile_intervals", "predicted_mean"];
@@ -89,8 +89,8 @@ fn the_json_holds_what_scripts_rely_on() {
 fn figures_stand_in_the_order_of_beams_and_frequencies() {
     let document = run().json("run.json");
     let points = [("ahead", 9.8e9), ("ahead", 10e9), ("aside", 9.8e9), ("aside", 10e9)];
-    for model in document["calibrations"].as_array().expect("plans") {
-        let figures = model["figures"].as_array().expect("figures");
+    for plan in document["calibrations"].as_array().expect("plans") {
+        let figures = plan["figures"].as_array().expect("figures");
         let of_a_kind: Vec<_> = figures.chunk_by(|a, b| a["figure"] == b["figure"]).collect();
         assert_eq!(of_a_kind.len(), 11, "every figure, each in one run");
         for figures in of_a_kind {
@@ -99,10 +99,10 @@ fn figures_stand_in_the_order_of_beams_and_frequencies() {
                 .map(|of| (of["beam"].as_str().expect("a beam"), number(&of["frequency_hz"])))
                 .collect();
             // Only the first beam wants a null.
-            let due = if figures[0]["figure"] == "null_depth" { &points[..2] } else { &points[..] };
-            assert_eq!(found, due);
+            let expected = if figures[0]["figure"] == "null_depth" { &points[..2] } else { &points[..] };
+            assert_eq!(found, expected);
         }
-        let limits: Vec<_> = model["limits"].as_array().expect("limits").iter().collect();
+        let limits: Vec<_> = plan["limits"].as_array().expect("limits").iter().collect();
         let found: Vec<_> = limits
             .iter()
             .map(|of| (of["beam"].as_str().expect("a beam"), number(&of["frequency_hz"])))
@@ -122,17 +122,17 @@ fn the_csv_agrees_with_the_json() {
         assert_eq!((row[0], row[1]), (&*(number / PLANS.len()).to_string(), PLANS[number % PLANS.len()]));
     }
     let document = folder.json("run.json");
-    for (number_of_plan, model) in document["calibrations"].as_array().expect("plans").iter().enumerate() {
+    for (number_of_plan, plan) in document["calibrations"].as_array().expect("plans").iter().enumerate() {
         let rows: Vec<_> = rows.iter().skip(number_of_plan).step_by(PLANS.len()).collect();
         let passed = rows.iter().filter(|row| row[2] == "true").count();
-        assert_eq!(model["yield"]["passed"], passed);
+        assert_eq!(plan["yield"]["passed"], passed);
         let mean = |column: usize| {
             let values = rows.iter().map(|row| row[column].parse::<f64>().expect("a number"));
             values.sum::<f64>() / TRIALS as f64
         };
-        let minutes = number(&model["bench_minutes"]["mean"]);
+        let minutes = number(&plan["bench_minutes"]["mean"]);
         assert!((minutes - mean(7)).abs() <= 1e-12 * minutes);
-        let figures = model["figures"].as_array().expect("figures");
+        let figures = plan["figures"].as_array().expect("figures");
         assert_eq!(figures.len(), header.len() - LEADING);
         for (column, figure) in (LEADING..).zip(figures) {
             let [name, unit, beam] = ["figure", "unit", "beam"].map(|key| figure[key].as_str().expect(key));
@@ -158,11 +158,11 @@ fn a_unit_is_its_row() {
         let unit = folder.json("unit.json");
         assert_eq!(nulls(&unit), [""; 0]);
         assert_eq!(unit["trial"], trial);
-        for (number_of_plan, model) in unit["calibrations"].as_array().expect("plans").iter().enumerate() {
+        for (number_of_plan, plan) in unit["calibrations"].as_array().expect("plans").iter().enumerate() {
             let row = &rows[trial * PLANS.len() + number_of_plan];
-            assert_eq!(model["name"], row[1]);
-            assert_eq!(model["passed"].to_string(), row[2]);
-            let figures = model["figures"].as_array().expect("figures");
+            assert_eq!(plan["name"], row[1]);
+            assert_eq!(plan["passed"].to_string(), row[2]);
+            let figures = plan["figures"].as_array().expect("figures");
             assert_eq!(figures.len(), header.len() - LEADING);
             for (figure, cell) in figures.iter().zip(&row[LEADING..]) {
                 // Equal but for the reader of the JSON, which can miss the last bit.
@@ -208,16 +208,16 @@ fn threads_change_nothing_but_the_time_and_the_seed_changes_all() {
 }
 
 #[test]
-fn what_is_not_asked_is_not_there() {
+fn unrequested_results_are_absent() {
     let limits = SMALL.find("[[limit]]").expect("limits");
     let study = edited(&SMALL[..limits], &[("trials = 130", "trials = 130\nfigures = [\"null_depth\"]")]);
     let folder = Folder::with(study);
     folder.done(&["run", "study.toml", "--quiet", "--trials", "1", "--json", "run.json"]);
     let document = folder.json("run.json");
     assert_eq!(nulls(&document), [""; 0]);
-    let model = &document["calibrations"][0];
+    let plan = &document["calibrations"][0];
     // Without limits there is no yield; one unit has no spread.
-    assert_eq!(keys(model), ["bench_minutes", "figures", "limits", "name"]);
-    assert_eq!(texts(&model["figures"], "figure"), ["null_depth"; 2]);
-    assert_eq!(keys(&model["figures"][0]), ["beam", "figure", "frequency_hz", "mean", "percentiles", "unit"]);
+    assert_eq!(keys(plan), ["bench_minutes", "figures", "limits", "name"]);
+    assert_eq!(texts(&plan["figures"], "figure"), ["null_depth"; 2]);
+    assert_eq!(keys(&plan["figures"][0]), ["beam", "figure", "frequency_hz", "mean", "percentiles", "unit"]);
 }

@@ -1,4 +1,4 @@
-//! Exit codes of runs that come to an end, and of one that is stopped.
+//! Exit codes of runs that end, and of one that is stopped.
 
 use crate::program::{Folder, SMALL, edited};
 
@@ -19,10 +19,10 @@ fn a_required_yield_decides_between_0_and_1() {
         err.contains("below the 0.975 required: \"fit\" (0.972") && err.contains("\"climb\" (0.972"),
         "{err}"
     );
-    // A missed demand is a result: the document is there.
+    // A missed demand is a result: the document exists.
     assert_eq!(folder.json("run.json")["trials"], 130);
 
-    // A plan that leaves units as built is not held to it.
+    // The demand does not apply to a plan that leaves units as built.
     let strict = edited(SMALL, &[("at_most = \"0.4 dB\"", "at_most = \"0.0001 dB\"")]);
     let (code, err) = run(&strict, &["--require-yield", "0.5", "--calibration", "fit"]);
     assert_eq!(code, Some(1), "{err}");
@@ -41,8 +41,8 @@ fn a_run_until_the_yield_is_known_ends_by_itself() {
     folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     let document = folder.json("run.json");
     assert!(document["trials"].as_u64().expect("a count") < 100_000 && document.get("partial").is_none());
-    for model in document["calibrations"].as_array().expect("plans") {
-        let end = |key: &str| model["yield"][key].as_f64().expect("an end");
+    for plan in document["calibrations"].as_array().expect("plans") {
+        let end = |key: &str| plan["yield"][key].as_f64().expect("an end");
         assert!(end("high") - end("low") <= 0.1);
     }
 }
@@ -60,8 +60,8 @@ fn a_stopped_run_keeps_what_it_has() {
     let trials = document["trials"].as_u64().expect("a count");
     assert_eq!(document["partial"], true);
     assert!(trials > 0);
-    let told = format!("stopped after {trials} of 1000000000 trials");
-    assert!(ended.err.contains(&told), "{told}\n{}", ended.err);
+    let message = format!("stopped after {trials} of 1000000000 trials");
+    assert!(ended.err.contains(&message), "{message}\n{}", ended.err);
     assert!(ended.out.contains("artial") || ended.out.contains("topped"), "{}", ended.out);
     let csv = folder.read("units.csv");
     assert!(csv.ends_with('\n'));

@@ -1,4 +1,4 @@
-//! What is made of the command line's definition: completions and manual pages.
+//! Completions and manual pages, generated from the command line's definition.
 
 use crate::program::Folder;
 use std::process::Command;
@@ -21,8 +21,8 @@ fn accepts(folder: &Folder, tool: &str, arguments: &[&str]) {
         eprintln!("{tool} is not installed: nothing checked by it");
         return;
     };
-    let told = String::from_utf8_lossy(&ended.stderr);
-    assert!(ended.status.success() && told.is_empty(), "{tool} {arguments:?}: {told}");
+    let messages = String::from_utf8_lossy(&ended.stderr);
+    assert!(ended.status.success() && messages.is_empty(), "{tool} {arguments:?}: {messages}");
 }
 
 #[test]

@@ -1,4 +1,4 @@
-//! The text of a run, letter by letter, and what a terminal changes in it.
+//! The text of a run, letter by letter, and its changes on a terminal.
 
 use crate::program::{Folder, SMALL, edited};
 
@@ -6,10 +6,10 @@ use crate::program::{Folder, SMALL, edited};
 fn a_run_piped_to_a_file() {
     let folder = Folder::with(SMALL);
     let text = folder.done(&["run", "study.toml", "--quiet"]);
-    let told = "130 units built from seed 3 in ";
-    let (before, after) = text.split_once(told).expect("how long it took");
+    let start = "130 units built from seed 3 in ";
+    let (before, after) = text.split_once(start).expect("how long it took");
     let (_, after) = after.split_once(',').expect("what follows");
-    let text = format!("{before}{told}TIME,{after}");
+    let text = format!("{before}{start}TIME,{after}");
     snapbox::assert_data_eq!(text, snapbox::file!["../../data/printed-run.txt"].raw());
 }
 

@@ -1,4 +1,4 @@
-//! What goes to which stream, and readers that go away.
+//! The stream of each output, and readers that go away.
 
 use crate::program::{Folder, SMALL, ended};
 use serde_json::Value;

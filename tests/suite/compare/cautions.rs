@@ -1,9 +1,9 @@
-//! Designs that are not asked the same are compared with a caution that names what they differ by.
+//! Designs with different conditions are compared with a caution that names the difference.
 
 use crate::program::{Folder, SMALL, edited};
 use serde_json::Value;
 
-/// What comparing the small study with another says: cautions, verdict, text, page.
+/// The comparison of the small study with another: cautions, verdict, text, page.
 fn compared(other: &str) -> (Vec<String>, String, String, String) {
     let folder = Folder::with(SMALL);
     folder.put("other.toml", other);
@@ -126,7 +126,7 @@ fn a_sweep_of_the_array_or_of_a_limit_says_so_and_one_of_hardware_does_not() {
 }
 
 #[test]
-fn an_offer_that_changes_what_is_asked_says_so() {
+fn an_offer_that_changes_the_question_says_so() {
     let prices = "\n[cost]\ncurrency = \"EUR\"\nunits_a_year = 100\nchannel = 50\nbench_minute = 1.5\n";
     let offer =
         |change: &str| format!("{SMALL}{prices}\n[[offer]]\nname = \"other\"\nchange = {{ {change} }}\n");

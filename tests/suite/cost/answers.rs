@@ -1,4 +1,4 @@
-//! Break-even, fronts, offers, averages and what the cost hangs on.
+//! Break-even, Pareto fronts, offers, averages and swings of the cost.
 
 use super::{PRICES, close, document, float, list, loose, model, priced, strict};
 use crate::program::Folder;
@@ -10,7 +10,7 @@ fn bench_minutes() -> String {
     include_str!("../../../studies/bench-minutes.toml").replace("trials = 4000", "trials = 1500")
 }
 
-/// What a costing of it says, for people and for scripts.
+/// The results of `cost` on it, for people and for scripts.
 static SHIPPED: LazyLock<(String, Value)> = LazyLock::new(|| {
     let folder = Folder::with(bench_minutes());
     folder.done(&["cost", "study.toml", "--quiet", "--json", "c.json"]);
@@ -35,7 +35,7 @@ fn bench_time_pays_from_where_its_savings_make_up_for_its_set_up() {
     let of = |from: &str, to: &str| {
         steps.iter().find(|of| of["from"] == from && of["to"] == to).expect("the step")
     };
-    // By hand, from what a unit saves and what is paid once more.
+    // By hand, from the saving on a unit and the additional one-time payment.
     let thorough = of("quick", "thorough");
     assert_eq!(float(&thorough["more_set_up"]), 2600.0 - 900.0);
     let saves = &thorough["saves_without_set_up"];
@@ -109,7 +109,7 @@ fn averages_are_tried_on_the_same_units() {
         assert_eq!(tried[2][key], own[key], "{key}");
     }
     assert!(tried.windows(2).all(|pair| float(&pair[0]["minutes"]) < float(&pair[1]["minutes"])));
-    // With a bad receiver it pays to average; the twin of the one above.
+    // With a bad receiver it pays to average: the counterpart of the check above.
     let noisy = bench_minutes().replace("noise = \"0.03 dB\"", "noise = \"0.8 dB\"");
     let noisy = document(&noisy, &["--calibration", "quick", "--trials", "600"]);
     let up_to = |of: &Value| of["averages"]["pays_up_to"].as_u64().expect("a number");
@@ -118,7 +118,7 @@ fn averages_are_tried_on_the_same_units() {
 }
 
 #[test]
-fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
+fn a_swing_is_the_cost_at_the_ends_of_a_range() {
     let found = document(&ranged(), &[]);
     let cheapest_of = |of: &Value| of["cheapest"].as_str().expect("a name").to_owned();
     let cheapest = cheapest_of(&found);
@@ -149,7 +149,7 @@ fn what_the_cost_hangs_on_is_what_it_is_at_the_ends() {
 }
 
 #[test]
-fn benches_are_due_for_the_units_of_a_year() {
+fn the_benches_for_the_units_of_a_year_are_counted() {
     let study = priced(&loose(), "bench_day = \"7 h\"\ndays_a_year = 200").replace("= 300\n", "= 90000\n");
     let found = document(&study, &[]);
     for name in ["fit", "climb"] {
@@ -188,15 +188,16 @@ fn where_no_unit_is_good_nothing_has_a_cost() {
 }
 
 #[test]
-fn what_units_do_not_tell_is_not_claimed() {
-    // Two plans that differ by nothing but the name.
-    let twin = "\n[[calibration]]\nname = \"twin\"\nlevel = { toward = \"weakest\" }\nalign = { method = \"fit\", codes = 8, reference = 3, swap_arms = true }\noffsets = \"phases\"\n";
+fn insignificant_differences_are_not_claimed() {
+    // Two plans that differ only in name.
+    let same_again = "\n[[calibration]]\nname = \"same\"\nlevel = { toward = \"weakest\" }\nalign = { method = \"fit\", codes = 8, reference = 3, swap_arms = true }\noffsets = \"phases\"\n";
     let free = PRICES.replace("bench_minute = 2.5", "bench_minute = 0.0001");
-    let found = document(&format!("{}{twin}{free}", strict()), &[]);
-    let step = list(&found["steps"]).iter().find(|of| of["to"] == "twin").expect("the step");
+    let found = document(&format!("{}{same_again}{free}", strict()), &[]);
+    let step = list(&found["steps"]).iter().find(|of| of["to"] == "same").expect("the step");
     assert_eq!(step["told"], false, "{step}");
     assert!(float(&step["saves"]["low"]) < 0.0 && float(&step["saves"]["high"]) > 0.0);
-    let said = Folder::with(format!("{}{twin}{free}", strict())).done(&["cost", "study.toml", "--quiet"]);
+    let said =
+        Folder::with(format!("{}{same_again}{free}", strict())).done(&["cost", "study.toml", "--quiet"]);
     let words = said.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("save nothing that 130 units show"), "{said}");
     assert!(words.contains("is not shown to differ in cost from"), "{said}");

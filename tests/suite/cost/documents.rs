@@ -1,4 +1,4 @@
-//! The text, the page, the JSON and the CSV say the same, and a stopped run keeps what it has.
+//! The text, the page, the JSON and the CSV say the same, and a stopped run keeps its results.
 
 use super::{close, float, list, model, priced, same, strict};
 use crate::program::{Folder, nulls};

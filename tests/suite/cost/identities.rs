@@ -1,4 +1,4 @@
-//! What costs must come to, whatever the study is.
+//! Identities of costs that hold for every study.
 
 use super::{close, document, float, list, loose, model, priced, same, strict};
 use serde_json::Value;
@@ -19,14 +19,14 @@ fn where_all_pass_a_good_unit_costs_its_parts_and_its_bench_time() {
 }
 
 #[test]
-fn what_is_never_mended_is_scrapped() {
+fn units_that_are_never_mended_are_scrapped() {
     let scrapped = document(&priced(&strict(), "scrap = { recovered = 100 }"), &[]);
     let never = "scrap = { recovered = 100 }\nrework = { success = 0, time = \"5 min\", parts = 20 }";
     let never = document(&priced(&strict(), never), &[]);
     for key in ["plans", "steps", "averages", "cheapest"] {
         assert_eq!(scrapped[key], never[key], "{key}");
     }
-    // What often is, is not; and a rework that costs more than a new unit is not done.
+    // With a high success units are reworked; rework that costs more than a new unit is not done.
     let often = "scrap = { recovered = 100 }\nrework = { success = 0.8, time = \"5 min\", parts = 20 }";
     let often = document(&priced(&strict(), often), &[]);
     let dear = "scrap = { recovered = 100 }\nrework = { success = 0.8, time = \"5 min\", parts = 2000 }";
@@ -85,7 +85,7 @@ fn the_lines_of_a_cost_add_up_to_it() {
     }
 }
 
-/// The formula by hand, with an arithmetic of its own, from the yield and the minutes that the program tells.
+/// The formula by hand, with an arithmetic of its own, from the yield and the minutes that the program reports.
 #[test]
 fn costs_are_those_of_a_sheet_of_paper() {
     let more = "set_up = { fit = 720 }\nscrap = { recovered = 30 }";

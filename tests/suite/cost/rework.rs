@@ -4,7 +4,7 @@ use super::{close, document, float, list, model};
 use crate::program::Folder;
 use serde_json::Value;
 
-/// Standard errors that a count may lie off.
+/// Allowed standard errors of a count.
 const FAR: f64 = 4.0;
 
 /// Two amplifiers, each alike in all channels of a unit, whose gains add up to what the limit is on. `first` is what varies of the first.
@@ -47,7 +47,7 @@ fn attempts(document: &Value, name: &str) -> Vec<(f64, f64)> {
     of.iter().map(|of| (float(&of["mended"]) / float(&of["tried"]), float(&of["tried"]))).collect()
 }
 
-/// Standard errors between a share of so many and what it is held against.
+/// Standard errors between a counted share and its reference.
 fn off((share, count): (f64, f64), expected: f64) -> f64 {
     (share - expected).abs() / (expected * (1.0 - expected) / count).sqrt()
 }
@@ -65,7 +65,7 @@ fn a_part_that_is_replaced_is_drawn_anew_beside_the_one_that_stays() {
     for (found, expected) in of_first.iter().zip(FIRST) {
         assert!(off(*found, expected) < FAR, "{of_first:?}");
     }
-    // The twin: to replace the other part mends fewer.
+    // Negative control: to replace the other part mends fewer.
     assert!(of_first.iter().zip(SECOND).all(|(found, expected)| off(*found, expected) > FAR));
     let of_second = attempts(&document(&gains(NORMAL, "replaces = [\"second\"], attempts = 2"), &[]), "none");
     for (found, expected) in of_second.iter().zip(SECOND) {
@@ -87,7 +87,7 @@ fn a_new_part_is_of_the_same_lot() {
 }
 
 /// Parts of which an exact gauge takes those from -0.3 to 3 dB: the new one is one of these. SciPy 1.17.1, stats.truncnorm in the same
-/// integrals; the twin takes the new one from those delivered.
+/// integrals; the negative control takes the new one from those delivered.
 #[test]
 fn a_new_part_is_one_that_is_accepted() {
     let first = format!("{NORMAL}, inspection = {{ accept = {{ from = \"-0.3 dB\", to = \"3 dB\" }} }}");
@@ -142,7 +142,7 @@ rework = {{ replaces = [{replaces}], time = "10 min", parts = 7 }}
 
 /// A unit all of whose parts are new passes as often as a new unit.
 #[test]
-fn who_replaces_everything_builds_new_units() {
+fn replacing_everything_builds_new_units() {
     let found = |replaces: &str| {
         let document = document(&phased(replaces), &["--calibration", "fit"]);
         let share = &model(&document, "fit")["yield"];
@@ -155,7 +155,7 @@ fn who_replaces_everything_builds_new_units() {
     };
     let all = found("\"driver\", \"shifter\"");
     assert!(all.abs() < FAR, "{all}");
-    // The twin: with the shifter that it failed with, a unit fails more often than a new one.
+    // Negative control: with the shifter that it failed with, a unit fails more often than a new one.
     let half = found("\"driver\"");
     assert!(half < -FAR, "{half}");
 }
@@ -176,7 +176,7 @@ fn the_bill_is_that_of_the_attempts() {
         let mended: f64 = list(&rework["attempts"]).iter().map(|of| float(&of["mended"])).sum();
         let failing = float(&rework["failing"]);
         assert!(close(failing, units * (1.0 - share)) && close(float(&rework["success"]), mended / failing));
-        // Each attempt takes up what the one before it left.
+        // Each attempt reworks the units that the one before left failing.
         let mut left = failing;
         for attempt in list(&rework["attempts"]) {
             assert!(close(float(&attempt["tried"]), left));
@@ -202,7 +202,7 @@ fn the_bill_is_that_of_the_attempts() {
 }
 
 #[test]
-fn the_text_tells_what_is_mended_and_who_hopes_too_much() {
+fn the_text_shows_rework_and_too_high_a_stated_success() {
     let folder = Folder::with(gains(NORMAL, "replaces = [\"first\"], attempts = 2"));
     let said = folder.done(&["cost", "study.toml", "--quiet", "--report", "r.html", "--csv", "c.csv"]);
     let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");

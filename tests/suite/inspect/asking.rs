@@ -1,16 +1,18 @@
-//! What can be asked, what cannot, and what is told.
+//! The questions that `inspect` answers, those that it refuses, and its answers.
 
-use super::{LAW, inspect, number, parts, units};
+use super::{NORMAL, inspect, number, parts, units};
 use crate::program::{Folder, nulls};
 
 #[test]
 fn an_inspection_in_every_form() {
-    let folder =
-        Folder::with(units(LAW, "{ accept = \"1.5 mm\", gauge = { bias = \"0.05 mm\", sd = \"0.1 mm\" } }"));
+    let folder = Folder::with(units(
+        NORMAL,
+        "{ accept = \"1.5 mm\", gauge = { bias = \"0.05 mm\", sd = \"0.1 mm\" } }",
+    ));
     let asked = ["inspect", "study.toml", "--source", "lead.length", "--quiet"];
     let text = folder.done(&[&asked[..], &["--report", "page.txt"]].concat());
     assert!(text.lines().all(|line| line.chars().count() <= 80), "{text}");
-    let told = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
     for said in [
         "accepted reads within +/-1.5 mm",
         "sd 0.1 mm, bias 0.05 mm",
@@ -22,7 +24,7 @@ fn an_inspection_in_every_form() {
         "accept = \"1.5 mm\" gauge = { bias = \"0.05 mm\", sd = \"0.1 mm\" }",
         "Verdict on an inspection of lead.length that accepts readings within +/-1.5 mm.",
     ] {
-        assert!(told.contains(said), "{said}\n{text}");
+        assert!(words.contains(said), "{said}\n{text}");
     }
     let page = folder.read("page.txt");
     assert!(page.lines().count() <= 60 && page.lines().all(|line| line.chars().count() <= 80), "{page}");
@@ -38,7 +40,7 @@ fn an_inspection_in_every_form() {
     let of = &document["settings"][0]["units"];
     folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     assert_eq!(folder.json("run.json")["calibrations"][0]["yield"]["passed"], of["with"]["yield"]["passed"]);
-    let bare = Folder::with(units(LAW, "{ time = \"0 s\" }"));
+    let bare = Folder::with(units(NORMAL, "{ time = \"0 s\" }"));
     bare.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     assert_eq!(bare.json("run.json")["calibrations"][0]["yield"]["passed"], of["without"]["yield"]["passed"]);
 }
@@ -46,7 +48,7 @@ fn an_inspection_in_every_form() {
 /// Threads and the order of work change no number.
 #[test]
 fn threads_change_nothing() {
-    let folder = Folder::with(units(LAW, "{ accept = \"1.5 mm\", gauge = { sd = \"0.1 mm\" } }"));
+    let folder = Folder::with(units(NORMAL, "{ accept = \"1.5 mm\", gauge = { sd = \"0.1 mm\" } }"));
     let of = |threads: &str| inspect(&folder, &["--threads", threads])["settings"].clone();
     assert_eq!(of("1"), of("2"));
 }
@@ -55,7 +57,7 @@ fn threads_change_nothing() {
 fn an_acceptance_and_a_gauge_can_be_tried() {
     // A study that states no inspection at all.
     let folder =
-        Folder::with(units(LAW, "{ time = \"0 s\" }").replace(", inspection = { time = \"0 s\" }", ""));
+        Folder::with(units(NORMAL, "{ time = \"0 s\" }").replace(", inspection = { time = \"0 s\" }", ""));
     let own = inspect(&folder, &["--accept", "1.5 mm"])["settings"].clone();
     assert_eq!(own.as_array().map(Vec::len), Some(1), "an exact gauge has no other beside it");
     let tried = inspect(&folder, &["--accept", "1.5 mm", "--gauge-sd", "0.3 mm"]);
@@ -73,12 +75,12 @@ fn an_acceptance_and_a_gauge_can_be_tried() {
 
 /// An acceptance as a table.
 fn parts_with_table() -> String {
-    parts(LAW, "{ accept = { from = \"-2 mm\", to = \"2 mm\" }, gauge = { sd = \"0.2 mm\" } }")
+    parts(NORMAL, "{ accept = { from = \"-2 mm\", to = \"2 mm\" }, gauge = { sd = \"0.2 mm\" } }")
 }
 
 #[test]
-fn what_cannot_be_asked_is_refused() {
-    let folder = Folder::with(units(LAW, "{ gauge = { sd = \"0.1 mm\" } }"));
+fn invalid_questions_are_refused() {
+    let folder = Folder::with(units(NORMAL, "{ gauge = { sd = \"0.1 mm\" } }"));
     let refused =
         |arguments: &[&str]| folder.refused(&[&["inspect", "study.toml", "--quiet"], arguments].concat());
     let lead = ["--source", "lead.length"];
@@ -124,11 +126,11 @@ fn what_cannot_be_asked_is_refused() {
         (&["--source", "lead.length", "--accept", "1 mm", "--csv", "study.toml"], vec!["study.toml"]),
         (&["--source", "lead.length", "--accept", "0.0000001 mm"], vec!["hardly a part in a million"]),
     ] {
-        let told = refused(arguments);
-        assert!(said.iter().all(|said| told.contains(said)), "{arguments:?} {told}");
+        let message = refused(arguments);
+        assert!(said.iter().all(|said| message.contains(said)), "{arguments:?} {message}");
     }
-    // What nothing can be asked of.
-    let folder = Folder::with(parts(LAW, "{ gauge = { sd = \"0.1 mm\" } }"));
+    // Sources that cannot be inspected.
+    let folder = Folder::with(parts(NORMAL, "{ gauge = { sd = \"0.1 mm\" } }"));
     let limit = folder.refused(&[
         "inspect",
         "study.toml",
@@ -139,8 +141,8 @@ fn what_cannot_be_asked_is_refused() {
         "0.9",
     ]);
     assert!(limit.contains("a study without limits"), "{limit}");
-    let still = parts(LAW, "{ }").replace(", normal = { sd = \"1 mm\" }, inspection = { }", "");
-    let told = Folder::with(still).refused(&[
+    let still = parts(NORMAL, "{ }").replace(", normal = { sd = \"1 mm\" }, inspection = { }", "");
+    let message = Folder::with(still).refused(&[
         "inspect",
         "study.toml",
         "--source",
@@ -148,31 +150,31 @@ fn what_cannot_be_asked_is_refused() {
         "--accept",
         "1 mm",
     ]);
-    assert!(told.contains("nothing in the study varies"), "{told}");
+    assert!(message.contains("nothing in the study varies"), "{message}");
     // A tolerance and a guard band leave no acceptance to try.
-    let both = parts(LAW, "{ tolerance = \"2 mm\", guard = \"0.2 mm\", gauge = { sd = \"0.1 mm\" } }");
-    let told =
+    let both = parts(NORMAL, "{ tolerance = \"2 mm\", guard = \"0.2 mm\", gauge = { sd = \"0.1 mm\" } }");
+    let message =
         Folder::with(both).refused(&["inspect", "study.toml", "--source", "lead.length", "--accept", "1 mm"]);
-    assert!(told.contains("as changed by"), "{told}");
+    assert!(message.contains("as changed by"), "{message}");
 }
 
 #[test]
 fn one_calibration_plan_is_asked() {
-    let study = units(LAW, "{ accept = \"1 mm\" }").replace(
+    let study = units(NORMAL, "{ accept = \"1 mm\" }").replace(
         "calibration = [{ name = \"as built\" }]",
         "calibration = [{ name = \"fit\", align = { method = \"fit\" } }, { name = \"peak\", align = { method = \"peak\" } }]",
     );
     let folder = Folder::with(study);
-    let told = folder.refused(&["inspect", "study.toml", "--source", "lead.length"]);
-    assert!(told.contains("one calibration plan") && told.contains("fit, peak"), "{told}");
+    let message = folder.refused(&["inspect", "study.toml", "--source", "lead.length"]);
+    assert!(message.contains("one calibration plan") && message.contains("fit, peak"), "{message}");
     assert_eq!(inspect(&folder, &["--calibration", "peak"])["calibration"], "peak");
 }
 
 /// Stops a search that would take hours by the signal of Ctrl-C, once it is under way.
 #[cfg(unix)]
 #[test]
-fn a_stopped_search_tells_what_it_knows() {
-    let folder = Folder::with(units(LAW, "{ gauge = { sd = \"0.1 mm\" } }"));
+fn a_stopped_search_reports_its_partial_result() {
+    let folder = Folder::with(units(NORMAL, "{ gauge = { sd = \"0.1 mm\" } }"));
     let asked = [
         "inspect",
         "study.toml",

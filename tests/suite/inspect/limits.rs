@@ -1,6 +1,6 @@
 //! Limits that are sought: the widest that meets a yield, the cheapest.
 
-use super::{LAW, inspect, number, units};
+use super::{NORMAL, inspect, number, units};
 use crate::program::{Folder, nulls};
 use serde_json::Value;
 
@@ -23,14 +23,14 @@ change = { "lead.length.sd" = "0.5 mm", "cost.channel" = 60.0 }
 "#;
 
 fn priced() -> String {
-    units(LAW, GAUGE) + PRICES
+    units(NORMAL, GAUGE) + PRICES
 }
 
-/// What is told with an acceptance: the share turned away, units that pass, the cost of a good one.
+/// Results with an acceptance: the share turned away, units that pass, the cost of a good one.
 fn at(folder: &Folder, accept: f64, more: &[&str]) -> (f64, u64, f64) {
     let accept = format!("{accept} mm");
-    let told = inspect(folder, &[&["--accept", &accept], more].concat());
-    let of = &told["settings"][0];
+    let result = inspect(folder, &[&["--accept", &accept], more].concat());
+    let of = &result["settings"][0];
     let with = &of["units"]["with"];
     let passed = with["yield"]["passed"].as_u64().expect("a count");
     (number(&of["parts"]["shares"]["rejected"]), passed, number(&with["cost"]["value"]))
@@ -41,15 +41,16 @@ fn at(folder: &Folder, accept: f64, more: &[&str]) -> (f64, u64, f64) {
 #[test]
 fn a_tighter_limit_never_takes_more_nor_passes_fewer() {
     let folder = Folder::with(priced());
-    let told = [3.0, 2.0, 1.5, 1.2, 1.0, 0.8, 0.5].map(|accept| at(&folder, accept, &["--trials", "2000"]));
-    for pair in told.windows(2) {
-        assert!(pair[1].0 > pair[0].0 && pair[1].1 >= pair[0].1, "{told:?}");
+    let answers =
+        [3.0, 2.0, 1.5, 1.2, 1.0, 0.8, 0.5].map(|accept| at(&folder, accept, &["--trials", "2000"]));
+    for pair in answers.windows(2) {
+        assert!(pair[1].0 > pair[0].0 && pair[1].1 >= pair[0].1, "{answers:?}");
     }
-    assert!(told[6].1 > told[0].1 + 100, "the limits matter: {told:?}");
+    assert!(answers[6].1 > answers[0].1 + 100, "the limits matter: {answers:?}");
     // The delivered parts that are drawn and counted are the same ones as well.
     let counted = [2.0, 1.0, 0.5].map(|accept| {
-        let told = inspect(&folder, &["--accept", &format!("{accept} mm"), "--trials", "64"]);
-        let of = &told["settings"][0]["parts"]["counted"];
+        let result = inspect(&folder, &["--accept", &format!("{accept} mm"), "--trials", "64"]);
+        let of = &result["settings"][0]["parts"]["counted"];
         (number(&of["rejected"]["value"]), number(&of["nonconforming"]["value"]))
     });
     assert!(counted.windows(2).all(|pair| pair[1].0 > pair[0].0 && pair[1].1 > pair[0].1), "{counted:?}");
@@ -59,9 +60,9 @@ fn a_tighter_limit_never_takes_more_nor_passes_fewer() {
 fn the_widest_limit_is_that_of_the_search_for_a_parameter() {
     let folder = Folder::with(priced());
     let asked = ["--find-limit", "--yield", "0.9", "--trials", "2000"];
-    let told = inspect(&folder, &[&asked[..], &["--csv", "inspect.csv"]].concat());
-    assert_eq!((&told["question"], &told["unit"]), (&"widest".into(), &"mm".into()));
-    let own = &told["settings"][0];
+    let result = inspect(&folder, &[&asked[..], &["--csv", "inspect.csv"]].concat());
+    assert_eq!((&result["question"], &result["unit"]), (&"widest".into(), &"mm".into()));
+    let own = &result["settings"][0];
     let (from, to) = (number(&own["range"][0]), number(&own["range"][1]));
     let find = format!("lead.length.inspection.accept={from} mm..{to} mm");
     folder.done(&[
@@ -82,7 +83,7 @@ fn the_widest_limit_is_that_of_the_search_for_a_parameter() {
         assert_eq!(own["limit"][key], limit["limit"][key], "{key}");
     }
     assert_eq!(own["tried"].as_array().map(Vec::len), limit["values"].as_array().map(Vec::len));
-    // What is told of can stand on a drawing, and is hardly tighter.
+    // The reported size is rounded for a drawing, and hardly tighter.
     let (accept, low) = (number(&own["accept"]["to"]), number(&own["limit"]["low"]));
     assert!(
         accept <= low && accept > 0.99 * low && format!("{accept:.2e}").parse() == Ok(accept),
@@ -91,7 +92,7 @@ fn the_widest_limit_is_that_of_the_search_for_a_parameter() {
     let with = &own["units"]["with"]["yield"];
     assert!(number(&with["low"]) > 0.88 && number(&own["units"]["gain"]["low"]) > 0.0, "{with}");
     // Other gauges and suppliers, asked the same.
-    let settings = told["settings"].as_array().expect("settings");
+    let settings = result["settings"].as_array().expect("settings");
     let gauges: Vec<&str> = settings.iter().filter_map(|of| of["gauge"].as_str()).collect();
     assert_eq!(gauges, ["stated", "exact", "twice_as_bad", "stated"]);
     assert_eq!(settings[3]["supplier"], "half the spread");
@@ -108,7 +109,7 @@ fn the_widest_limit_is_that_of_the_search_for_a_parameter() {
     // The line that is offered gives the same units.
     let line = own["inspection"].as_str().expect("a line");
     assert!(line.starts_with("inspection = { accept = "), "{line}");
-    let stated = Folder::with(units(LAW, line.trim_start_matches("inspection = ")) + PRICES);
+    let stated = Folder::with(units(NORMAL, line.trim_start_matches("inspection = ")) + PRICES);
     let again = inspect(&stated, &["--trials", "2000"]);
     assert_eq!(again["settings"][0]["units"]["with"], own["units"]["with"]);
     stated.done(&["run", "study.toml", "--quiet", "--trials", "2000", "--json", "run.json"]);
@@ -118,10 +119,12 @@ fn the_widest_limit_is_that_of_the_search_for_a_parameter() {
 #[test]
 fn where_no_limit_is_needed_or_none_suffices() {
     let folder = Folder::with(priced());
-    let told = inspect(&folder, &["--find-limit", "--yield", "0.5", "--trials", "500"]);
-    assert_eq!(told["settings"][0]["answer"], "no_inspection");
-    assert!(told["settings"][0].get("parts").is_none() && told["settings"][0]["units"].get("with").is_none());
-    let verdict = told["verdict"].as_str().expect("a text");
+    let result = inspect(&folder, &["--find-limit", "--yield", "0.5", "--trials", "500"]);
+    assert_eq!(result["settings"][0]["answer"], "no_inspection");
+    assert!(
+        result["settings"][0].get("parts").is_none() && result["settings"][0]["units"].get("with").is_none()
+    );
+    let verdict = result["verdict"].as_str().expect("a text");
     assert!(verdict.contains("No inspection is needed"), "{verdict}");
     // Behind drivers that are off by more, the leads alone cannot give the yield.
     let driver = "{ name = \"driver\", kind = \"amplifier\", gain = \"0 dB\", phase = { normal = { sd = \"40 deg\" } } },";
@@ -148,8 +151,8 @@ fn where_no_limit_is_needed_or_none_suffices() {
 fn the_cheapest_limit_is_that_of_a_finer_row() {
     let folder = Folder::with(priced());
     let trials = ["--trials", "1000"];
-    let told = inspect(&folder, &[&trials[..], &["--cheapest", "--report", "page.json"]].concat());
-    let own = &told["settings"][0];
+    let result = inspect(&folder, &[&trials[..], &["--cheapest", "--report", "page.json"]].concat());
+    let own = &result["settings"][0];
     assert_eq!(own["answer"], "limit");
     let least = number(&own["units"]["with"]["cost"]["value"]);
     let (low, high) = (number(&own["limit"]["low"]), number(&own["limit"]["high"]));
@@ -177,10 +180,10 @@ fn the_cheapest_limit_is_that_of_a_finer_row() {
 #[test]
 fn no_inspection_may_be_the_cheapest() {
     let folder = Folder::with(priced().replace("rejected_part = 20.0", "rejected_part = 100000.0"));
-    let told = inspect(&folder, &["--cheapest", "--trials", "500"]);
-    let own = &told["settings"][0];
+    let result = inspect(&folder, &["--cheapest", "--trials", "500"]);
+    let own = &result["settings"][0];
     assert_eq!((&own["answer"], own["units"].get("with")), (&"no_inspection".into(), None));
-    let verdict = told["verdict"].as_str().expect("a text");
+    let verdict = result["verdict"].as_str().expect("a text");
     let sized = own["tried"].as_array().expect("limits").iter().filter(|of| of.get("value").is_some());
     let is_alone = sized.filter(|of| of["is_alike"] == true).count() == 0;
     let said =
@@ -200,8 +203,8 @@ fn limits_to_one_side() {
         let study =
             units(distribution, &format!("{{ accept = {tolerance}, gauge = {{ sd = \"0.1 mm\" }} }}"))
                 .replace("at_most = \"9.5 deg\"", "at_most = \"6 deg\"");
-        let told = inspect(&Folder::with(study + PRICES), &["--cheapest", "--trials", "300"]);
-        let own = &told["settings"][0];
+        let result = inspect(&Folder::with(study + PRICES), &["--cheapest", "--trials", "300"]);
+        let own = &result["settings"][0];
         if own["answer"] == "no_inspection" {
             continue;
         }
@@ -222,8 +225,8 @@ fn the_jumpers_of_the_harvester() {
     let folder = Folder::with(include_str!("../../../studies/cable-limit.toml"));
     let asked =
         ["inspect", "study.toml", "--source", "jumper.length", "--quiet", "--trials", "3000", "--json", "-"];
-    let told = folder.done(&[&asked[..], &["--find-limit", "--yield", "0.95"]].concat());
-    let document: Value = serde_json::from_str(&told).expect("a document");
+    let answers = folder.done(&[&asked[..], &["--find-limit", "--yield", "0.95"]].concat());
+    let document: Value = serde_json::from_str(&answers).expect("a document");
     assert_eq!(nulls(&document), [""; 0]);
     let own = &document["settings"][0];
     let (low, high) = (number(&own["limit"]["low"]), number(&own["limit"]["high"]));

@@ -1,6 +1,6 @@
 //! Parts against numbers from outside; rows of the list of check values.
 
-use super::{LAW, counted, inspect, near, number, own_parts, parts};
+use super::{NORMAL, counted, inspect, near, number, own_parts, parts};
 use crate::program::Folder;
 
 /// A7.11: a guard band by a probability of conformance. Source: JCGM 106:2012, table 1 (from memory).
@@ -10,8 +10,8 @@ fn guard_bands_by_conformance() {
         let inspection = format!(
             "{{ tolerance = \"2 mm\", guard = {{ conformance = {conformance} }}, gauge = {{ sd = \"0.1 mm\" }} }}"
         );
-        let told = inspect(&Folder::with(parts(LAW, &inspection)), &[]);
-        let of = &told["settings"][0];
+        let result = inspect(&Folder::with(parts(NORMAL, &inspection)), &[]);
+        let of = &result["settings"][0];
         let guard = number(&of["parts"]["tolerance"]["to"]) - number(&of["accept"]["to"]);
         assert!((guard / 0.1 - z).abs() < 0.006, "{conformance}: {guard}");
         near(&of["accept"]["from"], -number(&of["accept"]["to"]), 1e-12);
@@ -30,8 +30,8 @@ fn a_limit_that_a_reading_proves_to_be_exceeded() {
         "{{ tolerance = {{ from = \"100 mm\" }}, guard = {{ conformance = 0.999 }}, gauge = {{ sd = \"{:.6} mm\" }} }}",
         0.02 * reading
     );
-    let told = inspect(&Folder::with(parts("uniform = { half_width = \"150 mm\" }", &inspection)), &[]);
-    let accept = &told["settings"][0]["accept"];
+    let result = inspect(&Folder::with(parts("uniform = { half_width = \"150 mm\" }", &inspection)), &[]);
+    let accept = &result["settings"][0]["accept"];
     near(&accept["from"], 106.59, 0.01);
     assert_eq!(number(&accept["from"]).ceil(), 107.0);
     assert!(accept.get("to").is_none(), "{accept}");
@@ -48,12 +48,12 @@ fn global_risks() {
     ] {
         let inspection =
             format!("{{ tolerance = \"0.2 mm\", guard = {guard}, gauge = {{ sd = \"0.04 mm\" }} }}");
-        let told = own_parts(&parts("normal = { sd = \"0.12 mm\" }", &inspection));
-        near(&told["shares"]["consumer_risk"], consumer, 5.1e-4 * consumer);
-        near(&told["shares"]["producer_risk"], producer, 5.1e-4 * producer);
-        counted(&told["counted"]["producer_risk"], producer);
+        let result = own_parts(&parts("normal = { sd = \"0.12 mm\" }", &inspection));
+        near(&result["shares"]["consumer_risk"], consumer, 5.1e-4 * consumer);
+        near(&result["shares"]["producer_risk"], producer, 5.1e-4 * producer);
+        counted(&result["counted"]["producer_risk"], producer);
         if consumer > 0.001 {
-            counted(&told["counted"]["consumer_risk"], consumer);
+            counted(&result["counted"]["consumer_risk"], consumer);
         }
     }
 }
@@ -65,14 +65,14 @@ fn specific_risk_on_the_limit() {
         let inspection = format!(
             "{{ tolerance = \"2 mm\", guard = {{ expanded = {r} }}, gauge = {{ sd = \"0.1 mm\" }} }}"
         );
-        let told = own_parts(&parts(LAW, &inspection));
-        near(&told["at_limit"]["specific_risk_without_prior"], risk, 5e-5);
+        let result = own_parts(&parts(NORMAL, &inspection));
+        near(&result["at_limit"]["specific_risk_without_prior"], risk, 5e-5);
         // Parts thin out there, so what is known of them makes it less: own derivation, the reading drawn toward the middle by
         // 1/(1 + 0.01) and its spread by the root of that.
         let reading = 2.0 - 0.2 * r;
         let (mean, sd) = (reading / 1.01, 0.1 / 1.01_f64.sqrt());
         let known = 1.0 - beyond((2.0 - mean) / sd);
-        near(&told["at_limit"]["specific_risk"], known, 2e-5);
+        near(&result["at_limit"]["specific_risk"], known, 2e-5);
         assert!(known < risk);
     }
 }
@@ -89,16 +89,16 @@ fn beyond(z: f64) -> f64 {
 #[test]
 fn what_an_exact_gauge_leaves() {
     for (limit, sd) in [(1.0, 0.53956), (2.0, 0.87963), (3.0, 0.98658)] {
-        let told = own_parts(&parts(LAW, &format!("{{ accept = \"{limit} mm\" }}")));
-        near(&told["accepted"]["sd"], sd, 6e-6);
-        near(&told["counted"]["sd"], sd, 0.01 * sd);
-        assert_eq!((&told["shares"]["consumer_risk"], &told["gauge"]["sd"]), (&0.0.into(), &0.0.into()));
+        let result = own_parts(&parts(NORMAL, &format!("{{ accept = \"{limit} mm\" }}")));
+        near(&result["accepted"]["sd"], sd, 6e-6);
+        near(&result["counted"]["sd"], sd, 0.01 * sd);
+        assert_eq!((&result["shares"]["consumer_risk"], &result["gauge"]["sd"]), (&0.0.into(), &0.0.into()));
     }
-    let told = own_parts(&parts(LAW, "{ accept = { to = \"1 mm\" } }"));
-    near(&told["accepted"]["mean"], -0.28760, 6e-6);
-    near(&told["accepted"]["sd"], 0.79353, 6e-6);
-    near(&told["accepted"]["percentiles"]["50"], -0.2003, 2e-4);
-    near(&told["delivered"]["sd"], 1.0, 1e-12);
+    let result = own_parts(&parts(NORMAL, "{ accept = { to = \"1 mm\" } }"));
+    near(&result["accepted"]["mean"], -0.28760, 6e-6);
+    near(&result["accepted"]["sd"], 0.79353, 6e-6);
+    near(&result["accepted"]["percentiles"]["50"], -0.2003, 2e-4);
+    near(&result["delivered"]["sd"], 1.0, 1e-12);
 }
 
 /// A8.15: the same by a gauge with an error. Source: own derivation, a double integral.
@@ -108,38 +108,38 @@ fn what_a_gauge_with_an_error_leaves() {
         [("2", "0.2", 0.04986, 0.8767, 0.007131), ("1.5", "0.3", 0.1508, 0.7475, 0.02766)]
     {
         let inspection = format!("{{ accept = \"{limit} mm\", gauge = {{ sd = \"{gauge} mm\" }} }}");
-        let told = own_parts(&parts(LAW, &inspection));
-        near(&told["shares"]["rejected"], rejected, 6e-5 * (rejected / 0.05));
-        near(&told["shares"]["escapes"], escapes, 6e-4 * escapes);
-        near(&told["accepted"]["sd"], sd, 6e-5);
-        counted(&told["counted"]["rejected"], rejected);
-        counted(&told["counted"]["escapes"], escapes);
-        near(&told["turned_away_a_part"], rejected / (1.0 - rejected), 1e-4);
+        let result = own_parts(&parts(NORMAL, &inspection));
+        near(&result["shares"]["rejected"], rejected, 6e-5 * (rejected / 0.05));
+        near(&result["shares"]["escapes"], escapes, 6e-4 * escapes);
+        near(&result["accepted"]["sd"], sd, 6e-5);
+        counted(&result["counted"]["rejected"], rejected);
+        counted(&result["counted"]["escapes"], escapes);
+        near(&result["turned_away_a_part"], rejected / (1.0 - rejected), 1e-4);
     }
 }
 
 /// A8.16: the gauge as a measurement system. Source: AIAG, Measurement Systems Analysis (from memory).
 #[test]
 fn the_share_of_the_gauge() {
-    let told = own_parts(&parts(LAW, "{ accept = \"2 mm\", gauge = { sd = \"0.2 mm\" } }"));
-    near(&told["gauge"]["observed_sd"], 1.020, 5e-4);
-    near(&told["gauge"]["share"], 0.1961, 5e-5);
-    near(&told["gauge"]["classes"], 7.071, 5e-4);
+    let result = own_parts(&parts(NORMAL, "{ accept = \"2 mm\", gauge = { sd = \"0.2 mm\" } }"));
+    near(&result["gauge"]["observed_sd"], 1.020, 5e-4);
+    near(&result["gauge"]["share"], 0.1961, 5e-5);
+    near(&result["gauge"]["classes"], 7.071, 5e-4);
 }
 
-/// A gauge worse than the parts is warned of, and the consequence stands in the text.
+/// A gauge worse than the parts raises a warning, and the text states the consequence.
 #[test]
 fn a_gauge_worse_than_the_parts() {
-    let folder = Folder::with(parts(LAW, "{ accept = \"1 mm\", gauge = { sd = \"1.5 mm\" } }"));
+    let folder = Folder::with(parts(NORMAL, "{ accept = \"1 mm\", gauge = { sd = \"1.5 mm\" } }"));
     let ended = folder.run(&["inspect", "study.toml", "--source", "lead.length"]);
     assert_eq!(ended.code, Some(0));
     assert!(ended.err.contains("1 warning; `beamyield check study.toml` shows it"), "{}", ended.err);
-    let told = ended.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(told.contains("Warning: the gauge's sd of 1.5 mm exceeds the spread of the parts"), "{told}");
-    assert!(told.contains("of those that read within do not conform"), "{told}");
-    // Twin: a better one is not.
+    let words = ended.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("Warning: the gauge's sd of 1.5 mm exceeds the spread of the parts"), "{words}");
+    assert!(words.contains("of those that read within do not conform"), "{words}");
+    // Negative control: a better one is not.
     let better = folder.run(&["inspect", "study.toml", "--source", "lead.length", "--gauge-sd", "0.5 mm"]);
     assert!(!better.out.contains("Warning") && better.err.is_empty(), "{}", better.err);
-    let told = inspect(&folder, &[]);
-    assert_eq!((&told["warnings"], told["cautions"].as_array().map(Vec::len)), (&1.into(), Some(1)));
+    let result = inspect(&folder, &[]);
+    assert_eq!((&result["warnings"], result["cautions"].as_array().map(Vec::len)), (&1.into(), Some(1)));
 }

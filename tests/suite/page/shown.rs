@@ -53,15 +53,15 @@ fn yields_of_a_run_are_those_of_its_json() {
     let rows = rows(&html, "Yield: the share of units that meet every limit");
     let plans = list(&json["calibrations"]);
     assert_eq!(rows.len(), plans.len());
-    for (row, model) in rows.iter().zip(plans) {
-        let of = &model["yield"];
+    for (row, plan) in rows.iter().zip(plans) {
+        let of = &plan["yield"];
         let (value, passed) = (of["value"].as_f64().unwrap(), of["passed"].as_u64().unwrap());
-        assert_eq!((row[0].as_str(), row[3].parse().ok()), (model["name"].as_str().unwrap(), Some(passed)));
+        assert_eq!((row[0].as_str(), row[3].parse().ok()), (plan["name"].as_str().unwrap(), Some(passed)));
         let is_bound = row[1].starts_with("at ");
         assert!(is_bound == (passed == 0 || passed == of["trials"].as_u64().unwrap()), "{row:?}");
         assert!(is_bound || is_written(&row[1], 100.0 * value), "{row:?} {value}");
         // The bar is as long as its number: the axis goes from 0 to 100 percent over the same width for all.
-        let bar = html.split(&format!("<title>{}: ", model["name"].as_str().unwrap())).next().unwrap();
+        let bar = html.split(&format!("<title>{}: ", plan["name"].as_str().unwrap())).next().unwrap();
         let width: f64 = bar.rsplit("width=\"").next().unwrap().split('"').next().unwrap().parse().unwrap();
         let whole: Vec<f64> = html
             .split("<figure")
@@ -86,10 +86,10 @@ fn figures_of_a_run_are_those_of_its_json() {
     let mut seen = 0;
     for row in rows(part, caption) {
         let plans = list(&json["calibrations"]).iter();
-        let model = plans.clone().find(|model| model["name"] == row[0].as_str()).expect("the plan");
+        let plan = plans.clone().find(|plan| plan["name"] == row[0].as_str()).expect("the plan");
         let all: Vec<&Value> =
-            list(&model["figures"]).iter().filter(|of| of["figure"] == "array_gain_loss").collect();
-        // It is that of one of the looks, in mean and percentiles at once.
+            list(&plan["figures"]).iter().filter(|of| of["figure"] == "array_gain_loss").collect();
+        // It is that of one operating point, in mean and percentiles at once.
         let is_it = |of: &&Value| {
             let percentiles = of["percentiles"].as_object().expect("percentiles");
             let at = |p: &str| percentiles[p].as_f64().expect("a value");
@@ -99,7 +99,7 @@ fn figures_of_a_run_are_those_of_its_json() {
                     .zip(&row[3..8])
                     .all(|(p, cell)| is_written(cell, at(p)))
         };
-        assert!(all.into_iter().any(|of| is_it(&of)), "{row:?} {}", model["figures"]);
+        assert!(all.into_iter().any(|of| is_it(&of)), "{row:?} {}", plan["figures"]);
         seen += 1;
     }
     assert!(seen > 1);
@@ -117,9 +117,9 @@ fn points_of_a_sweep_and_costs_are_those_of_their_json() {
         assert!(row[1].starts_with("at ") || is_written(&row[1], value), "{row:?} {value}");
     }
     let (html, json) = both(&priced(), &["cost", "study.toml"]);
-    for (row, model) in rows(&html, "Cost of a good unit by each plan").iter().zip(list(&json["plans"])) {
-        assert_eq!(row[0], model["name"].as_str().unwrap());
-        match model["cost"]["value"].as_f64() {
+    for (row, plan) in rows(&html, "Cost of a good unit by each plan").iter().zip(list(&json["plans"])) {
+        assert_eq!(row[0], plan["name"].as_str().unwrap());
+        match plan["cost"]["value"].as_f64() {
             Some(value) => assert!(is_written(&row[3], value), "{row:?} {value}"),
             None => assert_eq!(row[3], "-"),
         }
@@ -139,9 +139,9 @@ fn a_histogram_holds_every_unit_and_marks_the_percentiles_of_the_json() {
         assert_eq!(units, trials, "{title}");
         assert_eq!(bins.last().unwrap()[3], "100 %", "{title}");
         // The marks, as in \"5 %: 0.0198\", are the percentiles of one column of the plan that the page shows.
-        let model = list(&json["calibrations"])
+        let plan = list(&json["calibrations"])
             .iter()
-            .find(|model| title.ends_with(&format!("after &quot;{}&quot;", model["name"].as_str().unwrap())))
+            .find(|plan| title.ends_with(&format!("after &quot;{}&quot;", plan["name"].as_str().unwrap())))
             .expect("the plan");
         let marks = ["1", "5", "50", "95", "99"].map(|percent| {
             let label = format!(">{percent} %: ");
@@ -154,7 +154,7 @@ fn a_histogram_holds_every_unit_and_marks_the_percentiles_of_the_json() {
                 percentiles[percent].as_f64().is_some_and(|value| is_written(mark, value))
             })
         };
-        assert!(list(&model["figures"]).iter().any(|figure| is_it(&figure)), "{title}: {marks:?}");
+        assert!(list(&plan["figures"]).iter().any(|figure| is_it(&figure)), "{title}: {marks:?}");
     }
     let figures =
         list(&list(&json["calibrations"])[0]["figures"]).iter().map(|figure| figure["figure"].as_str());

@@ -99,7 +99,7 @@ fn every_page_is_a_document_of_its_own() {
         for to in values(&tags, "href").iter().filter_map(|to| to.strip_prefix('#')) {
             assert_eq!(ids.iter().filter(|id| **id == to).count(), 1, "{name}: #{to}");
         }
-        // Every chart has a title, what is read out in its place, and its numbers.
+        // Every chart has a title, a text for screen readers, and its numbers.
         let charts = count("svg");
         assert!(charts > 0, "{name}");
         assert_eq!([count("figure"), count("figcaption"), count("details")], [charts; 3], "{name}");
@@ -111,7 +111,7 @@ fn every_page_is_a_document_of_its_own() {
         }
         assert!(!html.contains("NaN") && !html.contains(">inf"), "{name}");
         assert!(html.len() < 2_000_000, "{name}: {}", html.len());
-        // The whole study, and what runs it again.
+        // The whole study, and the command to run it again.
         assert!(
             html.contains(&format!("beamyield {}", words[0])) && html.contains("--report page.html"),
             "{name}"
@@ -140,7 +140,7 @@ fn every_kind_of_chart_stands_on_some_page() {
         .filter(|name| !["mod", "tests"].contains(&name.as_str()))
         .collect();
     assert_eq!(drawn, known);
-    // The page of a run has what a run alone can show.
+    // The page of a run has the charts of runs alone.
     let run: BTreeSet<String> = kinds(commands().remove(0)).into_iter().collect();
     for kind in ["band", "by_channel", "curve", "histogram", "intervals", "ranked", "readings", "strips"] {
         assert!(run.contains(kind), "{kind}: {run:?}");
@@ -163,11 +163,11 @@ fn the_cautions_are_those_of_the_readme() {
     let squeezed = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
     let readme = squeezed(include_str!("../../../README.md"));
     let html = page_of(&hostile(), &["run", "study.toml"]);
-    let told: Vec<&str> = html.split("<li>").filter_map(|item| item.split("</li>").next()).collect();
-    let told: Vec<String> =
-        told.iter().filter(|of| !of.contains('<')).map(|of| of.replace("&#39;", "'")).collect();
-    assert_eq!(told.len(), 3);
-    for caution in told {
+    let items: Vec<&str> = html.split("<li>").filter_map(|item| item.split("</li>").next()).collect();
+    let items: Vec<String> =
+        items.iter().filter(|of| !of.contains('<')).map(|of| of.replace("&#39;", "'")).collect();
+    assert_eq!(items.len(), 3);
+    for caution in items {
         assert!(readme.contains(&squeezed(&caution)), "{caution}");
     }
 }
@@ -186,7 +186,7 @@ fn a_hostile_name_stays_a_text_in_the_page_and_in_the_csv() {
     folder.done(&["run", "study.toml", "--quiet", "--csv", "units.csv"]);
     let csv = folder.read("units.csv");
     assert!(csv.contains(",'+1+1,"), "{csv}");
-    // No cell begins as a formula does; in a header the name stands in the middle.
+    // No cell begins as a formula does; in a header the name is in the middle.
     let mut rows = csv.lines().skip(1).map(|line| line.split(','));
     assert!(
         rows.all(|mut cells| cells.all(|cell| !cell.trim_start_matches('"').starts_with(['=', '@', '+']))),

@@ -1,4 +1,4 @@
-//! Whether a budget can be made of a study, and among which causes.
+//! Checks that a study allows a budget, and its causes.
 
 use super::{FEWEST_LOTS, fewest_units, has_lots};
 use crate::design::{Checked, Design};
@@ -6,18 +6,18 @@ use crate::figure::Figure;
 use crate::model::Model;
 use crate::model::vary::{Cause, Wish, causes, join};
 
-/// Refuses a budget of too few units, or of nothing to share out.
+/// Refuses a budget of too few units, or without variance to apportion.
 ///
 /// # Errors
-/// What is wrong.
+/// The reason of the refusal.
 pub fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> Checked<()> {
     let (units, fewest) = (model.trials.most(), fewest_units(model));
     if units < fewest {
         let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
         let lots = if has_lots(model) { &*lots } else { "" };
         return Err(design.refuse(
-            format!("{units} units are too few to tell who owns what: at least {fewest} are due{lots}"),
-            format!("--trials {fewest}, or more: 20000 tell shares to a few percent"),
+            format!("{units} units are too few for an error budget: it needs at least {fewest}{lots}"),
+            format!("--trials {fewest}, or more: 20000 give shares to a few percent"),
         ));
     }
     if let Some(figure) = figure
@@ -30,24 +30,24 @@ pub fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> C
     }
     if model.columns.is_empty() {
         return Err(design.refuse(
-            "the study has neither figures nor limits, so there is nothing to share out",
+            "the study has neither figures nor limits, so there is nothing to budget",
             "ask for a figure: --figure array_gain_loss",
         ));
     }
     Ok(())
 }
 
-/// The causes of a plan, joined as is wished.
+/// The causes of a model, grouped as requested.
 ///
 /// # Errors
-/// When they cannot be, and when nothing varies.
+/// When a group cannot be made, and when nothing varies.
 pub fn causes_of(design: &Design, model: &Model, wishes: &[Wish]) -> Checked<Vec<Cause>> {
     let joined = join(causes(model), wishes);
     let causes = joined.map_err(|unmatched| design.refuse(unmatched.message, unmatched.help))?;
     if !causes.iter().any(Cause::is_drawn) {
         return Err(design.refuse(
-            "nothing in the study varies, so there is nothing to share out",
-            "give a tolerance a law, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
+            "nothing in the study varies, so there is nothing to budget",
+            "give a tolerance a distribution, such as `length = { nominal = \"60 mm\", normal = { sd = \"0.1 mm\" } }`",
         ));
     }
     Ok(causes)
