@@ -82,7 +82,7 @@ impl InspectOf {
             unit: &notation.unit.unit,
             one: notation.one,
             question: settings.question,
-            answers: &told,
+            answers: &results,
             cost: base.study.cost.as_ref(),
             seconds: work.seconds(),
             is_partial: !is_finished,

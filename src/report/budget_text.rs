@@ -103,7 +103,7 @@ fn calibration(run: &BudgetRun, of: &CalibrationBudget) -> String {
 }
 
 /// Causes by total share, the largest first; those without a share come last, by `else_by`.
-pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize> {
+pub(super) fn ranked(owned: &VarianceShares, else_by: impl Fn(usize) -> f64) -> Vec<usize> {
     let mut causes: Vec<usize> = (0..owned.shares.len()).collect();
     let key = |cause: usize| owned.shares[cause].as_ref().map(|share| share.in_all.value);
     causes.sort_by(|a, b| {
@@ -114,7 +114,7 @@ pub(super) fn ranked(owned: &Owned, else_by: impl Fn(usize) -> f64) -> Vec<usize
 }
 
 /// Causes by the yield gain without them, the largest first; those without a known gain come last, by total share.
-pub(super) fn by_gain(of: &CalibrationBudget, owned: &Owned) -> Vec<usize> {
+pub(super) fn by_gain(of: &CalibrationBudget, owned: &VarianceShares) -> Vec<usize> {
     let known = &of.gains.order;
     let others = ranked(owned, |_| 0.0).into_iter().filter(|cause| !known.contains(cause));
     known.iter().copied().chain(others).collect()
@@ -181,7 +181,7 @@ fn partial(what: &str, names: &[&str]) -> String {
 }
 
 /// The shares that causes own alone and together.
-fn sums(owned: &Owned, of: &str) -> String {
+fn sums(owned: &VarianceShares, of: &str) -> String {
     let Some((alone, together)) = owned.alone.as_ref().zip(owned.together.as_ref()) else {
         return String::new();
     };

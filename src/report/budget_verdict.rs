@@ -44,7 +44,7 @@ fn best<'a>(run: &BudgetRun<'a>) -> Option<(usize, &'a CalibrationBudget)> {
 }
 
 /// What to mend first by yield gain, what pays only together, and what owns the failures.
-fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Vec<String> {
+fn on_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &VarianceShares) -> Vec<String> {
     let mut said = by_gains(run, of);
     said.extend(of.gains.groups.iter().map(|group| together(run, group)));
     if let Some(all) = of.gains.all.as_ref().filter(|all| is_gain(&all.gain)) {
@@ -104,7 +104,7 @@ fn by_gains(run: &BudgetRun, of: &CalibrationBudget) -> Vec<String> {
 }
 
 /// The cause that owns most of the failures.
-fn owner_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> Option<String> {
+fn owner_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &VarianceShares) -> Option<String> {
     let Some(first) = first_of(owned) else {
         let enough =
             of.units_to_share().map_or(String::new(), |n| format!("; about {} units would do", about(n, 2)));
@@ -128,13 +128,13 @@ fn owner_of_failures(run: &BudgetRun, of: &CalibrationBudget, owned: &Owned) -> 
 }
 
 /// The cause with the largest total share.
-fn first_of(owned: &Owned) -> Option<usize> {
+fn first_of(owned: &VarianceShares) -> Option<usize> {
     let shares = owned.shares.iter().enumerate().filter_map(|(cause, share)| Some((cause, share.as_ref()?)));
     shares.max_by(|a, b| a.1.in_all.value.total_cmp(&b.1.in_all.value)).map(|(cause, _)| cause)
 }
 
 /// What to mend first, and how sure that is.
-fn mend(run: &BudgetRun, owned: &Owned, first: usize, of: &str, shares: &str) -> String {
+fn mend(run: &BudgetRun, owned: &VarianceShares, first: usize, of: &str, shares: &str) -> String {
     let name = |cause: usize| run.budget.causes[cause].name.as_str();
     let Some(lead) = owned.lead.as_ref().filter(|lead| !lead.is_told()) else {
         return format!("Mend {} first: of {of} it owns {shares}.", name(first));

@@ -32,14 +32,19 @@ pub(super) fn quoted(run: &CompareRun, candidate: usize) -> String {
 }
 
 /// The differences of the yields from that of the plan they are compared with, that plan left out.
-pub(super) fn against<'r>(run: &'r CompareRun) -> impl Iterator<Item = (usize, YieldOver)> + 'r {
+pub(super) fn against<'r>(run: &'r CompareRun) -> impl Iterator<Item = (usize, YieldDifference)> + 'r {
     let others = (0..run.names.len()).filter(|of| *of != run.against);
     others.filter_map(|of| Some((of, run.compared.yield_difference(of, run.against)?)))
 }
 
 /// "cannot tell "a" from "b" with 4000 units; about 30000 would"; `None` where the difference is significant.
-pub(super) fn cannot_tell(run: &CompareRun, one: usize, other: usize, over: &YieldOver) -> Option<String> {
-    if over.tells() {
+pub(super) fn cannot_tell(
+    run: &CompareRun,
+    one: usize,
+    other: usize,
+    over: &YieldDifference,
+) -> Option<String> {
+    if over.is_significant() {
         return None;
     }
     let names = format!("{} from {}", quoted(run, one), quoted(run, other));
@@ -48,7 +53,7 @@ pub(super) fn cannot_tell(run: &CompareRun, one: usize, other: usize, over: &Yie
 }
 
 /// How many units would make the difference significant.
-fn would(over: &YieldOver) -> String {
+fn would(over: &YieldDifference) -> String {
     if over.pairs.only_first + over.pairs.only_second == 0 {
         return "every unit has the same verdict after both".to_owned();
     }
@@ -93,7 +98,7 @@ pub(super) fn verdict(run: &CompareRun) -> String {
 fn of_yield(run: &CompareRun, best: usize) -> String {
     let of = run.compared.yield_of(best).map_or(String::new(), share);
     let mut said = vec![highest(run, best, &of)];
-    let (apart, alike): (Vec<_>, Vec<_>) = against(run).partition(|(_, over)| over.tells());
+    let (apart, alike): (Vec<_>, Vec<_>) = against(run).partition(|(_, over)| over.is_significant());
     // The nearest competitor: the plan that the others are compared with, or the closest of those.
     let (other, over, rest) = if best == run.against {
         let nearest = apart.iter().max_by(|a, b| a.1.difference.value.total_cmp(&b.1.difference.value));

@@ -23,7 +23,7 @@ pub struct CostRun<'a> {
     /// The offers, one fewer than there are models.
     pub offers: &'a [Offer],
     /// The result, of at least one candidate.
-    pub costed: &'a Costed,
+    pub costed: &'a CostResult,
     /// A candidate with other numbers of averages, where one takes readings.
     pub ladder: Option<(usize, &'a Ladder)>,
     /// Whether a stop from outside left the averages out.
@@ -130,7 +130,7 @@ impl CostRun<'_> {
     }
 
     /// The outcome for failing units of a candidate, where their parts are replaced and some do fail.
-    pub(super) fn mended(&self, candidate: usize) -> Option<&Mended> {
+    pub(super) fn mended(&self, candidate: usize) -> Option<&ReworkResult> {
         self.costed.efforts[candidate].mended.as_ref().filter(|of| of.failing() > 0)
     }
 

@@ -48,7 +48,7 @@ pub fn write_inspect_csv(run: &InspectRun, output: Output) -> Result<()> {
     file.finish()
 }
 
-fn rows(run: &InspectRun, answer: &Told) -> Vec<Vec<String>> {
+fn rows(run: &InspectRun, answer: &SettingResult) -> Vec<Vec<String>> {
     let choice = answer.search.choice();
     let row = |size: Option<f64>, is_chosen: bool, results: Vec<String>| {
         let window = match (size, &answer.parts) {

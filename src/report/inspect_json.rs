@@ -144,7 +144,7 @@ struct TriedOf {
     is_alike: Option<bool>,
 }
 
-fn setting<'a>(run: &InspectRun<'a>, answer: &'a Told) -> Setting<'a> {
+fn setting<'a>(run: &InspectRun<'a>, answer: &'a SettingResult) -> Setting<'a> {
     let inspection = answer.parts.as_ref().map(|parts| &parts.inspected.inspection);
     Setting {
         supplier: answer.setting.supplier.as_deref(),
@@ -179,7 +179,7 @@ pub(super) fn gauge_word(gauge: GaugeAs) -> &'static str {
     }
 }
 
-fn answer_word(answer: &Told) -> &'static str {
+fn answer_word(answer: &SettingResult) -> &'static str {
     match answer.search.choice() {
         Choice::Stated => "stated",
         Choice::Size(_) => "limit",
@@ -188,7 +188,7 @@ fn answer_word(answer: &Told) -> &'static str {
     }
 }
 
-fn limit(run: &InspectRun, answer: &Told) -> Option<Limit> {
+fn limit(run: &InspectRun, answer: &SettingResult) -> Option<Limit> {
     match &answer.search {
         Search::Stated => None,
         Search::Widest(Widest {

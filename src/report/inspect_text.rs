@@ -66,7 +66,7 @@ fn cautions(run: &InspectRun) -> String {
 }
 
 /// Yield and cost with the inspection and without.
-fn units(run: &InspectRun, answer: &Told) -> String {
+fn units(run: &InspectRun, answer: &SettingResult) -> String {
     let Some(units) = &answer.units else { return String::new() };
     let currency = run.cost.map(|cost| plain(&cost.currency));
     let level = confidence(run.model.confidence);
@@ -139,13 +139,13 @@ fn settings(run: &InspectRun) -> String {
     format!("{}\n{}", paragraph(&head, 0, 0), grid.text())
 }
 
-fn share_cell(answer: &Told, of: fn(Conformity) -> f64) -> String {
+fn share_cell(answer: &SettingResult, of: fn(Conformity) -> f64) -> String {
     let conformity = answer.parts.as_ref().and_then(|parts| parts.conformity);
     conformity.map_or(ABSENT.to_owned(), |shares| percent_of(of(shares)))
 }
 
 /// The acceptance in a setting.
-fn accepts(run: &InspectRun, answer: &Told) -> String {
+fn accepts(run: &InspectRun, answer: &SettingResult) -> String {
     match (&answer.parts, &answer.search) {
         (Some(parts), _) => run.acceptance(parts).replace(&format!(" {}", run.unit), ""),
         (None, Search::Stated) => "all".to_owned(),

@@ -11,7 +11,7 @@ use crate::report::refused::refused_text;
 use crate::report::words::plain;
 
 /// The limits tried for a setting.
-pub(super) fn tried_text(run: &InspectRun, answer: &Told) -> String {
+pub(super) fn tried_text(run: &InspectRun, answer: &SettingResult) -> String {
     let tried = match &answer.search {
         Search::Widest(widest) => probed(run, widest),
         Search::Cheapest(Some(cheapest)) => priced(run, cheapest),

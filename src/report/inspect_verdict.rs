@@ -270,8 +270,8 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
     let twice = answer_of(run, GaugeAs::TwiceAsBad)?;
     let with_twice = match run.question {
         Question::Stated => {
-            let rejected = |of: &Told| Some(percent_of(1.0 - of.parts.as_ref()?.taken()));
-            let escapes = |of: &Told| Some(percent_of(of.parts.as_ref()?.escapes()?));
+            let rejected = |of: &SettingResult| Some(percent_of(1.0 - of.parts.as_ref()?.taken()));
+            let escapes = |of: &SettingResult| Some(percent_of(of.parts.as_ref()?.escapes()?));
             format!(
                 "A gauge twice as bad turns {} away, and {} of the parts it accepts do not conform",
                 rejected(twice)?,
@@ -293,7 +293,7 @@ pub(super) fn gauges(run: &InspectRun) -> Option<String> {
 }
 
 /// "the limit moves to +/-0.33 mm and 17 % are turned away"
-fn moves(run: &InspectRun, other: &Told) -> String {
+fn moves(run: &InspectRun, other: &SettingResult) -> String {
     let rejected = other
         .parts
         .as_ref()
@@ -314,7 +314,7 @@ fn moves(run: &InspectRun, other: &Told) -> String {
 /// The answer with other suppliers' parts.
 pub(super) fn suppliers(run: &InspectRun) -> Option<String> {
     let own = run.own();
-    let of = |offer: &Told| {
+    let of = |offer: &SettingResult| {
         let name = setting(&offer.setting);
         let limit = match offer.search.choice() {
             Choice::Stated => String::new(),

@@ -29,7 +29,7 @@ pub struct InspectRun<'a> {
     /// The question.
     pub question: Question,
     /// The answers: the study's own parts by its own gauge first.
-    pub answers: &'a [Told],
+    pub answers: &'a [SettingResult],
     /// Prices, where they are stated.
     pub cost: Option<&'a Cost>,
     /// Time it took, s.
@@ -51,7 +51,7 @@ impl<'a> InspectRun<'a> {
     }
 
     /// The answer for the study's own parts by its own gauge.
-    pub(super) fn own(&self) -> &'a Told {
+    pub(super) fn own(&self) -> &'a SettingResult {
         &self.answers[0]
     }
 
@@ -185,12 +185,12 @@ pub(super) fn percent_of(share: f64) -> String {
 }
 
 /// The answer for a gauge, if any.
-pub(super) fn answer_of<'a>(run: &InspectRun<'a>, gauge: GaugeAs) -> Option<&'a Told> {
-    let is_it = |of: &&Told| of.setting.supplier.is_none() && of.setting.gauge == gauge;
+pub(super) fn answer_of<'a>(run: &InspectRun<'a>, gauge: GaugeAs) -> Option<&'a SettingResult> {
+    let is_it = |of: &&SettingResult| of.setting.supplier.is_none() && of.setting.gauge == gauge;
     run.answers.iter().find(is_it)
 }
 
 /// The answers for other suppliers.
-pub(super) fn offers<'a>(run: &InspectRun<'a>) -> impl Iterator<Item = &'a Told> + use<'a> {
+pub(super) fn offers<'a>(run: &InspectRun<'a>) -> impl Iterator<Item = &'a SettingResult> + use<'a> {
     run.answers.iter().filter(|of| of.setting.supplier.is_some())
 }

@@ -16,11 +16,11 @@ pub struct LimitRun<'a> {
     /// The model, with the one calibration plan searched.
     pub model: &'a Model,
     /// The parameter, or the factor on several.
-    pub sought: &'a Sought,
+    pub sought: &'a SearchVariable,
     /// Its value in the study.
     pub own: Option<f64>,
     /// The result.
-    pub found: &'a Found,
+    pub found: &'a LimitResult,
     /// Time it took, s.
     pub seconds: f64,
     /// Warnings about the study.
@@ -182,7 +182,7 @@ fn contradictions(run: &LimitRun) -> String {
 
 /// A paragraph for a review.
 pub(super) fn verdict(run: &LimitRun) -> String {
-    let Found { demand, probes, .. } = run.found;
+    let LimitResult { demand, probes, .. } = run.found;
     let question = format!(
         "Verdict on the {} {} at which at least {} of the units pass after \"{}\". ",
         loosest_word(run),

@@ -223,7 +223,7 @@ pub struct CompareRun<'a> {
     /// Names of the candidates, no two alike.
     pub names: &'a [String],
     /// The result.
-    pub compared: &'a Compared,
+    pub compared: &'a CompareResult,
     /// Number of the candidate that the others are compared with.
     pub against: usize,
     /// Time it took, s.

@@ -203,8 +203,9 @@ fn spreads(run: &SweepRun, calibration: usize) -> String {
         }
         let tables = shown.iter().map(|(figure, column)| {
             let title = paragraph(&format!("{heading} {}", place(model, *figure, *column)), 2, 4);
-            let cell =
-                |point: usize, ran: &Ran| Some(spread(run.model(point), ran, calibration, *figure, *column));
+            let cell = |point: usize, ran: &DesignRun| {
+                Some(spread(run.model(point), ran, calibration, *figure, *column))
+            };
             format!("\n{title}\n{}", across(sweep, cell))
         });
         return tables.collect();

@@ -34,7 +34,7 @@ fn search(span: Span, own: f64, stop: usize, share: impl Fn(f64) -> f64) -> Limi
 }
 
 /// The text of a search on one line; checks that no line is too long.
-fn worded(sought: &Sought, own: f64, found: &Found) -> String {
+fn worded(sought: &SearchVariable, own: f64, found: &LimitResult) -> String {
     let mut model = sample::model();
     model.calibrations.remove(0);
     let run = LimitRun { model: &model, sought, own: Some(own), found, seconds: 1.5, warnings: 0 };

@@ -64,7 +64,7 @@ fn cautions(run: &CompareRun) -> Vec<Part> {
 
 fn yield_parts(run: &CompareRun) -> Vec<Part> {
     // Bench times of different hardware have no common front.
-    let front = if run.models.len() == 1 { pareto(&run.compared.bench_steps(0)) } else { Vec::new() };
+    let front = if run.models.len() == 1 { pareto_front(&run.compared.bench_steps(0)) } else { Vec::new() };
     let rated = (0..run.names.len()).filter_map(|of| {
         let is_front = front.contains(&of);
         let (share, seconds) = (run.compared.yield_of(of)?, run.compared.seconds(of));

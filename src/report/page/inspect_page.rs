@@ -61,7 +61,7 @@ struct Over {
     cost: Option<Estimate>,
 }
 
-fn tried(run: &InspectRun, answer: &Told) -> Vec<Part> {
+fn tried(run: &InspectRun, answer: &SettingResult) -> Vec<Part> {
     let over: Vec<Over> = match &answer.search {
         Search::Widest(Widest { found, shares }) => {
             let all = found.probes.iter().zip(shares);

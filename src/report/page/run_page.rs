@@ -71,7 +71,7 @@ fn lead(run: &Run) -> String {
 fn yield_parts(run: &Run, shown: usize) -> Vec<Part> {
     let plans = || run.summary.calibrations.iter().enumerate();
     let timed = plans().zip(run.passes).map(|((number, of), passes)| (number, of.bench_seconds.mean, passes));
-    let front = pareto(&bench_steps(timed, run.model.confidence));
+    let front = pareto_front(&bench_steps(timed, run.model.confidence));
     let rated: Vec<Rated> = plans()
         .filter_map(|(number, of)| {
             let (share, seconds) = (of.yield_.as_ref()?, of.bench_seconds.mean);
