@@ -277,7 +277,6 @@ fn threads_and_lanes_change_nothing() {
     assert!(one.contains("MissSummary"));
     for other in [
         run_with(&|control| by::<4>(&model, control), 3),
-        run_with(&|control| by::<8>(&model, control), 2),
         run_with(&|control| by::<16>(&model, control), 1),
         run_with(&|control| by::<16>(&model, control), 5),
     ] {

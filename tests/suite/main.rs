@@ -41,8 +41,10 @@ mod stops;
 mod studies;
 mod support;
 mod sweep;
-mod tidy;
 mod together;
+mod tools;
 mod touchstone;
 mod w64;
 mod warnings;
+#[cfg(unix)]
+mod watched;

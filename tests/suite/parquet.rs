@@ -1,9 +1,7 @@
 //! The units of a run as Parquet, read by a data library of another language.
 
 use crate::program::{Folder, SMALL};
-use std::io::Write;
-use std::path::{Path, PathBuf};
-use std::process::Command;
+use crate::tools::python;
 
 /// Compares a Parquet file with the CSV of the same run, cell by cell, and prints what its metadata tell.
 const COMPARE: &str = r#"
@@ -36,21 +34,6 @@ metadata = {key.decode(): value.decode() for key, value in table.schema.metadata
 json.dump({"types": types, "metadata": metadata}, sys.stdout)
 "#;
 
-/// A folder where Python finds pyarrow, which is put there on first use; `None` where it cannot be had.
-fn pyarrow() -> Option<PathBuf> {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("python");
-    let has = || {
-        let mut python = Command::new("python3");
-        let ended = python.args(["-c", "import pyarrow.parquet"]).env("PYTHONPATH", &folder).output();
-        ended.is_ok_and(|ended| ended.status.success())
-    };
-    if !has() {
-        let install = ["-m", "pip", "install", "--quiet", "--target"];
-        let _ = Command::new("python3").args(install).arg(&folder).arg("pyarrow==26.0.*").output();
-    }
-    has().then_some(folder)
-}
-
 #[test]
 fn another_library_reads_the_rows_of_the_csv() {
     let folder = Folder::with(SMALL);
@@ -58,16 +41,8 @@ fn another_library_reads_the_rows_of_the_csv() {
     folder.done(
         &[&run[..], &["--csv", "units.csv", "--trials-out", "units.parquet", "--json", "run.json"]].concat(),
     );
-    let Some(python) = pyarrow() else {
-        // Past the test's capture, so that it is seen.
-        let _ = writeln!(
-            std::io::stderr(),
-            "SKIPPED: no pyarrow and no network to install it: Parquet is not read back"
-        );
-        return;
-    };
-    let mut command = Command::new("python3");
-    let ended = command.args(["-c", COMPARE]).env("PYTHONPATH", python).current_dir(folder.path()).output();
+    let Some(mut python) = python("pyarrow.parquet", "pyarrow==26.0.*") else { return };
+    let ended = python.args(["-c", COMPARE]).current_dir(folder.path()).output();
     let ended = ended.expect("python starts");
     assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
     let told: serde_json::Value = serde_json::from_slice(&ended.stdout).expect("a document");

@@ -1,5 +1,7 @@
 //! The program itself, run in a folder of its own for each test.
 
+#[cfg(unix)]
+use crate::watched::Watched;
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
@@ -75,18 +77,14 @@ impl Folder {
         ended(self.command(arguments).output().expect("the program starts"))
     }
 
-    /// Runs the program, stops it by the signal of Ctrl-C after so many milliseconds, when it must still be at work, and waits for
-    /// its end, which must be that of a stopped one.
+    /// Runs the program, stops it by the signal of Ctrl-C once its progress is where it must be (as [`Watched::wait_for`] has it), and waits
+    /// for its end, which must be that of a stopped one.
     #[cfg(unix)]
-    pub fn stopped(&self, arguments: &[&str], after: u64) -> Ended {
-        let mut command = self.heeding(arguments);
-        let mut child =
-            command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().expect("the program starts");
-        std::thread::sleep(std::time::Duration::from_millis(after));
-        assert!(child.try_wait().expect("its state").is_none(), "still at work");
-        let sent = Command::new("kill").args(["-INT", &child.id().to_string()]).status().expect("a signal");
-        assert!(sent.success());
-        let ended = ended(child.wait_with_output().expect("its end"));
+    pub fn stopped(&self, arguments: &[&str], is_there: impl Fn(&[u64]) -> bool) -> Ended {
+        let mut launch = Watched::launch(self.heeding(arguments).stdout(Stdio::piped()));
+        launch.wait_for(is_there);
+        launch.signal(nix::sys::signal::Signal::SIGINT);
+        let ended = launch.end_within(std::time::Duration::from_secs(60));
         assert_eq!(ended.code, Some(3), "{}", ended.err);
         ended
     }

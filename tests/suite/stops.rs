@@ -1,17 +1,16 @@
 //! Stops at random moments, over all commands with all their outputs: what is on disk is whole or absent and says that it is partial,
 //! the exit code tells a stopped run from one that was done, and nothing hidden is left.
 
-use crate::campaign::launch::wait;
 use crate::campaign::{faults_of_file, names};
 use crate::program::SMALL;
-use nix::sys::signal::{Signal, kill};
-use nix::unistd::Pid;
+use crate::watched::Watched;
+use nix::sys::signal::Signal;
 use rand::rngs::SmallRng;
 use rand::{RngExt, SeedableRng};
 use serde_json::Value;
 use std::os::unix::process::ExitStatusExt;
 use std::path::Path;
-use std::process::{Child, Command, ExitStatus, Stdio};
+use std::process::{Command, ExitStatus, Stdio};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::{Duration, Instant};
@@ -22,83 +21,27 @@ const SEED: u64 = 5;
 /// Within this a launch that is stopped has ended, however slow the machine.
 const MOST: Duration = Duration::from_secs(60);
 
-/// Units of a run that is done within a blink, and of one that never is.
+/// Units of a run that is done within a blink, of a budget (which takes no fewer than 1,024), and of a run that never is done.
 const FEW: &str = "400";
+const FEW_OF_A_BUDGET: &str = "1400";
 const MANY: &str = "100000000";
 
-/// What is launched, `TRIALS` to be replaced.
-const LINES: &[&[&str]] = &[
-    &["check", "--json", "out.json"],
-    &["unit", "17", "--json", "out.json"],
-    &["sheet", "--calibration", "fit", "--csv", "out.csv"],
-    &["run", "--trials", "TRIALS", "--json", "out.json", "--csv", "out.csv", "--report", "out.html"],
+/// A command with its words, and the endings of the outputs that it writes, each under the name `out`.
+const LINES: &[(&str, &[&str])] = &[
+    ("check", &["json"]),
+    ("unit 17", &["json"]),
+    ("sheet --calibration fit", &["csv"]),
+    ("run", &["json", "csv", "html"]),
     // Without another output: a run that is for something else goes on without its reader.
-    &["run", "--trials", "TRIALS", "--csv", "-"],
+    ("run --csv -", &[]),
     #[cfg(feature = "parquet")]
-    &["run", "--trials", "TRIALS", "--json", "out.json", "--trials-out", "out.parquet"],
-    &["compare", "--trials", "TRIALS", "--json", "out.json", "--csv", "out.csv", "--report", "out.html"],
-    &[
-        "sweep",
-        "--vary",
-        "shifter.bits=3..6",
-        "--trials",
-        "TRIALS",
-        "--json",
-        "out.json",
-        "--csv",
-        "out.csv",
-        "--report",
-        "out.html",
-    ],
-    &[
-        "limit",
-        "--find",
-        "jumper.length.half_width",
-        "--yield",
-        "0.9",
-        "--calibration",
-        "fit",
-        "--trials",
-        "TRIALS",
-        "--json",
-        "out.json",
-        "--csv",
-        "out.csv",
-        "--report",
-        "out.html",
-    ],
-    // A budget takes no fewer than 1,024 units.
-    &[
-        "budget",
-        "--calibration",
-        "fit",
-        "--trials",
-        "1TRIALS",
-        "--json",
-        "out.json",
-        "--csv",
-        "out.csv",
-        "--report",
-        "out.html",
-    ],
-    &[
-        "inspect",
-        "--source",
-        "jumper.length",
-        "--accept",
-        "0.1 mm",
-        "--calibration",
-        "fit",
-        "--trials",
-        "TRIALS",
-        "--json",
-        "out.json",
-        "--csv",
-        "out.csv",
-        "--report",
-        "out.txt",
-    ],
-    &["cost", "--trials", "TRIALS", "--json", "out.json", "--csv", "out.csv", "--report", "out.html"],
+    ("run", &["json", "parquet"]),
+    ("compare", &["json", "csv", "html"]),
+    ("sweep --vary shifter.bits=3..6", &["json", "csv", "html"]),
+    ("limit --find jumper.length.half_width --yield 0.9 --calibration fit", &["json", "csv", "html"]),
+    ("budget --calibration fit", &["json", "csv", "html"]),
+    ("inspect --source jumper.length --accept 0.1mm --calibration fit", &["json", "csv", "txt"]),
+    ("cost", &["json", "csv", "html"]),
 ];
 
 /// Prices, for what a unit costs.
@@ -161,11 +104,11 @@ impl Stop {
         let line = number as usize / WAYS.len() % LINES.len();
         let can_be_endless = match way {
             Way::Ignored => false,
-            Way::ReaderGone => LINES[line].ends_with(&["-"]),
+            Way::ReaderGone => LINES[line].0.ends_with('-'),
             _ => true,
         };
         // A run goes on for as long as it has units; other commands keep verdicts, which many units fill the memory with.
-        let is_endless = LINES[line][0] == "run" && can_be_endless && rng.random::<f64>() < 0.7;
+        let is_endless = LINES[line].0.starts_with("run") && can_be_endless && rng.random::<f64>() < 0.7;
         let most = if is_endless { Duration::from_millis(300) } else { lengths[line].mul_f64(1.1) };
         Stop {
             line,
@@ -177,65 +120,88 @@ impl Stop {
         }
     }
 
-    fn arguments(&self) -> Vec<String> {
-        let trials = if self.is_endless { MANY } else { FEW };
-        let [command, rest @ ..] = LINES[self.line] else { return Vec::new() };
-        let mut words = vec![(*command).to_owned(), "study.toml".to_owned()];
-        words.extend(rest.iter().map(|word| word.replace("TRIALS", trials)));
-        if rest.contains(&"--trials") || rest.contains(&"1TRIALS") {
-            words.extend(["--threads".to_owned(), self.threads.to_string()]);
-        }
-        words
+    /// The command.
+    fn command(&self) -> &'static str {
+        LINES[self.line].0.split(' ').next().unwrap_or_default()
     }
 
     /// Names of the files that it writes.
-    fn outputs(&self) -> Vec<&'static str> {
-        LINES[self.line].iter().filter(|word| word.starts_with("out.")).copied().collect()
+    fn outputs(&self) -> Vec<String> {
+        LINES[self.line].1.iter().map(|ending| format!("out.{ending}")).collect()
     }
 
-    #[allow(clippy::disallowed_methods, reason = "what a child says goes to files that only this test reads")]
-    fn start(&self, folder: &Path, said: &Path) -> Child {
-        let program = env!("CARGO_BIN_EXE_beamyield");
-        let mut command = match self.way {
-            Way::Ignored => {
-                let mut command = Command::new("nohup");
-                command.arg(program);
-                command
-            }
-            _ => Command::new(program),
+    fn arguments(&self) -> Vec<String> {
+        let mut words: Vec<String> = LINES[self.line].0.split(' ').map(str::to_owned).collect();
+        words.insert(1, "study.toml".to_owned());
+        let mut put = |option: &str, value: String| words.extend([option.to_owned(), value]);
+        for (ending, name) in LINES[self.line].1.iter().zip(self.outputs()) {
+            let option = match *ending {
+                "html" | "txt" => "--report",
+                "parquet" => "--trials-out",
+                "csv" => "--csv",
+                _ => "--json",
+            };
+            put(option, name);
+        }
+        let units = match self.command() {
+            "check" | "unit" | "sheet" => return words,
+            "budget" => FEW_OF_A_BUDGET,
+            _ if self.is_endless => MANY,
+            _ => FEW,
         };
-        let file = |name: &str| std::fs::File::create(said.join(name)).expect("a file for what it says");
-        command.args(self.arguments()).current_dir(folder).stdin(Stdio::null()).stderr(file("err"));
+        put("--trials", units.to_owned());
+        put("--threads", self.threads.to_string());
+        words
+    }
+
+    #[allow(
+        clippy::disallowed_methods,
+        reason = "what a child prints goes to a file that only this test reads"
+    )]
+    fn launch(&self, folder: &Path, printed: &Path) -> Watched {
+        let program = env!("CARGO_BIN_EXE_beamyield");
+        let mut command = Command::new(program);
+        if self.way == Way::Ignored {
+            command = Command::new("sh");
+            command.args(["-c", "trap '' HUP; exec \"$@\"", "sh", program]);
+        }
+        command.args(self.arguments()).current_dir(folder).stdin(Stdio::null());
         match self.way {
             Way::ReaderGone => command.stdout(Stdio::piped()),
-            _ => command.stdout(file("out")),
+            _ => command.stdout(std::fs::File::create(printed).expect("a file for what it prints")),
         };
-        command.spawn().expect("the program starts")
+        Watched::launch(&mut command)
     }
 
-    /// Launches, stops and waits for the end; answers with how it ended and what is wrong.
-    fn run(&self, folder: &Path, said: &Path) -> (Option<End>, Vec<String>) {
-        let mut child = self.start(folder, said);
-        std::thread::sleep(self.after);
-        let send = |signal| {
-            // It may have ended; it is not waited for yet, so that its number is no other's.
-            kill(Pid::from_raw(child.id() as i32), signal).expect("a signal");
-        };
+    /// Launches, stops and waits for the end; answers with how it ended, what is wrong, and what it said.
+    fn run(&self, folder: &Path, printed: &Path) -> (Option<End>, Vec<String>, String) {
+        let mut launch = self.launch(folder, printed);
+        // The moment is one of the work; of a launch that ends by itself it is any, from its first instruction to its last.
+        let mut reader = None;
         match self.way {
-            Way::Signal(signal) => send(signal),
-            Way::Ignored => send(Signal::SIGHUP),
-            Way::Twice(signal) => {
-                send(signal);
-                std::thread::sleep(self.again_after);
-                send(signal);
-            }
-            Way::ReaderGone => drop(child.stdout.take()),
+            // What nobody reads fills the pipe before there is any progress to show.
+            Way::ReaderGone if self.is_endless => reader = Some(launch.read_a_line()),
+            _ if self.is_endless => launch.wait_for_work(),
+            _ => {}
         }
-        match wait(&mut child, Instant::now() + MOST) {
-            None => (None, vec![format!("it did not end within {MOST:?}")]),
+        std::thread::sleep(self.after);
+        match self.way {
+            _ if reader.is_some() => drop(reader),
+            Way::Signal(signal) => launch.signal(signal),
+            Way::Ignored => launch.signal(Signal::SIGHUP),
+            Way::Twice(signal) => {
+                launch.signal(signal);
+                std::thread::sleep(self.again_after);
+                launch.signal(signal);
+            }
+            Way::ReaderGone => drop(launch.take_stdout()),
+        }
+        match launch.wait(MOST) {
+            None => (None, vec![format!("it did not end within {MOST:?}")], launch.messages()),
             Some(status) => {
-                let err = std::fs::read(said.join("err")).expect("what it said");
-                self.judge(status, &String::from_utf8_lossy(&err), folder)
+                let err = launch.messages();
+                let (end, faults) = self.judge(status, &err, folder);
+                (end, faults, err)
             }
         }
     }
@@ -248,7 +214,7 @@ impl Stop {
         let (end, mut faults) = match (status.code(), status.signal()) {
             (Some(0 | 1), _) if !self.is_endless => (Some(End::Done), Vec::new()),
             (Some(3), _) if self.way != Way::Ignored => (Some(End::Stopped), Vec::new()),
-            (None, signal) if signal == sent => (Some(End::Unheard), Vec::new()),
+            (None, signal) if signal == sent && !self.is_endless => (Some(End::Unheard), Vec::new()),
             _ => (None, vec![format!("it ended with {status}")]),
         };
         if ["panicked", "has a fault"].iter().any(|word| err.contains(word)) {
@@ -263,7 +229,7 @@ impl Stop {
         let mut outputs = names(folder);
         outputs.retain(|name| name != "study.toml");
         let (outputs, others): (Vec<_>, Vec<_>) =
-            outputs.into_iter().partition(|name| self.outputs().contains(&name.as_str()));
+            outputs.into_iter().partition(|name| self.outputs().contains(name));
         faults.extend(others.iter().map(|name| format!("{name} is left behind")));
         faults.extend(outputs.iter().flat_map(|name| faults_of_file(&folder.join(name), "")));
         let is_all = outputs.len() == self.outputs().len();
@@ -294,7 +260,7 @@ impl Stop {
         if self.is_endless && !is_partial {
             return Some("it was stopped and does not say that it is partial".to_owned());
         }
-        if LINES[self.line][0] == "run" {
+        if self.command() == "run" {
             let trials = document["trials"].as_u64().expect("how many units there are");
             if !is_partial && trials.to_string() != FEW {
                 return Some(format!("{trials} units, and it does not say that it is partial"));
@@ -323,7 +289,7 @@ fn folder() -> tempfile::TempDir {
 #[test]
 fn stops_at_any_moment_lose_nothing_that_is_done() {
     // How long each line takes here when nothing stops it.
-    let said = tempfile::tempdir().expect("a temporary folder");
+    let printed = tempfile::tempdir().expect("a temporary folder");
     let unhindered = |line| {
         let stop = Stop {
             line,
@@ -334,31 +300,27 @@ fn stops_at_any_moment_lose_nothing_that_is_done() {
             again_after: Duration::ZERO,
         };
         let (folder, start) = (folder(), Instant::now());
-        let status = wait(&mut stop.start(folder.path(), said.path()), start + MOST).expect("it ends");
-        let err = std::fs::read_to_string(said.path().join("err")).expect("what it said");
-        assert_eq!(
-            stop.judge(status, &err, folder.path()),
-            (Some(End::Done), Vec::new()),
-            "{:?}\n{err}",
-            stop.arguments()
-        );
-        start.elapsed()
+        let mut launch = stop.launch(folder.path(), &printed.path().join("out"));
+        let status = launch.wait(MOST).expect("it ends");
+        let (took, err) = (start.elapsed(), launch.messages());
+        let judged = stop.judge(status, &err, folder.path());
+        assert_eq!(judged, (Some(End::Done), Vec::new()), "{:?}\n{err}", stop.arguments());
+        took
     };
     let lengths: Vec<Duration> = (0..LINES.len()).map(unhindered).collect();
     let (next, found) = (AtomicU64::new(0), Mutex::new((Vec::new(), Vec::new())));
     let work = || {
-        let said = tempfile::tempdir().expect("a temporary folder");
+        let printed = tempfile::tempdir().expect("a temporary folder");
         loop {
             let number = next.fetch_add(1, Ordering::Relaxed);
             if number >= STOPS {
                 return;
             }
             let (stop, folder) = (Stop::new(number, &lengths), folder());
-            let (end, faults) = stop.run(folder.path(), said.path());
+            let (end, faults, err) = stop.run(folder.path(), &printed.path().join("out"));
             let mut found = found.lock().expect("no thread fails while it holds this");
             found.0.extend(end);
             if !faults.is_empty() {
-                let err = std::fs::read_to_string(said.path().join("err")).unwrap_or_default();
                 let [words, faults] = [stop.arguments().join(" "), faults.join("; ")];
                 found.1.push(format!(
                     "{number}: {:?} after {:?}: {words}\n  {faults}\n  {err}",
@@ -380,7 +342,7 @@ fn stops_at_any_moment_lose_nothing_that_is_done() {
     );
 }
 
-/// The judge sees what it is for: the twin of each of these ends is none.
+/// The judge sees each fault, and none in the ends beside them that are right.
 #[allow(clippy::disallowed_methods, reason = "outputs as a program at fault would leave them")]
 #[test]
 fn the_judge_of_stops_sees_each_fault() {
@@ -411,7 +373,7 @@ fn the_judge_of_stops_sees_each_fault() {
     let whole = [("out.json", &*partial), csv, page];
     assert_eq!(judge(once, true, stopped, &whole), Vec::<String>::new());
     assert_eq!(judge(once, true, stopped, &[]), Vec::<String>::new());
-    assert_eq!(judge(once, true, interrupted, &[]), Vec::<String>::new());
+    assert_eq!(judge(once, false, interrupted, &[]), Vec::<String>::new());
     assert_eq!(judge(Way::Twice(Signal::SIGINT), true, stopped, &whole[..1]), Vec::<String>::new());
     for (way, is_endless, status, files) in [
         // Not all that it had.
@@ -427,6 +389,7 @@ fn the_judge_of_stops_sees_each_fault() {
         // An endless run that is done, one that did not hear, an ignored signal that was heard.
         (once, true, done, &whole[..]),
         (once, true, interrupted, &whole[..]),
+        (once, true, interrupted, &[]),
         (Way::Ignored, false, stopped, &whole[..]),
         (Way::ReaderGone, true, interrupted, &[]),
     ] {

@@ -1,6 +1,7 @@
 //! Completions and manual pages, generated from the command line's definition.
 
 use crate::program::Folder;
+use crate::tools::tool;
 use std::process::Command;
 
 /// Every command that the help lists.
@@ -15,12 +16,10 @@ fn commands(folder: &Folder) -> Vec<String> {
     names
 }
 
-/// Whether a tool of this machine finds nothing wrong with a file; a machine without the tool has nothing to say.
-fn accepts(folder: &Folder, tool: &str, arguments: &[&str]) {
-    let Ok(ended) = Command::new(tool).args(arguments).current_dir(folder.path()).output() else {
-        eprintln!("{tool} is not installed: nothing checked by it");
-        return;
-    };
+/// A tool, of the package of the same name, finds nothing wrong with a file.
+fn accepts(folder: &Folder, name: &'static str, arguments: &[&str]) {
+    let Some(tool) = tool(&[name], name) else { return };
+    let ended = Command::new(tool).args(arguments).current_dir(folder.path()).output().expect("it starts");
     let messages = String::from_utf8_lossy(&ended.stderr);
     assert!(ended.status.success() && messages.is_empty(), "{tool} {arguments:?}: {messages}");
 }
@@ -47,19 +46,19 @@ fn completions_name_every_command() {
 fn bash_completes() {
     let folder = Folder::with("");
     folder.put("script", folder.done(&["completions", "bash"]));
+    let Some(bash) = tool(&["bash"], "bash") else { return };
     let completed = |words: &str, word: usize| {
         let ask = format!(
             "source ./script; COMP_WORDS=({words}); COMP_CWORD={word}; _beamyield beamyield \
              \"${{COMP_WORDS[{word}]}}\" \"${{COMP_WORDS[{}]}}\"; echo \"${{COMPREPLY[@]}}\"",
             word - 1
         );
-        let mut bash = Command::new("bash");
-        let ended = bash.args(["--norc", "-c", &ask]).current_dir(folder.path()).output();
-        ended.ok().map(|ended| String::from_utf8_lossy(&ended.stdout).trim().to_owned())
+        let mut bash = Command::new(bash);
+        let ended = bash.args(["--norc", "-c", &ask]).current_dir(folder.path()).output().expect("it starts");
+        String::from_utf8_lossy(&ended.stdout).trim().to_owned()
     };
-    let Some(first) = completed("beamyield swe", 1) else { return };
-    assert_eq!(first, "sweep");
-    assert_eq!(completed("beamyield run --require", 2).as_deref(), Some("--require-yield"));
+    assert_eq!(completed("beamyield swe", 1), "sweep");
+    assert_eq!(completed("beamyield run --require", 2), "--require-yield");
 }
 
 #[test]

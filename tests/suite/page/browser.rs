@@ -2,10 +2,11 @@
 
 use super::{commands, page_of};
 use crate::program::Folder;
+use crate::tools::tool;
 use std::io::{BufRead, BufReader};
 use std::net::{TcpListener, TcpStream};
 use std::process::Command;
-use std::sync::{Arc, Mutex, OnceLock};
+use std::sync::{Arc, Mutex};
 
 /// Sizes of paper within the margins of the page's style (15 mm), CSS pixels of 1/96 inch: the narrower width of A4 and Letter, the lower
 /// height. A4 is 210 by 297 mm (ISO 216), Letter 8.5 by 11 inches (ANSI/ASME Y14.1).
@@ -14,29 +15,9 @@ const PAPER: [u32; 2] = [680, 942];
 /// What the browser asks for by itself, whatever is shown.
 const BROWSERS_OWN: [&str; 2] = ["google.com", "googleapis.com"];
 
-/// Chromium, installed where it is missing and that can be done; `None` where it cannot.
+/// The browser; `None` where there is none.
 fn chromium() -> Option<&'static str> {
-    static FOUND: OnceLock<Option<&'static str>> = OnceLock::new();
-    *FOUND.get_or_init(|| {
-        let find = || {
-            let runs = |name: &&str| Command::new(name).arg("--version").output().is_ok_and(|of| of.status.success());
-            ["chromium", "chromium-browser"].into_iter().find(runs)
-        };
-        find().or_else(|| {
-            let apt = |words: &[&str]| {
-                let mut command = Command::new("apt-get");
-                command.args(words).env("DEBIAN_FRONTEND", "noninteractive");
-                command.output().is_ok_and(|of| of.status.success())
-            };
-            apt(&["update"]);
-            apt(&["install", "--yes", "--no-install-recommends", "chromium"]);
-            let found = find();
-            if found.is_none() {
-                eprintln!("SKIPPED: there is no chromium, and it cannot be installed: pages are not looked at in a browser");
-            }
-            found
-        })
-    })
+    tool(&["chromium", "chromium-browser"], "chromium")
 }
 
 /// A place that all requests to anywhere are sent to, and that notes their hosts and paths.
