@@ -20,7 +20,7 @@ use crate::error::Error;
 use crate::figure::Figure;
 use crate::model::vary::{Cause, from_second_sample, without};
 use crate::model::{Column, Model};
-use crate::random::{Key, Scope, draw};
+use crate::random::{Key, Scope, Stream};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
 use accumulators::Accumulators;
 use gains::{GroupSearch, without_all};
@@ -328,9 +328,8 @@ fn shared_out(
     control: Control,
 ) -> Result<Vec<Vec<VarianceShares>>, Error> {
     let key = Key::new(model.seed, "budget.resamples");
-    let resamples = Resamples::new(accumulators.parcels(), RESAMPLES, |number, row| {
-        draw::fill::<1>(key, number, 0, row);
-    });
+    let resamples =
+        Resamples::new(accumulators.parcels(), RESAMPLES, |number| Stream::of_plain_draws(key, number, 0));
     let share_out = |of: &accumulators::Accumulator, is_failing: bool| {
         let sd = of.samples.sd().filter(|sd| *sd > NOTHING);
         let failing = of.samples.sum();

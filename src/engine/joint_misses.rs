@@ -71,6 +71,8 @@ impl JointMisses {
 mod tests {
     use super::*;
     use crate::engine::outcomes::CHUNK;
+    use crate::random::{Key, Stream};
+    use rand::RngExt;
     use std::collections::{BTreeMap, BTreeSet};
 
     /// Units given by the limits that each misses, chunk by chunk.
@@ -119,11 +121,8 @@ mod tests {
 
     #[test]
     fn any_units_in_any_parts_are_grouped_as_defined() {
-        let mut state = 7u64;
-        let mut next = |below: u64| {
-            state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
-            (state >> 33) % below
-        };
+        let mut stream = Stream::new(Key::new(7, "units that miss limits"), 0, 0, 0);
+        let mut next = |below: u64| stream.random_range(0..below);
         for round in 0..200 {
             let (limits, kinds) = (1 + next(9) as usize, 1 + next(5) as usize);
             let kinds: Vec<Vec<usize>> =

@@ -3,7 +3,7 @@
 use crate::chain::{Block, Chain, Conditions, Side};
 use crate::engine::compression::{Compressor, Inputs, Stepped};
 use crate::model::Model;
-use crate::random::{Distribution, Draws, Scope, Source};
+use crate::random::{Draws, Scope, Source};
 
 /// Values of a distribution that a source is put at: its quantiles.
 pub(super) const POINTS: usize = 16;
@@ -111,7 +111,7 @@ pub struct Contribution {
 
 /// A number for what is drawn by chance or shifts all channels alike is of no use, so these sources are left out.
 pub(super) fn is_left_out(source: &Source) -> bool {
-    matches!(source.distribution, Distribution::Bernoulli(_)) || source.distribution.sd() == 0.0
+    source.distribution.is_event() || source.distribution.sd() == 0.0
 }
 
 /// What every tolerance does to one channel at the command frequency and a temperature (K), largest first.

@@ -68,6 +68,8 @@ impl<T> Tree<T> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::random::{Key, Stream};
+    use rand::RngExt;
 
     /// Text shows the tree that it was put together by.
     fn join(before: &mut String, after: &String) {
@@ -76,11 +78,8 @@ mod tests {
 
     #[test]
     fn chunks_are_put_together_by_their_numbers_whatever_the_order() {
-        let mut state = 5u64;
-        let mut next = |below: u64| {
-            state = state.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
-            (state >> 33) % below
-        };
+        let mut stream = Stream::new(Key::new(5, "orders of chunks"), 0, 0, 0);
+        let mut next = |below: u64| stream.random_range(0..below);
         let expected = ["(((ab)(cd))((ef)(gh)))", "(ij)", "k"];
         for _ in 0..200 {
             let mut chunks: Vec<u64> = (0..11).collect();

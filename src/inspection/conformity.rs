@@ -1,7 +1,7 @@
-//! What an inspection does to the parts: how many it turns away, and how many of them wrongly.
+//! What an inspection does to the parts: how many it rejects, and how many of them wrongly.
 
 use crate::random::distribution::weighted::{
-    even_ends, gauge_ends, integrals, read_between, share_within, shares_between,
+    even_ends, gauge_ends, integrals, joint_share, share_within, shares_between,
 };
 use crate::random::{Distribution, Gauge, Inspected, Sampled, Window};
 
@@ -14,7 +14,7 @@ use crate::random::{Distribution, Gauge, Inspected, Sampled, Window};
 pub struct Conformity {
     /// Parts that do not conform, of those delivered.
     pub nonconforming: f64,
-    /// Parts whose reading (or one of them) lies outside the acceptance, of those delivered.
+    /// Parts whose reading (or one of them) is outside the acceptance, of those delivered.
     pub rejected: f64,
     /// Parts that are taken and do not conform, of those delivered: the consumer's risk.
     pub consumer_risk: f64,
@@ -46,10 +46,10 @@ type Shares = [f64; 3];
 /// Of a sampled inspection: what the gauge says of the parts of a sample, over all delivered lots.
 pub fn conformity(inspected: &Inspected, values: usize) -> Option<Conformity> {
     let accept = inspected.inspection.accept?;
-    let due = inspected.inspection.tolerance.unwrap_or(accept);
+    let tolerance = inspected.inspection.tolerance.unwrap_or(accept);
     let gauge = inspected.inspection.gauge;
     let [conforming, both, escaped] = over_lots(inspected, |distribution, shift, even| {
-        shares(distribution, gauge, due.shifted(-shift), accept.shifted(-shift), even)
+        shares(distribution, gauge, tolerance.shifted(-shift), accept.shifted(-shift), even)
     });
     let taken = power(both + escaped, values);
     let consumer_risk = rise_of_power(both, escaped, values);
@@ -83,11 +83,11 @@ pub fn specific_risk(inspected: &Inspected, tolerance: Window, reading: f64) -> 
     if inside + outside > 0.0 {
         outside / (inside + outside)
     } else {
-        1.0 - Gauge { bias: -gauge.bias, sd: gauge.sd }.chance(reading, tolerance)
+        1.0 - Gauge { bias: -gauge.bias, sd: gauge.sd }.probability_within(reading, tolerance)
     }
 }
 
-/// Parts turned away for each that is built in; of a sampled inspection, those of the lots that are not taken.
+/// Parts rejected for each that is built in; of a sampled inspection, those of the lots that are not taken.
 pub fn turned_away(inspected: &Inspected, values: usize) -> f64 {
     1.0 / taken(inspected, values) - 1.0
 }
@@ -100,13 +100,13 @@ pub fn gauged(inspected: &Inspected, values: usize) -> f64 {
 
 /// What a sampled inspection does to the lots of parts of `values` values each; `None` where every part is gauged, or no limit is set.
 pub fn lots(inspected: &Inspected, values: usize) -> Option<Lots> {
-    let due = inspected.inspection.tolerance.filter(|_| inspected.inspection.sampling.is_some())?;
+    let tolerance = inspected.inspection.tolerance.filter(|_| inspected.inspection.sampling.is_some())?;
     let escapes = match &inspected.taken_lots {
         None => conformity(inspected, values)?.nonconforming,
         Some(lots) => {
             let lots = Distribution::Sampled(lots.clone());
             let [conforming] = integrals(&lots, &even_ends(CELLS), |shift| {
-                let (from, to) = inspected.delivered.probabilities(due.shifted(-shift));
+                let (from, to) = inspected.delivered.probabilities(tolerance.shifted(-shift));
                 [(to - from).max(0.0)]
             });
             1.0 - power(conforming, values)
@@ -142,18 +142,24 @@ pub fn taken_within(inspected: &Inspected, accept: Window, values: usize) -> f64
 }
 
 /// Shares of parts by a distribution: double integrals over the distribution and the gauge's error.
-fn shares(distribution: &Distribution, gauge: Gauge, due: Window, accept: Window, even: &[f64]) -> Shares {
-    if let Some(shares) = closed_shares(distribution, gauge, due, accept) {
+fn shares(
+    distribution: &Distribution,
+    gauge: Gauge,
+    tolerance: Window,
+    accept: Window,
+    even: &[f64],
+) -> Shares {
+    if let Some(shares) = closed_shares(distribution, gauge, tolerance, accept) {
         return shares;
     }
-    let (from, to) = distribution.probabilities(due);
+    let (from, to) = distribution.probabilities(tolerance);
     let [inside, below, above] =
         shares_between(distribution, accept, gauge, even, [(from, to), (0.0, from), (to, 1.0)]);
     [(to - from).max(0.0), inside, below + above]
 }
 
 /// The mean over parts and lots of what depends on a distribution of parts, how far they are shifted, and the cells that the distribution is parted into;
-/// parts that lie higher are a window that lies lower.
+/// parts that are higher are a window that is lower.
 fn over_lots<const N: usize>(
     inspected: &Inspected,
     of: impl Fn(&Distribution, f64, &[f64]) -> [f64; N],
@@ -167,26 +173,29 @@ fn over_lots<const N: usize>(
         sums
     };
     // A deviation is a part's and its lot's, whichever is called which: a normal one of the two is taken for the parts, as it has closed forms.
-    let (lots, parts) = match (&inspected.lot, &inspected.delivered) {
-        (None, parts) => return over(parts, 0.0, &even_ends(CELLS)),
-        (Some(Distribution::Normal(lots)), Distribution::Normal(parts)) => {
-            return over(&Distribution::Normal(lots.and(parts)), 0.0, &even_ends(CELLS));
-        }
-        (Some(lots @ Distribution::Normal(_)), parts) => (parts, lots),
-        (Some(lots), parts) => (lots, parts),
-    };
+    let parts = &inspected.delivered;
+    let Some(lots) = &inspected.lot else { return over(parts, 0.0, &even_ends(CELLS)) };
+    if let Some(both) = lots.plus_normal(parts) {
+        return over(&both, 0.0, &even_ends(CELLS));
+    }
+    let (lots, parts) = if lots.normal_sd().is_some() { (parts, lots) } else { (lots, parts) };
     let in_a_lot = even_ends(CELLS_IN_A_LOT);
     integrals(lots, &even_ends(CELLS_OF_LOTS), |shift| over(parts, shift, &in_a_lot))
 }
 
 /// Shares of parts by a distribution and a gauge, where there is a closed form for them.
-fn closed_shares(distribution: &Distribution, gauge: Gauge, due: Window, accept: Window) -> Option<Shares> {
+fn closed_shares(
+    distribution: &Distribution,
+    gauge: Gauge,
+    tolerance: Window,
+    accept: Window,
+) -> Option<Shares> {
     /// Below this a share is what rounding left of 0.
     const ROUNDING: f64 = 1e-13;
-    let taken = |x: f64| read_between(distribution, x, accept, gauge);
-    let (low, high, all) = (taken(due.low.next_down())?, taken(due.high)?, taken(f64::INFINITY)?);
+    let taken = |x: f64| joint_share(distribution, x, accept, gauge);
+    let (low, high, all) = (taken(tolerance.low.next_down())?, taken(tolerance.high)?, taken(f64::INFINITY)?);
     let settled = |share: f64| if share < ROUNDING { 0.0 } else { share };
-    let (from, to) = distribution.probabilities(due);
+    let (from, to) = distribution.probabilities(tolerance);
     Some([(to - from).max(0.0), settled(high - low), settled(low) + settled(all - high)])
 }
 

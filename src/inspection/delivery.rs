@@ -1,9 +1,11 @@
 //! Parts drawn, read and counted one by one: what an inspection does, by counting instead of by integrals.
 
 use crate::math::normal;
-use crate::random::{Distribution, Gauge, Inspected, Key, Window, draw};
+use crate::random::{Gauge, Inspected, Key, Stream, Window, draw};
+use rand::Rng;
+use rand_distr::Distribution as _;
 
-/// Counts of a delivery. Every part counts by itself: of lots that are inspected by a sample, one part beside the sample stands for each lot,
+/// Counts of a delivery. Every part counts by itself: of lots that are inspected by a sample, one part beside the sample is counted for each lot,
 /// so that shares of counts have binomial intervals also where parts of a lot are alike.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Delivered {
@@ -27,121 +29,95 @@ pub struct Delivered {
     pub sum_of_squares: f64,
 }
 
-/// Parts that are drawn together.
-const LANES: usize = 16;
-
-/// The streams that a delivery is drawn from.
-struct Streams {
-    parts: Key,
-    lots: Key,
-    readings: Key,
-}
+/// Lots are drawn in multiples of this.
+const MULTIPLE: u64 = 16;
 
 /// Draws about as many parts of `values` values each, and a reading of every value, from streams of their own that the seed and the
 /// source's name give; of a sampled inspection whole samples, one lot for each part that is counted. Nothing where no limit is set.
 pub fn deliver(of: &Inspected, seed: u64, name: &str, parts: u64, values: usize) -> Delivered {
-    let (Some(accept), Some(due)) = (of.inspection.accept, of.inspection.tolerance) else {
+    let (Some(accept), Some(tolerance)) = (of.inspection.accept, of.inspection.tolerance) else {
         return Delivered::default();
     };
     let key = |what: &str| Key::new(seed, &format!("{name}, {what}"));
-    let streams = Streams {
+    let delivery = Delivery {
+        of,
+        values,
+        accept,
+        tolerance,
         parts: key("delivered part"),
         lots: key("delivered lot"),
         readings: key("reading of a delivered part"),
     };
-    // The sample stands before the part that is counted.
+    // The sample is drawn before the part that is counted.
     let sample = of.inspection.sampling.map_or(0, |plan| plan.parts);
-    let lots = (parts / (sample + 1)).max(1).div_ceil(LANES as u64);
+    let lots = (parts / (sample + 1)).max(1).next_multiple_of(MULTIPLE);
     let mut counts = Delivered::default();
-    for first in (0..lots).map(|batch| batch * LANES as u64) {
-        let mut failed = [0_u64; LANES];
-        for number in 0..sample {
-            let part = part(of, &streams, first, number, values, accept, due);
-            (0..LANES).for_each(|l| failed[l] += u64::from(!part.is_taken[l]));
-        }
-        let part = part(of, &streams, first, sample, values, accept, due);
-        for l in 0..LANES {
-            let is_accepted =
-                of.inspection.sampling.map_or(part.is_taken[l], |plan| failed[l] <= plan.allowed);
-            counts.add(part.conforms[l], part.is_taken[l], is_accepted);
-            if is_accepted {
-                counts.values += values as u64;
-                counts.sum += part.sum[l];
-                counts.sum_of_squares += part.sum_of_squares[l];
-            }
+    for lot in 0..lots {
+        let is_rejected = |number: &u64| !delivery.part(lot, *number).is_taken;
+        let failed = (0..sample).filter(is_rejected).count() as u64;
+        let part = delivery.part(lot, sample);
+        let is_accepted = of.inspection.sampling.map_or(part.is_taken, |plan| failed <= plan.allowed);
+        counts.add(&part, is_accepted);
+        if is_accepted {
+            counts.values += values as u64;
+            counts.sum += part.sum;
+            counts.sum_of_squares += part.sum_of_squares;
         }
     }
     counts
 }
 
-/// The part of a number in each of the lots `first ..`.
-fn part(
-    of: &Inspected,
-    streams: &Streams,
-    first: u64,
-    number: u64,
+/// An inspection, and the keys of the streams that its parts and readings are drawn from.
+struct Delivery<'a> {
+    of: &'a Inspected,
     values: usize,
     accept: Window,
-    due: Window,
-) -> Drawn {
-    let mut part = Drawn {
-        conforms: [true; LANES],
-        is_taken: [true; LANES],
-        sum: [0.0; LANES],
-        sum_of_squares: [0.0; LANES],
-    };
-    for value in 0..values {
-        // A value of a part is a slot of its own; a lot's shift is the same for all its parts.
-        let slot = (number as usize * values + value) as u32;
-        let mut x = deviations(&of.delivered, streams.parts, first, slot);
-        if let Some(lot) = &of.lot {
-            let shift = deviations(lot, streams.lots, first, value as u32);
-            (0..LANES).for_each(|l| x[l] += shift[l]);
-        }
-        let Gauge { bias, sd } = of.inspection.gauge;
-        let errors = errors(streams.readings, first, slot);
-        for l in 0..LANES {
-            part.conforms[l] &= due.holds(x[l]);
-            part.is_taken[l] &= accept.holds(x[l] + bias + sd * errors[l]);
-            part.sum[l] += x[l];
-            part.sum_of_squares[l] += x[l] * x[l];
-        }
-    }
-    part
+    tolerance: Window,
+    parts: Key,
+    lots: Key,
+    readings: Key,
 }
 
-/// A part of each lane.
-struct Drawn {
-    conforms: [bool; LANES],
-    is_taken: [bool; LANES],
-    sum: [f64; LANES],
-    sum_of_squares: [f64; LANES],
+/// A part that was drawn and gauged.
+struct Part {
+    conforms: bool,
+    is_taken: bool,
+    sum: f64,
+    sum_of_squares: f64,
+}
+
+impl Delivery<'_> {
+    /// The part of a number in a lot.
+    fn part(&self, lot: u64, number: u64) -> Part {
+        let mut part = Part { conforms: true, is_taken: true, sum: 0.0, sum_of_squares: 0.0 };
+        for value in 0..self.values {
+            // A value of a part is a slot of its own; a lot's shift is the same for all its parts.
+            let slot = (number as usize * self.values + value) as u32;
+            let mut x = self.of.delivered.sample(&mut Stream::of_plain_draws(self.parts, lot, slot));
+            if let Some(shift) = &self.of.lot {
+                x += shift.sample(&mut Stream::of_plain_draws(self.lots, lot, value as u32));
+            }
+            let Gauge { bias, sd } = self.of.inspection.gauge;
+            let word = Stream::of_plain_draws(self.readings, lot, slot).next_u32();
+            let reading = x + bias + sd * normal::quantile(draw::uniform(word));
+            part.conforms &= self.tolerance.holds(x);
+            part.is_taken &= self.accept.holds(reading);
+            part.sum += x;
+            part.sum_of_squares += x * x;
+        }
+        part
+    }
 }
 
 impl Delivered {
-    fn add(&mut self, conforms: bool, is_taken: bool, is_accepted: bool) {
+    fn add(&mut self, part: &Part, is_accepted: bool) {
         self.parts += 1;
-        self.conforming += u64::from(conforms);
-        self.taken += u64::from(is_taken);
-        self.both += u64::from(conforms && is_taken);
+        self.conforming += u64::from(part.conforms);
+        self.taken += u64::from(part.is_taken);
+        self.both += u64::from(part.conforms && part.is_taken);
         self.accepted += u64::from(is_accepted);
-        self.accepted_conforming += u64::from(conforms && is_accepted);
+        self.accepted_conforming += u64::from(part.conforms && is_accepted);
     }
-}
-
-fn deviations(distribution: &Distribution, key: Key, first: u64, slot: u32) -> [f64; LANES] {
-    let mut x = [0.0; LANES];
-    draw::fill::<LANES>(key, first, slot, &mut x);
-    distribution.transform(&mut x);
-    x
-}
-
-/// Standard normal deviates.
-fn errors(key: Key, first: u64, slot: u32) -> [f64; LANES] {
-    let mut z = [0.0; LANES];
-    draw::fill::<LANES>(key, first, slot, &mut z);
-    normal::quantiles(&mut z);
-    z
 }
 
 #[cfg(test)]

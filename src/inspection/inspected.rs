@@ -4,14 +4,70 @@ use crate::inspection::conformity::taken;
 use crate::inspection::stated::KEY;
 use crate::io::{Span, Table};
 use crate::random::{
-    Distribution, Inspected, Inspection, Normal, Sampled, Scope, Screened, Spread, Tolerance,
+    Distribution, Inspected, Inspection, InvalidDistribution, Normal, Sampled, Scope, Screened, Spread,
+    Tolerance,
 };
+use thiserror::Error;
 
 /// Fewer parts taken of those delivered are a slip.
 const FEWEST_TAKEN: f64 = 1e-6;
 
-/// What is wrong with an inspection: message, label, what would be right.
-type Refusal = (&'static str, &'static str, Option<&'static str>);
+/// What is wrong with an inspection.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub(super) enum Refusal {
+    /// It takes next to nothing.
+    #[error("hardly a part in a million passes this inspection")]
+    NothingPasses,
+    /// A sample can only tell lots apart.
+    #[error("a sample tells lots apart, but no law beside that of the parts has scope lot")]
+    NoLots,
+    /// The accepted parts of a sum of two distributions are no such sum.
+    #[error("every part of a tolerance with two laws is inspected")]
+    TwoDistributions,
+    /// A lot would fail by one value and not by another.
+    #[error("lots of parts that have several values each, which shift apart, are inspected by a sample")]
+    SeveralValues,
+}
+
+impl Refusal {
+    /// What stands at its place.
+    fn label(self) -> &'static str {
+        match self {
+            Refusal::NothingPasses => "takes too few parts",
+            Refusal::NoLots => "which of the two laws shifts a lot?",
+            Refusal::TwoDistributions => "by which of the two would it choose?",
+            Refusal::SeveralValues => "which of the values does a lot fail by?",
+        }
+    }
+
+    /// What would be right.
+    fn help(self) -> &'static str {
+        match self {
+            Refusal::NothingPasses => "a wider acceptance, a better gauge, or parts that come nearer to it",
+            Refusal::NoLots => {
+                "state the law of the parts first, and in `and` that of the lots, with scope = \"lot\""
+            }
+            Refusal::TwoDistributions => {
+                "inspect lots by a sample, `sample = { lot = 500, parts = 80, allowed = 2 }`, or state one law"
+            }
+            Refusal::SeveralValues => {
+                "state the law of the parts alone, or inspect every part: leave `sample` out"
+            }
+        }
+    }
+
+    /// Records it at an inspection.
+    fn record(self, table: &Table, at: Option<Span>) {
+        table.error(at, self.to_string(), self.label(), Some(self.help().to_owned()));
+    }
+}
+
+impl From<InvalidDistribution> for Refusal {
+    /// The distributions and the gauge were read before, so nothing else can be wrong with them.
+    fn from(_: InvalidDistribution) -> Refusal {
+        Refusal::NothingPasses
+    }
+}
 
 /// A delivered tolerance, with its inspection, as its accepted parts have it; what is wrong is recorded at the inspection.
 pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection, span: Span) -> Tolerance {
@@ -34,8 +90,8 @@ pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection,
             accepted.inspected_at = Some(span);
             accepted
         }
-        Err((message, label, help)) => {
-            table.error(span, message, label, help.map(str::to_owned));
+        Err(refusal) => {
+            refusal.record(table, Some(span));
             delivered
         }
     }
@@ -49,25 +105,15 @@ pub(super) fn inspect(
 ) -> Result<(Inspected, Spread, Option<Spread>), Refusal> {
     let is_by_sample = inspection.sampling.is_some();
     if is_by_sample && second.is_some_and(|second| second.scope != Scope::Lot) {
-        return Err((
-            "a sample tells lots apart, but no law beside that of the parts has scope lot",
-            "which of the two laws shifts a lot?",
-            Some("state the law of the parts first, and in `and` that of the lots, with scope = \"lot\""),
-        ));
+        return Err(Refusal::NoLots);
     }
     if !is_by_sample && inspection.is_in_place() && second.is_some() {
-        return Err((
-            "every part of a tolerance with two laws is inspected",
-            "by which of the two would it choose?",
-            Some(
-                "inspect lots by a sample, `sample = { lot = 500, parts = 80, allowed = 2 }`, or state one law",
-            ),
-        ));
+        return Err(Refusal::TwoDistributions);
     }
     // Where the only distribution is that of the lots, parts do not differ from their lot.
     let are_parts_alike = is_by_sample && second.is_none() && first.scope == Scope::Lot;
     let (delivered, lot) = if are_parts_alike {
-        (Normal::new(0.0).map(Distribution::Normal).map_err(|_| NOTHING)?, Some(&first.distribution))
+        (Distribution::Normal(Normal::new(0.0)?), Some(&first.distribution))
     } else {
         (first.distribution.clone(), second.map(|second| &second.distribution))
     };
@@ -80,7 +126,7 @@ pub(super) fn inspect(
     match (inspected.inspection.sampling, &inspected.lot) {
         (Some(plan), Some(lot)) => {
             let parts = inspected.delivered.clone();
-            let lots = Sampled::new(lot.clone(), parts, accept, gauge, plan).map_err(|_| NOTHING)?;
+            let lots = Sampled::new(lot.clone(), parts, accept, gauge, plan)?;
             let of_lots = if are_parts_alike { Some(&mut spread) } else { second.as_mut() };
             if let Some(of_lots) = of_lots {
                 of_lots.distribution = Distribution::Sampled(lots.clone());
@@ -90,7 +136,7 @@ pub(super) fn inspect(
         // Lots that are alike are taken or not by luck; the parts stay as they are.
         (Some(_), None) => {}
         (None, _) => {
-            let parts = Screened::new(inspected.delivered.clone(), accept, gauge).map_err(|_| NOTHING)?;
+            let parts = Screened::new(inspected.delivered.clone(), accept, gauge)?;
             inspected.accepted = Distribution::Screened(parts);
             spread.distribution = inspected.accepted.clone();
         }
@@ -102,24 +148,13 @@ pub(super) fn inspect(
 pub fn check(tolerance: &Tolerance, table: &Table, values: usize) {
     let Some(inspected) = &tolerance.inspected else { return };
     let inspection = &inspected.inspection;
-    let refusal = if inspection.sampling.is_some() && inspected.lot.is_some() && values > 1 {
-        (
-            "lots of parts that have several values each, which shift apart, are inspected by a sample",
-            "which of the values does a lot fail by?",
-            Some("state the law of the parts alone, or inspect every part: leave `sample` out"),
-        )
+    let are_lots_sampled = inspection.sampling.is_some() && inspected.lot.is_some();
+    let refusal = if are_lots_sampled && values > 1 {
+        Refusal::SeveralValues
     } else if taken(inspected, values) < FEWEST_TAKEN {
-        NOTHING
+        Refusal::NothingPasses
     } else {
         return;
     };
-    let (message, label, help) = refusal;
-    table.error(tolerance.inspected_at.clone(), message, label, help.map(str::to_owned));
+    refusal.record(table, tolerance.inspected_at.clone());
 }
-
-/// Of an inspection that takes nothing.
-const NOTHING: Refusal = (
-    "hardly a part in a million passes this inspection",
-    "takes too few parts",
-    Some("a wider acceptance, a better gauge, or parts that come nearer to it"),
-);

@@ -1,18 +1,18 @@
-//! Exact probabilities of the binomial law, to nearly full relative precision also far out in the
+//! Exact probabilities of the binomial distribution, to nearly full relative precision also far out in the
 //! tails and for tens of millions of trials.
 
 use super::{TAU, normal, scalar};
 
 /// The probability of success and of failure, kept apart so that neither loses digits near 1.
 #[derive(Clone, Copy, Debug)]
-pub struct Chance {
+pub struct Probability {
     /// Of success.
     pub success: f64,
     /// Of failure.
     pub failure: f64,
 }
 
-impl Chance {
+impl Probability {
     /// From the probability of success.
     pub fn new(success: f64) -> Self {
         Self { success, failure: 1.0 - success }
@@ -33,8 +33,8 @@ impl Chance {
 ///
 /// C. Loader, "Fast and accurate computation of binomial probabilities" (2000): the saddle-point
 /// form, in which no large logarithms cancel.
-pub fn ln_mass(k: u64, n: u64, chance: Chance) -> f64 {
-    let Chance { success, failure } = chance;
+pub fn ln_mass(k: u64, n: u64, probability: Probability) -> f64 {
+    let Probability { success, failure } = probability;
     let (hits, misses, trials) = (k as f64, (n - k) as f64, n as f64);
     if k == 0 {
         return trials * ln_complement(failure, success);
@@ -54,17 +54,17 @@ pub fn ln_mass(k: u64, n: u64, chance: Chance) -> f64 {
 ///
 /// Below the mean by the other tail's complement; above it the masses from k upward, each from the
 /// one before: P(X = j + 1) / P(X = j) = (n - j) success / ((j + 1) failure).
-pub fn ln_at_least(k: u64, n: u64, chance: Chance) -> f64 {
+pub fn ln_at_least(k: u64, n: u64, probability: Probability) -> f64 {
     if k == 0 {
         return 0.0;
     }
     if k > n {
         return f64::NEG_INFINITY;
     }
-    if (k as f64) < n as f64 * chance.success {
-        return scalar::ln_1p(-scalar::exp(ln_at_least(n - k + 1, n, chance.swapped())));
+    if (k as f64) < n as f64 * probability.success {
+        return scalar::ln_1p(-scalar::exp(ln_at_least(n - k + 1, n, probability.swapped())));
     }
-    let odds = chance.success / chance.failure;
+    let odds = probability.success / probability.failure;
     let (mut sum, mut mass) = (1.0, 1.0);
     for j in k..n {
         mass *= (n - j) as f64 * odds / (j + 1) as f64;
@@ -74,38 +74,38 @@ pub fn ln_at_least(k: u64, n: u64, chance: Chance) -> f64 {
             break;
         }
     }
-    ln_mass(k, n, chance) + scalar::ln(sum)
+    ln_mass(k, n, probability) + scalar::ln(sum)
 }
 
-/// The chance p at which P(X >= `passed`) equals `tail`, for X of `trials`; 0 for `passed` = 0.
+/// The probability p at which P(X >= `passed`) equals `tail`, for X of `trials`; 0 for `passed` = 0.
 ///
-/// Newton's iteration on ln P against the logit of p. In the logit the law of the bound has a
+/// Newton's iteration on ln P against the logit of p. In the logit the distribution of the bound has a
 /// log-concave density, so ln P is concave and, wherever it starts, the iteration climbs to the
 /// root from below after one step. The logit keeps the digits of p near 0 and of 1 - p near 1.
-pub fn chance_at_tail(passed: u64, trials: u64, tail: f64) -> Chance {
+pub fn probability_at_tail(passed: u64, trials: u64, tail: f64) -> Probability {
     /// Far more than the iteration takes; a bound in case of an argument out of range.
     const STEPS: usize = 100;
     let passed = passed.min(trials);
     if passed == 0 {
-        return Chance { success: 0.0, failure: 1.0 };
+        return Probability { success: 0.0, failure: 1.0 };
     }
     let (hits, misses) = (passed as f64, (trials - passed) as f64);
     let ln_tail = scalar::ln(tail);
     let spread = (1.0 / hits + 1.0 / (misses + 1.0)).sqrt();
     let mut logit = scalar::ln(hits / (misses + 1.0)) + normal::quantile(tail) * spread;
     for _ in 0..STEPS {
-        let chance = Chance::from_logit(logit);
-        let ln_probability = ln_at_least(passed, trials, chance);
+        let probability = Probability::from_logit(logit);
+        let ln_probability = ln_at_least(passed, trials, probability);
         // d P / d logit = passed (1 - p) P(X = passed).
-        let ln_mass = ln_mass(passed, trials, chance);
-        let slope = hits * chance.failure * scalar::exp(ln_mass - ln_probability);
+        let ln_mass = ln_mass(passed, trials, probability);
+        let slope = hits * probability.failure * scalar::exp(ln_mass - ln_probability);
         let step = (ln_tail - ln_probability) / slope;
         logit += step;
         if step.abs() <= 1e-14 * logit.abs().max(1.0) {
             break;
         }
     }
-    Chance::from_logit(logit)
+    Probability::from_logit(logit)
 }
 
 /// ln(`part`) where `part` + `rest` = 1, to full precision also for a small rest.
@@ -153,7 +153,7 @@ mod tests {
         for (n, p) in [(1, 0.3), (15, 0.5), (40, 0.01), (200, 0.97)] {
             let mut mass: f64 = (1.0_f64 - p).powi(n);
             for k in 0..=n {
-                let found = scalar::exp(ln_mass(k as u64, n as u64, Chance::new(p)));
+                let found = scalar::exp(ln_mass(k as u64, n as u64, Probability::new(p)));
                 assert!((found / mass - 1.0).abs() < 1e-12, "{k} of {n}: {found}, {mass}");
                 mass *= f64::from(n - k) / f64::from(k + 1) * p / (1.0 - p);
             }
@@ -174,7 +174,7 @@ mod tests {
             (9500100, 10000000, 0.95, -0.8148891829199444),
             (600, 1000, 0.01, -2097.763355497233),
         ] {
-            let found = ln_at_least(k, n, Chance::new(p));
+            let found = ln_at_least(k, n, Probability::new(p));
             let error = (found - expected).abs();
             assert!(error < 2e-13 * expected.abs().max(1.0), "{k} of {n} at {p}: {found}");
         }
@@ -185,8 +185,8 @@ mod tests {
         for n in [1, 7, 60] {
             for p in [0.02, 0.5, 0.9] {
                 for k in 0..=n + 1 {
-                    let sum: f64 = (k..=n).map(|j| scalar::exp(ln_mass(j, n, Chance::new(p)))).sum();
-                    let found = scalar::exp(ln_at_least(k, n, Chance::new(p)));
+                    let sum: f64 = (k..=n).map(|j| scalar::exp(ln_mass(j, n, Probability::new(p)))).sum();
+                    let found = scalar::exp(ln_at_least(k, n, Probability::new(p)));
                     assert!((found - sum).abs() < 1e-13, "{k} of {n} at {p}: {found}, {sum}");
                 }
             }

@@ -1,4 +1,4 @@
-//! Two normal values that are correlated: the probability that both lie below a bound.
+//! Two normal values that are correlated: the probability that both are below a bound.
 
 use super::{TAU, normal, scalar};
 
@@ -15,7 +15,7 @@ pub const NODES: [(f64, f64); 5] = [
     (0.953_089_922_969_332, 0.118_463_442_528_094_54),
 ];
 
-/// The probability that two standard normal values of correlation `r`, -1 < r < 1, lie below `h` and `k`; either may be infinite. Right to
+/// The probability that two standard normal values of correlation `r`, -1 < r < 1, are below `h` and `k`; either may be infinite. Right to
 /// some 1e-14, so a smaller probability has no digits.
 ///
 /// Source: Owen, Annals of Mathematical Statistics 27 (1956), 1075-1090, equation 2.1 (from memory).

@@ -95,7 +95,7 @@ mod tests {
         assert!(pairs(&[[0, 0]], 1.0)[0][0] > 6.66);
     }
 
-    /// Counts in classes of equal probability, the tails included, against the law by chi square; and the two of a pair
+    /// Counts in classes of equal probability, the tails included, against the distribution by chi square; and the two of a pair
     /// against each other.
     #[test]
     fn deviates_are_normal_and_independent() {

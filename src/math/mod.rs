@@ -1,4 +1,4 @@
-//! Numerics that know nothing of hardware: pinned elementary functions, the normal law and a
+//! Numerics that know nothing of hardware: pinned elementary functions, distributions and a
 //! Fourier transform, all with equal bits on every machine and at every vector width.
 //!
 //! The system's sines and logarithms differ in bits from one C library or processor to the next,
@@ -10,6 +10,7 @@ pub mod binomial;
 pub mod bivariate;
 pub mod deviate;
 pub mod elementary;
+pub mod gamma;
 pub mod lanes;
 pub mod normal;
 pub mod scalar;

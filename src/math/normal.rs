@@ -1,4 +1,4 @@
-//! The standard normal law: distribution function, density and quantile.
+//! The standard normal distribution: distribution function, density and quantile.
 #![allow(clippy::excessive_precision, reason = "the coefficients stand as published")]
 
 use super::elementary::{ln, polynomial};
@@ -84,7 +84,7 @@ pub fn probability(x: f64) -> f64 {
     0.5 * scalar::erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
 
-/// The quantile: the `x` below which a standard normal value lies with probability `p`, 0 < p < 1.
+/// The quantile: the `x` below which a standard normal value is with probability `p`, 0 < p < 1.
 ///
 /// Algorithm AS 241, PPND16 (Wichura 1988, Applied Statistics 37, 477-484), relative error near
 /// 1e-15. At 0 and 1 it saturates near -38 and 38.
@@ -113,7 +113,7 @@ pub fn quantiles(p: &mut [f64]) {
     }
 }
 
-/// Whether `p` lies in the far tails, where [`near_quantile`] does not hold.
+/// Whether `p` is in the far tails, where [`near_quantile`] does not hold.
 #[inline(always)]
 fn is_far(p: f64) -> bool {
     (p < FAR) | (1.0 - p < FAR)

@@ -26,7 +26,7 @@ pub struct Transform {
 }
 
 /// A pass after the first: for each row of a block the twiddles of its parts but for the first, in the order in which they
-/// lie.
+/// are.
 #[derive(Clone, Debug)]
 enum Pass {
     OfFour(Vec<[Number; 3]>),

@@ -55,8 +55,8 @@ fn fill_rows<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [[
 }
 
 /// Four indices are one block of the generator, its counter (block, lower half of the trial, slot, upper half of the
-/// trial). The words of the counter that the first round multiplies are alike in all lanes as a rule, and what comes
-/// of them stays alike for up to three rounds: a fifth of all products need no lanes.
+/// trial). The words of the counter that the first round multiplies are alike in all lanes as a rule, and their products
+/// stay alike for up to three rounds: a fifth of all products need no lanes.
 #[inline(always)]
 fn words<const W: usize>(
     key: Key,
@@ -82,9 +82,9 @@ fn words_of<const W: usize>(key: Key, counter: impl Fn(usize) -> [u32; 4]) -> [[
     words
 }
 
-/// The middle of a word's step.
+/// The uniform in (0, 1) that a word stands for: the middle of its step.
 #[inline(always)]
-fn uniform(word: u32) -> f64 {
+pub fn uniform(word: u32) -> f64 {
     (f64::from(word) + 0.5) * (1.0 / 4_294_967_296.0)
 }
 

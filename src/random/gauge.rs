@@ -46,7 +46,7 @@ impl Gauge {
     }
 
     /// The probability that a part of deviation `x` reads within a window: Phi((high - x - bias)/sd) - Phi((low - x - bias)/sd).
-    pub fn chance(&self, x: f64, window: Window) -> f64 {
+    pub fn probability_within(&self, x: f64, window: Window) -> f64 {
         if self.is_exact() {
             return f64::from(u8::from(window.holds(x + self.bias)));
         }
@@ -106,12 +106,12 @@ mod tests {
     fn a_part_on_the_limit_reads_either_side() {
         let gauge = Gauge { bias: 0.25, sd: 0.25 };
         let up = Window { low: f64::NEG_INFINITY, high: 1.0 };
-        assert_eq!(gauge.chance(0.75, up), 0.5);
-        assert!((gauge.chance(1.0, up) - 0.158_655_253_931_457_05).abs() < 1e-15);
+        assert_eq!(gauge.probability_within(0.75, up), 0.5);
+        assert!((gauge.probability_within(1.0, up) - 0.158_655_253_931_457_05).abs() < 1e-15);
         // Far below the window the tail keeps its digits.
         let far = Window { low: 3.25, high: f64::INFINITY };
-        assert!((gauge.chance(1.0, far) / 6.220_960_574_271_784e-16 - 1.0).abs() < 1e-12);
+        assert!((gauge.probability_within(1.0, far) / 6.220_960_574_271_784e-16 - 1.0).abs() < 1e-12);
         let exact = Gauge { bias: 0.25, sd: 0.0 };
-        assert_eq!((exact.chance(0.5, up), exact.chance(0.8, up)), (1.0, 0.0));
+        assert_eq!((exact.probability_within(0.5, up), exact.probability_within(0.8, up)), (1.0, 0.0));
     }
 }

@@ -5,15 +5,15 @@ use crate::random::{Distribution, Gauge, Sampled, Sampling, Window};
 
 /// An inspection of delivered parts, by a deviation of theirs.
 ///
-/// A part conforms when its deviation lies within the tolerance; it is taken when what the gauge reads lies within the acceptance. The
-/// guard band is how far the acceptance lies inside the tolerance. Terms: JCGM 106:2012, clause 3.3.
+/// A part conforms when its deviation is within the tolerance; it is taken when what the gauge reads is within the acceptance. The
+/// guard band is how far the acceptance is inside the tolerance. Terms: JCGM 106:2012, clause 3.3.
 #[derive(Clone, Debug)]
 pub struct Inspection {
     /// What a part has to keep; where only the acceptance is stated, the same.
     pub tolerance: Option<Window>,
-    /// What a reading has to keep; `None` where no limit is set and nothing is turned away.
+    /// What a reading has to keep; `None` where no limit is set and nothing is rejected.
     pub accept: Option<Window>,
-    /// How far the acceptance lies inside the tolerance, where it is stated, SI.
+    /// How far the acceptance is inside the tolerance, where it is stated, SI.
     pub guard: Option<f64>,
     /// What reads the deviation.
     pub gauge: Gauge,
@@ -24,13 +24,13 @@ pub struct Inspection {
 }
 
 impl Inspection {
-    /// Whether anything is turned away.
+    /// Whether anything is rejected.
     pub fn is_in_place(&self) -> bool {
         self.accept.is_some()
     }
 }
 
-/// An inspection and the parts that come to it.
+/// An inspection and the parts that are delivered to it.
 #[derive(Clone, Debug)]
 pub struct Inspected {
     /// How they are inspected.

@@ -28,6 +28,13 @@ impl Key {
         Self::new(seed, &format!("{name}, attempt {attempt}"))
     }
 
+    /// The key of the stream that one index of a source has to itself; no two indices of a source share one.
+    pub(super) fn of_index(self, index: u32) -> Self {
+        let [low, high] = self.0;
+        let mixed = split_mix(split_mix(u64::from(high) << 32 | u64::from(low)) ^ u64::from(index));
+        Self([mixed as u32, (mixed >> 32) as u32])
+    }
+
     /// The key as the generator takes it.
     #[inline(always)]
     pub(super) fn words(self) -> [u32; 2] {

@@ -12,14 +12,15 @@ pub mod philox;
 mod sampling;
 mod scope;
 mod source;
+mod stream;
 mod tolerance;
 mod value;
 mod window;
 
 pub use correlation::{Correlation, Parameter};
 pub use distribution::{
-    Arcsine, Bernoulli, Distribution, Empirical, LogNormal, Mixture, Normal, Part, Sampled, Screened, Stated,
-    Triangular, TruncatedNormal, Uniform,
+    Arcsine, Bernoulli, Beta, Distribution, Empirical, Gamma, InvalidDistribution, LogNormal, Mixture,
+    Normal, Part, Sampled, Screened, Stated, Triangular, TruncatedNormal, Uniform, Weibull,
 };
 pub use draws::Draws;
 pub use gauge::Gauge;
@@ -28,6 +29,7 @@ pub use key::Key;
 pub use sampling::Sampling;
 pub use scope::{Grouping, Scope};
 pub use source::{Place, SharedDraws, Source, Sources, whole_lots};
+pub use stream::Stream;
 pub use tolerance::{Spread, Tolerance};
 pub use value::Value;
 pub use window::Window;

@@ -1,6 +1,6 @@
 //! Sampling plans: how many parts of a lot are gauged, and when the lot is taken.
 
-use crate::math::binomial::{Chance, chance_at_tail, ln_at_least};
+use crate::math::binomial::{Probability, ln_at_least, probability_at_tail};
 use crate::math::scalar;
 
 /// A single sampling plan: so many parts of a lot are gauged, and the lot is taken when no more than so many of them fail.
@@ -23,16 +23,16 @@ impl Sampling {
         if p <= 0.0 || p >= 1.0 {
             return f64::from(u8::from(p <= 0.0));
         }
-        scalar::exp(ln_at_least(self.parts - self.allowed, self.parts, Chance::new(p).swapped()))
+        scalar::exp(ln_at_least(self.parts - self.allowed, self.parts, Probability::new(p).swapped()))
     }
 
-    /// The probability of a part to fail at which a lot is taken with probability `chance`, 0 < `chance` < 1: the other way round.
-    pub fn quality(&self, chance: f64) -> f64 {
+    /// The probability of a part to fail at which a lot is taken with probability `taken`, 0 < `taken` < 1: the other way round.
+    pub fn quality(&self, taken: f64) -> f64 {
         // By the smaller tail, which has more digits.
-        if chance > 0.5 {
-            chance_at_tail(self.allowed + 1, self.parts, 1.0 - chance).success
+        if taken > 0.5 {
+            probability_at_tail(self.allowed + 1, self.parts, 1.0 - taken).success
         } else {
-            chance_at_tail(self.parts - self.allowed, self.parts, chance).failure
+            probability_at_tail(self.parts - self.allowed, self.parts, taken).failure
         }
     }
 }
@@ -64,15 +64,15 @@ mod tests {
         assert_eq!((plan(80, 2).accepts(0.0), plan(80, 2).accepts(1.0)), (1.0, 0.0));
     }
 
-    /// ISO 2859-1, letter J, c = 2 (95 % and 10 % points from memory), and SciPy 1.17.1, beta.ppf(1 - chance, c + 1, n - c).
+    /// ISO 2859-1, letter J, c = 2 (95 % and 10 % points from memory), and SciPy 1.17.1, beta.ppf(1 - taken, c + 1, n - c).
     #[test]
-    fn the_quality_that_is_taken_with_a_chance() {
-        for (chance, percent) in [(0.95, 1.03), (0.5, 3.33), (0.1, 6.52)] {
-            let found = 100.0 * plan(80, 2).quality(chance);
-            assert!((found - percent).abs() < 0.02, "{chance}: {found}");
+    fn the_quality_that_is_taken_with_a_probability() {
+        for (taken, percent) in [(0.95, 1.03), (0.5, 3.33), (0.1, 6.52)] {
+            let found = 100.0 * plan(80, 2).quality(taken);
+            assert!((found - percent).abs() < 0.02, "{taken}: {found}");
         }
         assert!((plan(80, 2).accepts(0.01) - 0.953).abs() < 1e-3);
-        for (parts, allowed, chance, expected) in [
+        for (parts, allowed, taken, expected) in [
             (80, 2, 0.95, 0.010_297_801_360_077_69),
             (80, 2, 0.5, 0.033_285_317_768_189_42),
             (80, 2, 0.1, 0.065_159_666_991_629_76),
@@ -80,12 +80,9 @@ mod tests {
             (1_000_000, 20, 0.95, 1.407_206_645_796_296_6e-5),
             (1_000_000, 20, 0.1, 2.704_500_595_741_077e-5),
         ] {
-            let found: f64 = plan(parts, allowed).quality(chance);
-            assert!((found / expected - 1.0).abs() < 1e-11, "{parts}, {allowed} at {chance}: {found}");
-            assert!(
-                (plan(parts, allowed).accepts(found) - chance).abs() < 1e-12,
-                "{parts} {allowed} {chance}"
-            );
+            let found: f64 = plan(parts, allowed).quality(taken);
+            assert!((found / expected - 1.0).abs() < 1e-11, "{parts}, {allowed} at {taken}: {found}");
+            assert!((plan(parts, allowed).accepts(found) - taken).abs() < 1e-12, "{parts} {allowed} {taken}");
         }
     }
 

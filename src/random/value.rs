@@ -19,12 +19,12 @@ enum Deviation {
     /// By nothing, in any unit.
     Exact,
     /// By what is drawn at a place, of two distributions their sum. The distributions stand apart: they are large, and draws are read without them.
-    Drawn { place: Place, distributions: Box<Laws> },
+    Drawn { place: Place, distributions: Box<Pair> },
 }
 
 /// The distribution of a deviation, and what adds to it on another scope.
 #[derive(Clone, Debug, PartialEq)]
-struct Laws {
+struct Pair {
     first: Spread,
     second: Option<Spread>,
 }
@@ -37,7 +37,7 @@ impl Value {
 
     /// A tolerance whose first distribution is `spread`, its draws at a place.
     pub(in crate::random) fn drawn(of: &Tolerance, spread: &Spread, place: Place) -> Value {
-        let distributions = Box::new(Laws { first: spread.clone(), second: of.second.clone() });
+        let distributions = Box::new(Pair { first: spread.clone(), second: of.second.clone() });
         Value { nominal: of.nominal, deviation: Deviation::Drawn { place, distributions } }
     }
 

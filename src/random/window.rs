@@ -1,4 +1,4 @@
-//! What lies between two deviations: the limits of a tolerance, or those that a reading is held against.
+//! Two deviations and all between them: the limits of a tolerance, or those of a reading.
 
 use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table};
@@ -18,12 +18,12 @@ impl Window {
         Window { low: -size, high: size }
     }
 
-    /// Whether a deviation lies inside; both ends do.
+    /// Whether a deviation is inside; both ends are.
     pub fn holds(&self, deviation: f64) -> bool {
         self.low <= deviation && deviation <= self.high
     }
 
-    /// The one number that states it: its half width where it lies evenly about 0, its end where the other is open.
+    /// The one number that states it: its half width where it is symmetric about 0, its end where the other is open.
     pub fn size(&self) -> Option<f64> {
         match (self.low.is_finite(), self.high.is_finite()) {
             (true, true) => (self.low == -self.high).then_some(self.high),

@@ -2,7 +2,7 @@
 
 use crate::chain::{Block, Listed, Named, StateTable, VectorSum};
 use crate::io::Dimension;
-use crate::random::{Distribution, Tolerance};
+use crate::random::Tolerance;
 use crate::report::grid::paragraph;
 use crate::report::inspection_text::inspection;
 use crate::report::number::{counted, significant};
@@ -97,8 +97,7 @@ fn measured(table: Option<&StateTable>) -> String {
 fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     let Listed { key: name, tolerance, dimension, .. } = listed;
     // An event with a probability has no nominal value worth printing.
-    let is_event =
-        tolerance.spreads().any(|(spread, _)| matches!(spread.distribution, Distribution::Bernoulli(_)));
+    let is_event = tolerance.spreads().any(|(spread, _)| spread.distribution.is_event());
     let (mut text, first) = match is_event {
         true => (format!("{}:", key(name)), " "),
         false => (format!("{}: {}", key(name), quantity(tolerance.nominal, *dimension)), ", "),
@@ -110,12 +109,11 @@ fn source(study: &Study, listed: &Listed<Tolerance>) -> String {
     };
     for (number, (spread, _)) in tolerance.spreads().enumerate() {
         let joined = if number == 0 { first } else { "; and " };
-        let distribution = match &spread.distribution {
+        let distribution = if spread.distribution.is_event() {
             // Its standard deviation is the root of its probability.
-            of @ Distribution::Bernoulli(_) => {
-                format!("with probability {}", significant(of.sd().powi(2), 3))
-            }
-            of => distribution(of, *dimension),
+            format!("with probability {}", significant(spread.distribution.sd().powi(2), 3))
+        } else {
+            distribution(&spread.distribution, *dimension)
         };
         let drawn = scope(spread.scope, &study.grouping);
         text.push_str(&format!("{joined}{distribution}; {drawn}{slots}"));

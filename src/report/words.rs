@@ -110,8 +110,11 @@ pub fn distribution(distribution: &Distribution, dimension: Dimension) -> String
         Some((lowest, highest)) => text.push_str(&format!(", from {} to {}", size(lowest), size(highest))),
     }
     if let Some(rejected) = distribution.rejected() {
-        let what = if matches!(distribution, Distribution::Sampled(_)) { "lots" } else { "parts" };
-        text.push_str(&format!(", {} % of {what} rejected", significant(100.0 * rejected, 3)));
+        text.push_str(&format!(
+            ", {} % of {} rejected",
+            significant(100.0 * rejected, 3),
+            distribution.taken()
+        ));
     }
     text
 }

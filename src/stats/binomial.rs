@@ -1,7 +1,7 @@
 //! Exact intervals of a yield: of the probability behind a number of passes.
 
 use super::Estimate;
-use crate::math::binomial::chance_at_tail;
+use crate::math::binomial::probability_at_tail;
 
 /// The share of `passed` in `trials` with the exact two-sided interval at `confidence`.
 ///
@@ -12,19 +12,19 @@ pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
     let tail = 0.5 * (1.0 - confidence);
     Estimate {
         value: passed as f64 / trials as f64,
-        low: chance_at_tail(passed, trials, tail).success,
+        low: probability_at_tail(passed, trials, tail).success,
         // So few passes are so many failures.
-        high: chance_at_tail(trials.saturating_sub(passed), trials, tail).failure,
+        high: probability_at_tail(trials.saturating_sub(passed), trials, tail).failure,
         confidence,
         method: "Clopper-Pearson",
         count: trials,
     }
 }
 
-/// The exact one-sided lower bound of the probability behind `passed` of `trials`: it lies below
+/// The exact one-sided lower bound of the probability behind `passed` of `trials`: it is below
 /// the truth with probability `confidence` or more.
 pub fn lower_bound(passed: u64, trials: u64, confidence: f64) -> f64 {
-    chance_at_tail(passed, trials, 1.0 - confidence).success
+    probability_at_tail(passed, trials, 1.0 - confidence).success
 }
 
 #[cfg(test)]

@@ -14,7 +14,7 @@ const SMALLEST: f64 = 1.0 / (1_u64 << 40) as f64;
 const OCTAVES: usize = 1024 + 40;
 /// The last bin.
 const MOST_BIN: usize = 2 * OCTAVES * PER_OCTAVE;
-/// The bin of zero; those of negative values lie before it.
+/// The bin of zero; those of negative values are before it.
 const ZERO: usize = OCTAVES * PER_OCTAVE;
 /// Bins of a page.
 const PER_PAGE: usize = 64;
@@ -100,7 +100,7 @@ impl Bins {
         self.counts.is_empty()
     }
 
-    /// The value at place `i` from 0 in ascending order: the values of a bin are taken to lie
+    /// The value at place `i` from 0 in ascending order: the values of a bin are taken to be spread
     /// evenly over it. NaN if there are not so many.
     pub(super) fn order(&self, i: u64) -> f64 {
         let mut before = 0;
@@ -115,7 +115,7 @@ impl Bins {
         f64::NAN
     }
 
-    /// How many values lie below each of some ascending places: the values of a bin are taken to lie evenly over the part of it
+    /// How many values are below each of some ascending places: the values of a bin are taken to be spread evenly over the part of it
     /// between `min` and `max`.
     pub(super) fn counts_below(&self, places: &[f64], min: f64, max: f64) -> Vec<u64> {
         let mut found = Vec::with_capacity(places.len());
@@ -283,12 +283,12 @@ mod tests {
             values.for_each(|x| bins.push(*x));
             bins
         };
-        let told = |bins: &Bins| bins.used().collect::<Vec<_>>();
+        let used = |bins: &Bins| bins.used().collect::<Vec<_>>();
         for most in [3, 8, 50, 400] {
             let whole = of(&mut values.iter(), most);
             assert!(
                 whole.counts.len() <= most * PER_PAGE
-                    && told(&whole).iter().map(|of| of.1).sum::<u64>() == 4000
+                    && used(&whole).iter().map(|of| of.1).sum::<u64>() == 4000
             );
             let backwards = of(&mut values.iter().rev(), most);
             let mut merged = Bins::new(most);
@@ -296,9 +296,9 @@ mod tests {
                 merged.merge(&of(&mut part.iter(), most));
             }
             for other in [backwards, merged] {
-                assert_eq!((other.joined, told(&other)), (whole.joined, told(&whole)), "{most}");
+                assert_eq!((other.joined, used(&other)), (whole.joined, used(&whole)), "{most}");
             }
-            // Each value lies in its bin, and half as often would not do.
+            // Each value is in its bin, and half as often would not do.
             assert!(values.iter().all(|x| {
                 let (low, high) = ends(joined(bin_of(*x), whole.joined), whole.joined);
                 low <= *x && *x <= high

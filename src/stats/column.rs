@@ -54,13 +54,13 @@ const ORDER: &str = "order statistics";
 ///
 /// Up to 65,536 values are kept and percentiles are exact; beyond, only counts in fixed bins of a
 /// relative width of 2^-9 are kept, so a percentile is off by a relative 2^-9 (0.2 %) at worst and far less
-/// where many values lie (1e-5 to 1e-4). Sizes below 2^-40 count as zero. Values that were
+/// where many values are (1e-5 to 1e-4). Sizes below 2^-40 count as zero. Values that were
 /// counted in bins from the start, by [`Column::count`], make all of the column binned. Where the [`Room`] is less than that of a
 /// column alone fewer values are kept, and bins may be wider by a power of 2.
 ///
 /// The percentiles are a pure function of the values, whatever their order and the parts they came in.
 ///
-/// Memory: 8 bytes a value up to 512 KiB, then 512 bytes for each eighth of an octave and sign in which values lie,
+/// Memory: 8 bytes a value up to 512 KiB, then 512 bytes for each eighth of an octave and sign in which values are,
 /// as a rule less than 64 KiB.
 #[derive(Clone, Serialize, Deserialize)]
 pub struct Column {
@@ -117,7 +117,7 @@ impl Column {
         self.settle();
     }
 
-    /// The quantiles `p`, each with an interval from order statistics that holds the law's quantile at
+    /// The quantiles `p`, each with an interval from order statistics that holds the distribution's quantile at
     /// `confidence` or more; empty for an empty column. `moments` are those of the same values: they know
     /// how many there are, and the ends of their range exactly.
     ///
@@ -225,7 +225,7 @@ impl Column {
     }
 }
 
-/// How many values lie below each of some ascending places, equally far apart but for rounding.
+/// How many values are below each of some ascending places, equally far apart but for rounding.
 fn counts_below(values: &[f64], places: &[f64]) -> Vec<u64> {
     let (low, last) = (places[0], places.len() - 1);
     let per_value = last as f64 / (places[last] - low);
@@ -250,7 +250,7 @@ fn counts_below(values: &[f64], places: &[f64]) -> Vec<u64> {
     counts[..places.len()].iter().map(sum).collect()
 }
 
-/// The probability that the quantile `p` of a continuous law lies within the range of `count`
+/// The probability that the quantile `p` of a continuous distribution is within the range of `count`
 /// values: neither all above nor all below.
 fn range_confidence(count: u64, p: f64) -> f64 {
     let count = count as f64;
@@ -358,7 +358,7 @@ mod tests {
             (0..700).for_each(|number| column.merge(&counted(chunks[number * step % 700])));
             assert_eq!(percentiles(&values, &column), whole, "{step}");
         }
-        // The twin: what does not belong is seen.
+        // What does not belong is seen.
         let mut column = of(&values);
         column.merge(&counted(&[-9.0; 64 * 5]));
         assert_ne!(percentiles(&values, &column), whole);

@@ -14,7 +14,7 @@ const LEAST: f64 = 1e-12;
 /// Counts in bins of equal width, whose ends are multiples of the width.
 ///
 /// The width is 1, 2 or 5 times a power of ten, such that 40 to 101 bins hold the values from half their 1 to 99 % range below it
-/// to half of it above, as far as there are any; for a normal law that is +/-4.7 standard deviations. What lies farther out is
+/// to half of it above, as far as there are any; for a normal distribution that is +/-4.7 standard deviations. What is farther out is
 /// counted at either side. A value on an end belongs to the bin that begins there.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Histogram {
@@ -30,7 +30,7 @@ pub struct Histogram {
 }
 
 impl Histogram {
-    /// Bins for values of some moments and of a 1st and a 99th percentile; `counts_below` tells how many values lie below each of
+    /// Bins for values of some moments and of a 1st and a 99th percentile; `counts_below` gives how many values are below each of
     /// some ascending places. `None` without values.
     pub(super) fn new(
         moments: &Moments,
@@ -92,7 +92,7 @@ impl Histogram {
         curve
     }
 
-    /// The share of the values below a place, those of a bin taken to lie evenly over it and those beyond the bins to lie at their
+    /// The share of the values below a place, those of a bin taken to be spread evenly over it and those beyond the bins to be at their
     /// ends.
     pub fn share_below(&self, place: f64) -> f64 {
         let (low, high) = self.range();
@@ -178,7 +178,7 @@ impl Width {
         if self.power < 0 { whole / ten(self.power.unsigned_abs()) } else { whole * ten(self.power as u32) }
     }
 
-    /// The number of the bin that a value lies in.
+    /// The number of the bin that a value is in.
     fn holding(self, value: f64) -> i64 {
         let mut number = (value / self.times(1)).floor() as i64;
         // The quotient is rounded; the ends decide.
@@ -305,7 +305,7 @@ mod tests {
                 of_threads.iter().for_each(|of| column.merge(of));
                 assert_eq!(counted(&values, &column).unwrap(), whole, "{count}, {threads} threads");
             }
-            // The twin: one value more is seen.
+            // One value more is seen.
             assert_ne!(of(&values[1..]).unwrap(), whole);
         }
     }
@@ -319,9 +319,9 @@ mod tests {
             let exact = values.iter().filter(|x| **x < end).count() as f64 / values.len() as f64;
             // A fine bin has a relative width of 1/512, so at 1 sd some 0.0005 of the values; they are spread over it.
             assert!((share - exact).abs() < 5e-5, "{end}: {share}, {exact}");
-            // And within 4 standard errors of the law, at most 0.5/512 each.
-            let law = normal::probability(end);
-            assert!((share - law).abs() < 4.0 * 0.5 / 512.0, "{end}: {share}, {law}");
+            // And within 4 standard errors of the distribution, at most 0.5/512 each.
+            let expected = normal::probability(end);
+            assert!((share - expected).abs() < 4.0 * 0.5 / 512.0, "{end}: {share}, {expected}");
         }
     }
 

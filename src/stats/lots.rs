@@ -302,8 +302,8 @@ impl ByLots {
         let passed = (self.mean * units).min(units);
         // What rounds is no failure.
         let failed = if self.mean >= 1.0 { 0.0 } else { units - passed };
-        let low = beta::chance_at_tail(passed, units, tail).success;
-        let high = beta::chance_at_tail(failed, units, tail).failure;
+        let low = beta::probability_at_tail(passed, units, tail).success;
+        let high = beta::probability_at_tail(failed, units, tail).failure;
         (low.min(self.mean), high.max(self.mean))
     }
 

@@ -1,6 +1,6 @@
 //! Quantiles of a sample, and the order statistics that bound the quantile behind it.
 
-use crate::math::binomial::{Chance, ln_at_least};
+use crate::math::binomial::{Probability, ln_at_least};
 use crate::math::{normal, scalar};
 
 /// The quantile `p` of an ascending sample, in a straight line between the order statistics around
@@ -49,7 +49,7 @@ pub(super) fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
 }
 
 /// Ranks (l, u), from 1, of the order statistics of `n` values that hold the quantile `p` of a
-/// continuous law between them, and the confidence they really have: P(l <= X <= u - 1) for X
+/// continuous distribution between them, and the confidence they really have: P(l <= X <= u - 1) for X
 /// binomial of `n` and `p`, each tail at most (1 - `confidence`) / 2.
 ///
 /// None if `n` values are too few for a rank on both sides.
@@ -60,10 +60,10 @@ pub fn ranks(n: u64, p: f64, confidence: f64) -> Option<(u64, u64, f64)> {
         return None;
     }
     let tail = 0.5 * (1.0 - confidence);
-    let chance = Chance::new(p);
-    let (upper, above) = first_rare(n, chance, tail);
+    let share = Probability::new(p);
+    let (upper, above) = first_rare(n, share, tail);
     // X <= l - 1 of one kind are at least n - l + 1 of the other.
-    let (rest, below) = first_rare(n, chance.swapped(), tail);
+    let (rest, below) = first_rare(n, share.swapped(), tail);
     let found = upper <= n && rest <= n;
     found.then(|| (n + 1 - rest, upper, 1.0 - above - below))
 }
@@ -71,12 +71,12 @@ pub fn ranks(n: u64, p: f64, confidence: f64) -> Option<(u64, u64, f64)> {
 /// The smallest k with P(X >= k) <= `tail`, at most n + 1, and that probability.
 ///
 /// The normal approximation is a step or two off; the exact probabilities decide.
-fn first_rare(n: u64, chance: Chance, tail: f64) -> (u64, f64) {
+fn first_rare(n: u64, share: Probability, tail: f64) -> (u64, f64) {
     let trials = n as f64;
-    let mean = trials * chance.success;
-    let guess = mean - normal::quantile(tail) * (mean * chance.failure).sqrt() + 0.5;
+    let mean = trials * share.success;
+    let guess = mean - normal::quantile(tail) * (mean * share.failure).sqrt() + 0.5;
     let mut k = (guess.clamp(0.0, trials) as u64).min(n);
-    let probability = |k| scalar::exp(ln_at_least(k, n, chance));
+    let probability = |k| scalar::exp(ln_at_least(k, n, share));
     let mut here = probability(k);
     while here > tail {
         k += 1;

@@ -242,7 +242,7 @@ impl Indices {
 /// Resamples that are due for each that has no spread: with more of those the interval would leave the worst cases out.
 const FEWEST_RESAMPLES: usize = 50;
 
-/// The two values between which the middle share of some values lies.
+/// The two values between which the middle share of some values is.
 fn percentiles(mut values: Vec<f64>, share: f64) -> (f64, f64) {
     values.sort_by(f64::total_cmp);
     let beyond = (0.5 * (1.0 - share) * (values.len() + 1) as f64) as usize;

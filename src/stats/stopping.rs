@@ -19,7 +19,7 @@ pub fn yield_is_tight(passed: u64, trials: u64, confidence: f64, half_width: f64
 }
 
 /// A half length that the exact interval's is not below, at the cost of a square root: the normal form
-/// z sqrt(p (1 - p) / n), less the share z^2 / n of it, which is twice what the curvature of the law takes away in the
+/// z sqrt(p (1 - p) / n), less the share z^2 / n of it, which is twice what the curvature of the distribution takes away in the
 /// middle (the score interval of Wilson, J. Am. Stat. Assoc. 22, 1927, 209-212, is shorter by z^2 / 2n there).
 ///
 /// The exact interval takes as long as thousands of trials when they are many, and decides only when this one is met.

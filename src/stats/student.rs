@@ -3,7 +3,7 @@
 use super::{Estimate, Moments};
 use crate::math::{PI, normal, scalar};
 
-/// Degrees of freedom up to which the law is summed term by term.
+/// Degrees of freedom up to which the distribution is summed term by term.
 const SUMMED: u64 = 100;
 
 /// The mean with Student's interval: mean +/- t sd/sqrt(n), by lots with as many degrees of freedom as lots but one. `None` for fewer
@@ -29,7 +29,7 @@ pub fn widening(confidence: f64, groups: u64) -> f64 {
 
 /// The t that Student's variable keeps within, to both sides, with a probability.
 ///
-/// Many degrees of freedom: the expansion about the normal law, Abramowitz & Stegun, 26.7.5, good to 1e-9 from a hundred on.
+/// Many degrees of freedom: the expansion about the normal distribution, Abramowitz & Stegun, 26.7.5, good to 1e-9 from a hundred on.
 /// Few: halving, on the closed form of the probability.
 pub(super) fn quantile(within: f64, freedom: u64) -> f64 {
     if freedom > SUMMED {
@@ -90,9 +90,9 @@ mod tests {
     #[test]
     fn another_library_gives_the_probability_back() {
         for freedom in [1, 2, 3, 4, 7, 50, 99, 100, 101, 250, 10_000] {
-            let law = StudentsT::new(0.0, 1.0, freedom as f64).unwrap();
+            let reference = StudentsT::new(0.0, 1.0, freedom as f64).unwrap();
             for within in [0.5, 0.9, 0.95, 0.999] {
-                let found = 2.0 * law.cdf(quantile(within, freedom)) - 1.0;
+                let found = 2.0 * reference.cdf(quantile(within, freedom)) - 1.0;
                 assert!((found - within).abs() < 2e-8, "{freedom}, {within}: {found}");
             }
         }

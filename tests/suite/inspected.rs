@@ -46,8 +46,8 @@ fn lengths(model: &Model, units: u64) -> Vec<Vec<f64>> {
 /// Distances of the drawn parts from an inspection's double integrals, in standard errors: escapes, mean, variance.
 fn distances(lengths: &[f64], of: &Inspected) -> [f64; 3] {
     let n = lengths.len() as f64;
-    let due = of.inspection.tolerance.expect("a tolerance");
-    let escaped = lengths.iter().filter(|x| !due.holds(1e-3 * **x)).count() as f64;
+    let tolerance = of.inspection.tolerance.expect("a tolerance");
+    let escaped = lengths.iter().filter(|x| !tolerance.holds(1e-3 * **x)).count() as f64;
     let share = conformity(of, 1).expect("a limit").escapes;
     let mean = lengths.iter().sum::<f64>() / n;
     let power = |k: i32| lengths.iter().map(|x| (x - mean).powi(k)).sum::<f64>() / n;
@@ -72,7 +72,7 @@ fn the_engine_builds_from_what_the_double_integral_takes() {
     let drawn: Vec<f64> = lengths(&right, 25_000).concat();
     let off = distances(&drawn, &inspected(&right));
     assert!(off.iter().all(|off| off.abs() < 4.0), "{off:?}");
-    // The twins: a gauge whose sd is a fifth larger or smaller, one without its bias, and parts as they were delivered.
+    // A gauge whose sd is a fifth larger or smaller, one without its bias, and parts as they were delivered.
     for gauge in
         ["bias = \"0.02 mm\", sd = \"0.096 mm\"", "bias = \"0.02 mm\", sd = \"0.064 mm\"", "sd = \"0.08 mm\""]
     {
@@ -84,7 +84,7 @@ fn the_engine_builds_from_what_the_double_integral_takes() {
     assert!(off.iter().all(|off| off.abs() > 4.0), "{off:?}");
 }
 
-/// Of an even distribution, an even acceptance and a gauge without bias, a part drawn at the same place in the distribution lies nearer to nominal under a
+/// Of an even distribution, an even acceptance and a gauge without bias, a part drawn at the same place in the distribution is nearer to nominal under a
 /// tighter limit: the chance to be taken under the tighter one, over that under the wider one, falls with the size of the deviation.
 #[test]
 fn a_tighter_limit_brings_every_part_nearer_on_the_same_units() {
@@ -143,13 +143,13 @@ fn lots_that_a_sample_takes_shift_less() {
 
 #[test]
 fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
-    let told = |study: &str| {
+    let shown = |study: &str| {
         let ended = Folder::with(study).run(&["check", "study.toml"]);
         assert_eq!(ended.code, Some(0), "{}", ended.err);
         let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
         (one_line(&ended.out), one_line(&ended.err))
     };
-    let (out, err) = told(&small(
+    let (out, err) = shown(&small(
         "inspection = { tolerance = \"0.4 mm\", guard = { expanded = 1 }, gauge = { sd = \"0.04 mm\" }, time = \"30 s\" }",
     ));
     for words in [
@@ -161,7 +161,7 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
         assert!(out.contains(words), "{words}\n{out}");
     }
     assert!(!err.contains("exceeds the spread"), "{err}");
-    let (out, err) = told(include_str!("../../studies/hare-watch-10.toml"));
+    let (out, err) = shown(include_str!("../../studies/hare-watch-10.toml"));
     for words in [
         "and sampled, sd 0.385 dB, 33.6 % of lots rejected; drawn once for each lot of 4 units",
         "20 of each lot of 500 are gauged, sd 0.1 dB, 30 s a part; a lot is taken when no more than 1 reads anywhere but within +/-1.2 dB",
@@ -171,7 +171,7 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
     }
     assert!(!err.contains("warning"), "{err}");
     // An exact gauge would take half of the parts within 0.6745 sd; this one takes about as many of any.
-    let (_, err) = told(&small("inspection = { accept = \"0.2 mm\", gauge = { sd = \"0.5 mm\" } }"));
+    let (_, err) = shown(&small("inspection = { accept = \"0.2 mm\", gauge = { sd = \"0.5 mm\" } }"));
     for words in [
         "the gauge's sd of 0.5 mm exceeds the spread of the parts of `feed.length`, sd 0.2 mm",
         "% of the parts that conform read outside",
@@ -179,7 +179,7 @@ fn check_lists_inspections_and_warns_of_a_gauge_worse_than_the_parts() {
     ] {
         assert!(err.contains(words), "{words}\n{err}");
     }
-    let (out, err) = told(&small("inspection = { gauge = { bias = \"-0.3 mm\" } }"));
+    let (out, err) = shown(&small("inspection = { gauge = { bias = \"-0.3 mm\" } }"));
     assert!(err.contains("the gauge's bias of -0.3 mm exceeds"), "{err}");
     assert!(out.contains("no acceptance is set, so nothing is turned away"), "{out}");
 }

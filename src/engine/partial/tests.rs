@@ -1,8 +1,10 @@
 use super::*;
 use crate::engine::{Control, End, accumulate, run};
 use crate::io::SourceText;
+use crate::random::{Key, Stream};
 use crate::study::{Trials, parse};
 use crate::{model, stats};
+use rand::RngExt;
 use std::sync::atomic::AtomicBool;
 
 /// Four channels with dead ones among them, figures that are missed, gains of a lot alike where it has a size.
@@ -53,13 +55,16 @@ fn read(bytes: &[u8]) -> Partial {
     postcard::from_bytes(bytes).expect("it can be read")
 }
 
-/// Numbers below a bound, by a fixed rule.
-struct Numbers(u64);
+/// Numbers below a bound, from a stream of its own.
+struct Numbers(Stream);
 
 impl Numbers {
+    fn new(seed: u64) -> Numbers {
+        Numbers(Stream::new(Key::new(seed, "splits"), 0, 0, 0))
+    }
+
     fn below(&mut self, bound: u64) -> u64 {
-        self.0 = self.0.wrapping_mul(6364136223846793005).wrapping_add(1442695040888963407);
-        (self.0 >> 33) % bound
+        self.0.random_range(0..bound)
     }
 }
 
@@ -86,7 +91,7 @@ fn split(model: &Model, rounds: u64, numbers: &mut Numbers) {
 
 #[test]
 fn any_split_put_together_in_any_order_is_the_run_in_one_piece() {
-    let mut numbers = Numbers(3);
+    let mut numbers = Numbers::new(3);
     split(&model(None, 1000), 500, &mut numbers);
     // Lots that end within chunks, and one that is longer than some parts.
     split(&model(Some(37), 700), 250, &mut numbers);
@@ -99,7 +104,7 @@ fn parts_that_keep_values_and_parts_that_count_them_come_to_the_same() {
     let mut model = model(None, stats::column::EXACT + 200);
     model.calibrations.truncate(1);
     model.courses.truncate(1);
-    split(&model, 4, &mut Numbers(8));
+    split(&model, 4, &mut Numbers::new(8));
 }
 
 #[test]

@@ -9,14 +9,20 @@ fn normal(sd: f64) -> Distribution {
     Distribution::Normal(Normal::new(sd).unwrap())
 }
 
-fn inspection(due: Window, accept: Window, gauge: Gauge) -> Inspection {
-    let (tolerance, accept) = (Some(due), Some(accept));
+fn inspection(tolerance: Window, accept: Window, gauge: Gauge) -> Inspection {
+    let (tolerance, accept) = (Some(tolerance), Some(accept));
     Inspection { tolerance, accept, guard: None, gauge, sampling: None, seconds: 0.0 }
 }
 
-fn one_by_one(distribution: Distribution, due: Window, accept: Window, bias: f64, sd: f64) -> Inspected {
+fn one_by_one(
+    distribution: Distribution,
+    tolerance: Window,
+    accept: Window,
+    bias: f64,
+    sd: f64,
+) -> Inspected {
     let first = Spread { distribution, scope: Scope::Channel };
-    inspect(inspection(due, accept, Gauge { bias, sd }), &first, None).unwrap().0
+    inspect(inspection(tolerance, accept, Gauge { bias, sd }), &first, None).unwrap().0
 }
 
 fn up_to(high: f64) -> Window {
@@ -111,20 +117,20 @@ fn a_gauge_error_turns_good_parts_away_and_lets_bad_ones_pass() {
     }
 }
 
-/// An exact gauge errs in nothing, and of what lies between acceptance and tolerance the risk is the producer's.
+/// An exact gauge errs in nothing, and of what is between acceptance and tolerance the risk is the producer's.
 #[test]
 fn an_exact_gauge_has_no_consumers_risk() {
     let distribution = || Distribution::Uniform(Uniform::new(2.0).unwrap());
     let of = one_by_one(distribution(), Window::within(1.0), Window::within(0.8), 0.0, 0.0);
     check(&of, [0.5, 0.6, 0.0, 0.1, 0.0]);
-    // Read 0.5 too high, what lies from -1.3 to 0.3 is taken.
+    // Read 0.5 too high, what is from -1.3 to 0.3 is taken.
     let of = one_by_one(distribution(), Window::within(1.0), Window::within(0.8), 0.5, 0.0);
     check(&of, [0.5, 0.6, 0.3 / 4.0, 0.7 / 4.0, 0.3 / 1.6]);
 }
 
-/// Steps to either side, one part in five: all of a jump lies on the limit, and belongs to it.
+/// Steps to either side, one part in five: all of a jump is on the limit, and belongs to it.
 #[test]
-fn jumps_of_a_law_count_whole() {
+fn jumps_of_a_distribution_count_whole() {
     let distribution = || Distribution::bernoulli(0.2).unwrap();
     check(&one_by_one(distribution(), Window::within(1.0), Window::within(1.0), 0.0, 0.0), [0.0; 5]);
     check(
@@ -159,8 +165,8 @@ fn shares_of_a_part_are_those_of_all_its_values() {
 /// Normal parts of normal lots are normal: variances add.
 #[test]
 fn lots_and_parts_together_are_the_delivered_parts() {
-    let (due, accept) = (Window::within(1.5), Window { low: -1.3, high: 1.4 });
-    let alike = one_by_one(normal(1.0), due, accept, 0.2, 0.3);
+    let (tolerance, accept) = (Window::within(1.5), Window { low: -1.3, high: 1.4 });
+    let alike = one_by_one(normal(1.0), tolerance, accept, 0.2, 0.3);
     let lots = Inspected { delivered: normal(0.8), lot: Some(normal(0.6)), ..alike.clone() };
     let (alike, lots) = (conformity(&alike, 1).unwrap(), conformity(&lots, 1).unwrap());
     for (a, b) in [
@@ -177,11 +183,11 @@ fn lots_and_parts_together_are_the_delivered_parts() {
 /// What shifts a lot and what a part may change places; two even deviations are a triangular one (JCGM 101:2008, clause 6.4).
 #[test]
 fn a_part_and_its_lot_change_places() {
-    let (due, accept) = (Window::within(0.9), Window { low: -0.8, high: 0.7 });
+    let (tolerance, accept) = (Window::within(0.9), Window { low: -0.8, high: 0.7 });
     let uniform = |half_width| Distribution::Uniform(Uniform::new(half_width).unwrap());
     let triangular = Distribution::Triangular(Triangular::new(1.2).unwrap());
     let of = |delivered: Distribution, lot| {
-        let alone = one_by_one(delivered, due, accept, 0.05, 0.1);
+        let alone = one_by_one(delivered, tolerance, accept, 0.05, 0.1);
         let of = conformity(&Inspected { lot, ..alone }, 1).unwrap();
         [of.nonconforming, of.rejected, of.consumer_risk, of.producer_risk, of.escapes]
     };
@@ -225,7 +231,7 @@ fn a_reading_on_the_limit_has_the_risk_of_its_guard_band() {
     assert_eq!((specific_risk(&exact, up_to(1.0), 1.4), specific_risk(&exact, up_to(1.0), 1.6)), (0.0, 1.0));
 }
 
-/// Lots alike: what is turned away are whole lots, by the operating characteristic at the share that fails.
+/// Lots alike: what is rejected are whole lots, by the operating characteristic at the share that fails.
 #[test]
 fn a_sample_turns_lots_away() {
     let plan = Sampling { lot: 500, parts: 80, allowed: 2 };
@@ -262,7 +268,7 @@ fn a_tighter_limit_takes_fewer_lots_and_better_ones() {
 
 /// A mixture is inspected as its two distributions are, each by its share.
 #[test]
-fn a_mixture_is_the_sum_of_its_laws() {
+fn a_mixture_is_the_sum_of_its_distributions() {
     let part = |offset, sd| Part { offset, distribution: normal(sd) };
     let inner = Distribution::Mixture(Mixture::new(0.4, [part(0.3, 0.5), part(-0.1, 0.2)]).unwrap());
     let mixed = Distribution::Mixture(
@@ -275,8 +281,8 @@ fn a_mixture_is_the_sum_of_its_laws() {
     assert!((found.rejected - screened.rejected()).abs() < 1e-8);
     // Shares 0.25, 0.3 and 0.45 of windows moved by -0.6, 0.5 and 0.1.
     let shifted = |by: f64, sd| {
-        let (due, accept) = (Window::within(0.9).shifted(-by), Window::within(0.8).shifted(-by));
-        conformity(&one_by_one(normal(sd), due, accept, 0.05, 0.2), 1).unwrap()
+        let (tolerance, accept) = (Window::within(0.9).shifted(-by), Window::within(0.8).shifted(-by));
+        conformity(&one_by_one(normal(sd), tolerance, accept, 0.05, 0.2), 1).unwrap()
     };
     let of = [(0.25, shifted(-0.6, 0.4)), (0.3, shifted(0.5, 0.5)), (0.45, shifted(0.1, 0.2))];
     let expected: f64 = of.iter().map(|(share, of)| share * of.consumer_risk).sum();

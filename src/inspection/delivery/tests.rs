@@ -4,11 +4,11 @@ use super::*;
 use crate::inspection::conformity::taken;
 use crate::inspection::inspected::inspect;
 use crate::inspection::{accepted_moments, conformity, lots};
-use crate::random::{Inspection, Normal, Sampling, Scope, Spread, Uniform};
+use crate::random::{Distribution, Inspection, Normal, Sampling, Scope, Spread, Uniform};
 
 const PARTS: u64 = 200_000;
 
-fn normal_law(sd: f64) -> Distribution {
+fn normal(sd: f64) -> Distribution {
     Distribution::Normal(Normal::new(sd).unwrap())
 }
 
@@ -31,13 +31,13 @@ fn inspected(
     inspect(inspection, &first, second.as_ref()).unwrap().0
 }
 
-/// Standard errors that a count lies off a share.
+/// Standard errors that a count is off a share.
 fn off(count: u64, of: u64, share: f64) -> f64 {
     let n = of as f64;
     (count as f64 - n * share) / (n * share * (1.0 - share)).sqrt()
 }
 
-/// How far rejects, risks, mean and spread of a delivery lie off the integrals of an inspection, in standard errors.
+/// How far rejects, risks, mean and spread of a delivery are off the integrals of an inspection, in standard errors.
 fn distances(found: &Delivered, of: &Inspected, values: usize) -> Vec<f64> {
     let shares = conformity(of, values).unwrap();
     let (mean, sd) = accepted_moments(of);
@@ -58,19 +58,19 @@ fn distances(found: &Delivered, of: &Inspected, values: usize) -> Vec<f64> {
     ]
 }
 
-fn check(of: &Inspected, twin: &Inspected, values: usize) {
+fn check(of: &Inspected, other: &Inspected, values: usize) {
     let found = deliver(of, 5, "cable.length", PARTS, values);
     let distances_of = distances(&found, of, values);
     assert!(distances_of.iter().all(|off| off.abs() < 4.0), "{distances_of:?} {found:?}");
-    // The twin: integrals of a gauge whose sd is a fifth larger.
-    let distances = distances(&found, twin, values);
+    // Integrals of a gauge whose sd is a fifth larger.
+    let distances = distances(&found, other, values);
     assert!(distances.iter().any(|off| off.abs() > 4.0), "{distances:?}");
 }
 
 #[test]
 fn parts_gauged_one_by_one_are_those_of_the_integrals() {
     for (distribution, values) in
-        [(normal_law(1.0), 1), (Distribution::Uniform(Uniform::new(2.0).unwrap()), 1), (normal_law(1.0), 3)]
+        [(normal(1.0), 1), (Distribution::Uniform(Uniform::new(2.0).unwrap()), 1), (normal(1.0), 3)]
     {
         check(
             &inspected(distribution.clone(), None, 0.3, None),
@@ -83,18 +83,18 @@ fn parts_gauged_one_by_one_are_those_of_the_integrals() {
 #[test]
 fn sampled_lots_are_those_of_the_integrals() {
     let plan = Some(Sampling { lot: 1000, parts: 12, allowed: 3 });
-    let of = |sd| inspected(normal_law(0.8), Some(normal_law(0.6)), sd, plan);
+    let of = |sd| inspected(normal(0.8), Some(normal(0.6)), sd, plan);
     // One part in thirteen counts, so the delivery is larger; the gauge is wrong by more.
     let found = deliver(&of(0.5), 5, "cable.length", 26 * PARTS, 1);
     let distances_of = distances(&found, &of(0.5), 1);
     assert!(distances_of.iter().all(|off| off.abs() < 4.0), "{distances_of:?} {found:?}");
-    let twin = distances(&found, &of(0.6), 1);
-    assert!(twin.iter().any(|off| off.abs() > 4.0), "{twin:?}");
+    let other = distances(&found, &of(0.6), 1);
+    assert!(other.iter().any(|off| off.abs() > 4.0), "{other:?}");
 }
 
 #[test]
 fn a_delivery_is_its_seeds_and_names() {
-    let of = inspected(normal_law(1.0), None, 0.3, None);
+    let of = inspected(normal(1.0), None, 0.3, None);
     let found = deliver(&of, 5, "cable.length", 1000, 1);
     assert_eq!(found, deliver(&of, 5, "cable.length", 1000, 1));
     assert_ne!(found, deliver(&of, 6, "cable.length", 1000, 1));

@@ -6,7 +6,7 @@
 use crate::math::Complex;
 use num_complex::Complex32 as Number;
 
-/// Twiddles of one row of `R` transforms to be joined, which lie in bit-reversed order: those of all but the first.
+/// Twiddles of one row of `R` transforms to be joined, which are in bit-reversed order: those of all but the first.
 pub(super) trait Twiddles<const R: usize> {
     /// Joins that row of each of the transforms.
     fn join<const W: usize>(&self, rows: [Complex<W>; R]) -> [Complex<W>; R];

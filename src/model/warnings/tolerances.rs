@@ -38,7 +38,7 @@ fn one(name: &str, key: &str, tolerance: &Tolerance, dimension: Dimension, findi
         // Of inspected parts, the distribution that is stated.
         let delivered = tolerance.inspected.as_ref().map(|of| &of.delivered);
         let distribution = delivered
-            .filter(|_| matches!(spread.distribution, Distribution::Screened(_)))
+            .filter(|_| spread.distribution.rejected().is_some() && spread.distribution.taken() == "parts")
             .unwrap_or(&spread.distribution);
         if dimension == Dimension::Angle {
             beyond_half_a_turn(name, distribution, span.clone(), findings);
@@ -104,11 +104,11 @@ fn close_cut(
     span: Option<Span>,
     findings: &Findings,
 ) {
-    let Distribution::TruncatedNormal(cut) = distribution else { return };
-    if cut.cut() < CLOSE_CUT {
+    let Some(cut) = distribution.cut() else { return };
+    if cut < CLOSE_CUT {
         findings.warning(
             span,
-            format!("`{name}` is a normal law cut at {} of its standard deviations", rounded(cut.cut())),
+            format!("`{name}` is a normal law cut at {} of its standard deviations", rounded(cut)),
             format!(
                 "what is left is nearly uniform, of sd {}",
                 format(rounded(distribution.sd()), dimension.difference())

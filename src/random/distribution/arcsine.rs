@@ -1,9 +1,13 @@
 //! The arcsine distribution, U-shaped: near its ends most of the time.
 
-use super::{Univariate, spread, symmetric};
+use super::invalid::size;
+use super::plus_or_minus::Within;
+use super::read::{self, made};
+use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
+use crate::io::Table;
 use crate::math::{PI, scalar};
 
-/// The distribution of a sinusoid met at a random moment: quantile -half_width cos(pi u), standard deviation half_width / sqrt(2).
+/// The distribution of a sinusoid at a random moment: quantile -half_width cos(pi u), standard deviation half_width / sqrt(2).
 /// Mismatch of random phase is spread so.
 ///
 /// Source: JCGM 101:2008, clause 6.4.6.
@@ -16,15 +20,21 @@ impl Arcsine {
     /// A distribution over plus and minus `half_width`.
     ///
     /// # Errors
-    /// If `half_width` is negative or not finite; the message says so.
-    pub fn new(half_width: f64) -> Result<Self, String> {
-        let half_width = spread("half width", half_width)?;
-        Ok(Self { half_width })
+    /// If `half_width` is negative or not finite.
+    pub fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
+        Ok(Self { half_width: size("half width", half_width)? })
     }
 }
 
 impl Univariate for Arcsine {
     const NAME: &'static str = "arcsine";
+    const KEY: Option<&'static str> = Some("arcsine");
+    const WITHIN: Option<Within> =
+        Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Arcsine) });
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        made(table, Self::new(read::size(table, "half_width", of)))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         for u in u {

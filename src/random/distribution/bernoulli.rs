@@ -1,6 +1,7 @@
 //! The distribution of a rare event: mostly nothing, sometimes a step to one side or the other.
 
-use super::{Univariate, symmetric};
+use super::invalid::within;
+use super::{InvalidDistribution, Univariate, symmetric};
 
 /// Deviations are -1 and +1 with probability p/2 each, and 0 otherwise: the quantile of u is -1 below p/2, +1 above
 /// 1 - p/2. Standard deviation sqrt(p). A study does not name it; what can break (a channel, a bit) states `p` and takes
@@ -18,18 +19,15 @@ impl Bernoulli {
     /// A step with probability `p`.
     ///
     /// # Errors
-    /// If `p` is not from 0 to 1; the message says so.
-    pub fn new(p: f64) -> Result<Self, String> {
-        if (0.0..=1.0).contains(&p) {
-            Ok(Self { p, size: 1.0 })
-        } else {
-            Err("a probability must be from 0 to 1".into())
-        }
+    /// If `p` is not from 0 to 1.
+    pub fn new(p: f64) -> Result<Self, InvalidDistribution> {
+        Ok(Self { p: within("a probability", p, 0.0, 1.0)?, size: 1.0 })
     }
 }
 
 impl Univariate for Bernoulli {
     const NAME: &'static str = "chance";
+    const IS_EVENT: bool = true;
 
     fn transform(&self, u: &mut [f64]) {
         let tail = 0.5 * self.p;

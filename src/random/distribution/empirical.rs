@@ -1,12 +1,13 @@
 //! The distribution of parts that were measured.
 
-use super::{Distribution, Stated, Univariate, read::made};
+use super::invalid::finite;
+use super::{InvalidDistribution, Stated, Univariate, read::made};
 use crate::io::Table;
 use std::sync::Arc;
 
 /// The measured parts, drawn between one another: the quantile runs straight from part to part, the i-th of n in size at
-/// the probability (i - 1/2)/n, and stays at the smallest and the largest part beyond. So no draw lies outside of what was
-/// measured. The mean is that of the parts; the variance is that of this distribution,
+/// the probability (i - 1/2)/n, and stays at the smallest and the largest part beyond. So no draw is beyond the measured
+/// parts. The mean is that of the parts; the variance is that of this distribution,
 /// [x1^2/2 + xn^2/2 + sum of (xi^2 + xi xi+1 + xi+1^2)/3]/n about the mean, a little less than the parts' own.
 ///
 /// Source: plotting positions by Hazen (from memory); moments by own derivation.
@@ -32,14 +33,12 @@ impl Empirical {
     /// The distribution of measured deviations, in any order.
     ///
     /// # Errors
-    /// If there are fewer than five, or one is not finite; the message says which.
-    pub fn new(mut deviations: Vec<f64>) -> Result<Self, String> {
+    /// If there are fewer than five, or one is not finite.
+    pub fn new(mut deviations: Vec<f64>) -> Result<Self, InvalidDistribution> {
         if deviations.len() < FEWEST {
-            return Err(format!("{} parts are too few for a law; at least {FEWEST}", deviations.len()));
+            return Err(InvalidDistribution::TooFewParts { found: deviations.len(), fewest: FEWEST });
         }
-        if deviations.iter().any(|x| !x.is_finite()) {
-            return Err("a deviation must be finite".into());
-        }
+        deviations.iter().try_for_each(|x| finite("a deviation", *x).map(drop))?;
         deviations.sort_by(f64::total_cmp);
         let n = deviations.len() as f64;
         let (lowest, highest) = (deviations[0], deviations[deviations.len() - 1]);
@@ -53,8 +52,13 @@ impl Empirical {
         let sd = ((ends + between.sum::<f64>()) / n).sqrt();
         Ok(Self { deviations: deviations.into(), mean, sd })
     }
+}
 
-    pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
+impl Univariate for Empirical {
+    const NAME: &'static str = "empirical";
+    const KEY: Option<&'static str> = Some("empirical");
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
         let column = table.text("column");
         let about = table.choice("about", "reference", &[("nominal", About::Nominal), ("mean", About::Mean)]);
         let columns = table.columns("csv")?;
@@ -76,15 +80,8 @@ impl Empirical {
             About::Nominal => of.nominal,
             About::Mean => values.iter().sum::<f64>() / values.len() as f64,
         };
-        made(
-            table,
-            Self::new(values.iter().map(|value| value - centre).collect()).map(Distribution::Empirical),
-        )
+        made(table, Self::new(values.iter().map(|value| value - centre).collect()))
     }
-}
-
-impl Univariate for Empirical {
-    const NAME: &'static str = "empirical";
 
     fn transform(&self, u: &mut [f64]) {
         let (n, last) = (self.deviations.len() as f64, self.deviations.len() - 1);

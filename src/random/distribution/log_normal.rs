@@ -1,6 +1,7 @@
 //! The log-normal distribution: a factor on the nominal value.
 
-use super::{Distribution, Stated, Univariate, read::made};
+use super::invalid::within;
+use super::{InvalidDistribution, Stated, Univariate, read::made};
 use crate::io::{Check, Dimension, Table};
 use crate::math::{elementary, normal, scalar};
 
@@ -23,18 +24,26 @@ impl LogNormal {
     /// A distribution about a nominal value.
     ///
     /// # Errors
-    /// If `geometric_sd` is not from 1 to 10, or `nominal` is zero or not finite; the message says which.
-    pub fn new(nominal: f64, geometric_sd: f64) -> Result<Self, String> {
-        if !(1.0..=WIDEST).contains(&geometric_sd) {
-            return Err(format!("the geometric standard deviation must be from 1 to {WIDEST}"));
-        }
+    /// If `geometric_sd` is not from 1 to 10, or `nominal` is zero or not finite.
+    pub fn new(nominal: f64, geometric_sd: f64) -> Result<Self, InvalidDistribution> {
+        let geometric_sd = within("the geometric standard deviation", geometric_sd, 1.0, WIDEST)?;
         if nominal == 0.0 || !nominal.is_finite() {
-            return Err("a log-normal law is a factor on a nominal value, which must not be zero".into());
+            return Err(InvalidDistribution::ZeroNominal);
         }
         Ok(Self { nominal, s: scalar::ln(geometric_sd) })
     }
 
-    pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
+    /// The factor's logarithm for a standard normal deviate of 1, signed so that deviations rise with it.
+    fn rise(&self) -> f64 {
+        self.s.copysign(self.nominal)
+    }
+}
+
+impl Univariate for LogNormal {
+    const NAME: &'static str = "log-normal";
+    const KEY: Option<&'static str> = Some("log_normal");
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
         let geometric_sd = table.number("geometric_sd", Check::Within(1.0, WIDEST));
         if of.dimension == Dimension::Level {
             table.error(
@@ -48,17 +57,8 @@ impl LogNormal {
             );
             return None;
         }
-        made(table, Self::new(of.nominal, geometric_sd).map(Distribution::LogNormal))
+        made(table, Self::new(of.nominal, geometric_sd))
     }
-
-    /// The factor's logarithm for a standard normal deviate of 1, signed so that deviations rise with it.
-    fn rise(&self) -> f64 {
-        self.s.copysign(self.nominal)
-    }
-}
-
-impl Univariate for LogNormal {
-    const NAME: &'static str = "log-normal";
 
     fn transform(&self, u: &mut [f64]) {
         normal::quantiles(u);

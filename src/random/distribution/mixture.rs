@@ -1,6 +1,7 @@
 //! The distribution of parts from two suppliers, or of one that changed its process.
 
-use super::{Distribution, Stated, Univariate, read::made};
+use super::invalid::finite;
+use super::{Distribution, InvalidDistribution, Stated, Univariate, read::made};
 use crate::io::{Check, Table};
 
 /// A share of the parts deviates by a first distribution about an offset of its own, the rest by a second about another.
@@ -10,7 +11,7 @@ use crate::io::{Check, Table};
 /// the root of F(x) = u between the quantiles of the two, to the last digits of double precision; it rises with u, so
 /// correlated parts of two suppliers are large together.
 ///
-/// Source: definition; moments by the distribution of total variance.
+/// Source: definition; moments by the law of total variance.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mixture {
     share: f64,
@@ -22,7 +23,7 @@ pub struct Mixture {
 pub struct Part {
     /// Added to every deviation.
     pub offset: f64,
-    /// Law about the offset.
+    /// Distribution about the offset.
     pub distribution: Distribution,
 }
 
@@ -46,35 +47,18 @@ impl Mixture {
     /// A mixture, `share` of it by the first of the parts.
     ///
     /// # Errors
-    /// If `share` is not from 0.000001 to 0.999999, or an offset is not finite; the message says which.
-    pub fn new(share: f64, parts: [Part; 2]) -> Result<Self, String> {
+    /// If `share` is not from 0.000001 to 0.999999, or an offset is not finite.
+    pub fn new(share: f64, parts: [Part; 2]) -> Result<Self, InvalidDistribution> {
         if !(LEAST..=1.0 - LEAST).contains(&share) {
-            return Err("the share of the first part must be above none and below all".into());
+            return Err(InvalidDistribution::Share);
         }
-        if parts.iter().any(|part| !part.offset.is_finite()) {
-            return Err("an offset must be finite".into());
-        }
+        parts.iter().try_for_each(|part| finite("an offset", part.offset).map(drop))?;
         Ok(Self { share, parts: Box::new(parts) })
-    }
-
-    pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
-        let share = table.number("share", Check::Within(LEAST, 1.0 - LEAST));
-        let (first, second) = (Part::read(table, "first", of), Part::read(table, "second", of));
-        made(table, Self::new(share, [first?, second?]).map(Distribution::Mixture))
     }
 
     /// `of` of both parts, by their shares.
     fn average(&self, of: impl Fn(&Part) -> f64) -> f64 {
         self.share * of(&self.parts[0]) + (1.0 - self.share) * of(&self.parts[1])
-    }
-
-    /// The distributions that it is mixed of, mixtures of mixtures taken apart: share, offset, distribution about it.
-    pub(super) fn components(&self) -> impl Iterator<Item = (f64, f64, &Distribution)> {
-        [self.share, 1.0 - self.share].into_iter().zip(self.parts.iter()).flat_map(|(share, part)| {
-            let inner = part.distribution.components().into_iter();
-            inner
-                .map(move |(of_it, offset, distribution)| (share * of_it, part.offset + offset, distribution))
-        })
     }
 
     fn quantile(&self, u: f64) -> f64 {
@@ -85,6 +69,13 @@ impl Mixture {
 
 impl Univariate for Mixture {
     const NAME: &'static str = "mixture";
+    const KEY: Option<&'static str> = Some("mixture");
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        let share = table.number("share", Check::Within(LEAST, 1.0 - LEAST));
+        let (first, second) = (Part::read(table, "first", of), Part::read(table, "second", of));
+        made(table, Self::new(share, [first?, second?]))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         for u in u {
@@ -122,10 +113,21 @@ impl Univariate for Mixture {
         });
         Self { share: self.share, parts: Box::new(parts) }
     }
+
+    /// Mixtures of mixtures taken apart.
+    fn components(&self) -> Vec<(f64, f64, &Distribution)> {
+        let parts = [self.share, 1.0 - self.share].into_iter().zip(self.parts.iter());
+        let inner = parts.flat_map(|(share, part)| {
+            let inner = part.distribution.components().into_iter();
+            inner
+                .map(move |(of_it, offset, distribution)| (share * of_it, part.offset + offset, distribution))
+        });
+        inner.collect()
+    }
 }
 
 /// The place between `low` and `high` where the rising `f` reaches zero: of a jump, its place; of a stretch of zeros, one
-/// of them. Secants by the Illinois rule (Dowell & Jarratt, BIT 11, 1971, 168-174, from memory), halved where they dawdle.
+/// of them. Secants by the Illinois rule (Dowell & Jarratt, BIT 11, 1971, 168-174, from memory), halved where they are slow.
 fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
     let (mut below, mut above) = (f(low), f(high));
     if below >= 0.0 {

@@ -1,16 +1,23 @@
-//! The distributions a tolerance can have: how a deviation is spread. One distribution a file; register it in the list below, and in
-//! `read.rs` if a study can name it.
+//! The distributions a tolerance can have: how a deviation is spread. One distribution a file, and one line in the list below.
 //!
 //! Sampling is the quantile of a uniform, so one path serves Monte Carlo, low-discrepancy points, rare events,
-//! correlation and screening; but plain normal draws take a shorter way ([`crate::math::deviate`]).
+//! correlation and screening. Two kinds of distributions leave it for their plain draws: the normal one takes a shorter way
+//! ([`crate::math::deviate`]), and those whose quantile has no closed form are drawn by `rand_distr` from a [`Stream`] for each draw. Where a
+//! quantile of these is asked for, it is inverted by iteration: the deviations are of the same distribution, but not the same numbers.
 
+mod invalid;
 mod read;
 
 #[cfg(test)]
 mod tests;
 
-use super::{Key, Window, draw};
+use super::{Key, Stream, Window, draw};
+use crate::io::Table;
 use crate::math;
+pub use invalid::InvalidDistribution;
+use plus_or_minus::Within;
+use rand::Rng;
+use read::Reader;
 pub use read::Stated;
 
 /// What a distribution answers to. Deviations are in the unit of the quantity that deviates.
@@ -18,14 +25,34 @@ trait Univariate: Sized {
     /// Name in prose.
     const NAME: &'static str;
 
+    /// Key under which a study states it; `None` where no study does.
+    const KEY: Option<&'static str> = None;
+
+    /// How it is made of a limit to either side, where a drawing may mean it by "plus or minus".
+    const WITHIN: Option<Within> = None;
+
+    /// Whether a plain draw reads a stream of its own, see [`Univariate::sample`], and is not the quantile of a uniform.
+    const READS_STREAM: bool = false;
+
+    /// Whether it is an event that happens or does not, of which a standard deviation says nothing.
+    const IS_EVENT: bool = false;
+
+    /// What an inspection takes or rejects, one by one, to leave this distribution.
+    const TAKEN: &'static str = "parts";
+
+    /// Reads the table behind [`Univariate::KEY`]; `None` where it states none that can be read (the error is recorded).
+    fn read(_table: &Table, _of: &Stated) -> Option<Self> {
+        None
+    }
+
     /// Turns uniforms in (0, 1) into deviations, in place; rising.
     fn transform(&self, u: &mut [f64]);
 
     /// The probability of a deviation of at most `x`.
     fn cdf(&self, x: f64) -> f64;
 
-    /// See [`Distribution::read_below`]; `reading` is finite.
-    fn read_below(&self, _x: f64, _reading: f64, _gauge: f64) -> Option<f64> {
+    /// See [`Distribution::joint_cdf`]; `reading` is finite.
+    fn joint_cdf(&self, _x: f64, _reading: f64, _gauge: f64) -> Option<f64> {
         None
     }
 
@@ -42,6 +69,107 @@ trait Univariate: Sized {
 
     /// The distribution of the deviations times `factor`, which may be negative.
     fn scaled(&self, factor: f64) -> Self;
+
+    /// The standard deviation, of a normal distribution of mean 0 alone.
+    fn normal_sd(&self) -> Option<f64> {
+        None
+    }
+
+    /// Where a normal distribution is cut off to either side, in standard deviations before the cut.
+    fn cut(&self) -> Option<f64> {
+        None
+    }
+
+    /// See [`Distribution::rejected`].
+    fn rejected(&self) -> Option<f64> {
+        None
+    }
+
+    /// See [`Distribution::components`]; empty where it is none of others.
+    fn components(&self) -> Vec<(f64, f64, &Distribution)> {
+        Vec::new()
+    }
+
+    /// See [`Distribution::is_exact`].
+    fn is_exact(&self) -> bool {
+        self.range() == Some((0.0, 0.0))
+    }
+
+    /// The transform that gives exactly 0 where there is no spread.
+    fn quantiles(&self, u: &mut [f64]) {
+        if self.is_exact() {
+            u.fill(0.0);
+        } else {
+            self.transform(u);
+        }
+    }
+
+    /// A deviation from as many words of a generator as it takes.
+    fn sample<R: Rng + ?Sized>(&self, words: &mut R) -> f64 {
+        let mut deviation = [draw::uniform(words.next_u32())];
+        self.quantiles(&mut deviation);
+        deviation[0]
+    }
+
+    /// See [`Distribution::draw`].
+    fn draw<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        rows: &mut [[f32; W]],
+        room: &mut [[f64; W]],
+    ) {
+        if Self::READS_STREAM {
+            each_stream(key, first_trial, slot, rows, |stream| self.sample(stream) as f32);
+            return;
+        }
+        draw::fill::<W>(key, first_trial, slot, room.as_flattened_mut());
+        self.quantiles(room.as_flattened_mut());
+        for (row, doubles) in rows.iter_mut().zip(room) {
+            *row = doubles.map(|x| x as f32);
+        }
+    }
+
+    /// See [`Distribution::draw_scores`].
+    fn draw_scores<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        scores: &mut [[f64; W]],
+        _rows: &mut [[f32; W]],
+    ) {
+        if Self::READS_STREAM {
+            each_stream(key, first_trial, slot, scores, |stream| inside(self.cdf(self.sample(stream))));
+        } else {
+            draw::fill::<W>(key, first_trial, slot, scores.as_flattened_mut());
+        }
+        math::normal::quantiles(scores.as_flattened_mut());
+    }
+
+    /// See [`Distribution::transform_scores`].
+    fn transform_scores(&self, scores: &mut [f64]) {
+        for z in &mut *scores {
+            *z = inside(math::normal::probability(*z));
+        }
+        self.quantiles(scores);
+    }
+}
+
+/// Fills `out`, `[index][lane]`, with what a value makes of the stream of each draw.
+fn each_stream<T, const W: usize>(
+    key: Key,
+    first_trial: u64,
+    slot: u32,
+    out: &mut [[T; W]],
+    value: impl Fn(&mut Stream) -> T,
+) {
+    for (index, row) in (0..).zip(out) {
+        for (lane, out) in (0..).zip(row) {
+            *out = value(&mut Stream::new(key, first_trial.wrapping_add(lane), index, slot));
+        }
+    }
 }
 
 macro_rules! distributions {
@@ -52,7 +180,22 @@ macro_rules! distributions {
         #[derive(Clone, Debug, PartialEq)]
         pub enum Distribution { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
 
+        /// Keys of a study, and how the table behind each is read; "plus or minus" is a way to write one of the others.
+        const READERS: &[(Option<&str>, Reader)] = &[
+            $((
+                <$Type as Univariate>::KEY,
+                |table, of| <$Type as Univariate>::read(table, of).map(Distribution::$Type),
+            ),)*
+            (Some(plus_or_minus::KEY), plus_or_minus::read),
+        ];
+
         impl Distribution {
+            /// The distributions that "plus or minus" can mean, each with its key.
+            fn all_within() -> Vec<(&'static str, Within)> {
+                let all = [$((<$Type as Univariate>::KEY, <$Type as Univariate>::WITHIN)),*];
+                all.into_iter().filter_map(|(key, within)| key.zip(within)).collect()
+            }
+
             /// The distribution's name in prose.
             pub fn name(&self) -> &'static str {
                 match self { $(Self::$Type(_) => $Type::NAME),* }
@@ -78,16 +221,94 @@ macro_rules! distributions {
                 match self { $(Self::$Type(distribution) => Self::$Type(distribution.scaled(factor))),* }
             }
 
-            fn transform_spread(&self, u: &mut [f64]) {
-                match self { $(Self::$Type(distribution) => distribution.transform(u)),* }
+            /// The standard deviation, of a plain normal distribution alone.
+            pub(crate) fn normal_sd(&self) -> Option<f64> {
+                match self { $(Self::$Type(distribution) => distribution.normal_sd()),* }
             }
 
-            fn cdf_spread(&self, x: f64) -> f64 {
+            /// Where a normal distribution is cut off to either side, in standard deviations before the cut; `None` of any other.
+            pub fn cut(&self) -> Option<f64> {
+                match self { $(Self::$Type(distribution) => Univariate::cut(distribution)),* }
+            }
+
+            /// The share of the delivered parts or lots, see [`Distribution::taken`], that its incoming inspection rejects; `None` without one.
+            pub fn rejected(&self) -> Option<f64> {
+                match self { $(Self::$Type(distribution) => Univariate::rejected(distribution)),* }
+            }
+
+            /// What its incoming inspection takes or rejects: "parts" one by one, or whole "lots".
+            pub fn taken(&self) -> &'static str {
+                match self { $(Self::$Type(_) => $Type::TAKEN),* }
+            }
+
+            /// Whether it is an event that happens or does not: its standard deviation is the root of a probability.
+            pub fn is_event(&self) -> bool {
+                match self { $(Self::$Type(_) => $Type::IS_EVENT),* }
+            }
+
+            /// Whether there is no spread at all.
+            pub(super) fn is_exact(&self) -> bool {
+                match self { $(Self::$Type(distribution) => distribution.is_exact()),* }
+            }
+
+            /// The distributions that it is mixed of, each with its share of all and its offset; itself where it is not mixed. Their
+            /// quantiles are cheap, those of a mixture are not.
+            pub(crate) fn components(&self) -> Vec<(f64, f64, &Distribution)> {
+                let components = match self { $(Self::$Type(distribution) => Univariate::components(distribution)),* };
+                if components.is_empty() { vec![(1.0, 0.0, self)] } else { components }
+            }
+
+            /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal distribution by [`draw::normals`], of those
+            /// without a closed quantile by a [`Stream`] for each, of all others the quantiles of the uniforms of [`draw::fill`]. `room`
+            /// holds as many doubles, for the distributions that need them.
+            pub fn draw<const W: usize>(
+                &self,
+                key: Key,
+                first_trial: u64,
+                slot: u32,
+                rows: &mut [[f32; W]],
+                room: &mut [[f64; W]],
+            ) {
+                match self { $(Self::$Type(distribution) => distribution.draw(key, first_trial, slot, rows, room)),* }
+            }
+
+            /// The normal scores of what [`Distribution::draw`] draws: the standard normal deviates at the probabilities of the
+            /// deviations. `rows` is room for as many.
+            pub fn draw_scores<const W: usize>(
+                &self,
+                key: Key,
+                first_trial: u64,
+                slot: u32,
+                scores: &mut [[f64; W]],
+                rows: &mut [[f32; W]],
+            ) {
+                match self { $(Self::$Type(distribution) => distribution.draw_scores(key, first_trial, slot, scores, rows)),* }
+            }
+
+            /// Turns normal scores into deviations, in place.
+            pub fn transform_scores(&self, scores: &mut [f64]) {
+                match self { $(Self::$Type(distribution) => distribution.transform_scores(scores)),* }
+            }
+
+            /// Turns uniforms in (0, 1) into deviations, in place. A distribution without spread gives exactly 0.
+            pub fn transform(&self, u: &mut [f64]) {
+                match self { $(Self::$Type(distribution) => distribution.quantiles(u)),* }
+            }
+
+            fn cdf_with_spread(&self, x: f64) -> f64 {
                 match self { $(Self::$Type(distribution) => distribution.cdf(x)),* }
             }
 
-            fn read_below_spread(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
-                match self { $(Self::$Type(distribution) => distribution.read_below(x, reading, gauge)),* }
+            fn joint_cdf_with_spread(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+                match self { $(Self::$Type(distribution) => distribution.joint_cdf(x, reading, gauge)),* }
+            }
+        }
+
+        /// Deviations from any generator: of a [`Stream::of_plain_draws`] the first is the quantile at its first word, and of those without a
+        /// closed quantile as `rand_distr` draws them.
+        impl rand_distr::Distribution<f64> for Distribution {
+            fn sample<R: Rng + ?Sized>(&self, words: &mut R) -> f64 {
+                match self { $(Self::$Type(distribution) => Univariate::sample(distribution, words)),* }
             }
         }
     };
@@ -98,8 +319,11 @@ distributions! {
     truncated_normal::TruncatedNormal,
     uniform::Uniform,
     triangular::Triangular,
-    log_normal::LogNormal,
     arcsine::Arcsine,
+    log_normal::LogNormal,
+    weibull::Weibull,
+    gamma::Gamma,
+    beta::Beta,
     mixture::Mixture,
     empirical::Empirical,
     screened::Screened,
@@ -113,69 +337,6 @@ pub(crate) mod weighted;
 pub use mixture::Part;
 
 impl Distribution {
-    /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal distribution by [`draw::normals`], of the
-    /// others the quantiles of the uniforms of [`draw::fill`]. `room` holds as many doubles, for the distributions that need them.
-    pub fn draw<const W: usize>(
-        &self,
-        key: Key,
-        first_trial: u64,
-        slot: u32,
-        rows: &mut [[f32; W]],
-        room: &mut [[f64; W]],
-    ) {
-        if let Self::Normal(distribution) = self {
-            draw::normals(key, first_trial, slot, distribution.sd() as f32, rows);
-            return;
-        }
-        draw::fill::<W>(key, first_trial, slot, room.as_flattened_mut());
-        self.transform(room.as_flattened_mut());
-        for (row, doubles) in rows.iter_mut().zip(room) {
-            *row = doubles.map(|x| x as f32);
-        }
-    }
-
-    /// The normal scores of what [`Distribution::draw`] draws: the standard normal deviates that lie where the deviations lie in
-    /// their distribution. `rows` is room for as many.
-    pub fn draw_scores<const W: usize>(
-        &self,
-        key: Key,
-        first_trial: u64,
-        slot: u32,
-        scores: &mut [[f64; W]],
-        rows: &mut [[f32; W]],
-    ) {
-        if let Self::Normal(_) = self {
-            draw::normals(key, first_trial, slot, 1.0, rows);
-            for (scores, row) in scores.iter_mut().zip(rows) {
-                *scores = row.map(f64::from);
-            }
-            return;
-        }
-        draw::fill::<W>(key, first_trial, slot, scores.as_flattened_mut());
-        math::normal::quantiles(scores.as_flattened_mut());
-    }
-
-    /// Turns normal scores into deviations, in place.
-    pub fn transform_scores(&self, scores: &mut [f64]) {
-        if let Self::Normal(distribution) = self {
-            scores.iter_mut().for_each(|z| *z *= distribution.sd());
-            return;
-        }
-        for z in &mut *scores {
-            *z = math::normal::probability(*z).clamp(NEAREST_END, 1.0 - NEAREST_END);
-        }
-        self.transform(scores);
-    }
-
-    /// Turns uniforms in (0, 1) into deviations, in place. A distribution without spread gives exactly 0.
-    pub fn transform(&self, u: &mut [f64]) {
-        if self.is_exact() {
-            u.fill(0.0);
-        } else {
-            self.transform_spread(u);
-        }
-    }
-
     /// The deviation that is not exceeded with probability `p`, 0 < p < 1; the bits of
     /// [`Distribution::transform`].
     pub fn quantile(&self, p: f64) -> f64 {
@@ -189,19 +350,19 @@ impl Distribution {
         if self.is_exact() {
             return if x >= 0.0 { 1.0 } else { 0.0 };
         }
-        self.cdf_spread(x)
+        self.cdf_with_spread(x)
     }
 
     /// The probability of a deviation of at most `x` whose reading is at most `reading`, by a gauge whose errors are normal, of standard
     /// deviation `gauge` > 0; either may be infinite. `None` where the distribution has no closed form for it.
-    pub(super) fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+    pub(super) fn joint_cdf(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
         if reading.is_infinite() {
             return Some(if reading > 0.0 { self.cdf(x) } else { 0.0 });
         }
         if self.is_exact() {
             return Some(if x >= 0.0 { math::normal::probability(reading / gauge) } else { 0.0 });
         }
-        self.read_below_spread(x, reading, gauge)
+        self.joint_cdf_with_spread(x, reading, gauge)
     }
 
     /// The distribution's probabilities below the lower and up to the upper end of a window, both of which belong to it.
@@ -209,13 +370,10 @@ impl Distribution {
         (self.cdf(window.low.next_down()), self.cdf(window.high))
     }
 
-    /// The distributions that it is mixed of, each with its share of all and the offset that it stands about; itself where it is none. Their
-    /// quantiles are cheap, those of a mixture are not.
-    pub(crate) fn components(&self) -> Vec<(f64, f64, &Distribution)> {
-        match self {
-            Self::Mixture(distribution) => distribution.components().collect(),
-            distribution => vec![(1.0, 0.0, distribution)],
-        }
+    /// The distribution of the sum of two normal deviations; `None` where one is not normal.
+    pub(crate) fn plus_normal(&self, other: &Distribution) -> Option<Distribution> {
+        let sd = math::scalar::hypot(self.normal_sd()?, other.normal_sd()?);
+        Normal::new(sd).map(Distribution::Normal).ok()
     }
 
     /// The largest size a deviation can have; none if there is no largest.
@@ -226,36 +384,18 @@ impl Distribution {
     /// The distribution of something that happens with probability `p`, to either side alike; see [`Bernoulli`].
     ///
     /// # Errors
-    /// If `p` is no probability; the message says so.
-    pub fn bernoulli(p: f64) -> Result<Distribution, String> {
+    /// If `p` is no probability.
+    pub fn bernoulli(p: f64) -> Result<Distribution, InvalidDistribution> {
         Bernoulli::new(p).map(Distribution::Bernoulli)
-    }
-
-    /// The share of the delivered parts (of a sampled distribution: lots) that its incoming inspection turns away; none without one.
-    pub fn rejected(&self) -> Option<f64> {
-        match self {
-            Self::Screened(distribution) => Some(distribution.rejected()),
-            Self::Sampled(distribution) => Some(distribution.rejected()),
-            _ => None,
-        }
-    }
-
-    /// Whether there is no spread at all.
-    pub(super) fn is_exact(&self) -> bool {
-        self.range() == Some((0.0, 0.0))
     }
 }
 
 /// No probability that a deviation is made from is nearer to 0 or 1.
 const NEAREST_END: f64 = f64::EPSILON / 2.0;
 
-/// `value` if it can be a spread; NaN cannot.
-fn spread(name: &str, value: f64) -> Result<f64, String> {
-    if value >= 0.0 && value.is_finite() {
-        Ok(value)
-    } else {
-        Err(format!("the {name} must be finite and not negative"))
-    }
+/// A probability that a quantile can be taken at.
+fn inside(p: f64) -> f64 {
+    p.clamp(NEAREST_END, 1.0 - NEAREST_END)
 }
 
 /// The range of a symmetric distribution.

@@ -1,7 +1,12 @@
 //! The normal distribution.
 
-use super::{Univariate, spread};
+use super::invalid::size;
+use super::plus_or_minus::Within;
+use super::read::{self, made};
+use super::{Distribution, InvalidDistribution, Stated, Univariate};
+use crate::io::Table;
 use crate::math::{bivariate, normal, scalar};
+use crate::random::{Key, draw};
 
 /// A normal distribution of mean zero: density exp(-x^2 / 2 sd^2) / (sd sqrt(2 pi)).
 ///
@@ -15,22 +20,21 @@ impl Normal {
     /// A distribution of standard deviation `sd`.
     ///
     /// # Errors
-    /// If `sd` is negative or not finite; the message says so.
-    pub fn new(sd: f64) -> Result<Self, String> {
-        let sd = spread("standard deviation", sd)?;
-        Ok(Self { sd })
-    }
-}
-
-impl Normal {
-    /// The distribution of the sum of two normal deviations.
-    pub(crate) fn and(&self, other: &Normal) -> Normal {
-        Normal { sd: scalar::hypot(self.sd, other.sd) }
+    /// If `sd` is negative or not finite.
+    pub fn new(sd: f64) -> Result<Self, InvalidDistribution> {
+        Ok(Self { sd: size("standard deviation", sd)? })
     }
 }
 
 impl Univariate for Normal {
     const NAME: &'static str = "normal";
+    const KEY: Option<&'static str> = Some("normal");
+    const WITHIN: Option<Within> =
+        Some(Within { takes_sigmas: true, make: |_, sd| Self::new(sd).map(Distribution::Normal) });
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        made(table, Self::new(read::size(table, "sd", of)))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         normal::quantiles(u);
@@ -44,7 +48,7 @@ impl Univariate for Normal {
     }
 
     /// Deviation and reading are two normal values, of correlation sd over the standard deviation of the readings.
-    fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+    fn joint_cdf(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
         let readings = scalar::hypot(self.sd, gauge);
         Some(bivariate::probability(x / self.sd, reading / readings, self.sd / readings))
     }
@@ -59,5 +63,38 @@ impl Univariate for Normal {
 
     fn scaled(&self, factor: f64) -> Self {
         Self { sd: self.sd * factor.abs() }
+    }
+
+    fn normal_sd(&self) -> Option<f64> {
+        Some(self.sd)
+    }
+
+    fn draw<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        rows: &mut [[f32; W]],
+        _room: &mut [[f64; W]],
+    ) {
+        draw::normals(key, first_trial, slot, self.sd as f32, rows);
+    }
+
+    fn draw_scores<const W: usize>(
+        &self,
+        key: Key,
+        first_trial: u64,
+        slot: u32,
+        scores: &mut [[f64; W]],
+        rows: &mut [[f32; W]],
+    ) {
+        draw::normals(key, first_trial, slot, 1.0, rows);
+        for (scores, row) in scores.iter_mut().zip(rows) {
+            *scores = row.map(f64::from);
+        }
+    }
+
+    fn transform_scores(&self, scores: &mut [f64]) {
+        scores.iter_mut().for_each(|z| *z *= self.sd);
     }
 }

@@ -1,27 +1,21 @@
 //! "Plus or minus", as a drawing has it, with what it leaves out: the distribution.
 
-use super::{Arcsine, Distribution, Normal, Stated, Triangular, TruncatedNormal, Uniform, read::made};
+use super::{Distribution, InvalidDistribution, Stated, read::made};
 use crate::io::{Check, Table};
 
-/// What lies within plus and minus a limit: for the normal ones the limit is so many standard deviations.
+/// Key of a study.
+pub(super) const KEY: &str = "plus_or_minus";
+
+/// How a distribution is made of a limit to either side.
 ///
 /// Source: JCGM 100:2008, clause 4.3 (how stated limits are taken for a distribution).
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Within {
-    Normal,
-    TruncatedNormal,
-    Uniform,
-    Triangular,
-    Arcsine,
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Within {
+    /// Whether the limit is so many standard deviations, and not the end of the distribution.
+    pub takes_sigmas: bool,
+    /// Makes it of the limit and of its standard deviation, which is 0 where it takes none.
+    pub make: fn(f64, f64) -> Result<Distribution, InvalidDistribution>,
 }
-
-const SHAPES: &[(&str, Within)] = &[
-    ("normal", Within::Normal),
-    ("truncated_normal", Within::TruncatedNormal),
-    ("uniform", Within::Uniform),
-    ("triangular", Within::Triangular),
-    ("arcsine", Within::Arcsine),
-];
 
 /// A limit is at least a tenth of a standard deviation and at most ten of a normal distribution.
 const SIGMAS: Check = Check::Within(0.1, 10.0);
@@ -29,15 +23,14 @@ const SIGMAS: Check = Check::Within(0.1, 10.0);
 /// Reads `{ limit, shape, sigmas }`, a way of writing one of the other distributions.
 pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
     let limit = table.quantity("limit", of.dimension, Check::Positive);
-    let within = table.choice("shape", "shape", SHAPES);
+    let within = table.choice("shape", "shape", &Distribution::all_within());
     let is_known = table.has("shape") && table.is_sound("shape");
     if !is_known {
-        // Whether `sigmas` is due is not known either.
+        // Whether `sigmas` is required is not known either.
         table.has("sigmas");
         return None;
     }
-    let is_normal = matches!(within, Within::Normal | Within::TruncatedNormal);
-    if !is_normal && table.has("sigmas") {
+    if !within.takes_sigmas && table.has("sigmas") {
         table.error(
             table.span_of("sigmas"),
             "`sigmas` without a normal law",
@@ -46,13 +39,6 @@ pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
         );
         return None;
     }
-    let sd = if is_normal { limit / table.number("sigmas", SIGMAS) } else { 0.0 };
-    let distribution = match within {
-        Within::Normal => Normal::new(sd).map(Distribution::Normal),
-        Within::TruncatedNormal => TruncatedNormal::new(sd, limit).map(Distribution::TruncatedNormal),
-        Within::Uniform => Uniform::new(limit).map(Distribution::Uniform),
-        Within::Triangular => Triangular::new(limit).map(Distribution::Triangular),
-        Within::Arcsine => Arcsine::new(limit).map(Distribution::Arcsine),
-    };
-    made(table, distribution)
+    let sd = if within.takes_sigmas { limit / table.number("sigmas", SIGMAS) } else { 0.0 };
+    made(table, (within.make)(limit, sd))
 }

@@ -1,13 +1,10 @@
 //! Distributions as study files write them.
 
-use super::{
-    Arcsine, Distribution, Empirical, LogNormal, Mixture, Normal, Screened, Triangular, TruncatedNormal,
-    Uniform, plus_or_minus,
-};
+use super::{Distribution, InvalidDistribution, READERS};
 use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table};
 
-/// The value that a distribution stands beside.
+/// The value that a distribution is stated beside.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stated {
     /// Kind of quantity.
@@ -16,51 +13,34 @@ pub struct Stated {
     pub nominal: f64,
 }
 
-type Reader = fn(&Table, &Stated) -> Option<Distribution>;
+/// How the table behind a key is read.
+pub(super) type Reader = fn(&Table, &Stated) -> Option<Distribution>;
 
-/// A new distribution is one line here: its key, and how the table behind the key is read.
-const READERS: &[(&str, Reader)] = &[
-    ("normal", |table, of| made(table, Normal::new(size(table, "sd", of)).map(Distribution::Normal))),
-    ("truncated_normal", |table, of| {
-        let at = table.quantity("at", of.dimension, Check::Positive);
-        made(table, TruncatedNormal::new(size(table, "sd", of), at).map(Distribution::TruncatedNormal))
-    }),
-    ("uniform", |table, of| {
-        made(table, Uniform::new(size(table, "half_width", of)).map(Distribution::Uniform))
-    }),
-    ("triangular", |table, of| {
-        made(table, Triangular::new(size(table, "half_width", of)).map(Distribution::Triangular))
-    }),
-    ("arcsine", |table, of| {
-        made(table, Arcsine::new(size(table, "half_width", of)).map(Distribution::Arcsine))
-    }),
-    ("log_normal", LogNormal::read),
-    ("mixture", Mixture::read),
-    ("empirical", Empirical::read),
-    ("screened", Screened::read),
-    ("plus_or_minus", plus_or_minus::read),
-];
-
-fn size(table: &Table, key: &str, of: &Stated) -> f64 {
+/// A size in the unit of the quantity that deviates.
+pub(super) fn size(table: &Table, key: &str, of: &Stated) -> f64 {
     table.quantity(key, of.dimension, Check::NonNegative)
 }
 
 /// The distribution that was made of a table, or the error for it.
-pub(super) fn made(table: &Table, distribution: Result<Distribution, String>) -> Option<Distribution> {
-    distribution.inspect_err(|broken| table.error(table.span(), broken.as_str(), "not a law", None)).ok()
+pub(super) fn made<T>(table: &Table, distribution: Result<T, InvalidDistribution>) -> Option<T> {
+    distribution.inspect_err(|broken| table.error(table.span(), broken.to_string(), "not a law", None)).ok()
 }
 
 impl Distribution {
+    fn readers() -> impl Iterator<Item = (&'static str, Reader)> {
+        READERS.iter().filter_map(|(key, read)| Some(((*key)?, *read)))
+    }
+
     /// Keys under which a tolerance states its distribution.
     pub fn keys() -> impl Iterator<Item = &'static str> {
-        READERS.iter().map(|(key, _)| *key)
+        Self::readers().map(|(key, _)| key)
     }
 
     /// Reads the distribution of a tolerance: `normal = { sd = "0.1 mm" }` or one of its like. `None` where it states none, or none
     /// that can be read (the error is recorded). Two distributions are an error.
     pub fn read(tolerance: &Table, of: &Stated) -> Option<Distribution> {
         let mut found: Option<(&str, Option<Distribution>)> = None;
-        for (key, read) in READERS {
+        for (key, read) in Self::readers() {
             tolerance.expects(key, || Due::Shared(format!("{}.{key}", of.dimension.name())));
             if !tolerance.has(key) {
                 continue;

@@ -1,15 +1,15 @@
 //! The distribution of lots that were taken by a sample.
 
 use super::weighted::{Weighted, even_ends, gauge_ends, refined, share_within};
-use super::{Distribution, Univariate};
+use super::{Distribution, InvalidDistribution, Univariate};
 use crate::random::{Gauge, Sampling, Window};
 use std::sync::Arc;
 
 /// What shifts the parts of a lot, of lots of which a sample was gauged and few enough parts failed.
 ///
-/// With p(s) the share of the parts of a lot shifted by s whose reading lies outside of the acceptance, a lot is taken with the
+/// With p(s) the share of the parts of a lot shifted by s whose reading is outside of the acceptance, a lot is taken with the
 /// probability that of n such parts no more than c fail, the binomial tail a(s) = P(X <= c), X of n and p(s). The lots that are taken
-/// are those of the distribution, weighted by a, tabled as `weighted.rs` tells. Lots are large beside the sample, so the parts in it do not change what is left.
+/// are those of the distribution, weighted by a, in the table of `weighted.rs`. Lots are large beside the sample, so the parts in it do not change what is left.
 /// Cells are parted until a, changing over a cell, moves a probability by less than 2e-6.
 ///
 /// Source: definition; ISO 2859-1 calls a over p the operating characteristic of type B (from memory).
@@ -34,24 +34,24 @@ impl Sampled {
     /// A distribution of lots, of `parts` about their lot's shift, after a plan that gauges some of each.
     ///
     /// # Errors
-    /// If hardly a lot in a million is taken; the message says so.
+    /// If hardly a lot in a million is taken.
     pub fn new(
         of: Distribution,
         parts: Distribution,
         accept: Window,
         gauge: Gauge,
         plan: Sampling,
-    ) -> Result<Self, String> {
+    ) -> Result<Self, InvalidDistribution> {
         let distribution = Self::build(of, parts, accept, gauge, plan);
         // NaN is refused too.
         if distribution.table.share() >= FEWEST_TAKEN {
             Ok(distribution)
         } else {
-            Err("hardly a lot in a million passes this inspection".into())
+            Err(InvalidDistribution::NothingPasses { what: "lot" })
         }
     }
 
-    /// The share of the delivered lots that is turned away.
+    /// The share of the delivered lots that is rejected.
     pub fn rejected(&self) -> f64 {
         1.0 - self.table.share()
     }
@@ -75,6 +75,7 @@ impl Sampled {
 
 impl Univariate for Sampled {
     const NAME: &'static str = "sampled";
+    const TAKEN: &'static str = "lots";
 
     fn transform(&self, u: &mut [f64]) {
         self.table.transform(&self.of, u);
@@ -94,6 +95,10 @@ impl Univariate for Sampled {
 
     fn range(&self) -> Option<(f64, f64)> {
         self.of.range()
+    }
+
+    fn rejected(&self) -> Option<f64> {
+        Some(self.rejected())
     }
 
     fn scaled(&self, factor: f64) -> Self {

@@ -1,16 +1,16 @@
 //! The distribution of parts that passed an incoming inspection.
 
 use super::weighted::{Weighted, even_ends, gauge_ends};
-use super::{Distribution, Stated, Univariate, read::made};
+use super::{Distribution, InvalidDistribution, Stated, Univariate, read::made};
 use crate::io::{Check, Table};
 use crate::random::{Gauge, Window};
 use std::sync::Arc;
 
-/// Any distribution after an inspection that takes a part of deviation x when x + bias + sd z lies from l to h, z standard normal: what the
+/// Any distribution after an inspection that takes a part of deviation x when x + bias + sd z is from l to h, z standard normal: what the
 /// gauge reads is the deviation with its own bias and repeatability.
 ///
 /// A part is taken with probability a(x) = Phi((h - x - bias)/sd) - Phi((l - x - bias)/sd); the accepted parts are those
-/// of the distribution, weighted by a, tabled as `weighted.rs` tells. Cells are no wider than 1/1024 in u and a quarter of the gauge's sd where a falls,
+/// of the distribution, weighted by a, in the table of `weighted.rs`. Cells are no wider than 1/1024 in u and a quarter of the gauge's sd where a falls,
 /// so a probability is off by less than 2e-6; with an exact gauge (sd 0) nothing is off. Mean and standard deviation are right to
 /// 1e-6 of the sd.
 ///
@@ -32,41 +32,25 @@ impl Screened {
     /// A distribution after an inspection that takes what reads within `accept`.
     ///
     /// # Errors
-    /// If nothing lies within `accept`, the gauge's sd is negative, one is not finite, or hardly a part in a million passes; the
-    /// message says which.
-    pub fn new(of: Distribution, accept: Window, gauge: Gauge) -> Result<Self, String> {
+    /// If nothing is within `accept`, the gauge's sd is negative, one is not finite, or hardly a part in a million passes.
+    pub fn new(of: Distribution, accept: Window, gauge: Gauge) -> Result<Self, InvalidDistribution> {
         let is_open = accept.low == f64::NEG_INFINITY && accept.high == f64::INFINITY;
         // NaN is none either.
         let is_window = accept.low < accept.high;
         if is_open || !is_window {
-            return Err("the acceptance needs a limit, and the lower one below the upper one".into());
+            return Err(InvalidDistribution::Acceptance);
         }
         if !(gauge.sd >= 0.0 && gauge.sd.is_finite() && gauge.bias.is_finite()) {
-            return Err("the gauge's bias and sd must be finite, the sd not negative".into());
+            return Err(InvalidDistribution::Gauge);
         }
         let distribution = Self::build(of, accept, gauge);
         if distribution.table.share() < FEWEST_TAKEN {
-            return Err("hardly a part in a million passes this inspection".into());
+            return Err(InvalidDistribution::NothingPasses { what: "part" });
         }
         Ok(distribution)
     }
 
-    pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {
-        let distribution = table
-            .required_table("of", "{ normal = { sd = \"...\" } }")
-            .and_then(|table| Distribution::required(&table, of));
-        if !table.has("at") {
-            table.quantity("at", of.dimension, Check::Positive);
-        }
-        let accept = Window::read(table, "at", of.dimension);
-        let gauge = table.required_table("gauge", "{ sd = \"...\" }").map(|table| Gauge::read(&table, of));
-        let (distribution, accept, gauge) = (distribution?, accept?, gauge?);
-        // A stand-in must not be found to take nothing.
-        let is_sound = ["of", "at", "gauge"].iter().all(|key| table.is_sound(key));
-        is_sound.then(|| made(table, Self::new(distribution, accept, gauge).map(Distribution::Screened)))?
-    }
-
-    /// The share of the delivered parts that is turned away.
+    /// The share of the delivered parts that is rejected.
     pub fn rejected(&self) -> f64 {
         1.0 - self.table.share()
     }
@@ -81,11 +65,27 @@ impl Screened {
 /// The probability that a part is taken, of the parts in the cells.
 fn taken(x: f64, accept: Window, gauge: Gauge) -> f64 {
     // Of an exact gauge the cells end at the cut.
-    if gauge.is_exact() { 1.0 } else { gauge.chance(x, accept) }
+    if gauge.is_exact() { 1.0 } else { gauge.probability_within(x, accept) }
 }
 
 impl Univariate for Screened {
     const NAME: &'static str = "screened";
+    const KEY: Option<&'static str> = Some("screened");
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        let distribution = table
+            .required_table("of", "{ normal = { sd = \"...\" } }")
+            .and_then(|table| Distribution::required(&table, of));
+        if !table.has("at") {
+            table.quantity("at", of.dimension, Check::Positive);
+        }
+        let accept = Window::read(table, "at", of.dimension);
+        let gauge = table.required_table("gauge", "{ sd = \"...\" }").map(|table| Gauge::read(&table, of));
+        let (distribution, accept, gauge) = (distribution?, accept?, gauge?);
+        // A stand-in must not be found to take nothing.
+        let is_sound = ["of", "at", "gauge"].iter().all(|key| table.is_sound(key));
+        is_sound.then(|| made(table, Self::new(distribution, accept, gauge)))?
+    }
 
     fn transform(&self, u: &mut [f64]) {
         self.table.transform(&self.of, u);
@@ -110,6 +110,10 @@ impl Univariate for Screened {
         let (lowest, highest) = (self.accept.low - self.gauge.bias, self.accept.high - self.gauge.bias);
         let (low, high) = self.of.range().unwrap_or((f64::NEG_INFINITY, f64::INFINITY));
         Some((low.max(lowest), high.min(highest))).filter(|(low, high)| low.is_finite() && high.is_finite())
+    }
+
+    fn rejected(&self) -> Option<f64> {
+        Some(self.rejected())
     }
 
     fn scaled(&self, factor: f64) -> Self {

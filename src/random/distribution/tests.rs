@@ -3,6 +3,7 @@
 mod lots;
 mod points;
 mod screening;
+mod streamed;
 
 use super::*;
 use crate::random::{Gauge, Key, Window};
@@ -12,35 +13,38 @@ const DRAWS: usize = 100_000;
 /// Kolmogorov's limit for sqrt(n) D: exceeded with probability 0.001 when all is right.
 const KOLMOGOROV: f64 = 1.95;
 
-fn normal_law(sd: f64) -> Distribution {
+fn normal(sd: f64) -> Distribution {
     Distribution::Normal(Normal::new(sd).unwrap())
 }
 
-fn uniform_law(half_width: f64) -> Distribution {
+fn uniform(half_width: f64) -> Distribution {
     Distribution::Uniform(Uniform::new(half_width).unwrap())
 }
 
 /// Three in ten parts 0.4 too large with sd 0.1, the others 0.5 too small within 0.2.
 fn two_suppliers() -> Distribution {
-    let first = Part { offset: 0.4, distribution: normal_law(0.1) };
-    let second = Part { offset: -0.5, distribution: uniform_law(0.2) };
+    let first = Part { offset: 0.4, distribution: normal(0.1) };
+    let second = Part { offset: -0.5, distribution: uniform(0.2) };
     Distribution::Mixture(Mixture::new(0.3, [first, second]).unwrap())
 }
 
 /// The distributions that have a density and a counterpart in statrs.
-fn distributions() -> [Distribution; 7] {
+fn distributions() -> [Distribution; 10] {
     [
-        normal_law(0.7),
+        normal(0.7),
         Distribution::TruncatedNormal(TruncatedNormal::new(0.7, 1.1).unwrap()),
-        uniform_law(2.5),
+        uniform(2.5),
         Distribution::Triangular(Triangular::new(1.5).unwrap()),
         Distribution::LogNormal(LogNormal::new(2.0, 1.2).unwrap()),
         Distribution::Arcsine(Arcsine::new(1.3).unwrap()),
         two_suppliers(),
+        Distribution::Weibull(Weibull::new(1.5, 0.8).unwrap()),
+        Distribution::Gamma(Gamma::new(2.0, 0.3).unwrap()),
+        Distribution::Beta(Beta::new(2.0, 5.0, -0.4, 0.9).unwrap()),
     ]
 }
 
-/// statrs' distribution function of the distribution in [`shapes`] of the same name.
+/// statrs' distribution function of the distribution in [`distributions`] of the same name.
 fn reference_cdf(distribution: &Distribution, x: f64) -> f64 {
     let normal = reference::Normal::new(0.0, 0.7).unwrap();
     match distribution {
@@ -60,6 +64,11 @@ fn reference_cdf(distribution: &Distribution, x: f64) -> f64 {
         Distribution::Mixture(_) => {
             let first = reference::Normal::new(0.4, 0.1).unwrap().cdf(x);
             0.3 * first + 0.7 * reference::Uniform::new(-0.7, -0.3).unwrap().cdf(x)
+        }
+        Distribution::Weibull(_) => reference::Weibull::new(1.5, 0.8).unwrap().cdf(x.max(0.0)),
+        Distribution::Gamma(_) => reference::Gamma::new(2.0, 1.0 / 0.3).unwrap().cdf(x.max(0.0)),
+        Distribution::Beta(_) => {
+            reference::Beta::new(2.0, 5.0).unwrap().cdf(((x + 0.4) / 1.3).clamp(0.0, 1.0))
         }
         other => unreachable!("{} has no counterpart", other.name()),
     }
@@ -84,7 +93,7 @@ fn kolmogorov_smirnov(mut draws: Vec<f64>, cdf: impl Fn(f64) -> f64) -> f64 {
 }
 
 #[test]
-fn draws_follow_the_reference_law() {
+fn draws_follow_the_reference_distribution() {
     for distribution in distributions() {
         let statistic = kolmogorov_smirnov(sample(&distribution), |x| reference_cdf(&distribution, x));
         assert!(statistic < KOLMOGOROV, "{}: {statistic}", distribution.name());
@@ -92,7 +101,7 @@ fn draws_follow_the_reference_law() {
 }
 
 #[test]
-fn draws_of_a_law_five_percent_wider_are_found_out() {
+fn draws_of_a_distribution_five_percent_wider_are_found_out() {
     for distribution in distributions() {
         let draws = sample(&distribution.scaled(1.05));
         let statistic = kolmogorov_smirnov(draws, |x| reference_cdf(&distribution, x));
@@ -128,7 +137,7 @@ fn quantile_undoes_the_cdf_and_gives_the_bits_of_transform() {
 }
 
 #[test]
-fn mean_and_sd_of_draws_are_those_of_the_law() {
+fn mean_and_sd_of_draws_are_those_of_the_distribution() {
     for distribution in distributions() {
         let draws = sample(&distribution);
         let n = DRAWS as f64;
@@ -144,7 +153,7 @@ fn mean_and_sd_of_draws_are_those_of_the_law() {
 
 #[test]
 #[allow(clippy::approx_constant, reason = "the numbers stand as published")]
-fn sd_of_laws_of_unit_half_width() {
+fn sd_of_distributions_of_unit_half_width() {
     // JCGM 101:2008 clause 6.4: 1/sqrt(3), 1/sqrt(6) and 1/sqrt(2).
     let uniform = Distribution::Uniform(Uniform::new(1.0).unwrap());
     let triangular = Distribution::Triangular(Triangular::new(1.0).unwrap());
@@ -204,7 +213,8 @@ fn no_spread_gives_exactly_zero() {
 #[test]
 fn half_range_and_scaling() {
     let ranges = distributions().map(|distribution| distribution.half_range());
-    assert_eq!(ranges, [None, Some(1.1), Some(2.5), Some(1.5), None, Some(1.3), None]);
+    let stated = [None, Some(1.1), Some(2.5), Some(1.5), None, Some(1.3), None, None, None, Some(0.9)];
+    assert_eq!(ranges, stated);
     for distribution in distributions().iter().filter(|distribution| distribution.mean() == 0.0) {
         let twice = distribution.scaled(-2.0);
         assert_eq!(twice.quantile(0.9), 2.0 * distribution.quantile(0.9));
@@ -223,9 +233,11 @@ fn impossible_spreads_are_refused() {
         assert!(Arcsine::new(bad).is_err());
         assert!(LogNormal::new(1.0, bad).is_err());
         assert!(Bernoulli::new(bad).is_err());
-        let part = || Part { offset: 0.0, distribution: uniform_law(1.0) };
+        let part = || Part { offset: 0.0, distribution: uniform(1.0) };
         assert!(Mixture::new(bad, [part(), part()]).is_err());
-        assert!(Screened::new(normal_law(1.0), Window::within(bad), Gauge::default()).is_err());
+        assert!(Screened::new(normal(1.0), Window::within(bad), Gauge::default()).is_err());
+        assert!(Weibull::new(bad, 1.0).is_err() && Gamma::new(bad, 1.0).is_err());
+        assert!(Beta::new(bad, 1.0, 0.0, 1.0).is_err() && Beta::new(1.0, bad, 0.0, 1.0).is_err());
     }
-    assert!(TruncatedNormal::new(1.0, 0.0).unwrap_err().contains("above zero"));
+    assert!(TruncatedNormal::new(1.0, 0.0).unwrap_err().to_string().contains("above zero"));
 }

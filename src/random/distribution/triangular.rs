@@ -1,6 +1,10 @@
 //! The symmetric triangular distribution.
 
-use super::{Univariate, spread, symmetric};
+use super::invalid::size;
+use super::plus_or_minus::Within;
+use super::read::{self, made};
+use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
+use crate::io::Table;
 
 /// A density that falls in a straight line from zero deviation to nothing at plus and minus
 /// `half_width`: the sum of two equal uniform deviations. With t the smaller of u and 1 - u, the
@@ -16,15 +20,21 @@ impl Triangular {
     /// A distribution over plus and minus `half_width`.
     ///
     /// # Errors
-    /// If `half_width` is negative or not finite; the message says so.
-    pub fn new(half_width: f64) -> Result<Self, String> {
-        let half_width = spread("half width", half_width)?;
-        Ok(Self { half_width })
+    /// If `half_width` is negative or not finite.
+    pub fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
+        Ok(Self { half_width: size("half width", half_width)? })
     }
 }
 
 impl Univariate for Triangular {
     const NAME: &'static str = "triangular";
+    const KEY: Option<&'static str> = Some("triangular");
+    const WITHIN: Option<Within> =
+        Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Triangular) });
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        made(table, Self::new(read::size(table, "half_width", of)))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         for u in u {

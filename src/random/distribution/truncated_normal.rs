@@ -1,6 +1,10 @@
 //! The normal distribution cut off at both sides, as parts are after sorting.
 
-use super::{Normal, Univariate, spread, symmetric};
+use super::invalid::size;
+use super::plus_or_minus::Within;
+use super::read::{self, made};
+use super::{Distribution, InvalidDistribution, Normal, Stated, Univariate, symmetric};
+use crate::io::{Check, Table};
 use crate::math::normal;
 
 /// Beyond this many standard deviations a cut removes nothing that a double can hold.
@@ -25,26 +29,31 @@ impl TruncatedNormal {
     /// A distribution of standard deviation `sd` before the cut at plus and minus `at`.
     ///
     /// # Errors
-    /// If `sd` is negative, `at` is not above zero, or one is not finite; the message says which.
-    pub fn new(sd: f64, at: f64) -> Result<Self, String> {
-        let sd = spread("standard deviation", sd)?;
-        let at = spread("truncation limit", at)?;
+    /// If `sd` is negative, `at` is not above zero, or one is not finite.
+    pub fn new(sd: f64, at: f64) -> Result<Self, InvalidDistribution> {
+        const LIMIT: &str = "truncation limit";
+        let (sd, at) = (size("standard deviation", sd)?, size(LIMIT, at)?);
         if at == 0.0 {
-            return Err("the truncation limit must be above zero".into());
+            return Err(InvalidDistribution::Zero { what: LIMIT });
         }
         let cut = (at / sd).min(NO_CUT);
         let below = normal::probability(-cut);
         Ok(Self { sd, at, cut, below })
     }
-
-    /// Where it is cut, in standard deviations before the cut.
-    pub fn cut(&self) -> f64 {
-        self.cut
-    }
 }
 
 impl Univariate for TruncatedNormal {
     const NAME: &'static str = "truncated normal";
+    const KEY: Option<&'static str> = Some("truncated_normal");
+    const WITHIN: Option<Within> = Some(Within {
+        takes_sigmas: true,
+        make: |limit, sd| Self::new(sd, limit).map(Distribution::TruncatedNormal),
+    });
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        let at = table.quantity("at", of.dimension, Check::Positive);
+        made(table, Self::new(read::size(table, "sd", of), at))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         let kept = 1.0 - 2.0 * self.below;
@@ -53,7 +62,7 @@ impl Univariate for TruncatedNormal {
         }
         normal::quantiles(u);
         for x in u {
-            // The last bit of the quantile may lie beyond the cut.
+            // The last bit of the quantile may be beyond the cut.
             *x = (*x * self.sd).max(-self.at).min(self.at);
         }
     }
@@ -63,13 +72,13 @@ impl Univariate for TruncatedNormal {
         ((normal::probability(x / self.sd) - self.below) / kept).clamp(0.0, 1.0)
     }
 
-    fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+    fn joint_cdf(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
         // Of a narrow cut a difference of nearly equal numbers.
         if self.cut < 1.0 {
             return None;
         }
         let whole = Normal::new(self.sd).ok()?;
-        let up_to = |x: f64| whole.read_below(x, reading, gauge);
+        let up_to = |x: f64| whole.joint_cdf(x, reading, gauge);
         let kept = 1.0 - 2.0 * self.below;
         Some((up_to(x.min(self.at))? - up_to(-self.at)?).max(0.0) / kept)
     }
@@ -84,6 +93,10 @@ impl Univariate for TruncatedNormal {
 
     fn scaled(&self, factor: f64) -> Self {
         Self { sd: self.sd * factor.abs(), at: self.at * factor.abs(), ..*self }
+    }
+
+    fn cut(&self) -> Option<f64> {
+        Some(self.cut)
     }
 }
 

@@ -1,6 +1,10 @@
 //! The uniform distribution.
 
-use super::{Univariate, spread, symmetric};
+use super::invalid::size;
+use super::plus_or_minus::Within;
+use super::read::{self, made};
+use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
+use crate::io::Table;
 use crate::math::bivariate::NODES;
 use crate::math::normal;
 
@@ -17,10 +21,9 @@ impl Uniform {
     /// A distribution over plus and minus `half_width`.
     ///
     /// # Errors
-    /// If `half_width` is negative or not finite; the message says so.
-    pub fn new(half_width: f64) -> Result<Self, String> {
-        let half_width = spread("half width", half_width)?;
-        Ok(Self { half_width })
+    /// If `half_width` is negative or not finite.
+    pub fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
+        Ok(Self { half_width: size("half width", half_width)? })
     }
 }
 
@@ -29,6 +32,13 @@ const NARROW: f64 = 0.5;
 
 impl Univariate for Uniform {
     const NAME: &'static str = "uniform";
+    const KEY: Option<&'static str> = Some("uniform");
+    const WITHIN: Option<Within> =
+        Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Uniform) });
+
+    fn read(table: &Table, of: &Stated) -> Option<Self> {
+        made(table, Self::new(read::size(table, "half_width", of)))
+    }
 
     fn transform(&self, u: &mut [f64]) {
         for u in u {
@@ -41,7 +51,7 @@ impl Univariate for Uniform {
     }
 
     /// The mean of Phi((reading - t)/gauge) over t: z Phi(z) + phi(z) has the derivative Phi(z).
-    fn read_below(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
+    fn joint_cdf(&self, x: f64, reading: f64, gauge: f64) -> Option<f64> {
         let to = x.clamp(-self.half_width, self.half_width);
         let (low, high) = ((reading - to) / gauge, (reading + self.half_width) / gauge);
         let integral = if high - low < NARROW {

@@ -1,10 +1,10 @@
-//! A distribution weighted by a chance that depends on the deviation: what parts or lots are like that were chosen by it.
+//! A distribution weighted by a probability that depends on the deviation: what parts or lots are like that were chosen by it.
 
 use super::{Distribution, NEAREST_END};
 use crate::math::bivariate::NODES;
 use crate::random::{Gauge, Window};
 
-/// A chance a(x) over a distribution: in terms of the distribution's own probability u, x = Q(u), the weighted distribution has the distribution function
+/// A probability a(x) over a distribution: in terms of the distribution's own probability u, x = Q(u), the weighted distribution has the distribution function
 /// W(u)/W(1), W the integral of a(Q(u)), so every distribution can be weighted, jumps and all. W is tabled once, each cell by
 /// Gauss and Legendre's rule of five points, and a is taken as straight within a cell when W is undone. Mean and standard
 /// deviation are integrals by the same rule.
@@ -14,8 +14,8 @@ use crate::random::{Gauge, Window};
 pub(super) struct Weighted {
     /// Ends of the cells in u, rising.
     u: Vec<f64>,
-    /// The chance there.
-    chance: Vec<f64>,
+    /// The probability there.
+    probability: Vec<f64>,
     /// Its integral up to there.
     taken: Vec<f64>,
     /// Mean and standard deviation of the weighted distribution; NaN where nothing is taken.
@@ -25,11 +25,11 @@ pub(super) struct Weighted {
 
 /// The ends of u are parted in octaves down to 2^-40, so that the tails of a distribution are not one cell.
 const OCTAVES: i32 = 40;
-/// Gauge standard deviations that the fall of the chance is spread over to either side, and cells in one of them.
+/// Gauge standard deviations that the fall of the probability is spread over to either side, and cells in one of them.
 const REACH: i32 = 8;
 const CELLS_A_SD: i32 = 4;
 
-/// Most that a chance changes over a cell, times the cell's width: a straight line then errs by an eighth of it.
+/// Most that a probability changes over a cell, times the cell's width: a straight line then errs by an eighth of it.
 const MOST_BENT: f64 = 1e-5;
 
 /// Ends of cells in u, rising: evenly, and in octaves toward 0 and 1.
@@ -120,9 +120,9 @@ pub(crate) fn integrals<const N: usize>(
 
 /// The share of a distribution that a gauge reads within a window; in closed form where there is one.
 pub(crate) fn share_within(distribution: &Distribution, window: Window, gauge: Gauge, even: &[f64]) -> f64 {
-    let of = |distribution: &Distribution, window| match distribution {
-        Distribution::Normal(_) => gauge.widened(distribution.sd()).chance(0.0, window),
-        distribution => read_between(distribution, f64::INFINITY, window, gauge).unwrap_or_else(|| {
+    let of = |distribution: &Distribution, window| match distribution.normal_sd() {
+        Some(sd) => gauge.widened(sd).probability_within(0.0, window),
+        None => joint_share(distribution, f64::INFINITY, window, gauge).unwrap_or_else(|| {
             let [share] = shares_between(distribution, window, gauge, even, [(0.0, 1.0)]);
             share
         }),
@@ -134,17 +134,17 @@ pub(crate) fn share_within(distribution: &Distribution, window: Window, gauge: G
         .sum()
 }
 
-/// The share of a distribution that lies below `x` and that a gauge reads within a window, in closed form; `None` where there is none.
-pub(crate) fn read_between(distribution: &Distribution, x: f64, window: Window, gauge: Gauge) -> Option<f64> {
+/// The share of a distribution that is below `x` and that a gauge reads within a window, in closed form; `None` where there is none.
+pub(crate) fn joint_share(distribution: &Distribution, x: f64, window: Window, gauge: Gauge) -> Option<f64> {
     if gauge.is_exact() {
         let (low, high) = distribution.probabilities(window.shifted(-gauge.bias));
         return Some((high.min(distribution.cdf(x)) - low).max(0.0));
     }
-    let below = |reading: f64| distribution.read_below(x, reading - gauge.bias, gauge.sd);
+    let below = |reading: f64| distribution.joint_cdf(x, reading - gauge.bias, gauge.sd);
     Some(below(window.high)? - below(window.low)?)
 }
 
-/// The same, by a gauge that is not exact, of what lies between two of the distribution's probabilities, for several of these.
+/// The same, by a gauge that is not exact, of what is between two of the distribution's probabilities, for several of these.
 pub(crate) fn shares_between<const N: usize>(
     distribution: &Distribution,
     window: Window,
@@ -155,14 +155,14 @@ pub(crate) fn shares_between<const N: usize>(
     let ends = fall_ends(distribution, window, gauge, even);
     between.map(|between| {
         let ends = cut(&ends, distribution, window, gauge, between);
-        let [share] = integrals(distribution, &ends, |x| [gauge.chance(x, window)]);
+        let [share] = integrals(distribution, &ends, |x| [gauge.probability_within(x, window)]);
         share.min(1.0)
     })
 }
 
-/// Cells parted until a chance hardly bends within one: its change times the cell's width is small.
-pub(super) fn refined(of: &Distribution, ends: Vec<f64>, chance: impl Fn(f64) -> f64) -> Vec<f64> {
-    let at = |u: f64| (u, chance(of.quantile(u.clamp(NEAREST_END, 1.0 - NEAREST_END))));
+/// Cells parted until a probability hardly bends within one: its change times the cell's width is small.
+pub(super) fn refined(of: &Distribution, ends: Vec<f64>, probability: impl Fn(f64) -> f64) -> Vec<f64> {
+    let at = |u: f64| (u, probability(of.quantile(u.clamp(NEAREST_END, 1.0 - NEAREST_END))));
     let mut refined = Vec::new();
     // The end of the cell in hand is the last one.
     let mut ahead: Vec<(f64, f64)> = ends.into_iter().rev().map(at).collect();
@@ -182,9 +182,9 @@ pub(super) fn refined(of: &Distribution, ends: Vec<f64>, chance: impl Fn(f64) ->
 
 impl Weighted {
     /// A distribution weighted over cells.
-    pub(super) fn new(of: &Distribution, ends: Vec<f64>, chance: impl Fn(f64) -> f64) -> Weighted {
+    pub(super) fn new(of: &Distribution, ends: Vec<f64>, probability: impl Fn(f64) -> f64) -> Weighted {
         let (x, weights) = nodes(of, &ends);
-        let mass: Vec<f64> = weights.zip(&x).map(|(weight, x)| weight * chance(*x)).collect();
+        let mass: Vec<f64> = weights.zip(&x).map(|(weight, x)| weight * probability(*x)).collect();
         let mut sum = 0.0;
         let mut taken = vec![0.0];
         for cell in mass.chunks(NODES.len()) {
@@ -195,8 +195,8 @@ impl Weighted {
             |of: &dyn Fn(f64) -> f64| x.iter().zip(&mass).map(|(x, mass)| of(*x) * mass).sum::<f64>() / sum;
         let mean = average(&|x| x);
         let sd = average(&|x| (x - mean) * (x - mean)).sqrt();
-        let chance = deviations(of, ends.iter().copied()).into_iter().map(chance).collect();
-        Weighted { u: ends, chance, taken, mean, sd }
+        let probability = deviations(of, ends.iter().copied()).into_iter().map(probability).collect();
+        Weighted { u: ends, probability, taken, mean, sd }
     }
 
     /// The share that is taken.
@@ -204,13 +204,13 @@ impl Weighted {
         self.taken[self.taken.len() - 1]
     }
 
-    /// The distribution's own probability at which a share `p` of what is taken lies below.
+    /// The distribution's own probability at which a share `p` of what is taken is below.
     pub(super) fn undo(&self, p: f64) -> f64 {
-        let due = p * self.share();
-        let cell = cell(&self.taken, due);
+        let target = p * self.share();
+        let cell = cell(&self.taken, target);
         let (from, to) = (self.taken[cell], self.taken[cell + 1]);
-        let part = if to > from { (due - from) / (to - from) } else { 0.5 };
-        let (a, b) = (self.chance[cell], self.chance[cell + 1]);
+        let part = if to > from { (target - from) / (to - from) } else { 0.5 };
+        let (a, b) = (self.probability[cell], self.probability[cell + 1]);
         // The root of a t + (b - a) t^2/2 = part (a + b)/2 that loses no digits.
         let area = part * 0.5 * (a + b);
         let below = a + (a * a + 2.0 * (b - a) * area).max(0.0).sqrt();
@@ -223,7 +223,7 @@ impl Weighted {
         let cell = cell(&self.u, u);
         let (from, to) = (self.u[cell], self.u[cell + 1]);
         let t = ((u - from) / (to - from)).clamp(0.0, 1.0);
-        let (a, b) = (self.chance[cell], self.chance[cell + 1]);
+        let (a, b) = (self.probability[cell], self.probability[cell + 1]);
         let part = if a + b > 0.0 { t * (2.0 * a + (b - a) * t) / (a + b) } else { t };
         (self.taken[cell] + part * (self.taken[cell + 1] - self.taken[cell])) / self.share()
     }

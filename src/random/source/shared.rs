@@ -35,7 +35,7 @@ impl Sources {
         SharedDraws((0..self.list.len()).map(of).collect())
     }
 
-    /// As [`Sources::draw`], but what twins have drawn for the same trials is copied, slot by slot, that of sources drawn on use
+    /// As [`Sources::draw`], but what sources that draw alike have drawn for the same trials is copied, slot by slot, that of sources drawn on use
     /// too. `other` gives a list and its draws by number.
     pub fn draw_shared<'o, const W: usize>(
         &self,

@@ -2,11 +2,11 @@
 
 use super::*;
 use crate::math::normal;
-use crate::random::{Arcsine, Normal, Uniform};
+use crate::random::{Arcsine, Beta, Gamma, Normal, Uniform, Weibull};
 
 const GROUPING: Grouping = Grouping { channels: 8, chip: 2, board: Some(4), lot: Some(50) };
 
-fn normal_law(sd: f64) -> Distribution {
+fn normal(sd: f64) -> Distribution {
     Distribution::Normal(Normal::new(sd).unwrap())
 }
 
@@ -61,15 +61,15 @@ fn draw<const W: usize>(sources: &Sources, of: &[(&str, Value)], trials: u64) ->
 
 fn everything() -> Vec<(&'static str, Tolerance)> {
     vec![
-        ("own", tolerance(normal_law(1.0), Scope::Channel)),
+        ("own", tolerance(normal(1.0), Scope::Channel)),
         ("board", tolerance(uniform(), Scope::Board)),
-        ("lot", tolerance(normal_law(1.0), Scope::Lot)),
-        ("own and lot", and(tolerance(normal_law(1.0), Scope::Channel), uniform(), Scope::Lot)),
+        ("lot", tolerance(normal(1.0), Scope::Lot)),
+        ("own and lot", and(tolerance(normal(1.0), Scope::Channel), uniform(), Scope::Lot)),
         ("score a", tolerance(uniform(), Scope::Lot)),
-        ("score b", tolerance(normal_law(1.0), Scope::Lot)),
-        ("unit and chip", and(tolerance(uniform(), Scope::Unit), normal_law(1.0), Scope::Chip)),
+        ("score b", tolerance(normal(1.0), Scope::Lot)),
+        ("unit and chip", and(tolerance(uniform(), Scope::Unit), normal(1.0), Scope::Chip)),
         ("score c", tolerance(uniform(), Scope::Channel)),
-        ("score d", tolerance(normal_law(3.0), Scope::Channel)),
+        ("score d", tolerance(normal(3.0), Scope::Channel)),
     ]
 }
 
@@ -113,9 +113,9 @@ fn a_lot_and_a_board_share_their_draws() {
 
 /// The first distribution keeps its draws bit for bit, the second is a source of its own, and what a part deviates by is their sum.
 #[test]
-fn two_laws_add_up() {
-    let plain = [("a", tolerance(normal_law(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
-    let both = plain.clone().map(|(name, of)| (name, and(of, normal_law(2.0), Scope::Lot)));
+fn two_distributions_add_up() {
+    let plain = [("a", tolerance(normal(1.0), Scope::Channel)), ("b", tolerance(uniform(), Scope::Unit))];
+    let both = plain.clone().map(|(name, of)| (name, and(of, normal(2.0), Scope::Lot)));
     let ((plain, without), (both, with)) = (bind(&plain), bind(&both));
     let names: Vec<&str> = with.list().iter().map(|source| source.name.as_str()).collect();
     assert_eq!(names, ["part.a", "part.a, lot", "part.b", "part.b, lot"]);
@@ -165,11 +165,27 @@ fn samples(sources: &Sources, of: &[(&str, Value)], count: usize) -> Vec<Vec<f64
     (0..of.len()).map(|number| take(number).collect()).collect()
 }
 
+const COUNT: usize = 100_000;
+
 #[test]
-fn correlated_parameters_keep_their_laws_and_vary_together() {
-    const COUNT: usize = 100_000;
+fn correlated_parameters_keep_their_distributions_and_vary_together() {
     let arcsine = Distribution::Arcsine(Arcsine::new(1.5).unwrap());
-    let distributions = [normal_law(2.0), normal_law(0.5), arcsine];
+    let found = vary_together([normal(2.0), normal(0.5), arcsine]);
+    // Of normal parameters the values are correlated as the scores are.
+    assert!((sample_correlation(&found[0], &found[1]) - 0.6).abs() < 5.0 * 0.64 / (COUNT as f64).sqrt());
+}
+
+/// The first is drawn from streams, as without correlation; the others are quantiles of their scores.
+#[test]
+fn so_do_parameters_that_are_drawn_from_streams() {
+    let gamma = Distribution::Gamma(Gamma::new(1.3, 0.2).unwrap());
+    let beta = Distribution::Beta(Beta::new(2.0, 5.0, -0.1, 0.3).unwrap());
+    let weibull = Distribution::Weibull(Weibull::new(1.5, 0.4).unwrap());
+    vary_together([gamma, beta, weibull]);
+}
+
+/// Values of three correlated parameters, once they are found to be right.
+fn vary_together(distributions: [Distribution; 3]) -> Vec<Vec<f64>> {
     let all: Vec<(&str, Tolerance)> = ["a", "b", "c"]
         .into_iter()
         .zip(distributions.clone())
@@ -189,7 +205,8 @@ fn correlated_parameters_keep_their_laws_and_vary_together() {
         let power = |k| away.iter().map(|x| x.powi(k)).sum::<f64>() / n;
         let (variance, fourth) = (power(2), power(4));
         // Five standard errors each.
-        assert!(mean.abs() < 5.0 * distribution.sd() / n.sqrt(), "{}: {mean}", distribution.name());
+        let off = mean - distribution.mean();
+        assert!(off.abs() < 5.0 * distribution.sd() / n.sqrt(), "{}: {mean}", distribution.name());
         let bound = 5.0 * ((fourth - variance * variance) / n).sqrt();
         assert!(
             (variance - distribution.sd() * distribution.sd()).abs() < bound,
@@ -206,20 +223,18 @@ fn correlated_parameters_keep_their_laws_and_vary_together() {
         // The standard error of a correlation of normal values is (1 - r^2)/sqrt(n); five of them.
         let bound = 5.0 * (1.0 - coefficient * coefficient) / n.sqrt();
         assert!((sample - coefficient).abs() < bound, "{a} and {b}: {sample}");
-        // The twins: the other sign, and no correlation.
+        // The other sign, and no correlation, are found out.
         assert!((sample + coefficient).abs() > bound);
         let apart = sample_correlation(&independent[a], &independent[b]);
         assert!((apart - coefficient).abs() > bound, "{apart}");
     }
-    // Of normal parameters the values are correlated as the scores are.
-    assert!((sample_correlation(&found[0], &found[1]) - 0.6).abs() < 5.0 * 0.64 / n.sqrt());
+    found
 }
 
 #[test]
 fn full_correlation_is_one_draw_for_both() {
     for sign in [1.0, -1.0] {
-        let all =
-            [("a", tolerance(normal_law(2.0), Scope::Chip)), ("b", tolerance(normal_law(0.5), Scope::Chip))];
+        let all = [("a", tolerance(normal(2.0), Scope::Chip)), ("b", tolerance(normal(0.5), Scope::Chip))];
         let (all, mut sources) = bind(&all);
         let factor: [&[f64]; 2] = [&[1.0], &[sign, 0.0]];
         sources.correlate("part", &correlation(&["a", "b"], &factor));
@@ -293,10 +308,10 @@ fn of_another_seed(sources: &Sources) -> Sources {
     other
 }
 
-/// Draws that lie where those of a twin are looked for are taken over, sums with them, and no others: here they are another list's,
+/// Draws at the place of a source that draws alike are taken over, sums with them, and no others: here they are another list's,
 /// so that they show.
 #[test]
-fn what_a_twin_has_drawn_is_taken_over() {
+fn what_a_source_alike_has_drawn_is_taken_over() {
     let (of, sources) = everything_bound();
     let other = of_another_seed(&sources);
     let shared = sources.shared(&[(5, &sources)]);
@@ -306,16 +321,16 @@ fn what_a_twin_has_drawn_is_taken_over() {
         of.iter().flat_map(|(_, of)| (0..16).map(|i| row(of, i / 8, i % 8))).collect()
     };
     let (mut own, mut its, mut taken) = (sources.buffer::<4>(), other.buffer::<4>(), sources.buffer::<4>());
-    for (first_trial, of_twin) in [(48, 48), (48, 52)] {
+    for (first_trial, of_other) in [(48, 48), (48, 52)] {
         sources.draw(first_trial, &mut own);
-        other.draw(of_twin, &mut its);
+        other.draw(of_other, &mut its);
         other.need(on_use, 0, &mut its);
         let same = |number: usize| {
             assert_eq!(number, 5);
             (&sources, &its)
         };
         sources.draw_shared(first_trial, &shared, same, &mut taken);
-        let is_taken = first_trial == of_twin;
+        let is_taken = first_trial == of_other;
         // At once are drawn the first four of the nine.
         let expected = if is_taken { &its } else { &own };
         assert_eq!(rows(&taken, &of[..4]), rows(expected, &of[..4]));
@@ -331,7 +346,7 @@ fn what_a_twin_has_drawn_is_taken_over() {
 }
 
 #[test]
-fn only_sources_that_draw_alike_are_twins() {
+fn only_sources_that_draw_alike_are_shared() {
     let (of, sources) = everything_bound();
     let shared = |change: fn(&mut Sources)| {
         let mut other = sources.clone();
@@ -350,5 +365,5 @@ fn only_sources_that_draw_alike_are_twins() {
     let [first, second] = &sources.sets[..] else { panic!("two sets") };
     assert_eq!((first.members.len(), second.members.len()), (2, 2));
     assert_eq!(shared(|other| other.sets[1].factor[1][0] = 0.5).0, 2);
-    assert_eq!(shared(|other| other.list[other.sets[0].members[0]].distribution = normal_law(9.0)).0, 2);
+    assert_eq!(shared(|other| other.list[other.sets[0].members[0]].distribution = normal(9.0)).0, 2);
 }

@@ -37,7 +37,7 @@ fn a_share_of_few_lots_agrees_with_numbers_made_apart() {
     let found = of.share(0.95);
     is_near(found.low, 0.7549502341063502);
     is_near(found.high, 0.9499267315126608);
-    // The twin: as if units were independent, 160 of them.
+    // As if units were independent, 160 of them.
     assert!(crate::stats::clopper_pearson(140, 160, 0.95).low > found.low + 0.05);
 }
 

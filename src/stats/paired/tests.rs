@@ -247,7 +247,7 @@ fn differences_by_lots_agree_with_numbers_made_apart() {
     assert!((found.value - 9.0 / 60.0).abs() < 1e-12);
     assert!((found.low + 0.09800959756700478).abs() < 1e-9, "{found:?}");
     assert!((found.high - 0.3966732214075504).abs() < 1e-9, "{found:?}");
-    // The twin: as if units were independent.
+    // As if units were independent.
     let independent = Pairs { lots: None, ..pairs };
     assert!(independent.difference(0.95).low > 0.0);
     // As many more units as make the score reach the interval's end.

@@ -1,5 +1,7 @@
 //! Sums over parcels of neighbouring units, and their bootstrap.
 
+use rand::{Rng, RngExt};
+
 /// Most parcels that are kept; once there are more, neighbours are joined. So there are between half as many and as many, whatever
 /// the number of units.
 const MOST: usize = 256;
@@ -79,14 +81,13 @@ pub struct Resamples {
 }
 
 impl Resamples {
-    /// `count` resamples of some parcels. `draw` fills a row with uniforms in (0, 1) for each resample by its number.
-    pub fn new(parcels: usize, count: u64, mut draw: impl FnMut(u64, &mut [f64])) -> Resamples {
+    /// `count` resamples of some parcels, each drawn by the generator that `words` gives for its number.
+    pub fn new<R: Rng>(parcels: usize, count: u64, words: impl Fn(u64) -> R) -> Resamples {
         let mut times = vec![0; parcels * count as usize];
-        let mut uniforms = vec![0.0; parcels];
         for (number, times) in (0..count).zip(times.chunks_exact_mut(parcels.max(1))) {
-            draw(number, &mut uniforms);
-            for uniform in &uniforms {
-                let parcel = ((uniform * parcels as f64) as usize).min(parcels - 1);
+            let mut words = words(number);
+            for _ in 0..parcels {
+                let parcel = words.random_range(0..parcels as u32) as usize;
                 times[parcel] = u8::saturating_add(times[parcel], 1);
             }
         }
@@ -112,6 +113,33 @@ impl Resamples {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::TryRng;
+    use rand::rand_core::utils;
+    use std::convert::Infallible;
+
+    /// Words in even steps.
+    struct Words {
+        next: u32,
+        step: u32,
+    }
+
+    impl TryRng for Words {
+        type Error = Infallible;
+
+        fn try_next_u32(&mut self) -> Result<u32, Infallible> {
+            let word = self.next;
+            self.next = word.wrapping_add(self.step);
+            Ok(word)
+        }
+
+        fn try_next_u64(&mut self) -> Result<u64, Infallible> {
+            utils::next_u64_via_u32(self)
+        }
+
+        fn try_fill_bytes(&mut self, bytes: &mut [u8]) -> Result<(), Infallible> {
+            utils::fill_bytes_via_next_word(bytes, || self.try_next_u32())
+        }
+    }
 
     #[test]
     fn parcels_hold_all_units_and_whole_blocks() {
@@ -135,14 +163,12 @@ mod tests {
     fn a_resample_draws_as_many_parcels_as_there_are() {
         let mut parcels = Parcels::<1>::new(1);
         (0..100).for_each(|unit| parcels.push([f64::from(unit)]));
-        // Every uniform falls on the parcel of its own number.
-        let same = Resamples::new(100, 3, |_, row| {
-            row.iter_mut().enumerate().for_each(|(i, u)| *u = (i as f64 + 0.5) / 100.0);
-        });
+        // Every word falls on the parcel of its own number.
+        let same = Resamples::new(100, 3, |_| Words { next: u32::MAX / 200, step: u32::MAX / 100 });
         assert_eq!(same.sums(&parcels), [parcels.total(); 3]);
-        let first = Resamples::new(100, 1, |_, row| row.fill(1e-9));
+        let first = Resamples::new(100, 1, |_| Words { next: 0, step: 0 });
         assert_eq!(first.sums(&parcels), [[0.0]]);
-        let last = Resamples::new(100, 1, |_, row| row.fill(1.0 - 1e-12));
+        let last = Resamples::new(100, 1, |_| Words { next: u32::MAX, step: 0 });
         assert_eq!(last.sums(&parcels), [[9900.0]]);
     }
 }

@@ -1,7 +1,7 @@
 //! Functions whose shares are known, through the estimator that studies use.
 
 use super::*;
-use crate::random::{Key, draw};
+use crate::random::{Key, Stream, draw};
 
 const RESAMPLES: u64 = 999;
 
@@ -39,15 +39,15 @@ fn run(seed: u64, inputs: usize, count: usize, of: impl Fn(&[f64]) -> f64) -> Fo
 impl Found {
     fn shares(&self, seed: u64) -> Shares {
         let key = Key::new(seed, "resamples");
-        let resamples = Resamples::new(self.samples.parcels().count(), RESAMPLES, |number, row| {
-            draw::fill::<1>(key, number, 0, row);
+        let resamples = Resamples::new(self.samples.parcels().count(), RESAMPLES, |number| {
+            Stream::of_plain_draws(key, number, 0)
         });
         let groups: Vec<&Mixed> = self.mixed.iter().collect();
         shares(&self.samples, &groups, &resamples, 0.95).unwrap()
     }
 }
 
-/// Standard errors that an estimate is off a value, by its own interval: 95 % of a normal law is 3.92 of them wide.
+/// Standard errors that an estimate is off a value, by its own interval: 95 % of a normal distribution is 3.92 of them wide.
 fn off(of: &Estimate, value: f64, tolerance: f64) -> f64 {
     let error = (of.high - of.low) / 3.92;
     ((of.value - value).abs() - tolerance).max(0.0) / error
@@ -166,8 +166,8 @@ fn without_spread_there_is_nothing_to_share() {
     let found = run(15, 2, 2048, |_| 0.1);
     assert_eq!(found.samples.sd(), None);
     let key = Key::new(15, "resamples");
-    let resamples = Resamples::new(found.samples.parcels().count(), RESAMPLES, |number, row| {
-        draw::fill::<1>(key, number, 0, row);
+    let resamples = Resamples::new(found.samples.parcels().count(), RESAMPLES, |number| {
+        Stream::of_plain_draws(key, number, 0)
     });
     let groups: Vec<&Mixed> = found.mixed.iter().collect();
     assert_eq!(shares(&found.samples, &groups, &resamples, 0.95), None);

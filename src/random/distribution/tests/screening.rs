@@ -3,7 +3,7 @@
 use super::*;
 
 pub(super) fn screened() -> Distribution {
-    of(normal_law(1.0), 1.5, 0.2, 0.3)
+    of(normal(1.0), 1.5, 0.2, 0.3)
 }
 
 fn of(distribution: Distribution, at: f64, bias: f64, sd: f64) -> Distribution {
@@ -29,7 +29,7 @@ fn check(distribution: &Distribution, taken: f64, mean: f64, sd: f64, cdf: &[(f6
     }
 }
 
-/// mpmath 1.4.1 at 30 digits, quad of the density times the chance to be taken.
+/// mpmath 1.4.1 at 30 digits, quad of the density times the probability to be taken.
 #[test]
 fn a_gauge_with_bias_takes_what_the_integral_says() {
     let cdf = [
@@ -42,7 +42,7 @@ fn a_gauge_with_bias_takes_what_the_integral_says() {
     ];
     check(&screened(), 0.841_735_984_292_666_5, -0.088_512_891_408_167_85, 0.744_797_294_068_486_7, &cdf);
     // A sharp gauge on a distribution with edges.
-    let uniform = of(uniform_law(1.0), 0.8, -0.05, 0.02);
+    let uniform = of(uniform(1.0), 0.8, -0.05, 0.02);
     let cdf = [
         (-0.76, 0.002_472_456_967_516_325),
         (-0.5, 0.156_25),
@@ -58,7 +58,7 @@ fn a_gauge_with_bias_takes_what_the_integral_says() {
 #[test]
 fn an_exact_gauge_is_a_plain_cut() {
     for (limit, expected) in [(1.0, 0.539_56), (2.0, 0.879_63), (3.0, 0.986_58)] {
-        let distribution = of(normal_law(1.0), limit, 0.0, 0.0);
+        let distribution = of(normal(1.0), limit, 0.0, 0.0);
         assert!((distribution.sd() - expected).abs() < 5e-6, "{limit}: {}", distribution.sd());
         let same = Distribution::TruncatedNormal(TruncatedNormal::new(1.0, limit).unwrap());
         for i in 1..100 {
@@ -68,7 +68,7 @@ fn an_exact_gauge_is_a_plain_cut() {
         }
         assert_eq!(distribution.range(), Some((-limit, limit)));
     }
-    let skew = of(normal_law(1.0), 1.2, 0.3, 0.0);
+    let skew = of(normal(1.0), 1.2, 0.3, 0.0);
     check(
         &skew,
         0.749_132_673_384_382_4,
@@ -77,17 +77,17 @@ fn an_exact_gauge_is_a_plain_cut() {
         &[(0.5, 0.833_837_959_814_419_1)],
     );
     // x < 1 (the same chapter): mean -0.28760, sd 0.79353; a bias moves the lower limit out of reach.
-    let below = of(normal_law(1.0), 500.5, 499.5, 0.0);
+    let below = of(normal(1.0), 500.5, 499.5, 0.0);
     assert!((below.mean() + 0.287_60).abs() < 5e-6 && (below.sd() - 0.793_53).abs() < 5e-6);
 }
 
-/// Share rejected, sd of the accepted, share of the accepted that lies outside: own double integral, and again by mpmath.
+/// Share rejected, sd of the accepted, share of the accepted that is outside: own double integral, and again by mpmath.
 #[test]
 fn a_gauge_error_lets_bad_parts_pass() {
     for (limit, sd, rejected, spread, escaped) in
         [(2.0, 0.2, 4.986, 0.876_7, 0.713_1), (1.5, 0.3, 15.08, 0.747_5, 2.766)]
     {
-        let distribution = of(normal_law(1.0), limit, 0.0, sd);
+        let distribution = of(normal(1.0), limit, 0.0, sd);
         let outside = 1.0 - (distribution.cdf(limit) - distribution.cdf(-limit));
         assert!((100.0 * distribution.rejected().unwrap() - rejected).abs() < 5e-3);
         assert!((distribution.sd() - spread).abs() < 5e-5);
@@ -95,8 +95,8 @@ fn a_gauge_error_lets_bad_parts_pass() {
         // The draws, too: four standard errors of a share.
         let found = sample(&distribution).iter().filter(|x| x.abs() > limit).count() as f64 / DRAWS as f64;
         assert!((found - outside).abs() < 4.0 * (outside / DRAWS as f64).sqrt(), "{found}");
-        // The twin: an exact gauge lets none pass.
-        let exact = sample(&of(normal_law(1.0), limit, 0.0, 0.0));
+        // An exact gauge lets none pass.
+        let exact = sample(&of(normal(1.0), limit, 0.0, 0.0));
         assert!(exact.iter().all(|x| x.abs() <= limit));
     }
 }
@@ -108,7 +108,7 @@ fn the_table_is_as_good_as_it_says() {
     let unit = reference::Normal::new(0.0, 1.0).unwrap();
     for sd in [0.5, 0.05, 0.002] {
         let (at, bias) = (1.1, 0.1);
-        let distribution = of(normal_law(1.0), at, bias, sd);
+        let distribution = of(normal(1.0), at, bias, sd);
         let density = |x: f64| {
             let taken = unit.cdf((at - x - bias) / sd) - unit.cdf((-at - x - bias) / sd);
             unit.pdf(x) * taken
@@ -135,13 +135,13 @@ fn the_table_is_as_good_as_it_says() {
 /// Against parts inspected one by one: 200,000 drawn, read and taken or not.
 #[test]
 fn draws_are_those_of_an_inspection() {
-    for distribution in [normal_law(1.0), two_suppliers(), points::with_jumps()[0].clone()] {
+    for distribution in [normal(1.0), two_suppliers(), points::with_jumps()[0].clone()] {
         let (at, gauge) = (0.6, Gauge { bias: 0.1, sd: 0.15 });
         let many = 200_000;
         let mut parts = vec![[0.0_f32; 1]; many];
         distribution.draw(Key::new(3, "parts"), 0, 0, &mut parts, &mut vec![[0.0; 1]; many]);
         let mut readings = parts.clone();
-        normal_law(gauge.sd).draw(Key::new(3, "gauge"), 0, 0, &mut readings, &mut []);
+        normal(gauge.sd).draw(Key::new(3, "gauge"), 0, 0, &mut readings, &mut []);
         let read = parts.as_flattened().iter().zip(readings.as_flattened());
         let taken: Vec<f64> = read
             .filter(|(part, error)| (f64::from(**part) + gauge.bias + f64::from(**error)).abs() <= at)
@@ -157,7 +157,7 @@ fn draws_are_those_of_an_inspection() {
         let mean = taken.iter().sum::<f64>() / n;
         let bound = 4.0 * inspected.sd() / n.sqrt();
         assert!((mean - inspected.mean()).abs() < bound, "{}: {mean}", distribution.name());
-        // The twin: a gauge read without its bias.
+        // A gauge read without its bias is found out.
         let other = Distribution::Screened(
             Screened::new(distribution.clone(), Window::within(at), Gauge { bias: 0.0, ..gauge }).unwrap(),
         );
@@ -172,9 +172,7 @@ fn draws_are_those_of_an_inspection() {
 
 #[test]
 fn quantile_undoes_cdf_and_rises() {
-    for distribution in
-        [screened(), of(two_suppliers(), 0.6, 0.1, 0.02), of(uniform_law(1.0), 0.9, 0.0, 1e-6)]
-    {
+    for distribution in [screened(), of(two_suppliers(), 0.6, 0.1, 0.02), of(uniform(1.0), 0.9, 0.0, 1e-6)] {
         let mut last = f64::NEG_INFINITY;
         for i in 1..5000 {
             let p = f64::from(i) / 5000.0;
@@ -190,9 +188,9 @@ fn quantile_undoes_cdf_and_rises() {
 }
 
 #[test]
-fn a_law_may_be_screened_twice_and_mixed_after() {
+fn a_distribution_may_be_screened_twice_and_mixed_after() {
     // Two exact cuts are the narrower one.
-    let twice = of(of(normal_law(1.0), 2.0, 0.0, 0.0), 1.0, 0.0, 0.0);
+    let twice = of(of(normal(1.0), 2.0, 0.0, 0.0), 1.0, 0.0, 0.0);
     assert!((twice.sd() - 0.539_56).abs() < 5e-6);
     let part = |offset| Part { offset, distribution: screened() };
     let mixed = Distribution::Mixture(Mixture::new(0.5, [part(1.0), part(-1.0)]).unwrap());
@@ -202,26 +200,26 @@ fn a_law_may_be_screened_twice_and_mixed_after() {
 #[test]
 fn inspections_that_take_nothing_are_refused() {
     let refused =
-        Screened::new(uniform_law(1.0), Window::within(0.1), Gauge { bias: 3.0, sd: 0.01 }).unwrap_err();
-    assert!(refused.contains("passes"), "{refused}");
-    assert!(Screened::new(uniform_law(1.0), Window::within(0.0), Gauge::default()).is_err());
-    assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: f64::NAN, sd: 0.1 }).is_err());
-    assert!(Screened::new(uniform_law(1.0), Window::within(1.0), Gauge { bias: 0.0, sd: -0.1 }).is_err());
+        Screened::new(uniform(1.0), Window::within(0.1), Gauge { bias: 3.0, sd: 0.01 }).unwrap_err();
+    assert_eq!(refused, InvalidDistribution::NothingPasses { what: "part" });
+    assert!(Screened::new(uniform(1.0), Window::within(0.0), Gauge::default()).is_err());
+    assert!(Screened::new(uniform(1.0), Window::within(1.0), Gauge { bias: f64::NAN, sd: 0.1 }).is_err());
+    assert!(Screened::new(uniform(1.0), Window::within(1.0), Gauge { bias: 0.0, sd: -0.1 }).is_err());
 }
 
 /// Closed forms against the integral over the distribution, of a gauge from much finer than the parts to much coarser.
 #[test]
 fn closed_forms_of_what_is_read_are_the_integrals() {
-    use weighted::{even_ends, read_between, shares_between};
+    use weighted::{even_ends, joint_share, shares_between};
     let cut = |at| Distribution::TruncatedNormal(TruncatedNormal::new(0.7, at).unwrap());
-    let distributions = [normal_law(0.7), uniform_law(0.6), cut(1.1), cut(0.75)];
+    let distributions = [normal(0.7), uniform(0.6), cut(1.1), cut(0.75)];
     let windows = [Window { low: -0.5, high: 0.8 }, Window { low: f64::NEG_INFINITY, high: 0.3 }];
     for distribution in &distributions {
         for (sd, window) in [0.01, 0.2, 0.9, 5.0, 300.0].into_iter().flat_map(|sd| windows.map(|of| (sd, of)))
         {
             let gauge = Gauge { bias: 0.07, sd };
             for x in [-2.0, -0.55, 0.1, 0.59, f64::INFINITY] {
-                let closed = read_between(distribution, x, window, gauge).unwrap();
+                let closed = joint_share(distribution, x, window, gauge).unwrap();
                 let [sum] = shares_between(
                     distribution,
                     window,
@@ -236,10 +234,10 @@ fn closed_forms_of_what_is_read_are_the_integrals() {
             }
         }
         let exact = Gauge { bias: 0.07, sd: 0.0 };
-        assert_eq!(read_between(distribution, -0.6, windows[0], exact), Some(0.0));
+        assert_eq!(joint_share(distribution, -0.6, windows[0], exact), Some(0.0));
         let between = distribution.cdf(0.1) - distribution.cdf((-0.57_f64).next_down());
-        assert!((read_between(distribution, 0.1, windows[0], exact).unwrap() - between).abs() < 1e-15);
+        assert!((joint_share(distribution, 0.1, windows[0], exact).unwrap() - between).abs() < 1e-15);
     }
     // Of a distribution that is cut to a sliver a difference would keep no digits.
-    assert_eq!(read_between(&cut(0.1), 0.0, windows[0], Gauge { bias: 0.0, sd: 0.2 }), None);
+    assert_eq!(joint_share(&cut(0.1), 0.0, windows[0], Gauge { bias: 0.0, sd: 0.2 }), None);
 }
