@@ -1,67 +1,38 @@
-//! Phasing: which channels are compared with which, and what the phases between them make of a unit.
+//! Phasing: which channels are compared with which, and the phases that follow for a unit.
 
-mod all_pairs;
-mod coded_toggling;
-mod rotating_element;
+mod pairing;
+mod pairs;
 
-use crate::bench::method::{Method, Steps, Sweep, SweepScratch};
-use crate::bench::{Bench, Code, Fixture, Living, Pair, Readout, Receiver, Reconnection, StateShare};
+pub use pairing::Pairing;
+pub use pairs::Pairs;
+
+use crate::bench::method::{Method, Steps, SweepScratch};
+use crate::bench::{Bench, Caution, Code, Fixture, LiveChannels, Readout, Receiver, StateShare};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 use crate::random::Value;
 
-/// Which pairs are joined.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pairing {
-    /// Every channel against one reference.
-    Star,
-    /// Every channel against the one before it: errors add up along the chain, common ones to a slope. A dead channel is left out: the
-    /// coupler joins its living neighbours.
-    Chain,
-    /// Every channel against every other, solved by least squares; over those that live.
-    AllPairs,
-}
-
-impl Pairing {
-    /// Words for `pairing`.
-    pub const KINDS: &[(&'static str, Pairing)] =
-        &[("star", Pairing::Star), ("chain", Pairing::Chain), ("all_pairs", Pairing::AllPairs)];
-}
-
-/// What is compared.
+/// The comparisons of a phasing.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Comparison {
     /// Pairs of channels through the coupler.
-    Pairs {
-        /// How a pair's phase is found.
-        sweep: Sweep,
-        /// Which pairs.
-        pairing: Pairing,
-        /// Every pair is measured a second time with its arms exchanged, and the two phases are averaged. Four connections make a
-        /// phase then, each made for it alone.
-        swaps_arms: bool,
-    },
-    /// Each channel against all others, on in front of a probe: see `align/rotating_element.rs`.
-    RotatingElement(Sweep),
-    /// All channels at once in front of a probe: see `align/coded_toggling.rs`.
-    CodedToggling,
+    Pairs(Pairs),
+    /// All channels, in front of a probe.
+    OverTheAir(OverTheAir),
 }
-
-/// Words for the methods over the air.
-pub const OVER_THE_AIR: [&str; 2] = [rotating_element::KIND, coded_toggling::KIND];
 
 /// Phasing of a unit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Align {
-    /// What is compared.
+    /// Which channels are compared.
     pub comparison: Comparison,
-    /// The channel whose phase stays, the first of a star; where it is dead, the next one that lives.
+    /// The channel whose phase stays, the first of a star; where it is dead, the next live one.
     pub reference: usize,
 }
 
-/// What a way of phasing needs to know of a unit on the bench.
+/// The pass that phases are found in.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Knowledge<'a, const W: usize> {
+pub(super) struct PassState<'a, const W: usize> {
     /// Which time the plan phases this unit, from 0.
     pub round: u32,
     /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
@@ -73,13 +44,104 @@ pub(super) struct Knowledge<'a, const W: usize> {
     /// Phases that the shifters stand at, rad, `[channel][lane]`.
     pub standing: &'a [[f32; W]],
     /// Which channels live, and against which one the others are phased.
-    pub living: &'a Living<W>,
+    pub live: &'a LiveChannels<W>,
 }
 
-impl<'a, const W: usize> Knowledge<'a, W> {
+impl<'a, const W: usize> PassState<'a, W> {
     fn steps_of(&self, channel: usize) -> Option<Steps<'a, W>> {
         self.steps.map(|steps| &steps[channel * self.states..][..self.states])
     }
+
+    /// Takes the reference's phase out of all; a channel that is known to be dead has none.
+    fn refer(&self, phase: &mut [[f32; W]]) {
+        let live = self.live;
+        let own: [f32; W] = std::array::from_fn(|l| phase[live.reference(l)][l]);
+        for (channel, phase) in phase.iter_mut().enumerate() {
+            for l in 0..W {
+                phase[l] = if live.is_live(channel, l) { within_half_a_turn(phase[l] - own[l]) } else { 0.0 };
+            }
+        }
+    }
+}
+
+/// A way to phase all channels in front of a probe, with its formulas and its words.
+trait Alignment: Sized {
+    /// Word for `method`.
+    const KIND: &'static str;
+
+    /// Reads the other keys of a table whose `method` is this one, for a shifter of `states`.
+    fn read(table: &Table, states: usize) -> Self;
+
+    /// Finds the phase that every channel must add to be in phase with the rest, rad, `[channel][lane]`.
+    fn run<D: Bench<W>, const W: usize>(
+        &self,
+        bench: &mut D,
+        pass: &PassState<W>,
+        scratch: &mut SweepScratch<W>,
+        phase: &mut [[f32; W]],
+    ) -> Result<(), D::Fault>;
+
+    /// Variance of the phase of one of `channels` like channels, rad squared; `None` where there is no formula.
+    fn variance(&self, _channels: usize, _: &Receiver) -> Option<f64> {
+        None
+    }
+
+    /// By how much errors of states stand in the phase of a channel that is `angle` (rad) ahead, its shifter standing at a code.
+    fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare>;
+
+    /// In a sentence, after "phases".
+    fn title(&self) -> String;
+}
+
+macro_rules! alignments {
+    ($($module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; use $module::$Type;)*
+
+        /// The ways to phase all channels in front of a probe that a study can name.
+        #[derive(Clone, Debug, PartialEq)]
+        pub enum OverTheAir { $(#[doc = concat!("See `align/", stringify!($module), ".rs`.")] $Type($Type)),* }
+
+        impl OverTheAir {
+            /// Words for `method`.
+            pub const KINDS: &[&'static str] = &[$($Type::KIND),*];
+
+            fn read(word: &str, table: &Table, states: usize) -> Option<OverTheAir> {
+                match word {
+                    $($Type::KIND => Some(OverTheAir::$Type($Type::read(table, states))),)*
+                    _ => None,
+                }
+            }
+
+            fn run<D: Bench<W>, const W: usize>(
+                &self,
+                bench: &mut D,
+                pass: &PassState<W>,
+                scratch: &mut SweepScratch<W>,
+                phase: &mut [[f32; W]],
+            ) -> Result<(), D::Fault> {
+                match self { $(OverTheAir::$Type(of) => of.run(bench, pass, scratch, phase)?),* }
+                pass.refer(phase);
+                Ok(())
+            }
+
+            fn variance(&self, channels: usize, receiver: &Receiver) -> Option<f64> {
+                match self { $(OverTheAir::$Type(of) => of.variance(channels, receiver)),* }
+            }
+
+            fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare> {
+                match self { $(OverTheAir::$Type(of) => of.shares(angle, standing, states)),* }
+            }
+
+            fn title(&self) -> String {
+                match self { $(OverTheAir::$Type(of) => of.title()),* }
+            }
+        }
+    };
+}
+
+alignments! {
+    rotating_element::RotatingElement,
+    coded_toggling::CodedToggling,
 }
 
 impl Align {
@@ -88,25 +150,13 @@ impl Align {
     pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
         let table = calibration.table("align")?;
         let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
-        #[derive(Clone, Copy)]
-        enum Word {
-            Pair(Method),
-            Rotating,
-            Toggling,
-        }
-        let mut words: Vec<(&'static str, Word)> =
-            Method::KINDS.iter().map(|(word, method)| (*word, Word::Pair(*method))).collect();
-        words.push((rotating_element::KIND, Word::Rotating));
-        words.push((coded_toggling::KIND, Word::Toggling));
+        let of_pairs = Method::KINDS.iter().map(|(word, method)| (*word, (*word, Some(*method))));
+        let over_the_air = OverTheAir::KINDS.iter().map(|word| (*word, (*word, None)));
+        let words: Vec<(&'static str, (&'static str, Option<Method>))> =
+            of_pairs.chain(over_the_air).collect();
         let comparison = match table.choice("method", "method", &words) {
-            Word::Pair(method) => Comparison::Pairs {
-                sweep: Sweep::read(&table, method, states),
-                pairing: table.choice_or("pairing", "pairing", Pairing::KINDS, Pairing::Star),
-                swaps_arms: table.flag_or("swap_arms", false),
-            },
-            // A sinusoid is fitted to what the rotating element adds.
-            Word::Rotating => Comparison::RotatingElement(Sweep::read(&table, Method::Fit, states)),
-            Word::Toggling => Comparison::CodedToggling,
+            (_, Some(method)) => Comparison::Pairs(Pairs::read(&table, method, states)),
+            (word, None) => Comparison::OverTheAir(OverTheAir::read(word, &table, states)?),
         };
         if !table.is_sound("method") {
             ["codes", "pairing", "swap_arms"].iter().for_each(|key| _ = table.has(key));
@@ -114,117 +164,63 @@ impl Align {
         Some(Align { comparison, reference })
     }
 
-    /// Phasing by pairs, every channel against one reference, by sweeps of `count` codes of `states`.
-    pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
-        let sweep = Sweep::new(method, states, count);
-        Align {
-            comparison: Comparison::Pairs { sweep, pairing: Pairing::Star, swaps_arms: false },
-            reference,
+    /// The pairs that are measured, if the coupler joins any.
+    pub fn pairs(&self) -> Option<&Pairs> {
+        match &self.comparison {
+            Comparison::Pairs(pairs) => Some(pairs),
+            Comparison::OverTheAir(_) => None,
         }
     }
 
     /// True when a probe in front of the unit takes the place of the coupler.
     pub fn is_over_the_air(&self) -> bool {
-        !matches!(self.comparison, Comparison::Pairs { .. })
+        matches!(self.comparison, Comparison::OverTheAir(_))
     }
 
-    /// True when phases can hang on any channel, so that each has to be looked at before.
-    pub fn leans_on_every_channel(&self) -> bool {
-        use Pairing::{AllPairs, Chain};
-        matches!(self.comparison, Comparison::Pairs { pairing: Chain | AllPairs, .. })
+    /// True when phases can depend on any channel, so that each has to be detected before.
+    pub fn depends_on_every_channel(&self) -> bool {
+        self.pairs().is_some_and(|pairs| pairs.pairing.depends_on_every_channel())
     }
 
-    /// True when phases of living channels hang on a dead one that was taken for living: in a star on its reference, in a chain on
-    /// what stands between two of them, in all pairs on every one.
+    /// The channel that stands still in every pair, if there is one.
+    pub fn common_reference(&self) -> Option<usize> {
+        let pairs = self.pairs()?;
+        pairs.pairing.has_common_reference().then_some(self.reference)
+    }
+
+    /// True when phases of live channels depend on a dead one that was taken for a live one; see the pairings.
     pub(super) fn is_misled(
         &self,
         reference: usize,
         channels: usize,
         is_dead: impl Fn(usize) -> bool,
-        is_taken_for_living: impl Fn(usize) -> bool,
+        is_mistaken: impl Fn(usize) -> bool,
     ) -> bool {
-        let Comparison::Pairs { pairing, .. } = self.comparison else { return false };
-        match pairing {
-            Pairing::Star => is_taken_for_living(reference),
-            Pairing::Chain => {
-                let lives = |channel: &usize| !is_dead(*channel);
-                let (first, last) = ((0..channels).find(lives), (0..channels).rfind(lives));
-                let between = first.unwrap_or(0)..last.unwrap_or(0);
-                between.into_iter().any(is_taken_for_living)
-            }
-            Pairing::AllPairs => (0..channels).any(is_taken_for_living),
-        }
-    }
-
-    /// The method of a pair's sweep, if pairs are joined.
-    pub fn pair_method(&self) -> Option<Method> {
-        match &self.comparison {
-            Comparison::Pairs { sweep, .. } => Some(sweep.method),
-            _ => None,
-        }
+        let Some(pairs) = self.pairs() else { return false };
+        pairs.pairing.is_misled(reference, channels, is_dead, is_mistaken)
     }
 
     /// How many times a channel can be compared in one phasing, exchanged arms counted.
     pub fn rounds(&self) -> u32 {
-        if matches!(self.comparison, Comparison::Pairs { swaps_arms: true, .. }) { 2 } else { 1 }
+        if self.pairs().is_some_and(|pairs| pairs.swaps_arms) { 2 } else { 1 }
     }
 
-    /// Finds the phase that every channel must add to come into phase, rad, `[channel][lane]`; the reference's own is 0.
+    /// Finds the phase that every channel must add to be in phase with the reference, rad, `[channel][lane]`; the reference's own is 0.
     pub(super) fn run<D: Bench<W>, const W: usize>(
         &self,
         bench: &mut D,
-        known: &Knowledge<W>,
+        pass: &PassState<W>,
         scratch: &mut SweepScratch<W>,
         phase: &mut [[f32; W]],
     ) -> Result<(), D::Fault> {
         match &self.comparison {
-            Comparison::Pairs { sweep, pairing, swaps_arms } => {
-                let mut pairs = Pairs { sweep, swaps_arms: *swaps_arms, known, bench, scratch };
-                match pairing {
-                    Pairing::Star => pairs.star(phase)?,
-                    Pairing::Chain => {
-                        pairs.chain(phase)?;
-                        refer(known.living, phase);
-                    }
-                    Pairing::AllPairs => {
-                        all_pairs::run(&mut pairs, phase)?;
-                        refer(known.living, phase);
-                    }
-                }
-            }
-            Comparison::RotatingElement(sweep) => {
-                rotating_element::run(sweep, bench, known, scratch, phase)?;
-                refer(known.living, phase);
-            }
-            Comparison::CodedToggling => {
-                coded_toggling::run(bench, known, phase)?;
-                refer(known.living, phase);
-            }
+            Comparison::Pairs(pairs) => pairs.run(bench, pass, scratch, phase),
+            Comparison::OverTheAir(way) => way.run(bench, pass, scratch, phase),
         }
-        Ok(())
     }
-}
 
-/// What phasing leaves in the channels, mean squares over them with what is common taken out, rad squared.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Phased {
-    /// By noise and display; `None` where there is no formula.
-    pub readings: Option<f64>,
-    /// By cables that are moved.
-    pub connections: f64,
-    /// By what the coupler's certificate does not know.
-    pub coupler: f64,
-    /// By what is not known of the ways to the probe.
-    pub probe: f64,
-}
-
-impl Align {
-    /// What is left of the bench's own errors in `channels` channels.
-    ///
-    /// Formula: of independent errors s^2 of pairs a star leaves ((N - 1)/N)^2 s^2, a chain (N^2 - 1)/(6 N), all pairs
-    /// (N - 1)/N^2; of an error c that all pairs share, a star (N - 1)/N^2 c^2, as the reference has none, a chain c per link and so
-    /// (N^2 - 1)/12, all pairs (N^2 - 1)/(3 N^2). A pair of a star moves one cable, any other two, each of r^2; exchanged arms are
-    /// four cables and half of each, and share nothing. Units: rad. Source: own derivation.
+    /// The residual errors that the bench itself leaves in `channels` channels; see [`Pairs::leaves`]. Over the air each channel has an
+    /// independent error, of which (N - 1)/N stays.
     pub fn leaves(
         &self,
         channels: usize,
@@ -232,33 +228,13 @@ impl Align {
         readout: &Readout,
         fixture: &Fixture,
     ) -> Phased {
-        let n = channels as f64;
-        let square = |of: &Value| of.sd() * of.sd();
         match &self.comparison {
-            Comparison::Pairs { sweep, pairing, swaps_arms } => {
-                let (own, shared) = match pairing {
-                    Pairing::Star => ((n - 1.0) * (n - 1.0) / (n * n), (n - 1.0) / (n * n)),
-                    Pairing::Chain => ((n * n - 1.0) / (6.0 * n), (n * n - 1.0) / 12.0),
-                    Pairing::AllPairs => ((n - 1.0) / (n * n), (n * n - 1.0) / (3.0 * n * n)),
-                };
-                let cables = match (pairing, swaps_arms) {
-                    (Pairing::Star, false) | (_, true) => 1.0,
-                    (_, false) => 2.0,
-                };
-                let halved = if *swaps_arms { 0.5 } else { 1.0 };
-                Phased {
-                    readings: sweep.variance(readout).map(|variance| own * halved * variance),
-                    connections: own * cables * square(&fixture.reconnection_phase),
-                    coupler: if *swaps_arms { 0.0 } else { shared * square(&fixture.phase_imbalance) },
-                    probe: 0.0,
-                }
-            }
-            over_the_air => {
-                let readings = matches!(over_the_air, Comparison::CodedToggling)
-                    .then(|| coded_toggling::variance(channels, receiver));
+            Comparison::Pairs(pairs) => pairs.leaves(channels, readout, fixture),
+            Comparison::OverTheAir(way) => {
+                let n = channels as f64;
                 let own = (n - 1.0) / n;
                 Phased {
-                    readings: readings.map(|variance| own * variance),
+                    readings: way.variance(channels, receiver).map(|variance| own * variance),
                     connections: 0.0,
                     coupler: 0.0,
                     probe: own * square(&fixture.probe_phase),
@@ -271,123 +247,54 @@ impl Align {
     /// at a code meanwhile where all channels are on.
     pub fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare> {
         match &self.comparison {
-            Comparison::Pairs { sweep, .. } | Comparison::RotatingElement(sweep) => sweep.shares(angle),
-            Comparison::CodedToggling => coded_toggling::shares(standing, states),
+            Comparison::Pairs(pairs) => pairs.method.shares(&pairs.sweep, angle),
+            Comparison::OverTheAir(way) => way.shares(angle, standing, states),
         }
     }
 
-    /// How an error s that each channel's own states put into the phases found spreads over `channels` channels: with u what the states do
+    /// How an error s that each channel's own states put into the phases found spreads over `channels` channels: with u the errors of the states
     /// where they are used, the mean square residual is (1 - 1/N) u^2 - a u s + b s^2, for the means of the products; (a, b).
     ///
-    /// Formula: star a = 2 ((N - 1)/N)^2, b = ((N - 1)/N)^2; chain a = (N - 1)/N, b = (N^2 - 1)/(6 N), as a link stands in all
-    /// channels behind it; all pairs a = (N - 1)/N, b = (N^2 - 1)/(3 N^2), as a channel is stepped against those before it only.
-    /// Source: own derivation, traces of the matrices that make phases of differences.
+    /// Formula: over the air a = 2 (N - 1)/N, b = (N - 1)/N, as each channel has its own; else see the pairings. Source: own derivation,
+    /// traces of the matrices that make phases of differences.
     pub fn mixes(&self, channels: usize) -> (f64, f64) {
         let n = channels as f64;
         let all = (n - 1.0) / n;
-        match &self.comparison {
-            Comparison::Pairs { pairing: Pairing::Star, .. } => (2.0 * all * all, all * all),
-            Comparison::Pairs { pairing: Pairing::Chain, .. } => (all, (n * n - 1.0) / (6.0 * n)),
-            Comparison::Pairs { pairing: Pairing::AllPairs, .. } => (all, (n * n - 1.0) / (3.0 * n * n)),
-            _ => (2.0 * all, all),
-        }
+        self.pairs().map_or((2.0 * all, all), |pairs| pairs.pairing.mixes(n))
     }
 
-    /// Whether nothing finer than whole codes is found.
+    /// True when nothing finer than whole codes is found.
     pub fn finds_whole_codes(&self) -> bool {
-        self.pair_method().is_some_and(Method::finds_whole_codes)
+        self.pairs().is_some_and(|pairs| pairs.method.finds_whole_codes())
+    }
+
+    /// Why a receiver does not suit the method of a pair, where the shifter's step is `step` rad.
+    pub fn caution(&self, step: f64, receiver: &Receiver) -> Option<Caution> {
+        self.pairs()?.method.caution(step, receiver)
+    }
+
+    /// In a sentence, after "phases".
+    pub fn title(&self) -> String {
+        match &self.comparison {
+            Comparison::Pairs(pairs) => pairs.title(self.reference),
+            Comparison::OverTheAir(way) => way.title(),
+        }
     }
 }
 
-/// Pairs joined one after the other.
-struct Pairs<'a, 'k, D, const W: usize> {
-    sweep: &'a Sweep,
-    swaps_arms: bool,
-    known: &'a Knowledge<'k, W>,
-    bench: &'a mut D,
-    scratch: &'a mut SweepScratch<W>,
+/// Residual phases of the channels after phasing, mean squares over them with the common part taken out, rad squared.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Phased {
+    /// By noise and display; `None` where there is no formula.
+    pub readings: Option<f64>,
+    /// By cables that are moved.
+    pub connections: f64,
+    /// By the uncertainty of the coupler's certificate.
+    pub coupler: f64,
+    /// By the uncertainty of the ways to the probe.
+    pub probe: f64,
 }
 
-impl<D: Bench<W>, const W: usize> Pairs<'_, '_, D, W> {
-    /// Exchanged arms leave the reference's cable in the stepped arm, so it is moved back for the next pair: no connection of it
-    /// serves two pairs then.
-    fn star(&mut self, phase: &mut [[f32; W]]) -> Result<(), D::Fault> {
-        let living = self.known.living;
-        let mut is_connected = [false; W];
-        for (channel, phase) in phase.iter_mut().enumerate() {
-            *phase = [0.0; W];
-            let before = is_connected;
-            let pair = |l: usize| {
-                let reference = living.reference(l);
-                (living.lives(channel, l) && reference != channel).then_some((reference, before[l]))
-            };
-            living.alike(pair, |(reference, is_connected_before), lanes| {
-                let reconnection = match () {
-                    _ if self.swaps_arms => Reconnection::Anew,
-                    _ if is_connected_before => Reconnection::Stepped,
-                    _ => Reconnection::Both,
-                };
-                let found = self.measure(reference, channel, reconnection, lanes)?;
-                for l in 0..W {
-                    phase[l] = if lanes[l] { found[l] } else { phase[l] };
-                    is_connected[l] |= lanes[l];
-                }
-                Ok(())
-            })?;
-        }
-        Ok(())
-    }
-
-    fn chain(&mut self, phase: &mut [[f32; W]]) -> Result<(), D::Fault> {
-        let living = self.known.living;
-        let mut last: [Option<usize>; W] = [None; W];
-        for channel in 0..phase.len() {
-            phase[channel] = [0.0; W];
-            let before = |l: usize| last[l].filter(|_| living.lives(channel, l));
-            living.alike(before, |before, lanes| {
-                let difference = self.measure(before, channel, Reconnection::Anew, lanes)?;
-                for l in (0..W).filter(|l| lanes[*l]) {
-                    phase[channel][l] = within_half_a_turn(phase[before][l] + difference[l]);
-                }
-                Ok(())
-            })?;
-            (0..W).filter(|l| living.lives(channel, *l)).for_each(|l| last[l] = Some(channel));
-        }
-        Ok(())
-    }
-
-    /// The phase that `stepped` must add to come into phase with `reference`, rad, in some lanes.
-    fn measure(
-        &mut self,
-        reference: usize,
-        stepped: usize,
-        reconnection: Reconnection,
-        lanes: &[bool; W],
-    ) -> Result<[f32; W], D::Fault> {
-        let steps = self.known.steps_of(stepped);
-        let round = self.known.round;
-        let pair = Pair { reference, stepped, is_swapped: false, reconnection, round };
-        self.bench.join(pair, lanes)?;
-        let mut phase = self.sweep.solve(steps, self.bench, self.scratch)?;
-        phase.iter_mut().for_each(|phase| *phase += self.known.imbalance);
-        if self.swaps_arms {
-            self.bench.join(Pair { is_swapped: true, round: round + 1, ..pair }, lanes)?;
-            let other = self.sweep.solve(steps, self.bench, self.scratch)?;
-            for l in 0..W {
-                // Exchanged arms turn the imbalance's sign.
-                phase[l] += 0.5 * within_half_a_turn(other[l] - self.known.imbalance - phase[l]);
-            }
-        }
-        Ok(phase)
-    }
-}
-
-/// Takes the reference's phase out of all; what is known to be dead has none.
-fn refer<const W: usize>(living: &Living<W>, phase: &mut [[f32; W]]) {
-    let own: [f32; W] = std::array::from_fn(|l| phase[living.reference(l)][l]);
-    for (channel, phase) in phase.iter_mut().enumerate() {
-        for l in 0..W {
-            phase[l] = if living.lives(channel, l) { within_half_a_turn(phase[l] - own[l]) } else { 0.0 };
-        }
-    }
+fn square(of: &Value) -> f64 {
+    of.sd() * of.sd()
 }

@@ -1,19 +1,19 @@
-//! What the states of attenuators and shifters really are, measured before they are used.
+//! The states of attenuators and shifters, measured before they are used.
 
-use crate::bench::method::{Method, Sweep, SweepScratch};
-use crate::bench::{Bench, Code, Hardware, Living, Measured, Pair, Reconnection};
+use crate::bench::method::{Sweep, SweepScratch};
+use crate::bench::{Bench, Code, Hardware, LiveChannels, Measured, Pair, Reconnection};
 use crate::io::Table;
 use crate::math::single::within_half_a_turn;
 
 /// Characterising a unit's stepped blocks: their measured states then stand in for nominal steps when levelling, phasing and
 /// steering.
 ///
-/// Attenuator: every channel is read alone at each code; the attenuation of a code is the fall from code 0. This holds what an
-/// amplifier behind it compresses. Shifter: every channel is joined with the reference, and at each of its codes the
+/// Attenuator: every channel is read alone at each code; the attenuation of a code is the fall from code 0. This holds the compression of an
+/// amplifier behind it. Shifter: every channel is joined with the reference, and at each of its codes the
 /// reference's shifter steps through K evenly spread codes; the angle of the sinusoid through their powers is the phase of the
 /// state, whatever the levels of the two arms; over the air the two channels are on alone. The reference itself is measured against
-/// its neighbour, the nearest living channel before it or else behind it; dead channels are left out. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. What the reference's own
-/// steps are off on average shifts all states of a channel alike, and so drops out; what alternates from step to step stays, at twice
+/// its neighbour, the nearest live channel before it or else behind it; dead channels are left out. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the amplitude. The mean error of the reference's own
+/// steps shifts all states of a channel alike, and so drops out; an error that alternates from step to step stays, at twice
 /// the angle: by half the error of its quarter-turn bit at K = 4, by 0.35 of it at K = 8 (own derivation: the phasor of the sum of
 /// e^(j (2 t + error)) over the reference's steps t). Units: dB, rad. Source: common practice, no source; the sinusoid as in
 /// [`Fit`](crate::bench::method::Fit).
@@ -43,7 +43,7 @@ impl Characterise {
                 Some("a shifter of 2 bits or more".into()),
             );
         } else if is_shifter {
-            shifter = Some(Sweep::read_spread(&table, Method::Fit, states, USUAL_CODES));
+            shifter = Some(Sweep::read_spread(&table, states, USUAL_CODES));
         }
         let is_sound = ["attenuator", "shifter"].iter().all(|key| !table.has(key) || table.is_sound(key));
         if !attenuator && !is_shifter && is_sound {
@@ -63,7 +63,7 @@ impl Characterise {
         bench: &mut D,
         hardware: &Hardware,
         round: u32,
-        living: &mut Living<W>,
+        live: &mut LiveChannels<W>,
         level: &mut [[f32; W]],
         measured: &mut Measured<W>,
     ) -> Result<(), D::Fault> {
@@ -73,10 +73,10 @@ impl Characterise {
         measured.attenuation.resize(channels * states, [0.0; W]);
         for code in 0..states {
             bench.set_attenuators(&vec![[code as Code; W]; channels])?;
-            bench.read_alone(round, code as Code, living.worth_reading().as_deref(), &mut readings)?;
+            bench.read_alone(round, code as Code, live.to_read().as_deref(), &mut readings)?;
             if code == 0 {
                 level.copy_from_slice(&readings);
-                living.judge_all(bench, hardware, round, &mut over_wanted(hardware, &readings))?;
+                live.classify(bench, hardware, round, &mut over_wanted(hardware, &readings))?;
             }
             for (channel, reading) in readings.iter().enumerate() {
                 for l in 0..W {
@@ -87,11 +87,11 @@ impl Characterise {
         Ok(())
     }
 
-    /// Measures the states of every living channel's shifter against the reference.
+    /// Measures the states of every live channel's shifter against the reference.
     pub(super) fn shifters<D: Bench<W>, const W: usize>(
         &self,
         bench: &mut D,
-        living: &Living<W>,
+        live: &LiveChannels<W>,
         channels: usize,
         round: u32,
         scratch: &mut SweepScratch<W>,
@@ -104,16 +104,16 @@ impl Characterise {
         for channel in 0..channels {
             // Against another channel than the last both cables move.
             let joined = |l: usize| {
-                let reference = living.reference(l);
+                let reference = live.reference(l);
                 let against = match () {
-                    _ if !living.lives(channel, l) => None,
+                    _ if !live.is_live(channel, l) => None,
                     _ if channel != reference => Some(reference),
-                    _ => living.neighbour(reference, channels, l),
+                    _ => live.neighbour(reference, channels, l),
                 };
                 against.map(|against| (against, last[l] == Some(against)))
             };
             let mut now = last;
-            living.alike(joined, |(against, is_connected), lanes| {
+            live.in_groups(joined, |(against, is_connected), lanes| {
                 let reconnection = if is_connected { Reconnection::Stepped } else { Reconnection::Both };
                 bench.join(
                     Pair { reference: against, stepped: channel, is_swapped: false, reconnection, round },
@@ -136,7 +136,7 @@ impl Characterise {
     }
 }
 
-/// Readings over what each channel should have.
+/// Readings over the wanted level of each channel.
 fn over_wanted<const W: usize>(hardware: &Hardware, readings: &[[f32; W]]) -> Vec<[f32; W]> {
     let over = readings.iter().zip(&hardware.wanted_db);
     over.map(|(reading, wanted)| reading.map(|reading| reading - *wanted as f32)).collect()
@@ -151,7 +151,7 @@ fn angle<D: Bench<W>, const W: usize>(
 ) -> Result<[f32; W], D::Fault> {
     scratch.readings.resize(sweep.codes().len(), [0.0; W]);
     for (turned, reading) in sweep.codes().iter().zip(&mut scratch.readings) {
-        bench.turn_reference(*turned)?;
+        bench.set_reference(*turned)?;
         *reading = bench.read(code, &[true; W])?;
     }
     Ok(sweep.angle(&scratch.readings))

@@ -1,4 +1,4 @@
-//! What bench work costs in time.
+//! The time that bench work takes.
 
 use crate::io::{Check, Dimension, Table};
 
@@ -59,7 +59,7 @@ impl<const W: usize> Work<W> {
 pub const KINDS_OF_WORK: [&str; 4] = ["set_up", "reconnection", "setting", "reading"];
 
 impl Clock {
-    /// Reads `time = { ... }` of the bench; what is absent costs nothing.
+    /// Reads `time = { ... }` of the bench; absent parts cost nothing.
     pub fn read(bench: Option<&Table>) -> Clock {
         let table = bench.and_then(|bench| bench.table("time"));
         let seconds = |key| {

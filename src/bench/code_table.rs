@@ -1,4 +1,4 @@
-//! What a calibration yields.
+//! The result of a calibration.
 
 use crate::bench::Code;
 use crate::math::{TAU, elementary, single};
@@ -17,7 +17,7 @@ impl Offsets {
     pub const KINDS: &[(&'static str, Offsets)] = &[("codes", Offsets::Codes), ("phases", Offsets::Phases)];
 }
 
-/// Codes and phases for every channel, and what they cost.
+/// Codes and phases for every channel.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CodeTable<const W: usize> {
     /// Attenuator codes, `[channel][lane]`.
@@ -28,11 +28,11 @@ pub struct CodeTable<const W: usize> {
     pub phase: Vec<[f32; W]>,
     /// How they are added to a beam's phase.
     pub offsets: Offsets,
-    /// What characterising found.
+    /// The measured states, where the plan characterises.
     pub measured: Measured<W>,
 }
 
-/// What the states of the stepped blocks really are, as measured; empty where they were not.
+/// Measured states of the stepped blocks; empty where they were not measured.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Measured<const W: usize> {
     /// Attenuation over code 0, dB, `[channel][code][lane]` in a row.
@@ -77,7 +77,7 @@ impl<const W: usize> CodeTable<W> {
     }
 }
 
-/// How a shifter is set for a beam on top of what a calibration found.
+/// How a shifter is set for a beam and the phase that a calibration found.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ShifterSetting {
     /// How the found phases are kept.
@@ -112,7 +112,7 @@ impl ShifterSetting {
         }
     }
 
-    /// Phase that a code leaves to the one that is wanted, rad: all that rounding does.
+    /// Phase between a code and the one that is wanted, rad: the rounding error.
     pub fn left<const W: usize>(
         &self,
         command: &Command,
@@ -153,7 +153,7 @@ fn nearest_measured<const W: usize>(measured: &[[f32; W]], wanted: f32, lane: us
     best
 }
 
-/// What a beam commands a shifter to: the nearest code, and how far the phase lies from it.
+/// A beam's command to a shifter: the nearest code, and how far the phase is from it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Command {
     /// The nearest code.

@@ -3,12 +3,12 @@
 use crate::io::{Check, Dimension, Table};
 use crate::random::{Scope, Sources, Tolerance, Value};
 
-/// Imbalance of the coupler's arms, and what changes when a test cable is moved.
+/// Imbalance of the coupler's arms, and the changes when a test cable is moved.
 ///
 /// The nominal imbalance is the one on the coupler's certificate: the bench takes it out of every phase it
-/// finds. Its spread is what the certificate does not know: one draw a unit, as if each unit met another
+/// finds. Its spread is the uncertainty of the certificate: one draw a unit, as if each unit met another
 /// bench of the same make. Repeatability is drawn anew at each reconnection. The probe stands where the study says a beam points, or
-/// at broadside; its ways to the channels are known but for what is drawn here.
+/// at broadside; its ways to the channels are known but for the draws here.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Fixture<T = Value> {
     /// Gain of the stepped arm over the reference arm, dB.
@@ -19,7 +19,7 @@ pub struct Fixture<T = Value> {
     pub reconnection_gain: T,
     /// Phase change at a reconnection, rad.
     pub reconnection_phase: T,
-    /// Gain of a channel's way to the probe over what is known of it, dB.
+    /// Gain of a channel's way to the probe over its known value, dB.
     pub probe_gain: T,
     /// Phase of the same, rad.
     pub probe_phase: T,
@@ -57,7 +57,7 @@ const MOST_PARTNERS: u32 = 1 << 13;
 pub const KEPT_CONNECTIONS: usize = 2;
 
 impl Fixture<Tolerance> {
-    /// Reads `coupler`, `reconnection` and `probe` of the bench; what is absent is ideal.
+    /// Reads `coupler`, `reconnection` and `probe` of the bench; absent parts are ideal.
     pub fn read(bench: Option<&Table>) -> Fixture<Tolerance> {
         let read = |table: &str, keys: [&'static str; 2], scope| {
             let part: [Tolerance; 2] = match bench.and_then(|bench| bench.table(table)) {

@@ -1,4 +1,4 @@
-//! What a calibration asks of a bench, simulated or real.
+//! The operations of a bench, simulated or real.
 
 use crate::bench::{Code, Work};
 use crate::math::Complex;
@@ -8,7 +8,7 @@ use crate::math::Complex;
 pub enum Reconnection {
     /// The stepped channel's: the reference stays where it is.
     Stepped,
-    /// Both for the first pair of a star whose arms are not exchanged; the reference's then stays, so what its cable does is alike in
+    /// Both for the first pair of a star whose arms are not exchanged; the reference's then stays, so the error of its cable is alike in
     /// all pairs and counts with the coupler's imbalance.
     Both,
     /// Both, so that each adds its own repeatability to this pair.
@@ -33,20 +33,20 @@ pub struct Pair {
     pub is_swapped: bool,
     /// Which cables were moved for it.
     pub reconnection: Reconnection,
-    /// Which time the plan comes to this pair, from 0: noise and reconnections are drawn anew each time.
+    /// Which time the plan joins this pair, from 0: noise and reconnections are drawn anew each time.
     pub round: u32,
 }
 
-/// What a bench can do with W units at once.
+/// A bench with W units on it at once.
 ///
 /// Every reading is a level in dB over a nominal channel read alone, one for each lane. Lanes are units on benches
-/// alike: what one of them reads does not depend on the others. What is joined or read says which lanes take it; the others keep their
-/// time, and what they are handed means nothing.
+/// alike: the readings of one do not depend on the others. `takes` says which lanes do an operation; the others keep their
+/// time, and the values that they get mean nothing.
 ///
-/// An instrument can fail to answer or to obey, so whatever is done may end in a fault, and ends the calibration with it. A bench that
-/// cannot fail has [`Infallible`](std::convert::Infallible) for its fault; the simulated one fails once nobody waits for it.
+/// An instrument can fail to answer or to obey, so every operation may end in a fault, which ends the calibration. A bench that
+/// cannot fail has [`Infallible`](std::convert::Infallible) for its fault; the simulated one fails once the run is stopped.
 pub trait Bench<const W: usize> {
-    /// Why something cannot be done.
+    /// Why an operation failed.
     type Fault;
 
     /// Work done so far.
@@ -63,8 +63,8 @@ pub trait Bench<const W: usize> {
         readings: &mut [[f32; W]],
     ) -> Result<(), Self::Fault>;
 
-    /// Reads one channel alone to see whether it lives, everything as it stands. `repeat` 0 connects it, any other finds it connected
-    /// by the look or the reading of the same `round` before.
+    /// Reads one channel alone to see whether it is live, everything as it stands. `repeat` 0 connects it, any other finds it connected
+    /// by the check or the reading of the same `round` before.
     fn detect(
         &mut self,
         channel: usize,
@@ -79,25 +79,24 @@ pub trait Bench<const W: usize> {
     /// Sets the shifters of all channels that are not stepped or a pair's reference, `[channel][lane]`.
     fn set_shifters(&mut self, codes: &[[Code; W]]) -> Result<(), Self::Fault>;
 
-    /// Joins two channels through the coupler; in front of a probe, which joins what is on, switches those two on alone. Readings of
-    /// what is joined are taken in these lanes at most.
+    /// Joins two channels through the coupler; in front of a probe, switches those two on alone. The pair is read in these lanes at most.
     fn join(&mut self, pair: Pair, takes: &[bool; W]) -> Result<(), Self::Fault>;
 
     /// Sets the shifter of the joined pair's reference; joining sets it to code 0.
-    fn turn_reference(&mut self, code: Code) -> Result<(), Self::Fault>;
+    fn set_reference(&mut self, code: Code) -> Result<(), Self::Fault>;
 
     /// Switches all channels on in front of the probe; the shifter of one will be stepped while the others stand. Readings of it are
     /// taken in these lanes at most.
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), Self::Fault>;
+    fn join_all(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), Self::Fault>;
 
-    /// Reads what is joined, the stepped shifter at a code of its own in each lane.
+    /// Reads the joined channels, the stepped shifter at a code of its own in each lane.
     fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], Self::Fault>;
 
     /// Reads the amplitude in front of the probe, linear over a nominal channel, all channels on and some of them turned by half
     /// a turn from where they stand, `[channel]`; `row` counts these readings from 0.
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, Self::Fault>;
+    fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, Self::Fault>;
 
-    /// Reads what is joined, the stepped shifter at a code.
+    /// Reads the joined channels, the stepped shifter at a code.
     fn read(&mut self, code: Code, takes: &[bool; W]) -> Result<[f32; W], Self::Fault> {
         self.read_each(&[code; W], takes)
     }
@@ -124,7 +123,7 @@ pub trait Bench<const W: usize> {
 /// A bench that a plan's code tables are made on one after the other.
 pub trait Tabled<const W: usize>: Bench<W> {
     /// Makes ready for a code table: nothing set yet, all at code 0. `view` numbers the conditions that the units are seen under (frequency,
-    /// temperature, by cables or by a probe), `look` the beam that a probe stands in, broadside where it is `None`; both as the plan counts
+    /// temperature, by cables or by a probe), `point` the beam that a probe stands in, broadside where it is `None`; both as the plan counts
     /// them.
     fn begin(&mut self, view: usize, point: Option<usize>) -> Result<(), Self::Fault>;
 }

@@ -5,7 +5,7 @@ use crate::io::{Check, Dimension, Table};
 use crate::math::{normal, single};
 use multiversion::multiversion;
 
-/// What the channels are brought to.
+/// The level that the channels are brought to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Goal {
     /// The weakest channel of the unit.
@@ -14,7 +14,7 @@ pub enum Goal {
     Target(f64),
 }
 
-/// Which step is taken when the goal lies between two.
+/// Which step is taken when the goal is between two.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Rounding {
     /// The nearest step; midway, the one that attenuates less.
@@ -26,17 +26,17 @@ pub enum Rounding {
 /// Levelling by step attenuators.
 ///
 /// Formula: code = (reading - goal)/step, rounded by `rounding`, held to the attenuator's range. Readings
-/// are taken over what each channel should have, so a taper is kept, or made. A channel that reads below the level of a
+/// are taken over the wanted level of each channel, so a taper is kept, or made. A channel that reads below the level of a
 /// [dead](crate::bench::DeadRule) one is no goal for the others. Units: dB. Source: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Level {
-    /// What the channels are brought to.
+    /// The level that the channels are brought to.
     pub goal: Goal,
     /// Which step is taken between two.
     pub rounding: Rounding,
 }
 
-/// What is known of the attenuation at every code, and of what needs none.
+/// The attenuation at every code, and the level of channels that need none.
 #[derive(Clone, Copy, Debug)]
 pub struct Attenuations<'a, const W: usize> {
     /// The nominal step, dB.
@@ -45,7 +45,7 @@ pub struct Attenuations<'a, const W: usize> {
     pub states: usize,
     /// Measured attenuations of all codes over code 0, dB, `[channel][code][lane]` in a row; nothing where whole steps are believed.
     pub measured: Option<&'a [[f32; W]]>,
-    /// A channel that reads no more than this over what it should have is dead, dB.
+    /// A channel that reads no more than this over its wanted level is dead, dB.
     pub dead_below_db: f32,
 }
 
@@ -131,7 +131,7 @@ impl Level {
     fn nearest(&self, wanted: f32, states: usize, of: impl Fn(Code) -> f32) -> Code {
         let miss = |code: Code| match self.rounding {
             Rounding::Nearest => (of(code) - wanted).abs(),
-            // What attenuates too little counts only where nothing attenuates enough.
+            // A code that attenuates too little counts only where none attenuates enough.
             Rounding::NextLower if of(code) - wanted < -TIE * ENOUGH => LITTLE + (wanted - of(code)),
             Rounding::NextLower => of(code) - wanted,
         };
@@ -148,8 +148,8 @@ impl Level {
             Goal::Target(level) => goal = [level as f32; W],
             Goal::Weakest => readings.iter().for_each(|reading| {
                 for l in 0..W {
-                    let lives = reading[l] > known.dead_below_db;
-                    goal[l] = if lives & (reading[l] < goal[l]) { reading[l] } else { goal[l] };
+                    let is_live = reading[l] > known.dead_below_db;
+                    goal[l] = if is_live & (reading[l] < goal[l]) { reading[l] } else { goal[l] };
                 }
             }),
         }
@@ -157,7 +157,7 @@ impl Level {
     }
 }
 
-/// What levelling leaves, by formula.
+/// The result of levelling, by formula.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Levelled {
     /// Mean square by which the channels still differ for their steps, dB squared.
@@ -167,12 +167,12 @@ pub struct Levelled {
 }
 
 impl Level {
-    /// What is left of channels whose gains spread normally by `sd_db` about those of `over_db`, dB over what each should have,
+    /// Residual levels of channels whose gains spread normally by `sd_db` about those of `over_db`, dB over the wanted levels,
     /// `[channel]`, by an attenuator of `states` steps of `step_db`.
     ///
     /// Formula: toward the weakest, [`rounding`] times ((N - 1)/N)^2, as one of N channels is the goal itself; to the next lower step
     /// all others are half a step below it in the mean, which adds q^2/4 (N - 1)/N^2. The weakest is where the distributions of all
-    /// add up to 5/8 (Blom's place of the least of N). Toward a target, the mean square over the law of the gains. Units: dB.
+    /// add up to 5/8 (Blom's place of the least of N). Toward a target, the mean square over the distribution of the gains. Units: dB.
     /// Source: own derivation; G. Blom, 1958 (from memory).
     pub fn leaves(&self, step_db: f64, states: usize, sd_db: f64, over_db: &[f64]) -> Levelled {
         let n = over_db.len() as f64;
@@ -208,7 +208,7 @@ impl Level {
     }
 }
 
-/// Places of a law that a mean is taken over.
+/// Quantiles of a distribution that a mean is taken over.
 const PLACES: u32 = 256;
 
 /// Median of the weakest of some channels, dB.

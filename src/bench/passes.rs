@@ -1,13 +1,13 @@
 //! One code table in the making, pass by pass.
 
-use crate::bench::align::Knowledge;
+use crate::bench::align::PassState;
 use crate::bench::{
-    Align, Attenuations, Bench, Calibration, Code, CodeTable, Command, Hardware, Level, Living,
+    Align, Attenuations, Bench, Calibration, Code, CodeTable, Command, Hardware, Level, LiveChannels,
     ShifterSetting, SweepScratch,
 };
 use crate::math::TAU;
 
-/// Room for what a calibration reads and sets on its way to a code table: made once, reused.
+/// Buffers of a calibration on its way to a code table: made once, reused.
 #[derive(Clone, Debug, Default)]
 pub struct Scratch<const W: usize> {
     /// Levels of channels read alone, dB, `[channel][lane]`.
@@ -17,17 +17,17 @@ pub struct Scratch<const W: usize> {
     sweep: SweepScratch<W>,
 }
 
-/// What the passes of a calibration work with.
+/// The passes of a calibration, with the data that they share.
 pub(super) struct Passes<'a, D, const W: usize> {
     pub plan: &'a Calibration,
     pub hardware: &'a Hardware,
-    /// What the table's beam commands the shifters to, if it is made for one.
+    /// The command of the table's beam, if it is made for one.
     pub command: Option<&'a [Command]>,
     /// The table's first round of reading channels alone, and of joining them.
     pub alone: u32,
     pub joined: u32,
     pub bench: &'a mut D,
-    pub living: &'a mut Living<W>,
+    pub live: &'a mut LiveChannels<W>,
     pub scratch: &'a mut Scratch<W>,
     pub table: &'a mut CodeTable<W>,
 }
@@ -46,13 +46,13 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
         self.relevel()
     }
 
-    /// The first pass, from a unit of which nothing is known: what is measured stands in for nominal steps from there on, and what
-    /// reads the channels alone shows which of them live.
+    /// The first pass, from an unknown unit: measured states stand in for nominal steps from there on, and readings of channels alone
+    /// show which of them are live.
     fn first(&mut self) -> Result<(), D::Fault> {
         let is_read = self.characterise_attenuators()?;
         self.level_first(is_read)?;
         self.bench.set_attenuators(&self.table.attenuator)?;
-        self.settle()?;
+        self.find_reference()?;
         self.characterise_shifters()?;
         if self.plan.align.is_some() && self.command.is_some() {
             self.stand()?;
@@ -84,19 +84,19 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
         };
         let round = self.alone + self.plan.levellings();
         let (level, measured) = (&mut self.scratch.alone, &mut self.table.measured);
-        characterise.attenuators(self.bench, self.hardware, round, self.living, level, measured)?;
+        characterise.attenuators(self.bench, self.hardware, round, self.live, level, measured)?;
         Ok(true)
     }
 
-    /// Levels by readings at code 0, which are the first looks at channels as well; they are taken unless they are there.
+    /// Levels by readings at code 0, which also show the dead channels; they are taken unless they are there.
     fn level_first(&mut self, is_read: bool) -> Result<(), D::Fault> {
         let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
         if !is_read {
-            self.bench.read_alone(self.alone, 0, self.living.worth_reading().as_deref(), levels)?;
+            self.bench.read_alone(self.alone, 0, self.live.to_read().as_deref(), levels)?;
         }
         over_wanted(self.hardware, levels);
-        self.living.judge_all(self.bench, self.hardware, self.alone, levels)?;
+        self.live.classify(self.bench, self.hardware, self.alone, levels)?;
         self.table.attenuator.fill([0; W]);
         let by_whole_steps = self.table.measured.attenuations().is_none();
         self.choose(level, known, by_whole_steps);
@@ -107,9 +107,9 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
     fn level_on(&mut self, round: u32) -> Result<(), D::Fault> {
         let Some((level, known)) = self.levelling() else { return Ok(()) };
         let levels = &mut self.scratch.alone;
-        self.bench.read_alone(round, 0, self.living.worth_reading().as_deref(), levels)?;
+        self.bench.read_alone(round, 0, self.live.to_read().as_deref(), levels)?;
         over_wanted(self.hardware, levels);
-        self.living.mute(levels);
+        self.live.mute(levels);
         self.choose(level, known, false);
         Ok(())
     }
@@ -135,11 +135,11 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
         *short = wanted.map_or(Vec::new(), |wanted| over_codes(wanted, &known, attenuator));
     }
 
-    /// Finds the channel that others are held against, where something is.
-    fn settle(&mut self) -> Result<(), D::Fault> {
+    /// Finds the reference of the comparisons, where there are any.
+    fn find_reference(&mut self) -> Result<(), D::Fault> {
         if self.plan.has_reference() {
-            let every = self.plan.align.as_ref().is_some_and(Align::leans_on_every_channel);
-            self.living.settle(self.bench, self.hardware, every)?;
+            let every = self.plan.align.as_ref().is_some_and(Align::depends_on_every_channel);
+            self.live.find_reference(self.bench, self.hardware, every)?;
         }
         Ok(())
     }
@@ -149,7 +149,7 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
         if let Some(characterise) = &self.plan.characterise {
             let (round, channels) = (self.joined + self.plan.phasings(), self.table.phase.len());
             let (scratch, measured) = (&mut self.scratch.sweep, &mut self.table.measured);
-            characterise.shifters(self.bench, self.living, channels, round, scratch, measured)?;
+            characterise.shifters(self.bench, self.live, channels, round, scratch, measured)?;
         }
         Ok(())
     }
@@ -170,26 +170,26 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
     }
 
     /// Finds the phases.
-    fn phase(&mut self, pass: u32) -> Result<(), D::Fault> {
+    fn phase(&mut self, number: u32) -> Result<(), D::Fault> {
         let Some(align) = &self.plan.align else { return Ok(()) };
         let standing = self.standing_phases();
         let CodeTable { phase, measured, .. } = &mut *self.table;
-        let known = Knowledge {
-            round: self.joined + pass * align.rounds(),
+        let pass = PassState {
+            round: self.joined + number * align.rounds(),
             imbalance: self.hardware.known_imbalance as f32,
             steps: measured.phases(),
             states: self.hardware.shifter,
             standing: &standing,
-            living: self.living,
+            live: self.live,
         };
-        align.run(self.bench, &known, &mut self.scratch.sweep, phase)?;
+        align.run(self.bench, &pass, &mut self.scratch.sweep, phase)?;
         if let Some(command) = self.command {
-            take_out(command, self.living, self.hardware.shifter, phase);
+            take_out(command, self.live, self.hardware.shifter, phase);
         }
         Ok(())
     }
 
-    /// Phases of the codes the shifters stand at, rad, as they are known; only over the air something hangs on them.
+    /// Phases of the codes the shifters stand at, rad, as they are known; only alignment over the air needs them.
     fn standing_phases(&self) -> Vec<[f32; W]> {
         if !self.plan.is_over_the_air() {
             return Vec::new();
@@ -210,7 +210,7 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
     }
 }
 
-/// Readings over what each channel should have.
+/// Readings over the wanted level of each channel.
 fn over_wanted<const W: usize>(hardware: &Hardware, readings: &mut [[f32; W]]) {
     for (reading, wanted) in readings.iter_mut().zip(&hardware.wanted_db) {
         reading.iter_mut().for_each(|r| *r -= *wanted as f32);
@@ -230,8 +230,13 @@ fn over_codes<const W: usize>(
 }
 
 /// Takes a beam's own phases, over the reference's, out of those found while it was commanded.
-fn take_out<const W: usize>(command: &[Command], living: &Living<W>, states: usize, phase: &mut [[f32; W]]) {
-    let of_reference: [f32; W] = std::array::from_fn(|l| command[living.reference(l)].phase(states));
+fn take_out<const W: usize>(
+    command: &[Command],
+    live: &LiveChannels<W>,
+    states: usize,
+    phase: &mut [[f32; W]],
+) {
+    let of_reference: [f32; W] = std::array::from_fn(|l| command[live.reference(l)].phase(states));
     for (phase, command) in phase.iter_mut().zip(command) {
         (0..W).for_each(|l| phase[l] -= command.phase(states) - of_reference[l]);
     }

@@ -2,7 +2,8 @@
 
 use crate::bench::passes::Passes;
 use crate::bench::{
-    Align, Bench, Characterise, Code, CodeTable, Command, DeadRule, Level, Living, Offsets, Scratch, Tables,
+    Align, Bench, Characterise, Code, CodeTable, Command, DeadRule, Level, LiveChannels, Offsets, Scratch,
+    Tables,
 };
 use crate::io::Table;
 
@@ -25,11 +26,11 @@ pub struct Calibration {
     pub offsets: Offsets,
     /// Readings averaged for each one used, where the plan differs from the receiver.
     pub averages: Option<u32>,
-    /// What there is a table for.
+    /// The tables that it makes.
     pub tables: Tables,
 }
 
-/// What a calibration has to know of the hardware.
+/// The hardware as a calibration needs it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Hardware {
     /// Steps of the attenuator: dB each, and how many states; `None` without one.
@@ -42,16 +43,16 @@ pub struct Hardware {
     pub rest: Vec<Code>,
     /// Attenuation that is wanted over that of these codes, dB, `[channel]`.
     pub rest_short: Vec<f32>,
-    /// What is free of rounding.
+    /// The stepped blocks that are free of rounding.
     pub unrounded: Unrounded,
     /// Phase of the coupler's stepped arm over the reference arm, as certified, rad.
     pub known_imbalance: f64,
-    /// How dead channels are known.
+    /// How dead channels are recognised.
     pub dead: DeadRule,
 }
 
-/// Stepped blocks that reach, in use, what lies between two codes: no real ones, but they show what rounding costs. The errors of
-/// the code that is set stay, and on the bench all stand at whole codes, so what a method finds to whole codes alone is no better.
+/// Stepped blocks that reach, in use, any value between two codes: no real ones, but they show the cost of rounding. The errors of
+/// the code that is set stay, and on the bench all stand at whole codes, so a method that finds whole codes alone is no better.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Unrounded {
     /// The shifter, when a beam is steered to: both roundings where offsets are kept as codes.
@@ -89,7 +90,7 @@ impl Calibration {
         let refuse = |key, message: &str, label: &str, help: &str| {
             table.error(table.span_of(key), message, label, Some(help.into()));
         };
-        // What is there but broken has its error already.
+        // A key that is there but broken has its error already.
         let lacks = |key| !table.has(key);
         if self.relevels && lacks("level") {
             let help = "add `level = { ... }`, or leave `relevel` out";
@@ -169,44 +170,42 @@ impl Calibration {
         self.phasings() + u32::from(self.characterise.is_some())
     }
 
-    /// The channel that the plan phases the others against, if it lives.
+    /// The channel that the plan phases the others against, if it is live.
     pub fn reference(&self) -> usize {
         self.align.as_ref().map_or(0, |align| align.reference)
     }
 
-    /// True when something is held against a reference.
+    /// True when channels are compared with a reference.
     pub fn has_reference(&self) -> bool {
         self.align.is_some() || self.characterise.as_ref().is_some_and(|of| of.shifter.is_some())
     }
 
-    /// True when a unit's phases hang on channels that are dead and were taken for living ones; `is_dead` says which channels are, of as
+    /// True when a unit's phases depend on channels that are dead and were taken for live ones; `is_dead` says which channels are, of as
     /// many as `channels`.
     pub fn is_misled<const W: usize>(
         &self,
-        living: &Living<W>,
+        live: &LiveChannels<W>,
         lane: usize,
         channels: usize,
         is_dead: impl Fn(usize) -> bool,
     ) -> bool {
-        let is_taken_for_living = |channel| is_dead(channel) && living.lives(channel, lane);
+        let is_mistaken = |channel| is_dead(channel) && live.is_live(channel, lane);
         if (0..channels).filter(|channel| !is_dead(*channel)).count() < 2 {
             return false;
         }
-        let reference = living.reference(lane);
+        let reference = live.reference(lane);
         let by_states = self.characterise.as_ref().is_some_and(|of| of.shifter.is_some());
         if by_states {
-            let against = living.neighbour(reference, channels, lane);
-            if is_taken_for_living(reference) || against.is_some_and(is_taken_for_living) {
+            let against = live.neighbour(reference, channels, lane);
+            if is_mistaken(reference) || against.is_some_and(is_mistaken) {
                 return true;
             }
         }
-        self.align
-            .as_ref()
-            .is_some_and(|align| align.is_misled(reference, channels, &is_dead, is_taken_for_living))
+        self.align.as_ref().is_some_and(|align| align.is_misled(reference, channels, &is_dead, is_mistaken))
     }
 
-    /// Calibrates W units on a bench; `number` is that of the code table among those of the plan, `command` what its beam commands
-    /// the shifters to where it is made for one. What is found out about channels that live stays known for the tables after the first.
+    /// Calibrates W units on a bench; `number` is that of the code table among those of the plan, `command` the command of its
+    /// beam where it is made for one. Dead channels stay known for the tables after the first.
     /// A fault of the bench ends it, and the table means nothing then.
     #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
     pub fn run<D: Bench<W>, const W: usize>(
@@ -215,12 +214,12 @@ impl Calibration {
         hardware: &Hardware,
         number: usize,
         command: Option<&[Command]>,
-        living: &mut Living<W>,
+        live: &mut LiveChannels<W>,
         scratch: &mut Scratch<W>,
         table: &mut CodeTable<W>,
     ) -> Result<(), D::Fault> {
         if number == 0 {
-            living.begin(hardware, self.reference());
+            live.begin(hardware, self.reference());
         }
         table.clear(&hardware.rest);
         table.offsets = self.offsets;
@@ -232,6 +231,6 @@ impl Calibration {
         }
         let number = number as u32;
         let (alone, joined) = (number * self.alone(), number * self.joinings());
-        Passes { plan: self, hardware, command, alone, joined, bench, living, scratch, table }.run()
+        Passes { plan: self, hardware, command, alone, joined, bench, live, scratch, table }.run()
     }
 }

@@ -14,7 +14,7 @@ use crate::random::Tolerance;
 /// `saturation`, then rounded to `resolution` (midway to the even digit). `noise` is the
 /// receiver's own instability at any level; the F terms are the mean and variance of |A + n|^2 for a complex
 /// normal n of power F, taken as normal, which averaging makes them. Units: dB, linear power.
-/// Source: own derivation from the Rice law's first two moments.
+/// Source: own derivation from the first two moments of the Rice distribution.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Receiver {
     /// Noise of one reading at a level well over the noise floor, dB (standard deviation).
@@ -100,7 +100,7 @@ const NO_POWER_DB: f32 = -300.0;
 
 /// A receiver in single precision: readings to 3e-7 of their size in dB.
 ///
-/// Besides readings it knows how far one can lie from its power, because a draw is never farther than
+/// Besides readings it knows how far one can be from its power, because a draw is never farther than
 /// [`FARTHEST`] standard deviations: so codes that cannot win a sweep need not be drawn at all.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Meter {
@@ -110,7 +110,7 @@ pub struct Meter {
     sd: f32,
     /// Factors between a power and the most and the least that a reading of it can stand for, without a noise floor.
     reach: [f32; 2],
-    /// True with a noise floor. Kernels are compiled for each case and take it as `THERMAL`, so that what only a noise
+    /// True with a noise floor. Kernels are compiled for each case and take it as `THERMAL`, so that work that only a noise
     /// floor needs is not computed without one.
     pub is_thermal: bool,
     floor_power: f32,
@@ -123,7 +123,7 @@ pub struct Meter {
 }
 
 impl Meter {
-    /// The meter of other noise that believes readings to lie no farther from their powers than those of `other`.
+    /// The meter of other noise that takes readings to be no farther from their powers than those of `other`.
     #[cfg(test)]
     pub(crate) fn with_reach_of(self, other: &Meter) -> Meter {
         Meter { reach: other.reach, ..self }
@@ -141,7 +141,7 @@ impl Meter {
         DB_A_NEPER * single::ln(if THERMAL { power + self.floor_power } else { power })
     }
 
-    /// What is displayed of a level with noise of standard deviation `sd` and a standard normal draw, dB.
+    /// The display of a level with noise of standard deviation `sd` and a standard normal draw, dB.
     #[inline(always)]
     pub fn show(&self, level: f32, sd: f32, deviate: f32) -> f32 {
         let level = level + sd * deviate;
@@ -149,7 +149,7 @@ impl Meter {
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
     }
 
-    /// What a receiver displays that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
+    /// The display of a receiver that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
     #[inline(always)]
     pub fn show_off(&self, level: f32, noise: f32, drift: f32, tilt: f32) -> f32 {
         let level = level + noise + drift;
@@ -159,7 +159,7 @@ impl Meter {
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
     }
 
-    /// What a receiver that reads amplitude and phase makes of an amplitude over a nominal channel: noise power of the floor added, the
+    /// The reading of an amplitude over a nominal channel by a receiver of amplitude and phase: noise power of the floor added, the
     /// whole shaken by the receiver's own instability, all over the averages; `deviates` are four standard normal draws.
     pub fn read_field(&self, field: [f32; 2], deviates: [f32; 4]) -> [f32; 2] {
         let added = (0.5 * self.floor_power).sqrt() * self.share;
@@ -201,7 +201,7 @@ impl Meter {
         }
     }
 
-    /// A power that no reading of a code can stand for more than, when the code's own power lies in `least..=most`.
+    /// A power that no reading of a code can stand for more than, when the code's own power is in `least..=most`.
     #[inline(always)]
     pub fn most<const THERMAL: bool>(&self, least: f32, most: f32) -> f32 {
         if THERMAL {
@@ -223,7 +223,7 @@ impl Meter {
         }
     }
 
-    /// A power that [`Meter::most`] of every code lies above, if the code can read as high as `reading`.
+    /// A power that [`Meter::most`] of every code is above, if the code can read as high as `reading`.
     #[inline(always)]
     pub fn below(&self, reading: f32) -> f32 {
         let lowest = reading - 0.5 * self.resolution;
@@ -232,7 +232,7 @@ impl Meter {
         if reading <= self.floor_db || reading < NO_POWER_DB { 0.0 } else { power }
     }
 
-    /// A power that [`Meter::least`] of every code lies below, if the code can read as low as `reading`.
+    /// A power that [`Meter::least`] of every code is below, if the code can read as low as `reading`.
     #[inline(always)]
     pub fn above(&self, reading: f32) -> f32 {
         (1.0 + MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * (reading + 0.5 * self.resolution))
@@ -284,7 +284,7 @@ mod tests {
                 let sd = (variance / f64::from(receiver.averages)).sqrt();
                 let level = 10.0 * scalar::log10(p + floor) + sd * z64;
                 let level = receiver.floor_db.map_or(level, |floor| level.max(floor));
-                // Half a display step when the level lies midway, else the kernels' error.
+                // Half a display step when the level is midway, else the kernels' error.
                 let bound = 0.501 * receiver.resolution_db + 3e-7 * (level.abs() + 40.0);
                 let found = f64::from(read(&meter, power, z));
                 assert!((found - level).abs() <= bound, "{receiver:?} {power} {z}: {found} not {level}");

@@ -1,9 +1,9 @@
-//! What is done on a bench, written down.
+//! A log of the operations on a bench.
 
 use crate::bench::{Bench, Code, Pair, Tabled, Work};
 use crate::math::{Complex, LN_10, single};
 
-/// What a reading is of.
+/// The signal that a reading is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Of {
     /// A channel alone.
@@ -33,7 +33,7 @@ pub enum Of {
 /// One reading of the bench.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Reading {
-    /// What it is of.
+    /// Its signal.
     pub of: Of,
     /// Shifter code of the stepped channel; of a channel alone the code of its attenuator.
     pub code: Code,
@@ -41,7 +41,7 @@ pub struct Reading {
     pub level_db: f32,
 }
 
-/// What happens on the bench, in order.
+/// An operation on the bench.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Event {
     /// A code table begins, by its number among those of the plan.
@@ -52,7 +52,7 @@ pub enum Event {
     Shifters,
     /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
     Alone(u32),
-    /// One channel is read alone to see whether it lives; connected for it unless it still is.
+    /// One channel is read alone to see whether it is live; connected for it unless it still is.
     BeamPoint {
         /// The channel.
         channel: usize,
@@ -79,7 +79,7 @@ impl Event {
     }
 }
 
-/// A bench that writes down what is done on it and every reading it gives.
+/// A bench that logs its operations and its readings.
 #[derive(Clone, Debug)]
 pub struct Recorder<D> {
     /// The bench that it is done on.
@@ -87,12 +87,12 @@ pub struct Recorder<D> {
     of: Of,
     attenuators: Vec<Code>,
     tables: usize,
-    /// What was done and read so far, in order.
+    /// The operations and readings so far, in order.
     pub events: Vec<Event>,
 }
 
 impl<D> Recorder<D> {
-    /// Writes down what is done on a bench from here on.
+    /// Logs the operations on a bench from here on.
     pub fn new(bench: D) -> Recorder<D> {
         Recorder { bench, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
@@ -166,21 +166,21 @@ impl<D: Bench<1>> Bench<1> for Recorder<D> {
         self.bench.join(pair, takes)
     }
 
-    fn turn_reference(&mut self, code: Code) -> Result<(), D::Fault> {
+    fn set_reference(&mut self, code: Code) -> Result<(), D::Fault> {
         if let Of::Pair { turned, .. } = &mut self.of {
             *turned = code;
         }
-        self.bench.turn_reference(code)
+        self.bench.set_reference(code)
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
+    fn join_all(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
         self.of = Of::Rest { channel: stepped };
         self.events.push(Event::Rest(stepped));
-        self.bench.join_rest(stepped, round, takes)
+        self.bench.join_all(stepped, round, takes)
     }
 
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
-        let field = self.bench.read_turned(row, is_turned)?;
+    fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
+        let field = self.bench.read_toggled(row, is_turned)?;
         let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
         self.events.push(Event::Toggle(is_turned.to_vec()));
         self.events.push(Event::Read(Reading { of: Of::All { row }, code: 0, level_db }));

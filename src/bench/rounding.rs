@@ -1,9 +1,9 @@
-//! What rounding to steps leaves between channels.
+//! Errors between channels by rounding to steps.
 
 use crate::math::{PI, TAU, scalar};
 
 /// Mean square by which channels differ after each was rounded to whole steps, one of two channels' mean square difference by half: q^2/12
-/// where they spread over a step and more, and what they spread by where all round alike.
+/// where they spread over a step and more, and the spread itself where all round alike.
 ///
 /// Formula: V = q^2/12 - q^2/(2 pi^2) sum exp(-4 pi^2 k^2 s^2/q^2)/k^2 over k >= 1, for channels that spread normally by s about a value
 /// that is anywhere between two steps. Units: that of the step, squared. Source: own derivation, from the mean of r (q - r)/2, r what
@@ -22,7 +22,7 @@ pub fn rounding(step: f64, sd: f64) -> f64 {
     (step * step / 12.0 - step * step / (2.0 * PI * PI) * series).max(0.0)
 }
 
-/// Terms of the series: what the rest adds is below a thousandth of q^2/12.
+/// Terms of the series: the rest is below a thousandth of q^2/12.
 const SERIES: u32 = 400;
 
 #[cfg(test)]
@@ -39,7 +39,7 @@ mod tests {
             [(0.05, 0.025_712), (0.1, 0.046_354), (0.15, 0.062_106), (0.2, 0.072_925), (0.3, 0.081_796)]
         {
             assert!((rounding(1.0, sd) - found).abs() < 4.0 * 8e-5, "{sd}: {}", rounding(1.0, sd));
-            // The twin: q^2/12 whatever the spread.
+            // For contrast: q^2/12 whatever the spread.
             assert!((1.0 / 12.0 - found).abs() > 4.0 * 8e-5, "{sd}");
         }
         assert!((rounding(0.5, 0.05) - 0.25 * rounding(1.0, 0.1)).abs() < 1e-15);

@@ -1,4 +1,4 @@
-//! What a receiver does besides noise: stretch levels, and drift while the bench works.
+//! Errors of a receiver besides noise: linearity, and drift while the bench works.
 
 use crate::io::{Check, Dimension, Table};
 use crate::math::elementary;
@@ -26,7 +26,7 @@ pub struct Stability<T = Value> {
 const HOUR: f64 = 3600.0;
 
 impl Stability<Tolerance> {
-    /// Reads `linearity` and `drift = { walk, warm_up, warm_up_time }` of the receiver; what is absent is ideal.
+    /// Reads `linearity` and `drift = { walk, warm_up, warm_up_time }` of the receiver; absent parts are ideal.
     pub(super) fn read(receiver: Option<&Table>) -> Stability<Tolerance> {
         let exact = || Tolerance::exact(0.0);
         let Some(receiver) = receiver else {

@@ -1,9 +1,9 @@
-//! What a calibration makes code tables for.
+//! The code tables that a calibration makes.
 
 use crate::bench::Align;
 use crate::io::{Check, Dimension, Table};
 
-/// What a calibration makes a code table for; in use the one that fits is chosen.
+/// The code tables that a calibration makes; in use the one that fits is chosen.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Tables {
     /// One for everything, at the command frequency.

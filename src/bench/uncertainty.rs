@@ -1,17 +1,17 @@
-//! How well a calibration knows the phases that it found.
+//! Uncertainty of the phases that a calibration finds.
 
 use crate::bench::method::Sweep;
-use crate::bench::{Align, Code, CodeTable, Comparison, Living, Of, Pairing, Reading, Readout};
+use crate::bench::{Align, Code, CodeTable, LiveChannels, Of, Pairs, Reading, Readout};
 use crate::math::TAU;
 use std::collections::HashMap;
 
-/// Standard uncertainty (JCGM 100:2008, 2.3.1) of a phase over the reference's, rad. It holds what readings and rounding do, for like
-/// channels at their nominal level; not cables and coupler, which no reading shows, nor how well measured states are known.
+/// Standard uncertainty (JCGM 100:2008, 2.3.1) of a phase over the reference's, rad. It holds the parts of readings and rounding, for like
+/// channels at their nominal level; not those of cables and coupler, which no reading shows, nor of measured states.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Uncertainty {
-    /// By what the receiver is stated to add, and by rounding to whole codes; `None` where there is no formula.
+    /// By the stated noise of the receiver, and by rounding to whole codes; `None` where there is no formula.
     pub by_receiver: Option<f64>,
-    /// By how far the readings lie from the sinusoids through them, whatever the cause: noise, or states that are off. `None` where none
+    /// By the residuals of the fitted sinusoids, whatever the cause: noise, or states that are off. `None` where none
     /// is fitted, or readings are missing.
     pub by_residual: Option<f64>,
 }
@@ -23,50 +23,51 @@ impl<const W: usize> CodeTable<W> {
     ///
     /// Formula: u^2 is s^2 of a pair in a star; the sum over the links to the reference in a chain; 1/N^2 (4 s_rk^2 + the sum over the other
     /// channels i of s_ik^2 + s_ir^2) in all pairs of N. s^2 of a pair is the method's variance, by halves where arms are exchanged,
-    /// and q^2/12 where whole codes q are found, which both ways round alike. Units: rad. Source: law of propagation of uncertainty, JCGM
+    /// and q^2/12 where whole codes q are found, which is alike with the arms exchanged. Units: rad. Source: law of propagation of uncertainty, JCGM
     /// 100:2008, 5.1.2 and F.2.2.1; all pairs by the means that solve them, own derivation.
     pub fn uncertainty(
         &self,
         lane: usize,
         align: &Align,
-        living: &Living<W>,
+        live: &LiveChannels<W>,
         readout: &Readout,
         readings: &[Reading],
     ) -> Vec<Uncertainty> {
         let channels = self.phase.len();
-        let Comparison::Pairs { sweep, pairing, swaps_arms } = &align.comparison else {
+        let Some(pairs) = align.pairs() else {
             return vec![Uncertainty::default(); channels];
         };
+        let Pairs { method, sweep, pairing, swaps_arms } = pairs;
         let step = TAU / sweep.states() as f64;
-        let rounding = if sweep.method.finds_whole_codes() { step * step / 12.0 } else { 0.0 };
+        let rounding = if method.finds_whole_codes() { step * step / 12.0 } else { 0.0 };
         let halved = if *swaps_arms { 0.5 } else { 1.0 };
-        let of_receiver = sweep.variance(readout).map(|variance| halved * variance + rounding);
-        let of_sweeps = self.by_residual(lane, sweep, readings);
+        let of_receiver = method.variance(sweep, readout).map(|variance| halved * variance + rounding);
+        let of_sweeps = self.by_residual(lane, pairs, readings);
         let of_sweep = |pair: [usize; 2], is_swapped| of_sweeps.get(&(pair, is_swapped)).copied();
         let of_residual = |pair: [usize; 2]| match swaps_arms {
             false => of_sweep(pair, false),
             true => Some(0.25 * (of_sweep(pair, false)? + of_sweep(pair, true)?)),
         };
-        let living_ones: Vec<usize> = (0..channels).filter(|channel| living.lives(*channel, lane)).collect();
-        let reference = living.reference(lane);
+        let live_ones: Vec<usize> = (0..channels).filter(|channel| live.is_live(*channel, lane)).collect();
+        let reference = live.reference(lane);
         let of_channel = |channel| {
-            if !living.lives(channel, lane) {
+            if !live.is_live(channel, lane) {
                 return Uncertainty::default();
             }
             let pair = [reference, channel];
-            let by_receiver = over_reference(*pairing, &living_ones, pair, |_| of_receiver);
-            let by_residual = over_reference(*pairing, &living_ones, pair, of_residual);
+            let by_receiver = pairing.variance(&live_ones, pair, |_| of_receiver);
+            let by_residual = pairing.variance(&live_ones, pair, of_residual);
             Uncertainty { by_receiver: by_receiver.map(f64::sqrt), by_residual: by_residual.map(f64::sqrt) }
         };
         (0..channels).map(of_channel).collect()
     }
 
-    /// Variance of what each sweep found, by its residual, for the pair of reference and stepped channel, and whether its arms were
+    /// Variance of the phase that each sweep found, by its residual, for the pair of reference and stepped channel, and whether its arms were
     /// exchanged.
     fn by_residual(
         &self,
         lane: usize,
-        sweep: &Sweep,
+        Pairs { method, sweep, .. }: &Pairs,
         readings: &[Reading],
     ) -> HashMap<([usize; 2], bool), f64> {
         let states = sweep.states();
@@ -80,40 +81,10 @@ impl<const W: usize> CodeTable<W> {
                 Some(measured) => f64::from(measured[pair.stepped * states + code as usize][lane]),
                 None => TAU * f64::from(code) / states as f64,
             };
-            let variance = sweep.variance_by_residual(readings, turn)?;
+            let variance = method.variance_by_residual(&Sweep::samples(readings, turn))?;
             Some((([pair.reference, pair.stepped], pair.is_swapped), variance))
         };
         readings.chunk_by(|one, next| one.of == next.of).filter_map(of_sweep).collect()
-    }
-}
-
-/// Variance of a channel's phase over the reference's from those of pairs, rad squared; see [`CodeTable::uncertainty`].
-fn over_reference(
-    pairing: Pairing,
-    living: &[usize],
-    [reference, channel]: [usize; 2],
-    of_pair: impl Fn([usize; 2]) -> Option<f64>,
-) -> Option<f64> {
-    if channel == reference {
-        return Some(0.0);
-    }
-    match pairing {
-        Pairing::Star => of_pair([reference, channel]),
-        Pairing::Chain => {
-            let place = |of: usize| living.iter().position(|channel| *channel == of);
-            let (one, other) = (place(reference)?, place(channel)?);
-            let links = living[one.min(other)..=one.max(other)].windows(2);
-            links.map(|link| of_pair([link[0], link[1]])).sum()
-        }
-        Pairing::AllPairs => {
-            let of = |one: usize, other: usize| of_pair([one.min(other), one.max(other)]);
-            let n = living.len() as f64;
-            let mut sum = 4.0 * of(reference, channel)?;
-            for other in living.iter().filter(|other| ![reference, channel].contains(other)) {
-                sum += of(*other, channel)? + of(*other, reference)?;
-            }
-            Some(sum / (n * n))
-        }
     }
 }
 

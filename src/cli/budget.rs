@@ -1,5 +1,6 @@
 //! `beamyield budget`: the causes of the failures and of the spread.
 
+use crate::cli::Execute;
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, nothing_yet};
@@ -18,7 +19,7 @@ use std::path::PathBuf;
 /// Find which tolerances cause failures, and the gain without each
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct BudgetOf {
+pub(super) struct BudgetCommand {
     #[command(flatten)]
     asked: Asked,
     /// Budget this figure alone, instead of all that have a limit
@@ -41,8 +42,11 @@ An ITEM is a block, one of its values, or a part of the bench: jumper,
 shifter.rounding. A budget needs at least 1024 units; a study that stops by its
 yield builds as many as it allows. Each cause takes two further runs.";
 
-impl BudgetOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for BudgetCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield budget studies/quay-link-16.toml --calibration 'level and fit'"];
+
+    fn run(&self) -> Result<()> {
         let mut opened = self.asked.open()?;
         self.figure.into_iter().for_each(|figure| opened.add_figure(figure));
         opened.build_all();

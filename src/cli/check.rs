@@ -1,5 +1,6 @@
 //! `beamyield check`: shows how the program reads a study, and predicts by formula which errors dominate.
 
+use crate::cli::Execute;
 use crate::cli::asked::StudyFile;
 use crate::cli::console::{has_colour, show};
 use crate::cli::outputs::{Places, Reports, Wanted};
@@ -14,7 +15,7 @@ use std::time::Instant;
 /// Show how a study is read, its predicted errors, and warnings
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
-pub(super) struct Check {
+pub(super) struct CheckCommand {
     #[command(flatten)]
     file: StudyFile,
     /// Write predicted errors to this file as JSON; - is standard output
@@ -22,8 +23,10 @@ pub(super) struct Check {
     json: Option<PathBuf>,
 }
 
-impl Check {
-    pub fn run(&self) -> Result<()> {
+impl Execute for CheckCommand {
+    const EXAMPLES: &'static [&'static str] = &["beamyield check studies/line-64.toml"];
+
+    fn run(&self) -> Result<()> {
         let opened = self.file.open()?;
         let start = Instant::now();
         let model = opened.model();

@@ -1,5 +1,6 @@
 //! `beamyield compare`: calibration plans, of one study or of several, on the same units.
 
+use crate::cli::Execute;
 use crate::cli::asked::{Asked, StudyFile};
 use crate::cli::open::open;
 use crate::cli::outputs::Reports;
@@ -18,7 +19,7 @@ use std::path::PathBuf;
 /// Compare calibration plans and designs on the same units
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct Compare {
+pub(super) struct CompareCommand {
     #[command(flatten)]
     asked: Asked,
     /// Another design, a study of its own; repeat for more designs
@@ -49,8 +50,10 @@ struct Read {
     file: StudyFile,
 }
 
-impl Compare {
-    pub fn run(&self) -> Result<()> {
+impl Execute for CompareCommand {
+    const EXAMPLES: &'static [&'static str] = &["beamyield compare studies/bench-minutes.toml"];
+
+    fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let read = self.read()?;
         let first = &read[0].opened;
@@ -105,7 +108,9 @@ impl Compare {
             || compare_text(&run),
         )
     }
+}
 
+impl CompareCommand {
     /// The study and the others; all take the seed and the trials of the first.
     fn read(&self) -> Result<Vec<Read>> {
         let first = self.asked.open()?;

@@ -1,7 +1,7 @@
 //! `beamyield completions`: a script for a shell's completion.
 
-use crate::cli::Arguments;
 use crate::cli::outputs::write;
+use crate::cli::{Arguments, Execute};
 use crate::error::Result;
 use crate::io::Output;
 use clap::{Args, CommandFactory};
@@ -10,7 +10,7 @@ use clap_complete::{Shell, generate};
 /// Print a script that completes commands, options and files
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct Completions {
+pub(super) struct CompletionsCommand {
     /// The shell
     shell: Shell,
 }
@@ -22,8 +22,8 @@ For all later sessions write it to the shell's own folder, such as
 ~/.config/fish/completions/beamyield.fish for fish, _beamyield in a folder of
 $fpath for zsh, or into $PROFILE for PowerShell.";
 
-impl Completions {
-    pub fn run(&self) -> Result<()> {
+impl Execute for CompletionsCommand {
+    fn run(&self) -> Result<()> {
         let mut script = Vec::new();
         generate(self.shell, &mut Arguments::command(), "beamyield", &mut script);
         write(Output::stdout(), &String::from_utf8_lossy(&script))

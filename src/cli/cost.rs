@@ -1,5 +1,6 @@
 //! `beamyield cost`: the cost of a good unit after each calibration plan, and with each offer of other parts.
 
+use crate::cli::Execute;
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::work::{Work, end_of, nothing_yet, partial};
@@ -17,7 +18,7 @@ use std::path::PathBuf;
 /// Find the cost of a good unit for each plan and offer of parts
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct CostOf {
+pub(super) struct CostCommand {
     #[command(flatten)]
     asked: Asked,
     /// Write the costs to this file as CSV; - is standard output
@@ -47,8 +48,11 @@ price with a range, the result shows how far it changes the cost. Each
   change = { \"jumper.length.sd\" = \"0.1 mm\", \"cost.channel\" = 47 }
 is compared with the study, on the same units.";
 
-impl CostOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for CostCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield cost studies/bench-minutes.toml --report cost.txt"];
+
+    fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let designs = designs(self.asked.open()?, self.asked.calibration.is_none())?;
         let offers = designs[0].study.offers.clone();

@@ -1,5 +1,6 @@
 //! `beamyield inspect`: the effect of an incoming inspection on parts and units, and the choice of its limit.
 
+use crate::cli::Execute;
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::vary::ends;
@@ -17,7 +18,7 @@ use std::path::PathBuf;
 /// Evaluate an incoming inspection: rejects, risks, yield, cost
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct InspectOf {
+pub(super) struct InspectCommand {
     #[command(flatten)]
     asked: Asked,
     /// The value whose parts are inspected, such as jumper.length
@@ -55,8 +56,12 @@ An inspection is stated in a tolerance of the study,
 study, an exact gauge, and one twice as bad. Costs need a [cost] table. The
 exit code is 1 when no limit is shown to meet the yield.";
 
-impl InspectOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for InspectCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield inspect studies/cable-limit.toml --source jumper.length \
+         --find-limit --yield 0.95"];
+
+    fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("an inspection's yield")?;
@@ -98,7 +103,9 @@ impl InspectOf {
             || inspect_text(&run),
         )
     }
+}
 
+impl InspectCommand {
     /// The question, if the study can answer it.
     fn question(&self, own: &Design) -> Checked<Question> {
         match self.share {

@@ -1,5 +1,6 @@
 //! `beamyield limit`: the loosest value that still meets a yield.
 
+use crate::cli::Execute;
 use crate::cli::asked::{Asked, share};
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::range::{factor, find};
@@ -14,7 +15,7 @@ use std::path::PathBuf;
 /// Find the loosest value of a study that still meets a yield
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct LimitOf {
+pub(super) struct LimitCommand {
     #[command(flatten)]
     asked: Asked,
     /// Vary this value, such as shifter.bits=3..9; several share one factor
@@ -45,8 +46,12 @@ value that the study cannot have is shown with the reason and left out.
 --trials is the maximum number of units for one value. The exit code is 1 when
 no value is shown to meet the yield.";
 
-impl LimitOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for LimitCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
+         --find 'mast cable.length.first.sd' --yield 0.9"];
+
+    fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let mut opened = self.asked.open()?;
         opened.keep_one_calibration("a limit")?;
@@ -77,7 +82,9 @@ impl LimitOf {
             || limit_text(&run),
         )
     }
+}
 
+impl LimitCommand {
     /// The exit for an answer.
     fn end(&self, found: &LimitResult) -> Result<()> {
         if !found.is_finished {

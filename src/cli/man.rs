@@ -1,7 +1,7 @@
 //! `beamyield man`: the manual pages.
 
-use crate::cli::Arguments;
 use crate::cli::outputs::write;
+use crate::cli::{Arguments, Execute};
 use crate::error::{Error, Result};
 use crate::io::file::refuse_same;
 use crate::io::{Destination, Output};
@@ -12,7 +12,7 @@ use std::path::PathBuf;
 /// Print the manual page, or write one for each command to a folder
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct Manual {
+pub(super) struct ManCommand {
     /// An existing folder, such as ~/.local/share/man/man1
     folder: Option<PathBuf>,
 }
@@ -21,8 +21,8 @@ const NOTES: &str = "\
 Read the page of a command with `man beamyield-run`, once its folder is among
 those that `manpath` prints.";
 
-impl Manual {
-    pub fn run(&self) -> Result<()> {
+impl Execute for ManCommand {
+    fn run(&self) -> Result<()> {
         let mut all = Arguments::command();
         // From here on the commands know that they belong to the program.
         all.build();

@@ -1,27 +1,14 @@
 //! The command line: one command a file, and nothing that computes.
 
 mod asked;
-mod budget;
-mod check;
-mod compare;
-mod completions;
 mod console;
-mod cost;
-mod inspect;
 mod interrupt;
-mod limit;
-mod man;
 mod open;
 mod outputs;
 mod page;
 mod progress;
 mod range;
 mod rows;
-mod run;
-mod schema;
-mod sheet;
-mod sweep;
-mod unit;
 mod vary;
 mod work;
 
@@ -34,46 +21,59 @@ use clap::{ColorChoice, Parser, Subcommand};
 
 /// The command line as typed.
 #[derive(Debug, Parser)]
-#[command(name = "beamyield", version, color = ColorChoice::Never, about = ABOUT, before_help = EXAMPLES, after_help = NOTES)]
+#[command(name = "beamyield", version, color = ColorChoice::Never, about = ABOUT, before_help = Commands::examples(), after_help = NOTES)]
 #[command(disable_help_subcommand = true, arg_required_else_help = true)]
 pub struct Arguments {
     #[command(subcommand)]
-    command: Command,
+    command: Commands,
 }
 
-#[derive(Debug, Subcommand)]
-enum Command {
-    Budget(budget::BudgetOf),
-    Check(check::Check),
-    Compare(compare::Compare),
-    Completions(completions::Completions),
-    Cost(cost::CostOf),
-    Inspect(inspect::InspectOf),
-    Limit(limit::LimitOf),
-    Man(man::Manual),
-    Run(run::Run),
-    Schema(schema::Schema),
-    Sheet(sheet::Sheet),
-    Sweep(sweep::SweepOf),
-    Unit(unit::UnitOf),
+/// A command of the program. The help describes it by the first line of its type's docs.
+trait Execute {
+    /// Command lines that the program's help shows.
+    const EXAMPLES: &'static [&'static str] = &[];
+
+    /// Does what its arguments say.
+    fn run(&self) -> Result<()>;
 }
 
-const EXAMPLES: &str = "\
-Examples:
-  beamyield budget studies/quay-link-16.toml --calibration 'level and fit'
-  beamyield check studies/line-64.toml
-  beamyield run studies/line-64.toml
-  beamyield run studies/line-64.toml --trials 100000 --json yield.json
-  beamyield run studies/line-64.toml --require-yield 0.95 --quiet
-  beamyield compare studies/bench-minutes.toml
-  beamyield cost studies/bench-minutes.toml --report cost.txt
-  beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8
-  beamyield limit studies/avalanche-ridge-12.toml --calibration quick \
-      --find 'mast cable.length.first.sd' --yield 0.9
-  beamyield inspect studies/cable-limit.toml --source jumper.length \
-      --find-limit --yield 0.95
-  beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'
-  beamyield unit studies/line-64.toml 17 --calibration fit";
+macro_rules! commands {
+    ($($Name:ident: $module:ident::$Type:ident),* $(,)?) => {
+        $(mod $module; use $module::$Type;)*
+
+        // The help lists them by the alphabet, and their examples in the order below.
+        #[derive(Debug, Subcommand)]
+        #[command(next_display_order = None)]
+        enum Commands { $($Name($Type)),* }
+
+        impl Commands {
+            fn run(&self) -> Result<()> {
+                match self { $(Commands::$Name(command) => command.run()),* }
+            }
+
+            fn examples() -> String {
+                let all = [$($Type::EXAMPLES),*].concat();
+                std::iter::once("Examples:").chain(all).collect::<Vec<_>>().join("\n  ")
+            }
+        }
+    };
+}
+
+commands! {
+    Budget: budget::BudgetCommand,
+    Check: check::CheckCommand,
+    Run: run::RunCommand,
+    Compare: compare::CompareCommand,
+    Cost: cost::CostCommand,
+    Sweep: sweep::SweepCommand,
+    Limit: limit::LimitCommand,
+    Inspect: inspect::InspectCommand,
+    Sheet: sheet::SheetCommand,
+    Unit: unit::UnitCommand,
+    Schema: schema::SchemaCommand,
+    Completions: completions::CompletionsCommand,
+    Man: man::ManCommand,
+}
 
 const ABOUT: &str = "\
 Predicts the yield of beamforming hardware: builds thousands of virtual units
@@ -98,21 +98,7 @@ impl Arguments {
     /// # Errors
     /// Every cause that ends the program early; see [`crate::error::Error`].
     pub fn run(self) -> Result<()> {
-        interrupt::explain(match self.command {
-            Command::Budget(budget) => budget.run(),
-            Command::Check(check) => check.run(),
-            Command::Compare(compare) => compare.run(),
-            Command::Completions(completions) => completions.run(),
-            Command::Cost(cost) => cost.run(),
-            Command::Inspect(inspect) => inspect.run(),
-            Command::Limit(limit) => limit.run(),
-            Command::Man(manual) => manual.run(),
-            Command::Run(run) => run.run(),
-            Command::Schema(schema) => schema.run(),
-            Command::Sheet(sheet) => sheet.run(),
-            Command::Sweep(sweep) => sweep.run(),
-            Command::Unit(unit) => unit.run(),
-        })
+        interrupt::explain(self.command.run())
     }
 
     /// The command line as it was typed. What it asks the program about itself is answered at once, and there is nothing left to do.

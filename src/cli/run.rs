@@ -1,6 +1,7 @@
 //! `beamyield run`: builds the units and reports their yield.
 
 use crate::bench::Calibration;
+use crate::cli::Execute;
 use crate::cli::asked::{Asked, share, shell_word};
 use crate::cli::console::paper;
 use crate::cli::outputs::{Reports, Wanted};
@@ -18,7 +19,7 @@ use std::path::PathBuf;
 /// Build the units of a study and report their yield
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct Run {
+pub(super) struct RunCommand {
     #[command(flatten)]
     asked: Asked,
     /// Write every unit to this file as CSV; - is standard output
@@ -42,8 +43,14 @@ same rows and columns; its metadata hold the study, the seed and the units of
 measure. --require-yield applies to every plan that calibrates, and not to
 plans that leave units as built.";
 
-impl Run {
-    pub fn run(&self) -> Result<()> {
+impl Execute for RunCommand {
+    const EXAMPLES: &'static [&'static str] = &[
+        "beamyield run studies/line-64.toml",
+        "beamyield run studies/line-64.toml --trials 100000 --json yield.json",
+        "beamyield run studies/line-64.toml --require-yield 0.95 --quiet",
+    ];
+
+    fn run(&self) -> Result<()> {
         let opened = self.asked.open()?;
         let model = opened.model();
         self.require_yield.map_or(Ok(()), |_| required::refuse_idle(&opened, &model))?;
@@ -89,7 +96,9 @@ impl Run {
             || run_text(&run, paper()),
         )
     }
+}
 
+impl RunCommand {
     /// Compares each calibrated plan's yield with what is required.
     fn hold(&self, model: &Model, summary: &Summary) -> Result<()> {
         let Some(share) = self.require_yield else { return Ok(()) };

@@ -1,5 +1,6 @@
 //! `beamyield schema`: the JSON Schema of a study file, for editors.
 
+use crate::cli::Execute;
 use crate::error::Result;
 use crate::io::Output;
 use crate::report::write_json;
@@ -9,7 +10,7 @@ use clap::Args;
 /// Print the JSON Schema of a study file, for editors
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct Schema {}
+pub(super) struct SchemaCommand {}
 
 const NOTES: &str = "\
 Write it to a file beside the studies, and begin a study with the line
@@ -17,8 +18,8 @@ Write it to a file beside the studies, and begin a study with the line
 An editor whose TOML support knows this line then completes keys and words,
 shows their meaning, and marks errors.";
 
-impl Schema {
-    pub fn run(&self) -> Result<()> {
+impl Execute for SchemaCommand {
+    fn run(&self) -> Result<()> {
         write_json(Output::stdout(), &schema())
     }
 }

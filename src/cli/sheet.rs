@@ -1,5 +1,6 @@
 //! `beamyield sheet`: the steps on the bench, in order.
 
+use crate::cli::Execute;
 use crate::cli::asked::StudyFile;
 use crate::cli::outputs::{Places, Reports, Wanted, at_end};
 use crate::error::Result;
@@ -10,7 +11,7 @@ use std::path::PathBuf;
 /// Print the bench sheet: connections, settings, readings, minutes
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
-pub(super) struct Sheet {
+pub(super) struct SheetCommand {
     #[command(flatten)]
     file: StudyFile,
     /// The sheet of this calibration plan alone
@@ -21,8 +22,11 @@ pub(super) struct Sheet {
     csv: Option<PathBuf>,
 }
 
-impl Sheet {
-    pub fn run(&self) -> Result<()> {
+impl Execute for SheetCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield sheet studies/quay-link-16.toml --calibration 'level and fit'"];
+
+    fn run(&self) -> Result<()> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         let model = opened.model();

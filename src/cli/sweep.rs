@@ -1,5 +1,6 @@
 //! `beamyield sweep`: the yield of a study at several values of one or two parameters.
 
+use crate::cli::Execute;
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Reports, at_end};
 use crate::cli::vary::vary;
@@ -15,7 +16,7 @@ use std::path::PathBuf;
 /// Report the yield at several values of one or two parameters
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
-pub(super) struct SweepOf {
+pub(super) struct SweepCommand {
     #[command(flatten)]
     asked: Asked,
     /// A parameter and its values, once or twice
@@ -40,8 +41,11 @@ than between unpaired runs. A value that the study cannot have, such as 3 bits
 with a plan of 16 codes, is left out and shown with the reason; a value with a
 syntax error ends the sweep before it begins.";
 
-impl SweepOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for SweepCommand {
+    const EXAMPLES: &'static [&'static str] =
+        &["beamyield sweep studies/quay-link-16.toml --vary shifter.bits=4..8"];
+
+    fn run(&self) -> Result<()> {
         let control = self.asked.control()?;
         let opened = self.asked.open()?;
         let points = Points::of(&opened, &self.vary)?;

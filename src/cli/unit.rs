@@ -1,5 +1,6 @@
 //! `beamyield unit`: rebuilds one unit and shows all of it.
 
+use crate::cli::Execute;
 use crate::cli::asked::{StudyFile, count_warnings, seed};
 use crate::cli::outputs::{Places, Reports, Wanted};
 use crate::engine::rebuild;
@@ -11,7 +12,7 @@ use std::path::PathBuf;
 /// Rebuild one unit and show its draws, readings, codes and figures
 #[derive(Debug, Args)]
 #[command(next_line_help = true)]
-pub(super) struct UnitOf {
+pub(super) struct UnitCommand {
     #[command(flatten)]
     file: StudyFile,
     /// Number of the unit, counted from 0 as in the CSV of a run
@@ -35,8 +36,10 @@ fn number(text: &str) -> std::result::Result<u64, String> {
     text.parse().map_err(|_| "expected a whole number from 0, such as 17".to_owned())
 }
 
-impl UnitOf {
-    pub fn run(&self) -> Result<()> {
+impl Execute for UnitCommand {
+    const EXAMPLES: &'static [&'static str] = &["beamyield unit studies/line-64.toml 17 --calibration fit"];
+
+    fn run(&self) -> Result<()> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);

@@ -1,6 +1,6 @@
 //! The room that a thread needs for one batch: made once, reused, no allocation after.
 
-use crate::bench::{Code, CodeTable, Living, Scratch};
+use crate::bench::{Code, CodeTable, LiveChannels, Scratch};
 use crate::engine::channels::{Channels, Sums};
 use crate::engine::compression::Inputs;
 use crate::engine::simulated_bench::BenchScratch;
@@ -36,7 +36,7 @@ pub struct Batch<const W: usize> {
     /// Dead channels of each unit.
     pub(super) dead: [u32; W],
     /// What the bench of the last calibration knows of dead channels.
-    pub(super) living: Living<W>,
+    pub(super) living: LiveChannels<W>,
     /// Units in which it took a dead channel for a living one that phases hang on.
     pub(super) is_stranded: [bool; W],
     /// Shifter codes of the last beam steered to.
@@ -68,7 +68,7 @@ impl<const W: usize> Batch<W> {
             tables: vec![CodeTable::new(channels); tables],
             seconds: [[0.0; W]; 4],
             dead: [0; W],
-            living: Living::default(),
+            living: LiveChannels::default(),
             is_stranded: [false; W],
             codes: vec![[0; W]; channels],
             coupled: Vec::new(),

@@ -1,6 +1,6 @@
 //! Units on the bench.
 
-use crate::bench::{Bench, Calibration, Living, Tabled};
+use crate::bench::{Bench, Calibration, LiveChannels, Tabled};
 use crate::engine::batch::Batch;
 use crate::engine::observer::Observer;
 use crate::engine::pair::Kept;
@@ -75,7 +75,7 @@ fn fates<const W: usize>(model: &Model, draws: &Draws<W>) -> Vec<[bool; W]> {
 fn stranded<const W: usize>(
     calibration: &Calibration,
     is_dead: &[[bool; W]],
-    living: &Living<W>,
+    living: &LiveChannels<W>,
 ) -> [bool; W] {
     if is_dead.is_empty() {
         return [false; W];

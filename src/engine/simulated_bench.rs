@@ -261,7 +261,7 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         Ok(())
     }
 
-    fn turn_reference(&mut self, code: Code) -> Result<(), GivenUp> {
+    fn set_reference(&mut self, code: Code) -> Result<(), GivenUp> {
         if let Joined::Pair { pair, turned } = &mut self.room.joined {
             *turned = code;
             let channel = pair.reference;
@@ -272,7 +272,7 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         Ok(())
     }
 
-    fn join_rest(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), GivenUp> {
+    fn join_all(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), GivenUp> {
         self.go_on()?;
         self.room.takes = *takes;
         self.room.joined = Joined::Rest { stepped, round };
@@ -291,7 +291,7 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         Ok(self.show_unsteady(&level, &deviation, takes))
     }
 
-    fn read_turned(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, GivenUp> {
+    fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, GivenUp> {
         self.go_on()?;
         self.room.work.count(1);
         Ok(self.read_field(row, is_turned))

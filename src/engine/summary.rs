@@ -5,7 +5,7 @@ use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::Outcomes;
 use crate::engine::partial::{Partial, Whole};
 use crate::engine::places::{Place, Places};
-use crate::figure::{Figure, SmallErrors};
+use crate::figure::{Figure, Residual, SmallErrors};
 use crate::model::{Limit, Model};
 use crate::stats::{ByLots, Column, Estimate, Histogram, Lots, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
@@ -357,16 +357,18 @@ impl Estimating<'_> {
 
     /// Residual errors at a look as the small-error formulas take them; `None` where they were not measured.
     fn small_errors(&self, calibration: usize, point: usize) -> Option<SmallErrors> {
-        let mean_square = |figure: Figure| {
-            let column = self.model.columns.iter().position(|c| c.figure == figure && c.point == point)?;
+        let mean_square = |residual: Residual| {
+            let is_of =
+                |c: &crate::model::Column| c.figure.rms_residual() == Some(residual) && c.point == point;
+            let column = self.model.columns.iter().position(is_of)?;
             let moments = self.models[calibration].columns[column];
             let count = moments.count as f64;
             (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
         };
         Some(SmallErrors::new(
             &self.model.points[point],
-            mean_square(Figure::ResidualPhaseRms)?,
-            mean_square(Figure::ResidualAmplitudeRms)?,
+            mean_square(Residual::Phase)?,
+            mean_square(Residual::Amplitude)?,
             self.model.channels(),
             1.0 - self.model.dead.probability,
             self.model.calibrations[calibration].level.is_none(),

@@ -10,7 +10,7 @@ use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::{LANES, trial};
-use crate::figure::{BeamPoint, Cut, Depth, Figure, Phasors, Plane, Radiated};
+use crate::figure::{BeamPoint, Cut, Depth, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::model::{Limit, Model};
 use crate::stats::quantile::of_unsorted;
@@ -203,8 +203,8 @@ impl Observer<LANES> for Seeing<'_> {
                 if self.depth != model.depth {
                     batch.field.take(&model.array, point, self.depth);
                 }
-                let side_lobe = match Figure::PeakSideLobe.exists(point) {
-                    true => Figure::PeakSideLobe.measure(point, &batch.field)[..count].to_vec(),
+                let side_lobe = match point.has_side_lobes() {
+                    true => batch.field.side_lobe()[..count].to_vec(),
                     false => Vec::new(),
                 };
                 let left = (0..count).flat_map(|lane| batch.field.left(lane));

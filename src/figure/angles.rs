@@ -9,7 +9,7 @@ pub(super) type Directions<const W: usize> = [[f64; W]; 2];
 /// Angle from one direction to another along a line's scan, rad, signed.
 ///
 /// Formula: sin(b - a) = sin b cos a - cos b sin a, which keeps the digits of small angles. Directions beyond the edge of
-/// visible space count as lying on it.
+/// visible space count as on it.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn angle_along_line<const W: usize>(from: &Directions<W>, to: &Directions<W>) -> [f64; W] {
     let mut angle = [0.0; W];
@@ -22,7 +22,7 @@ pub(super) fn angle_along_line<const W: usize>(from: &Directions<W>, to: &Direct
 }
 
 /// Angles from one direction to another in the plane of a scan, through broadside and the unit vector `along` in direction cosines,
-/// and out of that plane, rad, signed. Directions beyond the edge of visible space count as lying on it.
+/// and out of that plane, rad, signed. Directions beyond the edge of visible space count as on it.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn scan_angles<const W: usize>(
     from: &Directions<W>,
@@ -50,7 +50,7 @@ fn on_scan(u: f64, v: f64, along: (f64, f64)) -> [f64; 3] {
 }
 
 /// Angle between directions, rad, >= 0. Through the chord, so that small angles keep their digits. Directions beyond the
-/// edge of visible space count as lying on it.
+/// edge of visible space count as on it.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 pub(super) fn angle_between<const W: usize>(from: &Directions<W>, to: &Directions<W>) -> [f64; W] {
     let mut angle = [0.0; W];

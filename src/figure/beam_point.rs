@@ -1,10 +1,9 @@
 //! A beam at a frequency: everything about it that does not depend on the unit.
 
 use crate::array::{Array, Direction, wavenumber};
-use crate::figure::beamwidth_change::beamwidths;
 use crate::figure::field::Field;
 use crate::figure::visible::Visible;
-use crate::figure::{DEGREES, Depth, Figure, ResidualPhaseRms};
+use crate::figure::{DEGREES, Depth, Figure};
 use crate::figure::{main_lobe, pointing_sensitivity};
 use crate::math::{TAU, scalar};
 use num_complex::Complex64;
@@ -36,7 +35,7 @@ pub struct BeamPoint {
     pub(super) visible: Visible,
     /// Direction of a wanted null.
     pub(super) null: Option<NullDirection>,
-    /// What the error-free array does here.
+    /// The error-free array here.
     pub error_free: ErrorFree,
 }
 
@@ -64,19 +63,21 @@ pub struct ErrorFree {
     /// Direction of the beam peak, by its cosines.
     pub(super) peak: [f64; 2],
     /// Half-power points as distances from the peak along the scan, in direction cosines, near side (negative) and far
-    /// side; `None` where one lies beyond the edge of visible space.
+    /// side; `None` where one is beyond the edge of visible space.
     pub(super) half_power: Option<[f64; 2]>,
     /// Half-power beamwidth, rad.
     pub beamwidth: Option<f64>,
     /// Each figure that exists, in its unit.
     pub figures: Vec<(Figure, f64)>,
+    /// Level of the highest side lobe over the beam peak, dB; `None` where visible space has none.
+    pub side_lobe: Option<f64>,
     /// Mean side-lobe power over the peak's, linear.
     pub(super) mean_side_lobe: Option<f64>,
     /// Mean element power over the side-lobe region over that at the peak.
     pub(super) side_element: f64,
 }
 
-/// A frequency, and what all beams have in common there.
+/// A frequency, and the parts that all beams have in common there.
 #[derive(Clone, Copy, Debug)]
 pub struct AtFrequency {
     /// Hz.
@@ -142,7 +143,7 @@ impl BeamPoint {
         point
     }
 
-    /// Takes every figure of the error-free array by the same code as a unit's; `phase` is what squint leaves.
+    /// Takes every figure of the error-free array by the same code as a unit's; `phase` is the residual of squint.
     fn measure_error_free(&mut self, array: &Array, phase: &[f32]) {
         self.error_free.sum = array.amplitude.iter().sum();
         self.error_free.sum_of_squares = array.amplitude.iter().map(|a| a * a).sum();
@@ -152,15 +153,18 @@ impl BeamPoint {
         field.take(array, self, Depth::ALL);
         self.error_free.coherence =
             field.sums.coherent_power()[0] / (self.error_free.sum * self.error_free.sum);
-        self.error_free.squint_phase = (ResidualPhaseRms::measure(self, &field)[0] / DEGREES).powi(2);
+        // By way of degrees, as a figure gives it: predictions keep their bits.
+        let squint_phase = DEGREES * field.residuals.phase_rms[0];
+        self.error_free.squint_phase = (squint_phase / DEGREES).powi(2);
         self.error_free.half_power = self.half_power_points(array, &field);
         field.take(array, self, Depth::ALL);
         if self.error_free.half_power.is_some() {
-            let [width] = beamwidths(self, &field);
+            let [width] = field.beamwidth(self);
             self.error_free.beamwidth = Some(width);
         }
+        self.error_free.side_lobe = self.has_side_lobes().then(|| field.side_lobe()[0]);
         self.error_free.mean_side_lobe =
-            self.visible.has_side_lobes().then(|| field.side_mean[0] / field.peak.level[0]);
+            self.has_side_lobes().then(|| field.side_mean[0] / field.peak.level[0]);
         let [[u], [v]] = field.peak.directions(self);
         self.error_free.peak = [u, v];
         self.peak_element = array.element.power(Direction { u, v });
@@ -178,14 +182,24 @@ impl BeamPoint {
         array.command(self.toward, self.command_frequency)
     }
 
-    /// Gives up what can be made again for each batch of units, so that memory is spared and time is not.
+    /// Gives up the tables that can be made again for each batch of units: less memory, more time.
     pub fn give_up_tables(&mut self) {
         self.visible.give_up_tables();
     }
 
-    /// Memory of what can be given up, bytes.
+    /// Memory of those tables, bytes.
     pub fn table_bytes(&self) -> usize {
         self.visible.table_bytes()
+    }
+
+    /// True when visible space reaches beyond the main lobe.
+    pub fn has_side_lobes(&self) -> bool {
+        self.visible.has_side_lobes()
+    }
+
+    /// True when the beam is used at another frequency than the one that it is commanded at.
+    pub(super) fn squints(&self) -> bool {
+        self.frequency != self.command_frequency
     }
 
     /// Error-free value of a figure, in its unit.

@@ -1,4 +1,4 @@
-//! Patterns along a cut through the beam: for people to look at, no figure is taken from them.
+//! Patterns along a cut through the beam: for display, no figure is taken from them.
 
 use crate::array::{Array, Direction};
 use crate::figure::{BeamPoint, Depth, Field, decibels};
@@ -69,7 +69,7 @@ impl Cut {
     }
 }
 
-/// What the channels of W units radiate at a look, kept beyond the next one.
+/// The radiation of the channels of W units at a beam point, kept beyond the next one.
 #[derive(Clone, Debug)]
 pub struct Radiated<const W: usize> {
     /// Contributions to the far field in the commanded direction, `[channel][lane]`.

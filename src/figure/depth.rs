@@ -1,4 +1,4 @@
-//! How much of a field is computed: what the figures asked for call for, and no more.
+//! How much of a field is computed: as much as the wanted figures need.
 
 /// Parts of a field beyond the sums over its channels. Those that need the pattern ask for it too.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -33,7 +33,7 @@ impl Depth {
     pub const ALL: Depth =
         Depth { residuals: true, pattern: true, side_lobes: true, side_mean: true, half_power: true };
 
-    /// What either calls for.
+    /// The parts that either needs.
     pub fn and(self, other: Depth) -> Depth {
         Depth {
             residuals: self.residuals | other.residuals,

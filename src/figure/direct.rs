@@ -77,7 +77,7 @@ type Phasors = [[f32; BESIDE]; 2];
 /// Sums for as many samples: real and imaginary parts, lane by lane.
 pub(super) type RowSums<const W: usize> = [[[f32; W]; 2]; BESIDE];
 
-/// The rows of an array with the phasors of one look.
+/// The rows of an array with the phasors of one beam point.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Direct {
     pub rows: Rows,

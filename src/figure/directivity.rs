@@ -10,14 +10,14 @@ use num_complex::Complex64;
 const STEP: f64 = 0.02;
 const START: f64 = 0.5;
 
-/// Looks that are summed together.
+/// Beam points that are summed together.
 const LOOKS: usize = 8;
 
 /// Elements whose shared power with all others is kept at a time.
 const ROWS: usize = 16;
 
-/// Directivity of looks at one frequency, each at its error-free beam peak: power a solid angle there over the mean over the whole sphere,
-/// linear, `[look]`.
+/// Directivity of beam points at one frequency, each at its error-free beam peak: power a solid angle there over the mean over the whole sphere,
+/// linear, `[point]`.
 ///
 /// An isotropic element (q = 0) radiates all around, one with an amplitude of cos^q into the half-space in front alone.
 /// Formula: with excitations x_n, D = D_e |sum x_n e^(j k r_n.u)|^2 cos^2q(t) / sum_nm x_n x_m* K(k |r_n - r_m|), where D_e = 2 (2 q + 1) is
@@ -41,7 +41,7 @@ pub fn directivities(array: &Array, points: &[&BeamPoint]) -> Vec<f64> {
         };
         (0..n).map(with).collect()
     };
-    // What two elements share is the same for every look; a few rows of it at a time stay in the cache with a group's excitations.
+    // The shared power of two elements is the same for every beam point; a few rows of it at a time stay in the cache with a group's excitations.
     for start in (0..array.channels()).step_by(ROWS) {
         let rows: Vec<Vec<f64>> = (start..array.channels().min(start + ROWS)).map(with_earlier).collect();
         for (group, radiated) in groups.iter().zip(&mut radiated) {
@@ -56,7 +56,7 @@ pub fn directivities(array: &Array, points: &[&BeamPoint]) -> Vec<f64> {
     points.iter().enumerate().map(of).collect()
 }
 
-/// Excitations of the channels for some looks, `[channel][look]`; 0 where there is no look.
+/// Excitations of the channels for some beam points, `[channel][point]`; 0 where there is none.
 struct Excitations {
     re: Vec<[f64; LOOKS]>,
     im: Vec<[f64; LOOKS]>,
@@ -75,7 +75,7 @@ impl Excitations {
     }
 }
 
-/// Adds what an element radiates by itself and with those before it; `shared` is K with each of these.
+/// Adds the power that an element radiates by itself and with those before it; `shared` is K with each of these.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn add_radiated(shared: &[f64], re: &[[f64; LOOKS]], im: &[[f64; LOOKS]], radiated: &mut [f64; LOOKS]) {
     let (own_re, own_im) = (re[shared.len()], im[shared.len()]);
@@ -92,7 +92,7 @@ fn add_radiated(shared: &[f64], re: &[[f64; LOOKS]], im: &[[f64; LOOKS]], radiat
 }
 
 impl BeamPoint {
-    /// What the channels are fed with, free of errors.
+    /// The excitations of the channels, free of errors.
     fn excitation(&self, array: &Array) -> Vec<Complex64> {
         let of = |(a, phase): (&f64, &f64)| a * Complex64::new(scalar::cos(*phase), scalar::sin(*phase));
         array.amplitude.iter().zip(&self.command(array)).map(of).collect()
@@ -196,7 +196,7 @@ mod tests {
         let shared = Shared::new(2.0, 30.0);
         let expected = |z: f64| 15.0 * ((3.0 - z * z) * sin(z) - 3.0 * z * cos(z)) / (z * z * z * z * z);
         assert!((shared.at(7.3) - expected(7.3)).abs() < 1e-9);
-        // The twin: another exponent is another function.
+        // For contrast: another exponent is another function.
         assert!((Shared::new(0.9, 30.0).at(7.3) - f2(7.3)).abs() > 1e-4);
     }
 }

@@ -2,15 +2,16 @@
 //! figures share: sums, pattern, beam peak, side lobes, half-power points.
 
 use crate::array::Array;
+use crate::figure::angles::{angle_between, scan_angles};
 use crate::figure::lobes::Lobes;
 use crate::figure::probe::{self, Point, Room, Source};
 use crate::figure::residuals::{self, Residuals};
 use crate::figure::scan::Scan;
-use crate::figure::{BeamPoint, Depth};
+use crate::figure::{BeamPoint, Depth, decibels};
 use crate::math::single;
 use multiversion::multiversion;
 
-/// Fields of W units at one look. Buffers are reused from look to look.
+/// Fields of W units at one beam point. Buffers are reused from point to point.
 #[derive(Clone, Debug)]
 pub struct Field<const W: usize> {
     /// Gain of each channel over its nominal, nepers, size below 80, `[channel][lane]`.
@@ -83,13 +84,30 @@ impl<const W: usize> Field<W> {
         }
     }
 
-    /// What is left of each living channel's error in one lane when the factor common to all is taken out: its number, gain
-    /// (nepers) and phase (rad).
+    /// Residual error of each live channel in one lane, the factor common to all taken out: its number, gain (nepers) and phase
+    /// (rad).
     pub fn left(&self, lane: usize) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
-        residuals::living(&self.gain, &self.phase, &self.dead, &self.sums.ratio, lane)
+        residuals::of_live(&self.gain, &self.phase, &self.dead, &self.sums.ratio, lane)
     }
 
-    /// Takes what figures of a depth need from `gain` and `phase`, which the caller has set.
+    /// Level of the highest side lobe over the beam peak, dB.
+    pub fn side_lobe(&self) -> [f64; W] {
+        decibels(&self.side_top, &self.peak.level)
+    }
+
+    /// Half-power beamwidth along the scan, through the unit's own peak, rad.
+    pub(super) fn beamwidth(&self, point: &BeamPoint) -> [f64; W] {
+        let [near, far] = &self.half_power;
+        angle_between(&near.directions(point), &far.directions(point))
+    }
+
+    /// Angles from the error-free beam peak to the unit's, along the scan and across it, rad.
+    pub(super) fn peak_shift(&self, point: &BeamPoint) -> [[f64; W]; 2] {
+        let from = point.error_free.peak.map(|cosine| [cosine; W]);
+        scan_angles(&from, &self.peak.directions(point), point.along)
+    }
+
+    /// Takes the parts that figures of a depth need from `gain` and `phase`, which the caller has set.
     pub fn take(&mut self, array: &Array, point: &BeamPoint, depth: Depth) {
         contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
         if depth.residuals {

@@ -9,7 +9,7 @@
 //!
 //! Next to the main lobe that does not hold: its skirt makes the first lobes narrower, the more the lower they are. They pass
 //! the sinusoid by 66 % at most (same patterns), and the sample on their inward side may be one of the skirt, and higher.
-//! There the inward neighbours are not asked, and [`SURELY_NEXT`] stands for the bound.
+//! There the inward neighbours are not compared, and [`SURELY_NEXT`] stands for the bound.
 //!
 //! Candidates are refined from the highest bound down, every lane its own, until in no lane one is left that could beat the
 //! best.
@@ -35,7 +35,7 @@ const SAME: f32 = 0.75;
 /// second order ends some hundredths of a dB too high.
 const EDGE_STEPS: usize = 3;
 
-/// What is found beside a sample that is a local maximum in some lanes.
+/// The neighbourhood of a sample that is a local maximum in some lanes.
 #[derive(Clone, Debug)]
 struct Candidate<const W: usize> {
     /// Offset of the sample from the commanded direction, in samples.
@@ -155,7 +155,7 @@ impl<const W: usize> Lobes<W> {
     }
 }
 
-/// Raises `top` to what was found at the candidates chosen last, crosses them and those of the same lobe out, and takes the
+/// Raises `top` to the levels at the candidates chosen last, crosses them and those of the same lobe out, and takes the
 /// highest of the others that could beat `top`.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn next<const W: usize>(
@@ -198,7 +198,7 @@ fn next<const W: usize>(
 
 /// Raises `floor` to the height of the highest local maximum, or that of one not much lower.
 ///
-/// Samples are looked at in pairs: the higher of two is a maximum if it is no lower than all around both. One whose partner
+/// Samples are taken in pairs: the higher of two is a maximum if it is no lower than all around both. One whose partner
 /// stands next to something still higher is passed by, as is a sample left over, which only makes the floor lower.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn highest_top<const PLANE: bool, const W: usize>(

@@ -60,7 +60,7 @@ fn walk_to_minimum(power: impl Fn(f64) -> f64, step: f64, farthest: f64) -> f64 
             return f64::INFINITY;
         }
     }
-    // The minimum lies within a step of `at`; golden-section search.
+    // The minimum is within a step of `at`; golden-section search.
     let (mut low, mut high) = (at - step, at + step);
     let golden = (5f64.sqrt() - 1.0) / 2.0;
     for _ in 0..80 {

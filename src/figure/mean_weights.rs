@@ -53,7 +53,7 @@ pub(super) fn over_side_lobes(columns: &Axis, rows: &Axis, region: &Region) -> V
     if rows.count == 1 {
         strip(0.0, &[(0, 1.0)]);
     } else {
-        // The outermost rows lie beyond visible space.
+        // The outermost rows are beyond visible space.
         for row in 2..rows.count - 3 {
             for i in 0..STRIPS {
                 let t = (i as f64 + 0.5) / STRIPS as f64;
@@ -101,7 +101,7 @@ impl Integral {
         let scaled = |of: &OfCell| of.map(|of_place| of_place.map(|weight| weight * times));
         let [first, whole, last] = [&self.first, &self.whole, &self.last].map(scaled);
         let Range { start, end } = self.cells;
-        // Samples whose six cells are whole ones, which are most, are told apart from those next to the ends.
+        // Samples whose six cells are whole ones, which are most, are separate from those next to the ends.
         let inner = start + 4..(end - 3).max(start + 4);
         for sample in (start - 2..inner.start).chain(inner.end..end + 3) {
             for cell in start.max(sample.saturating_sub(3))..end.min(sample + 3) {
@@ -119,7 +119,7 @@ impl Integral {
     }
 }
 
-/// Adds what six whole cells around each sample give, from the first cell on.
+/// Adds the weights of six whole cells around each sample, from the first cell on.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn add_whole(whole: &OfCell, samples: &mut [f64]) {
     for weight in samples {
@@ -170,7 +170,7 @@ mod tests {
         }
     }
 
-    /// Nothing is lost by keeping runs; and they are what is meant: few weights but those at edges differ.
+    /// Nothing is lost by keeping runs; and they are right: few weights but those at edges differ.
     #[test]
     fn runs_hold_every_weight() {
         let weights = [0.0, 0.0, 0.1, 0.25, 0.25, 0.25, 0.15, -0.0, 0.0];

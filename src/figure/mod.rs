@@ -1,4 +1,4 @@
-//! Figures of merit: what a spec can limit. One figure a file; register it in the list below.
+//! Figures of merit, which a spec can limit. One figure a file; register it in the list below.
 //!
 //! All of them are taken from the same [`Field`]: the unit's channels, calibrated and steered, seen from the
 //! commanded direction. Values are in the unit that the figure names: degrees or dB.
@@ -61,7 +61,7 @@ impl Unit {
     }
 }
 
-/// A power over another, dB, for each lane; what is no number stays none.
+/// A power over another, dB, for each lane; NaN stays NaN.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn decibels<const W: usize>(power: &[f64; W], over: &[f64; W]) -> [f64; W] {
     let mut decibels = [0.0; W];
@@ -72,6 +72,68 @@ fn decibels<const W: usize>(power: &[f64; W], over: &[f64; W]) -> [f64; W] {
         decibels[l] = DB_A_NEPER_OF_POWER * elementary::ln(ratio) + nothing;
     }
     decibels
+}
+
+/// The largest size of an angle or a phase, degrees.
+const HALF_A_TURN: f64 = 180.0;
+
+/// An error left in the channels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Residual {
+    /// Of phase.
+    Phase,
+    /// Of amplitude.
+    Amplitude,
+}
+
+/// A figure of merit, with its formulas, its bounds and its words.
+trait FigureOfMerit {
+    /// Name in study files and in every output.
+    const NAME: &'static str;
+    /// In plain words, for people.
+    const TITLE: &'static str;
+    /// Unit of its values.
+    const UNIT: Unit;
+    /// The parts of a field that it is taken from.
+    const DEPTH: Depth;
+    /// An angle of the beam, which a limit may give in beamwidths.
+    const IS_BEAM_ANGLE: bool = false;
+    /// Its sign has a meaning of its own, and a limit is on the size.
+    const IS_SIGNED: bool = false;
+    /// A level over the beam peak, which nothing beside the beam exceeds.
+    const IS_UNDER_PEAK: bool = false;
+    /// It is reported where a study names no figures.
+    const IS_USUAL: bool = true;
+    /// The root mean square over the channels of such an error.
+    const RMS_RESIDUAL: Option<Residual> = None;
+    /// Its limit is a line across a drawn pattern, with this label.
+    const PATTERN_LINE: Option<&'static str> = None;
+    /// The condition on a beam for it to exist, where not every beam has it.
+    const EXISTS_WHERE: Option<&'static str> = None;
+    /// The figure to limit instead, with the reason, where the error-free array misses a limit.
+    const INSTEAD: Option<&'static str> = None;
+
+    /// True where it has a meaning at all.
+    fn exists(_: &BeamPoint) -> bool {
+        true
+    }
+
+    /// The figure of W units.
+    fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W];
+
+    /// Mean by the small-error formula, where there is one.
+    fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
+        None
+    }
+
+    /// The least and the most that it (its size, where it is signed) can be of a unit that has a beam, in its unit.
+    fn attainable(_: &BeamPoint) -> (f64, f64) {
+        match () {
+            _ if Self::IS_SIGNED => (0.0, HALF_A_TURN),
+            _ if Self::IS_UNDER_PEAK => (f64::NEG_INFINITY, 0.0),
+            _ => (f64::NEG_INFINITY, f64::INFINITY),
+        }
+    }
 }
 
 macro_rules! figures {
@@ -101,14 +163,49 @@ macro_rules! figures {
                 match self { $(Figure::$Type => $Type::UNIT),* }
             }
 
-            /// True when the sign has a meaning of its own and a limit is on the size.
-            pub fn is_signed(self) -> bool {
-                self.is_angle_of_beam()
-            }
-
-            /// What it is taken from.
+            /// The parts of a field that it is taken from.
             pub fn depth(self) -> Depth {
                 match self { $(Figure::$Type => $Type::DEPTH),* }
+            }
+
+            /// True for an angle of the beam, which a limit may give in beamwidths.
+            pub fn is_beam_angle(self) -> bool {
+                match self { $(Figure::$Type => $Type::IS_BEAM_ANGLE),* }
+            }
+
+            /// True when the sign has a meaning of its own and a limit is on the size.
+            pub fn is_signed(self) -> bool {
+                match self { $(Figure::$Type => $Type::IS_SIGNED),* }
+            }
+
+            /// True for a level over the beam peak, which nothing beside the beam exceeds.
+            pub fn is_under_peak(self) -> bool {
+                match self { $(Figure::$Type => $Type::IS_UNDER_PEAK),* }
+            }
+
+            /// True when a study that names no figures reports it.
+            pub fn is_usual(self) -> bool {
+                match self { $(Figure::$Type => $Type::IS_USUAL),* }
+            }
+
+            /// The error whose root mean square over the channels it is.
+            pub fn rms_residual(self) -> Option<Residual> {
+                match self { $(Figure::$Type => $Type::RMS_RESIDUAL),* }
+            }
+
+            /// Label of a limit on it across a drawn pattern, where that shows it.
+            pub fn pattern_line(self) -> Option<&'static str> {
+                match self { $(Figure::$Type => $Type::PATTERN_LINE),* }
+            }
+
+            /// The condition on a beam for the figure to exist, where not every beam has it.
+            pub fn exists_where(self) -> Option<&'static str> {
+                match self { $(Figure::$Type => $Type::EXISTS_WHERE),* }
+            }
+
+            /// The figure to limit instead, with the reason, where the error-free array misses a limit.
+            pub fn instead(self) -> Option<&'static str> {
+                match self { $(Figure::$Type => $Type::INSTEAD),* }
             }
 
             /// True where the figure has a meaning at all: a beam without a null direction has no null depth.
@@ -124,6 +221,11 @@ macro_rules! figures {
             /// Mean by the small-error formula, where there is one.
             pub fn predicted_mean(self, point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
                 match self { $(Figure::$Type => $Type::predicted_mean(point, errors)),* }
+            }
+
+            /// The least and the most that the figure (its size, where it is signed) can be of a unit that has a beam, in its unit.
+            pub fn attainable(self, point: &BeamPoint) -> (f64, f64) {
+                match self { $(Figure::$Type => $Type::attainable(point)),* }
             }
         }
     };
@@ -151,17 +253,8 @@ impl Figure {
         Figure::ALL.iter().copied().find(|figure| figure.name() == name)
     }
 
-    /// Those that a study reports which names none: all but the shifts of the beam, which are the pointing error held against
-    /// another beam.
+    /// Those that a study reports which names none.
     pub fn usual() -> Vec<Figure> {
-        let is_shift =
-            |figure: &Figure| matches!(figure, Figure::PointingShift | Figure::PointingShiftAcross);
-        Figure::ALL.iter().copied().filter(|figure| !is_shift(figure)).collect()
-    }
-
-    /// True for an angle of the beam, which a limit may give in beamwidths.
-    pub fn is_angle_of_beam(self) -> bool {
-        use Figure::{BeamwidthChange, PointingError, PointingShift, PointingShiftAcross};
-        matches!(self, PointingError | PointingShift | PointingShiftAcross | BeamwidthChange)
+        Figure::ALL.iter().copied().filter(|figure| figure.is_usual()).collect()
     }
 }

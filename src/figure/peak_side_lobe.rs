@@ -1,6 +1,6 @@
 //! The highest side lobe.
 
-use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit, decibels};
+use crate::figure::{BeamPoint, Depth, Field, FigureOfMerit, Unit};
 
 /// Highest local maximum outside the main lobe (out to the error-free nulls) over the beam peak. Unit: dB.
 ///
@@ -9,21 +9,20 @@ use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit, decibels};
 /// single precision shows, and at -100 dB it is right to 0.1 dB.
 pub struct PeakSideLobe;
 
-impl PeakSideLobe {
-    pub(super) const NAME: &'static str = "peak_side_lobe";
-    pub(super) const TITLE: &'static str = "peak side lobe";
-    pub(super) const UNIT: Unit = Unit::Decibel;
-    pub(super) const DEPTH: Depth = Depth::SIDE_LOBES;
+impl FigureOfMerit for PeakSideLobe {
+    const NAME: &'static str = "peak_side_lobe";
+    const TITLE: &'static str = "peak side lobe";
+    const UNIT: Unit = Unit::Decibel;
+    const DEPTH: Depth = Depth::SIDE_LOBES;
+    const IS_UNDER_PEAK: bool = true;
+    const PATTERN_LINE: Option<&'static str> = Some("side lobes");
+    const EXISTS_WHERE: Option<&'static str> = Some("a side lobe needs visible space beyond the main lobe");
 
-    pub(super) fn exists(point: &BeamPoint) -> bool {
-        point.visible.has_side_lobes()
+    fn exists(point: &BeamPoint) -> bool {
+        point.has_side_lobes()
     }
 
-    pub(super) fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
-        decibels(&field.side_top, &field.peak.level)
-    }
-
-    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
-        None
+    fn measure<const W: usize>(_: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        field.side_lobe()
     }
 }

@@ -1,7 +1,7 @@
 //! Where the beam really points.
 
 use crate::figure::angles::{angle_along_line, angle_between};
-use crate::figure::{BeamPoint, DEGREES, Depth, Field, Figure, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, Figure, FigureOfMerit, SmallErrors, Unit};
 
 /// Angle between the commanded direction and the beam peak: signed along the scan for a line, the whole angle
 /// for a plane. Unit: degrees.
@@ -16,17 +16,19 @@ pub struct PointingError;
 /// A squared error-free error below this part of the random one's variance leaves the mean as it is.
 const CENTRED: f64 = 0.01;
 
-impl PointingError {
-    pub(super) const NAME: &'static str = "pointing_error";
-    pub(super) const TITLE: &'static str = "pointing error";
-    pub(super) const UNIT: Unit = Unit::Degree;
-    pub(super) const DEPTH: Depth = Depth::PATTERN;
+impl FigureOfMerit for PointingError {
+    const NAME: &'static str = "pointing_error";
+    const TITLE: &'static str = "pointing error";
+    const UNIT: Unit = Unit::Degree;
+    const DEPTH: Depth = Depth::PATTERN;
+    const IS_BEAM_ANGLE: bool = true;
+    const IS_SIGNED: bool = true;
+    const INSTEAD: Option<&'static str> = Some(
+        "limit `pointing_shift` instead, which is held against the error-free beam: what pulls that one from its command (element \
+         pattern, squint) is no error of production",
+    );
 
-    pub(super) fn exists(_: &BeamPoint) -> bool {
-        true
-    }
-
-    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+    fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
         let peak = field.peak.directions(point);
         let toward = [[point.toward.u; W], [point.toward.v; W]];
         let angle =
@@ -34,7 +36,7 @@ impl PointingError {
         angle.map(|angle| DEGREES * angle)
     }
 
-    pub(super) fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+    fn predicted_mean(point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
         if point.is_line {
             return point.error_free_value(Figure::PointingError);
         }

@@ -41,7 +41,7 @@ fn anywhere(array: &Array, wavenumber: f64, along: (f64, f64)) -> [f64; 2] {
     let (xx, xy, yy) = (stiffness(|r| r.0 * r.0), stiffness(|r| r.0 * r.1), stiffness(|r| r.1 * r.1));
     let determinant = xx * yy - xy * xy;
     let toward = |(u, v): (f64, f64)| {
-        // What a channel at r moves the beam along (u, v): (u, v) S^-1 r; along a line only x counts.
+        // A channel at r moves the beam along (u, v) by (u, v) S^-1 r; along a line only x counts.
         let (p, q) = if array.is_line {
             (u / xx, 0.0)
         } else {

@@ -1,9 +1,8 @@
 //! How far errors move the beam across the scan.
 
-use crate::figure::pointing_shift::shift;
-use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit};
+use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, SmallErrors, Unit};
 
-/// Angle across the scan from the peak of the error-free beam of the same look to the unit's: signed, positive toward larger azimuths.
+/// Angle across the scan from the peak of the error-free beam of the same beam point to the unit's: signed, positive toward larger azimuths.
 /// Unit: degrees.
 ///
 /// The angle is that out of the plane of the scan, the second of the two in-plane errors of a planar array, beside
@@ -11,22 +10,26 @@ use crate::figure::{BeamPoint, Depth, Field, SmallErrors, Unit};
 /// are the same.
 pub struct PointingShiftAcross;
 
-impl PointingShiftAcross {
-    pub(super) const NAME: &'static str = "pointing_shift_across";
-    pub(super) const TITLE: &'static str = "pointing shift across the scan";
-    pub(super) const UNIT: Unit = Unit::Degree;
-    pub(super) const DEPTH: Depth = Depth::PATTERN;
+impl FigureOfMerit for PointingShiftAcross {
+    const NAME: &'static str = "pointing_shift_across";
+    const TITLE: &'static str = "pointing shift across the scan";
+    const UNIT: Unit = Unit::Degree;
+    const DEPTH: Depth = Depth::PATTERN;
+    const IS_BEAM_ANGLE: bool = true;
+    const IS_SIGNED: bool = true;
+    const IS_USUAL: bool = false;
+    const EXISTS_WHERE: Option<&'static str> = Some("a shift across the scan needs an array that is no line");
 
-    pub(super) fn exists(point: &BeamPoint) -> bool {
+    fn exists(point: &BeamPoint) -> bool {
         !point.is_line
     }
 
-    pub(super) fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
-        let [_, across] = shift(point, field);
-        across
+    fn measure<const W: usize>(point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+        let [_, across] = field.peak_shift(point);
+        across.map(|of| DEGREES * of)
     }
 
-    pub(super) fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
+    fn predicted_mean(_: &BeamPoint, _: &SmallErrors) -> Option<f64> {
         Some(0.0)
     }
 }

@@ -17,7 +17,7 @@ pub struct SmallErrors {
 
 impl SmallErrors {
     /// From the mean squares, over many units, of the residual phase (degrees) and residual amplitude (dB) of
-    /// `channels` channels at a look. The common factor that was taken out carried one part in N of the variance, and
+    /// `channels` channels at a beam point. The common factor that was taken out carried one part in N of the variance, and
     /// squint is no random error.
     pub fn new(
         point: &BeamPoint,

@@ -1,4 +1,4 @@
-//! Direct sums of the far field in a direction of its own for each lane, and what is found with them: tops of lobes to far
+//! Direct sums of the far field in a direction of its own for each lane, and their uses: tops of lobes to far
 //! below a thousandth of a beamwidth, levels on the edge of visible space, half-power points.
 
 use crate::array::Array;
@@ -35,7 +35,7 @@ impl<const W: usize> Point<W> {
 /// How far a climb goes.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Climb {
-    /// A step this short, in samples of the scan, is the last: what it leaves is its square and less.
+    /// A step this short, in samples of the scan, is the last: the rest is its square and less.
     pub last_step: f64,
     /// Most steps.
     pub steps: usize,
@@ -217,7 +217,7 @@ pub(super) fn half_power<const W: usize>(
     point
 }
 
-/// `x`, or what is nearest to it no farther than `reach` from `centre`.
+/// `x`, or the value nearest to it no farther than `reach` from `centre`.
 #[inline(always)]
 fn within(x: f64, centre: f64, reach: f64) -> f64 {
     let x = if x > centre + reach { centre + reach } else { x };

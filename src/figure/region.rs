@@ -9,7 +9,7 @@ pub(super) struct Region {
     centre: (f64, f64),
     /// Half the extent of the main lobe.
     reach: (f64, f64),
-    /// Of an elliptic main lobe what takes an offset to the parts of its half axes; 0 for a rectangular one.
+    /// Factors from an offset to parts of the half axes of an elliptic main lobe; 0 for a rectangular one.
     per_axis: (f64, f64),
 }
 
@@ -96,7 +96,7 @@ impl Region {
         u * u + v * v <= 1.0 + 1e-12
     }
 
-    /// Whether some direction of visible space lies at this offset along y.
+    /// Whether some direction of visible space is at this offset along y.
     pub fn is_row_visible(&self, v: f64) -> bool {
         (self.toward.v + v).abs() <= 1.0
     }

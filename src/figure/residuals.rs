@@ -1,4 +1,4 @@
-//! What errors are left in the channels when the factor common to all is taken out.
+//! Residual errors of the channels, the factor common to all taken out.
 
 use crate::math::{PI, TAU, arc, elementary, single};
 use multiversion::multiversion;
@@ -25,8 +25,8 @@ impl<const W: usize> Residuals<W> {
         take(self, gain, phase, ratio);
     }
 
-    /// The same over the channels that are not `dead`; a unit without any has no errors. What couples through a dead element is
-    /// radiated, but is no error of a channel, nor part of what is common to them.
+    /// The same over the channels that are not `dead`; a unit without any has no errors. The field that couples through a dead element is
+    /// radiated, but is no error of a channel, nor part of the common factor.
     pub fn take_living(
         &mut self,
         gain: &[[f32; W]],
@@ -37,7 +37,7 @@ impl<const W: usize> Residuals<W> {
         for l in 0..W {
             let (mut count, mut gain_sum, mut phase_sum) = (0.0f64, 0.0, 0.0);
             let (mut gain_max, mut phase_max) = (0.0f64, 0.0f64);
-            for (_, [of_gain, of_phase]) in living(gain, phase, dead, ratio, l) {
+            for (_, [of_gain, of_phase]) in of_live(gain, phase, dead, ratio, l) {
                 count += 1.0;
                 gain_sum += of_gain * of_gain;
                 phase_sum += of_phase * of_phase;
@@ -52,8 +52,8 @@ impl<const W: usize> Residuals<W> {
     }
 }
 
-/// What is left of each living channel's error in one lane: its number, gain (nepers) and phase (rad). All live where `dead` is empty.
-pub(super) fn living<'a, const W: usize>(
+/// Residual error of each live channel in one lane: its number, gain (nepers) and phase (rad). All are live where `dead` is empty.
+pub(super) fn of_live<'a, const W: usize>(
     gain: &'a [[f32; W]],
     phase: &'a [[f32; W]],
     dead: &'a [[bool; W]],
@@ -61,23 +61,22 @@ pub(super) fn living<'a, const W: usize>(
     l: usize,
 ) -> impl Iterator<Item = (usize, [f64; 2])> + 'a {
     let is_dead = move |channel: usize| dead.get(channel).is_some_and(|dead| dead[l]);
-    let living = move || (0..gain.len()).filter(move |channel| !is_dead(*channel));
-    let mean =
-        living().map(|channel| f64::from(gain[channel][l])).sum::<f64>() / living().count().max(1) as f64;
+    let live = move || (0..gain.len()).filter(move |channel| !is_dead(*channel));
+    let mean = live().map(|channel| f64::from(gain[channel][l])).sum::<f64>() / live().count().max(1) as f64;
     let [mut re, mut im] = [ratio[0][l], ratio[1][l]];
     for channel in (0..gain.len()).filter(|channel| is_dead(*channel) && gain[*channel][l] > SILENT) {
         let (x, y) = single::polar(single::exp(gain[channel][l]), phase[channel][l]);
         (re, im) = (re - f64::from(x), im - f64::from(y));
     }
     let common = arc::angle(re, im);
-    living().map(move |channel| {
+    live().map(move |channel| {
         let turned = f64::from(phase[channel][l]) - common;
         let of_phase = turned - TAU * elementary::round(turned * (1.0 / TAU));
         (channel, [f64::from(gain[channel][l]) - mean, of_phase])
     })
 }
 
-/// What a dead channel with less gain over its nominal adds to a sum in single precision is nothing, nepers (174 dB).
+/// A dead channel with less gain over its nominal adds nothing to a sum in single precision, nepers (174 dB).
 const SILENT: f32 = -20.0;
 
 /// Channels summed in single precision before they join the sums in double.

@@ -27,7 +27,7 @@ impl<const W: usize> Slopes<W> {
     }
 }
 
-/// Level and slopes at an offset (direction cosines) for each lane. On a line what is along y stays 0.
+/// Level and slopes at an offset (direction cosines) for each lane. On a line the part along y stays 0.
 #[inline(always)]
 pub(super) fn slopes<const W: usize>(
     source: &Source<W>,
@@ -119,7 +119,7 @@ impl<const W: usize> Moments<W> {
         Moments { one: zero, x: zero, xx: zero, y: zero, xy: zero, yy: zero }
     };
 
-    /// Adds what some channels of the row at `y` come to with 1, x and x^2; `turn` is the phasor of the row.
+    /// Adds the sums of some channels of the row at `y` with 1, x and x^2; `turn` is the phasor of the row.
     #[inline(always)]
     fn add<const LINE: bool>(&mut self, sums: [Complex<W>; 3], turn: Complex<W>, y: f64) {
         if LINE {

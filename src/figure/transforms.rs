@@ -70,7 +70,7 @@ impl<const W: usize> Transforms<W> {
     }
 }
 
-/// Copies what the transform gave for one period to the samples beyond it.
+/// Copies the transform of one period to the samples beyond it.
 fn repeat_periods<const W: usize>(visible: &Visible, level: &mut [[f32; W]]) {
     let (columns, rows) = (&visible.columns, &visible.rows);
     if columns.count > columns.bins {

@@ -16,7 +16,7 @@ pub(super) struct Axis {
     pub bins: usize,
     /// Distance between samples, in direction cosine; 0 across a line.
     pub spacing: f64,
-    /// Offset of the first sample from the commanded direction, in samples; it lies beyond visible space.
+    /// Offset of the first sample from the commanded direction, in samples; it is beyond visible space.
     pub first: i64,
     /// Samples, those beyond each edge included.
     pub count: usize,
@@ -129,7 +129,7 @@ pub struct Visible {
 }
 
 impl Visible {
-    /// Samples for a beam toward `toward`. The main lobe lies around `centre` (offset from the command, not zero
+    /// Samples for a beam toward `toward`. The main lobe is around `centre` (offset from the command, not zero
     /// off the command frequency) out to the error-free nulls at `main_lobe`, all in direction cosines.
     pub(super) fn new(
         array: &Array,
@@ -218,12 +218,12 @@ impl Visible {
         Some(room)
     }
 
-    /// Gives up what can be made again for each batch, at a price of time.
+    /// Gives up the tables that can be made again for each batch, at a price of time.
     pub(super) fn give_up_tables(&mut self) {
         self.element = Vec::new();
     }
 
-    /// Memory of what can be given up, bytes.
+    /// Memory of those tables, bytes.
     pub(super) fn table_bytes(&self) -> usize {
         size_of_val(self.element.as_slice())
     }

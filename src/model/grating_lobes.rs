@@ -1,7 +1,7 @@
 //! Warnings of beams that come twice.
 
 use crate::array::{Lattice, wavenumber};
-use crate::figure::{BeamPoint, Figure};
+use crate::figure::BeamPoint;
 use crate::io::quantity::format;
 use crate::io::{Dimension, Findings};
 use crate::math::TAU;
@@ -80,7 +80,7 @@ fn on_lattice(
 
 /// Elements on no lattice have no exact repeats, but lobes nearly as high.
 fn elsewhere(point: &BeamPoint, (beam, at): (&str, String), findings: &Findings) {
-    let Some(side_lobe) = point.error_free_value(Figure::PeakSideLobe) else { return };
+    let Some(side_lobe) = point.error_free.side_lobe else { return };
     if side_lobe > SECOND_BEAM_DB {
         findings.warning(
             None,

@@ -7,12 +7,10 @@ mod temperatures;
 mod tolerances;
 mod unseen;
 
-use crate::bench::{Align, Calibration, Goal, Method};
+use crate::bench::{Calibration, Caution, Goal};
 use crate::chain::{Listed, NEPERS_A_DB, Side};
-use crate::figure::Figure;
 use crate::io::quantity::format;
 use crate::io::{Diagnostic, Dimension, Findings, Span};
-use crate::math::scalar;
 use crate::model::dead_channels::dead_channels;
 use crate::model::grating_lobes::grating_lobes;
 use crate::model::inspections::inspections;
@@ -59,7 +57,7 @@ fn limits(study: &Study, model: &Model, findings: &Findings) {
                 of.span.clone(),
                 format!("this limit on {} bounds nothing", of.figure.title()),
                 "no beam of the study has such a figure",
-                Some("a null depth needs `null_at` in its beam; a beamwidth needs its half-power points in visible space".into()),
+                of.figure.exists_where().map(String::from),
             );
         }
         for limit in lines {
@@ -68,9 +66,6 @@ fn limits(study: &Study, model: &Model, findings: &Findings) {
             else {
                 continue;
             };
-            let is_against_command = of.figure == Figure::PointingError;
-            let pulled = "limit `pointing_shift` instead, which is held against the error-free beam: what pulls that one from \
-                          its command (element pattern, squint) is no error of production";
             findings.warning(
                 of.span.clone(),
                 format!(
@@ -79,7 +74,7 @@ fn limits(study: &Study, model: &Model, findings: &Findings) {
                     format(point.frequency, Dimension::Frequency)
                 ),
                 format!("the error-free array has {value:.4} {}", of.figure.unit().symbol()),
-                Some(if is_against_command { pulled.into() } else { instead(model, limit, value) }),
+                Some(of.figure.instead().map_or_else(|| instead(model, limit, value), String::from)),
             );
             break;
         }
@@ -186,52 +181,16 @@ fn level_range(
     }
 }
 
-/// Equal arms combine to cos^2 of half the phase between them, so a peak hides steps that noise or display exceed, and
-/// a null those that fall below the receiver's floor.
+/// Steps that the receiver hides from the method of a plan.
 fn hidden_steps(
     model: &Model,
     calibration: &Calibration,
     at: impl Fn() -> Option<Span>,
     findings: &Findings,
 ) {
-    let Some(method) = calibration.align.as_ref().and_then(Align::pair_method) else { return };
-    let receiver = model.receiver_for(calibration);
-    let step = model.chain.shifter().step();
-    let noise = receiver.noise_db / f64::from(receiver.averages).sqrt();
-    match method {
-        Method::Peak | Method::Climb | Method::CoarseFine => {
-            let drop = -20.0 * scalar::log10(scalar::cos((step / 2.0).min(1.5)));
-            let unseen = noise.max(receiver.resolution_db);
-            if unseen > drop {
-                let hidden = 2.0 * scalar::acos(scalar::pow(10.0, -unseen / 20.0)) / step;
-                findings.warning(
-                    at(),
-                    format!(
-                        "noise of {noise:.3} dB and a display of {:.2} dB hide a step of the shifter at the peak",
-                        receiver.resolution_db
-                    ),
-                    format!("one step changes the reading by {drop:.4} dB; about {hidden:.1} steps each side read alike"),
-                    Some("more averages, or the method \"null\" or \"fit\", which do not live on a flat top".into()),
-                );
-            }
-        }
-        Method::Null => {
-            // Two equal channels peak at twice the power of one.
-            let beside = 10.0 * scalar::log10(2.0) + 20.0 * scalar::log10(scalar::sin(step / 2.0));
-            let floor = receiver
-                .floor_db
-                .into_iter()
-                .chain(receiver.noise_floor_db)
-                .fold(f64::NEG_INFINITY, f64::max);
-            if floor > beside {
-                findings.warning(
-                    at(),
-                    format!("the receiver's floor of {floor:.1} dB hides the null"),
-                    format!("one step from the null the pair reads {beside:.1} dB"),
-                    Some("a lower floor, or the method \"fit\"".into()),
-                );
-            }
-        }
-        Method::Fit | Method::NullCrossings => {}
+    let Some(align) = &calibration.align else { return };
+    let caution = align.caution(model.chain.shifter().step(), &model.receiver_for(calibration));
+    if let Some(Caution { message, label, help }) = caution {
+        findings.warning(at(), message, label, Some(help.into()));
     }
 }

@@ -1,8 +1,7 @@
 //! The bench and the calibration plans, for people.
 
 use crate::bench::{
-    Align, Calibration, Comparison, DeadRule, Fixture, Goal, Level, Method, Offsets, Pairing, Receiver,
-    Rounding, Stability, Tables,
+    Align, Calibration, DeadRule, Fixture, Goal, Level, Offsets, Receiver, Rounding, Stability, Tables,
 };
 use crate::io::Dimension;
 use crate::model::Model;
@@ -143,7 +142,8 @@ fn sentence(of: &Calibration, seconds: Option<f64>) -> String {
         parts.push("its bench time takes too long to work out".to_owned());
     }
     if let Some(seconds) = seconds.filter(|seconds| *seconds > 0.0) {
-        let varies = of.align.as_ref().and_then(Align::pair_method) == Some(Method::Climb);
+        let pairs = of.align.as_ref().and_then(Align::pairs);
+        let varies = pairs.is_some_and(|pairs| pairs.method.length_varies());
         let note = if varies { " for unit 0, as its readings have it" } else { "" };
         parts.push(format!("{}{note}", duration(seconds)));
     }
@@ -175,38 +175,9 @@ fn level(of: &Level) -> String {
 }
 
 fn align(of: &Align, offsets: Offsets) -> String {
-    let how = match &of.comparison {
-        Comparison::Pairs { sweep, pairing, swaps_arms } => {
-            let codes = sweep.codes().len();
-            let method = match sweep.method {
-                Method::Peak => format!("the peak of a sweep of {codes} codes"),
-                Method::Null => format!("the null of a sweep of {codes} codes, then half a turn"),
-                Method::Climb => "a climb from code 0 until the power drops".to_owned(),
-                Method::CoarseFine => format!("the peak of {codes} codes, then of those around it"),
-                Method::Fit => format!("a sinusoid fitted to {codes} codes"),
-                Method::NullCrossings => {
-                    format!("the middle of both sides of the null of a sweep of {codes} codes")
-                }
-            };
-            let pairs = match pairing {
-                Pairing::Star => format!("every channel against channel {}", of.reference),
-                Pairing::Chain => "every channel against the one before it".to_owned(),
-                Pairing::AllPairs => "every channel against every other".to_owned(),
-            };
-            let swapped = if *swaps_arms { ", the arms exchanged and averaged" } else { "" };
-            format!("{pairs} by {method}{swapped}")
-        }
-        Comparison::RotatingElement(sweep) => format!(
-            "over the air, one channel at a time rotated through {} codes while all others stand",
-            sweep.codes().len()
-        ),
-        Comparison::CodedToggling => {
-            "over the air, all channels toggled by an orthogonal code and solved at once".to_owned()
-        }
-    };
     let kept = match offsets {
         Offsets::Codes => "kept as whole codes",
         Offsets::Phases => "kept as phases and rounded once with the beam",
     };
-    format!("phases {how}, {kept}")
+    format!("phases {}, {kept}", of.title())
 }

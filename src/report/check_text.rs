@@ -1,6 +1,6 @@
 //! A study as the program reads it, in a person's units.
 
-use crate::array::{Layout, SPEED_OF_LIGHT, Taper, TaperBy};
+use crate::array::{SPEED_OF_LIGHT, TaperBy};
 use crate::engine::Forecast;
 use crate::io::Dimension;
 use crate::model::Model;
@@ -84,43 +84,9 @@ fn array(study: &Study, model: &Model) -> String {
         format!("{} ({wavelengths} wavelengths)", quantity(spacing, Dimension::Length))
     };
     let elements = counted(model.channels() as u64, "element");
-    let layout = match &study.layout {
-        Layout::Linear(line) => format!("{elements} in a line along x, {} apart", apart(line.spacing)),
-        Layout::Rectangular(of) => format!(
-            "{elements}: {} along x, {} apart, by {} along y, {} apart",
-            of.columns,
-            apart(of.column_spacing),
-            of.rows,
-            apart(of.row_spacing)
-        ),
-        Layout::Triangular(of) => format!(
-            "{elements} on a triangular lattice: {} rows {} apart along y, of {} elements {} apart along x, the odd rows \
-             half a spacing farther",
-            of.rows,
-            apart(of.row_spacing),
-            of.columns,
-            apart(of.column_spacing)
-        ),
-        Layout::Ring(ring) => format!(
-            "{elements} around a ring of radius {}, {} apart",
-            quantity(ring.radius, Dimension::Length),
-            apart(ring.spacing())
-        ),
-        Layout::Positions(positions) => {
-            format!("{elements} at places of their own, the closest {}", apart(positions.spacing()))
-        }
-    };
-    let below = |level| format!("side lobes {} below the peak", quantity(level, Dimension::Level));
-    let taper = match &study.taper {
-        Taper::Uniform(_) => "uniform taper".to_owned(),
-        Taper::Taylor(taper) => format!("Taylor taper, {}, n-bar {}", below(taper.side_lobe_db), taper.nbar),
-        Taper::DolphChebyshev(taper) => format!("Dolph-Chebyshev taper, {}", below(taper.side_lobe_db)),
-        Taper::Csv(_) => "taper from a file".to_owned(),
-        Taper::CosinePedestal(taper) => {
-            format!("cosine taper on a pedestal of {}", significant(taper.pedestal, 4))
-        }
-    };
-    let is_set = study.taper_by == TaperBy::Attenuators && !matches!(study.taper, Taper::Uniform(_));
+    let layout = study.layout.title(&elements, &apart);
+    let taper = study.taper.title(|value| significant(value, 4));
+    let is_set = study.taper_by == TaperBy::Attenuators && !study.taper.is_uniform();
     let taper = if is_set { format!("{taper}, set by the attenuators in their steps") } else { taper };
     let element = if study.element.exponent == 0.0 {
         "isotropic elements".to_owned()

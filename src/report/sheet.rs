@@ -1,8 +1,6 @@
 //! The bench sheet: what to connect, set and read for a calibration plan, in order, and how long it takes.
 
-use crate::bench::{
-    Align, Calibration, Comparison, DeadRule, Event, Goal, Method, Of, Pair, Pairing, Reading, Reconnection,
-};
+use crate::bench::{Align, Calibration, DeadRule, Event, Goal, Of, Pair, Pairs, Reading, Reconnection};
 use crate::engine::log;
 use crate::io::Dimension;
 use crate::model::Model;
@@ -93,9 +91,9 @@ fn dead_channels(model: &Model, of: &Calibration) -> Option<Step> {
         let named = of.reference();
         set.push_str(&format!("; where channel {named} is dead, the next that lives takes its place"));
     }
-    let chain = of.align.as_ref().map(|align| &align.comparison);
-    if matches!(chain, Some(Comparison::Pairs { pairing: Pairing::Chain, .. })) {
-        set.push_str("; the chain joins the living channels on both sides of a dead one");
+    let pairs = of.align.as_ref().and_then(Align::pairs);
+    if let Some(what) = pairs.and_then(|pairs| pairs.pairing.dead_channels()) {
+        set.push_str(&format!("; {what}"));
     }
     Some(Step { set, read, ..Step::default() })
 }
@@ -249,11 +247,12 @@ impl Builder<'_> {
                 ..Step::default()
             }
         } else {
-            let (stepping, making) = words(align, &own);
+            let Some(Pairs { method, .. }) = align.and_then(Align::pairs) else { return };
+            let stepping = method.stepping(&codes(&own));
             Step {
                 connect,
                 set: format!("{on}shifter {reference} at code 0; shifter {stepped} at {stepping}"),
-                read: format!("the level at each; {making}"),
+                read: format!("the level at each; {}", method.result()),
                 ..Step::default()
             }
         };
@@ -279,27 +278,6 @@ impl Builder<'_> {
             first.seconds += clock.set_up;
         }
         steps
-    }
-}
-
-/// The codes stepped, and the use of the readings.
-fn words(align: Option<&Align>, readings: &[&Reading]) -> (String, &'static str) {
-    let method = match align.map(|align| &align.comparison) {
-        Some(Comparison::Pairs { sweep, .. }) => sweep.method,
-        _ => Method::Fit,
-    };
-    let all = format!("codes {}", codes(readings));
-    match method {
-        Method::Peak => (all, "the code with the highest"),
-        Method::Null => (all, "the code with the lowest, and half a turn on"),
-        Method::Climb => {
-            ("code 0, then uphill one code at a time".into(), "the last code before the level falls")
-        }
-        Method::CoarseFine => {
-            ("evenly spread codes, then those around the highest".into(), "the code with the highest")
-        }
-        Method::Fit => (all, "the phase of the sinusoid through them"),
-        Method::NullCrossings => (all, "the middle between both sides of the null, and half a turn on"),
     }
 }
 

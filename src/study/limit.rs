@@ -118,7 +118,7 @@ const MOST_BEAMWIDTHS: f64 = 1e6;
 
 /// Bounds are kept in the unit of the figure.
 fn read_bound(table: &Table, key: &'static str, figure: Figure) -> (f64, LimitUnit) {
-    if figure.is_angle_of_beam()
+    if figure.is_beam_angle()
         && let Some(count) = table.multiple(key, "beamwidth")
     {
         return match count.trim().parse::<f64>() {

@@ -2,7 +2,7 @@
 
 use crate::support::{model, model_of, moments, run};
 use beamyield::bench::method::Sweep;
-use beamyield::bench::{Align, Comparison, Fixture, Method, Pairing, Readout, Receiver};
+use beamyield::bench::{Align, Comparison, Fixture, Method, Pairing, Pairs, Readout, Receiver};
 use beamyield::engine::{Cause, Contribution, Expected, expect, nominal_gain_db, propagate};
 use beamyield::figure::Figure;
 use beamyield::model::Model;
@@ -143,15 +143,15 @@ fn pairings_pass_errors_on_as_their_matrices_do() {
     let readout = Readout::new(&receiver, 0.0);
     let grouping = Grouping { channels: 16, chip: 1, board: None, lot: None };
     let fixture = Fixture::read(None).bind(&mut Sources::new(1, grouping));
-    let sweep = Sweep::new(Method::Fit, 64, 16);
-    let one = sweep.variance(&readout).expect("a formula");
+    let sweep = Sweep::new(64, 16);
+    let one = Method::Fit.variance(&sweep, &readout).expect("a formula");
     for (pairing, own, crossed, mixed) in [
         (Pairing::Star, 0.87891, 1.680_556, 0.840_278),
         (Pairing::Chain, 2.6562, 0.916_667, 1.986_111),
         (Pairing::AllPairs, 0.058594, 0.916_667, 0.331_019),
     ] {
-        let comparison = Comparison::Pairs { sweep: sweep.clone(), pairing, swaps_arms: false };
-        let align = Align { comparison, reference: 3 };
+        let pairs = Pairs { method: Method::Fit, sweep: sweep.clone(), pairing, swaps_arms: false };
+        let align = Align { comparison: Comparison::Pairs(pairs), reference: 3 };
         let left = align.leaves(16, &receiver, &readout, &fixture);
         let found = left.readings.expect("a formula") / one;
         assert!((found - own).abs() < 1e-4 * own + 5e-6, "{pairing:?}: {found} not {own}");

@@ -1,10 +1,15 @@
-//! Every kind that a list registers has documentation with the fixed headings, and a study that uses it.
+//! Every kind that a list registers has documentation with the fixed headings, and a study that uses it; and it is one file and one
+//! line.
+
+mod places;
 
 use beamyield::array::{Layout, Taper};
-use beamyield::bench::{Method, OVER_THE_AIR, Pairing};
+use beamyield::bench::{Method, OverTheAir, Pairing};
 use beamyield::chain::Block;
 use beamyield::figure::Figure;
 use beamyield::random::{Distribution, Scope};
+use places::{Kind, Registry, sources};
+use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
 
@@ -67,7 +72,7 @@ fn methods() {
 fn ways_over_the_air_and_pairings() {
     let is_used = |studies: &str, kind: &str| studies.contains(&format!("method = \"{kind}\""));
     let headings = ["Ties", "Noise:", "Plateaus:", "Source:"];
-    check("bench/align", &OVER_THE_AIR, is_used, &headings);
+    check("bench/align", OverTheAir::KINDS, is_used, &headings);
     let studies = studies();
     for (pairing, _) in Pairing::KINDS {
         assert!(studies.contains(&format!("pairing = \"{pairing}\"")), "a study uses `{pairing}`");
@@ -111,4 +116,124 @@ fn files_stay_short() {
             }
         }
     }
+}
+
+const fn registry(
+    list: &'static str,
+    kinds: &'static str,
+    file: &'static str,
+    folder: &'static str,
+) -> Registry {
+    Registry { list, file, folder, kinds, is_of_studies: true }
+}
+
+const REGISTRIES: [Registry; 9] = [
+    registry("blocks", "Block", "chain/mod.rs", "chain"),
+    registry("layouts", "Layout", "array/layout/mod.rs", "array/layout"),
+    registry("tapers", "Taper", "array/taper/mod.rs", "array/taper"),
+    registry("distributions", "Distribution", "random/distribution/mod.rs", "random/distribution"),
+    registry("methods", "Method", "bench/method/mod.rs", "bench/method"),
+    registry("pairings", "Pairing", "bench/align/pairing/mod.rs", "bench/align/pairing"),
+    registry("alignments", "OverTheAir", "bench/align.rs", "bench/align"),
+    registry("figures", "Figure", "figure/mod.rs", "figure"),
+    Registry { is_of_studies: false, ..registry("commands", "Commands", "cli/mod.rs", "cli") },
+];
+
+/// A file that names kinds of a list for good: the list, the file, the kinds, and why.
+type Role = (&'static str, &'static str, &'static str, &'static str);
+
+const ROLES: &[Role] = &[
+    (
+        "blocks",
+        "chain/lineup.rs",
+        "amplifier phase_shifter attenuator element",
+        "the blocks that a chain has a part for",
+    ),
+    ("blocks", "chain/compression.rs", "amplifier", "only amplifiers compress"),
+    ("blocks", "engine/pair.rs", "phase_shifter", "the block that a pair's sweep steps"),
+    ("blocks", "engine/steer.rs", "phase_shifter", "the block that steers"),
+    ("blocks", "engine/channels.rs", "attenuator", "the block that levels"),
+    ("blocks", "engine/propagate.rs", "phase_shifter attenuator", "the two stepped blocks"),
+    (
+        "blocks",
+        "study/read.rs",
+        "phase_shifter attenuator",
+        "the two stepped blocks, which the bench finds in the chain",
+    ),
+    ("blocks", "array/taper/mod.rs", "divider", "a word of `set_by`"),
+    ("blocks", "bench/characterise.rs", "attenuator", "a key of `characterise`"),
+    ("layouts", "report/page/axis.rs", "linear", "the scale of an axis"),
+    ("tapers", "array/layout/positions.rs", "csv", "the key of a file"),
+    ("tapers", "chain/state_table/read.rs", "csv", "the key of a file"),
+    ("tapers", "random/distribution/empirical.rs", "csv", "the key of a file"),
+];
+
+/// Files that name kinds of a list still, though the kinds could say it: the list, the file, the kinds. What is here is to go.
+const REMAINING: &[(&str, &str, &str)] = &[
+    ("blocks", "chain/mod.rs", "cable"),
+    (
+        "blocks",
+        "report/chain_text.rs",
+        "cable trace microstrip connector divider amplifier phase_shifter attenuator element",
+    ),
+    ("blocks", "chain/attenuator.rs", "phase_shifter"),
+    ("layouts", "array/layout/mod.rs", "linear rectangular triangular positions"),
+    ("layouts", "study/size.rs", "linear rectangular triangular ring positions"),
+    ("tapers", "array/taper/mod.rs", "uniform csv"),
+    ("distributions", "inspection/conformity.rs", "normal sampled"),
+    ("distributions", "inspection/inspected.rs", "normal screened sampled"),
+    ("distributions", "random/distribution/log_normal.rs", "normal"),
+    (
+        "distributions",
+        "random/distribution/plus_or_minus.rs",
+        "normal truncated_normal uniform triangular arcsine",
+    ),
+    (
+        "distributions",
+        "random/distribution/read.rs",
+        "normal truncated_normal uniform triangular log_normal arcsine mixture empirical screened",
+    ),
+    ("distributions", "random/distribution/truncated_normal.rs", "normal"),
+    ("distributions", "random/distribution/uniform.rs", "normal"),
+    ("distributions", "random/distribution/weighted.rs", "normal"),
+    (
+        "distributions",
+        "random/mod.rs",
+        "normal truncated_normal uniform triangular log_normal arcsine mixture empirical screened sampled bernoulli",
+    ),
+    ("distributions", "model/warnings/tolerances.rs", "truncated_normal screened"),
+    ("distributions", "chain/connector.rs", "uniform"),
+    ("distributions", "inspection/moments.rs", "sampled"),
+    ("distributions", "random/inspected.rs", "sampled"),
+    ("distributions", "report/words.rs", "sampled"),
+    ("distributions", "engine/propagate.rs", "bernoulli"),
+    ("distributions", "random/distribution/mod.rs", "normal mixture screened sampled bernoulli"),
+    ("distributions", "report/chain_text.rs", "bernoulli"),
+];
+
+/// A kind is a file and a line in its list: no other file names it, but those that stand above.
+#[test]
+fn a_kind_is_one_file_and_one_line() {
+    let roles = ROLES.iter().map(|(list, file, kinds, _)| (*list, *file, *kinds));
+    let mut allowed: BTreeSet<(&str, String, String)> = BTreeSet::new();
+    for (list, file, kinds) in roles.chain(REMAINING.iter().copied()) {
+        allowed.extend(kinds.split(' ').map(|kind| (list, kind.to_owned(), file.to_owned())));
+    }
+    let sources = sources();
+    let all: Vec<(Registry, Kind)> =
+        REGISTRIES.iter().flat_map(|of| of.list().into_iter().map(move |kind| (*of, kind))).collect();
+    let mut names: BTreeMap<&str, usize> = BTreeMap::new();
+    for name in all.iter().flat_map(|(_, kind)| [&kind.module, &kind.named]) {
+        *names.entry(name).or_default() += 1;
+    }
+    let mut found = BTreeSet::new();
+    for (of, kind) in &all {
+        let is_shared = names[kind.module.as_str()] > 1 || names[kind.named.as_str()] > 1;
+        let places = of.places(kind, is_shared, &sources);
+        found.extend(places.into_iter().map(|file| (of.list, kind.module.clone(), file)));
+    }
+    let too_many: Vec<_> = found.difference(&allowed).collect();
+    assert!(too_many.is_empty(), "say this beside the kind: {too_many:#?}");
+    let gone: Vec<_> = allowed.difference(&found).collect();
+    assert!(gone.is_empty(), "take these out of the lists above: {gone:#?}");
 }

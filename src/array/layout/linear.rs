@@ -32,3 +32,10 @@ impl Linear {
         Face::of_lattice(Lattice { columns, rows: 1, dx: spacing, dy: spacing, is_staggered: false })
     }
 }
+
+impl Linear {
+    /// For people; see [`Layout::title`](super::Layout::title).
+    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+        format!("{elements} in a line along x, {} apart", apart(self.spacing))
+    }
+}

@@ -38,6 +38,11 @@ macro_rules! layouts {
             pub fn face(&self) -> Face {
                 match self { $(Layout::$Type(layout) => layout.face()),* }
             }
+
+            /// For people: "8 elements in a line along x, 15 mm apart"; `elements` counts them, `apart` writes a spacing, m.
+            pub fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+                match self { $(Layout::$Type(layout) => layout.title(elements, apart)),* }
+            }
         }
     };
 }

@@ -103,3 +103,10 @@ fn width(x: &[f64], y: &[f64]) -> f64 {
     let larger = half + (skew * skew + xy * xy).sqrt();
     ((xx * yy - xy * xy).max(0.0) / larger).sqrt()
 }
+
+impl Positions {
+    /// For people; see [`Layout::title`](super::Layout::title).
+    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+        format!("{elements} at places of their own, the closest {}", apart(self.spacing()))
+    }
+}

@@ -43,3 +43,16 @@ impl Rectangular {
         })
     }
 }
+
+impl Rectangular {
+    /// For people; see [`Layout::title`](super::Layout::title).
+    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+        format!(
+            "{elements}: {} along x, {} apart, by {} along y, {} apart",
+            self.columns,
+            apart(self.column_spacing),
+            self.rows,
+            apart(self.row_spacing)
+        )
+    }
+}

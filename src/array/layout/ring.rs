@@ -40,3 +40,11 @@ impl Ring {
         2.0 * self.radius * scalar::sin(TAU / 2.0 / self.count as f64)
     }
 }
+
+impl Ring {
+    /// For people; see [`Layout::title`](super::Layout::title).
+    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+        let radius = crate::io::quantity::format(self.radius, crate::io::Dimension::Length);
+        format!("{elements} around a ring of radius {radius}, {} apart", apart(self.spacing()))
+    }
+}

@@ -45,3 +45,17 @@ impl Triangular {
         })
     }
 }
+
+impl Triangular {
+    /// For people; see [`Layout::title`](super::Layout::title).
+    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+        format!(
+            "{elements} on a triangular lattice: {} rows {} apart along y, of {} elements {} apart along x, the odd rows \
+             half a spacing farther",
+            self.rows,
+            apart(self.row_spacing),
+            self.columns,
+            apart(self.column_spacing)
+        )
+    }
+}

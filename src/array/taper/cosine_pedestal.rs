@@ -33,3 +33,10 @@ impl CosinePedestal {
         (0..count).map(amplitude).collect()
     }
 }
+
+impl CosinePedestal {
+    /// For people; see [`Taper::title`](super::Taper::title).
+    pub(super) fn title(&self, number: fn(f64) -> String) -> String {
+        format!("cosine taper on a pedestal of {}", number(self.pedestal))
+    }
+}

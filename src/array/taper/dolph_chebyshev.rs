@@ -54,3 +54,10 @@ fn chebyshev(order: usize, x: f64) -> f64 {
         sign * scalar::cosh(n * scalar::acosh(x.abs()))
     }
 }
+
+impl DolphChebyshev {
+    /// For people; see [`Taper::title`](super::Taper::title).
+    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
+        format!("Dolph-Chebyshev taper, {}", super::side_lobes(self.side_lobe_db))
+    }
+}

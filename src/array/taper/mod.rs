@@ -36,6 +36,11 @@ macro_rules! tapers {
                 let amplitude = match self { $(Taper::$Type(taper) => taper.over(lattice, channels)?),* };
                 Some(to_largest(amplitude))
             }
+
+            /// For people: "Taylor taper, side lobes 25 dB below the peak, n-bar 4"; `number` writes one without a unit.
+            pub fn title(&self, number: fn(f64) -> String) -> String {
+                match self { $(Taper::$Type(taper) => taper.title(number)),* }
+            }
         }
     };
 }
@@ -46,6 +51,18 @@ tapers! {
     dolph_chebyshev::DolphChebyshev,
     cosine_pedestal::CosinePedestal,
     csv::Csv,
+}
+
+impl Taper {
+    /// True when all elements are fed alike.
+    pub fn is_uniform(&self) -> bool {
+        matches!(self, Taper::Uniform(_))
+    }
+}
+
+/// For people: side lobes of a level, dB.
+fn side_lobes(level: f64) -> String {
+    format!("side lobes {} below the peak", crate::io::quantity::format(level, crate::io::Dimension::Level))
 }
 
 /// What sets the amplitudes of a taper.

@@ -61,3 +61,10 @@ impl Taylor {
         (0..count).map(amplitude).collect()
     }
 }
+
+impl Taylor {
+    /// For people; see [`Taper::title`](super::Taper::title).
+    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
+        format!("Taylor taper, {}, n-bar {}", super::side_lobes(self.side_lobe_db), self.nbar)
+    }
+}

@@ -19,3 +19,10 @@ impl Uniform {
         Some(vec![1.0; channels])
     }
 }
+
+impl Uniform {
+    /// For people; see [`Taper::title`](super::Taper::title).
+    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
+        "uniform taper".to_owned()
+    }
+}

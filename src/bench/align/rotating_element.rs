@@ -1,14 +1,12 @@
 //! One element rotates while all others radiate.
 
-use super::Knowledge;
-use crate::bench::Bench;
+use super::{Alignment, PassState};
 use crate::bench::method::{Sweep, SweepScratch};
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
+use crate::bench::{Bench, Code, StateShare};
+use crate::io::Table;
 use crate::math::scalar;
 use crate::math::single::{self, within_half_a_turn};
-
-/// Word for `method`.
-pub(super) const KIND: &str = "rotating_element";
 
 /// The rotating-element field-vector method: all channels on in front of a probe, one shifter stepped through K evenly
 /// spread codes while the others stand, for each channel in turn.
@@ -20,33 +18,58 @@ pub(super) const KIND: &str = "rotating_element";
 /// saturated receiver flattens the top and spoils the sinusoid. One element must not outweigh the rest (N of 3 or more);
 /// where the phases begin so wild that the whole field is small, a second pass begins from the first one's phases.
 /// Units: rad. Source: Mano & Katagi 1982, IECE Trans. J65-B (from memory; formulas checked by brute force).
-pub(super) fn run<D: Bench<W>, const W: usize>(
-    sweep: &Sweep,
-    bench: &mut D,
-    known: &Knowledge<W>,
-    scratch: &mut SweepScratch<W>,
-    phase: &mut [[f32; W]],
-) -> Result<(), D::Fault> {
-    for (channel, phase) in phase.iter_mut().enumerate() {
-        let lanes: [bool; W] = std::array::from_fn(|l| known.living.lives(channel, l));
-        if !lanes.contains(&true) {
-            continue;
-        }
-        bench.join_rest(channel, known.round, &lanes)?;
-        let top = sweep.solve(known.steps_of(channel), bench, scratch)?;
-        let share = shares(sweep, &scratch.readings);
-        for l in (0..W).filter(|l| lanes[*l]) {
-            let standing = known.standing[channel][l];
-            let (sin, cos) = scalar::sin_cos(f64::from(standing - top[l]));
-            let over_all = scalar::atan2(sin, cos + share[l]);
-            phase[l] = within_half_a_turn(standing - over_all as f32);
-        }
+#[derive(Clone, Debug, PartialEq)]
+pub struct RotatingElement {
+    /// The codes that a channel is stepped through; a sinusoid is fitted to the powers.
+    sweep: Sweep,
+}
+
+impl Alignment for RotatingElement {
+    const KIND: &'static str = "rotating_element";
+
+    fn read(table: &Table, states: usize) -> RotatingElement {
+        RotatingElement { sweep: Sweep::read(table, states, states) }
     }
-    Ok(())
+
+    fn run<D: Bench<W>, const W: usize>(
+        &self,
+        bench: &mut D,
+        pass: &PassState<W>,
+        scratch: &mut SweepScratch<W>,
+        phase: &mut [[f32; W]],
+    ) -> Result<(), D::Fault> {
+        for (channel, phase) in phase.iter_mut().enumerate() {
+            let lanes: [bool; W] = std::array::from_fn(|l| pass.live.is_live(channel, l));
+            if !lanes.contains(&true) {
+                continue;
+            }
+            bench.join_all(channel, pass.round, &lanes)?;
+            let top = self.sweep.fit(pass.steps_of(channel), bench, scratch)?;
+            let share = parts(&self.sweep, &scratch.readings);
+            for l in (0..W).filter(|l| lanes[*l]) {
+                let standing = pass.standing[channel][l];
+                let (sin, cos) = scalar::sin_cos(f64::from(standing - top[l]));
+                let over_all = scalar::atan2(sin, cos + share[l]);
+                phase[l] = within_half_a_turn(standing - over_all as f32);
+            }
+        }
+        Ok(())
+    }
+
+    fn shares(&self, angle: f64, _: Code, _: usize) -> Vec<StateShare> {
+        self.sweep.shares(angle)
+    }
+
+    fn title(&self) -> String {
+        format!(
+            "over the air, one channel at a time rotated through {} codes while all others stand",
+            self.sweep.codes().len()
+        )
+    }
 }
 
 /// Amplitude of the rotating element over that of the rest, from the readings of a sweep, dB, `[code][lane]`.
-fn shares<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
+fn parts<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
     std::array::from_fn(|l| {
         let power = |reading: &[f32; W]| f64::from(single::exp(NEPERS_A_DB_OF_POWER * reading[l]));
         let (mean, swing) = sweep.mean_and_swing(readings.iter().map(power));
@@ -58,7 +81,7 @@ fn shares<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::bench::{Code, Living, Method, Pair, Work};
+    use crate::bench::{LiveChannels, Pair, Work};
     use crate::math::{Complex, TAU};
     use std::convert::Infallible;
 
@@ -93,7 +116,7 @@ mod tests {
             &self.work
         }
 
-        fn join_rest(&mut self, stepped: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
+        fn join_all(&mut self, stepped: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
             self.stepped = stepped;
             Ok(())
         }
@@ -123,10 +146,10 @@ mod tests {
         fn join(&mut self, _: Pair, _: &[bool; 1]) -> Result<(), Infallible> {
             Ok(())
         }
-        fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
+        fn set_reference(&mut self, _: Code) -> Result<(), Infallible> {
             Ok(())
         }
-        fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
+        fn read_toggled(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
             Ok(Complex::ZERO)
         }
     }
@@ -149,26 +172,27 @@ mod tests {
             let (low, high) = fine.iter().fold((f64::INFINITY, 0.0f64), |(l, h), p| (l.min(*p), h.max(*p)));
             assert!((10.0 * scalar::log10(high / low) - ratio_db).abs() < 2e-5 * 10.0);
             for count in [16, 13] {
-                let sweep = Sweep::new(Method::Fit, STATES, count);
+                let sweep = Sweep::new(STATES, count);
                 let mut scratch = SweepScratch::default();
                 let standing = [[0.0], [0.0]];
-                let known = Knowledge {
+                let pass = PassState {
                     round: 0,
                     imbalance: 0.0,
                     steps: None,
                     states: STATES,
                     standing: &standing,
-                    living: &Living::default(),
+                    live: &LiveChannels::default(),
                 };
                 let mut phase = [[0.0f32], [0.0]];
-                let Ok(()) = run(&sweep, &mut field, &known, &mut scratch, &mut phase);
+                let Ok(()) =
+                    RotatingElement { sweep: sweep.clone() }.run(&mut field, &pass, &mut scratch, &mut phase);
                 assert!((f64::from(phase[0][0]) / DEGREE + x).abs() < 1e-3, "{x}: {phase:?}");
                 assert!(f64::from(phase[1][0]).abs() < 1e-4, "an element in phase stays: {phase:?}");
                 // The share of the rest, and from it k = rho/|exp(jD) + rho| as the formula has it.
                 field.stepped = 0;
                 let readings: Vec<[f32; 1]> =
                     sweep.codes().iter().map(|code| [level(field.power(*code))]).collect();
-                let rho = shares(&sweep, &readings)[0];
+                let rho = parts(&sweep, &readings)[0];
                 let rest = (1.0 - k * scalar::cos(x * DEGREE), -k * scalar::sin(x * DEGREE));
                 assert!((rho - k / scalar::hypot(rest.0, rest.1)).abs() < 1e-5, "{rho}");
                 let ratio = scalar::pow(10.0, ratio_db / 20.0);

@@ -1,7 +1,7 @@
 //! Step by step uphill.
 
-use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::{Bench, Code};
+use super::{Caution, PairMethod, StateShare, Steps, Sweep, SweepScratch, readout};
+use crate::bench::{Bench, Code, Receiver};
 use multiversion::multiversion;
 
 /// Climb from code 0, one code at a time, until the power drops.
@@ -9,23 +9,18 @@ use multiversion::multiversion;
 /// Up if code 1 reads more than code 0, else down if the last code does, else stay. Then on while the next
 /// reading is not lower; each code is read once, so at most once around. Ties and plateaus: an equal reading
 /// is walked over. Noise: one low reading ends the climb early. Source: common practice, no source.
+/// No formula for the variance: the way up the flat peak ends where noise and display have it.
 pub struct Climb;
 
-impl Climb {
-    /// Word for `method`.
-    pub const KIND: &'static str = "climb";
-    pub(super) const TAKES_CODES: bool = false;
+impl PairMethod for Climb {
+    const KIND: &'static str = "climb";
+    const LENGTH_VARIES: bool = true;
 
-    /// No formula: the way up the flat peak ends where noise and display have it.
-    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
-        None
-    }
-
-    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+    fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Bench<W>, const W: usize>(
+    fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         known: Option<Steps<W>>,
         bench: &mut D,
@@ -64,9 +59,23 @@ impl Climb {
         }
         Ok(sweep.phases(&codes, known))
     }
+
+    fn caution(step: f64, receiver: &Receiver) -> Option<Caution> {
+        Caution::of_flat_top(step, receiver)
+    }
+
+    fn title(_: usize) -> String {
+        "a climb from code 0 until the power drops".to_owned()
+    }
+
+    fn stepping(_: &str) -> String {
+        "code 0, then uphill one code at a time".into()
+    }
+
+    const RESULT: &'static str = "the last code before the level falls";
 }
 
-/// Where each lane has come to.
+/// Where each lane stands.
 struct Climber<const W: usize> {
     up: [bool; W],
     moving: [bool; W],

@@ -1,10 +1,10 @@
 //! A coarse sweep, then the codes around its peak.
 
-use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::{Bench, Code};
+use super::{Caution, PairMethod, StateShare, Steps, Sweep, SweepScratch, readout};
+use crate::bench::{Bench, Code, Receiver};
 
 /// Codes of the coarse sweep where the study does not say.
-pub(super) const USUAL_CODES: usize = 8;
+const USUAL_CODES: usize = 8;
 
 /// Peak of a coarse sweep of `codes` evenly spread codes, then of all codes between its two neighbours.
 ///
@@ -12,23 +12,22 @@ pub(super) const USUAL_CODES: usize = 8;
 /// beside the right one leaves the fine codes on its slope, where the nearest end wins. Readings: K + 2 (M/K - 1) in place of M, where K
 /// does not divide M one more or one less.
 /// Source: common practice, no source.
+/// No formula for the variance: the peak is flat, so that noise, display and the gains of states choose between many codes.
 pub struct CoarseFine;
 
-impl CoarseFine {
-    /// Word for `method`.
-    pub const KIND: &'static str = "coarse_fine";
-    pub(super) const TAKES_CODES: bool = true;
+impl PairMethod for CoarseFine {
+    const KIND: &'static str = "coarse_fine";
+    const TAKES_CODES: bool = true;
 
-    /// No formula: the peak is flat, so that noise, display and the gains of states choose between many codes.
-    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
-        None
+    fn usual_codes(states: usize) -> usize {
+        states.min(USUAL_CODES)
     }
 
-    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+    fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Bench<W>, const W: usize>(
+    fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
         bench: &mut D,
@@ -63,4 +62,18 @@ impl CoarseFine {
         }
         Ok(sweep.phases(&found, steps))
     }
+
+    fn caution(step: f64, receiver: &Receiver) -> Option<Caution> {
+        Caution::of_flat_top(step, receiver)
+    }
+
+    fn title(codes: usize) -> String {
+        format!("the peak of {codes} codes, then of those around it")
+    }
+
+    fn stepping(_: &str) -> String {
+        "evenly spread codes, then those around the highest".into()
+    }
+
+    const RESULT: &'static str = "the code with the highest";
 }

@@ -4,8 +4,8 @@ use crate::bench::Code;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::math::{scalar, single};
 
-/// What the value at each of some angles, rad, counts in b and in c of the sinusoid a + b cos + c sin through values there, times
-/// half their number: so much are cosine and sine of angles that are equally spaced.
+/// Weights of the values at some angles, rad, in b and in c of the sinusoid a + b cos + c sin through values there, times
+/// half their number: cosine and sine where the angles are equally spaced.
 ///
 /// Formula: normal equations of the three parameters with the constant eliminated. Source: linear least squares.
 pub(super) fn weights(angles: &[f64]) -> Vec<[f64; 2]> {
@@ -19,7 +19,7 @@ pub(super) fn weights(angles: &[f64]) -> Vec<[f64; 2]> {
     centred.iter().map(|[cos, sin]| [scale * (ss * cos - cs * sin), scale * (cc * sin - cs * cos)]).collect()
 }
 
-/// Variance of the angle of the sinusoid a + b cos + c sin through values at some angles, `[rad, value]`, by what is left to the values, rad
+/// Variance of the angle of the sinusoid a + b cos + c sin through values at some angles, `[rad, value]`, by the residuals, rad
 /// squared; `None` where there are no more values than parameters, or no sinusoid.
 ///
 /// Formula: n/(n - 3) sum of (d angle/d value)^2 (value - sinusoid)^2, so that values may scatter each by its own, as powers do.
@@ -53,7 +53,7 @@ pub(super) fn phase<const W: usize>(readings: &[[f32; W]], codes: &[Code], steps
     std::array::from_fn(|l| {
         let samples = readings.iter().zip(codes).map(|(reading, code)| {
             let (sin, cos) = single::sin_cos(steps[*code as usize][l]);
-            let power = single::exp(NEPERS_A_DB_OF_POWER * reading[l] - super::fit::HEADROOM);
+            let power = single::exp(NEPERS_A_DB_OF_POWER * reading[l] - super::sinusoid::HEADROOM);
             (f64::from(cos), f64::from(sin), f64::from(power))
         });
         let n = readings.len() as f64;

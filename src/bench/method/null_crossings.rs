@@ -1,37 +1,32 @@
 //! Where a sweep falls into its null and where it comes out of it.
 
-use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
+use super::{PairMethod, StateShare, Steps, Sweep, SweepScratch, readout};
 use crate::bench::Bench;
 use crate::math::single::within_half_a_turn;
 use crate::math::{PI, TAU};
 
 /// The middle between the two places where a full sweep crosses one level on both sides of its null, then half a turn.
 ///
-/// Formula: the level lies midway in dB between the highest and the lowest reading, but no more than 10 dB below the
+/// Formula: the level is midway in dB between the highest and the lowest reading, but no more than 10 dB below the
 /// highest; from the lowest code outward, each side's crossing is interpolated between two codes in dB; the null is their
-/// middle. Finer than a step, and blind to what the receiver's floor hides. Ties and plateaus: the lowest code that reads
-/// least is where both ways begin; a plateau at the floor lies inside both. Noise: that of four readings on the slopes.
+/// middle. Finer than a step, and blind to readings under the receiver's floor. Ties and plateaus: the lowest code that reads
+/// least is where both ways begin; a plateau at the floor is inside both. Noise: that of four readings on the slopes.
 /// Source: common practice, no source.
+/// No formula for the variance: four readings are chosen by noise as well.
 pub struct NullCrossings;
 
-/// How far below the highest reading the level lies at most, dB.
+/// How far below the highest reading the level is at most, dB.
 const DEEPEST: f32 = 10.0;
 
-impl NullCrossings {
-    /// Word for `method`.
-    pub const KIND: &'static str = "null_crossings";
-    pub(super) const TAKES_CODES: bool = false;
+impl PairMethod for NullCrossings {
+    const KIND: &'static str = "null_crossings";
+    const FINDS_WHOLE_CODES: bool = false;
 
-    /// No formula: four readings are chosen by noise as well.
-    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
-        None
-    }
-
-    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+    fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Bench<W>, const W: usize>(
+    fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
         bench: &mut D,
@@ -48,6 +43,12 @@ impl NullCrossings {
             null(sweep.states, reading, turn) + PI as f32
         }))
     }
+
+    fn title(codes: usize) -> String {
+        format!("the middle of both sides of the null of a sweep of {codes} codes")
+    }
+
+    const RESULT: &'static str = "the middle between both sides of the null, and half a turn on";
 }
 
 /// Phase of the null, rad, from the reading and the phase of each of `states` codes.

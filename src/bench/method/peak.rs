@@ -1,30 +1,24 @@
 //! The code that reads most.
 
-use super::{Readout, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::Bench;
+use super::{Caution, PairMethod, StateShare, Steps, Sweep, SweepScratch, readout};
+use crate::bench::{Bench, Receiver};
 
 /// Peak of a full sweep.
 ///
 /// Ties and plateaus: the lowest code of those that read the same. Noise: the peak is flat, so the largest
 /// reading is often not the nearest code; a step of one code from the peak costs -20 log10 cos(step/2) dB.
 /// Source: common practice, no source.
+/// No formula for the variance: the peak is flat, so that noise, display and the gains of states choose between many codes.
 pub struct Peak;
 
-impl Peak {
-    /// Word for `method`.
-    pub const KIND: &'static str = "peak";
-    pub(super) const TAKES_CODES: bool = false;
+impl PairMethod for Peak {
+    const KIND: &'static str = "peak";
 
-    /// No formula: the peak is flat, so that noise, display and the gains of states choose between many codes.
-    pub(super) fn variance(_: &Sweep, _: &Readout) -> Option<f64> {
-        None
-    }
-
-    pub(super) fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+    fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {
         readout::of_one_code(sweep, angle, 0.0)
     }
 
-    pub(super) fn solve<D: Bench<W>, const W: usize>(
+    fn solve<D: Bench<W>, const W: usize>(
         sweep: &Sweep,
         steps: Option<Steps<W>>,
         bench: &mut D,
@@ -32,4 +26,14 @@ impl Peak {
     ) -> Result<[f32; W], D::Fault> {
         Ok(sweep.phases(&bench.highest(sweep.states)?, steps))
     }
+
+    fn caution(step: f64, receiver: &Receiver) -> Option<Caution> {
+        Caution::of_flat_top(step, receiver)
+    }
+
+    fn title(codes: usize) -> String {
+        format!("the peak of a sweep of {codes} codes")
+    }
+
+    const RESULT: &'static str = "the code with the highest";
 }

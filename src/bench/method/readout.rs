@@ -1,4 +1,4 @@
-//! What a receiver adds to the readings that a method makes a phase of, for its formulas.
+//! Receiver noise in the readings of a method, for its formulas.
 
 use super::Sweep;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
@@ -14,7 +14,7 @@ pub struct Readout {
     pub unlike: f64,
 }
 
-/// By how much the errors of one state stand in the phase (rad) that a channel is said to be ahead by.
+/// Sensitivity of the phase (rad) that a channel is found ahead by to the errors of one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StateShare {
     /// The state.
@@ -79,10 +79,10 @@ mod tests {
     #[test]
     fn noise_on_a_fit() {
         for (count, noise_db, degrees) in [(8, 0.1, 0.7375), (16, 0.1, 0.5215), (64, 0.5, 1.304)] {
-            let sweep = Sweep::new(Method::Fit, 64, count);
-            let found = sweep.variance(&readout(noise_db, 0.0)).unwrap().sqrt().to_degrees();
+            let sweep = Sweep::new(64, count);
+            let found = Method::Fit.variance(&sweep, &readout(noise_db, 0.0)).unwrap().sqrt().to_degrees();
             assert!((found - degrees).abs() < 2e-3 * degrees, "{count}: {found}");
-            // The twin: noise that is added, 2 in place of 2.5.
+            // For contrast: noise that is added, 2 in place of 2.5.
             assert!((found * 0.8f64.sqrt() - degrees).abs() > 0.05 * degrees);
         }
     }
@@ -97,23 +97,24 @@ mod tests {
             (64, 0.3, 5e-4, 8.0870e-4, 2.29e-6),
             (64, 1.0, 1e-3, 8.3199e-4, 2.49e-6),
         ] {
-            let sweep = Sweep::new(Method::Null, states, states);
+            let sweep = Sweep::new(states, states);
             let step = TAU / states as f64;
-            let found = step * step / 12.0 + sweep.variance(&readout(noise_db, unlike)).unwrap();
+            let found =
+                step * step / 12.0 + Method::Null.variance(&sweep, &readout(noise_db, unlike)).unwrap();
             assert!((found - square).abs() < 4.0 * error, "{noise_db}: {found} not {square}");
         }
-        // The twin: without what noise adds, the last of them is missed; and where more codes compete there is no formula.
+        // For contrast: without noise, the last of them is missed; and where more codes compete there is no formula.
         let step = TAU / 64.0;
         assert!((step * step / 12.0 - 8.3199e-4).abs() > 4.0 * 2.49e-6);
-        let sweep = Sweep::new(Method::Null, 64, 64);
-        assert_eq!(sweep.variance(&readout(20.0, 1e-3)), None);
+        let sweep = Sweep::new(64, 64);
+        assert_eq!(Method::Null.variance(&sweep, &readout(20.0, 1e-3)), None);
     }
 
     /// A phase error common to all states is found whole, one common gain error not at all.
     #[test]
     fn what_all_states_share_is_found() {
         for (method, count) in [(Method::Fit, 16), (Method::Null, 64), (Method::Peak, 64)] {
-            let shares = Sweep::new(method, 64, count).shares(0.7);
+            let shares = method.shares(&Sweep::new(64, count), 0.7);
             let [phase, gain] =
                 [shares.iter().map(|of| of.phase).sum::<f64>(), shares.iter().map(|of| of.gain).sum()];
             assert!((phase - 1.0).abs() < 1e-12 && gain.abs() < 1e-12, "{method:?}: {phase}, {gain}");

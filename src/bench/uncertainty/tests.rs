@@ -2,7 +2,8 @@
 
 use super::*;
 use crate::bench::{
-    Bench, Calibration, DeadRule, Hardware, Meter, Method, Pair, Receiver, Recorder, Scratch, Unrounded, Work,
+    Bench, Calibration, Comparison, DeadRule, Hardware, Meter, Method, Pair, Pairing, Receiver, Recorder,
+    Scratch, Unrounded, Work,
 };
 use crate::math::{Complex, scalar};
 use crate::random::{Key, draw};
@@ -71,13 +72,13 @@ impl Bench<1> for OnPhases {
     fn set_shifters(&mut self, _: &[[Code; 1]]) -> Result<(), NoAnswer> {
         Ok(())
     }
-    fn turn_reference(&mut self, _: Code) -> Result<(), NoAnswer> {
+    fn set_reference(&mut self, _: Code) -> Result<(), NoAnswer> {
         Ok(())
     }
-    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), NoAnswer> {
+    fn join_all(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), NoAnswer> {
         Err(NoAnswer)
     }
-    fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, NoAnswer> {
+    fn read_toggled(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, NoAnswer> {
         Err(NoAnswer)
     }
 }
@@ -99,7 +100,7 @@ fn calibrate(
     noise_db: f64,
     run: u64,
     silent_after: u32,
-) -> (Result<(), NoAnswer>, CodeTable<1>, Living<1>, Vec<Reading>) {
+) -> (Result<(), NoAnswer>, CodeTable<1>, LiveChannels<1>, Vec<Reading>) {
     let channels = PHASE.len();
     let hardware = Hardware {
         attenuator: None,
@@ -114,16 +115,16 @@ fn calibrate(
     let calibration = Calibration { align: Some(align.clone()), ..Calibration::none("phases") };
     let (meter, work) = (receiver(noise_db).meter(), Work::default());
     let mut bench = Recorder::new(OnPhases { meter, run, pair: None, readings: 0, silent_after, work });
-    let (mut table, mut living) = (CodeTable::new(channels), Living::default());
+    let (mut table, mut live) = (CodeTable::new(channels), LiveChannels::default());
     let mut scratch = Scratch::default();
-    let done = calibration.run(&mut bench, &hardware, 0, None, &mut living, &mut scratch, &mut table);
+    let done = calibration.run(&mut bench, &hardware, 0, None, &mut live, &mut scratch, &mut table);
     let readings = bench.events.into_iter().filter_map(crate::bench::Event::reading).collect();
-    (done, table, living, readings)
+    (done, table, live, readings)
 }
 
 fn fitted(pairing: Pairing, swaps_arms: bool, reference: usize) -> Align {
-    let sweep = Sweep::new(Method::Fit, STATES, CODES);
-    Align { comparison: Comparison::Pairs { sweep, pairing, swaps_arms }, reference }
+    let pairs = Pairs { method: Method::Fit, sweep: Sweep::new(STATES, CODES), pairing, swaps_arms };
+    Align { comparison: Comparison::Pairs(pairs), reference }
 }
 
 /// Over many calibrations of the unit by a receiver of some noise, `[channel]`: the scatter of the phase found, its uncertainty by a
@@ -132,9 +133,9 @@ fn scatter(align: &Align, noise_db: f64) -> Vec<[f64; 3]> {
     let readout = Readout::new(&receiver(NOISE_DB), 0.0);
     let mut sums = vec![[0.0; 4]; PHASE.len()];
     for run in 0..RUNS {
-        let (done, table, living, readings) = calibrate(align, noise_db, run, u32::MAX);
+        let (done, table, live, readings) = calibrate(align, noise_db, run, u32::MAX);
         assert_eq!(done, Ok(()));
-        let stated = table.uncertainty(0, align, &living, &readout, &readings);
+        let stated = table.uncertainty(0, align, &live, &readout, &readings);
         for (channel, (sums, stated)) in sums.iter_mut().zip(stated).enumerate() {
             let true_phase = PHASE[align.reference] - PHASE[channel];
             let off = f64::from(table.phase[channel][0]) - true_phase;
@@ -153,7 +154,7 @@ fn scatter(align: &Align, noise_db: f64) -> Vec<[f64; 3]> {
     sums.into_iter().map(of).collect()
 }
 
-/// Standard errors by which a scatter of normal deviates lies from a standard deviation, s/sqrt(2 (n - 1)).
+/// Standard errors between a scatter of normal deviates and a standard deviation, s/sqrt(2 (n - 1)).
 fn apart(scatter: f64, sd: f64) -> f64 {
     (scatter - sd).abs() / (sd / (2.0 * (RUNS as f64 - 1.0)).sqrt())
 }
@@ -169,7 +170,7 @@ fn phases_scatter_by_their_uncertainty() {
     ] {
         let align = fitted(pairing, swaps_arms, 1);
         let found = scatter(&align, NOISE_DB);
-        // The twin: twice the noise, which the receiver's data sheet does not know, but the residual does.
+        // For contrast: twice the noise, which the data sheet of the receiver does not hold, but the residual does.
         let noisy = scatter(&align, 2.0 * NOISE_DB);
         for (channel, (found, noisy)) in found.iter().zip(&noisy).enumerate() {
             let [scatter, by_receiver, by_residual] = *found;
@@ -189,18 +190,18 @@ fn phases_scatter_by_their_uncertainty() {
 #[test]
 fn an_uncertainty_by_hand() {
     let align = fitted(Pairing::Star, false, 0);
-    let (_, table, living, readings) = calibrate(&align, 0.0, 0, u32::MAX);
+    let (_, table, live, readings) = calibrate(&align, 0.0, 0, u32::MAX);
     let readout = Readout::new(&receiver(NOISE_DB), 0.0);
     let nepers = NOISE_DB * crate::math::LN_10 / 10.0;
-    let found = table.uncertainty(0, &align, &living, &readout, &readings)[2];
+    let found = table.uncertainty(0, &align, &live, &readout, &readings)[2];
     let by_hand = nepers * (2.5_f64 / CODES as f64).sqrt();
     assert!((found.by_receiver.unwrap() / by_hand - 1.0).abs() < 1e-3, "{found:?} not {by_hand}");
     assert!(found.by_residual.unwrap() < 1e-5, "{found:?}");
     // Without its readings there is no residual, and a peak has no formula.
-    let bare = table.uncertainty(0, &align, &living, &readout, &[])[2];
+    let bare = table.uncertainty(0, &align, &live, &readout, &[])[2];
     assert_eq!(bare, Uncertainty { by_residual: None, ..found });
     let peak = Align::star(Method::Peak, 0, STATES, STATES);
-    assert_eq!(table.uncertainty(0, &peak, &living, &readout, &readings)[2], Uncertainty::default());
+    assert_eq!(table.uncertainty(0, &peak, &live, &readout, &readings)[2], Uncertainty::default());
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! What errors of the states of the two stepped blocks leave, where plans have them stand.
 
 use super::{Cause, Expecting, Levels, clean};
-use crate::bench::{Code, Command, Comparison, Pairing, ShifterSetting, StateShare, Tables};
+use crate::bench::{Code, Command, ShifterSetting, StateShare, Tables};
 use crate::engine::propagate::{
     Held, States, SteppedBlock, Variances, differs, is_left_out, place_of, states_of,
 };
@@ -123,9 +123,7 @@ impl Expecting<'_> {
 
     /// The reference of a star of pairs.
     pub(super) fn star(&self) -> Option<usize> {
-        let align = self.calibration.align.as_ref()?;
-        let is_star = matches!(align.comparison, Comparison::Pairs { pairing: Pairing::Star, .. });
-        is_star.then_some(align.reference)
+        self.calibration.align.as_ref()?.common_reference()
     }
 
     /// Whether a level that is read at a code holds what its state is off.

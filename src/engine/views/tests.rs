@@ -3,6 +3,7 @@
 use super::*;
 use crate::engine::pool;
 use crate::engine::rebuild;
+use crate::figure::Figure;
 use crate::io::SourceText;
 use crate::study::parse;
 

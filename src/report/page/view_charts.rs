@@ -1,8 +1,8 @@
 //! Charts of some units of a run: patterns, residual errors of the channels, readings of the bench.
 
 use crate::engine::{BeamView, CutView, Levels, SweepView, Views};
-use crate::figure::{Figure, Plane};
-use crate::model::Model;
+use crate::figure::Plane;
+use crate::model::{Limit, Model};
 use crate::report::grid::numbers;
 use crate::report::number::{counted, significant};
 use crate::report::page::chart::{Band, ByChannel, Readings};
@@ -56,12 +56,12 @@ fn pattern(model: &Model, units: &str, beam: &BeamView, cut: &CutView, name: &st
         (Plane::Scan, _) => (", in the plane of the scan", "angle from broadside"),
         (Plane::Across, _) => (", across the plane of the scan", "angle from the beam"),
     };
-    let limits = model.limits.iter().filter(|limit| {
+    let line = |limit: &Limit| {
         let column = model.columns[limit.column];
-        column.figure == Figure::PeakSideLobe && column.point == beam.point
-    });
-    let levels: Vec<(f64, String)> =
-        limits.map(|limit| (limit.bound.value(), format!("side lobes {}", bound(model, limit)))).collect();
+        let label = column.figure.pattern_line().filter(|_| column.point == beam.point)?;
+        Some((limit.bound.value(), format!("{label} {}", bound(model, limit))))
+    };
+    let levels: Vec<(f64, String)> = model.limits.iter().filter_map(line).collect();
     let worst = beam.worst.zip(cut.worst.clone());
     let mut header = ["angle, deg", "without errors, dB", "5 %", "50 %", "95 %"].map(numbers).to_vec();
     header.extend(worst.as_ref().map(|(of, _)| numbers(format!("unit {}", of.trial))));

@@ -1,7 +1,7 @@
 //! Facts of the trade. Common practice, no source.
 
 use super::case::{Case, any_phase, line};
-use beamyield::bench::{Bench, Code, CodeTable, Living, Pair, Reading, Scratch, Work};
+use beamyield::bench::{Bench, Code, CodeTable, LiveChannels, Pair, Reading, Scratch, Work};
 use beamyield::engine::{Unit, rebuild};
 use beamyield::math::Complex;
 use beamyield::model::Model;
@@ -87,11 +87,11 @@ impl Bench<1> for Levels {
         unreachable!("nothing is aligned");
     }
 
-    fn turn_reference(&mut self, _: Code) -> Result<(), Infallible> {
+    fn set_reference(&mut self, _: Code) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
-    fn join_rest(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
+    fn join_all(&mut self, _: usize, _: u32, _: &[bool; 1]) -> Result<(), Infallible> {
         unreachable!("nothing is aligned");
     }
 
@@ -99,7 +99,7 @@ impl Bench<1> for Levels {
         unreachable!("nothing is aligned");
     }
 
-    fn read_turned(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
+    fn read_toggled(&mut self, _: u32, _: &[bool]) -> Result<Complex<1>, Infallible> {
         unreachable!("nothing is aligned");
     }
 }
@@ -120,7 +120,7 @@ fn levelled(rounding: &str, levels: [f32; 4]) -> Vec<Code> {
     let mut table = CodeTable::<1>::new(4);
     let mut scratch = Scratch::default();
     let mut bench = Levels(levels, Work::default());
-    let mut living = Living::default();
+    let mut living = LiveChannels::default();
     let hardware = &model.hardware;
     let Ok(()) =
         model.calibrations[0].run(&mut bench, hardware, 0, None, &mut living, &mut scratch, &mut table);

@@ -5,7 +5,7 @@ use crate::tools::tool;
 use std::process::Command;
 
 /// Every command that the help lists.
-fn commands(folder: &Folder) -> Vec<String> {
+pub fn commands(folder: &Folder) -> Vec<String> {
     let help = folder.done(&["--help"]);
     let (_, list) = help.split_once("Commands:\n").expect("the commands");
     let names = list.lines().map_while(|line| line.strip_prefix("  "));

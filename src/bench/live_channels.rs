@@ -1,14 +1,14 @@
-//! Which channels live, as far as the bench knows: by what they read alone.
+//! Which channels are live, by what they read alone.
 
 use crate::bench::{Bench, Hardware};
 use crate::io::{Check, Dimension, Table};
 
-/// How a dead channel is known.
+/// How a dead channel is recognised.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DeadRule {
-    /// A channel that reads alone below this over what it should have is dead, dB.
+    /// A channel that reads alone below this over its wanted level is dead, dB.
     pub below_db: f64,
-    /// Whether channels are looked at for it: where they can be dead.
+    /// Whether channels are checked: where they can be dead.
     pub is_looked_for: bool,
 }
 
@@ -16,7 +16,7 @@ pub struct DeadRule {
 const USUAL_DB: f64 = -30.0;
 
 impl DeadRule {
-    /// Above the level by less than this, dB, a channel is looked at once more.
+    /// Above the level by less than this, dB, a channel is checked once more.
     pub const DOUBT_DB: f64 = 10.0;
 
     /// Reads `dead_below = "-30 dB"` of the bench.
@@ -28,42 +28,48 @@ impl DeadRule {
     }
 }
 
-/// What the bench knows of W units' channels.
+/// The channels of W units that the bench has found dead.
 ///
-/// A channel is dead when it reads alone below a stated level over what it should have ([`DeadRule`]). Noise can lift what a dead one
-/// reads, so one that reads above the level by less than [`DeadRule::DOUBT_DB`] is looked at once more before its cable is moved, and is
-/// dead when it reads below the level then. Where levelling reads all channels, its first reading is the look; else a star and the
-/// methods over the air look at their reference alone, a chain and all pairs at every channel. The reference is the named channel, or
-/// the next one that lives, after the last channel the first; all others are held against it. What is known to be dead is neither read
-/// again nor joined. Units: dB. Source: common practice, no source.
+/// A channel is dead when it reads alone below a stated level over its wanted one ([`DeadRule`]). Noise can lift the reading of a dead
+/// one, so one that reads above the level by less than [`DeadRule::DOUBT_DB`] is checked once more before its cable is moved, and is
+/// dead when it reads below the level then. Where levelling reads all channels, its first reading is the check; else a star and the
+/// methods over the air check their reference alone, a chain and all pairs every channel. The reference is the named channel, or
+/// the next live one, after the last channel the first; all others are compared with it. A channel that is known to be dead is neither
+/// read again nor joined. Units: dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Living<const W: usize> {
-    /// Known to be dead, `[channel][lane]`; empty where channels are not looked at.
+pub struct LiveChannels<const W: usize> {
+    /// Known to be dead, `[channel][lane]`; empty where channels are not checked.
     is_dead: Vec<[bool; W]>,
-    /// Looked at, likewise.
+    /// Checked, likewise.
     is_seen: Vec<[bool; W]>,
     /// Some channel of some lane is known to be dead.
     has_dead: bool,
     /// The channel that the plan names.
     named: usize,
-    /// The channel that others are held against.
+    /// The channel that others are compared with.
     reference: [usize; W],
 }
 
-/// The time of being connected that is a look of its own, beyond those of levelling.
-const OWN_LOOK: u32 = (1 << 16) - 1;
+/// The round of connections for a check of its own, beyond those of levelling.
+const OWN_CHECK: u32 = (1 << 16) - 1;
 
-/// What a dead channel is handed on as to levelling, dB: no goal for others, nothing to attenuate.
+/// The level that levelling takes for a dead channel, dB: no goal for others, nothing to attenuate.
 const SILENT: f32 = -1000.0;
 
-impl<const W: usize> Default for Living<W> {
-    fn default() -> Living<W> {
-        Living { is_dead: Vec::new(), is_seen: Vec::new(), has_dead: false, named: 0, reference: [0; W] }
+impl<const W: usize> Default for LiveChannels<W> {
+    fn default() -> LiveChannels<W> {
+        LiveChannels {
+            is_dead: Vec::new(),
+            is_seen: Vec::new(),
+            has_dead: false,
+            named: 0,
+            reference: [0; W],
+        }
     }
 }
 
-impl<const W: usize> Living<W> {
-    /// Nothing known yet of units whose plan names a reference.
+impl<const W: usize> LiveChannels<W> {
+    /// Forgets all, for new units whose plan names a reference.
     pub(super) fn begin(&mut self, hardware: &Hardware, reference: usize) {
         let channels = if hardware.dead.is_looked_for { hardware.wanted_db.len() } else { 0 };
         for of in [&mut self.is_dead, &mut self.is_seen] {
@@ -73,38 +79,38 @@ impl<const W: usize> Living<W> {
         (self.has_dead, self.named, self.reference) = (false, reference, [reference; W]);
     }
 
-    /// Whether a channel lives, as far as is known.
+    /// Whether a channel is live, as far as is known.
     #[inline(always)]
-    pub fn lives(&self, channel: usize, lane: usize) -> bool {
+    pub fn is_live(&self, channel: usize, lane: usize) -> bool {
         !self.has_dead || !self.is_dead[channel][lane]
     }
 
-    /// The channel that others are held against.
+    /// The channel that others are compared with.
     pub fn reference(&self, lane: usize) -> usize {
         self.reference[lane]
     }
 
-    /// Channels known to be dead, ascending; `None` where channels are not looked at.
+    /// Channels known to be dead, ascending; `None` where channels are not checked.
     pub fn dead(&self, lane: usize) -> Option<Vec<usize>> {
         let channels = 0..self.is_dead.len();
-        (!self.is_dead.is_empty()).then(|| channels.filter(|channel| !self.lives(*channel, lane)).collect())
+        (!self.is_dead.is_empty()).then(|| channels.filter(|channel| !self.is_live(*channel, lane)).collect())
     }
 
-    /// The lanes in which each channel is worth a reading, `[channel]`; `None` where all are.
-    pub(super) fn worth_reading(&self) -> Option<Vec<[bool; W]>> {
+    /// The lanes in which each channel is to be read, `[channel]`; `None` for all.
+    pub(super) fn to_read(&self) -> Option<Vec<[bool; W]>> {
         self.has_dead.then(|| self.is_dead.iter().map(|dead| dead.map(|dead| !dead)).collect())
     }
 
-    /// The nearest living channel before one, or else behind it.
+    /// The nearest live channel before one, or else behind it.
     pub fn neighbour(&self, channel: usize, channels: usize, lane: usize) -> Option<usize> {
         let mut near = (0..channel).rev().chain(channel + 1..channels);
-        near.find(|channel| self.lives(*channel, lane))
+        near.find(|channel| self.is_live(*channel, lane))
     }
 
-    /// Hands over lanes with equal keys together; those without one are left out. Keys differ by nothing but by which channels are
-    /// dead.
+    /// Calls `take` for each group of lanes with equal keys; lanes without a key are left out. Keys differ only where other channels
+    /// are dead.
     #[inline(always)]
-    pub(super) fn alike<K: Copy + PartialEq, F>(
+    pub(super) fn in_groups<K: Copy + PartialEq, F>(
         &self,
         key: impl Fn(usize) -> Option<K>,
         mut take: impl FnMut(K, &[bool; W]) -> Result<(), F>,
@@ -125,9 +131,9 @@ impl<const W: usize> Living<W> {
         Ok(())
     }
 
-    /// Takes the first readings of all channels for looks, dB over what each should have, `[channel][lane]`, taken when they were
-    /// connected for the time `round`; and hands on dead ones as silent.
-    pub(super) fn judge_all<D: Bench<W>>(
+    /// Takes the first readings of all channels for checks, dB over the wanted levels, `[channel][lane]`, read on the connections of
+    /// `round`; and gives the dead ones the silent level.
+    pub(super) fn classify<D: Bench<W>>(
         &mut self,
         bench: &mut D,
         hardware: &Hardware,
@@ -145,7 +151,7 @@ impl<const W: usize> Living<W> {
         Ok(())
     }
 
-    /// Hands on what dead channels read as silent.
+    /// Gives dead channels the silent level.
     pub(super) fn mute(&self, over: &mut [[f32; W]]) {
         if !self.has_dead {
             return;
@@ -155,8 +161,8 @@ impl<const W: usize> Living<W> {
         }
     }
 
-    /// Looks at what has to be known before phasing, at `every` channel or at the reference, and finds the reference.
-    pub(super) fn settle<D: Bench<W>>(
+    /// Checks what phasing depends on, `every` channel or the reference, and finds the reference.
+    pub(super) fn find_reference<D: Bench<W>>(
         &mut self,
         bench: &mut D,
         hardware: &Hardware,
@@ -173,7 +179,7 @@ impl<const W: usize> Living<W> {
         for channel in (0..channels).map(|away| (named + away) % channels) {
             self.detect(bench, hardware, channel, &is_open)?;
             for l in 0..W {
-                if is_open[l] && self.lives(channel, l) {
+                if is_open[l] && self.is_live(channel, l) {
                     (self.reference[l], is_open[l]) = (channel, false);
                 }
             }
@@ -184,7 +190,7 @@ impl<const W: usize> Living<W> {
         Ok(())
     }
 
-    /// Looks at a channel in those lanes that have not yet.
+    /// Checks a channel in those lanes that have not yet.
     fn detect<D: Bench<W>>(
         &mut self,
         bench: &mut D,
@@ -195,8 +201,8 @@ impl<const W: usize> Living<W> {
         let is_seen = self.is_seen[channel];
         let is_new: [bool; W] = std::array::from_fn(|l| takes[l] & !is_seen[l]);
         if is_new.contains(&true) {
-            let over = over(bench.detect(channel, OWN_LOOK, 0, &is_new)?, hardware, channel);
-            self.judge(bench, hardware, channel, OWN_LOOK, &over, &is_new)?;
+            let over = over(bench.detect(channel, OWN_CHECK, 0, &is_new)?, hardware, channel);
+            self.judge(bench, hardware, channel, OWN_CHECK, &over, &is_new)?;
         }
         Ok(())
     }
@@ -228,7 +234,7 @@ impl<const W: usize> Living<W> {
     }
 }
 
-/// A channel's readings over what it should have, dB.
+/// A channel's readings over its wanted level, dB.
 fn over<const W: usize>(readings: [f32; W], hardware: &Hardware, channel: usize) -> [f32; W] {
     readings.map(|reading| reading - hardware.wanted_db[channel] as f32)
 }
