@@ -1,7 +1,7 @@
 //! The pattern of one element.
 
 use crate::array::Direction;
-use crate::io::{Check, Table};
+use crate::io::{Check, Key, Nested, Quantity, Table, keys};
 use crate::math::scalar;
 
 /// Amplitude pattern cos^q of the angle from broadside.
@@ -17,11 +17,21 @@ pub struct Element {
 /// A power pattern of cos^40 is that of a horn; narrower ones leave an array nothing to scan.
 const MOST_EXPONENT: f64 = 20.0;
 
+keys! {
+    KEYS: "Pattern of one element; equal in all directions where it is left out";
+    COSINE_EXPONENT: Quantity =
+        Key::number("cosine_exponent", Check::Within(0.0, MOST_EXPONENT), "0.6",
+            "Exponent q of the amplitude pattern cos^q of the angle from broadside");
+}
+
+/// Key of the element in the table of the array.
+pub const ELEMENT: Key<Nested> = Key::table("element", &KEYS, "{ cosine_exponent = 0.6 }");
+
 impl Element {
     /// Reads `element = { cosine_exponent = 0.6 }`; absent means isotropic.
     pub fn read(parent: &Table) -> Element {
-        let exponent = match parent.table("element") {
-            Some(table) => table.number("cosine_exponent", Check::Within(0.0, MOST_EXPONENT)),
+        let exponent = match parent.table(ELEMENT) {
+            Some(table) => table.read(&COSINE_EXPONENT),
             None => 0.0,
         };
         Element { exponent }

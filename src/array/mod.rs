@@ -6,10 +6,10 @@ pub mod layout;
 mod steering;
 pub mod taper;
 
-pub use element::Element;
-pub use layout::{Face, Lattice, Layout, MOST_A_SIDE, NARROWEST, read_spacing};
+pub use element::{ELEMENT, Element};
+pub use layout::{Face, LAYOUT, Lattice, Layout, MOST_A_SIDE, NARROWEST};
 pub use steering::Direction;
-pub use taper::{Taper, TaperBy};
+pub use taper::{TAPER, Taper, TaperBy};
 
 /// Speed of light in vacuum, m/s (exact by the definition of the metre).
 pub const SPEED_OF_LIGHT: f64 = 299_792_458.0;

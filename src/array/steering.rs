@@ -13,7 +13,7 @@ pub struct Direction {
 }
 
 impl Direction {
-    /// From angles, rad. A negative theta lies on the other side of broadside.
+    /// From angles, rad. A negative theta is on the other side of broadside.
     pub fn from_angles(theta: f64, phi: f64) -> Direction {
         let sine = scalar::sin(theta);
         if phi == 0.0 {

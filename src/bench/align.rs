@@ -6,9 +6,9 @@ mod pairs;
 pub use pairing::Pairing;
 pub use pairs::Pairs;
 
-use crate::bench::method::{Method, Steps, SweepScratch};
+use crate::bench::method::{Method, Steps, SweepScratch, codes};
 use crate::bench::{Bench, Caution, Code, Fixture, LiveChannels, Readout, Receiver, StateShare};
-use crate::io::Table;
+use crate::io::{Count, Flag, Key, Nested, Optional, Or, Table, Word, keys};
 use crate::math::single::within_half_a_turn;
 use crate::random::Value;
 
@@ -144,22 +144,52 @@ alignments! {
     coded_toggling::CodedToggling,
 }
 
+keys! {
+    KEYS: "Phasing; none where it is left out";
+    pub(super) METHOD: Word<Way> =
+        Key::word("method", "method", Way::words, "fit", "How the phase of a pair, or of a channel over the air, is found");
+    pub(super) CODES: Optional<Count> =
+        codes("8", "Codes that are read, evenly spread (code i is i times states/codes, rounded to the nearest), of methods that may leave some out");
+    PAIRING: Or<Word<Pairing>, Pairing> =
+        Key::word("pairing", "pairing", || Pairing::KINDS.to_vec(), "star",
+            "Which pairs are joined; every channel with one reference where it is left out").or(Pairing::USUAL);
+    SWAP_ARMS: Flag =
+        Key::flag("swap_arms", "Whether every pair is measured a second time with the coupler's arms exchanged");
+    REFERENCE: Or<Count, u64> =
+        Key::count("reference", 0..=4095, "0", "Number of the channel whose phase stays, from 0; 0 where it is left out").or(0);
+}
+
+/// Key of phasing in the table of a plan.
+pub const ALIGN: Key<Nested> = Key::table("align", &KEYS, "{ method = \"fit\" }");
+
+/// What a method compares, as a study names it.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Way {
+    Pair(Method),
+    OverTheAir(&'static str),
+}
+
+impl Way {
+    /// The words for them.
+    fn words() -> Vec<(&'static str, Way)> {
+        let pairs = Method::KINDS.iter().map(|(word, method)| (*word, Way::Pair(*method)));
+        let over_the_air = OverTheAir::KINDS.iter().map(|word| (*word, Way::OverTheAir(word)));
+        pairs.chain(over_the_air).collect()
+    }
+}
+
 impl Align {
     /// Reads `align = { method = "peak", pairing = "star", reference = 0 }` for a unit of `channels` and a shifter of
     /// `states`; absent: no phasing.
     pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
-        let table = calibration.table("align")?;
-        let reference = table.count_or("reference", 0..=channels as u64 - 1, 0) as usize;
-        let of_pairs = Method::KINDS.iter().map(|(word, method)| (*word, (*word, Some(*method))));
-        let over_the_air = OverTheAir::KINDS.iter().map(|word| (*word, (*word, None)));
-        let words: Vec<(&'static str, (&'static str, Option<Method>))> =
-            of_pairs.chain(over_the_air).collect();
-        let comparison = match table.choice("method", "method", &words) {
-            (_, Some(method)) => Comparison::Pairs(Pairs::read(&table, method, states)),
-            (word, None) => Comparison::OverTheAir(OverTheAir::read(word, &table, states)?),
+        let table = calibration.table(ALIGN)?;
+        let reference = table.read(&REFERENCE.up_to(channels as u64 - 1)) as usize;
+        let comparison = match table.read(&METHOD) {
+            Way::Pair(method) => Comparison::Pairs(Pairs::read(&table, method, states)),
+            Way::OverTheAir(word) => Comparison::OverTheAir(OverTheAir::read(word, &table, states)?),
         };
-        if !table.is_sound("method") {
-            ["codes", "pairing", "swap_arms"].iter().for_each(|key| _ = table.has(key));
+        if !table.is_sound(METHOD) {
+            [CODES.name, PAIRING.name, SWAP_ARMS.name].iter().for_each(|key| _ = table.has(key));
         }
         Some(Align { comparison, reference })
     }

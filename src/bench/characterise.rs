@@ -1,8 +1,8 @@
 //! The states of attenuators and shifters, measured before they are used.
 
-use crate::bench::method::{Sweep, SweepScratch};
+use crate::bench::method::{Sweep, SweepScratch, codes};
 use crate::bench::{Bench, Code, Hardware, LiveChannels, Measured, Pair, Reconnection};
-use crate::io::Table;
+use crate::io::{Count, Flag, Key, Nested, Optional, Table, keys};
 use crate::math::single::within_half_a_turn;
 
 /// Characterising a unit's stepped blocks: their measured states then stand in for nominal steps when levelling, phasing and
@@ -28,24 +28,36 @@ pub struct Characterise {
 /// Codes of the reference for each state where the study does not say.
 const USUAL_CODES: usize = 4;
 
+keys! {
+    KEYS: "Measuring the steps first";
+    ATTENUATOR: Flag = Key::flag("attenuator", "Whether the attenuators' steps are measured");
+    SHIFTER: Flag = Key::flag("shifter", "Whether the shifters' steps are measured");
+    CODES: Optional<Count> =
+        codes("4", "Codes of the reference for each state; 4 where it is left out");
+}
+
+/// Key of it in the table of a plan.
+pub const CHARACTERISE: Key<Nested> =
+    Key::table("characterise", &KEYS, "{ attenuator = true, shifter = true }");
+
 impl Characterise {
     /// Reads `characterise = { attenuator = true, shifter = true, codes = 4 }` for a shifter of `states`; absent: nothing.
     pub(super) fn read(calibration: &Table, states: usize) -> Option<Characterise> {
-        let table = calibration.table("characterise")?;
-        let attenuator = table.flag_or("attenuator", false);
-        let is_shifter = table.flag_or("shifter", false);
+        let table = calibration.table(CHARACTERISE)?;
+        let attenuator = table.read(&ATTENUATOR);
+        let is_shifter = table.read(&SHIFTER);
         let mut shifter = None;
         if is_shifter && states < USUAL_CODES {
             table.error(
-                table.span_of("shifter"),
+                table.span_of(SHIFTER),
                 "the shifter has too few codes to be measured by",
                 format!("{USUAL_CODES} codes are needed, it has {states}"),
                 Some("a shifter of 2 bits or more".into()),
             );
         } else if is_shifter {
-            shifter = Some(Sweep::read_spread(&table, states, USUAL_CODES));
+            shifter = Some(Sweep::read_spread(&table, &CODES, states, USUAL_CODES));
         }
-        let is_sound = ["attenuator", "shifter"].iter().all(|key| !table.has(key) || table.is_sound(key));
+        let is_sound = [ATTENUATOR, SHIFTER].iter().all(|key| !table.has(key) || table.is_sound(key));
         if !attenuator && !is_shifter && is_sound {
             table.error(
                 table.span(),

@@ -1,6 +1,6 @@
 //! The time that bench work takes.
 
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Nested, Or, Quantity, Table, keys};
 
 /// Seconds for each kind of bench work.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,22 +56,33 @@ impl<const W: usize> Work<W> {
 }
 
 /// The kinds of work that time is split into, in the order of [`Clock::split`].
-pub const KINDS_OF_WORK: [&str; 4] = ["set_up", "reconnection", "setting", "reading"];
+pub const KINDS_OF_WORK: [&str; 4] = [SET_UP.name, RECONNECTION.name, SETTING.name, READING.name];
+
+keys! {
+    KEYS: "What bench work takes; nothing where it is left out";
+    SET_UP: Or<Quantity, f64> = time("set_up", "5 min", "Setting up a unit");
+    RECONNECTION: Or<Quantity, f64> = time("reconnection", "30 s", "Moving a test cable");
+    SETTING: Or<Quantity, f64> = time("setting", "0.2 s", "Setting a code");
+    READING: Or<Quantity, f64> = time("reading", "0.1 s", "One reading, before averaging");
+}
+
+/// Key of the times in the table of the bench.
+pub const TIME: Key<Nested> = Key::table("time", &KEYS, "{ setting = \"0.2 s\", reading = \"0.1 s\" }");
+
+const fn time(name: &'static str, example: &'static str, about: &'static str) -> Key<Or<Quantity, f64>> {
+    Key::quantity(name, Dimension::Time, Check::NonNegative, example, about).or(0.0)
+}
 
 impl Clock {
     /// Reads `time = { ... }` of the bench; absent parts cost nothing.
     pub fn read(bench: Option<&Table>) -> Clock {
-        let table = bench.and_then(|bench| bench.table("time"));
-        let seconds = |key| {
-            table
-                .as_ref()
-                .map_or(0.0, |table| table.quantity_or(key, Dimension::Time, Check::NonNegative, 0.0))
-        };
+        let table = bench.and_then(|bench| bench.table(TIME));
+        let seconds = |key| table.as_ref().map_or(0.0, |table| table.read(key));
         Clock {
-            set_up: seconds("set_up"),
-            reconnection: seconds("reconnection"),
-            setting: seconds("setting"),
-            reading: seconds("reading"),
+            set_up: seconds(&SET_UP),
+            reconnection: seconds(&RECONNECTION),
+            setting: seconds(&SETTING),
+            reading: seconds(&READING),
         }
     }
 

@@ -1,7 +1,7 @@
 //! The coupler, the cables and the probe of the bench.
 
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Scope, Sources, Tolerance, Value};
+use crate::io::{Check, Dimension, Key, Nested, Table, keys};
+use crate::random::{Scope, Sources, Tolerance, Toleranced, Value};
 
 /// Imbalance of the coupler's arms, and the changes when a test cable is moved.
 ///
@@ -56,23 +56,58 @@ const MOST_PARTNERS: u32 = 1 << 13;
 /// Draws of a connection that are kept: the first levelling's and the first phasing's.
 pub const KEPT_CONNECTIONS: usize = 2;
 
+keys! {
+    /// Its tables in that of the bench.
+    pub FIXTURE: "";
+    COUPLER: Nested = Key::table("coupler", &COUPLER_KEYS, "{ phase_imbalance = \"2 deg\" }");
+    RECONNECTION: Nested =
+        Key::table("reconnection", &RECONNECTION_KEYS, "{ phase = { normal = { sd = \"1 deg\" } } }");
+    PROBE: Nested = Key::table("probe", &PROBE_KEYS, "{ phase = { normal = { sd = \"1 deg\" } } }");
+}
+
+keys! {
+    COUPLER_KEYS: "The coupler that joins a pair; ideal where it is left out";
+    GAIN_IMBALANCE: Toleranced =
+        gain("bench.coupler.gain_imbalance", Scope::Unit, "Gain of the stepped arm over the reference arm");
+    PHASE_IMBALANCE: Toleranced =
+        phase("bench.coupler.phase_imbalance", Scope::Unit, "Phase of the stepped arm over the reference arm; its nominal is certified");
+}
+
+keys! {
+    RECONNECTION_KEYS: "What changes when a test cable is moved; nothing where it is left out";
+    RECONNECTION_GAIN: Toleranced = gain("bench.reconnection.gain", Scope::Channel, "Change of gain");
+    RECONNECTION_PHASE: Toleranced = phase("bench.reconnection.phase", Scope::Channel, "Change of phase");
+}
+
+keys! {
+    PROBE_KEYS: "The probe of methods over the air; ideal where it is left out";
+    PROBE_GAIN: Toleranced =
+        gain("bench.probe.gain", Scope::Channel, "Gain of a channel's way to the probe over what is known of it");
+    PROBE_PHASE: Toleranced =
+        phase("bench.probe.phase", Scope::Channel, "Phase of a channel's way to the probe over what is known of it");
+}
+
+const fn gain(path: &'static str, scope: Scope, about: &'static str) -> Key<Toleranced> {
+    Key::tolerance(path, Dimension::Level, Check::Any, "0 dB", about).or_exactly(0.0).in_scope(scope)
+}
+
+const fn phase(path: &'static str, scope: Scope, about: &'static str) -> Key<Toleranced> {
+    Key::tolerance(path, Dimension::Angle, Check::Any, "2 deg", about).or_exactly(0.0).in_scope(scope)
+}
+
 impl Fixture<Tolerance> {
     /// Reads `coupler`, `reconnection` and `probe` of the bench; absent parts are ideal.
     pub fn read(bench: Option<&Table>) -> Fixture<Tolerance> {
-        let read = |table: &str, keys: [&'static str; 2], scope| {
-            let part: [Tolerance; 2] = match bench.and_then(|bench| bench.table(table)) {
+        let read = |table: &Key<Nested>, keys: [&Key<Toleranced>; 2]| -> [Tolerance; 2] {
+            match bench.and_then(|bench| bench.table(table)) {
                 None => [Tolerance::exact(0.0), Tolerance::exact(0.0)],
-                Some(table) => [
-                    Tolerance::read_in_scope(&table, keys[0], Dimension::Level, Check::Any, 0.0, scope),
-                    Tolerance::read_in_scope(&table, keys[1], Dimension::Angle, Check::Any, 0.0, scope),
-                ],
-            };
-            part
+                Some(table) => keys.map(|key| Tolerance::read_in_scope(&table, key)),
+            }
         };
-        let [gain_imbalance, phase_imbalance] =
-            read("coupler", ["gain_imbalance", "phase_imbalance"], Scope::Unit);
-        let [reconnection_gain, reconnection_phase] = read("reconnection", ["gain", "phase"], Scope::Channel);
-        let [probe_gain, probe_phase] = read("probe", ["gain", "phase"], Scope::Channel);
+        let [gain_imbalance, phase_imbalance] = read(&COUPLER, [&GAIN_IMBALANCE, &PHASE_IMBALANCE]);
+        let [reconnection_gain, reconnection_phase] =
+            read(&RECONNECTION, [&RECONNECTION_GAIN, &RECONNECTION_PHASE]);
+        let [probe_gain, probe_phase] = read(&PROBE, [&PROBE_GAIN, &PROBE_PHASE]);
         Fixture {
             gain_imbalance,
             phase_imbalance,
@@ -85,32 +120,17 @@ impl Fixture<Tolerance> {
 
     /// Gives every tolerance its place among the draws: the fixture as units meet it.
     pub fn bind(&self, sources: &mut Sources) -> Fixture {
-        let mut bind = |name: &str, tolerance, slots, dimension| {
-            sources.bind(name.into(), tolerance, slots, dimension, false)
+        let mut bind = |key: &Key<Toleranced>, tolerance, slots| {
+            sources.bind(key.takes.path.into(), tolerance, slots, key.takes.dimension, false)
         };
         let slots = KEPT_CONNECTIONS;
         Fixture {
-            gain_imbalance: bind("bench.coupler.gain_imbalance", &self.gain_imbalance, 1, Dimension::Level),
-            phase_imbalance: bind(
-                "bench.coupler.phase_imbalance",
-                &self.phase_imbalance,
-                1,
-                Dimension::Angle,
-            ),
-            reconnection_gain: bind(
-                "bench.reconnection.gain",
-                &self.reconnection_gain,
-                slots,
-                Dimension::Level,
-            ),
-            reconnection_phase: bind(
-                "bench.reconnection.phase",
-                &self.reconnection_phase,
-                slots,
-                Dimension::Angle,
-            ),
-            probe_gain: bind("bench.probe.gain", &self.probe_gain, 1, Dimension::Level),
-            probe_phase: bind("bench.probe.phase", &self.probe_phase, 1, Dimension::Angle),
+            gain_imbalance: bind(&GAIN_IMBALANCE, &self.gain_imbalance, 1),
+            phase_imbalance: bind(&PHASE_IMBALANCE, &self.phase_imbalance, 1),
+            reconnection_gain: bind(&RECONNECTION_GAIN, &self.reconnection_gain, slots),
+            reconnection_phase: bind(&RECONNECTION_PHASE, &self.reconnection_phase, slots),
+            probe_gain: bind(&PROBE_GAIN, &self.probe_gain, 1),
+            probe_phase: bind(&PROBE_PHASE, &self.probe_phase, 1),
         }
     }
 }

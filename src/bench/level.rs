@@ -1,7 +1,7 @@
 //! Levelling: attenuate the strong channels toward the weak.
 
 use crate::bench::{Code, rounding};
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Nested, Optional, Or, Quantity, Table, Word, keys};
 use crate::math::{normal, single};
 use multiversion::multiversion;
 
@@ -62,18 +62,29 @@ impl<const W: usize> Attenuations<'_, W> {
 /// Steps that count as midway: readings carry rounding errors of 1e-5 dB at 100 dB.
 const TIE: f32 = 1e-4;
 
+keys! {
+    KEYS: "Levelling; none where it is left out";
+    TOWARD: Word<bool> =
+        Key::word("toward", "goal of levelling", || vec![("weakest", false), ("target", true)], "target",
+            "What the channels are levelled to: the weakest of them, or a target");
+    TARGET: Optional<Quantity> =
+        Key::quantity("target", Dimension::Level, Check::Any, "-2 dB",
+            "Level to reach, over a nominal channel; due with toward = \"target\"").optional();
+    ROUNDING: Or<Word<Rounding>, Rounding> =
+        Key::word("rounding", "rounding", || vec![("nearest", Rounding::Nearest), ("next_lower", Rounding::NextLower)],
+            "nearest", "How attenuations are rounded to codes; to the nearest where it is left out").or(Rounding::Nearest);
+}
+
+/// Key of levelling in the table of a plan.
+pub const LEVEL: Key<Nested> = Key::table("level", &KEYS, "{ toward = \"weakest\" }");
+
 impl Level {
     /// Reads `level = { toward = "weakest" }` or `{ toward = "target", target = "-1 dB" }`; absent: no levelling.
     pub fn read(calibration: &Table) -> Option<Level> {
-        let table = calibration.table("level")?;
-        let to_target = table.choice("toward", "goal of levelling", &[("weakest", false), ("target", true)]);
-        let goal = if to_target {
-            Goal::Target(table.quantity("target", Dimension::Level, Check::Any))
-        } else {
-            Goal::Weakest
-        };
-        let roundings = &[("nearest", Rounding::Nearest), ("next_lower", Rounding::NextLower)];
-        Some(Level { goal, rounding: table.choice_or("rounding", "rounding", roundings, Rounding::Nearest) })
+        let table = calibration.table(LEVEL)?;
+        let to_target = table.read(&TOWARD);
+        let goal = if to_target { Goal::Target(table.read(&TARGET.required())) } else { Goal::Weakest };
+        Some(Level { goal, rounding: table.read(&ROUNDING) })
     }
 
     /// Chooses codes from readings over nominal, dB, `[channel][lane]`, by whole steps.

@@ -1,7 +1,7 @@
 //! Which channels are live, by what they read alone.
 
 use crate::bench::{Bench, Hardware};
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Or, Quantity, Table};
 
 /// How a dead channel is recognised.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,15 +15,23 @@ pub struct DeadRule {
 /// Level below which a channel is dead where the bench does not say, dB.
 const USUAL_DB: f64 = -30.0;
 
+/// Key of that level in the table of the bench.
+pub const DEAD_BELOW: Key<Or<Quantity, f64>> = Key::quantity(
+    "dead_below",
+    Dimension::Level,
+    Check::Within(-200.0, 0.0),
+    "-30 dB",
+    "A channel that reads alone below this over what it should have is dead; -30 dB where it is left out",
+)
+.or(USUAL_DB);
+
 impl DeadRule {
     /// Above the level by less than this, dB, a channel is checked once more.
     pub const DOUBT_DB: f64 = 10.0;
 
     /// Reads `dead_below = "-30 dB"` of the bench.
     pub fn read(bench: Option<&Table>, is_looked_for: bool) -> DeadRule {
-        let of = |bench: &Table| {
-            bench.quantity_or("dead_below", Dimension::Level, Check::Within(-200.0, 0.0), USUAL_DB)
-        };
+        let of = |bench: &Table| bench.read(&DEAD_BELOW);
         DeadRule { below_db: bench.map_or(USUAL_DB, of), is_looked_for }
     }
 }

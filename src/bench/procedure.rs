@@ -1,11 +1,12 @@
 //! A calibration plan: characterise, level, align, and so on once more; then keep the offsets.
 
 use crate::bench::passes::Passes;
+use crate::bench::{ALIGN, CHARACTERISE, LEVEL};
 use crate::bench::{
     Align, Bench, Characterise, Code, CodeTable, Command, DeadRule, Level, LiveChannels, Offsets, Scratch,
     Tables,
 };
-use crate::io::Table;
+use crate::io::{Count, Flag, Key, Nested, Optional, Or, Table, Text, Word, keys};
 
 /// One `[[calibration]]` of a study.
 #[derive(Clone, Debug, PartialEq)]
@@ -64,18 +65,37 @@ pub struct Unrounded {
 /// Most passes.
 const MOST_PASSES: u64 = 16;
 
+keys! {
+    /// Keys of a `[[calibration]]`.
+    pub CALIBRATION: "A calibration plan; without characterise, level and align units stay as built", with super::tables::KEYS;
+    /// Key of its name.
+    pub NAME: Text = Key::text("name", "thorough", "What the plan is called, unlike all others");
+    PASSES: Or<Count, u64> =
+        Key::count("passes", 1..=MOST_PASSES, "2", "How often levelling and phasing are done, one after the other; 1 where it is left out").or(1);
+    RELEVEL: Flag = Key::flag("relevel", "Whether to level once more after the last phases are set");
+    OFFSETS: Or<Word<Offsets>, Offsets> =
+        Key::word("offsets", "way to keep offsets", || Offsets::KINDS.to_vec(), "phases",
+            "How the phases are kept; as codes where it is left out").or(Offsets::Codes);
+    AVERAGES: Optional<Count> =
+        Key::count("averages", 1..=super::receiver::MOST_AVERAGES, "8",
+            "Readings averaged for each one used, where the plan differs from the receiver").optional();
+    CHARACTERISES: Nested = CHARACTERISE;
+    LEVELS: Nested = LEVEL;
+    ALIGNS: Nested = ALIGN;
+}
+
 impl Calibration {
     /// Reads one `[[calibration]]` for a unit of `channels` and a shifter of `states`.
     pub fn read(table: &Table, channels: usize, states: usize) -> Calibration {
         let characterise = Characterise::read(table, states);
         let level = Level::read(table);
         let align = Align::read(table, channels, states);
-        let averages = table.optional_count("averages", 1..=super::receiver::MOST_AVERAGES);
+        let averages = table.read(&AVERAGES);
         let calibration = Calibration {
-            name: table.text("name"),
-            passes: table.count_or("passes", 1..=MOST_PASSES, 1) as u32,
-            relevels: table.flag_or("relevel", false),
-            offsets: table.choice_or("offsets", "way to keep offsets", Offsets::KINDS, Offsets::Codes),
+            name: table.read(&NAME),
+            passes: table.read(&PASSES) as u32,
+            relevels: table.read(&RELEVEL),
+            offsets: table.read(&OFFSETS),
             averages: averages.map(|n| n as u32),
             tables: Tables::read(table, align.as_ref()),
             characterise,
@@ -87,28 +107,28 @@ impl Calibration {
     }
 
     fn check(&self, table: &Table) {
-        let refuse = |key, message: &str, label: &str, help: &str| {
+        let refuse = |key: &str, message: &str, label: &str, help: &str| {
             table.error(table.span_of(key), message, label, Some(help.into()));
         };
-        // A key that is there but broken has its error already.
-        let lacks = |key| !table.has(key);
-        if self.relevels && lacks("level") {
+        // What is there but broken has its error already.
+        let lacks = |key: &str| !table.has(key);
+        if self.relevels && lacks(LEVEL.name) {
             let help = "add `level = { ... }`, or leave `relevel` out";
-            refuse("relevel", "nothing to level again by", "the plan has no `level`", help);
+            refuse(RELEVEL.name, "nothing to level again by", "the plan has no `level`", help);
         }
-        if self.passes > 1 && lacks("align") {
+        if self.passes > 1 && lacks(ALIGN.name) {
             let help = "add `align = { ... }`, or leave `passes` out";
-            refuse("passes", "a second pass begins from phases", "the plan has no `align`", help);
+            refuse(PASSES.name, "a second pass begins from phases", "the plan has no `align`", help);
         }
         let Some(characterise) = &self.characterise else { return };
-        if characterise.attenuator && lacks("level") {
+        if characterise.attenuator && lacks(LEVEL.name) {
             let help = "add `level = { ... }`, or leave the attenuator out";
-            refuse("characterise", "measured attenuations serve nothing", "the plan has no `level`", help);
+            refuse(CHARACTERISE.name, "measured attenuations serve nothing", "the plan has no `level`", help);
         }
-        let by_codes = self.offsets == Offsets::Codes && (lacks("offsets") || table.is_sound("offsets"));
+        let by_codes = self.offsets == Offsets::Codes && (lacks(OFFSETS.name) || table.is_sound(OFFSETS));
         if characterise.shifter.is_some() && by_codes {
             let help = "add `offsets = \"phases\"`: codes are then chosen by the measured phases, once";
-            refuse("characterise", "offsets in whole codes know no measured phases", "needs phases", help);
+            refuse(CHARACTERISE.name, "offsets in whole codes know no measured phases", "needs phases", help);
         }
     }
 

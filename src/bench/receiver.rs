@@ -1,7 +1,8 @@
 //! The power receiver of the bench.
 
 use crate::bench::Stability;
-use crate::io::{Check, Dimension, Table};
+use crate::bench::stability;
+use crate::io::{Check, Count, Dimension, Key, Nested, Optional, Or, Quantity, Table, keys};
 use crate::math::deviate::FARTHEST;
 use crate::math::{scalar, single};
 use crate::random::Tolerance;
@@ -34,10 +35,29 @@ pub struct Receiver {
 /// Most averages of one reading.
 pub const MOST_AVERAGES: u64 = 1_000_000;
 
+keys! {
+    KEYS: "What reads levels; ideal where it is left out", with stability::KEYS;
+    NOISE: Or<Quantity, f64> =
+        Key::quantity("noise", Dimension::Level, Check::NonNegative, "0.05 dB", "Standard deviation of one reading").or(0.0);
+    AVERAGES: Or<Count, u64> =
+        Key::count("averages", 1..=MOST_AVERAGES, "4", "Readings that are averaged for each one used; 1 where it is left out").or(1);
+    RESOLUTION: Or<Quantity, f64> =
+        Key::quantity("resolution", Dimension::Level, Check::NonNegative, "0.01 dB", "Step of the display; none where it is left out").or(0.0);
+    FLOOR: Optional<Quantity> =
+        Key::quantity("floor", Dimension::Level, Check::Any, "-40 dB", "Lowest level that is displayed, over a nominal channel").optional();
+    NOISE_FLOOR: Optional<Quantity> =
+        Key::quantity("noise_floor", Dimension::Level, Check::Any, "-50 dB", "Thermal noise power, over a nominal channel").optional();
+    SATURATION: Optional<Quantity> =
+        Key::quantity("saturation", Dimension::Level, Check::Any, "9 dB", "Highest level that is displayed, over a nominal channel").optional();
+}
+
+/// Key of the receiver in the table of the bench.
+pub const RECEIVER: Key<Nested> = Key::table("receiver", &KEYS, "{ noise = \"0.05 dB\", averages = 4 }");
+
 impl Receiver {
     /// Reads `receiver = { ... }` of the bench; absent, it is ideal.
     pub fn read(bench: Option<&Table>) -> (Receiver, Stability<Tolerance>) {
-        let Some(table) = bench.and_then(|bench| bench.table("receiver")) else {
+        let Some(table) = bench.and_then(|bench| bench.table(RECEIVER)) else {
             let ideal = Receiver {
                 noise_db: 0.0,
                 averages: 1,
@@ -50,12 +70,12 @@ impl Receiver {
         };
         let stability = Stability::read(Some(&table));
         let receiver = Receiver {
-            noise_db: table.quantity_or("noise", Dimension::Level, Check::NonNegative, 0.0),
-            averages: table.count_or("averages", 1..=MOST_AVERAGES, 1) as u32,
-            resolution_db: table.quantity_or("resolution", Dimension::Level, Check::NonNegative, 0.0),
-            floor_db: table.optional_quantity("floor", Dimension::Level, Check::Any),
-            noise_floor_db: table.optional_quantity("noise_floor", Dimension::Level, Check::Any),
-            saturation_db: table.optional_quantity("saturation", Dimension::Level, Check::Any),
+            noise_db: table.read(&NOISE),
+            averages: table.read(&AVERAGES) as u32,
+            resolution_db: table.read(&RESOLUTION),
+            floor_db: table.read(&FLOOR),
+            noise_floor_db: table.read(&NOISE_FLOOR),
+            saturation_db: table.read(&SATURATION),
         };
         (receiver, stability)
     }

@@ -1,8 +1,8 @@
 //! Errors of a receiver besides noise: linearity, and drift while the bench works.
 
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Nested, Optional, Or, Quantity, Table, keys};
 use crate::math::elementary;
-use crate::random::{Scope, Sources, Tolerance, Value};
+use crate::random::{Scope, Sources, Tolerance, Toleranced, Value};
 
 /// Linearity and drift of the receiver.
 ///
@@ -25,6 +25,25 @@ pub struct Stability<T = Value> {
 /// An hour, s.
 const HOUR: f64 = 3600.0;
 
+keys! {
+    pub(super) KEYS: "";
+    LINEARITY: Toleranced =
+        Key::tolerance("bench.receiver.linearity", Dimension::Ratio, Check::Within(-0.5, 0.5), "0.01",
+            "By how much of itself a level is stretched").or_exactly(0.0).in_scope(Scope::Unit);
+    DRIFT: Nested = Key::table("drift", &DRIFT_KEYS, "{ walk = \"0.3 dB\" }");
+}
+
+keys! {
+    DRIFT_KEYS: "How readings change with time; not at all where it is left out";
+    WALK: Or<Quantity, f64> =
+        Key::quantity("walk", Dimension::Level, Check::NonNegative, "0.3 dB", "Standard deviation of the random walk over an hour").or(0.0);
+    WARM_UP: Toleranced =
+        Key::tolerance("bench.receiver.warm_up", Dimension::Level, Check::Any, "0.4 dB",
+            "What the receiver still changes by when work begins").or_exactly(0.0).in_scope(Scope::Unit);
+    WARM_UP_TIME: Optional<Quantity> =
+        Key::quantity("warm_up_time", Dimension::Time, Check::Positive, "10 min", "Time constant of that; due where it warms up").optional();
+}
+
 impl Stability<Tolerance> {
     /// Reads `linearity` and `drift = { walk, warm_up, warm_up_time }` of the receiver; absent parts are ideal.
     pub(super) fn read(receiver: Option<&Table>) -> Stability<Tolerance> {
@@ -32,34 +51,27 @@ impl Stability<Tolerance> {
         let Some(receiver) = receiver else {
             return Stability { linearity: exact(), walk_db: 0.0, warm_up: exact(), warm_up_time: 1.0 };
         };
-        let once = |table: &Table, key, dimension, check| {
-            Tolerance::read_in_scope(table, key, dimension, check, 0.0, Scope::Unit)
-        };
-        let linearity = once(receiver, "linearity", Dimension::Ratio, Check::Within(-0.5, 0.5));
-        let Some(drift) = receiver.table("drift") else {
+        let linearity = Tolerance::read_in_scope(receiver, &LINEARITY);
+        let Some(drift) = receiver.table(DRIFT) else {
             return Stability { linearity, walk_db: 0.0, warm_up: exact(), warm_up_time: 1.0 };
         };
-        let warm_up = once(&drift, "warm_up", Dimension::Level, Check::Any);
-        let warm_up_time = match drift.optional_quantity("warm_up_time", Dimension::Time, Check::Positive) {
-            None if !warm_up.is_zero() => drift.quantity("warm_up_time", Dimension::Time, Check::Positive),
+        let warm_up = Tolerance::read_in_scope(&drift, &WARM_UP);
+        let warm_up_time = match drift.read(&WARM_UP_TIME) {
+            None if !warm_up.is_zero() => drift.read(&WARM_UP_TIME.required()),
             time => time.unwrap_or(1.0),
         };
-        Stability {
-            linearity,
-            walk_db: drift.quantity_or("walk", Dimension::Level, Check::NonNegative, 0.0),
-            warm_up,
-            warm_up_time,
-        }
+        Stability { linearity, walk_db: drift.read(&WALK), warm_up, warm_up_time }
     }
 
     /// Gives every tolerance its place among the draws: the receiver as units meet it.
     pub fn bind(&self, sources: &mut Sources) -> Stability {
-        let mut bind =
-            |name: &str, tolerance, dimension| sources.bind(name.into(), tolerance, 1, dimension, false);
+        let mut bind = |key: &Key<Toleranced>, tolerance| {
+            sources.bind(key.takes.path.into(), tolerance, 1, key.takes.dimension, false)
+        };
         Stability {
-            linearity: bind("bench.receiver.linearity", &self.linearity, Dimension::Ratio),
+            linearity: bind(&LINEARITY, &self.linearity),
             walk_db: self.walk_db,
-            warm_up: bind("bench.receiver.warm_up", &self.warm_up, Dimension::Level),
+            warm_up: bind(&WARM_UP, &self.warm_up),
             warm_up_time: self.warm_up_time,
         }
     }

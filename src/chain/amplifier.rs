@@ -1,9 +1,10 @@
 //! An amplifier.
 
-use crate::chain::{Conditions, Listed, NEPERS_A_DB, Rapp};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance, Value};
+use crate::chain::compression;
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Rapp, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Nested, Table, keys};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// An amplifier: gain, insertion phase, gain slope, drift.
 ///
@@ -20,30 +21,37 @@ pub struct Amplifier<T = Value> {
     pub(super) compression: Option<Rapp<T>>,
 }
 
+keys! {
+    pub(super) KEYS: "An amplifier";
+    GAIN: Toleranced =
+        Key::tolerance("gain", Dimension::Level, Check::Any, "20 dB", "Gain before it compresses");
+    PHASE: Toleranced =
+        Key::tolerance("phase", Dimension::Angle, Check::Any, "0 deg", "Phase").or_exactly(0.0);
+    SLOPE: Toleranced =
+        Key::tolerance("slope", Dimension::LevelPerFrequency, Check::Any, "0.1 dB/GHz",
+            "Gain over frequency, from the command frequency").or_exactly(0.0);
+    GAIN_TEMPERATURE: Toleranced =
+        Key::tolerance("gain_temperature", Dimension::LevelPerTemperature, Check::Any, "-0.02 dB/K",
+            "Gain over temperature").or_exactly(0.0);
+    PHASE_TEMPERATURE: Toleranced =
+        Key::tolerance("phase_temperature", Dimension::AnglePerTemperature, Check::Any, "0.1 deg/K",
+            "Phase over temperature").or_exactly(0.0);
+    COMPRESSION: Nested =
+        Key::table("compression", &compression::KEYS, "{ saturation = \"15 dBm\" }");
+}
+
 impl Amplifier<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "amplifier";
 
     pub(super) fn read(table: &Table) -> Amplifier<Tolerance> {
-        let compression = table.table("compression");
+        let compression = table.table(COMPRESSION);
         Amplifier {
-            gain: read_tolerance(table, "gain", Dimension::Level, Check::Any),
-            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            slope: read_tolerance_or(table, "slope", Dimension::LevelPerFrequency, Check::Any, 0.0),
-            gain_temperature: read_tolerance_or(
-                table,
-                "gain_temperature",
-                Dimension::LevelPerTemperature,
-                Check::Any,
-                0.0,
-            ),
-            phase_temperature: read_tolerance_or(
-                table,
-                "phase_temperature",
-                Dimension::AnglePerTemperature,
-                Check::Any,
-                0.0,
-            ),
+            gain: read_tolerance(table, &GAIN),
+            phase: read_tolerance(table, &PHASE),
+            slope: read_tolerance(table, &SLOPE),
+            gain_temperature: read_tolerance(table, &GAIN_TEMPERATURE),
+            phase_temperature: read_tolerance(table, &PHASE_TEMPERATURE),
             compression: compression.as_ref().map(Rapp::read),
         }
     }
@@ -52,21 +60,19 @@ impl Amplifier<Tolerance> {
 impl<T> Amplifier<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Amplifier<U> {
         Amplifier {
-            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
-            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
-            slope: to(Listed::one("slope", &self.slope, Dimension::LevelPerFrequency)),
-            gain_temperature: to(Listed::one(
-                "gain_temperature",
-                &self.gain_temperature,
-                Dimension::LevelPerTemperature,
-            )),
-            phase_temperature: to(Listed::one(
-                "phase_temperature",
-                &self.phase_temperature,
-                Dimension::AnglePerTemperature,
-            )),
-            compression: self.compression.as_ref().map(|law| law.map(to)),
+            gain: to(Listed::one(&GAIN, &self.gain)),
+            phase: to(Listed::one(&PHASE, &self.phase)),
+            slope: to(Listed::one(&SLOPE, &self.slope)),
+            gain_temperature: to(Listed::one(&GAIN_TEMPERATURE, &self.gain_temperature)),
+            phase_temperature: to(Listed::one(&PHASE_TEMPERATURE, &self.phase_temperature)),
+            compression: self.compression.as_ref().map(|compression| compression.map(to)),
         }
+    }
+}
+
+impl<T> Roles<T> for Amplifier<T> {
+    fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
+        self.compression.as_ref().map(|compression| (self, compression))
     }
 }
 

@@ -1,16 +1,16 @@
 //! A step attenuator.
 
 use crate::chain::state_table::Step;
-use crate::chain::stepped::Stepped;
-use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, phase_shifter::MOST_BITS};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Findings, Table};
-use crate::random::{Draws, Sources, Tolerance, Value};
+use crate::chain::stepped::{self, Stepped};
+use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, Roles, phase_shifter::MOST_BITS};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Count, Dimension, Findings, Key, Optional, Quantity, Table, keys, quantity};
+use crate::random::{Draws, Sources, Tolerance, Toleranced, Value};
 
 /// An attenuator of `bits` bits, `step` dB each code.
 ///
 /// Formula: state m attenuates by m step, plus its gain error, and turns the phase by its incidental phase;
-/// `loss` is common to all states. Both errors are those of bits or states, or of a measured table ([`StateTable`]). Units: dB,
+/// `loss` is common to all states. Both errors are those of bits or states, or of a measured table ([`StateTable`](crate::chain::StateTable)). Units: dB,
 /// rad. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Attenuator<T = Value> {
@@ -22,18 +22,31 @@ pub struct Attenuator<T = Value> {
     pub stands_at: Option<Code>,
 }
 
+keys! {
+    pub(super) KEYS: "A digital attenuator", with stepped::KEYS;
+    BITS: Count =
+        Key::count("bits", 1..=MOST_BITS, "5", "Number of bits").bounding();
+    STEP: Quantity =
+        Key::quantity("step", Dimension::Level, Check::Positive, "0.5 dB", "Attenuation of one code");
+    LOSS: Toleranced =
+        Key::tolerance("loss", Dimension::Level, Check::NonNegative, "2 dB", "Loss common to all states").or_exactly(0.0);
+    STANDS_AT: Optional<Count> =
+        Key::count("stands_at", 0..=(1 << MOST_BITS) - 1, "5",
+            "Code that it is left at; where it is left out, the bench and the taper step it").optional();
+}
+
 impl Attenuator<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "attenuator";
 
     pub(super) fn read(table: &Table) -> Attenuator<Tolerance> {
-        let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
+        let bits = table.read(&BITS) as usize;
         Attenuator {
             bits,
-            step_db: table.quantity("step", Dimension::Level, Check::Positive),
-            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            step_db: table.read(&STEP),
+            loss: read_tolerance(table, &LOSS),
             stepped: Stepped::read(table, bits),
-            stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
+            stands_at: table.read(&STANDS_AT.up_to((1 << bits) - 1)).map(|code| code as Code),
         }
     }
 }
@@ -45,7 +58,7 @@ impl<T> Attenuator<T> {
         Attenuator {
             bits: self.bits,
             step_db: self.step_db,
-            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+            loss: to(Listed::one(&LOSS, &self.loss)),
             stepped: self.stepped.map(on_use, to),
             stands_at: self.stands_at,
         }
@@ -61,23 +74,28 @@ impl<T> Attenuator<T> {
         self.step_db
     }
 
-    /// Whether some unit may have a bit that is stuck.
-    pub fn may_stick(&self) -> bool {
-        self.stepped.stuck.is_some()
-    }
-
-    /// Its states as they were measured.
-    pub fn measured(&self) -> Option<&StateTable> {
-        self.stepped.measured.as_ref()
-    }
-
-    pub(super) fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
-        self.stepped.prepare(frequencies, self.one_code(), findings);
-    }
-
     /// What one code more does.
     fn one_code(&self) -> Step {
         Step { gain_db: -self.step_db, phase: 0.0 }
+    }
+}
+
+impl<T> Roles<T> for Attenuator<T> {
+    fn stepped_in_level(&self) -> Option<&Attenuator<T>> {
+        self.stands_at.is_none().then_some(self)
+    }
+
+    fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
+    fn words(&self) -> Option<String> {
+        let step = quantity::format(self.step_db, Dimension::Level);
+        Some(self.stepped.words(self.bits, &step, self.stands_at))
+    }
+
+    fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+        self.stepped.prepare(frequencies, self.one_code(), findings);
     }
 }
 
@@ -111,7 +129,7 @@ impl Attenuator {
         }
     }
 
-    /// Draws the errors of the states that some channel of some unit stands at; due before [`Attenuator::set`].
+    /// Draws the errors of the states that some channel of some unit stands at; call it before [`Attenuator::set`].
     pub fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
         self.stepped.need(codes, sources, draws);
     }

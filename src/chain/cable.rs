@@ -1,11 +1,11 @@
 //! A coaxial cable.
 
 use crate::array::SPEED_OF_LIGHT;
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Nested, Quantity, Table, keys, quantity};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// A cable: length, velocity factor, loss, and how its electrical length drifts with temperature.
 ///
@@ -33,37 +33,48 @@ const SLOWEST: f64 = 0.05;
 /// From what a refrigerator of a laboratory reaches to what no cable stands.
 const TEMPERATURES: Check = Check::Within(1.0, 600.0);
 
+keys! {
+    pub(super) KEYS: "A cable";
+    LENGTH: Toleranced =
+        Key::tolerance("length", Dimension::Length, Check::NonNegative, "80 mm", "Length");
+    VELOCITY_FACTOR: Toleranced =
+        Key::tolerance("velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0), "0.7", "Speed of the wave over that of light");
+    ATTENUATION: Toleranced =
+        Key::tolerance("attenuation", Dimension::LevelPerLength, Check::NonNegative, "1 dB/m",
+            "Loss that grows with the square root of frequency, at the command frequency").or_exactly(0.0);
+    DIELECTRIC_ATTENUATION: Toleranced =
+        Key::tolerance("dielectric_attenuation", Dimension::LevelPerLength, Check::NonNegative, "0.1 dB/m",
+            "Loss that grows with frequency, at the command frequency").or_exactly(0.0);
+    PHASE_TEMPERATURE: Toleranced =
+        Key::tolerance("phase_temperature", Dimension::RatioPerTemperature, Check::Any, "-40 ppm/K",
+            "Relative change of the electrical length for each kelvin").or_exactly(0.0);
+    PHASE_STEP: Nested =
+        Key::table("phase_step", &STEP, "{ size = 0.0001, from = \"15 degC\", to = \"25 degC\" }");
+}
+
+keys! {
+    STEP: "A step of the electrical length over a range of temperatures";
+    SIZE: Toleranced =
+        Key::tolerance("phase_step.size", Dimension::Ratio, Check::Within(-0.1, 0.1), "0.0001", "Relative change over the whole step");
+    FROM: Quantity =
+        Key::quantity("from", Dimension::Temperature, TEMPERATURES, "15 degC", "Temperature that the step begins at");
+    TO: Quantity =
+        Key::quantity("to", Dimension::Temperature, TEMPERATURES, "25 degC", "Temperature that the step ends at");
+}
+
 impl Cable<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "cable";
 
-    /// Key of the size of its step over temperature.
-    pub(super) const STEP_SIZE: &'static str = "phase_step.size";
-
     pub(super) fn read(table: &Table) -> Cable<Tolerance> {
-        let per_length =
-            |key| read_tolerance_or(table, key, Dimension::LevelPerLength, Check::NonNegative, 0.0);
-        let step = table.table("phase_step");
+        let step = table.table(PHASE_STEP);
         Cable {
-            length: read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
-            velocity_factor: read_tolerance(
-                table,
-                "velocity_factor",
-                Dimension::Ratio,
-                Check::Within(0.1, 1.0),
-            ),
-            attenuation: per_length("attenuation"),
-            dielectric_attenuation: per_length("dielectric_attenuation"),
-            phase_temperature: read_tolerance_or(
-                table,
-                "phase_temperature",
-                Dimension::RatioPerTemperature,
-                Check::Any,
-                0.0,
-            ),
-            step_size: step.as_ref().map_or(Tolerance::exact(0.0), |step| {
-                read_tolerance(step, "size", Dimension::Ratio, Check::Within(-0.1, 0.1))
-            }),
+            length: read_tolerance(table, &LENGTH),
+            velocity_factor: read_tolerance(table, &VELOCITY_FACTOR),
+            attenuation: read_tolerance(table, &ATTENUATION),
+            dielectric_attenuation: read_tolerance(table, &DIELECTRIC_ATTENUATION),
+            phase_temperature: read_tolerance(table, &PHASE_TEMPERATURE),
+            step_size: step.as_ref().map_or(Tolerance::exact(0.0), |step| read_tolerance(step, &SIZE)),
             step: step.as_ref().map(read_step),
         }
     }
@@ -72,27 +83,22 @@ impl Cable<Tolerance> {
 impl<T> Cable<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Cable<U> {
         Cable {
-            length: to(Listed::one("length", &self.length, Dimension::Length)),
-            velocity_factor: to(Listed::one("velocity_factor", &self.velocity_factor, Dimension::Ratio)),
-            attenuation: to(Listed::one("attenuation", &self.attenuation, Dimension::LevelPerLength)),
-            dielectric_attenuation: to(Listed::one(
-                "dielectric_attenuation",
-                &self.dielectric_attenuation,
-                Dimension::LevelPerLength,
-            )),
-            phase_temperature: to(Listed::one(
-                "phase_temperature",
-                &self.phase_temperature,
-                Dimension::RatioPerTemperature,
-            )),
-            step_size: to(Listed::one(Cable::STEP_SIZE, &self.step_size, Dimension::Ratio)),
+            length: to(Listed::one(&LENGTH, &self.length)),
+            velocity_factor: to(Listed::one(&VELOCITY_FACTOR, &self.velocity_factor)),
+            attenuation: to(Listed::one(&ATTENUATION, &self.attenuation)),
+            dielectric_attenuation: to(Listed::one(&DIELECTRIC_ATTENUATION, &self.dielectric_attenuation)),
+            phase_temperature: to(Listed::one(&PHASE_TEMPERATURE, &self.phase_temperature)),
+            step_size: to(Listed { of_temperature: true, ..Listed::one(&SIZE, &self.step_size) }),
             step: self.step,
         }
     }
+}
 
-    /// Temperatures between which its electrical length steps, K.
-    pub fn step(&self) -> Option<(f64, f64)> {
-        self.step
+impl<T> Roles<T> for Cable<T> {
+    fn words(&self) -> Option<String> {
+        let (from, to) = self.step?;
+        let kelvin = |at| quantity::format(at, Dimension::Temperature);
+        Some(format!("its phase steps between {} and {}", kelvin(from), kelvin(to)))
     }
 }
 
@@ -120,7 +126,7 @@ impl Cable {
             let velocity_factor = self.velocity_factor.at(draws, 0, channel);
             let attenuation = self.attenuation.at(draws, 0, channel);
             for l in 0..W {
-                // A wide normal law can reach zero and below; no cable is that slow.
+                // A wide normal distribution can reach zero and below; no cable is that slow.
                 let velocity_factor = velocity_factor[l].max(SLOWEST);
                 phase[l] += turn * (length[l] / velocity_factor - nominal_length);
                 gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
@@ -165,7 +171,7 @@ impl Cable {
         }
     }
 
-    /// The share of the step that lies below a temperature (K).
+    /// The share of the step below a temperature (K).
     fn passed(&self, temperature: f64) -> f64 {
         let Some((from, to)) = self.step else { return 0.0 };
         let t = ((temperature - from) / (to - from)).clamp(0.0, 1.0);
@@ -174,12 +180,11 @@ impl Cable {
 }
 
 fn read_step(step: &Table) -> (f64, f64) {
-    let from = step.quantity("from", Dimension::Temperature, TEMPERATURES);
-    let to = step.quantity("to", Dimension::Temperature, TEMPERATURES);
-    let is_read = ["from", "to"].iter().all(|key| step.has(key) && step.is_sound(key));
+    let (from, to) = (step.read(&FROM), step.read(&TO));
+    let is_read = [FROM, TO].iter().all(|key| step.has(key) && step.is_sound(key));
     if is_read && to <= from {
         step.error(
-            step.span_of("to"),
+            step.span_of(TO),
             "the step ends before it begins",
             "not above `from`",
             Some("such as `from = \"17 degC\"`, `to = \"23 degC\"`".into()),

@@ -2,10 +2,10 @@
 
 use crate::chain::states::SINGLE_NEPERS_A_DB;
 use crate::chain::{Amplifier, Chain, Conditions, Listed, NEPERS_A_DB, Named};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
 use crate::math::single;
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// The law by which an amplifier saturates.
 ///
@@ -26,16 +26,32 @@ pub struct Rapp<T = Value> {
 const SOFTEST: f64 = 0.25;
 const HARDEST: f64 = 50.0;
 
+keys! {
+    pub(super) KEYS: "How it compresses; not at all where it is left out";
+    SATURATION: Toleranced =
+        Key::tolerance("compression.saturation", Dimension::Power, Check::Within(-150.0, 150.0), "15 dBm", "Saturated output power");
+    SMOOTHNESS: Toleranced =
+        Key::tolerance("compression.smoothness", Dimension::Ratio, Check::Within(SOFTEST, HARDEST), "2.0",
+            "Smoothness of the knee in gain").or_exactly(2.0);
+    PHASE: Toleranced =
+        Key::tolerance("compression.phase", Dimension::Angle, Check::Any, "5 deg",
+            "Phase that it turns by when it is driven far into saturation").or_exactly(0.0);
+    KNEE: Toleranced =
+        Key::tolerance("compression.knee", Dimension::Level, Check::Within(-60.0, 60.0), "0 dB",
+            "Output over saturation at which half of that phase is reached").or_exactly(0.0);
+    EXPONENT: Toleranced =
+        Key::tolerance("compression.exponent", Dimension::Ratio, Check::Within(SOFTEST, HARDEST), "2.0",
+            "How fast that phase sets in").or_exactly(2.0);
+}
+
 impl Rapp<Tolerance> {
     pub(super) fn read(table: &Table) -> Rapp<Tolerance> {
-        let power =
-            |key| read_tolerance_or(table, key, Dimension::Ratio, Check::Within(SOFTEST, HARDEST), 2.0);
         Rapp {
-            saturation: read_tolerance(table, "saturation", Dimension::Power, Check::Within(-150.0, 150.0)),
-            smoothness: power("smoothness"),
-            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            knee: read_tolerance_or(table, "knee", Dimension::Level, Check::Within(-60.0, 60.0), 0.0),
-            exponent: power("exponent"),
+            saturation: read_tolerance(table, &SATURATION),
+            smoothness: read_tolerance(table, &SMOOTHNESS),
+            phase: read_tolerance(table, &PHASE),
+            knee: read_tolerance(table, &KNEE),
+            exponent: read_tolerance(table, &EXPONENT),
         }
     }
 }
@@ -43,11 +59,11 @@ impl Rapp<Tolerance> {
 impl<T> Rapp<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Rapp<U> {
         Rapp {
-            saturation: to(Listed::one("compression.saturation", &self.saturation, Dimension::Power)),
-            smoothness: to(Listed::one("compression.smoothness", &self.smoothness, Dimension::Ratio)),
-            phase: to(Listed::one("compression.phase", &self.phase, Dimension::Angle)),
-            knee: to(Listed::one("compression.knee", &self.knee, Dimension::Level)),
-            exponent: to(Listed::one("compression.exponent", &self.exponent, Dimension::Ratio)),
+            saturation: to(Listed::one(&SATURATION, &self.saturation)),
+            smoothness: to(Listed::one(&SMOOTHNESS, &self.smoothness)),
+            phase: to(Listed::one(&PHASE, &self.phase)),
+            knee: to(Listed::one(&KNEE, &self.knee)),
+            exponent: to(Listed::one(&EXPONENT, &self.exponent)),
         }
     }
 }

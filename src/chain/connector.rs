@@ -1,11 +1,11 @@
-//! A connector: two reflections and what lies between them.
+//! A connector: two reflections and the line between them.
 
 use crate::array::SPEED_OF_LIGHT;
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
 use crate::math::{PI, TAU, arc, elementary, single};
-use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Uniform, Value};
+use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Toleranced, Uniform, Value};
 
 /// A pair of reflections, by their voltage standing-wave ratios, a distance apart.
 ///
@@ -29,27 +29,37 @@ const RATIOS: Check = Check::Within(1.0, 1e6);
 /// Lowest velocity factor that a draw can give.
 const SLOWEST: f64 = 0.05;
 
+keys! {
+    pub(super) KEYS: "A pair of connectors with a line between them";
+    VSWR_IN: Toleranced =
+        Key::tolerance("vswr_in", Dimension::Ratio, RATIOS, "1.15", "Standing-wave ratio of the one");
+    VSWR_OUT: Toleranced =
+        Key::tolerance("vswr_out", Dimension::Ratio, RATIOS, "1.2", "Standing-wave ratio of the other");
+    PHASE: Toleranced =
+        Key::tolerance("phase", Dimension::Angle, Check::Any, "20 deg",
+            "Phase between the two reflections; any, equally likely, where it is left out").or_exactly(0.0);
+    LENGTH: Toleranced =
+        Key::tolerance("length", Dimension::Length, Check::NonNegative, "30 mm",
+            "Length of the line between them; none where it is left out").or_nothing();
+    VELOCITY_FACTOR: Toleranced =
+        Key::tolerance("velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0), "0.7",
+            "Speed of the wave on that line over that of light").or_nothing();
+}
+
 impl Connector<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "connector";
 
     pub(super) fn read(table: &Table) -> Connector<Tolerance> {
-        let (length, velocity_factor) = if table.has("length") || table.has("velocity_factor") {
-            (
-                read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
-                read_tolerance(table, "velocity_factor", Dimension::Ratio, Check::Within(0.1, 1.0)),
-            )
+        let (length, velocity_factor) = if table.has(LENGTH) || table.has(VELOCITY_FACTOR) {
+            (read_tolerance(table, &LENGTH), read_tolerance(table, &VELOCITY_FACTOR))
         } else {
             (Tolerance::exact(0.0), Tolerance::exact(1.0))
         };
         Connector {
-            vswr_in: read_tolerance(table, "vswr_in", Dimension::Ratio, RATIOS),
-            vswr_out: read_tolerance(table, "vswr_out", Dimension::Ratio, RATIOS),
-            phase: if table.has("phase") {
-                read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0)
-            } else {
-                any_phase()
-            },
+            vswr_in: read_tolerance(table, &VSWR_IN),
+            vswr_out: read_tolerance(table, &VSWR_OUT),
+            phase: if table.has(PHASE) { read_tolerance(table, &PHASE) } else { any_phase() },
             length,
             velocity_factor,
         }
@@ -59,14 +69,16 @@ impl Connector<Tolerance> {
 impl<T> Connector<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Connector<U> {
         Connector {
-            vswr_in: to(Listed::one("vswr_in", &self.vswr_in, Dimension::Ratio)),
-            vswr_out: to(Listed::one("vswr_out", &self.vswr_out, Dimension::Ratio)),
-            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
-            length: to(Listed::one("length", &self.length, Dimension::Length)),
-            velocity_factor: to(Listed::one("velocity_factor", &self.velocity_factor, Dimension::Ratio)),
+            vswr_in: to(Listed::one(&VSWR_IN, &self.vswr_in)),
+            vswr_out: to(Listed::one(&VSWR_OUT, &self.vswr_out)),
+            phase: to(Listed::one(&PHASE, &self.phase)),
+            length: to(Listed::one(&LENGTH, &self.length)),
+            velocity_factor: to(Listed::one(&VELOCITY_FACTOR, &self.velocity_factor)),
         }
     }
 }
+
+impl<T> Roles<T> for Connector<T> {}
 
 impl Connector {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {

@@ -1,9 +1,9 @@
 //! One output of a power divider.
 
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Tolerance, Value};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// A divider's output: how it is off from its sisters, and what all stand below the input.
 ///
@@ -16,15 +16,25 @@ pub struct Divider<T = Value> {
     loss: T,
 }
 
+keys! {
+    pub(super) KEYS: "A divider's output";
+    GAIN: Toleranced =
+        Key::tolerance("gain", Dimension::Level, Check::Any, "0 dB", "How far an output is off the others in gain").or_exactly(0.0);
+    PHASE: Toleranced =
+        Key::tolerance("phase", Dimension::Angle, Check::Any, "0 deg", "How far an output is off the others in phase").or_exactly(0.0);
+    LOSS: Toleranced =
+        Key::tolerance("loss", Dimension::Level, Check::NonNegative, "13 dB", "Loss common to all outputs").or_exactly(0.0);
+}
+
 impl Divider<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "divider";
 
     pub(super) fn read(table: &Table) -> Divider<Tolerance> {
         Divider {
-            gain: read_tolerance_or(table, "gain", Dimension::Level, Check::Any, 0.0),
-            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            gain: read_tolerance(table, &GAIN),
+            phase: read_tolerance(table, &PHASE),
+            loss: read_tolerance(table, &LOSS),
         }
     }
 }
@@ -32,12 +42,14 @@ impl Divider<Tolerance> {
 impl<T> Divider<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Divider<U> {
         Divider {
-            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
-            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
-            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+            gain: to(Listed::one(&GAIN, &self.gain)),
+            phase: to(Listed::one(&PHASE, &self.phase)),
+            loss: to(Listed::one(&LOSS, &self.loss)),
         }
     }
 }
+
+impl<T> Roles<T> for Divider<T> {}
 
 impl Divider {
     pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {

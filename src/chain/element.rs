@@ -1,9 +1,9 @@
 //! The radiator at the end of a channel.
 
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Scope, Tolerance, Value};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Nested, Table, keys};
+use crate::random::{Draws, Scope, Tolerance, Toleranced, Value};
 
 /// A radiating element: its own spread, and what couples to it from its nearest neighbours.
 ///
@@ -30,45 +30,53 @@ pub struct NeighbourCoupling<T = Value> {
 /// Coupling as strong as the excitation itself is none.
 const LEVELS: Check = Check::Within(-200.0, 0.0);
 
+keys! {
+    pub(super) KEYS: "An antenna element at the end of the channel";
+    GAIN: Toleranced =
+        Key::tolerance("gain", Dimension::Level, Check::Any, "0 dB", "Gain over that of the others").or_exactly(0.0);
+    PHASE: Toleranced =
+        Key::tolerance("phase", Dimension::Angle, Check::Any, "0 deg", "Phase over that of the others").or_exactly(0.0);
+    COUPLING: Nested =
+        Key::table("coupling", &COUPLED, "{ level = \"-20 dB\" }");
+}
+
+keys! {
+    COUPLED: "Coupling to each of the nearest neighbours; none where it is left out";
+    COUPLING_LEVEL: Toleranced =
+        Key::tolerance("coupling.level", Dimension::Level, LEVELS, "-20 dB", "Level of what couples over").or_exactly(0.0).in_scope(Scope::Unit).needed();
+    COUPLING_PHASE: Toleranced =
+        Key::tolerance("coupling.phase", Dimension::Angle, Check::Any, "0 deg", "Phase of what couples over").or_exactly(0.0).in_scope(Scope::Unit);
+}
+
 impl Element<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "element";
 
     pub(super) fn read(table: &Table) -> Element<Tolerance> {
-        let coupling = table.table("coupling").map(|coupling| {
-            if !coupling.has("level") {
-                coupling.quantity("level", Dimension::Level, LEVELS);
-            }
-            let read = |key, dimension, check| {
-                Tolerance::read_in_scope(&coupling, key, dimension, check, 0.0, Scope::Unit)
-            };
-            NeighbourCoupling {
-                level: read("level", Dimension::Level, LEVELS),
-                phase: read("phase", Dimension::Angle, Check::Any),
-            }
+        let coupling = table.table(COUPLING).map(|coupling| NeighbourCoupling {
+            level: Tolerance::read_in_scope(&coupling, &COUPLING_LEVEL),
+            phase: Tolerance::read_in_scope(&coupling, &COUPLING_PHASE),
         });
-        Element {
-            gain: read_tolerance_or(table, "gain", Dimension::Level, Check::Any, 0.0),
-            phase: read_tolerance_or(table, "phase", Dimension::Angle, Check::Any, 0.0),
-            coupling,
-        }
+        Element { gain: read_tolerance(table, &GAIN), phase: read_tolerance(table, &PHASE), coupling }
     }
 }
 
 impl<T> Element<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Element<U> {
         Element {
-            gain: to(Listed::one("gain", &self.gain, Dimension::Level)),
-            phase: to(Listed::one("phase", &self.phase, Dimension::Angle)),
+            gain: to(Listed::one(&GAIN, &self.gain)),
+            phase: to(Listed::one(&PHASE, &self.phase)),
             coupling: self.coupling.as_ref().map(|NeighbourCoupling { level, phase }| NeighbourCoupling {
-                level: to(Listed::one("coupling.level", level, Dimension::Level)),
-                phase: to(Listed::one("coupling.phase", phase, Dimension::Angle)),
+                level: to(Listed::one(&COUPLING_LEVEL, level)),
+                phase: to(Listed::one(&COUPLING_PHASE, phase)),
             }),
         }
     }
+}
 
-    /// Coupling to its nearest neighbours. It mixes channels, so that it is added when the beam is steered.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
+impl<T> Roles<T> for Element<T> {
+    /// It mixes channels, so that it is added when the beam is steered.
+    fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         self.coupling.as_ref()
     }
 }

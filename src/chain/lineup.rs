@@ -47,9 +47,9 @@ impl<T> Chain<T> {
         shifter: usize,
         attenuator: Option<usize>,
     ) -> Option<Chain<T>> {
-        let is_shifter = matches!(blocks.get(shifter)?.block, Block::PhaseShifter(_));
+        let is_shifter = blocks.get(shifter)?.block.stepped_in_phase().is_some();
         let is_attenuator = match attenuator {
-            Some(at) => matches!(blocks.get(at)?.block, Block::Attenuator(_)),
+            Some(at) => blocks.get(at)?.block.stepped_in_level().is_some(),
             None => true,
         };
         (is_shifter && is_attenuator && plane <= blocks.len()).then_some(Chain {
@@ -75,11 +75,7 @@ impl<T> Chain<T> {
     /// error of its file.
     pub fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
         for Named { block, .. } in &mut self.blocks {
-            match block {
-                Block::PhaseShifter(block) => block.prepare(frequencies, findings),
-                Block::Attenuator(block) => block.prepare(frequencies, findings),
-                _ => {}
-            }
+            block.roles_mut().prepare(frequencies, findings);
         }
     }
 
@@ -110,18 +106,15 @@ impl<T> Chain<T> {
 
     /// The stepped phase shifter.
     pub fn shifter(&self) -> &PhaseShifter<T> {
-        match &self.blocks[self.shifter].block {
-            Block::PhaseShifter(shifter) => shifter,
-            _ => unreachable!("checked when the chain was made"),
+        match self.blocks[self.shifter].block.stepped_in_phase() {
+            Some(shifter) => shifter,
+            None => unreachable!("checked when the chain was made"),
         }
     }
 
     /// The stepped attenuator.
     pub fn attenuator(&self) -> Option<&Attenuator<T>> {
-        self.attenuator.map(|at| match &self.blocks[at].block {
-            Block::Attenuator(attenuator) => attenuator,
-            _ => unreachable!("checked when the chain was made"),
-        })
+        self.attenuator.and_then(|at| self.blocks[at].block.stepped_in_level())
     }
 
     /// How the elements at its end couple to their neighbours.
@@ -201,28 +194,33 @@ impl Block<Tolerance> {
 }
 
 impl<T> Block<T> {
-    /// True for a block that bench and beam step, false for one that is left alone or left at a code.
-    pub fn is_stepped(&self) -> bool {
-        match self {
-            Block::PhaseShifter(block) => block.stands_at.is_none(),
-            Block::Attenuator(block) => block.stands_at.is_none(),
-            _ => false,
-        }
+    /// The block as what bench and beam step in phase; none where it cannot be, or is left at a code.
+    pub fn stepped_in_phase(&self) -> Option<&PhaseShifter<T>> {
+        self.roles().stepped_in_phase()
     }
 
-    /// The coupling of an element that has one.
+    /// The block as what the bench and a taper step in level; none where it cannot be, or is left at a code.
+    pub fn stepped_in_level(&self) -> Option<&Attenuator<T>> {
+        self.roles().stepped_in_level()
+    }
+
+    /// Whether some unit may have a bit of it that is stuck.
+    pub fn may_stick(&self) -> bool {
+        self.roles().may_stick()
+    }
+
+    /// The coupling to its neighbours, where it has one.
     pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
-        match self {
-            Block::Element(element) => element.coupling(),
-            _ => None,
-        }
+        self.roles().coupling()
     }
 
-    /// The law of an amplifier that compresses.
+    /// How it compresses, where it does.
     pub fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
-        match self {
-            Block::Amplifier(amplifier) => amplifier.compression.as_ref().map(|law| (amplifier, law)),
-            _ => None,
-        }
+        self.roles().compression()
+    }
+
+    /// What a report says of it that none of its tolerances says: "6 bits, 64 states, 5.625 deg a step".
+    pub fn words(&self) -> Option<String> {
+        self.roles().words()
     }
 }

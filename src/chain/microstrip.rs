@@ -8,11 +8,11 @@ pub use closed_form::{
 };
 
 use crate::array::SPEED_OF_LIGHT;
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// A strip over a ground plane, open above: what a board shop controls, in place of an effective permittivity.
 ///
@@ -48,45 +48,54 @@ const HIGHEST_PERMITTIVITY: f64 = 128.0;
 /// Least share of its nominal that a draw can leave of a width, a height or a conductivity.
 const LEAST_SHARE: f64 = 0.1;
 
+keys! {
+    pub(super) KEYS: "A microstrip line, computed from its cross-section";
+    LENGTH: Toleranced =
+        Key::tolerance("length", Dimension::Length, Check::NonNegative, "30 mm", "Length");
+    WIDTH: Toleranced =
+        Key::tolerance("width", Dimension::Length, Check::Positive, "0.5 mm", "Width of the strip");
+    HEIGHT: Toleranced =
+        Key::tolerance("height", Dimension::Length, Check::Positive, "0.25 mm", "Height of the strip above ground");
+    PERMITTIVITY: Toleranced =
+        Key::tolerance("permittivity", Dimension::Ratio, Check::Within(1.0, HIGHEST_PERMITTIVITY), "3.5",
+            "Relative permittivity of the substrate");
+    THICKNESS: Toleranced =
+        Key::tolerance("thickness", Dimension::Length, SURFACE, "18 um",
+            "Thickness of the strip; none where it is left out").or_exactly(0.0);
+    LOSS_TANGENT: Toleranced =
+        Key::tolerance("loss_tangent", Dimension::Ratio, Check::Within(0.0, 1.0), "0.002",
+            "Loss tangent of the substrate; none where it is left out").or_exactly(0.0);
+    CONDUCTIVITY: Toleranced =
+        Key::tolerance("conductivity", Dimension::Conductivity, Check::Within(1e3, 1e9), "58 MS/m",
+            "Conductivity of the strip; that of copper where it is left out").or_exactly(COPPER);
+    ROUGHNESS: Toleranced =
+        Key::tolerance("roughness", Dimension::Length, SURFACE, "1 um",
+            "Roughness of the copper, root mean square; none where it is left out").or_exactly(0.0);
+}
+
+/// Thicknesses and roughnesses of a strip, m.
+const SURFACE: Check = Check::Within(0.0, 1e-3);
+
 impl Microstrip<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "microstrip";
 
     pub(super) fn read(table: &Table) -> Microstrip<Tolerance> {
-        let length = |key, check| read_tolerance(table, key, Dimension::Length, check);
-        let surface = |key| read_tolerance_or(table, key, Dimension::Length, Check::Within(0.0, 1e-3), 0.0);
         let line = Microstrip {
-            length: length("length", Check::NonNegative),
-            width: length("width", Check::Positive),
-            height: length("height", Check::Positive),
-            permittivity: read_tolerance(
-                table,
-                "permittivity",
-                Dimension::Ratio,
-                Check::Within(1.0, HIGHEST_PERMITTIVITY),
-            ),
-            thickness: surface("thickness"),
-            loss_tangent: read_tolerance_or(
-                table,
-                "loss_tangent",
-                Dimension::Ratio,
-                Check::Within(0.0, 1.0),
-                0.0,
-            ),
-            conductivity: read_tolerance_or(
-                table,
-                "conductivity",
-                Dimension::Conductivity,
-                Check::Within(1e3, 1e9),
-                COPPER,
-            ),
-            roughness: surface("roughness"),
+            length: read_tolerance(table, &LENGTH),
+            width: read_tolerance(table, &WIDTH),
+            height: read_tolerance(table, &HEIGHT),
+            permittivity: read_tolerance(table, &PERMITTIVITY),
+            thickness: read_tolerance(table, &THICKNESS),
+            loss_tangent: read_tolerance(table, &LOSS_TANGENT),
+            conductivity: read_tolerance(table, &CONDUCTIVITY),
+            roughness: read_tolerance(table, &ROUGHNESS),
         };
         let u = line.width.nominal / line.height.nominal;
-        let is_read = ["width", "height"].iter().all(|key| table.has(key) && table.is_sound(key));
+        let is_read = [WIDTH, HEIGHT].iter().all(|key| table.has(key) && table.is_sound(key));
         if is_read && !(NARROWEST..=WIDEST).contains(&u) {
             table.error(
-                table.span_of("width"),
+                table.span_of(WIDTH),
                 format!("the strip is {u:.4} times as wide as it is high above ground"),
                 "outside of what the closed form holds for",
                 Some(format!("{NARROWEST} to {WIDEST} times `height`")),
@@ -99,17 +108,19 @@ impl Microstrip<Tolerance> {
 impl<T> Microstrip<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Microstrip<U> {
         Microstrip {
-            length: to(Listed::one("length", &self.length, Dimension::Length)),
-            width: to(Listed::one("width", &self.width, Dimension::Length)),
-            height: to(Listed::one("height", &self.height, Dimension::Length)),
-            permittivity: to(Listed::one("permittivity", &self.permittivity, Dimension::Ratio)),
-            thickness: to(Listed::one("thickness", &self.thickness, Dimension::Length)),
-            loss_tangent: to(Listed::one("loss_tangent", &self.loss_tangent, Dimension::Ratio)),
-            conductivity: to(Listed::one("conductivity", &self.conductivity, Dimension::Conductivity)),
-            roughness: to(Listed::one("roughness", &self.roughness, Dimension::Length)),
+            length: to(Listed::one(&LENGTH, &self.length)),
+            width: to(Listed::one(&WIDTH, &self.width)),
+            height: to(Listed::one(&HEIGHT, &self.height)),
+            permittivity: to(Listed::one(&PERMITTIVITY, &self.permittivity)),
+            thickness: to(Listed::one(&THICKNESS, &self.thickness)),
+            loss_tangent: to(Listed::one(&LOSS_TANGENT, &self.loss_tangent)),
+            conductivity: to(Listed::one(&CONDUCTIVITY, &self.conductivity)),
+            roughness: to(Listed::one(&ROUGHNESS, &self.roughness)),
         }
     }
 }
+
+impl<T> Roles<T> for Microstrip<T> {}
 
 impl Microstrip {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {

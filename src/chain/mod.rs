@@ -24,8 +24,8 @@ pub use state_table::StateTable;
 pub use states::Code;
 pub use vector_sum::VectorSum;
 
-use crate::io::{Dimension, Table};
-use crate::random::{Draws, Sources, Tolerance, Value};
+use crate::io::{Dimension, Findings, Key, Keys, Special, Table, Text, keys};
+use crate::random::{CORRELATION, Draws, Sources, Tolerance, Toleranced, Value};
 use multiversion::multiversion;
 
 /// Nepers in a dB of amplitude: ln(10)/20.
@@ -63,11 +63,17 @@ pub struct Listed<'a, T> {
     pub dimension: Dimension,
     /// True when it is drawn only once a state needs it.
     pub on_use: bool,
+    /// True when it says how the block changes with temperature: a coefficient, or a step.
+    pub of_temperature: bool,
 }
 
 impl<'a, T> Listed<'a, T> {
-    fn one(key: &'static str, tolerance: &'a T, dimension: Dimension) -> Listed<'a, T> {
-        Listed { key, tolerance, slots: 1, dimension, on_use: false }
+    fn one(key: &Key<Toleranced>, tolerance: &'a T) -> Listed<'a, T> {
+        use Dimension::{AnglePerTemperature, LevelPerTemperature, RatioPerTemperature};
+        let Toleranced { path, dimension, .. } = key.takes;
+        let of_temperature =
+            matches!(dimension, AnglePerTemperature | LevelPerTemperature | RatioPerTemperature);
+        Listed { key: path, tolerance, slots: 1, dimension, on_use: false, of_temperature }
     }
 }
 
@@ -82,11 +88,52 @@ impl Listed<'_, Tolerance> {
 impl Listed<'_, Value> {
     /// Whether it says how the block changes with temperature, and is not zero.
     fn is_of_temperature(&self) -> bool {
-        use Dimension::{AnglePerTemperature, LevelPerTemperature, RatioPerTemperature};
-        let is_coefficient =
-            matches!(self.dimension, AnglePerTemperature | LevelPerTemperature | RatioPerTemperature);
-        (is_coefficient || self.key == Cable::STEP_SIZE) && !self.tolerance.is_zero()
+        self.of_temperature && !self.tolerance.is_zero()
     }
+}
+
+keys! {
+    OF_ALL: "A block of the channel, from the feed to the element";
+    KIND: Text = Key::text("kind", "cable", "What the block is");
+    /// Key of its name.
+    pub NAME: Text = Key::text("name", "jumper", "What the block is called, unlike all others");
+    CORRELATIONS: Special = CORRELATION;
+}
+
+/// What a block answers besides its formula. Most have nothing to say.
+trait Roles<T> {
+    /// The block as what bench and beam step in phase, where it is.
+    fn stepped_in_phase(&self) -> Option<&PhaseShifter<T>> {
+        None
+    }
+
+    /// The block as what the bench and a taper step in level, where it is.
+    fn stepped_in_level(&self) -> Option<&Attenuator<T>> {
+        None
+    }
+
+    /// Whether some unit may have a bit of it that is stuck.
+    fn may_stick(&self) -> bool {
+        false
+    }
+
+    /// How it couples to its neighbours, where it does.
+    fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
+        None
+    }
+
+    /// How it compresses, where it does.
+    fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
+        None
+    }
+
+    /// What a report says of it that none of its tolerances says.
+    fn words(&self) -> Option<String> {
+        None
+    }
+
+    /// Interpolates what was measured for all frequencies in use, Hz; see [`Chain::prepare`].
+    fn prepare(&mut self, _frequencies: &[f64], _findings: &Findings) {}
 }
 
 macro_rules! blocks {
@@ -101,6 +148,9 @@ macro_rules! blocks {
             /// Words for `kind`.
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
+            /// Keys of a `[[block]]`, by its kind.
+            pub const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
+
             /// Reads a `[[block]]` table by its `kind`; `None` when the kind is unknown.
             pub fn read(table: &Table) -> Option<Block<Tolerance>> {
                 type Reader = fn(&Table) -> Block<Tolerance>;
@@ -110,6 +160,14 @@ macro_rules! blocks {
         }
 
         impl<T> Block<T> {
+            fn roles(&self) -> &dyn Roles<T> {
+                match self { $(Block::$Type(block) => block),* }
+            }
+
+            fn roles_mut(&mut self) -> &mut dyn Roles<T> {
+                match self { $(Block::$Type(block) => block),* }
+            }
+
             /// The word for this block's kind.
             pub fn kind(&self) -> &'static str {
                 match self { $(Block::$Type(_) => $Type::KIND),* }

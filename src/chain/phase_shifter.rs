@@ -2,12 +2,13 @@
 
 use crate::chain::state_table::Step;
 use crate::chain::states::{Composition, SINGLE_NEPERS_A_DB};
-use crate::chain::stepped::Stepped;
-use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Findings, Table};
+use crate::chain::stepped::{self, Stepped};
+use crate::chain::vector_sum;
+use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, Roles, VectorSum};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Count, Dimension, Findings, Key, Nested, Optional, Table, keys, quantity};
 use crate::math::{Complex, Lanes, TAU, single};
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// Most bits a stepped block can have.
 pub const MOST_BITS: u64 = 12;
@@ -15,15 +16,28 @@ pub const MOST_BITS: u64 = 12;
 /// A phase shifter of `bits` bits over a full turn.
 ///
 /// Formula: state m has phase m 2 pi/2^bits plus its error, and gain by its error alone; `loss` is common to
-/// all states. The error is that of bits or states, of a measured table ([`StateTable`]), or of a vector sum ([`VectorSum`]).
+/// all states. The error is that of bits or states, of a measured table ([`StateTable`](crate::chain::StateTable)), or of a vector sum ([`VectorSum`]).
 /// Units: rad, dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PhaseShifter<T = Value> {
     bits: usize,
     loss: T,
-    stepped: Stepped<T>,
+    pub(super) stepped: Stepped<T>,
     /// Code it is left at; `None` when the bench and the beam step it.
     pub stands_at: Option<Code>,
+}
+
+keys! {
+    pub(super) KEYS: "A digital phase shifter", with stepped::KEYS;
+    BITS: Count =
+        Key::count("bits", 1..=MOST_BITS, "6", "Number of bits over a full turn").bounding();
+    LOSS: Toleranced =
+        Key::tolerance("loss", Dimension::Level, Check::NonNegative, "6 dB", "Loss common to all states").or_exactly(0.0);
+    STANDS_AT: Optional<Count> =
+        Key::count("stands_at", 0..=(1 << MOST_BITS) - 1, "5",
+            "Code that it is left at; where it is left out, the bench and the beam step it").optional();
+    pub(super) VECTOR_SUM: Nested =
+        Key::table("vector_sum", &vector_sum::KEYS, "{ dac_bits = 7 }");
 }
 
 impl PhaseShifter<Tolerance> {
@@ -31,12 +45,12 @@ impl PhaseShifter<Tolerance> {
     pub const KIND: &'static str = "phase_shifter";
 
     pub(super) fn read(table: &Table) -> PhaseShifter<Tolerance> {
-        let bits = table.bounding_count("bits", 1..=MOST_BITS) as usize;
+        let bits = table.read(&BITS) as usize;
         PhaseShifter {
             bits,
-            loss: read_tolerance_or(table, "loss", Dimension::Level, Check::NonNegative, 0.0),
+            loss: read_tolerance(table, &LOSS),
             stepped: Stepped { vector_sum: VectorSum::read(table, 1 << bits), ..Stepped::read(table, bits) },
-            stands_at: table.optional_count("stands_at", 0..=(1 << bits) - 1).map(|code| code as Code),
+            stands_at: table.read(&STANDS_AT.up_to((1 << bits) - 1)).map(|code| code as Code),
         }
     }
 }
@@ -45,7 +59,7 @@ impl<T> PhaseShifter<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> PhaseShifter<U> {
         PhaseShifter {
             bits: self.bits,
-            loss: to(Listed::one("loss", &self.loss, Dimension::Level)),
+            loss: to(Listed::one(&LOSS, &self.loss)),
             stepped: self.stepped.map(false, to),
             stands_at: self.stands_at,
         }
@@ -66,28 +80,28 @@ impl<T> PhaseShifter<T> {
         TAU / self.states() as f64
     }
 
-    /// Its states as they were measured.
-    pub fn measured(&self) -> Option<&StateTable> {
-        self.stepped.measured.as_ref()
-    }
-
-    /// Whether some unit may have a bit that is stuck.
-    pub fn may_stick(&self) -> bool {
-        self.stepped.stuck.is_some()
-    }
-
-    /// How it sums two signals.
-    pub fn vector_sum(&self) -> Option<&VectorSum<T>> {
-        self.stepped.vector_sum.as_ref()
-    }
-
-    pub(super) fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
-        self.stepped.prepare(frequencies, self.one_code(), findings);
-    }
-
     /// What one code more does.
     fn one_code(&self) -> Step {
         Step { gain_db: 0.0, phase: self.step() }
+    }
+}
+
+impl<T> Roles<T> for PhaseShifter<T> {
+    fn stepped_in_phase(&self) -> Option<&PhaseShifter<T>> {
+        self.stands_at.is_none().then_some(self)
+    }
+
+    fn may_stick(&self) -> bool {
+        self.stepped.stuck.is_some()
+    }
+
+    fn words(&self) -> Option<String> {
+        let step = quantity::format(self.step(), Dimension::Angle);
+        Some(self.stepped.words(self.bits, &step, self.stands_at))
+    }
+
+    fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+        self.stepped.prepare(frequencies, self.one_code(), findings);
     }
 }
 

@@ -2,6 +2,8 @@
 
 mod read;
 
+pub(super) use read::STATES;
+
 use crate::chain::{Code, NEPERS_A_DB};
 use crate::io::{Dimension, Findings, SourceText, quantity};
 use crate::math::{TAU, elementary, scalar};
@@ -60,13 +62,15 @@ const FURTHEST_DB: f64 = 100.0;
 const SAME: f64 = 1e-9;
 
 impl StateTable {
-    /// Name of the file, or pattern of the files' names.
-    pub fn name(&self) -> &str {
-        &self.name
+    /// What a report says of it: "measured states from shifter.csv (rms 1.93 deg and 0.214 dB off nominal)".
+    pub(super) fn words(&self) -> String {
+        let ((gain_db, phase), name) = (self.rms(), &self.name);
+        let degrees = phase.to_degrees();
+        format!("measured states from {name} (rms {degrees:.2} deg and {gain_db:.3} dB off nominal)")
     }
 
     /// Root mean square of how far the states are off nominal, over codes and frequencies in use: dB, rad.
-    pub fn rms(&self) -> (f64, f64) {
+    pub(super) fn rms(&self) -> (f64, f64) {
         let rms = |of: fn(&OffNominal) -> &[f32]| {
             let all = self.prepared.iter().flat_map(of).map(|x| f64::from(*x));
             let (sum, count) = all.fold((0.0, 0.0), |(sum, count), x| (sum + x * x, count + 1.0));

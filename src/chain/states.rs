@@ -1,9 +1,9 @@
 //! Codes of the two stepped blocks, and the error of a state, given for each bit or for each state.
 
 use crate::chain::{Listed, NEPERS_A_DB};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Table};
-use crate::random::{Draws, Sources, Tolerance, Value};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
+use crate::random::{Draws, Sources, Tolerance, Toleranced, Value};
 
 /// The code a stepped block stands at.
 pub type Code = u32;
@@ -29,33 +29,50 @@ pub(super) struct StateErrors<T = Value> {
     gain: T,
 }
 
+keys! {
+    pub(super) KEYS: "Errors of the states of a stepped block";
+    pub(super) BIT_PHASE_ERROR: Toleranced =
+        Key::tolerance("bit_phase_error", Dimension::Angle, Check::Any, "0 deg", "Phase error of each bit that is on; errors add up").or_exactly(0.0);
+    pub(super) BIT_GAIN_ERROR: Toleranced =
+        Key::tolerance("bit_gain_error", Dimension::Level, Check::Any, "0 dB", "Gain error of each bit that is on; errors add up").or_exactly(0.0);
+    pub(super) STATE_PHASE_ERROR: Toleranced =
+        Key::tolerance("state_phase_error", Dimension::Angle, Check::Any, "0 deg", "Phase error of each state").or_exactly(0.0);
+    pub(super) STATE_GAIN_ERROR: Toleranced =
+        Key::tolerance("state_gain_error", Dimension::Level, Check::Any, "0 dB", "Gain error of each state").or_exactly(0.0);
+}
+
+impl Composition {
+    /// The keys that state errors so: of phase, of gain.
+    fn keys(self) -> [&'static Key<Toleranced>; 2] {
+        match self {
+            Composition::EachBit => [&BIT_PHASE_ERROR, &BIT_GAIN_ERROR],
+            Composition::EachState => [&STATE_PHASE_ERROR, &STATE_GAIN_ERROR],
+        }
+    }
+}
+
 impl StateErrors<Tolerance> {
     /// Reads `bit_phase_error` and `bit_gain_error`, or `state_phase_error` and `state_gain_error`.
     pub(super) fn read(table: &Table, bits: usize) -> StateErrors<Tolerance> {
-        let each_state = ["state_phase_error", "state_gain_error"];
-        let each_bit = ["bit_phase_error", "bit_gain_error"];
-        let (composition, keys) = if each_state.iter().any(|key| table.has(key)) {
-            (Composition::EachState, each_state)
-        } else {
-            (Composition::EachBit, each_bit)
-        };
-        if composition == Composition::EachState
-            && let Some(second) = each_bit.into_iter().find(|key| table.has(key))
-        {
+        let has = |of: Composition| of.keys().into_iter().find(|key| table.has(key));
+        let has_states = has(Composition::EachState).is_some();
+        let composition = if has_states { Composition::EachState } else { Composition::EachBit };
+        if has_states && let Some(second) = has(Composition::EachBit) {
             // Read it, so that it is not called unknown as well.
-            read_tolerance_or(table, second, dimension(second), Check::Any, 0.0);
+            read_tolerance(table, second);
             table.error(
                 Some(table.span_of(second)),
                 "errors are given for each bit and for each state",
-                "one of the two is due",
+                "one of the two is expected",
                 Some("keep the `bit_...` keys or the `state_...` keys".into()),
             );
         }
+        let [phase, gain] = composition.keys();
         StateErrors {
             composition,
             bits,
-            phase: read_tolerance_or(table, keys[0], Dimension::Angle, Check::Any, 0.0),
-            gain: read_tolerance_or(table, keys[1], Dimension::Level, Check::Any, 0.0),
+            phase: read_tolerance(table, phase),
+            gain: read_tolerance(table, gain),
         }
     }
 }
@@ -67,16 +84,17 @@ impl<T> StateErrors<T> {
         on_use: bool,
         to: &mut impl FnMut(Listed<'a, T>) -> U,
     ) -> StateErrors<U> {
-        let (slots, phase, gain) = match self.composition {
-            Composition::EachBit => (self.bits, "bit_phase_error", "bit_gain_error"),
-            Composition::EachState => (1 << self.bits, "state_phase_error", "state_gain_error"),
+        let slots = match self.composition {
+            Composition::EachBit => self.bits,
+            Composition::EachState => 1 << self.bits,
         };
-        let errors = |key, tolerance, dimension| Listed { key, tolerance, slots, dimension, on_use };
+        let [phase, gain] = self.composition.keys();
+        let errors = |key, tolerance| Listed { slots, on_use, ..Listed::one(key, tolerance) };
         StateErrors {
             composition: self.composition,
             bits: self.bits,
-            phase: to(errors(phase, &self.phase, Dimension::Angle)),
-            gain: to(errors(gain, &self.gain, Dimension::Level)),
+            phase: to(errors(phase, &self.phase)),
+            gain: to(errors(gain, &self.gain)),
         }
     }
 }
@@ -233,7 +251,3 @@ impl Few<'_> {
 }
 
 pub(super) const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
-
-fn dimension(key: &str) -> Dimension {
-    if key.ends_with("phase_error") { Dimension::Angle } else { Dimension::Level }
-}

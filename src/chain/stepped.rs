@@ -1,10 +1,10 @@
 //! What the two stepped blocks share: how far a state that is commanded is off nominal, from every cause.
 
-use crate::chain::state_table::{OffNominal, Step};
-use crate::chain::states::StateErrors;
-use crate::chain::stuck_bits::StuckBits;
+use crate::chain::state_table::{OffNominal, STATES, Step};
+use crate::chain::states::{self, StateErrors};
+use crate::chain::stuck_bits::{STUCK_BIT, StuckBits};
 use crate::chain::{Code, Conditions, Listed, NEPERS_A_DB, StateTable, VectorSum};
-use crate::io::{Findings, Table};
+use crate::io::{Findings, Keys, Table};
 use crate::random::{Draws, Sources, Tolerance, Value};
 use multiversion::multiversion;
 use std::slice::from_mut;
@@ -21,6 +21,10 @@ pub(super) struct Stepped<T = Value> {
     pub(super) vector_sum: Option<VectorSum<T>>,
     pub(super) stuck: Option<StuckBits<T>>,
 }
+
+/// The keys that both have.
+pub(super) const KEYS: Keys =
+    Keys { about: "", own: &[&STATES, &STUCK_BIT], with: &[&states::KEYS], kinds: &[] };
 
 impl Stepped<Tolerance> {
     /// Reads the keys of errors and of tables.
@@ -43,6 +47,22 @@ impl<T> Stepped<T> {
             stuck: self.stuck.as_ref().map(|stuck| stuck.map(to)),
             measured: self.measured.clone(),
         }
+    }
+
+    /// What a report says of so many bits: "6 bits, 64 states, 5.625 deg a step, measured states from shifter.csv, left at code 3".
+    pub(super) fn words(&self, bits: usize, step: &str, stands_at: Option<Code>) -> String {
+        let noun = if bits == 1 { "bit" } else { "bits" };
+        let mut words = format!("{bits} {noun}, {} states, {step} a step", 1u64 << bits);
+        if let Some(measured) = &self.measured {
+            words.push_str(&format!(", {}", measured.words()));
+        }
+        if let Some(sum) = &self.vector_sum {
+            words.push_str(&format!(", vector sum of {}-bit weights", sum.dac_bits()));
+        }
+        if let Some(code) = stands_at {
+            words.push_str(&format!(", left at code {code}"));
+        }
+        words
     }
 
     /// Interpolates what was measured for the frequencies in use, Hz.

@@ -1,11 +1,11 @@
 //! Control bits that are stuck: a broken bond or driver, whatever is commanded.
 
 use crate::chain::{Code, Listed};
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Or, Quantity, Table};
 use crate::math::Complex;
 use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Value};
 
-/// Bits that are stuck, each with the same probability, at 0 or at 1 with equal chance.
+/// Bits that are stuck, each with the same probability, at 0 or at 1 equally likely.
 ///
 /// Formula: the code that the part takes is the commanded one with those bits forced. Source: stuck-at fault model, common
 /// practice, no source.
@@ -16,10 +16,19 @@ pub(super) struct StuckBits<T = Value> {
     fault: T,
 }
 
+/// The key of the probability.
+pub(super) const STUCK_BIT: Key<Or<Quantity, f64>> = Key::number(
+    "stuck_bit",
+    Check::Within(0.0, 1.0),
+    "0.001",
+    "Probability that a bit is stuck; 0 where it is left out",
+)
+.or(0.0);
+
 impl StuckBits<Tolerance> {
     /// Reads the probability at `stuck_bit`, if there is one above zero.
     pub fn read(table: &Table, bits: usize) -> Option<StuckBits<Tolerance>> {
-        let probability = table.number_or("stuck_bit", Check::Within(0.0, 1.0), 0.0);
+        let probability = table.read(&STUCK_BIT);
         let distribution = Distribution::bernoulli(probability).ok().filter(|_| probability > 0.0)?;
         let mut fault = Tolerance::exact(0.0);
         fault.spread = Some(Spread { distribution, scope: Scope::Channel });
@@ -30,7 +39,14 @@ impl StuckBits<Tolerance> {
 impl<T> StuckBits<T> {
     pub fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> StuckBits<U> {
         let StuckBits { bits, fault } = self;
-        let listed = Listed { slots: *bits, ..Listed::one("stuck_bit", fault, Dimension::Ratio) };
+        let listed = Listed {
+            key: STUCK_BIT.name,
+            tolerance: fault,
+            slots: *bits,
+            dimension: Dimension::Ratio,
+            on_use: false,
+            of_temperature: false,
+        };
         StuckBits { bits: *bits, fault: to(listed) }
     }
 }

@@ -1,11 +1,11 @@
 //! A printed line.
 
 use crate::array::SPEED_OF_LIGHT;
-use crate::chain::{Conditions, Listed, NEPERS_A_DB};
-use crate::inspection::{read_tolerance, read_tolerance_or};
-use crate::io::{Check, Dimension, Table};
+use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Dimension, Key, Table, keys};
 use crate::math::TAU;
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// A printed line: length, effective permittivity, loss.
 ///
@@ -18,26 +18,27 @@ pub struct Trace<T = Value> {
     attenuation: T,
 }
 
+keys! {
+    pub(super) KEYS: "A trace on a circuit board whose effective permittivity is known";
+    LENGTH: Toleranced =
+        Key::tolerance("length", Dimension::Length, Check::NonNegative, "30 mm", "Length");
+    EFFECTIVE_PERMITTIVITY: Toleranced =
+        Key::tolerance("effective_permittivity", Dimension::Ratio, Check::Within(1.0, 100.0), "3.0",
+            "Effective relative permittivity that the wave sees");
+    ATTENUATION: Toleranced =
+        Key::tolerance("attenuation", Dimension::LevelPerLength, Check::NonNegative, "10 dB/m",
+            "Loss at the command frequency").or_exactly(0.0);
+}
+
 impl Trace<Tolerance> {
     /// Word for `kind`.
     pub const KIND: &'static str = "trace";
 
     pub(super) fn read(table: &Table) -> Trace<Tolerance> {
         Trace {
-            length: read_tolerance(table, "length", Dimension::Length, Check::NonNegative),
-            effective_permittivity: read_tolerance(
-                table,
-                "effective_permittivity",
-                Dimension::Ratio,
-                Check::Within(1.0, 100.0),
-            ),
-            attenuation: read_tolerance_or(
-                table,
-                "attenuation",
-                Dimension::LevelPerLength,
-                Check::NonNegative,
-                0.0,
-            ),
+            length: read_tolerance(table, &LENGTH),
+            effective_permittivity: read_tolerance(table, &EFFECTIVE_PERMITTIVITY),
+            attenuation: read_tolerance(table, &ATTENUATION),
         }
     }
 }
@@ -45,16 +46,14 @@ impl Trace<Tolerance> {
 impl<T> Trace<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Trace<U> {
         Trace {
-            length: to(Listed::one("length", &self.length, Dimension::Length)),
-            effective_permittivity: to(Listed::one(
-                "effective_permittivity",
-                &self.effective_permittivity,
-                Dimension::Ratio,
-            )),
-            attenuation: to(Listed::one("attenuation", &self.attenuation, Dimension::LevelPerLength)),
+            length: to(Listed::one(&LENGTH, &self.length)),
+            effective_permittivity: to(Listed::one(&EFFECTIVE_PERMITTIVITY, &self.effective_permittivity)),
+            attenuation: to(Listed::one(&ATTENUATION, &self.attenuation)),
         }
     }
 }
+
+impl<T> Roles<T> for Trace<T> {}
 
 impl Trace {
     pub(super) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
@@ -79,7 +78,7 @@ impl Trace {
             let permittivity = self.effective_permittivity.at(draws, 0, channel);
             let attenuation = self.attenuation.at(draws, 0, channel);
             for l in 0..W {
-                // A wide normal law can cross 1; no line is faster than light.
+                // A wide normal distribution can cross 1; no line is faster than light.
                 phase[l] += turn * (length[l] * permittivity[l].max(1.0).sqrt() - nominal_length);
                 gain[l] += loss * (attenuation[l] * length[l] - nominal_loss);
             }

@@ -1,10 +1,13 @@
 //! A phase shifter that adds two signals a quarter turn apart, each weighted by a digital-to-analogue converter.
 
+use crate::chain::phase_shifter::VECTOR_SUM;
+use crate::chain::state_table::STATES;
+use crate::chain::states::{BIT_GAIN_ERROR, BIT_PHASE_ERROR, STATE_GAIN_ERROR, STATE_PHASE_ERROR};
 use crate::chain::{Code, Listed, NEPERS_A_DB};
-use crate::inspection::read_tolerance_or;
-use crate::io::{Check, Dimension, Table};
+use crate::inspection::read_tolerance;
+use crate::io::{Check, Count, Dimension, Key, Table, keys};
 use crate::math::{Complex, Lanes, TAU, elementary, scalar, single};
-use crate::random::{Draws, Tolerance, Value};
+use crate::random::{Draws, Tolerance, Toleranced, Value};
 use multiversion::multiversion;
 
 /// Errors of a vector-sum shifter.
@@ -48,15 +51,32 @@ struct Errors<const W: usize> {
 /// Least power of a state, -100 dB: offsets can cancel a weight, and nothing has no level.
 const LEAST: f32 = 1e-10;
 
+keys! {
+    pub(super) KEYS: "A shifter that sums two signals a quarter turn apart";
+    DAC_BITS: Count =
+        Key::count("dac_bits", 2..=16, "7", "Bits of each converter");
+    I_GAIN_ERROR: Toleranced =
+        Key::tolerance("i_gain_error", Dimension::Level, Check::Any, "0 dB", "Gain error of the in-phase path").or_exactly(0.0);
+    Q_GAIN_ERROR: Toleranced =
+        Key::tolerance("q_gain_error", Dimension::Level, Check::Any, "0 dB", "Gain error of the quadrature path").or_exactly(0.0);
+    I_OFFSET: Toleranced =
+        Key::tolerance("i_offset", Dimension::Ratio, Check::Any, "0.0", "Offset of the in-phase weight, over its full scale").or_exactly(0.0);
+    Q_OFFSET: Toleranced =
+        Key::tolerance("q_offset", Dimension::Ratio, Check::Any, "0.0", "Offset of the quadrature weight, over its full scale").or_exactly(0.0);
+    QUADRATURE_ERROR: Toleranced =
+        Key::tolerance("quadrature_error", Dimension::Angle, Check::Any, "0 deg", "How far the two signals are off a quarter turn").or_exactly(0.0);
+}
+
 impl VectorSum<Tolerance> {
     /// Reads the table at `vector_sum`, if there is one, of a shifter of so many codes.
     pub(super) fn read(table: &Table, codes: usize) -> Option<VectorSum<Tolerance>> {
-        if !table.has("vector_sum") {
+        if !table.has(VECTOR_SUM) {
             return None;
         }
-        let sum = table.table("vector_sum")?;
-        let taken = ["bit_phase_error", "bit_gain_error", "state_phase_error", "state_gain_error", "states"];
-        for key in taken.into_iter().filter(|key| table.has(key)) {
+        let sum = table.table(VECTOR_SUM)?;
+        let errors =
+            [BIT_PHASE_ERROR, BIT_GAIN_ERROR, STATE_PHASE_ERROR, STATE_GAIN_ERROR].map(|key| key.name);
+        for key in errors.into_iter().chain([STATES.name]).filter(|key| table.has(key)) {
             table.error(
                 table.span_of(key),
                 format!("`{key}` beside `vector_sum`"),
@@ -64,21 +84,20 @@ impl VectorSum<Tolerance> {
                 Some("keep one of the two".into()),
             );
         }
-        let dac_bits = sum.count("dac_bits", 2..=16);
+        let dac_bits = sum.read(&DAC_BITS);
         let full_scale = ((1u32 << (dac_bits - 1)) - 1) as f64;
         let rounded = |weight: f64| (elementary::round(weight * full_scale) / full_scale) as f32;
         let point = |code: usize| {
             let (sine, cosine) = scalar::sin_cos(TAU * code as f64 / codes as f64);
             Point { i: rounded(cosine), q: rounded(sine), cosine: cosine as f32, sine: sine as f32 }
         };
-        let read = |key, dimension| read_tolerance_or(&sum, key, dimension, Check::Any, 0.0);
         Some(VectorSum {
             dac_bits,
-            i_gain_error: read("i_gain_error", Dimension::Level),
-            q_gain_error: read("q_gain_error", Dimension::Level),
-            i_offset: read("i_offset", Dimension::Ratio),
-            q_offset: read("q_offset", Dimension::Ratio),
-            quadrature_error: read("quadrature_error", Dimension::Angle),
+            i_gain_error: read_tolerance(&sum, &I_GAIN_ERROR),
+            q_gain_error: read_tolerance(&sum, &Q_GAIN_ERROR),
+            i_offset: read_tolerance(&sum, &I_OFFSET),
+            q_offset: read_tolerance(&sum, &Q_OFFSET),
+            quadrature_error: read_tolerance(&sum, &QUADRATURE_ERROR),
             points: (0..codes).map(point).collect(),
         })
     }
@@ -87,11 +106,11 @@ impl VectorSum<Tolerance> {
 impl<T> VectorSum<T> {
     pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> VectorSum<U> {
         VectorSum {
-            i_gain_error: to(Listed::one("i_gain_error", &self.i_gain_error, Dimension::Level)),
-            q_gain_error: to(Listed::one("q_gain_error", &self.q_gain_error, Dimension::Level)),
-            i_offset: to(Listed::one("i_offset", &self.i_offset, Dimension::Ratio)),
-            q_offset: to(Listed::one("q_offset", &self.q_offset, Dimension::Ratio)),
-            quadrature_error: to(Listed::one("quadrature_error", &self.quadrature_error, Dimension::Angle)),
+            i_gain_error: to(Listed::one(&I_GAIN_ERROR, &self.i_gain_error)),
+            q_gain_error: to(Listed::one(&Q_GAIN_ERROR, &self.q_gain_error)),
+            i_offset: to(Listed::one(&I_OFFSET, &self.i_offset)),
+            q_offset: to(Listed::one(&Q_OFFSET, &self.q_offset)),
+            quadrature_error: to(Listed::one(&QUADRATURE_ERROR, &self.quadrature_error)),
             dac_bits: self.dac_bits,
             points: self.points.clone(),
         }

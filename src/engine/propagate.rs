@@ -1,6 +1,6 @@
 //! What each tolerance does to one channel, before any unit is drawn.
 
-use crate::chain::{Block, Chain, Conditions, Side};
+use crate::chain::{Chain, Conditions, Side};
 use crate::engine::compression::{Compressor, Inputs, Stepped};
 use crate::model::Model;
 use crate::random::{Draws, Scope, Source};
@@ -361,10 +361,6 @@ pub fn is_alike(source: &Source) -> bool {
 /// Whether something is drawn that no standard deviation tells: dead channels, stuck bits, elements that couple.
 pub fn leaves_out(model: &Model) -> [bool; 3] {
     let is_dead = !model.dead.fate.is_zero();
-    let sticks = |named: &crate::chain::Named| match &named.block {
-        Block::PhaseShifter(of) => of.may_stick(),
-        Block::Attenuator(of) => of.may_stick(),
-        _ => false,
-    };
-    [is_dead, model.chain.blocks().iter().any(sticks), model.coupling.is_some()]
+    let sticks = model.chain.blocks().iter().any(|named| named.block.may_stick());
+    [is_dead, sticks, model.coupling.is_some()]
 }

@@ -15,4 +15,4 @@ pub use delivery::{Delivered, deliver};
 pub use inspected::check;
 pub use moments::{accepted_moments, delivered_moments};
 pub use stated::KEY;
-pub use tolerance::{read_tolerance, read_tolerance_or};
+pub use tolerance::read_tolerance;

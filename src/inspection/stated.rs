@@ -1,36 +1,85 @@
 //! An inspection as study files write it.
 
-use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Span, Table};
+use crate::io::{
+    Accepts, Check, Count, Difference, Dimension, Key, Nested, Optional, Or, Quantity, Span, Special, Table,
+    keys,
+};
 use crate::math::normal;
 use crate::random::{Gauge, Inspection, Sampling, Window};
 
 /// Key under which a tolerance states it.
-pub const KEY: &str = "inspection";
+pub const KEY: &str = INSPECTION.name;
+
+/// The same key with what it takes.
+pub(super) const INSPECTION: Key<Special> = Key::special(
+    "inspection",
+    || Accepts::AboutDifference("inspection", &KEYS),
+    "{ accept = \"0.4 mm\", gauge = { sd = \"0.04 mm\" } }",
+    "",
+);
+
+keys! {
+    KEYS: "Incoming inspection of the delivered parts, by their deviation";
+    TOLERANCE: Special =
+        Window::key("tolerance", "What a part has to keep: a deviation to either side, or from and to");
+    ACCEPT: Special =
+        Window::key("accept", "What a reading has to keep: a deviation to either side, or from and to");
+    GUARD: Special =
+        Key::special("guard", || Accepts::AnyOf(vec![Accepts::Difference(Check::Any), Accepts::Table(&GUARD_BAND)]), "0.1 mm",
+            "How far acceptance lies inside the tolerance: a size, or by the gauge's uncertainty");
+    GAUGE: Nested = Key::table("gauge", &GAUGE_KEYS, "{ sd = \"0.04 mm\" }");
+    SAMPLE: Nested = Key::table("sample", &SAMPLE_KEYS, "{ lot = 500, parts = 50, allowed = 1 }");
+    TIME: Or<Quantity, f64> =
+        Key::quantity("time", Dimension::Time, Check::NonNegative, "40 s", "Time to gauge one part; none where it is left out").or(0.0);
+}
+
+keys! {
+    GAUGE_KEYS: "What reads the deviation; exact where it is left out";
+    BIAS: Optional<Difference> =
+        Key::difference("bias", Check::Any, "Added to every reading; 0 where it is left out").optional();
+    SD: Optional<Difference> =
+        Key::difference("sd", Check::NonNegative, "Standard deviation of a reading of one part; 0 where it is left out").optional();
+}
+
+keys! {
+    GUARD_BAND: "A guard band by what the gauge errs";
+    EXPANDED: Optional<Quantity> =
+        Key::number("expanded", Check::Any, "1", "In expanded uncertainties of the gauge, twice its sd").optional();
+    CONFORMANCE: Optional<Quantity> =
+        Key::number("conformance", Check::Within(0.0001, 0.9999), "0.95",
+            "So that a part that just reads as acceptable conforms with this probability").optional();
+}
+
+keys! {
+    SAMPLE_KEYS: "Lots are taken or turned away by a sample; every part is gauged where it is left out";
+    LOT: Count = Key::count("lot", 1..=1_000_000_000, "500", "Parts of a lot");
+    PARTS: Count = Key::count("parts", 1..=MOST_PARTS, "50", "Parts of a lot that are gauged");
+    ALLOWED: Or<Count, u64> =
+        Key::count("allowed", 0..=MOST_PARTS, "1", "Most of them beyond acceptance in a lot that is taken; 0 where it is left out").or(0);
+}
 
 /// Reads the inspection of a tolerance whose parts deviate by a `dimension`, if it has one, and where it stands; what is wrong with it is
 /// recorded.
 pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<(Inspection, Span)> {
-    tolerance.expects(KEY, || Due::Shared(format!("{}.inspection", dimension.name())));
-    let table = tolerance.table(KEY)?;
-    let gauge = match table.table("gauge") {
+    let table = tolerance.table(INSPECTION)?;
+    let gauge = match table.table(GAUGE) {
         Some(table) => Gauge {
-            bias: table.quantity_or("bias", dimension, Check::Any, 0.0),
-            sd: table.quantity_or("sd", dimension, Check::NonNegative, 0.0),
+            bias: table.read(&BIAS.of(dimension)).unwrap_or(0.0),
+            sd: table.read(&SD.of(dimension)).unwrap_or(0.0),
         },
         None => Gauge::default(),
     };
     let guard = read_guard(&table, dimension, gauge);
-    let tolerance_of_part = Window::read(&table, "tolerance", dimension);
-    let accept = Window::read(&table, "accept", dimension);
+    let tolerance_of_part = Window::read(&table, TOLERANCE, dimension);
+    let accept = Window::read(&table, ACCEPT, dimension);
     let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
     let inspection = Inspection {
         tolerance: due,
         accept,
         guard,
         gauge,
-        sampling: table.table("sample").and_then(|table| read_sampling(&table)),
-        seconds: table.quantity_or("time", Dimension::Time, Check::NonNegative, 0.0),
+        sampling: table.table(SAMPLE).and_then(|table| read_sampling(&table)),
+        seconds: table.read(&TIME),
     };
     Some((inspection, table.span()))
 }
@@ -38,15 +87,15 @@ pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<(Inspectio
 /// A guard band: as a quantity, as so many times the gauge's expanded uncertainty (twice its sd), or so that what is taken conforms with
 /// a stated probability whatever the parts are like (JCGM 106:2012, 8.3: reading and limit differ by that quantile).
 fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> {
-    if !table.has("guard") {
+    if !table.has(GUARD) {
         return None;
     }
-    if !table.is_table("guard") {
-        return Some(table.quantity("guard", dimension, Check::Any));
+    if !table.is_table(GUARD) {
+        return Some(table.quantity(GUARD.name, dimension, Check::Any));
     }
-    let guard = table.table("guard")?;
-    let is_exact = gauge.is_exact() && (!table.has("gauge") || table.is_sound("gauge"));
-    match (guard.has("expanded"), guard.has("conformance")) {
+    let guard = table.table(GUARD)?;
+    let is_exact = gauge.is_exact() && (!table.has(GAUGE) || table.is_sound(GAUGE));
+    match (guard.has(EXPANDED), guard.has(CONFORMANCE)) {
         _ if is_exact => {
             let help = "give the gauge an `sd`, or the guard band as a size".to_owned();
             guard.error(
@@ -59,9 +108,9 @@ fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> 
             guard.ignore_unknown();
             None
         }
-        (true, false) => Some(2.0 * gauge.sd * guard.number("expanded", Check::Any)),
+        (true, false) => Some(2.0 * gauge.sd * guard.read(&EXPANDED.required())),
         (false, true) => {
-            let share = guard.number("conformance", Check::Within(0.0001, 0.9999));
+            let share = guard.read(&CONFORMANCE.required());
             Some(gauge.sd * normal::quantile(share))
         }
         _ => {
@@ -83,7 +132,7 @@ fn limits(
 ) -> (Option<Window>, Option<Window>) {
     let between = guard.unwrap_or(0.0);
     let refuse = |message: &str, label: &str, help: &str| {
-        table.error(table.span_of("guard"), message, label, Some(help.to_owned()));
+        table.error(table.span_of(GUARD), message, label, Some(help.to_owned()));
     };
     match (tolerance, accept) {
         (Some(_), Some(_)) if guard.is_some() => {
@@ -125,15 +174,15 @@ const MOST_PARTS: u64 = 1_000_000;
 
 /// Reads a sampling plan, `{ lot = 500, parts = 80, allowed = 2 }`.
 fn read_sampling(table: &Table) -> Option<Sampling> {
-    let lot = table.count("lot", 1..=1_000_000_000);
-    let parts = table.count("parts", 1..=MOST_PARTS);
-    let allowed = table.count_or("allowed", 0..=MOST_PARTS, 0);
-    if !["lot", "parts", "allowed"].iter().all(|key| table.is_sound(key)) {
+    let lot = table.read(&LOT);
+    let parts = table.read(&PARTS);
+    let allowed = table.read(&ALLOWED);
+    if ![LOT.name, PARTS.name, ALLOWED.name].iter().all(|key| table.is_sound(key)) {
         return None;
     }
     if allowed >= parts {
         table.error(
-            table.span_of("allowed"),
+            table.span_of(ALLOWED),
             format!("{allowed} of {parts} gauged parts may fail: every lot is taken"),
             "as many as are gauged, or more",
             Some("let fewer fail than are gauged".to_owned()),
@@ -142,7 +191,7 @@ fn read_sampling(table: &Table) -> Option<Sampling> {
     }
     if lot < parts {
         table.error(
-            table.span_of("parts"),
+            table.span_of(PARTS),
             format!("{parts} parts are gauged of a lot of {lot}"),
             "more than there are",
             Some("gauge every part: leave `sample` out".to_owned()),

@@ -31,7 +31,7 @@ impl Check {
     }
 
     /// What is required, with the bounds as `write` writes them: "must be above 2 mm".
-    pub(super) fn due(self, write: impl Fn(f64) -> String) -> String {
+    pub(super) fn demand(self, write: impl Fn(f64) -> String) -> String {
         match self {
             Check::Any => "must be finite".to_owned(),
             Check::Positive => "must be above zero".to_owned(),
@@ -55,7 +55,7 @@ impl Check {
 }
 
 /// What is required of a count: "must be from 1 to 12".
-pub(super) fn count_due(range: &RangeInclusive<u64>) -> String {
+pub(super) fn count_demand(range: &RangeInclusive<u64>) -> String {
     match (*range.start(), *range.end()) {
         (low, u64::MAX) => format!("must be at least {low}"),
         (low, high) if low == high => format!("must be {low}"),

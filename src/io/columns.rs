@@ -5,8 +5,10 @@ use std::sync::Arc;
 use csv::{ReaderBuilder, StringRecord, Trim};
 
 use super::diagnostic::{Findings, SourceText, Span, shown};
+use super::key::Key;
 use super::quantity::unit_in_name;
 use super::table::Table;
+use super::takes::Text;
 use super::unit::{Dimension, units_of};
 
 /// A CSV file: one header row, then rows of as many cells, separated by commas; lines that begin with `#` are
@@ -28,12 +30,12 @@ struct Row {
 
 impl<'a> Table<'a> {
     /// The CSV file that the text at `key` names. `None` after an error, which is recorded at its line.
-    pub fn columns(&self, key: &str) -> Option<Columns<'a>> {
-        let name = self.text(key);
+    pub fn columns(&self, key: &Key<Text>) -> Option<Columns<'a>> {
+        let name = self.read(key);
         if name.is_empty() {
             return None;
         }
-        let source = self.companion(key, &name)?;
+        let source = self.companion(key.name, &name)?;
         let columns = Columns::read(self.findings, source);
         if columns.is_none() {
             self.findings.doubt(self.span_of(key));
@@ -157,7 +159,7 @@ impl<'a> Columns<'a> {
                     };
                     let help =
                         "a plain number with a point for decimals; its unit stands in the column's name";
-                    self.refuse(self.span(row, column), message, "a number is due", help);
+                    self.refuse(self.span(row, column), message, "a number is expected", help);
                 }
             }
         }

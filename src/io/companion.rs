@@ -11,9 +11,6 @@ impl Table<'_> {
     /// The file of that name, relative to the document's folder. An error is recorded at the value of `key`, which
     /// names the file or a pattern for it.
     pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
-        if self.document.survey.is_some() {
-            return None;
-        }
         let path = folder_of(&self.document.source.name).join(name);
         let known = |of: &&Arc<SourceText>| of.name == path;
         if let Some(known) = self.document.companions.borrow().iter().find(known) {

@@ -202,7 +202,7 @@ impl Findings {
     /// Records that `key` is missing in the table at `span`. A table can miss several keys.
     pub(super) fn missing(&self, span: &Span, key: &str, help: String) {
         let message = format!("missing key `{key}`");
-        let label = format!("`{key}` is due here");
+        let label = format!("`{key}` is expected here");
         // The text as a whole is not marked: that would hide unrelated remarks on it.
         if !is_whole(span) {
             self.mark(span);

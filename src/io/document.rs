@@ -6,7 +6,6 @@ use std::sync::Arc;
 use toml::de::{DeTable, DeValue};
 
 use super::diagnostic::{Findings, SourceText, Span};
-use super::survey::Survey;
 use super::table::Table;
 
 /// A parsed TOML text.
@@ -18,8 +17,6 @@ pub struct Document {
     pub(super) companions: RefCell<Vec<Arc<SourceText>>>,
     root: Node,
     broken: Vec<(String, Option<Span>)>,
-    /// What is asked of it, where that is kept.
-    pub(super) survey: Option<Survey>,
 }
 
 /// A value and its place. The place of a standard table is its header.
@@ -55,7 +52,7 @@ impl Document {
         let (table, errors) = DeTable::parse_recoverable(&source.text);
         let root = Node { span: 0..0, value: Value::Table(entries(table.get_ref())) };
         let broken = one_a_line(&source.text, &errors);
-        Document { source, companions: RefCell::default(), root, broken, survey: None }
+        Document { source, companions: RefCell::default(), root, broken }
     }
 
     /// A cursor over the whole document.

@@ -7,42 +7,50 @@ use super::diagnostic::Span;
 use super::document::{Node, Value};
 use super::quantity::Dimension;
 use super::read::{example, stand_in};
-use super::survey::Due;
 use super::table::Table;
 
 impl Table<'_> {
     /// The quantities of the list at `key`, in SI, each with its place; at least one.
     pub fn quantities(&self, key: &str, dimension: Dimension, check: Check) -> Vec<(f64, Span)> {
         let example = format!("[{}]", example(dimension, check));
-        let stand_in = vec![(stand_in(dimension, check), self.span_of(key))];
-        let due = || Due::Quantity(dimension, check);
-        self.list(key, due, "a list", &example, stand_in.clone(), |node| {
-            self.read_quantity(key, node, dimension, check)
+        self.optional_quantities(key, dimension, check, &example).unwrap_or_else(|| {
+            self.missing(key, &example, vec![(stand_in(dimension, check), self.span_of(key))])
         })
-        .unwrap_or_else(|| self.missing(key, &example, stand_in))
+    }
+
+    /// The quantities of the list at `key`, if there is one; see [`Table::quantities`]. `example` shows its right-hand side.
+    pub fn optional_quantities(
+        &self,
+        key: &str,
+        dimension: Dimension,
+        check: Check,
+        example: &str,
+    ) -> Option<Vec<(f64, Span)>> {
+        let stand_in = vec![(stand_in(dimension, check), self.span_of(key))];
+        self.list(key, "a list", example, stand_in, |node| self.read_quantity(key, node, dimension, check))
     }
 
     /// The texts of the list at `key`, each with its place; at least one.
     pub fn texts(&self, key: &str) -> Vec<(String, Span)> {
         let stand_in = vec![(String::new(), self.span_of(key))];
-        self.optional_texts(key).unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
+        self.optional_texts(key, "[\"...\"]").unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
     }
 
-    /// The texts of the list at `key`, if there is one; see [`Table::texts`].
-    pub fn optional_texts(&self, key: &str) -> Option<Vec<(String, Span)>> {
+    /// The texts of the list at `key`, if there is one; see [`Table::texts`]. `example` shows its right-hand side.
+    pub fn optional_texts(&self, key: &str, example: &str) -> Option<Vec<(String, Span)>> {
         let stand_in = vec![(String::new(), self.span_of(key))];
-        let due = || Due::Text;
-        self.list(key, due, "a list of texts", "[\"...\"]", stand_in, |node| self.read_text(key, node))
+        self.list(key, "a list of texts", example, stand_in, |node| self.read_text(key, node))
     }
 
     /// The whole numbers of the list at `key`, each in `range`; at least one.
     pub fn counts(&self, key: &str, range: RangeInclusive<u64>) -> Vec<u64> {
-        let (of, due) = (|| Due::Count(range.clone()), "a list of whole numbers");
         let stand_in = count_stand_in(&range);
         let example = format!("[{stand_in}]");
         let stand_in = vec![(stand_in, self.span_of(key))];
         let items = self
-            .list(key, of, due, &example, stand_in.clone(), |node| self.read_count(key, node, &range))
+            .list(key, "a list of whole numbers", &example, stand_in.clone(), |node| {
+                self.read_count(key, node, &range)
+            })
             .unwrap_or_else(|| self.missing(key, &example, stand_in));
         items.into_iter().map(|(count, _)| count).collect()
     }
@@ -50,13 +58,12 @@ impl Table<'_> {
     fn list<T>(
         &self,
         key: &str,
-        of: impl Fn() -> Due,
-        due: &str,
+        right: &str,
         example: &str,
         stand_in: Vec<(T, Span)>,
         read: impl Fn(&Node) -> T,
     ) -> Option<Vec<(T, Span)>> {
-        let node = self.ask(key, || Due::List(Box::new(of())))?;
+        let node = self.find(key)?;
         let help = || Some(format!("write, for example, `{key} = {example}`"));
         match &node.value {
             Value::List(items) if !items.is_empty() => {
@@ -69,7 +76,7 @@ impl Table<'_> {
                 "nothing in here".to_owned(),
                 help(),
             ),
-            _ => self.wrong_type(key, node, due, help()),
+            _ => self.wrong_type(key, node, right, help()),
         }
         Some(stand_in)
     }
@@ -94,7 +101,7 @@ mod tests {
                 assert_eq!(t.counts("e", 1..=12), [1, 9]);
             }),
             snapbox::str![[r#"
-error: a text where a list is due
+error: a text where a list is expected
  --> input.toml:1:5
   |
 1 | a = "26 GHz"
@@ -110,7 +117,7 @@ error: `b` is empty, but needs at least one entry
   |
   = help: write, for example, `b = ["..."]`
 
-error: a bare number where a frequency with its unit is due
+error: a bare number where a frequency with its unit is expected
  --> input.toml:3:15
   |
 3 | c = ["1 GHz", 2, "-3 GHz"]
@@ -124,7 +131,7 @@ error: `c` is -3 GHz, but must be above zero
 3 | c = ["1 GHz", 2, "-3 GHz"]
   |                  ^^^^^^^^ out of range
 
-error: a number where a text is due
+error: a number where a text is expected
  --> input.toml:4:6
   |
 4 | d = [1, "x"]

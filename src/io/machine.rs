@@ -1,14 +1,14 @@
-//! What the system tells of memory.
+//! What the system says of memory.
 
 use std::fs;
 
-/// Memory that this program holds now, bytes; `None` where the system does not tell.
+/// Memory that this program holds now, bytes; `None` where the system does not say.
 pub fn resident_bytes() -> Option<u64> {
     kib(&fs::read_to_string("/proc/self/status").ok()?, "VmRSS:")
 }
 
 /// Memory that this program may still take, bytes: of the machine, of the group that it runs in, and under the limit that it was
-/// started with, the least; `None` where the system tells none of them.
+/// started with, the least; `None` where the system says none of them.
 pub fn free_bytes() -> Option<u64> {
     let machine = fs::read_to_string("/proc/meminfo").ok().and_then(|text| kib(&text, "MemAvailable:"));
     let group = || {

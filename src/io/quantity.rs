@@ -7,10 +7,10 @@ use super::unit::{PLAIN, UNITS, Unit, units_of};
 
 pub use super::unit::Dimension;
 
-/// Why a text is not the quantity that is due.
+/// Why a text is not the quantity that is expected.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct QuantityError {
-    /// What is wrong: "a unit is due after 38".
+    /// What is wrong: "a unit is expected after 38".
     pub wrong: String,
     /// What would be right: "write a length with its unit, such as ...".
     pub right: String,
@@ -47,7 +47,7 @@ pub(super) fn parse_with_unit(
     let text = text.as_str();
     let (number, rest) = text.split_at(number_length(text));
     if text.is_empty() {
-        return refuse(format!("the text is empty, {} is due", dimension.noun()), dimension.advice());
+        return refuse(format!("the text is empty, {} is expected", dimension.noun()), dimension.advice());
     }
     if number.is_empty() {
         return refuse(format!("`{}` does not begin with a number", shown(text)), dimension.advice());
@@ -170,11 +170,11 @@ fn find_unit(number: &str, word: &str, dimension: Dimension) -> Result<&'static 
         if dimension == Dimension::Ratio {
             return Ok(&PLAIN);
         }
-        return refuse(format!("a unit is due after {number}"), dimension.advice());
+        return refuse(format!("a unit is expected after {number}"), dimension.advice());
     }
     let spaceless: String = word.chars().filter(|c| !c.is_whitespace()).collect();
     let named = |same: fn(&str, &str) -> bool| {
-        // The dimension that is due comes first: "M" is a metre where a length is due.
+        // The dimension that is expected comes first: "M" is a metre where a length is expected.
         let mut hits: Vec<_> = UNITS.iter().filter(|unit| unit.is_named(&spaceless, same)).collect();
         hits.sort_by_key(|unit| unit.dimension != dimension);
         hits.first().copied()
@@ -184,7 +184,7 @@ fn find_unit(number: &str, word: &str, dimension: Dimension) -> Result<&'static 
         (Some(unit), _) if unit.dimension == dimension => Ok(unit),
         (Some(unit), _) => refuse(
             format!(
-                "`{number} {}` is {}, {} is due here",
+                "`{number} {}` is {}, {} is expected here",
                 shown(word),
                 unit.dimension.noun(),
                 dimension.noun()

@@ -4,12 +4,11 @@
 
 use std::ops::RangeInclusive;
 
-use super::check::{Check, count_due, count_stand_in};
+use super::check::{Check, count_demand, count_stand_in};
 use super::diagnostic::shown;
 use super::document::{Node, Value};
 use super::quantity::{self, Dimension, parse_with_unit};
 use super::suggest::closest;
-use super::survey::Due;
 use super::table::Table;
 use super::unit::digits;
 
@@ -26,12 +25,12 @@ impl Table<'_> {
 
     /// The text at `key`, if there is one.
     pub fn optional_text(&self, key: &str) -> Option<String> {
-        self.ask(key, || Due::Text).map(|node| self.read_text(key, node))
+        self.find(key).map(|node| self.read_text(key, node))
     }
 
     /// What stands before `word` or its plural in the text at `key`, where it ends so: the 0.5 of "0.5 wavelength".
     pub fn multiple(&self, key: &str, word: &'static str) -> Option<&str> {
-        match &self.ask(key, || Due::Multiple(word))?.value {
+        match &self.find(key)?.value {
             Value::Text(text) => text.strip_suffix('s').unwrap_or(text).strip_suffix(word),
             _ => None,
         }
@@ -39,7 +38,7 @@ impl Table<'_> {
 
     /// The `true` or `false` at `key`, or the default.
     pub fn flag_or(&self, key: &str, default: bool) -> bool {
-        match self.ask(key, || Due::Flag) {
+        match self.find(key) {
             None => default,
             Some(Node { value: Value::Flag(flag), .. }) => *flag,
             Some(node) => {
@@ -49,7 +48,7 @@ impl Table<'_> {
         }
     }
 
-    /// The whole number at `key`, which must lie in `range`.
+    /// The whole number at `key`, which must be in `range`.
     pub fn count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
         let stand_in = count_stand_in(&range);
         self.optional_count(key, range).unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
@@ -63,14 +62,14 @@ impl Table<'_> {
         if self.is_sound(key) { count } else { most }
     }
 
-    /// The whole number at `key`, which must lie in `range`, or the default.
+    /// The whole number at `key`, which must be in `range`, or the default.
     pub fn count_or(&self, key: &str, range: RangeInclusive<u64>, default: u64) -> u64 {
         self.optional_count(key, range).unwrap_or(default)
     }
 
-    /// The whole number at `key`, which must lie in `range`, if there is one.
+    /// The whole number at `key`, which must be in `range`, if there is one.
     pub fn optional_count(&self, key: &str, range: RangeInclusive<u64>) -> Option<u64> {
-        self.ask(key, || Due::Count(range.clone())).map(|node| self.read_count(key, node, &range))
+        self.find(key).map(|node| self.read_count(key, node, &range))
     }
 
     /// The number at `key`: a bare one, or a percentage as a text.
@@ -103,7 +102,7 @@ impl Table<'_> {
 
     /// The quantity at `key`, in SI, if there is one.
     pub fn optional_quantity(&self, key: &str, dimension: Dimension, check: Check) -> Option<f64> {
-        let node = self.ask(key, || Due::Quantity(dimension, check));
+        let node = self.find(key);
         node.map(|node| self.read_quantity(key, node, dimension, check))
     }
 
@@ -114,7 +113,7 @@ impl Table<'_> {
     /// When `options` is empty, which no input can bring about.
     pub fn choice<T: Clone>(&self, key: &str, what: &str, options: &[(&'static str, T)]) -> T {
         let (word, first) = &options[0];
-        self.choose(key, what, options, first.clone())
+        self.optional_choice(key, what, options)
             .unwrap_or_else(|| self.missing(key, &format!("\"{word}\""), first.clone()))
     }
 
@@ -132,25 +131,23 @@ impl Table<'_> {
         is_known.then_some(meaning)
     }
 
-    /// The meaning of the word at `key`, or the default; see [`Table::choice`].
-    pub fn choice_or<T: Clone>(&self, key: &str, what: &str, options: &[(&'static str, T)], default: T) -> T {
-        self.choose(key, what, options, default.clone()).unwrap_or(default)
-    }
-
-    fn choose<T: Clone>(
+    /// The meaning of the word at `key`, if there is one; see [`Table::choice`].
+    ///
+    /// # Panics
+    /// When `options` is empty, which no input can bring about.
+    pub fn optional_choice<T: Clone>(
         &self,
         key: &str,
         what: &str,
         options: &[(&'static str, T)],
-        stand_in: T,
     ) -> Option<T> {
-        let node = self.ask(key, || Due::Word(options.iter().map(|(word, _)| *word).collect()))?;
+        let node = self.find(key)?;
         let words = || options.iter().map(|(word, _)| *word);
         let quoted: Vec<String> = words().map(|word| format!("\"{word}\"")).collect();
         let possible = format!("possible: {}", quoted.join(", "));
         let Value::Text(text) = &node.value else {
             self.wrong_type(key, node, &format!("a {what} as a text"), Some(possible));
-            return Some(stand_in);
+            return Some(options[0].1.clone());
         };
         let hit = options.iter().find(|(word, _)| word == text);
         if let Some((_, meaning)) = hit {
@@ -163,7 +160,7 @@ impl Table<'_> {
         let message = format!("unknown {what} `{}`", shown(text));
         let label = format!("not a {what}");
         self.findings.stand_in(&node.span, message, label, Some(help));
-        Some(stand_in)
+        Some(options[0].1.clone())
     }
 
     pub(super) fn read_text(&self, key: &str, node: &Node) -> String {
@@ -181,7 +178,7 @@ impl Table<'_> {
         match node.value {
             Value::Whole(whole) => match u64::try_from(whole) {
                 Ok(count) if range.contains(&count) => return count,
-                _ => self.out_of_range(key, node, self.document.written(node), &count_due(range)),
+                _ => self.out_of_range(key, node, self.document.written(node), &count_demand(range)),
             },
             Value::Number(number) => self.findings.stand_in(
                 &node.span,
@@ -213,15 +210,15 @@ impl Table<'_> {
                     true => check,
                     false => Check::Any,
                 };
-                let due = broken.due(digits);
-                self.out_of_range(key, node, self.document.written(node), &due);
+                let demand = broken.demand(digits);
+                self.out_of_range(key, node, self.document.written(node), &demand);
             }
             (_, Some(_)) => {
                 let number = shown(self.document.written(node));
                 let (_, unit) = dimension.example().split_once(' ').unwrap_or_default();
                 self.findings.stand_in(
                     &node.span,
-                    format!("a bare number where {} is due", with_unit()),
+                    format!("a bare number where {} is expected", with_unit()),
                     format!("{number} has no unit"),
                     Some(format!("write a text with its unit, such as \"{number} {unit}\"")),
                 );
@@ -229,13 +226,13 @@ impl Table<'_> {
             (Value::Text(text), None) => match parse_with_unit(text, dimension) {
                 Ok((si, _)) if check.holds(si) => return si,
                 Ok((_, unit)) => {
-                    let due = check.due(|bound| unit.write(bound));
-                    self.out_of_range(key, node, text.trim(), &due);
+                    let demand = check.demand(|bound| unit.write(bound));
+                    self.out_of_range(key, node, text.trim(), &demand);
                 }
                 Err(error) => {
                     let label = match dimension {
-                        Dimension::Ratio => "a number is due".to_owned(),
-                        _ => format!("{} is due", with_unit()),
+                        Dimension::Ratio => "a number is expected".to_owned(),
+                        _ => format!("{} is expected", with_unit()),
                     };
                     self.findings.stand_in(&node.span, error.wrong, label, Some(error.right));
                 }
@@ -249,8 +246,8 @@ impl Table<'_> {
         stand_in(dimension, check)
     }
 
-    fn out_of_range(&self, key: &str, node: &Node, written: &str, due: &str) {
-        let message = format!("`{key}` is {}, but {due}", shown(written));
+    fn out_of_range(&self, key: &str, node: &Node, written: &str, demand: &str) {
+        let message = format!("`{key}` is {}, but {demand}", shown(written));
         self.findings.out_of_range(&node.span, message);
     }
 }

@@ -24,7 +24,7 @@ pub fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&
     best.map(|(_, candidate)| candidate)
 }
 
-/// Names that are listed; who has more looks into the study.
+/// Names that are listed; a longer list is in the study.
 const LISTED: usize = 40;
 
 /// What to write in place of an unknown name: the closest of those there are, or else all of them, the first ones of very many.
@@ -73,7 +73,7 @@ mod tests {
     }
 
     #[test]
-    fn a_stranger_finds_nothing() {
+    fn an_unlike_word_finds_nothing() {
         assert_eq!(of("temperature", &["bits", "gain"]), None);
         assert_eq!(of("q", &["x", "yz"]), None);
         assert_eq!(of("", &["x"]), None);

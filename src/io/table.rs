@@ -7,7 +7,6 @@ use std::cell::{Cell, RefCell};
 use super::diagnostic::{Findings, Span, shown};
 use super::document::{Entry, Node, Value};
 use super::suggest::closest;
-use super::survey::{Asked, Due};
 
 pub use super::check::Check;
 pub use super::document::Document;
@@ -31,10 +30,6 @@ impl<'a> Table<'a> {
     /// A cursor over `node`, which is a table (anything else reads as an empty one).
     pub(super) fn new(document: &'a Document, findings: &'a Findings, node: &'a Node) -> Self {
         let entries: &[Entry] = match &node.value {
-            Value::Table(entries) if document.hides(&node.span) => {
-                let says_kind = entries.first().is_some_and(|first| first.key == "kind");
-                &entries[..usize::from(says_kind)]
-            }
             Value::Table(entries) => entries,
             _ => &[],
         };
@@ -54,42 +49,43 @@ impl<'a> Table<'a> {
     }
 
     /// The place of the value of `key`, or of the table when it has no such key.
-    pub fn span_of(&self, key: &str) -> Span {
+    pub fn span_of(&self, key: impl AsRef<str>) -> Span {
+        let key = key.as_ref();
         let entry = self.entries.iter().find(|entry| entry.key == key);
         entry.map_or_else(|| self.span(), |entry| entry.node.span.clone())
     }
 
     /// Whether the table has `key`, which counts as asked for from now on.
-    pub fn has(&self, key: &str) -> bool {
-        self.find(key).is_some()
+    pub fn has(&self, key: impl AsRef<str>) -> bool {
+        self.find(key.as_ref()).is_some()
     }
 
     /// The keys that are there, in the order of the text.
     pub fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
-        self.note(|| Asked::Names);
         self.entries.iter().map(|entry| entry.key.as_str())
     }
 
     /// What stands at `key`, as the document writes it, which counts as asked for from now on.
     pub fn written(&self, key: &str) -> Option<&'a str> {
-        self.ask(key, || Due::Anything).map(|node| self.document.written(node))
+        self.find(key).map(|node| self.document.written(node))
     }
 
     /// Whether `key` is there and holds a table.
-    pub fn is_table(&self, key: &str) -> bool {
-        let node = self.find(key);
+    pub fn is_table(&self, key: impl AsRef<str>) -> bool {
+        let node = self.find(key.as_ref());
         node.is_some_and(|node| matches!(node.value, Value::Table(_)))
     }
 
     /// Whether `key` is there and holds a text.
-    pub fn is_text(&self, key: &str) -> bool {
-        let node = self.find(key);
+    pub fn is_text(&self, key: impl AsRef<str>) -> bool {
+        let node = self.find(key.as_ref());
         node.is_some_and(|node| matches!(node.value, Value::Text(_)))
     }
 
     /// Whether nothing is known to be wrong at or within the value of `key`. Where something is, stand-ins were read,
     /// and nothing should be judged by them.
-    pub fn is_sound(&self, key: &str) -> bool {
+    pub fn is_sound(&self, key: impl AsRef<str>) -> bool {
+        let key = key.as_ref();
         let entry = self.entries.iter().find(|entry| entry.key == key);
         entry.map_or_else(|| !self.findings.has_error_in(&self.span()), |entry| self.is_sound_at(&entry.node))
     }
@@ -107,8 +103,9 @@ impl<'a> Table<'a> {
     }
 
     /// The table at `key`; anything else there is an error.
-    pub fn table(&self, key: &str) -> Option<Table<'a>> {
-        let node = self.ask(key, || Due::Table)?;
+    pub fn table(&self, key: impl AsRef<str>) -> Option<Table<'a>> {
+        let key = key.as_ref();
+        let node = self.find(key)?;
         if matches!(node.value, Value::Table(_)) {
             return Some(Table::new(self.document, self.findings, node));
         }
@@ -117,7 +114,8 @@ impl<'a> Table<'a> {
     }
 
     /// The table at `key`, which must be there. `example` shows its right-hand side.
-    pub fn required_table(&self, key: &str, example: &str) -> Option<Table<'a>> {
+    pub fn required_table(&self, key: impl AsRef<str>, example: &str) -> Option<Table<'a>> {
+        let key = key.as_ref();
         if !self.has(key) {
             self.missing(key, example, ());
         }
@@ -125,8 +123,9 @@ impl<'a> Table<'a> {
     }
 
     /// The tables of the list at `key`; none when there is no such key.
-    pub fn tables(&self, key: &str) -> Vec<Table<'a>> {
-        let Some(node) = self.ask(key, || Due::Tables) else {
+    pub fn tables(&self, key: impl AsRef<str>) -> Vec<Table<'a>> {
+        let key = key.as_ref();
+        let Some(node) = self.find(key) else {
             return Vec::new();
         };
         let Value::List(items) = &node.value else {
@@ -146,8 +145,7 @@ impl<'a> Table<'a> {
     }
 
     /// The tables of the list at `key`, one at least. Without one, `message` says what is missing and `help` what to add.
-    pub fn required_tables(&self, key: &str, message: &str, help: &str) -> Vec<Table<'a>> {
-        self.note(|| Asked::Required(key.to_owned()));
+    pub fn required_tables(&self, key: impl AsRef<str>, message: &str, help: &str) -> Vec<Table<'a>> {
         let tables = self.tables(key);
         if tables.is_empty() {
             self.error(None, message, "", Some(help.to_owned()));
@@ -171,14 +169,13 @@ impl<'a> Table<'a> {
         self.findings
     }
 
-    /// Turns off the report of unknown keys, for when it cannot be known which keys are due.
+    /// Turns off the report of unknown keys, for when it cannot be known which keys are expected.
     pub fn ignore_unknown(&self) {
         self.silent.set(true);
     }
 
     /// The value of `key`, which counts as asked for from now on.
     pub(super) fn find(&self, key: &str) -> Option<&'a Node> {
-        self.note(|| Asked::Key(key.to_owned(), None));
         let mut asked = self.asked.borrow_mut();
         if !asked.iter().any(|known| known == key) {
             asked.push(key.to_owned());
@@ -187,24 +184,17 @@ impl<'a> Table<'a> {
         entry.map(|entry| &entry.node)
     }
 
-    /// The same, of which it is known what may stand there.
-    pub(super) fn ask(&self, key: &str, due: impl FnOnce() -> Due) -> Option<&'a Node> {
-        self.expects(key, due);
-        self.find(key)
-    }
-
     /// Records that `key` is missing and answers with the stand-in.
     pub(super) fn missing<T>(&self, key: &str, example: &str, stand_in: T) -> T {
         let help = format!("add, for example, `{key} = {example}`");
-        self.note(|| Asked::Required(key.to_owned()));
         self.findings.missing(&self.span, key, help);
         stand_in
     }
 
-    /// Records that something else than `due` stands at `node`.
-    pub(super) fn wrong_type(&self, key: &str, node: &Node, due: &str, help: Option<String>) {
-        let message = format!("{} where {due} is due", node.value.noun());
-        let label = format!("`{key}` takes {due}");
+    /// Records that something other than `right` stands at `node`.
+    pub(super) fn wrong_type(&self, key: &str, node: &Node, right: &str, help: Option<String>) {
+        let message = format!("{} where {right} is expected", node.value.noun());
+        let label = format!("`{key}` takes {right}");
         self.findings.stand_in(&node.span, message, label, help);
     }
 

@@ -97,13 +97,13 @@ fn read(judge: &Judge, source: &SourceText) -> Option<(Vec<f64>, Vec<Scattering>
     (judge.flaws.get() == 0).then_some((frequencies, parameters))
 }
 
-/// The ports that the ending of a name tells: 2 of "a.s2p".
+/// The ports that the ending of a name states: 2 of "a.s2p".
 fn ports_of(name: &str) -> Option<u32> {
     let (_, ending) = name.rsplit_once('.')?;
     ending.strip_prefix(['s', 'S'])?.strip_suffix(['p', 'P'])?.parse().ok()
 }
 
-/// Most flaws that are told of one file: a file of another format has one in each line.
+/// Most flaws that are reported of one file: a file of another format has one in each line.
 const MOST_FLAWS: u32 = 20;
 
 /// Records what is wrong with a file.

@@ -108,7 +108,7 @@ impl Dimension {
         }
     }
 
-    /// The largest size in SI. What lies beyond is a slip of the unit, and sums, phases and powers of it would run
+    /// The largest size in SI. Anything beyond is a slip of the unit, and sums, phases and powers of it would run
     /// out of digits.
     pub fn most(self) -> f64 {
         match self {
@@ -130,7 +130,7 @@ impl Dimension {
     }
 
     /// A text that is right: "38 mm".
-    pub fn example(self) -> &'static str {
+    pub const fn example(self) -> &'static str {
         match self {
             Dimension::Length => "38 mm",
             Dimension::Frequency => "26 GHz",

@@ -1,11 +1,11 @@
-//! Warning of a bench that cannot tell a dead channel from a living one.
+//! Warning of a bench that cannot distinguish a dead channel from a living one.
 
 use crate::io::quantity::format;
 use crate::io::{Dimension, Findings};
 use crate::model::Model;
 use crate::study::Study;
 
-/// Standard deviations of a reading of noise alone that a dead channel should stand below the level: one reading in 44 lies above, two in
+/// Standard deviations of a reading of noise alone that a dead channel should stand below the level: one reading in 44 is above, two in
 /// a row in 2,000.
 const CLEAR: f64 = 2.0;
 

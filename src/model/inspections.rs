@@ -19,7 +19,7 @@ pub(super) fn inspections(study: &Study, findings: &Findings) {
     }
 }
 
-/// A sample tells lots apart; of lots that are alike some are turned away by luck, and the others are no better.
+/// A sample distinguishes lots; of lots that are alike some are turned away by luck, and the others are no better.
 fn alike(name: &str, of: &Listed<Tolerance>, inspected: &Inspected, findings: &Findings) {
     let inspection = &inspected.inspection;
     let differs = inspected.lot.as_ref().is_some_and(|lot| lot.sd() > 0.0);
@@ -46,7 +46,7 @@ fn gauge(name: &str, of: &Listed<Tolerance>, inspected: &Inspected, findings: &F
         return;
     };
     let consequence = match conformity(inspected, of.slots) {
-        None => "a limit would choose parts by chance more than by what they are".to_owned(),
+        None => "a limit would choose parts by luck more than by what they are".to_owned(),
         Some(shares) => {
             let conforming = 1.0 - shares.nonconforming;
             let wrongly = if conforming > 0.0 { shares.producer_risk / conforming } else { 0.0 };

@@ -56,7 +56,7 @@ pub struct Bench<'p> {
 }
 
 impl Model {
-    /// Its parts. All fields are named here, so that whoever adds one has to decide what it affects.
+    /// Its parts. All fields are named here, so that adding one forces a decision on what it affects.
     pub fn parts(&self) -> Parts<'_> {
         let Model {
             // What is said about outcomes, how many there are, and what they are held against.

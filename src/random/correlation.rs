@@ -1,7 +1,6 @@
 //! Parameters of one part that vary together.
 
-use crate::io::survey::Due;
-use crate::io::{Check, Table, suggest};
+use crate::io::{Accepts, Check, Key, List, Quantity, Special, Table, Text, keys, suggest};
 use crate::random::{Scope, Tolerance};
 
 /// A parameter that a correlation can name.
@@ -31,19 +30,34 @@ pub struct Correlation {
     pub(in crate::random) factor: Vec<Vec<f64>>,
 }
 
+keys! {
+    KEYS: "A pair of parameters that vary together";
+    BETWEEN: List<Text> =
+        Key::text("between", "[\"length\", \"attenuation\"]", "The two parameters, by their keys").list();
+    COEFFICIENT: Quantity =
+        Key::number("coefficient", Check::Within(-1.0, 1.0), "0.5", "Correlation of their normal scores");
+}
+
+/// Key of the correlations of a block.
+pub const CORRELATION: Key<Special> = Key::special(
+    "correlation",
+    || Accepts::List(Box::new(Accepts::Shared("correlation", &KEYS))),
+    "[{ between = [\"length\", \"attenuation\"], coefficient = 0.5 }]",
+    "Pairs of parameters of the block that vary together",
+);
+
 impl Correlation {
     /// Reads `correlation = [{ between = ["...", "..."], coefficient = 0.6 }]` of a table with these parameters: a
     /// correlation for each set of parameters that hang together.
     pub fn read(table: &Table, parameters: &[Parameter]) -> Vec<Correlation> {
-        table.expects("correlation", || Due::List(Box::new(Due::Shared("correlation".to_owned()))));
         let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
-        for entry in table.tables("correlation") {
-            let coefficient = entry.number("coefficient", Check::Within(-1.0, 1.0));
+        for entry in table.tables(CORRELATION) {
+            let coefficient = entry.read(&COEFFICIENT);
             let Some((a, b)) = read_pair(table, &entry, parameters) else { continue };
             if pairs.iter().any(|(c, d, _)| (*c, *d) == (a, b) || (*d, *c) == (a, b)) {
                 let help = "leave one of the two out";
                 entry.error(
-                    entry.span_of("between"),
+                    entry.span_of(BETWEEN),
                     "a pair stands twice",
                     "listed before",
                     Some(help.into()),
@@ -51,7 +65,7 @@ impl Correlation {
             }
             pairs.push((a, b, coefficient));
         }
-        if !table.is_sound("correlation") {
+        if !table.is_sound(CORRELATION) {
             return Vec::new();
         }
         let sets = sets(&pairs);
@@ -59,7 +73,7 @@ impl Correlation {
         let made: Vec<Correlation> = made.collect();
         if made.iter().map(|of| of.pairs.len()).sum::<usize>() < pairs.len() {
             table.error(
-                table.span_of("correlation"),
+                table.span_of(CORRELATION),
                 "no parts can be correlated like this",
                 "the matrix of the coefficients is not positive definite",
                 Some("coefficients nearer to zero: what goes with a third thing both ways goes together itself".into()),
@@ -85,12 +99,12 @@ impl Correlation {
 
 /// The two parameters that an entry names; `None` after an error.
 fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(usize, usize)> {
-    let names = entry.texts("between");
-    if !entry.is_sound("between") || !entry.has("between") {
+    let names = entry.read(&BETWEEN);
+    if !entry.is_sound(BETWEEN) || !entry.has(BETWEEN) {
         return None;
     }
     let refuse = |message: String, label: &str, help: String| {
-        entry.error(entry.span_of("between"), message, label, Some(help));
+        entry.error(entry.span_of(BETWEEN), message, label, Some(help));
         None
     };
     let [(first, _), (second, _)] = names.as_slice() else {
@@ -119,7 +133,7 @@ fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(
             continue;
         }
         if tolerance.spread.is_none() {
-            let help = "give it a law, or leave the correlation out".into();
+            let help = "give it a distribution, or leave the correlation out".into();
             entry.error(span.clone(), format!("`{name}` does not vary"), "nothing to correlate", Some(help));
         } else if tolerance.inspected.is_some() {
             let help = "leave out the inspection, or the correlation".into();

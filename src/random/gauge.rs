@@ -1,6 +1,6 @@
 //! What reads the deviation of a part at an inspection.
 
-use crate::io::{Check, Table};
+use crate::io::{Check, Difference, Key, Optional, Table, keys};
 use crate::math::{normal, scalar};
 use crate::random::{Stated, Window};
 
@@ -31,12 +31,19 @@ fn between(low: f64, high: f64) -> f64 {
     if is_lost { below_high } else { below_high - normal::probability(low) }
 }
 
+keys! {
+    pub(super) KEYS: "What reads the deviation";
+    BIAS: Optional<Difference> =
+        Key::difference("bias", Check::Any, "Added to every reading; 0 where it is left out").optional();
+    SD: Difference = Key::difference("sd", Check::NonNegative, "Standard deviation of a reading of one part");
+}
+
 impl Gauge {
     /// Reads `{ bias = "0.01 mm", sd = "0.04 mm" }`, whose bias may be left out.
     pub(in crate::random) fn read(table: &Table, of: &Stated) -> Gauge {
         Gauge {
-            bias: table.quantity_or("bias", of.dimension, Check::Any, 0.0),
-            sd: table.quantity("sd", of.dimension, Check::NonNegative),
+            bias: table.read(&BIAS.of(of.dimension)).unwrap_or(0.0),
+            sd: table.read(&SD.of(of.dimension)),
         }
     }
 

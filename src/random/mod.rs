@@ -14,22 +14,24 @@ mod scope;
 mod source;
 mod stream;
 mod tolerance;
+mod toleranced;
 mod value;
 mod window;
 
-pub use correlation::{Correlation, Parameter};
+pub use correlation::{CORRELATION, Correlation, Parameter};
 pub use distribution::{
-    Arcsine, Bernoulli, Beta, Distribution, Empirical, Gamma, InvalidDistribution, LogNormal, Mixture,
-    Normal, Part, Sampled, Screened, Stated, Triangular, TruncatedNormal, Uniform, Weibull,
+    Arcsine, Bernoulli, Beta, DISTRIBUTIONS, Distribution, Empirical, Gamma, InvalidDistribution, LogNormal,
+    Mixture, Normal, Part, Sampled, Screened, Stated, Triangular, TruncatedNormal, Uniform, Weibull,
 };
 pub use draws::Draws;
 pub use gauge::Gauge;
 pub use inspected::{Inspected, Inspection};
 pub use key::Key;
 pub use sampling::Sampling;
-pub use scope::{Grouping, Scope};
+pub use scope::{GROUPS, Grouping, LOT, Scope};
 pub use source::{Place, SharedDraws, Source, Sources, whole_lots};
 pub use stream::Stream;
-pub use tolerance::{Spread, Tolerance};
+pub use tolerance::{NOMINAL, SPREAD, Spread, Tolerance};
+pub use toleranced::Toleranced;
 pub use value::Value;
 pub use window::Window;

@@ -1,6 +1,6 @@
 //! What shares one draw: how channels stand on chips and boards, and units in lots.
 
-use crate::io::Table;
+use crate::io::{Count, Key, Optional, Or, Table, keys};
 use crate::random::Tolerance;
 
 /// What one draw covers.
@@ -58,6 +58,27 @@ pub struct Grouping {
     pub lot: Option<u64>,
 }
 
+/// No array has more channels.
+const MOST_CHANNELS: u64 = 4096;
+
+keys! {
+    /// Its keys in the table of the array.
+    pub GROUPS: "";
+    CHIP: Or<Count, u64> =
+        Key::count("chip", 1..=MOST_CHANNELS, "2", "Channels of a chip, for tolerances with scope \"chip\"; 1 where it is left out").or(1);
+    BOARD: Optional<Count> =
+        Key::count("board", 1..=MOST_CHANNELS, "6", "Channels of a board, for tolerances with scope \"board\"").optional();
+}
+
+/// Key of the units of a lot, in the study.
+pub const LOT: Key<Optional<Count>> = Key::count(
+    "lot",
+    1..=i64::MAX as u64,
+    "50",
+    "Units that are built from one lot of parts, for tolerances with scope \"lot\"",
+)
+.optional();
+
 impl Grouping {
     /// Channels on chips, without boards and lots.
     #[cfg(test)]
@@ -68,9 +89,9 @@ impl Grouping {
     /// Reads `chip` and `board` of the array and `lot` of the study. Channels must fill chips and boards, chips must fill
     /// boards.
     pub fn read(root: &Table, array: &Table, channels: usize) -> Grouping {
-        let chip = array.count_or("chip", 1..=channels as u64, 1) as usize;
-        let board = array.optional_count("board", 1..=channels as u64).map(|board| board as usize);
-        let lot = root.optional_count("lot", 1..=i64::MAX as u64);
+        let chip = array.read(&CHIP.up_to(channels as u64)) as usize;
+        let board = array.read(&BOARD.up_to(channels as u64)).map(|board| board as usize);
+        let lot = root.read(&LOT);
         // Nothing is said of channels that were not read.
         let is_sound = |key| array.is_sound("layout") && array.is_sound(key);
         let fills = |key, of: usize, whole: usize, what: &str| {

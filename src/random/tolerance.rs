@@ -1,10 +1,9 @@
 //! A tolerance as written on a drawing: a nominal value, the distribution of its deviation, and what shares one draw; or two distributions,
 //! on two scopes, whose deviations add up.
 
-use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Span, Table};
+use crate::io::{Accepts, Key, Nested, Or, Quantity, Span, Special, Table, Word, keys};
 use crate::math::scalar;
-use crate::random::{Distribution, Inspected, Scope, Stated};
+use crate::random::{DISTRIBUTIONS, Distribution, Inspected, Scope, Stated, Toleranced};
 
 /// How a value deviates from its nominal.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,6 +32,25 @@ pub struct Tolerance {
     pub(in crate::random) scopes: [Span; 2],
 }
 
+keys! {
+    /// Keys of a tolerance but its nominal value and its inspection.
+    pub SPREAD: "", with DISTRIBUTIONS;
+    SCOPE: Or<Word<Scope>, Scope> =
+        Key::word("scope", "scope", || Scope::KINDS.to_vec(), "channel",
+            "What shares one draw: every channel has its own where it is left out").or(Scope::Channel);
+    AND: Nested = Key::table("and", &SECOND, "{ normal = { sd = \"0.1 mm\" }, scope = \"lot\" }");
+}
+
+keys! {
+    SECOND: "A second distribution, on another scope, whose deviations add to the first", with DISTRIBUTIONS;
+    SECOND_SCOPE: Word<Scope> =
+        Key::word("scope", "scope", || Scope::KINDS.to_vec(), "lot", "What shares one draw of the second distribution");
+}
+
+/// Key of the nominal value of a tolerance.
+pub const NOMINAL: Key<Special> =
+    Key::special("nominal", || Accepts::Own, "38 mm", "The value on the drawing");
+
 impl Tolerance {
     /// A value without spread.
     pub fn exact(nominal: f64) -> Tolerance {
@@ -54,43 +72,30 @@ impl Tolerance {
     }
 
     /// Reads a tolerance as its parts are delivered: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to
-    /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution. With a `default` the key may be absent and the
-    /// nominal left out. The table comes along, where there is one, as more may stand in it: how the parts are inspected.
-    pub fn read_delivered<'a>(
-        parent: &Table<'a>,
-        key: &'static str,
-        dimension: Dimension,
-        check: Check,
-        default: Option<f64>,
-    ) -> (Tolerance, Option<Table<'a>>) {
-        let form = if default.is_some() { "deviation" } else { "tolerance" };
-        let (exact, table) = read_nominal(parent, key, dimension, check, default, form);
+    /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution. The table comes along, where there is one, as
+    /// more may stand in it: how the parts are inspected.
+    pub fn read_delivered<'a>(parent: &Table<'a>, key: &Key<Toleranced>) -> (Tolerance, Option<Table<'a>>) {
+        let (exact, table) = read_nominal(parent, key);
         let Some(table) = table else { return (exact, None) };
-        let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
+        let of = Stated { dimension: key.takes.dimension.difference(), nominal: exact.nominal };
         let distribution = Distribution::read(&table, &of);
-        let scope = table.choice_or("scope", "scope", Scope::KINDS, Scope::Channel);
+        let scope = table.read(&SCOPE);
         let (second, second_scope) = match read_second(&table, &of, scope) {
             Some((spread, scope)) => (Some(spread), scope),
-            None => (None, table.span_of("and")),
+            None => (None, table.span_of(AND)),
         };
-        let scopes = [table.span_of("scope"), second_scope];
+        let scopes = [table.span_of(SCOPE), second_scope];
         let spread = distribution.map(|distribution| Spread { distribution, scope });
         (Tolerance { spread, second, scopes, ..exact }, Some(table))
     }
 
-    /// Reads a tolerance whose scope is not for the study to choose: one distribution, of parts that nobody inspects. The key may be absent and
-    /// the nominal left out; both then take `default`.
-    pub fn read_in_scope(
-        parent: &Table,
-        key: &'static str,
-        dimension: Dimension,
-        check: Check,
-        default: f64,
-        scope: Scope,
-    ) -> Tolerance {
-        let (exact, table) = read_nominal(parent, key, dimension, check, Some(default), "in_scope");
+    /// Reads a tolerance whose scope is not for the study to choose ([`Toleranced::scope`], of a channel unless stated): one distribution, of
+    /// parts that nobody inspects.
+    pub fn read_in_scope(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
+        let (exact, table) = read_nominal(parent, key);
+        let scope = key.takes.scope.unwrap_or(Scope::Channel);
         let Some(table) = table else { return exact };
-        let of = Stated { dimension: dimension.difference(), nominal: exact.nominal };
+        let of = Stated { dimension: key.takes.dimension.difference(), nominal: exact.nominal };
         let spread = Distribution::read(&table, &of).map(|distribution| Spread { distribution, scope });
         Tolerance { spread, ..exact }
     }
@@ -123,59 +128,43 @@ impl Tolerance {
     }
 }
 
-/// The nominal value of a tolerance that is written in one of the schema's forms, and the table that states more of it, if one does.
-fn read_nominal<'a>(
-    parent: &Table<'a>,
-    key: &'static str,
-    dimension: Dimension,
-    check: Check,
-    default: Option<f64>,
-    form: &'static str,
-) -> (Tolerance, Option<Table<'a>>) {
-    parent.expects(key, || Due::Shared(format!("{}.{form}", dimension.name())));
-    parent.expects(key, || Due::Quantity(dimension, check));
+/// The nominal value of a tolerance, and the table that states more of it, if one does.
+fn read_nominal<'a>(parent: &Table<'a>, key: &Key<Toleranced>) -> (Tolerance, Option<Table<'a>>) {
+    let Toleranced { dimension, check, nominal, .. } = key.takes;
+    let value = |table: &Table, key: &Key<Quantity>| match nominal {
+        Some(default) => table.read(&key.or(default)),
+        None => table.read(key),
+    };
     if !parent.is_table(key) {
-        return (Tolerance::exact(quantity(parent, key, dimension, check, default)), None);
+        let alone = Key::quantity(key.name, dimension, check, key.example, key.about);
+        let is_missing = key.takes.is_required && !parent.has(key);
+        let value = if is_missing { parent.read(&alone) } else { value(parent, &alone) };
+        return (Tolerance::exact(value), None);
     }
-    let Some(table) = parent.table(key) else { return (Tolerance::exact(default.unwrap_or(1.0)), None) };
-    (Tolerance::exact(quantity(&table, "nominal", dimension, check, default)), Some(table))
+    let Some(table) = parent.table(key) else { return (Tolerance::exact(nominal.unwrap_or(1.0)), None) };
+    let of_table = Key::quantity(NOMINAL.name, dimension, check, key.example, NOMINAL.about);
+    (Tolerance::exact(value(&table, &of_table)), Some(table))
 }
 
 /// Reads `and`, the second distribution of a tolerance whose first has a scope of its own, with the place of its scope.
 fn read_second(tolerance: &Table, of: &Stated, first: Scope) -> Option<(Spread, Span)> {
-    let table = tolerance.table("and")?;
+    let table = tolerance.table(AND)?;
     let distribution = Distribution::required(&table, of);
-    let scope = table.choice("scope", "scope", Scope::KINDS);
+    let scope = table.read(&SECOND_SCOPE);
     if !Distribution::keys().any(|key| tolerance.has(key)) {
         tolerance.error(
-            tolerance.span_of("and"),
+            tolerance.span_of(AND),
             "a second law without a first",
             "nothing to add to",
             Some("state its law and its scope outside of `and`".into()),
         );
-    } else if scope == first && table.has("scope") && table.is_sound("scope") && tolerance.is_sound("scope") {
+    } else if scope == first && table.has(SCOPE) && table.is_sound(SCOPE) && tolerance.is_sound(SCOPE) {
         tolerance.error(
-            table.span_of("scope"),
+            table.span_of(SCOPE),
             format!("both laws have scope {}", scope.name()),
             "a scope of its own is due",
             Some("two laws on one scope are one: add their variances".into()),
         );
     }
-    Some((Spread { distribution: distribution?, scope }, table.span_of("scope")))
-}
-
-/// A value without unit is written as a bare number, all others as text with their unit.
-fn quantity(
-    table: &Table,
-    key: &'static str,
-    dimension: Dimension,
-    check: Check,
-    default: Option<f64>,
-) -> f64 {
-    match (dimension, default) {
-        (Dimension::Ratio, None) => table.number(key, check),
-        (Dimension::Ratio, Some(default)) => table.number_or(key, check, default),
-        (_, None) => table.quantity(key, dimension, check),
-        (_, Some(default)) => table.quantity_or(key, dimension, check, default),
-    }
+    Some((Spread { distribution: distribution?, scope }, table.span_of(SCOPE)))
 }

@@ -1,7 +1,6 @@
 //! Two deviations and all between them: the limits of a tolerance, or those of a reading.
 
-use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Accepts, Check, Difference, Dimension, Key, Optional, Special, Table, keys};
 
 /// All deviations from one to another; an end that is open is infinite.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -10,6 +9,12 @@ pub struct Window {
     pub low: f64,
     /// The highest, SI; infinity where none is too high.
     pub high: f64,
+}
+
+keys! {
+    KEYS: "Limits that are not alike to both sides";
+    FROM: Optional<Difference> = Key::difference("from", Check::Any, "The lowest; without it, any").optional();
+    TO: Optional<Difference> = Key::difference("to", Check::Any, "The highest; without it, any").optional();
 }
 
 impl Window {
@@ -50,11 +55,19 @@ impl Window {
         Window { low: a.min(b), high: a.max(b) }
     }
 
+    /// A key that takes one.
+    pub(crate) const fn key(name: &'static str, about: &'static str) -> Key<Special> {
+        let accepts = || {
+            let table = Accepts::AboutDifference("window", &KEYS);
+            Accepts::AnyOf(vec![Accepts::Difference(Check::Positive), table])
+        };
+        Key::special(name, accepts, "0.1 mm", about)
+    }
+
     /// Reads `"0.5 mm"` (to either side), `{ from = "-0.2 mm", to = "0.5 mm" }`, or one of `from` and `to` alone. `None` where the key
     /// is absent, or cannot be read (the error is recorded).
-    pub fn read(parent: &Table, key: &str, dimension: Dimension) -> Option<Window> {
-        parent.expects(key, || Due::Shared(format!("{}.window", dimension.name())));
-        parent.expects(key, || Due::Quantity(dimension, Check::Positive));
+    pub fn read(parent: &Table, key: impl AsRef<str>, dimension: Dimension) -> Option<Window> {
+        let key = key.as_ref();
         if !parent.has(key) {
             return None;
         }
@@ -63,8 +76,8 @@ impl Window {
             return parent.is_sound(key).then(|| Window::within(size));
         }
         let table = parent.table(key)?;
-        let low = table.optional_quantity("from", dimension, Check::Any);
-        let high = table.optional_quantity("to", dimension, Check::Any);
+        let low = table.read(&FROM.of(dimension));
+        let high = table.read(&TO.of(dimension));
         if low.is_none() && high.is_none() {
             let help = "give `from`, `to`, or both".to_owned();
             table.error(table.span(), format!("`{key}` has no end"), "an end is due", Some(help));

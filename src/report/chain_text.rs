@@ -1,11 +1,11 @@
 //! The chain of a channel, block by block, for people.
 
-use crate::chain::{Block, Listed, Named, StateTable, VectorSum};
+use crate::chain::{Listed, Named};
 use crate::io::Dimension;
 use crate::random::Tolerance;
 use crate::report::grid::paragraph;
 use crate::report::inspection_text::inspection;
-use crate::report::number::{counted, significant};
+use crate::report::number::significant;
 use crate::report::words::{distribution, key, quantity, scope};
 use crate::study::Study;
 
@@ -33,9 +33,9 @@ pub(super) fn chain(study: &Study) -> String {
 
 fn block(study: &Study, number: usize, named: &Named<Tolerance>) -> String {
     let kind = key(named.block.kind());
-    let title = match states(&named.block) {
+    let title = match named.block.words() {
         None => format!("{}. {}: {kind}", number + 1, named.name),
-        Some(states) => format!("{}. {}: {kind}, {states}", number + 1, named.name),
+        Some(words) => format!("{}. {}: {kind}, {words}", number + 1, named.name),
     };
     let mut text = paragraph(&title, 2, 5);
     for listed in named.block.tolerances() {
@@ -54,43 +54,6 @@ fn block(study: &Study, number: usize, named: &Named<Tolerance>) -> String {
         }
     }
     text
-}
-
-/// The states of a stepped block, and all else that is no tolerance.
-fn states(block: &Block<Tolerance>) -> Option<String> {
-    let (states, step, stands_at, source) = match block {
-        Block::PhaseShifter(shifter) => {
-            let sum = |sum: &VectorSum<Tolerance>| format!(", vector sum of {}-bit weights", sum.dac_bits());
-            let source = measured(shifter.measured()) + &shifter.vector_sum().map_or(String::new(), sum);
-            (shifter.states(), quantity(shifter.step(), Dimension::Angle), shifter.stands_at, source)
-        }
-        Block::Attenuator(attenuator) => {
-            let step = quantity(attenuator.step_db(), Dimension::Level);
-            (attenuator.states(), step, attenuator.stands_at, measured(attenuator.measured()))
-        }
-        Block::Cable(cable) => {
-            let (from, to) = cable.step()?;
-            let kelvin = |at| quantity(at, Dimension::Temperature);
-            return Some(format!("its phase steps between {} and {}", kelvin(from), kelvin(to)));
-        }
-        Block::Trace(_)
-        | Block::Microstrip(_)
-        | Block::Connector(_)
-        | Block::Divider(_)
-        | Block::Amplifier(_)
-        | Block::Element(_) => return None,
-    };
-    let bits = counted(states.trailing_zeros().into(), "bit");
-    let left = stands_at.map_or(String::new(), |code| format!(", left at code {code}"));
-    Some(format!("{bits}, {states} states, {step} a step{source}{left}"))
-}
-
-/// ", measured states from shifter.csv (rms 1.93 deg and 0.214 dB off nominal)".
-fn measured(table: Option<&StateTable>) -> String {
-    let Some(table) = table else { return String::new() };
-    let (gain_db, phase) = table.rms();
-    let (name, degrees) = (table.name(), phase.to_degrees());
-    format!(", measured states from {name} (rms {degrees:.2} deg and {gain_db:.3} dB off nominal)")
 }
 
 /// "bit phase error: 0 deg, normal, sd 1.5 deg; drawn for each channel, each of 6 bits".

@@ -84,8 +84,8 @@ fn array(study: &Study, model: &Model) -> String {
         format!("{} ({wavelengths} wavelengths)", quantity(spacing, Dimension::Length))
     };
     let elements = counted(model.channels() as u64, "element");
-    let layout = study.layout.title(&elements, &apart);
-    let taper = study.taper.title(|value| significant(value, 4));
+    let layout = format!("{elements}{}", study.layout.words(&apart));
+    let taper = study.taper.words();
     let is_set = study.taper_by == TaperBy::Attenuators && !study.taper.is_uniform();
     let taper = if is_set { format!("{taper}, set by the attenuators in their steps") } else { taper };
     let element = if study.element.exponent == 0.0 {

@@ -1,7 +1,7 @@
 //! A beam.
 
 use crate::array::Direction;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Optional, Or, Quantity, Table, Text, keys};
 
 /// A beam and where it points.
 #[derive(Clone, Debug, PartialEq)]
@@ -18,13 +18,26 @@ pub struct Beam {
 
 const QUARTER_TURN: f64 = std::f64::consts::FRAC_PI_2;
 
+keys! {
+    pub(super) BEAM: "A beam that every unit is steered to";
+    pub(super) NAME: Text = Key::text("name", "ahead", "What the beam is called, unlike all others");
+    THETA: Quantity =
+        Key::quantity("theta", Dimension::Angle, Check::Any, "10 deg", "Angle from broadside; negative to the other side");
+    PHI: Or<Quantity, f64> =
+        Key::quantity("phi", Dimension::Angle, Check::Any, "0 deg",
+            "Azimuth of the scan plane from the x axis; 0 deg where it is left out, not for a line").or(0.0);
+    NULL_AT: Optional<Quantity> =
+        Key::quantity("null_at", Dimension::Angle, Check::Any, "40 deg",
+            "Angle from broadside, in the same plane, where a null is wanted").optional();
+}
+
 impl Beam {
     pub(super) fn read(table: &Table, is_line: bool) -> Beam {
         let angle_in_space = |key: &'static str, angle: f64| {
             if angle.abs() > QUARTER_TURN {
                 table.error(
                     table.span_of(key),
-                    format!("`{key}` lies outside visible space"),
+                    format!("`{key}` is outside visible space"),
                     "more than 90 deg from broadside",
                     Some("an angle from -90 deg to 90 deg".into()),
                 );
@@ -32,20 +45,20 @@ impl Beam {
             }
             angle
         };
-        let name = table.text("name");
-        let theta = angle_in_space("theta", table.quantity("theta", Dimension::Angle, Check::Any));
-        let has_phi = table.has("phi");
-        let phi = table.quantity_or("phi", Dimension::Angle, Check::Any, 0.0);
+        let name = table.read(&NAME);
+        let theta = angle_in_space(THETA.name, table.read(&THETA));
+        let has_phi = table.has(PHI);
+        let phi = table.read(&PHI);
         if is_line && has_phi {
             table.error(
-                table.span_of("phi"),
+                table.span_of(PHI),
                 "a line scans in one plane",
                 "`phi` has no meaning for it",
                 Some("leave `phi` out; a negative `theta` points to the other side".into()),
             );
         }
-        let null_at = table.optional_quantity("null_at", Dimension::Angle, Check::Any);
-        Beam { name, theta, phi, null_at: null_at.map(|angle| angle_in_space("null_at", angle)) }
+        let null_at = table.read(&NULL_AT);
+        Beam { name, theta, phi, null_at: null_at.map(|angle| angle_in_space(NULL_AT.name, angle)) }
     }
 
     /// Where it points.

@@ -1,7 +1,9 @@
 //! What parts and minutes cost.
 
-use crate::io::survey::Due;
-use crate::io::{Check, Dimension, Table, suggest};
+use crate::io::{
+    Check, Count, Dimension, Key, List, Nested, Optional, Or, Quantity, Special, Table, Text, keys, suggest,
+};
+use crate::study::price::{self, Price, named};
 use std::collections::BTreeMap;
 
 /// Prices, in the study's currency, and what is done with units that fail.
@@ -9,7 +11,7 @@ use std::collections::BTreeMap;
 pub struct Cost {
     /// What prices are in: a label, nothing is converted.
     pub currency: String,
-    /// Good units that are due in a year.
+    /// Good units that are expected in a year.
     pub units_a_year: f64,
     /// Parts of one channel, as they are built in.
     pub channel: Price,
@@ -65,15 +67,6 @@ pub struct Replacing {
     pub attempts: u32,
 }
 
-/// A number that the cost rests on, and between which it may lie where that is stated.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Price {
-    /// The number that is reckoned with.
-    pub value: f64,
-    /// The lowest and the highest that it may be.
-    pub range: Option<(f64, f64)>,
-}
-
 /// What a study has that can be replaced and inspected, by name.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Names<'n> {
@@ -94,30 +87,83 @@ const MOST_UNITS: u64 = 1_000_000_000;
 /// The shortest and the longest day of a bench, s.
 const DAY: (f64, f64) = (60.0, 86_400.0);
 
+keys! {
+    KEYS: "What parts and minutes cost";
+    CURRENCY: Text = Key::text("currency", "EUR", "What prices are in; a label, nothing is converted");
+    UNITS_A_YEAR: Count = Key::count("units_a_year", 1..=MOST_UNITS, "300", "Good units that are needed in a year");
+    CHANNEL: Special = price::key("channel", "40", "Parts of one channel, as they are built in").needed();
+    UNIT: Special =
+        price::key("unit", "300", "Parts of a unit beside those of its channels; 0 where it is left out");
+    REJECTED_PART: Special =
+        price::named_key("rejected_part", "3", "What one part that is turned away costs: one price, or one for each source that is inspected");
+    GAUGE_MINUTE: Special =
+        price::key("gauge_minute", "1", "A minute at the gauge of an inspection; 0 where it is left out");
+    BENCH_MINUTE: Special = price::key("bench_minute", "2", "A minute on the bench").needed();
+    SET_UP: Special =
+        price::named_key("set_up", "500", "What it takes once to have a calibration plan: one price, or one for each plan");
+    BENCH_DAY: Or<Quantity, f64> =
+        Key::quantity("bench_day", Dimension::Time, Check::Within(DAY.0, DAY.1), "8 h",
+            "Time that a bench works in a day; 8 h where it is left out").or(8.0 * 3600.0);
+    DAYS_A_YEAR: Or<Quantity, f64> =
+        Key::number("days_a_year", Check::Within(1.0, 366.0), "220", "Days that it works in a year; 220 where it is left out").or(220.0);
+    SCRAP: Nested = Key::table("scrap", &SCRAPPED, "{ recovered = 60 }");
+    REWORK: Nested = Key::table("rework", &REWORKED, "{ success = 0.5, time = \"25 min\", parts = 60 }");
+}
+
+/// Key of it in the study.
+pub(super) const COST: Key<Nested> =
+    Key::table("cost", &KEYS, "{ currency = \"EUR\", units_a_year = 300, channel = 40, bench_minute = 2 }");
+
+keys! {
+    SCRAPPED: "What becomes of a unit that fails for good";
+    RECOVERED: Special =
+        price::key("recovered", "60", "What a unit that is scrapped still brings; 0 where it is left out");
+}
+
+keys! {
+    REWORKED: "What is done to mend a unit that fails; nothing where it is left out";
+    REPLACES: Optional<List<Text>> =
+        Key::text("replaces", "[\"jumper\", \"dead_channel\"]",
+            "Blocks whose parts an attempt replaces, and whether channels are dead; the unit is then calibrated and judged again").list().optional();
+    ATTEMPTS: Optional<Count> =
+        Key::count("attempts", 1..=MOST_ATTEMPTS, "2", "Most attempts for a unit, with replaces; 1 where it is left out").optional();
+    SUCCESS: Special =
+        price::share_key("success", "0.5", "The share of the attempts that end with a good unit, stated in place of replaces");
+    TIME: Quantity =
+        Key::quantity("time", Dimension::Time, Check::NonNegative, "25 min", "Bench time of an attempt, but for that of a calibration");
+    PARTS: Special = price::key("parts", "60", "Parts that an attempt takes; 0 where it is left out");
+}
+
 impl Cost {
     /// Key of what is not named.
     pub const EVERY: &'static str = "";
 
     /// Keys of prices that may be absent.
-    pub(super) const PRICES: [&'static str; 4] = ["unit", "gauge_minute", "rejected_part", "set_up"];
+    pub(super) const PRICES: [&'static str; 4] =
+        [UNIT.name, GAUGE_MINUTE.name, REJECTED_PART.name, SET_UP.name];
 
     /// Reads `[cost]` of a unit of `channels`; what is wrong with it is recorded.
     pub(super) fn read(table: &Table, channels: usize, names: Names) -> Cost {
         let Names { plans, inspected, parts } = names;
-        let price = |key| Price::read(table, key, Check::NonNegative);
-        let required = |key| price(key).unwrap_or_else(|| Price::of(table.number(key, Check::NonNegative)));
-        let currency = table.text("currency");
-        if currency.trim().is_empty() && table.is_text("currency") || currency.chars().any(char::is_control) {
+        let required = |key: &Key<Special>| {
+            let number = || table.read(&Key::number(key.name, Check::NonNegative, key.example, key.about));
+            Price::read(table, key.name, Check::NonNegative).unwrap_or_else(|| Price::of(number()))
+        };
+        let or_none = |table: &Table, key: &Key<Special>| {
+            Price::read(table, key.name, Check::NonNegative).unwrap_or_default()
+        };
+        let currency = table.read(&CURRENCY);
+        if currency.trim().is_empty() && table.is_text(CURRENCY) || currency.chars().any(char::is_control) {
             let help = "a short label, such as \"EUR\" or \"thousand JPY\"".to_owned();
-            table.error(table.span_of("currency"), "no currency is named", "empty", Some(help));
+            table.error(table.span_of(CURRENCY), "no currency is named", "empty", Some(help));
         }
-        let scrap = table.table("scrap");
+        let scrap = table.table(SCRAP);
         let cost = Cost {
             currency,
-            units_a_year: table.count("units_a_year", 1..=MOST_UNITS) as f64,
-            channel: required("channel"),
-            unit: price("unit").unwrap_or_default(),
-            rejected_part: named(table, "rejected_part", |key, at| match inspected {
+            units_a_year: table.read(&UNITS_A_YEAR) as f64,
+            channel: required(&CHANNEL),
+            unit: or_none(table, &UNIT),
+            rejected_part: named(table, &REJECTED_PART, |key, at| match inspected {
                 _ if inspected.iter().any(|of| of == key) => None,
                 [] => Some((
                     format!("`{key}` has no inspection that could turn a part away"),
@@ -128,33 +174,25 @@ impl Cost {
                     suggest::instead_of(key, some.iter().map(String::as_str)),
                 )),
             }),
-            gauge_minute: price("gauge_minute").unwrap_or_default(),
-            bench_minute: required("bench_minute"),
-            set_up: named(table, "set_up", |key, _| {
+            gauge_minute: or_none(table, &GAUGE_MINUTE),
+            bench_minute: required(&BENCH_MINUTE),
+            set_up: named(table, &SET_UP, |key, _| {
                 let unknown = !plans.iter().any(|of| of == key);
                 unknown.then(|| {
                     let help = suggest::instead_of(key, plans.iter().map(String::as_str));
                     (format!("there is no calibration plan `{key}`"), help)
                 })
             }),
-            recovered: scrap
-                .as_ref()
-                .and_then(|scrap| Price::read(scrap, "recovered", Check::NonNegative))
-                .unwrap_or_default(),
-            rework: table.table("rework").map(|table| Rework::read(&table, parts)),
-            bench_day: table.quantity_or(
-                "bench_day",
-                Dimension::Time,
-                Check::Within(DAY.0, DAY.1),
-                8.0 * 3600.0,
-            ),
-            days_a_year: table.number_or("days_a_year", Check::Within(1.0, 366.0), 220.0),
+            recovered: scrap.as_ref().map_or_else(Price::default, |scrap| or_none(scrap, &RECOVERED)),
+            rework: table.table(REWORK).map(|table| Rework::read(&table, parts)),
+            bench_day: table.read(&BENCH_DAY),
+            days_a_year: table.read(&DAYS_A_YEAR),
         };
         let built = channels as f64 * cost.channel.value + cost.unit.value;
-        let is_sound = ["channel", "unit", "scrap"].iter().all(|key| table.is_sound(key));
+        let is_sound = [CHANNEL.name, UNIT.name, SCRAP.name].iter().all(|key| table.is_sound(key));
         if let (Some(scrap), true) = (scrap, is_sound && cost.recovered.value > built) {
             scrap.error(
-                scrap.span_of("recovered"),
+                scrap.span_of(RECOVERED),
                 format!("a scrapped unit brings {}, but its parts cost {built}", cost.recovered.value),
                 "more than it is worth new",
                 Some(format!("at most {built}, what the parts of a unit cost")),
@@ -177,13 +215,13 @@ impl Cost {
     /// Every number that the cost rests on and that can have a range, with its key.
     pub fn prices_mut(&mut self) -> Vec<(String, &mut Price)> {
         let mut all = vec![
-            ("channel".to_owned(), &mut self.channel),
-            ("unit".to_owned(), &mut self.unit),
-            ("gauge_minute".to_owned(), &mut self.gauge_minute),
-            ("bench_minute".to_owned(), &mut self.bench_minute),
+            (CHANNEL.name.to_owned(), &mut self.channel),
+            (UNIT.name.to_owned(), &mut self.unit),
+            (GAUGE_MINUTE.name.to_owned(), &mut self.gauge_minute),
+            (BENCH_MINUTE.name.to_owned(), &mut self.bench_minute),
             ("scrap.recovered".to_owned(), &mut self.recovered),
         ];
-        for (key, of) in [("rejected_part", &mut self.rejected_part), ("set_up", &mut self.set_up)] {
+        for (key, of) in [(REJECTED_PART.name, &mut self.rejected_part), (SET_UP.name, &mut self.set_up)] {
             let key = |name: &String| match name.as_str() {
                 Cost::EVERY => key.to_owned(),
                 name => format!("{key}.{name}"),
@@ -203,14 +241,14 @@ impl Cost {
 impl Rework {
     /// Reads `{ success = 0.6, time = "25 min", parts = 40 }`, or `{ replaces = ["jumper"], attempts = 2, time = "25 min", parts = 40 }`.
     fn read(table: &Table, parts: Option<&[String]>) -> Rework {
-        let stated = Price::read(table, "success", Check::Within(0.0, 1.0));
+        let stated = Price::read(table, SUCCESS.name, Check::Within(0.0, 1.0));
         let replacing = Replacing::read(table, parts);
         let success = match (stated, replacing) {
             (Some(share), None) => Success::Stated(share),
             (Some(_), Some(replacing)) => {
                 let help = "leave `success` out: it is found by building the units again".to_owned();
                 let message = "both `success` and `replaces` say how many units are mended";
-                table.error(table.span_of("success"), message, "stated", Some(help));
+                table.error(table.span_of(SUCCESS), message, "stated", Some(help));
                 Success::Replacing(replacing)
             }
             (None, Some(replacing)) => Success::Replacing(replacing),
@@ -224,8 +262,8 @@ impl Rework {
         };
         Rework {
             success,
-            seconds: table.quantity("time", Dimension::Time, Check::NonNegative),
-            parts: Price::read(table, "parts", Check::NonNegative).unwrap_or_default(),
+            seconds: table.read(&TIME),
+            parts: Price::read(table, PARTS.name, Check::NonNegative).unwrap_or_default(),
         }
     }
 
@@ -243,19 +281,19 @@ impl Replacing {
     pub const DEAD_CHANNEL: &'static str = "dead_channel";
 
     fn read(table: &Table, parts: Option<&[String]>) -> Option<Replacing> {
-        let listed = table.optional_texts("replaces");
-        let attempts = table.optional_count("attempts", 1..=MOST_ATTEMPTS);
+        let listed = table.read(&REPLACES);
+        let attempts = table.read(&ATTEMPTS);
         let Some(listed) = listed else {
             if attempts.is_some() {
                 let help = "add `replaces = [\"...\"]`, or leave `attempts` out".to_owned();
                 let message = "attempts are counted where parts are replaced";
-                table.error(table.span_of("attempts"), message, "replace what?", Some(help));
+                table.error(table.span_of(ATTEMPTS), message, "replace what?", Some(help));
             }
             return None;
         };
         let mut names: Vec<String> = Vec::new();
         for (name, span) in listed {
-            let known = parts.filter(|_| table.is_sound("replaces"));
+            let known = parts.filter(|_| table.is_sound(REPLACES));
             if names.contains(&name) {
                 let help = "leave one of the two out".to_owned();
                 table.error(span, format!("`{name}` is replaced twice"), "listed before", Some(help));
@@ -274,91 +312,7 @@ impl Replacing {
     }
 }
 
-impl Default for Price {
-    fn default() -> Price {
-        Price::of(0.0)
-    }
-}
-
-impl Price {
-    /// Keys of a price that is a table.
-    pub(super) const KEYS: [&'static str; 3] = ["value", "from", "to"];
-
-    /// A number without a range.
-    pub fn of(value: f64) -> Price {
-        Price { value, range: None }
-    }
-
-    /// Reads a number, or `{ value = 2.4, from = 1.8, to = 3.2 }`; `None` where the key is absent.
-    fn read(parent: &Table, key: &str, check: Check) -> Option<Price> {
-        parent.expects(key, || Due::Shared("price".to_owned()));
-        parent.expects(key, || Due::Quantity(Dimension::Ratio, check));
-        if !parent.is_table(key) {
-            return parent.optional_number(key, check).map(Price::of);
-        }
-        let table = parent.table(key)?;
-        let value = table.number("value", check);
-        let ends = (table.optional_number("from", check), table.optional_number("to", check));
-        let price = |range| Some(Price { value, range });
-        let (Some(from), Some(to)) = ends else {
-            if ends != (None, None) {
-                let help = "give both `from` and `to`, or neither".to_owned();
-                table.error(table.span(), format!("the range of `{key}` has one end"), "one end", Some(help));
-            }
-            return price(None);
-        };
-        if !Price::KEYS.iter().all(|key| table.is_sound(key)) {
-            return price(None);
-        }
-        let wrong = match () {
-            _ if from >= to => Some(("from", "ends before it begins", "`from` lies below `to`".to_owned())),
-            _ if value < from || to < value => {
-                let help = format!("a value from {from} to {to}, or a range that holds {value}");
-                Some(("value", "outside its own range", help))
-            }
-            _ => None,
-        };
-        if let Some((at, label, help)) = wrong {
-            let message = format!("`{key}` is {value}, from {from} to {to}");
-            table.error(table.span_of(at), message, label, Some(help));
-        }
-        price(Some((from, to)))
-    }
-}
-
 /// What stands under a name, or else for all that are not named.
 fn of_name<'p>(prices: &'p BTreeMap<String, Price>, name: &str) -> Option<&'p Price> {
     prices.get(name).or(prices.get(Cost::EVERY))
-}
-
-/// Reads one price for everything, or a table of prices by name; `wrong` tells what is wrong with a name and what would be right.
-fn named(
-    parent: &Table,
-    key: &str,
-    wrong: impl Fn(&str, &str) -> Option<(String, String)>,
-) -> BTreeMap<String, Price> {
-    let is_price = |table: &Table| Price::KEYS.iter().any(|key| table.has(key));
-    let for_all = || {
-        let price = Price::read(parent, key, Check::NonNegative);
-        price.map(|price| (Cost::EVERY.to_owned(), price)).into_iter().collect()
-    };
-    if !parent.is_table(key) {
-        return for_all();
-    }
-    let Some(table) = parent.table(key) else { return BTreeMap::new() };
-    if is_price(&table) {
-        table.ignore_unknown();
-        return for_all();
-    }
-    let mut prices = BTreeMap::new();
-    for name in table.keys() {
-        match (Price::read(&table, name, Check::NonNegative), wrong(name, key)) {
-            (_, Some((message, help))) => table.error(table.span_of(name), message, "unknown", Some(help)),
-            (Some(price), None) => {
-                prices.insert(name.to_owned(), price);
-            }
-            (None, None) => {}
-        }
-    }
-    prices
 }

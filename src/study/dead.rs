@@ -1,7 +1,8 @@
 //! Channels that do not work at all.
 
+use crate::array::MOST_A_SIDE;
 use crate::bench::DeadRule;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Count, Dimension, Key, Nested, Or, Quantity, Table, keys};
 use crate::random::{Sources, Tolerance, Value};
 
 /// How likely a channel is dead, and how many of a unit may be.
@@ -17,20 +18,32 @@ pub struct DeadChannels<T = Value> {
     pub rule: DeadRule,
 }
 
+keys! {
+    KEYS: "Channels that do not work at all; none where it is left out";
+    PROBABILITY: Quantity =
+        Key::number("probability", Check::Within(0.0, 0.5), "0.001", "Probability that a channel is dead");
+    ALLOWED: Or<Count, u64> =
+        Key::count("allowed", 0..=MOST_A_SIDE, "1", "Most dead channels of a unit that does not fail for it; 0 where it is left out").or(0);
+}
+
+/// Key of it in the table of the array.
+pub(super) const DEAD_CHANNEL: Key<Nested> =
+    Key::table("dead_channel", &KEYS, "{ probability = 0.001, allowed = 1 }");
+
 impl DeadChannels<Tolerance> {
     /// Reads `dead_channel = { probability = 0.001, allowed = 0 }` of the array; absent: all live. And `dead_below` of the bench.
     pub(super) fn read(array: &Table, bench: Option<&Table>, channels: usize) -> DeadChannels<Tolerance> {
-        let Some(table) = array.table("dead_channel") else {
+        let Some(table) = array.table(DEAD_CHANNEL) else {
             let rule = DeadRule::read(bench, false);
             return DeadChannels { fate: Tolerance::exact(0.0), probability: 0.0, allowed: 0, rule };
         };
-        let probability = table.number("probability", Check::Within(0.0, 0.5));
+        let probability = table.read(&PROBABILITY);
         let fate = Tolerance::by_chance(probability);
         DeadChannels {
             rule: DeadRule::read(bench, !fate.is_zero()),
             fate,
             probability,
-            allowed: table.count_or("allowed", 0..=channels as u64, 0) as usize,
+            allowed: table.read(&ALLOWED.up_to(channels as u64)) as usize,
         }
     }
 

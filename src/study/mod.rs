@@ -3,9 +3,11 @@
 mod beam;
 mod cost;
 mod dead;
+mod keys;
 mod limit;
 mod offer;
 mod parameter;
+mod price;
 mod read;
 mod schema;
 mod size;
@@ -13,11 +15,12 @@ mod temperature;
 mod trials;
 
 pub use beam::Beam;
-pub use cost::{Cost, Price, Replacing, Rework, Success};
+pub use cost::{Cost, Replacing, Rework, Success};
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use offer::Offer;
 pub use parameter::{Change, Lost, Parameter, change, places};
+pub use price::Price;
 pub use read::parse;
 pub use schema::schema;
 pub use trials::{MOST_TRIALS, Trials};

@@ -1,6 +1,6 @@
 //! Other parts that could be bought: the study with some of its values changed.
 
-use crate::io::{Findings, SourceText, Span, Table};
+use crate::io::{Accepts, Findings, Key, Nested, SourceText, Span, Special, Table, Text, keys};
 use crate::study::read::parse_alone;
 use crate::study::{Change, Parameter, change};
 use std::sync::Arc;
@@ -16,15 +16,27 @@ pub struct Offer {
     pub span: Span,
 }
 
+keys! {
+    KEYS: "Other parts that could be bought: the study with some of its values changed";
+    NAME: Text = Key::text("name", "tighter jumpers", "What the offer is called, unlike all others");
+    CHANGE: Special =
+        Key::special("change", || Accepts::Named(Box::new(Accepts::Anything)),
+            "{ \"jumper.length.sd\" = \"0.15 mm\", \"cost.channel\" = 88.5 }",
+            "What it makes of the study: addresses of values, such as \"jumper.length.sd\", and what each becomes").needed();
+}
+
+/// Key of the offers.
+pub(super) const OFFERS: Key<Nested> =
+    Key::tables("offer", &KEYS, "[{ name = \"tighter jumpers\", change = { \"cost.channel\" = 42 } }]");
+
 impl Offer {
     /// Reads every `[[offer]]` of a study; what is wrong with one is recorded.
     pub(super) fn read_all(root: &Table) -> Vec<Offer> {
         let mut offers: Vec<Offer> = Vec::new();
-        for table in root.tables("offer") {
+        for table in root.tables(OFFERS) {
             let offer = Offer::read(&table);
-            let span = table.span_of("name");
-            if offer.name.trim().is_empty() && table.is_text("name")
-                || offer.name.chars().any(char::is_control)
+            let span = table.span_of(NAME);
+            if offer.name.trim().is_empty() && table.is_text(NAME) || offer.name.chars().any(char::is_control)
             {
                 let help = "a name of one line, such as \"jumpers to 0.1 mm\"".to_owned();
                 table.error(span, "an offer without a name", "not a name", Some(help));
@@ -39,14 +51,13 @@ impl Offer {
     }
 
     fn read(table: &Table) -> Offer {
-        const EXAMPLE: &str = "{ \"jumper.length.sd\" = \"0.15 mm\", \"cost.channel\" = 88.5 }";
-        let name = table.text("name");
-        let changes = table.required_table("change", EXAMPLE).map(|table| changes(&table));
-        if changes.as_ref().is_some_and(Vec::is_empty) && table.is_sound("change") {
-            let help = format!("write, for example, `change = {EXAMPLE}`");
-            table.error(table.span_of("change"), "an offer that changes nothing", "empty", Some(help));
+        let name = table.read(&NAME);
+        let changes = table.required_table(CHANGE, CHANGE.example).map(|table| changes(&table));
+        if changes.as_ref().is_some_and(Vec::is_empty) && table.is_sound(CHANGE) {
+            let help = format!("write, for example, `change = {}`", CHANGE.example);
+            table.error(table.span_of(CHANGE), "an offer that changes nothing", "empty", Some(help));
         }
-        Offer { name, changes: changes.unwrap_or_default(), span: table.span_of("change") }
+        Offer { name, changes: changes.unwrap_or_default(), span: table.span_of(CHANGE) }
     }
 
     /// Records an error where the study has nothing of what is changed, or cannot be read with it. Answers with the files that are

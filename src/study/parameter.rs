@@ -10,7 +10,7 @@ use std::fmt;
 /// keys, joined by points: "shifter.bits", "level and fit.averages", "receiver.noise".
 ///
 /// The key of a distribution may leave the distribution out: "jumper.length.sd" is "jumper.length.normal.sd". A tolerance alone stands for its nominal
-/// value, a price with a range for its value. What several things are called is told apart by the list in front: "block.shifter.bits". A limit is called by its figure,
+/// value, a price with a range for its value. What several things are called is distinguished by the list in front: "block.shifter.bits". A limit is called by its figure,
 /// or by its number, counted from 0: "limit.pointing_error.at_most".
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Parameter {
@@ -70,7 +70,7 @@ impl Parameter {
         let steps: Vec<String> = text.split('.').map(|step| step.trim().to_owned()).collect();
         if steps.iter().any(String::is_empty) {
             return Err(format!(
-                "`{text}` addresses nothing: a block and a key are due, such as shifter.bits"
+                "`{text}` addresses nothing: a block and a key are expected, such as shifter.bits"
             ));
         }
         Ok(Parameter { steps })
@@ -239,13 +239,13 @@ fn nothing_at(place: Place, so_far: &str, step: &str) -> Lost {
         Some((key, distribution)) => {
             let keys: Vec<&str> = place.keys().chain(distribution.keys()).filter(|of| *of != key).collect();
             let instead = suggest::instead_of(step, keys.iter().copied());
-            format!("its law is {}; {instead}", key.replace('_', " "))
+            format!("its distribution is {}; {instead}", key.replace('_', " "))
         }
         None if place.is_table() => {
             suggest::instead_of(step, place.keys().collect::<Vec<_>>().iter().copied())
         }
         None => format!(
-            "it is {} and does not vary: give it a law, such as {{ nominal = {}, normal = {{ sd = ... }} }}",
+            "it is {} and does not vary: give it a distribution, such as {{ nominal = {}, normal = {{ sd = ... }} }}",
             place.written(),
             place.written()
         ),
@@ -262,7 +262,7 @@ pub fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Los
     for Change { parameter, value } in changes {
         let document = Document::parse(source.clone());
         if document.is_broken() {
-            // The study's reader tells what is wrong with it.
+            // The study's reader says what is wrong with it.
             return Ok(source);
         }
         let toml = as_toml(value.trim());

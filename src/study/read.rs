@@ -1,15 +1,19 @@
 //! Reading and cross-checking a study file.
 
-use crate::array::{Element, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, Taper, TaperBy};
-use crate::bench::{Calibration, Clock, Fixture, Receiver};
-use crate::chain::{Block, Chain, MOST_BITS, Named};
+use crate::array::{Element, LAYOUT, Layout, MOST_A_SIDE, SPEED_OF_LIGHT, TAPER, Taper, TaperBy};
+use crate::bench::{self, Calibration, Clock, Fixture, Receiver};
+use crate::chain::{self, Block, Chain, MOST_BITS, Named};
 use crate::figure::Figure;
-use crate::io::survey::Due;
-use crate::io::{Check, Diagnostic, Dimension, Document, Findings, SourceText, Span, Table, suggest};
+use crate::io::{Diagnostic, Document, Findings, SourceText, Span, Table, suggest};
 use crate::random::{Grouping, Sources, Tolerance};
-use crate::study::cost::Names;
-use crate::study::temperature::Temperatures;
-use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Trials, Written, size};
+use crate::study::cost::{COST, Names};
+use crate::study::keys::{
+    AFTER, ARRAY, BEAMS, BENCH, BLOCKS, CALIBRATIONS, COMMAND_FREQUENCY, CONFIDENCE, DRIVE, FIGURES,
+    FREQUENCIES, REFERENCE_PLANE, SEED, TITLE,
+};
+use crate::study::limit::LIMITS;
+use crate::study::temperature::{AT_BENCH, IN_USE, Temperatures};
+use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Trials, Written, beam, size};
 
 /// Reads a study.
 ///
@@ -34,21 +38,21 @@ pub(super) fn parse_alone(source: &SourceText) -> Result<Study, Vec<Diagnostic>>
 
 /// `None` where a part is missing without which nothing can be made up; the error is recorded by then.
 pub(super) fn read(root: &Table) -> Option<Study> {
-    let title = root.text("title");
-    let seed = root.count("seed", 0..=i64::MAX as u64);
+    let title = root.read(&TITLE);
+    let seed = root.read(&SEED);
     let trials = Trials::read(root);
-    let confidence = root.number_or("confidence", Check::Within(0.5, 0.9999), 0.95);
+    let confidence = root.read(&CONFIDENCE);
     let (frequencies, command_frequency) = read_frequencies(root);
-    let used = if root.is_sound("frequencies") { frequencies.as_slice() } else { &[] };
+    let used = if root.is_sound(FREQUENCIES) { frequencies.as_slice() } else { &[] };
     let figures = read_figures(root);
 
-    let array = root.required_table("array", "{ layout = { ... } }")?;
+    let array = root.required_table(ARRAY, ARRAY.example)?;
     let layout = Layout::read(&array, SPEED_OF_LIGHT / command_frequency);
-    let (taper, taper_by) = Taper::read(&array, layout.as_ref().filter(|_| array.is_sound("layout")));
+    let (taper, taper_by) = Taper::read(&array, layout.as_ref().filter(|_| array.is_sound(LAYOUT)));
     let element = Element::read(&array);
     // Without a layout nothing is called too large for it.
     let channels = layout.as_ref().map_or(MOST_A_SIDE as usize, Layout::channels);
-    let drive = array.optional_quantity("drive", Dimension::Power, Check::Within(-150.0, 150.0));
+    let drive = array.read(&DRIVE);
     let grouping = Grouping::read(root, &array, channels);
 
     let is_line = layout.as_ref().is_some_and(Layout::is_line);
@@ -56,12 +60,12 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     let names: Vec<String> = beams.iter().map(|beam| beam.name.clone()).collect();
 
     let blocks = read_blocks(root, &grouping);
-    let bench = root.table("bench");
+    let bench = root.table(BENCH);
     let dead = DeadChannels::read(&array, bench.as_ref(), channels);
     let temperatures = Temperatures::read(root, bench.as_ref());
     if let (None, Some(bench)) = (&blocks, &bench) {
         // Nothing can be said of it, but it is not unknown.
-        bench.has("reference_plane");
+        bench.has(REFERENCE_PLANE);
     }
     let (blocks, spans) = blocks.map_or((None, Vec::new()), |(blocks, spans)| (Some(blocks), spans));
     let mut chain = blocks.and_then(|blocks| make_chain(root, bench.as_ref(), blocks, &spans));
@@ -69,7 +73,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
         (Some(chain), Some(drive)) => Some(chain.driven_with(drive)),
         (chain, _) => chain,
     };
-    if let (Some(chain), false) = (&chain, array.has("drive")) {
+    if let (Some(chain), false) = (&chain, array.has(DRIVE)) {
         check_drive(root, chain, &spans);
     }
     let (receiver, stability) = Receiver::read(bench.as_ref());
@@ -78,7 +82,7 @@ pub(super) fn read(root: &Table) -> Option<Study> {
 
     if taper_by == TaperBy::Attenuators && chain.as_ref().is_some_and(|chain| chain.attenuator().is_none()) {
         array.error(
-            array.span_of("taper"),
+            array.span_of(TAPER),
             "nothing to set the taper with",
             "the chain has no attenuator that is stepped",
             Some("add a `[[block]]` of kind \"attenuator\", or let the divider set it".into()),
@@ -89,25 +93,25 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     if let Some(chain) = &mut chain {
         let mut in_use = used.to_vec();
         let on_bench = calibrations.iter().flat_map(|of| of.frequencies(command_frequency));
-        let is_sound = root.is_sound("command_frequency") && !used.is_empty();
+        let is_sound = root.is_sound(COMMAND_FREQUENCY) && !used.is_empty();
         in_use.extend(on_bench.chain([command_frequency]).filter(|_| is_sound));
         in_use.sort_by(f64::total_cmp);
         in_use.dedup();
         chain.prepare(&in_use, root.findings());
     }
     let limits = root
-        .tables("limit")
+        .tables(LIMITS)
         .iter()
         .map(|table| Limit::read(table, &names, used, temperatures.used(root)))
         .collect();
-    let cost = root.table("cost").map(|table| {
+    let cost = root.table(COST).map(|table| {
         let plans: Vec<String> = calibrations.iter().map(|of| of.name.clone()).collect();
         let inspected = inspected(grouping, chain.as_ref(), &fixture);
         let parts = chain.as_ref().map(|chain| replaceable(chain, &dead));
         Cost::read(&table, channels, Names { plans: &plans, inspected: &inspected, parts: parts.as_deref() })
     });
     let offers = Offer::read_all(root);
-    if let (Some(layout), true) = (&layout, array.is_sound("layout")) {
+    if let (Some(layout), true) = (&layout, array.is_sound(LAYOUT)) {
         size::check_layout(&array, layout, used, command_frequency);
         if let Some(chain) = &chain {
             size::check_draws(root, chain, grouping);
@@ -117,9 +121,9 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     let written = Written {
         blocks: spans,
         calibrations: plans_at,
-        reference_plane: bench_has("reference_plane").is_some(),
-        temperatures: root.has("temperatures").then(|| root.span_of("temperatures")),
-        bench_temperature: bench_has("temperature").map(|bench| bench.span_of("temperature")),
+        reference_plane: bench_has(REFERENCE_PLANE.name).is_some(),
+        temperatures: root.has(IN_USE).then(|| root.span_of(IN_USE)),
+        bench_temperature: bench_has(AT_BENCH.name).map(|bench| bench.span_of(AT_BENCH)),
     };
     Some(Study {
         title,
@@ -154,11 +158,8 @@ pub(super) fn read(root: &Table) -> Option<Study> {
     })
 }
 
-/// From where a wavelength is a length on Earth up to where an array of phase shifters ends.
-const FREQUENCIES: Check = Check::Within(1.0, 1e13);
-
 fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
-    let listed = root.quantities("frequencies", Dimension::Frequency, FREQUENCIES);
+    let listed = root.read(&FREQUENCIES);
     let frequencies: Vec<f64> = listed.iter().map(|(hz, _)| *hz).collect();
     for (i, (hz, span)) in listed.iter().enumerate() {
         if frequencies[..i].contains(hz) {
@@ -170,14 +171,13 @@ fn read_frequencies(root: &Table) -> (Vec<f64>, f64) {
     ascending.sort_by(f64::total_cmp);
     // The middle one: of an even number, the lower of the two.
     let middle = ascending.get(ascending.len().saturating_sub(1) / 2).copied().unwrap_or(1e9);
-    let command = root.quantity_or("command_frequency", Dimension::Frequency, FREQUENCIES, middle);
+    let command = root.read(&COMMAND_FREQUENCY).unwrap_or(middle);
     (frequencies, command)
 }
 
 fn read_figures(root: &Table) -> Vec<Figure> {
     let names = || Figure::ALL.iter().map(|figure| figure.name());
-    root.expects("figures", || Due::List(Box::new(Due::Word(names().collect()))));
-    let Some(words) = root.optional_texts("figures") else { return Figure::usual() };
+    let Some(words) = root.optional_texts(FIGURES.name, FIGURES.example) else { return Figure::usual() };
     let mut figures = Vec::new();
     for (word, span) in words {
         match Figure::from_name(&word) {
@@ -196,9 +196,10 @@ fn read_figures(root: &Table) -> Vec<Figure> {
 }
 
 fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
-    let tables = root.required_tables("beam", "no beam", "add `[[beam]]` with `name` and `theta`");
+    let tables = root.required_tables(BEAMS, "no beam", "add `[[beam]]` with `name` and `theta`");
     let beams: Vec<Beam> = tables.iter().map(|table| Beam::read(table, is_line)).collect();
-    let named = beams.iter().zip(&tables).map(|(beam, table)| (beam.name.as_str(), table.span_of("name")));
+    let named =
+        beams.iter().zip(&tables).map(|(beam, table)| (beam.name.as_str(), table.span_of(beam::NAME)));
     check_names(root, "beam", named);
     beams
 }
@@ -206,9 +207,9 @@ fn read_beams(root: &Table, is_line: bool) -> Vec<Beam> {
 /// The blocks, and where each stands.
 fn read_blocks(root: &Table, grouping: &Grouping) -> Option<(Vec<Named<Tolerance>>, Vec<Span>)> {
     let help = "add `[[block]]` with `name` and `kind`, from the feed to the element";
-    let tables = root.required_tables("block", "no block", help);
-    let names: Vec<String> = tables.iter().map(|table| table.text("name")).collect();
-    let spans = tables.iter().map(|table| table.span_of("name"));
+    let tables = root.required_tables(BLOCKS, "no block", help);
+    let names: Vec<String> = tables.iter().map(|table| table.read(&chain::NAME)).collect();
+    let spans = tables.iter().map(|table| table.span_of(chain::NAME));
     check_names(root, "block", names.iter().map(String::as_str).zip(spans));
     // Read every block before giving up on one, so that all errors come out.
     let named = tables.iter().zip(names).map(|(table, name)| {
@@ -226,24 +227,24 @@ fn make_chain(
     blocks: Vec<Named<Tolerance>>,
     spans: &[Span],
 ) -> Option<Chain<Tolerance>> {
-    let plane = bench.and_then(|bench| bench.table("reference_plane")).map(|table| {
-        let after = table.text("after");
+    let plane = bench.and_then(|bench| bench.table(REFERENCE_PLANE)).map(|table| {
+        let after = table.read(&AFTER);
         let found = blocks.iter().position(|named| named.name == after);
         if found.is_none() {
             let help = suggest::instead_of(&after, blocks.iter().map(|named| named.name.as_str()));
             table.error(
-                table.span_of("after"),
+                table.span_of(AFTER),
                 format!("there is no block `{after}`"),
                 "not a block",
                 Some(help),
             );
         }
-        (found.map_or(blocks.len(), |at| at + 1), table.span_of("after"))
+        (found.map_or(blocks.len(), |at| at + 1), table.span_of(AFTER))
     });
     let (plane, plane_span) = plane.map_or((blocks.len(), None), |(at, span)| (at, Some(span)));
 
-    let shifter = find_stepped(root, &blocks, spans, |block| matches!(block, Block::PhaseShifter(_)));
-    let attenuator = find_stepped(root, &blocks, spans, |block| matches!(block, Block::Attenuator(_)));
+    let shifter = find_stepped(root, &blocks, spans, |block| block.stepped_in_phase().is_some());
+    let attenuator = find_stepped(root, &blocks, spans, |block| block.stepped_in_level().is_some());
     let Some(shifter) = shifter else {
         if !blocks.is_empty() {
             root.error(
@@ -284,7 +285,7 @@ fn check_coupling(root: &Table, blocks: &[Named<Tolerance>], spans: &[Span]) {
     for (_, at) in coupled {
         root.error(
             at.clone(),
-            "two blocks of kind element have a coupling",
+            "two blocks have a coupling",
             format!("`{}` has one too", last.name),
             Some("keep the `coupling` of the last block alone".into()),
         );
@@ -304,15 +305,14 @@ fn check_drive(root: &Table, chain: &Chain<Tolerance>, spans: &[Span]) {
     }
 }
 
-/// Place of the one block of a kind that is stepped; a second one is an error.
+/// Place of the one block that is stepped in a way; a second one is an error.
 fn find_stepped(
     root: &Table,
     blocks: &[Named<Tolerance>],
     spans: &[Span],
-    is_kind: impl Fn(&Block<Tolerance>) -> bool,
+    is_stepped: impl Fn(&Block<Tolerance>) -> bool,
 ) -> Option<usize> {
-    let mut stepped =
-        (0..blocks.len()).filter(|at| is_kind(&blocks[*at].block) && blocks[*at].block.is_stepped());
+    let mut stepped = (0..blocks.len()).filter(|at| is_stepped(&blocks[*at].block));
     let first = stepped.next()?;
     for second in stepped {
         root.error(
@@ -333,16 +333,16 @@ fn read_calibrations(
     chain: Option<&Chain<Tolerance>>,
 ) -> (Vec<Calibration>, Vec<(String, Span)>) {
     let help = "add `[[calibration]]` with `name`; without `level` and `align` it leaves the units as built";
-    let tables = root.required_tables("calibration", "no calibration plan", help);
+    let tables = root.required_tables(CALIBRATIONS, "no calibration plan", help);
     let plans: Vec<Calibration> =
         tables.iter().map(|table| Calibration::read(table, channels, states)).collect();
-    let place = |(plan, table): (&Calibration, &Table)| (plan.name.clone(), table.span_of("name"));
+    let place = |(plan, table): (&Calibration, &Table)| (plan.name.clone(), table.span_of(bench::NAME));
     let places: Vec<(String, Span)> = plans.iter().zip(&tables).map(place).collect();
     check_names(root, "calibration", places.iter().map(|(name, span)| (name.as_str(), span.clone())));
     for (plan, table) in plans.iter().zip(&tables) {
         if plan.level.is_some() && chain.is_some_and(|chain| chain.attenuator().is_none()) {
             root.error(
-                table.span_of("level"),
+                table.span_of(bench::LEVEL),
                 "nothing to level with",
                 "the chain has no attenuator that is stepped",
                 Some("add a `[[block]]` of kind \"attenuator\", or leave `level` out".into()),

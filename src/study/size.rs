@@ -1,6 +1,6 @@
 //! How large an array a study may ask for: what a thread's memory, the search for side lobes and the arithmetic bear.
 
-use crate::array::{Lattice, Layout, MOST_A_SIDE, NARROWEST, SPEED_OF_LIGHT, layout};
+use crate::array::{LAYOUT, Lattice, Layout, MOST_A_SIDE, NARROWEST, SPEED_OF_LIGHT};
 use crate::chain::Chain;
 use crate::figure::{OVERSAMPLING, sample_spacing};
 use crate::io::{Dimension, Table, quantity};
@@ -25,17 +25,14 @@ const MOST_PHASORS: f64 = (1 << 22) as f64;
 /// not be read).
 pub(super) fn check_layout(array: &Table, layout: &Layout, frequencies: &[f64], command_frequency: f64) {
     let refuse = |message: String, label: String, help: String| {
-        array.error(array.span_of("layout"), message, label, Some(help));
+        array.error(array.span_of(LAYOUT), message, label, Some(help));
     };
     let channels = layout.channels();
     if channels > MOST_CHANNELS {
         refuse(
-            match layout {
-                Layout::Rectangular(layout::Rectangular { columns, rows, .. })
-                | Layout::Triangular(layout::Triangular { columns, rows, .. }) => {
-                    format!("{columns} by {rows} elements are {channels} channels")
-                }
-                _ => format!("{channels} elements are as many channels"),
+            match layout.sides() {
+                Some((columns, rows)) => format!("{columns} by {rows} elements are {channels} channels"),
+                None => format!("{channels} elements are as many channels"),
             },
             format!("more than {MOST_CHANNELS} channels"),
             format!("at most {MOST_CHANNELS} channels in all"),
@@ -49,7 +46,7 @@ pub(super) fn check_layout(array: &Table, layout: &Layout, frequencies: &[f64], 
     let shortest = SPEED_OF_LIGHT / all().fold(0.0, f64::max);
     let longest = SPEED_OF_LIGHT / all().fold(f64::INFINITY, f64::min);
     let length = |metres| quantity::format(metres, Dimension::Length);
-    for spacing in spacings(layout) {
+    for spacing in layout.spacings() {
         let is_possible = NARROWEST * longest <= spacing && spacing <= WIDEST * shortest;
         if !is_possible {
             refuse(
@@ -81,26 +78,6 @@ pub(super) fn check_layout(array: &Table, layout: &Layout, frequencies: &[f64], 
             format!("more than {MOST_PHASORS} phasors"),
             "fewer elements, or elements closer together".into(),
         );
-    }
-}
-
-/// Distances between neighbours, m: of a lattice those that are given and the least, elsewhere the least.
-fn spacings(layout: &Layout) -> Vec<f64> {
-    match layout {
-        Layout::Linear(line) => vec![line.spacing],
-        Layout::Rectangular(of) => vec![of.column_spacing, of.row_spacing],
-        Layout::Triangular(of) => {
-            let diagonal =
-                (of.column_spacing * of.column_spacing / 4.0 + of.row_spacing * of.row_spacing).sqrt();
-            let mut spacings = vec![of.column_spacing, diagonal];
-            // Two rows apart elements stand above one another.
-            if of.rows > 2 {
-                spacings.push(2.0 * of.row_spacing);
-            }
-            spacings
-        }
-        Layout::Ring(ring) => vec![ring.spacing()],
-        Layout::Positions(positions) => vec![positions.spacing()],
     }
 }
 

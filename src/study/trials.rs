@@ -1,6 +1,6 @@
 //! How many units are built.
 
-use crate::io::{Check, Table};
+use crate::io::{Accepts, Check, Count, Key, Quantity, Special, Table, keys};
 
 /// A fixed number of trials, or as many as the yield needs.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -19,16 +19,41 @@ pub enum Trials {
 /// Most trials of one run.
 pub const MOST_TRIALS: u64 = 1_000_000_000_000;
 
+keys! {
+    KEYS: "As many units as the yield needs";
+    YIELD_HALF_WIDTH: Quantity =
+        Key::number("yield_half_width", Check::Within(1e-6, 0.5), "0.005",
+            "Half length of the yield's interval that is aimed at, as a share of 1");
+    AT_MOST: Count = Key::count("at_most", 1..=MOST_TRIALS, "200000", "Most units");
+}
+
+/// Key of a number of trials alone.
+const FIXED: Key<Count> = Key::count(
+    "trials",
+    1..=MOST_TRIALS,
+    "20000",
+    "How many units are built: a number, or until the yield is known well enough",
+);
+
+/// Key of either.
+pub(super) const TRIALS: Key<Special> = Key::special(
+    FIXED.name,
+    || Accepts::AnyOf(vec![Accepts::Count(1..=MOST_TRIALS), Accepts::Table(&KEYS)]),
+    FIXED.example,
+    FIXED.about,
+)
+.needed();
+
 impl Trials {
     /// Reads `trials = 20000` or `trials = { yield_half_width = 0.005, at_most = 200000 }`.
     pub(super) fn read(root: &Table) -> Trials {
-        if !root.is_table("trials") {
-            return Trials::Fixed(root.count("trials", 1..=MOST_TRIALS));
+        if !root.is_table(TRIALS) {
+            return Trials::Fixed(root.read(&FIXED));
         }
-        match root.table("trials") {
+        match root.table(TRIALS) {
             Some(table) => Trials::UntilYield {
-                half_width: table.number("yield_half_width", Check::Within(1e-6, 0.5)),
-                at_most: table.count("at_most", 1..=MOST_TRIALS),
+                half_width: table.read(&YIELD_HALF_WIDTH),
+                at_most: table.read(&AT_MOST),
             },
             None => Trials::Fixed(1),
         }

@@ -284,7 +284,7 @@ fn invalid_questions_are_refused() {
     for (arguments, said) in [
         (&["--find", "jumper.lenth.half_width"][..], vec!["did you mean `length`?"]),
         (&["--find", "shifter.bits=2.5..6"], vec!["as changed by shifter.bits=2.5"]),
-        (&["--find", "jumper.length.half_width=1 deg..2 deg"], vec!["as changed by", "is due here"]),
+        (&["--find", "jumper.length.half_width=1 deg..2 deg"], vec!["as changed by", "is expected here"]),
         (&["--find", "fit.align.method"], vec!["no value above 0", "FROM..TO"]),
         (&["--find", "jumper.length.half_width", "--confidence", "0.4"], vec!["between 0.5 and 0.9999"]),
         (

@@ -95,11 +95,11 @@ fn a_syntax_error_is_no_value_to_leave_out() {
     let folder = Folder::with(SMALL);
     for (vary, said) in [
         ("shifter.bits=4,4.5", "must be a whole number"),
-        ("shifter.bits=4,four", "a text where a whole number is due"),
+        ("shifter.bits=4,four", "a text where a whole number is expected"),
         ("shifter.bitz=4,5", "did you mean `bits`?"),
         ("shifter.colour=4,5", "unknown key `colour`"),
-        ("feed.length.sd=0.1 mm,0.2 deg", "is due"),
-        ("feed.length.sd=0.1 mm,0.2", "is due"),
+        ("feed.length.sd=0.1 mm,0.2 deg", "is expected"),
+        ("feed.length.sd=0.1 mm,0.2", "is expected"),
         ("fit.align.method=fit,fitt", "unknown"),
     ] {
         let message = folder.refused(&["sweep", "study.toml", "--vary", vary]);

@@ -3,6 +3,7 @@
 use crate::program::{Folder, SMALL, edited};
 use crate::tools::python;
 use std::path::{Path, PathBuf};
+use std::process::Command;
 
 /// Prints what the validator says of each study, a list for each.
 const VALIDATE: &str = r#"
@@ -16,9 +17,13 @@ errors = [[f"{error.json_path}: {error.message}" for error in Dialect(schema).it
 json.dump(errors, sys.stdout)
 "#;
 
+fn validator() -> Option<Command> {
+    python("jsonschema", "jsonschema==4.26.*")
+}
+
 /// What the validator says of each study; `None` where there is no validator.
 fn errors(studies: &[String]) -> Option<Vec<Vec<String>>> {
-    let mut python = python("jsonschema", "jsonschema==4.26.*")?;
+    let mut python = validator()?;
     let folder = Folder::with("");
     folder.put("schema.json", folder.done(&["schema"]));
     let values =
@@ -51,6 +56,46 @@ fn every_study_fits_the_schema() {
     for (path, found) in paths.iter().zip(errors(&texts).unwrap_or_default()) {
         assert!(found.is_empty(), "{}: {found:?}", path.display());
     }
+}
+
+/// Holds the first example of every key against what the schema says of that key, and prints how many there are and the errors.
+const VALIDATE_EXAMPLES: &str = r#"
+import json, sys
+from jsonschema import Draft202012Validator as Dialect
+
+schema = json.load(open("schema.json"))
+count, errors = 0, []
+
+def walk(value):
+    global count
+    if isinstance(value, dict):
+        if "examples" in value:
+            example = value["examples"][0]
+            count += 1
+            found = Dialect({**value, "$defs": schema["$defs"]}).iter_errors(example)
+            errors.extend(f"{example}: {error.message}" for error in found)
+        for of in value.values():
+            walk(of)
+    elif isinstance(value, list):
+        for of in value:
+            walk(of)
+
+walk(schema["properties"])
+json.dump([count, errors], sys.stdout)
+"#;
+
+/// The example of every key is a value that the key takes.
+#[test]
+fn every_example_fits() {
+    let Some(mut python) = validator() else { return };
+    let folder = Folder::with("");
+    folder.put("schema.json", folder.done(&["schema"]));
+    let ended =
+        python.args(["-c", VALIDATE_EXAMPLES]).current_dir(folder.path()).output().expect("python starts");
+    assert!(ended.status.success(), "{}", String::from_utf8_lossy(&ended.stderr));
+    let (examples, errors): (usize, Vec<String>) = serde_json::from_slice(&ended.stdout).expect("a document");
+    assert_eq!(errors, [""; 0]);
+    assert!(examples > 150, "{examples}");
 }
 
 /// What the program refuses for its form, the schema refuses as well.

@@ -1,7 +1,7 @@
 //! A line of elements along x.
 
-use super::{Face, Lattice, MOST_A_SIDE, read_spacing};
-use crate::io::Table;
+use super::{Face, Lattice, MOST_A_SIDE, Places, read_spacing, spacing};
+use crate::io::{Count, Key, Special, Table, keys};
 
 /// A line of `count` elements at one spacing.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,30 +12,49 @@ pub struct Linear {
     pub spacing: f64,
 }
 
+keys! {
+    pub(super) KEYS: "A line of elements along x";
+    COUNT: Count = Key::count("count", 2..=MOST_A_SIDE, "12", "Number of elements").bounding();
+    SPACING: Special = spacing("spacing", "15 mm", "Distance between neighbours");
+}
+
 impl Linear {
     /// Word for `kind`.
     pub const KIND: &'static str = "linear";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Linear> {
         Some(Linear {
-            count: table.bounding_count("count", 2..=MOST_A_SIDE) as usize,
-            spacing: read_spacing(table, "spacing", wavelength),
+            count: table.read(&COUNT) as usize,
+            spacing: read_spacing(table, &SPACING, wavelength),
         })
     }
+}
 
-    pub(super) fn channels(&self) -> usize {
+impl Places for Linear {
+    fn channels(&self) -> usize {
         self.count
     }
 
-    pub(super) fn face(&self) -> Face {
+    fn face(&self) -> Face {
         let (columns, spacing) = (self.count, self.spacing);
         Face::of_lattice(Lattice { columns, rows: 1, dx: spacing, dy: spacing, is_staggered: false })
     }
-}
 
-impl Linear {
-    /// For people; see [`Layout::title`](super::Layout::title).
-    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
-        format!("{elements} in a line along x, {} apart", apart(self.spacing))
+    fn spacings(&self) -> Vec<f64> {
+        vec![self.spacing]
+    }
+
+    fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+        format!(" in a line along x, {} apart", apart(self.spacing))
+    }
+
+    fn is_line(&self) -> bool {
+        true
+    }
+
+    fn is_lattice(&self) -> bool {
+        true
     }
 }
+
+impl Linear {}

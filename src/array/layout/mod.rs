@@ -4,7 +4,46 @@ mod lattice;
 
 pub use lattice::Lattice;
 
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Accepts, Check, Dimension, Key, Keys, Nested, Special, Table, Text, keys};
+
+keys! {
+    OF_ALL: "Where the elements stand";
+    KIND: Text = Key::text("kind", "linear", "How the elements stand");
+}
+
+/// Key of the layout in the table of the array.
+pub const LAYOUT: Key<Nested> =
+    Key::table("layout", &Layout::KEYS, "{ kind = \"linear\", count = 16, spacing = \"5.77 mm\" }").needed();
+
+/// What a layout answers.
+trait Places {
+    /// Number of elements.
+    fn channels(&self) -> usize;
+
+    /// The elements at their places.
+    fn face(&self) -> Face;
+
+    /// Distances between neighbours, m: of a lattice those that are stated and the least, elsewhere the least.
+    fn spacings(&self) -> Vec<f64>;
+
+    /// What follows "16 elements" in a report. `apart` writes a distance.
+    fn words(&self, apart: &dyn Fn(f64) -> String) -> String;
+
+    /// Number of columns and of rows, where it states both.
+    fn sides(&self) -> Option<(usize, usize)> {
+        None
+    }
+
+    /// True for a line along x.
+    fn is_line(&self) -> bool {
+        false
+    }
+
+    /// True where the elements stand in rows and columns.
+    fn is_lattice(&self) -> bool {
+        false
+    }
+}
 
 macro_rules! layouts {
     ($($module:ident::$Type:ident),* $(,)?) => {
@@ -18,30 +57,22 @@ macro_rules! layouts {
             /// Words for `kind`.
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
+            /// Keys of a layout, by its kind.
+            const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
+
             /// Reads `layout = { kind = ..., ... }`; `wavelength` (m) serves spacings given in wavelengths. `None` after an
             /// error that leaves nothing to go on with.
             pub fn read(array: &Table, wavelength: f64) -> Option<Layout> {
                 type Reader = fn(&Table, f64) -> Option<Layout>;
-                let table = array.required_table("layout", "{ kind = \"linear\", count = 16, spacing = \"5.77 mm\" }")?;
+                let table = array.required_table(LAYOUT, LAYOUT.example)?;
                 let options: &[(&'static str, Reader)] =
                     &[$(($Type::KIND, |t, w| $Type::read(t, w).map(Layout::$Type))),*];
                 let read = table.kind("layout", options)?;
                 read(&table, wavelength)
             }
 
-            /// Number of elements.
-            pub fn channels(&self) -> usize {
-                match self { $(Layout::$Type(layout) => layout.channels()),* }
-            }
-
-            /// The elements at their places.
-            pub fn face(&self) -> Face {
-                match self { $(Layout::$Type(layout) => layout.face()),* }
-            }
-
-            /// For people: "8 elements in a line along x, 15 mm apart"; `elements` counts them, `apart` writes a spacing, m.
-            pub fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
-                match self { $(Layout::$Type(layout) => layout.title(elements, apart)),* }
+            fn places(&self) -> &dyn Places {
+                match self { $(Layout::$Type(layout) => layout),* }
             }
         }
     };
@@ -68,17 +99,39 @@ impl Face {
 }
 
 impl Layout {
+    /// Number of elements.
+    pub fn channels(&self) -> usize {
+        self.places().channels()
+    }
+
+    /// The elements at their places.
+    pub fn face(&self) -> Face {
+        self.places().face()
+    }
+
+    /// Distances between neighbours, m: of a lattice those that are stated and the least, elsewhere the least.
+    pub fn spacings(&self) -> Vec<f64> {
+        self.places().spacings()
+    }
+
+    /// Number of columns and of rows, where it states both.
+    pub fn sides(&self) -> Option<(usize, usize)> {
+        self.places().sides()
+    }
+
+    /// What follows "16 elements" in a report: " in a line along x, 5.77 mm apart". `apart` writes a distance.
+    pub fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+        self.places().words(apart)
+    }
+
     /// True for a line along x, which scans in one plane.
     pub fn is_line(&self) -> bool {
-        match self {
-            Layout::Positions(positions) => positions.is_line(),
-            _ => matches!(self, Layout::Linear(_)),
-        }
+        self.places().is_line()
     }
 
     /// True where the elements stand in rows and columns, so that a taper can run along them.
     pub fn is_lattice(&self) -> bool {
-        matches!(self, Layout::Linear(_) | Layout::Rectangular(_) | Layout::Triangular(_))
+        self.places().is_lattice()
     }
 }
 
@@ -88,15 +141,25 @@ pub const NARROWEST: f64 = 0.01;
 /// Largest number of elements along one side.
 pub const MOST_A_SIDE: u64 = 4096;
 
+/// A key that takes a length, or a multiple of the wavelength such as "0.5 wavelength".
+const fn spacing(name: &'static str, example: &'static str, about: &'static str) -> Key<Special> {
+    let accepts = || {
+        let length = Accepts::Quantity(Dimension::Length, Check::Positive);
+        Accepts::AnyOf(vec![Accepts::Multiple("wavelength"), length])
+    };
+    Key::special(name, accepts, example, about).needed()
+}
+
 /// Reads a spacing: a length, or a multiple of the wavelength such as "0.5 wavelength". Returns m.
-pub fn read_spacing(table: &Table, key: &'static str, wavelength: f64) -> f64 {
-    if let Some(count) = table.multiple(key, "wavelength") {
+fn read_spacing(table: &Table, key: &Key<Special>, wavelength: f64) -> f64 {
+    let name = key.name;
+    if let Some(count) = table.multiple(name, "wavelength") {
         return match count.trim().parse::<f64>() {
             Ok(count) if count > 0.0 && count.is_finite() => count * wavelength,
             _ => {
                 table.error(
                     Some(table.span_of(key)),
-                    format!("`{key}` is no number of wavelengths above zero"),
+                    format!("`{name}` is no number of wavelengths above zero"),
                     "not above zero",
                     Some("such as \"0.5 wavelength\" or \"5.77 mm\"".into()),
                 );
@@ -104,5 +167,5 @@ pub fn read_spacing(table: &Table, key: &'static str, wavelength: f64) -> f64 {
             }
         };
     }
-    table.quantity(key, Dimension::Length, Check::Positive)
+    table.read(&Key::quantity(name, Dimension::Length, Check::Positive, key.example, key.about))
 }

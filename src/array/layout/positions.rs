@@ -1,7 +1,7 @@
 //! Elements at places of their own.
 
-use super::{Face, MOST_A_SIDE, NARROWEST};
-use crate::io::{Columns, Dimension, Table};
+use super::{Face, MOST_A_SIDE, NARROWEST, Places};
+use crate::io::{Columns, Dimension, Key, Table, Text, keys};
 
 /// Elements where a file says; channels in the order of the file, places from their centroid.
 ///
@@ -18,16 +18,21 @@ pub struct Positions {
 /// Places this close, m, are one.
 const SAME: f64 = 1e-9;
 
+keys! {
+    pub(super) KEYS: "Elements where a file says";
+    CSV: Text = Key::text("csv", "elements.csv", "A file with the columns x_mm and y_mm, a row for each element");
+}
+
 impl Positions {
     /// Word for `kind`.
     pub const KIND: &'static str = "positions";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Positions> {
-        let columns = table.columns("csv")?;
+        let columns = table.columns(&CSV)?;
         let (x, y) = (columns.quantity("x", Dimension::Length), columns.quantity("y", Dimension::Length));
         let (mut x, mut y) = (x?, y?);
         let refuse = |message: &str, label: String, help: &str| {
-            table.error(table.span_of("csv"), message, label, Some(help.into()));
+            table.error(table.span_of(CSV), message, label, Some(help.into()));
         };
         if x.len() < 2 || x.len() as u64 > MOST_A_SIDE {
             let label = format!("{} rows", columns.rows());
@@ -50,23 +55,33 @@ impl Positions {
         Some(Positions { x, y })
     }
 
-    pub(super) fn channels(&self) -> usize {
-        self.x.len()
-    }
-
-    pub(super) fn face(&self) -> Face {
-        Face { x: self.x.clone(), y: self.y.clone(), lattice: None }
-    }
-
-    pub(super) fn is_line(&self) -> bool {
-        self.y.iter().all(|y| *y == 0.0)
-    }
-
     /// Distance of the closest two elements, m.
-    pub fn spacing(&self) -> f64 {
+    fn spacing(&self) -> f64 {
         let apart = |i: usize, j: usize| (self.x[i] - self.x[j]).powi(2) + (self.y[i] - self.y[j]).powi(2);
         let pairs = (0..self.x.len()).flat_map(|i| (0..i).map(move |j| apart(i, j)));
         pairs.fold(f64::INFINITY, f64::min).sqrt()
+    }
+}
+
+impl Places for Positions {
+    fn channels(&self) -> usize {
+        self.x.len()
+    }
+
+    fn face(&self) -> Face {
+        Face { x: self.x.clone(), y: self.y.clone(), lattice: None }
+    }
+
+    fn is_line(&self) -> bool {
+        self.y.iter().all(|y| *y == 0.0)
+    }
+
+    fn spacings(&self) -> Vec<f64> {
+        vec![self.spacing()]
+    }
+
+    fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+        format!(" at places of their own, the closest {}", apart(self.spacing()))
     }
 }
 
@@ -104,9 +119,4 @@ fn width(x: &[f64], y: &[f64]) -> f64 {
     ((xx * yy - xy * xy).max(0.0) / larger).sqrt()
 }
 
-impl Positions {
-    /// For people; see [`Layout::title`](super::Layout::title).
-    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
-        format!("{elements} at places of their own, the closest {}", apart(self.spacing()))
-    }
-}
+impl Positions {}

@@ -1,7 +1,7 @@
 //! Rows and columns of elements.
 
-use super::{Face, Lattice, MOST_A_SIDE, read_spacing};
-use crate::io::Table;
+use super::{Face, Lattice, MOST_A_SIDE, Places, read_spacing, spacing};
+use crate::io::{Count, Key, Special, Table, keys};
 
 /// `columns` elements along x by `rows` along y.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,24 +16,34 @@ pub struct Rectangular {
     pub row_spacing: f64,
 }
 
+keys! {
+    pub(super) KEYS: "Rows and columns";
+    COLUMNS: Count = Key::count("columns", 2..=MOST_A_SIDE, "4", "Elements along x").bounding();
+    ROWS: Count = Key::count("rows", 2..=MOST_A_SIDE, "3", "Elements along y").bounding();
+    COLUMN_SPACING: Special = spacing("column_spacing", "0.5 wavelength", "Distance between columns");
+    ROW_SPACING: Special = spacing("row_spacing", "0.5 wavelength", "Distance between rows");
+}
+
 impl Rectangular {
     /// Word for `kind`.
     pub const KIND: &'static str = "rectangular";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Rectangular> {
         Some(Rectangular {
-            columns: table.bounding_count("columns", 2..=MOST_A_SIDE) as usize,
-            rows: table.bounding_count("rows", 2..=MOST_A_SIDE) as usize,
-            column_spacing: read_spacing(table, "column_spacing", wavelength),
-            row_spacing: read_spacing(table, "row_spacing", wavelength),
+            columns: table.read(&COLUMNS) as usize,
+            rows: table.read(&ROWS) as usize,
+            column_spacing: read_spacing(table, &COLUMN_SPACING, wavelength),
+            row_spacing: read_spacing(table, &ROW_SPACING, wavelength),
         })
     }
+}
 
-    pub(super) fn channels(&self) -> usize {
+impl Places for Rectangular {
+    fn channels(&self) -> usize {
         self.columns * self.rows
     }
 
-    pub(super) fn face(&self) -> Face {
+    fn face(&self) -> Face {
         Face::of_lattice(Lattice {
             columns: self.columns,
             rows: self.rows,
@@ -42,17 +52,23 @@ impl Rectangular {
             is_staggered: false,
         })
     }
-}
 
-impl Rectangular {
-    /// For people; see [`Layout::title`](super::Layout::title).
-    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
-        format!(
-            "{elements}: {} along x, {} apart, by {} along y, {} apart",
-            self.columns,
-            apart(self.column_spacing),
-            self.rows,
-            apart(self.row_spacing)
-        )
+    fn spacings(&self) -> Vec<f64> {
+        vec![self.column_spacing, self.row_spacing]
+    }
+
+    fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+        let (dx, dy) = (apart(self.column_spacing), apart(self.row_spacing));
+        format!(": {} along x, {dx} apart, by {} along y, {dy} apart", self.columns, self.rows)
+    }
+
+    fn sides(&self) -> Option<(usize, usize)> {
+        Some((self.columns, self.rows))
+    }
+
+    fn is_lattice(&self) -> bool {
+        true
     }
 }
+
+impl Rectangular {}

@@ -1,7 +1,7 @@
 //! Rows and columns of elements, every other row shifted.
 
-use super::{Face, Lattice, MOST_A_SIDE, read_spacing};
-use crate::io::Table;
+use super::{Face, Lattice, MOST_A_SIDE, Places, read_spacing, spacing};
+use crate::io::{Count, Key, Special, Table, keys};
 
 /// `columns` elements along x by `rows` along y, the odd rows shifted along x by half the column spacing.
 ///
@@ -18,24 +18,34 @@ pub struct Triangular {
     pub row_spacing: f64,
 }
 
+keys! {
+    pub(super) KEYS: "Rows and columns, every second row moved by half a spacing";
+    COLUMNS: Count = Key::count("columns", 2..=MOST_A_SIDE, "4", "Elements of a row").bounding();
+    ROWS: Count = Key::count("rows", 2..=MOST_A_SIDE, "3", "Number of rows").bounding();
+    COLUMN_SPACING: Special = spacing("column_spacing", "15 mm", "Distance between neighbours of a row");
+    ROW_SPACING: Special = spacing("row_spacing", "13 mm", "Distance between rows");
+}
+
 impl Triangular {
     /// Word for `kind`.
     pub const KIND: &'static str = "triangular";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Triangular> {
         Some(Triangular {
-            columns: table.bounding_count("columns", 2..=MOST_A_SIDE) as usize,
-            rows: table.bounding_count("rows", 2..=MOST_A_SIDE) as usize,
-            column_spacing: read_spacing(table, "column_spacing", wavelength),
-            row_spacing: read_spacing(table, "row_spacing", wavelength),
+            columns: table.read(&COLUMNS) as usize,
+            rows: table.read(&ROWS) as usize,
+            column_spacing: read_spacing(table, &COLUMN_SPACING, wavelength),
+            row_spacing: read_spacing(table, &ROW_SPACING, wavelength),
         })
     }
+}
 
-    pub(super) fn channels(&self) -> usize {
+impl Places for Triangular {
+    fn channels(&self) -> usize {
         self.columns * self.rows
     }
 
-    pub(super) fn face(&self) -> Face {
+    fn face(&self) -> Face {
         Face::of_lattice(Lattice {
             columns: self.columns,
             rows: self.rows,
@@ -44,18 +54,33 @@ impl Triangular {
             is_staggered: true,
         })
     }
-}
 
-impl Triangular {
-    /// For people; see [`Layout::title`](super::Layout::title).
-    pub(super) fn title(&self, elements: &str, apart: &dyn Fn(f64) -> String) -> String {
+    fn spacings(&self) -> Vec<f64> {
+        let (dx, dy) = (self.column_spacing, self.row_spacing);
+        let mut spacings = vec![dx, (dx * dx / 4.0 + dy * dy).sqrt()];
+        // Two rows apart elements stand above one another.
+        if self.rows > 2 {
+            spacings.push(2.0 * dy);
+        }
+        spacings
+    }
+
+    fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+        let (dx, dy) = (apart(self.column_spacing), apart(self.row_spacing));
         format!(
-            "{elements} on a triangular lattice: {} rows {} apart along y, of {} elements {} apart along x, the odd rows \
-             half a spacing farther",
-            self.rows,
-            apart(self.row_spacing),
-            self.columns,
-            apart(self.column_spacing)
+            " on a triangular lattice: {} rows {dy} apart along y, of {} elements {dx} apart along x, the odd rows half a \
+             spacing farther",
+            self.rows, self.columns
         )
     }
+
+    fn sides(&self) -> Option<(usize, usize)> {
+        Some((self.columns, self.rows))
+    }
+
+    fn is_lattice(&self) -> bool {
+        true
+    }
 }
+
+impl Triangular {}

@@ -1,8 +1,8 @@
 //! A cosine that does not fall to zero.
 
-use super::of_lines;
+use super::{Feeds, of_lines};
 use crate::array::Lattice;
-use crate::io::{Check, Table};
+use crate::io::{Check, Dimension, Key, Quantity, Table, keys, quantity};
 use crate::math::{PI, scalar};
 
 /// Cosine on a pedestal, sampled at the element centres.
@@ -15,16 +15,17 @@ pub struct CosinePedestal {
     pub pedestal: f64,
 }
 
+keys! {
+    pub(super) KEYS: "A cosine on a pedestal";
+    PEDESTAL: Quantity = Key::number("pedestal", Check::Within(0.0, 1.0), "0.4", "Amplitude at the edge over that in the middle");
+}
+
 impl CosinePedestal {
     /// Word for `kind`.
     pub const KIND: &'static str = "cosine_pedestal";
 
     pub(super) fn read(table: &Table) -> Option<CosinePedestal> {
-        Some(CosinePedestal { pedestal: table.number("pedestal", Check::Within(0.0, 1.0)) })
-    }
-
-    pub(super) fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
-        Some(of_lines(lattice?, |count| self.line(count)))
+        Some(CosinePedestal { pedestal: table.read(&PEDESTAL) })
     }
 
     fn line(&self, count: usize) -> Vec<f64> {
@@ -34,9 +35,13 @@ impl CosinePedestal {
     }
 }
 
-impl CosinePedestal {
-    /// For people; see [`Taper::title`](super::Taper::title).
-    pub(super) fn title(&self, number: fn(f64) -> String) -> String {
-        format!("cosine taper on a pedestal of {}", number(self.pedestal))
+impl Feeds for CosinePedestal {
+    fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
+        Some(of_lines(lattice?, |count| self.line(count)))
+    }
+
+    fn words(&self) -> String {
+        let pedestal = quantity::format(self.pedestal, Dimension::Ratio);
+        format!("cosine taper on a pedestal of {pedestal}")
     }
 }

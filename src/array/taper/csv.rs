@@ -1,7 +1,8 @@
 //! A taper as a file has it.
 
-use crate::array::Lattice;
-use crate::io::{Dimension, Table};
+use super::Feeds;
+use crate::array::{Lattice, Layout};
+use crate::io::{Dimension, Key, Table, Text, keys};
 use crate::math::scalar;
 
 /// An amplitude for each channel, from a file with a row a channel.
@@ -14,12 +15,17 @@ pub struct Csv {
 /// Weakest channel below the strongest, dB: a channel any weaker is none.
 const MOST_RANGE_DB: f64 = 60.0;
 
+keys! {
+    pub(super) KEYS: "Amplitudes from a file";
+    CSV: Text = Key::text("csv", "taper.csv", "A file with a column amplitude or amplitude_db, a row for each channel");
+}
+
 impl Csv {
     /// Word for `kind`.
     pub const KIND: &'static str = "csv";
 
     pub(super) fn read(table: &Table) -> Option<Csv> {
-        let columns = table.columns("csv")?;
+        let columns = table.columns(&CSV)?;
         let (is_plain, is_in_db) =
             (columns.has("amplitude", Dimension::Ratio), columns.has("amplitude", Dimension::Level));
         if is_plain && is_in_db {
@@ -61,15 +67,28 @@ impl Csv {
         amplitude.iter_mut().for_each(|a| *a /= largest);
         Some(Csv { amplitude })
     }
+}
 
-    pub(super) fn over(&self, _: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
+impl Feeds for Csv {
+    fn over(&self, _: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
         (self.amplitude.len() == channels).then(|| self.amplitude.clone())
     }
-}
 
-impl Csv {
-    /// For people; see [`Taper::title`](super::Taper::title).
-    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
+    fn words(&self) -> String {
         "taper from a file".to_owned()
     }
+
+    fn check(&self, table: &Table, layout: &Layout) {
+        let channels = layout.channels();
+        if self.amplitude.len() != channels {
+            table.error(
+                table.span_of(CSV),
+                format!("{} amplitudes for {channels} channels", self.amplitude.len()),
+                "as many rows are in this file",
+                Some("one row for each channel, in the order of the channels".into()),
+            );
+        }
+    }
 }
+
+impl Csv {}

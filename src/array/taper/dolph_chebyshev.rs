@@ -1,8 +1,8 @@
 //! All side lobes at one level, the narrowest beam for it.
 
-use super::of_lines;
+use super::{Feeds, of_lines, side_lobes};
 use crate::array::Lattice;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Quantity, Table, keys};
 use crate::math::{PI, scalar};
 
 /// Dolph-Chebyshev taper.
@@ -15,17 +15,18 @@ pub struct DolphChebyshev {
     pub side_lobe_db: f64,
 }
 
+keys! {
+    pub(super) KEYS: "Dolph and Chebyshev's taper of equal side lobes";
+    SIDE_LOBE: Quantity = Key::quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0), "25 dB", "Level of the side lobes below the beam peak");
+}
+
 impl DolphChebyshev {
     /// Word for `kind`.
     pub const KIND: &'static str = "dolph_chebyshev";
 
     pub(super) fn read(table: &Table) -> Option<DolphChebyshev> {
-        let side_lobe_db = table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0));
+        let side_lobe_db = table.read(&SIDE_LOBE);
         Some(DolphChebyshev { side_lobe_db })
-    }
-
-    pub(super) fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
-        Some(of_lines(lattice?, |count| self.line(count)))
     }
 
     fn line(&self, count: usize) -> Vec<f64> {
@@ -44,6 +45,16 @@ impl DolphChebyshev {
     }
 }
 
+impl Feeds for DolphChebyshev {
+    fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
+        Some(of_lines(lattice?, |count| self.line(count)))
+    }
+
+    fn words(&self) -> String {
+        format!("Dolph-Chebyshev taper, {}", side_lobes(self.side_lobe_db))
+    }
+}
+
 /// Chebyshev polynomial of the first kind, any real argument.
 fn chebyshev(order: usize, x: f64) -> f64 {
     let n = order as f64;
@@ -55,9 +66,4 @@ fn chebyshev(order: usize, x: f64) -> f64 {
     }
 }
 
-impl DolphChebyshev {
-    /// For people; see [`Taper::title`](super::Taper::title).
-    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
-        format!("Dolph-Chebyshev taper, {}", super::side_lobes(self.side_lobe_db))
-    }
-}
+impl DolphChebyshev {}

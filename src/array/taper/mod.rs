@@ -1,7 +1,45 @@
 //! How strongly each element is fed. One taper a file; register it in the list below.
 
 use crate::array::{Lattice, Layout};
-use crate::io::Table;
+use crate::io::{Dimension, Key, Keys, Nested, Or, Table, Text, Word, keys, quantity};
+
+keys! {
+    OF_ALL: "How strongly each element is fed; all alike where it is left out";
+    KIND: Text = Key::text("kind", "taylor", "How strongly each element is fed");
+    SET_BY: Or<Word<TaperBy>, TaperBy> =
+        Key::word("set_by", "way to set a taper", || TaperBy::WORDS.to_vec(), "divider",
+            "What sets the amplitudes; the divider where it is left out").or(TaperBy::Divider);
+}
+
+/// Key of the taper in the table of the array.
+pub const TAPER: Key<Nested> =
+    Key::table("taper", &Taper::KEYS, "{ kind = \"taylor\", side_lobe = \"25 dB\", nbar = 4 }");
+
+/// What a taper answers.
+trait Feeds {
+    /// Amplitude of each channel, linear, `[channel]`; `None` where the taper does not fit.
+    fn over(&self, lattice: Option<&Lattice>, channels: usize) -> Option<Vec<f64>>;
+
+    /// What it is in a report: "Taylor taper, side lobes 25 dB below the peak, n-bar 4".
+    fn words(&self) -> String;
+
+    /// Refuses the taper at `table` where it has no meaning on a layout: as it does on one without rows and columns.
+    fn check(&self, table: &Table, layout: &Layout) {
+        if !layout.is_lattice() {
+            table.error(
+                table.span_of(KIND),
+                "a taper along rows and columns where there are none",
+                "the elements stand on no lattice",
+                Some("\"uniform\", or \"csv\" with an amplitude for each element".into()),
+            );
+        }
+    }
+
+    /// Whether it feeds all channels alike.
+    fn is_uniform(&self) -> bool {
+        false
+    }
+}
 
 macro_rules! tapers {
     ($($module:ident::$Type:ident),* $(,)?) => {
@@ -15,31 +53,27 @@ macro_rules! tapers {
             /// Words for `kind`.
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
+            /// Keys of a taper, by its kind.
+            const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
+
             /// Reads `taper = { kind = ..., ... }` and by what it is set; absent means uniform. Whether it fits is checked
             /// where there is a layout.
             pub fn read(array: &Table, layout: Option<&Layout>) -> (Taper, TaperBy) {
                 type Reader = fn(&Table) -> Option<Taper>;
                 let uniform = Taper::Uniform(Uniform);
-                let Some(table) = array.table("taper") else { return (uniform, TaperBy::default()) };
-                let set_by = table.choice_or("set_by", "way to set a taper", TaperBy::WORDS, TaperBy::default());
+                let Some(table) = array.table(TAPER) else { return (uniform, TaperBy::default()) };
+                let set_by = table.read(&SET_BY);
                 let options: &[(&'static str, Reader)] =
                     &[$(($Type::KIND, |t| $Type::read(t).map(Taper::$Type))),*];
                 let taper = table.kind("taper", options).and_then(|read| read(&table));
                 if let (Some(taper), Some(layout)) = (&taper, layout) {
-                    check(&table, taper, layout);
+                    taper.feeds().check(&table, layout);
                 }
                 (taper.unwrap_or(uniform), set_by)
             }
 
-            /// Amplitude of each channel, linear, largest 1, `[channel]`; `None` where the taper does not fit.
-            pub fn over(&self, lattice: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
-                let amplitude = match self { $(Taper::$Type(taper) => taper.over(lattice, channels)?),* };
-                Some(to_largest(amplitude))
-            }
-
-            /// For people: "Taylor taper, side lobes 25 dB below the peak, n-bar 4"; `number` writes one without a unit.
-            pub fn title(&self, number: fn(f64) -> String) -> String {
-                match self { $(Taper::$Type(taper) => taper.title(number)),* }
+            fn feeds(&self) -> &dyn Feeds {
+                match self { $(Taper::$Type(taper) => taper),* }
             }
         }
     };
@@ -51,18 +85,6 @@ tapers! {
     dolph_chebyshev::DolphChebyshev,
     cosine_pedestal::CosinePedestal,
     csv::Csv,
-}
-
-impl Taper {
-    /// True when all elements are fed alike.
-    pub fn is_uniform(&self) -> bool {
-        matches!(self, Taper::Uniform(_))
-    }
-}
-
-/// For people: side lobes of a level, dB.
-fn side_lobes(level: f64) -> String {
-    format!("side lobes {} below the peak", crate::io::quantity::format(level, crate::io::Dimension::Level))
 }
 
 /// What sets the amplitudes of a taper.
@@ -81,26 +103,26 @@ impl TaperBy {
         &[("divider", TaperBy::Divider), ("attenuators", TaperBy::Attenuators)];
 }
 
-/// Refuses a taper that has no meaning on a layout.
-fn check(table: &Table, taper: &Taper, layout: &Layout) {
-    let channels = layout.channels();
-    match taper {
-        Taper::Uniform(_) => {}
-        Taper::Csv(csv) if csv.amplitude.len() == channels => {}
-        Taper::Csv(csv) => table.error(
-            table.span_of("csv"),
-            format!("{} amplitudes for {channels} channels", csv.amplitude.len()),
-            "as many rows are in this file",
-            Some("one row for each channel, in the order of the channels".into()),
-        ),
-        _ if layout.is_lattice() => {}
-        _ => table.error(
-            table.span_of("kind"),
-            "a taper along rows and columns where there are none",
-            "the elements stand on no lattice",
-            Some("\"uniform\", or \"csv\" with an amplitude for each element".into()),
-        ),
+impl Taper {
+    /// Amplitude of each channel, linear, largest 1, `[channel]`; `None` where the taper does not fit.
+    pub fn over(&self, lattice: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
+        self.feeds().over(lattice, channels).map(to_largest)
     }
+
+    /// What it is in a report: "Taylor taper, side lobes 25 dB below the peak, n-bar 4".
+    pub fn words(&self) -> String {
+        self.feeds().words()
+    }
+
+    /// Whether it feeds all channels alike.
+    pub fn is_uniform(&self) -> bool {
+        self.feeds().is_uniform()
+    }
+}
+
+/// "side lobes 25 dB below the peak".
+fn side_lobes(level: f64) -> String {
+    format!("side lobes {} below the peak", quantity::format(level, Dimension::Level))
 }
 
 /// A taper of lines over a plane: the product of the tapers of its two lines. On a triangular lattice the line along x has a

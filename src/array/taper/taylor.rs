@@ -1,8 +1,8 @@
 //! Near-in side lobes held level, the far ones falling.
 
-use super::of_lines;
+use super::{Feeds, of_lines, side_lobes};
 use crate::array::Lattice;
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Count, Dimension, Key, Quantity, Table, keys};
 use crate::math::{PI, scalar};
 
 /// Taylor's n-bar taper, sampled at the element centres.
@@ -18,19 +18,18 @@ pub struct Taylor {
     pub nbar: usize,
 }
 
+keys! {
+    pub(super) KEYS: "Taylor's taper of nearly equal near side lobes";
+    SIDE_LOBE: Quantity = Key::quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0), "25 dB", "Level of the side lobes below the beam peak");
+    NBAR: Count = Key::count("nbar", 2..=40, "4", "Number of near side lobes that are nearly equal, the beam counted");
+}
+
 impl Taylor {
     /// Word for `kind`.
     pub const KIND: &'static str = "taylor";
 
     pub(super) fn read(table: &Table) -> Option<Taylor> {
-        Some(Taylor {
-            side_lobe_db: table.quantity("side_lobe", Dimension::Level, Check::Within(13.3, 100.0)),
-            nbar: table.count("nbar", 2..=40) as usize,
-        })
-    }
-
-    pub(super) fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
-        Some(of_lines(lattice?, |count| self.line(count)))
+        Some(Taylor { side_lobe_db: table.read(&SIDE_LOBE), nbar: table.read(&NBAR) as usize })
     }
 
     fn line(&self, count: usize) -> Vec<f64> {
@@ -62,9 +61,12 @@ impl Taylor {
     }
 }
 
-impl Taylor {
-    /// For people; see [`Taper::title`](super::Taper::title).
-    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
-        format!("Taylor taper, {}, n-bar {}", super::side_lobes(self.side_lobe_db), self.nbar)
+impl Feeds for Taylor {
+    fn over(&self, lattice: Option<&Lattice>, _: usize) -> Option<Vec<f64>> {
+        Some(of_lines(lattice?, |count| self.line(count)))
+    }
+
+    fn words(&self) -> String {
+        format!("Taylor taper, {}, n-bar {}", side_lobes(self.side_lobe_db), self.nbar)
     }
 }

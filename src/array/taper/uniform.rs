@@ -1,11 +1,16 @@
 //! All elements fed alike.
 
-use crate::array::Lattice;
-use crate::io::Table;
+use super::Feeds;
+use crate::array::{Lattice, Layout};
+use crate::io::{Table, keys};
 
 /// Every amplitude 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Uniform;
+
+keys! {
+    pub(super) KEYS: "All elements fed alike";
+}
 
 impl Uniform {
     /// Word for `kind`.
@@ -14,15 +19,22 @@ impl Uniform {
     pub(super) fn read(_: &Table) -> Option<Uniform> {
         Some(Uniform)
     }
+}
 
-    pub(super) fn over(&self, _: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
+impl Feeds for Uniform {
+    fn over(&self, _: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
         Some(vec![1.0; channels])
     }
-}
 
-impl Uniform {
-    /// For people; see [`Taper::title`](super::Taper::title).
-    pub(super) fn title(&self, _: fn(f64) -> String) -> String {
+    fn words(&self) -> String {
         "uniform taper".to_owned()
     }
+
+    fn check(&self, _: &Table, _: &Layout) {}
+
+    fn is_uniform(&self) -> bool {
+        true
+    }
 }
+
+impl Uniform {}

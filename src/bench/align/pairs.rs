@@ -1,6 +1,6 @@
 //! Pairs of channels through the coupler.
 
-use super::{Pairing, PassState, Phased, square};
+use super::{PAIRING, Pairing, PassState, Phased, SWAP_ARMS, square};
 use crate::bench::method::{Method, Sweep, SweepScratch};
 use crate::bench::{Bench, Fixture, Pair, Readout, Reconnection};
 use crate::io::Table;
@@ -25,8 +25,8 @@ impl Pairs {
         Pairs {
             method,
             sweep: method.read_sweep(table, states),
-            pairing: table.choice_or("pairing", "pairing", Pairing::KINDS, Pairing::USUAL),
-            swaps_arms: table.flag_or("swap_arms", false),
+            pairing: table.read(&PAIRING),
+            swaps_arms: table.read(&SWAP_ARMS),
         }
     }
 

@@ -11,8 +11,10 @@ mod sweep;
 
 pub use caution::Caution;
 pub use readout::{Readout, StateShare};
+pub(super) use sweep::codes;
 pub use sweep::{Steps, Sweep, SweepScratch};
 
+use crate::bench::align::{CODES, METHOD};
 use crate::bench::{Bench, Receiver};
 use crate::io::Table;
 
@@ -170,9 +172,9 @@ methods! {
 impl Method {
     /// Reads `codes` of a table whose `method` is this one, for a shifter of `states`.
     pub(super) fn read_sweep(self, table: &Table, states: usize) -> Sweep {
-        if !table.is_sound("method") {
+        if !table.is_sound(METHOD) {
             // It may be due; asking keeps it from being called unknown.
-            table.has("codes");
+            table.has(CODES);
         } else if self.takes_codes() {
             return Sweep::read(table, states, self.usual_codes(states));
         }

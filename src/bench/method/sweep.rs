@@ -1,12 +1,19 @@
 //! One shifter stepped through some of its codes, and the sinusoid through the readings.
 
 use super::{StateShare, least_squares, sinusoid};
+use crate::bench::align::{CODES, METHOD};
 use crate::bench::{Bench, Code, Reading};
-use crate::io::Table;
+use crate::chain::MOST_BITS;
+use crate::io::{Count, Key, Optional, Table};
 use crate::math::{LN_10, TAU, scalar};
 
 /// Fewest codes a sinusoid can be fitted to.
 const FEWEST_CODES: u64 = 3;
+
+/// A key that takes the number of codes that are read.
+pub(in crate::bench) const fn codes(example: &'static str, about: &'static str) -> Key<Optional<Count>> {
+    Key::count("codes", FEWEST_CODES..=1 << MOST_BITS, example, about).optional()
+}
 
 /// Measured phases of the stepped shifter's states over that of code 0, rad, `[code][lane]`: in place of
 /// whole steps.
@@ -34,22 +41,27 @@ impl Sweep {
     /// Reads `codes` for a shifter of `states`, at least as many as a sinusoid needs; `usual` where the study does not say.
     pub(in crate::bench) fn read(table: &Table, states: usize, usual: usize) -> Sweep {
         if states < FEWEST_CODES as usize {
-            table.has("codes");
+            table.has(CODES);
             table.error(
-                table.span_of("method"),
+                table.span_of(METHOD),
                 "the shifter has too few codes for this method",
                 format!("{FEWEST_CODES} codes are needed, the shifter has {states}"),
                 Some("a shifter of 2 bits or more, or another method".into()),
             );
             return Sweep::new(states, states);
         }
-        Sweep::read_spread(table, states, usual)
+        Sweep::read_spread(table, &CODES, states, usual)
     }
 
     /// The same for a shifter that is known to have codes enough.
-    pub(in crate::bench) fn read_spread(table: &Table, states: usize, usual: usize) -> Sweep {
-        let count = table.count_or("codes", FEWEST_CODES..=states as u64, usual as u64) as usize;
-        Sweep::new(states, count)
+    pub(in crate::bench) fn read_spread(
+        table: &Table,
+        key: &Key<Optional<Count>>,
+        states: usize,
+        usual: usize,
+    ) -> Sweep {
+        let count = table.read(&key.up_to(states as u64));
+        Sweep::new(states, count.map_or(usual, |count| count as usize))
     }
 
     /// A sweep of `count` of `states` codes, evenly spread: code i is i states/count, rounded to the nearest, half a code up. Where

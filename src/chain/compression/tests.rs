@@ -24,7 +24,7 @@ fn chain(text: &str, drive: f64) -> Chain {
     });
     let blocks: Vec<Named<Tolerance>> = named.collect();
     let plane = blocks.len();
-    let shifter = blocks.iter().position(|named| named.block.is_stepped()).unwrap();
+    let shifter = blocks.iter().position(|named| named.block.stepped_in_phase().is_some()).unwrap();
     let chain = Chain::new(blocks, plane, shifter, None).unwrap().driven_with(drive);
     chain.bind(&mut Sources::new(1, Grouping::of_chips(1, 1)))
 }

@@ -98,7 +98,7 @@ pub fn conductor_loss(resistance: f64, impedance: f64, width: f64) -> f64 {
 }
 
 /// Loss in the substrate, nepers a metre: pi f/c er/sqrt(eff) (eff - 1)/(er - 1) tan d, the share of the field in the substrate
-/// being what its effective permittivity (`effective`) tells. `er` is above 1.
+/// given by its effective permittivity (`effective`). `er` is above 1.
 ///
 /// Source: the filling factor as in Pozar, Microwave Engineering (from memory).
 #[inline(always)]

@@ -1,41 +1,58 @@
 //! Tables of states as files: one CSV file, or one Touchstone file a state.
 
 use super::{Curve, StateTable};
-use crate::io::{Columns, Dimension, Table, TwoPort};
+use crate::io::{Columns, Dimension, Key, Nested, Optional, Table, Text, TwoPort, keys};
 use crate::math::{TAU, elementary, scalar};
 
 /// Files that cannot be read before the rest is left alone: they are missing for one and the same reason.
 const MOST_UNREADABLE: usize = 3;
 
+keys! {
+    KEYS: "Its states as they were measured";
+    CSV: Optional<Text> =
+        Key::text("csv", "shifter.csv", "A file with the columns code, phase_deg, gain_db and, if need be, frequency_ghz").optional();
+    TOUCHSTONE: Optional<Text> =
+        Key::text("touchstone", "shifter_{code:2}.s2p",
+            "A file for each state; {code} stands for the code, {code:2} for two digits of it").optional();
+}
+
+/// The table of them in that of their block.
+pub(in crate::chain) const STATES: Key<Nested> = Key::table("states", &KEYS, "{ csv = \"shifter.csv\" }");
+
 impl StateTable {
     /// Reads the table at `states`, if there is one, of a block of so many codes.
     pub(in crate::chain) fn read(table: &Table, codes: usize) -> Option<StateTable> {
-        if !table.has("states") {
+        if !table.has(STATES) {
             return None;
         }
-        let states = table.table("states")?;
-        let (has_csv, has_files) = (states.has("csv"), states.has("touchstone"));
+        let states = table.table(STATES)?;
+        let (has_csv, has_files) = (states.has(CSV), states.has(TOUCHSTONE));
         if has_csv == has_files {
             let message = if has_csv { "states from two places" } else { "states from nowhere" };
             let help =
                 "`csv = \"shifter.csv\"`, or `touchstone = \"shifter_{code}.s2p\"` for one file a state";
-            table.error(states.span(), message, "one of `csv` and `touchstone` is due", Some(help.into()));
+            table.error(
+                states.span(),
+                message,
+                "one of `csv` and `touchstone` is expected",
+                Some(help.into()),
+            );
             return None;
         }
         if !table.is_sound("bits") {
-            // It is not known how many states are due.
+            // It is not known how many states are expected.
             return None;
         }
         let (name, curves) = if has_csv {
-            (states.text("csv"), from_csv(&states.columns("csv")?, codes)?)
+            (states.read(&CSV.required()), from_csv(&states.columns(&CSV.required())?, codes)?)
         } else {
-            (states.text("touchstone"), from_files(&states, codes)?)
+            (states.read(&TOUCHSTONE.required()), from_files(&states, codes)?)
         };
         Some(StateTable { name, curves, prepared: Vec::new() })
     }
 }
 
-/// One file: a row for each code, at each frequency where it tells any.
+/// One file: a row for each code, at each frequency where it states any.
 fn from_csv(columns: &Columns, codes: usize) -> Option<Vec<Curve>> {
     let code = columns.quantity("code", Dimension::Ratio);
     let phase = columns.quantity("phase", Dimension::Angle);
@@ -101,8 +118,8 @@ fn from_csv(columns: &Columns, codes: usize) -> Option<Vec<Curve>> {
 
 /// One Touchstone file for each code.
 fn from_files(states: &Table, codes: usize) -> Option<Vec<Curve>> {
-    let key = "touchstone";
-    let pattern = states.text(key);
+    let key = TOUCHSTONE.name;
+    let pattern = states.read(&TOUCHSTONE.required());
     if states.is_sound(key) && file_of(&pattern, 0).is_none() {
         let help = "`{code}` stands for the code, `{code:2}` for two digits of it: \"shifter_{code}.s2p\"";
         states.error(

@@ -1,7 +1,7 @@
 //! Measured states, and the two ways to take them: one state of many channels, all states of one.
 
 use super::*;
-use crate::chain::{Attenuator, PhaseShifter};
+use crate::chain::{Attenuator, PhaseShifter, Roles};
 use crate::io::{Document, SourceText, render};
 use crate::random::Grouping;
 
@@ -95,9 +95,9 @@ fn a_table_tells_how_far_each_state_is_off_nominal() {
         let found = off(&shifter, &draws, frequency);
         assert!(near(&found, &between(weight)), "{frequency}: {found:?}");
     }
-    // The twin: at another frequency it is another table.
+    // At another frequency it is another table.
     assert!(!near(&off(&shifter, &draws, frequencies[0]), &between(0.1)));
-    let (gain_db, phase) = shifter.measured().unwrap().rms();
+    let (gain_db, phase) = shifter.stepped.measured.as_ref().unwrap().rms();
     assert!(gain_db > 0.1 && phase > 0.01, "{gain_db} dB, {phase} rad");
 }
 

@@ -111,7 +111,7 @@ fn imbalance_makes_an_image() {
     };
     let level = image("i_gain_error = \"0.1 dB\"");
     assert!((level + 44.80).abs() < 0.01, "{level}");
-    // The twin.
+    // Another one differs.
     assert!((image("i_gain_error = \"0.11 dB\"") + 44.80).abs() > 0.5);
     // Own derivation: an error of the quarter turn alone has an image of tan(eps/2).
     let level = image("quadrature_error = \"1 deg\"");

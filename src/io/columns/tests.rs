@@ -1,4 +1,5 @@
 use super::*;
+use crate::io::Key;
 use crate::io::diagnostic::render;
 use crate::io::table::Document;
 
@@ -13,10 +14,12 @@ fn read(text: &str) -> (Option<[Vec<f64>; 2]>, String) {
     let name = folder.path().join("study.toml").display().to_string();
     let document = Document::parse(SourceText { name: name.into(), text: "csv = \"parts.csv\"".into() });
     let findings = Findings::default();
-    let found = document.root(&findings).columns("csv").and_then(|columns| {
-        let lengths = columns.quantity("length", Dimension::Length);
-        Some([lengths?, columns.quantity("code", Dimension::Ratio)?])
-    });
+    let found = document.root(&findings).columns(&Key::text("csv", "parts.csv", "Measured parts")).and_then(
+        |columns| {
+            let lengths = columns.quantity("length", Dimension::Length);
+            Some([lengths?, columns.quantity("code", Dimension::Ratio)?])
+        },
+    );
     let said = render(&document.source, &findings.into_vec(), false);
     (found, said.replace(&format!("{}/", folder.path().display()), ""))
 }
@@ -65,7 +68,7 @@ fn a_missing_file_is_told_where_it_is_named() {
     let document =
         Document::parse(SourceText { name: "study.toml".into(), text: "csv = \"none.csv\"".into() });
     let findings = Findings::default();
-    assert!(document.root(&findings).columns("csv").is_none());
+    assert!(document.root(&findings).columns(&Key::text("csv", "parts.csv", "Measured parts")).is_none());
     let report = render(&document.source, &findings.into_vec(), false);
     assert!(
         report.contains("study.toml:1:7") && report.contains("`none.csv`: the file does not exist"),

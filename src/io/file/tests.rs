@@ -245,7 +245,7 @@ fn an_output_is_no_input_whatever_it_is_called() {
     let refused = |path: &Path| Destination::at(path).unwrap().keep_off(&[&input]).is_err();
     assert!(refused(&hard));
     assert!(refused(&dir.path().join(".").join("hard")));
-    // The twin: as much of a file, but another.
+    // As much of a file, but another.
     fs::copy(&input, dir.path().join("copy")).unwrap();
     assert!(!refused(&dir.path().join("copy")) && !refused(&dir.path().join("new")));
 }

@@ -94,9 +94,9 @@ fn refusals_say_what_is_wrong_and_what_would_be_right() {
     let one = "write one number, with nothing between thousands";
     let plain = "write a number, such as 0.05 or \"5 %\"";
     let cases = [
-        ("38", Length, "a unit is due after 38", length),
-        ("", Length, "the text is empty, a length is due", length),
-        ("  ", Length, "the text is empty, a length is due", length),
+        ("38", Length, "a unit is expected after 38", length),
+        ("", Length, "the text is empty, a length is expected", length),
+        ("  ", Length, "the text is empty, a length is expected", length),
         ("mm", Length, "`mm` does not begin with a number", length),
         ("nan mm", Length, "`nan mm` does not begin with a number", length),
         ("inf mm", Length, "`inf mm` does not begin with a number", length),
@@ -104,8 +104,8 @@ fn refusals_say_what_is_wrong_and_what_would_be_right() {
         ("38 parsec", Length, "unknown unit `parsec`", units),
         ("38 mm 3", Length, "unknown unit `mm 3`", units),
         ("1e mm", Length, "unknown unit `e mm`", units),
-        ("26 GHz", Length, "`26 GHz` is a frequency, a length is due here", length),
-        ("5 %", Length, "`5 %` is a number, a length is due here", length),
+        ("26 GHz", Length, "`26 GHz` is a frequency, a length is expected here", length),
+        ("5 %", Length, "`5 %` is a number, a length is expected here", length),
         ("1e999 mm", Length, "`1e999 mm` is too large", "a length is at most 10000 m here"),
         ("1,5 mm", Length, "`1,5 mm` has a comma in the number", thousands),
         ("1,000.5 mm", Length, "`1,000.5 mm` has a comma in the number", thousands),
@@ -117,7 +117,7 @@ fn refusals_say_what_is_wrong_and_what_would_be_right() {
         ("1.2.3 mm", Length, "`1.2.3 mm` has more than one number", one),
         ("26 GHZ", Frequency, "unknown unit `GHZ`", "upper and lower case matter, write `GHz`"),
         ("26 khz", Frequency, "unknown unit `khz`", "upper and lower case matter, write `kHz`"),
-        ("26 GHz", Ratio, "`26 GHz` is a frequency, a number is due here", plain),
+        ("26 GHz", Ratio, "`26 GHz` is a frequency, a number is expected here", plain),
         ("some", Ratio, "`some` does not begin with a number", plain),
     ];
     for (text, dimension, wrong, right) in cases {

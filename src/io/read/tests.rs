@@ -62,7 +62,7 @@ fn what_is_right_is_read() {
         assert_eq!((ratios[0].0, ratios[1].0), (1.0, 0.5));
         let texts = t.texts("texts");
         assert_eq!((texts[0].0.as_str(), &text[texts[0].1.clone()]), ("a", "\"a\""));
-        assert_eq!(t.optional_texts("texts").map(|texts| texts.len()), Some(2));
+        assert_eq!(t.optional_texts("texts", "[]").map(|texts| texts.len()), Some(2));
         assert_eq!(t.counts("counts", 0..=9), [3, 4]);
         assert_eq!(t.choice("shape", "shape", &SHAPES), 2);
     });
@@ -80,8 +80,8 @@ fn what_is_absent_is_the_default() {
         assert_eq!(t.optional_number("a", Check::Any), None);
         assert_eq!(t.quantity_or("a", Dimension::Time, Check::Any, 4.0), 4.0);
         assert_eq!(t.optional_quantity("a", Dimension::Time, Check::Any), None);
-        assert_eq!(t.optional_texts("a"), None);
-        assert_eq!(t.choice_or("a", "shape", &SHAPES, 7), 7);
+        assert_eq!(t.optional_texts("a", "[]"), None);
+        assert_eq!(t.optional_choice("a", "shape", &SHAPES), None);
     });
 }
 
@@ -108,7 +108,7 @@ error: missing key `name`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `name` is due here
+  | ^^^^^^ `name` is expected here
   |
   = help: add, for example, `name = "..."`
 
@@ -116,7 +116,7 @@ error: missing key `bits`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `bits` is due here
+  | ^^^^^^ `bits` is expected here
   |
   = help: add, for example, `bits = 1`
 
@@ -124,7 +124,7 @@ error: missing key `ratio`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `ratio` is due here
+  | ^^^^^^ `ratio` is expected here
   |
   = help: add, for example, `ratio = 3`
 
@@ -132,7 +132,7 @@ error: missing key `length`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `length` is due here
+  | ^^^^^^ `length` is expected here
   |
   = help: add, for example, `length = "38 mm"`
 
@@ -140,7 +140,7 @@ error: missing key `gap`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `gap` is due here
+  | ^^^^^^ `gap` is expected here
   |
   = help: add, for example, `gap = "2 um"`
 
@@ -148,7 +148,7 @@ error: missing key `frequencies`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `frequencies` is due here
+  | ^^^^^^ `frequencies` is expected here
   |
   = help: add, for example, `frequencies = ["26 GHz"]`
 
@@ -156,7 +156,7 @@ error: missing key `files`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `files` is due here
+  | ^^^^^^ `files` is expected here
   |
   = help: add, for example, `files = ["..."]`
 
@@ -164,7 +164,7 @@ error: missing key `codes`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `codes` is due here
+  | ^^^^^^ `codes` is expected here
   |
   = help: add, for example, `codes = [1]`
 
@@ -172,7 +172,7 @@ error: missing key `kind`
  --> input.toml:2:1
   |
 2 | [part]
-  | ^^^^^^ `kind` is due here
+  | ^^^^^^ `kind` is expected here
   |
   = help: add, for example, `kind = "round"`
 
@@ -200,7 +200,7 @@ fn wrong_types_say_what_stands_there_and_what_is_due() {
             t.count("j", 1..=9);
         }),
         snapbox::str![[r#"
-error: a number where a text is due
+error: a number where a text is expected
  --> input.toml:1:5
   |
 1 | a = 1
@@ -208,19 +208,19 @@ error: a number where a text is due
   |
   = help: write it in quotes, such as `a = "..."`
 
-error: a text where `true` or `false` is due
+error: a text where `true` or `false` is expected
  --> input.toml:2:5
   |
 2 | b = "x"
   |     ^^^ `b` takes `true` or `false`
 
-error: a list where a number is due
+error: a list where a number is expected
  --> input.toml:3:5
   |
 3 | c = [1]
   |     ^^^ `c` takes a number
 
-error: a bare number where a length with its unit is due
+error: a bare number where a length with its unit is expected
  --> input.toml:4:5
   |
 4 | d = 38
@@ -228,7 +228,7 @@ error: a bare number where a length with its unit is due
   |
   = help: write a text with its unit, such as "38 mm"
 
-error: `true` where a length with its unit is due
+error: `true` where a length with its unit is expected
  --> input.toml:5:5
   |
 5 | e = true
@@ -236,7 +236,7 @@ error: `true` where a length with its unit is due
   |
   = help: write, for example, `e = "38 mm"`
 
-error: a date where a text is due
+error: a date where a text is expected
  --> input.toml:6:5
   |
 6 | f = 2026-01-01
@@ -244,7 +244,7 @@ error: a date where a text is due
   |
   = help: write it in quotes, such as `f = "..."`
 
-error: a table where a shape as a text is due
+error: a table where a shape as a text is expected
  --> input.toml:7:5
   |
 7 | g = {}
@@ -252,7 +252,7 @@ error: a table where a shape as a text is due
   |
   = help: possible: "round", "square"
 
-error: a text where a whole number is due
+error: a text where a whole number is expected
  --> input.toml:8:5
   |
 8 | h = "5"
@@ -289,11 +289,11 @@ fn quantities_pass_on_what_is_wrong_with_their_text() {
             t.number("z", Check::Positive);
         }),
         snapbox::str![[r#"
-error: `26 GHz` is a frequency, a length is due here
+error: `26 GHz` is a frequency, a length is expected here
  --> input.toml:1:17
   |
 1 | x = { "größe" = "26 GHz", y = "1,5 mm", z = "abc" }
-  |                 ^^^^^^^^ a length with its unit is due
+  |                 ^^^^^^^^ a length with its unit is expected
   |
   = help: write a length with its unit, such as "38 mm"
 
@@ -301,7 +301,7 @@ error: `1,5 mm` has a comma in the number
  --> input.toml:1:31
   |
 1 | x = { "größe" = "26 GHz", y = "1,5 mm", z = "abc" }
-  |                               ^^^^^^^^ a length with its unit is due
+  |                               ^^^^^^^^ a length with its unit is expected
   |
   = help: use a point for decimals, and nothing between thousands
 
@@ -309,7 +309,7 @@ error: `abc` does not begin with a number
  --> input.toml:1:45
   |
 1 | x = { "größe" = "26 GHz", y = "1,5 mm", z = "abc" }
-  |                                             ^^^^^ a number is due
+  |                                             ^^^^^ a number is expected
   |
   = help: write a number, such as 0.05 or "5 %"
 
@@ -325,7 +325,7 @@ fn unknown_words_list_what_is_possible() {
     snapbox::assert_data_eq!(
         report(text, |t| {
             assert_eq!(t.choice("a", "shape", &SHAPES), 1);
-            assert_eq!(t.choice_or("b", "shape", &SHAPES, 7), 7);
+            assert_eq!(t.optional_choice("b", "shape", &SHAPES), Some(1));
         }),
         snapbox::str![[r#"
 error: unknown shape `rouns`

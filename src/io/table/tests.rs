@@ -90,7 +90,7 @@ error: missing key `edge`
  --> input.toml:1:1
   |
 1 | [frame]
-  | ^^^^^^^ `edge` is due here
+  | ^^^^^^^ `edge` is expected here
   |
   = help: add, for example, `edge = { kind = "soft" }`
 
@@ -102,7 +102,7 @@ error: missing key `count`
  --> input.toml:2:9
   |
 2 | shape = { kind = "line", inner = { x = 1 } }
-  |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ `count` is due here
+  |         ^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^^ `count` is expected here
   |
   = help: add, for example, `count = 1`
 
@@ -110,7 +110,7 @@ error: missing key `y`
  --> input.toml:2:34
   |
 2 | shape = { kind = "line", inner = { x = 1 } }
-  |                                  ^^^^^^^^^ `y` is due here
+  |                                  ^^^^^^^^^ `y` is expected here
   |
   = help: add, for example, `y = 1`
 
@@ -118,7 +118,7 @@ error: missing key `name`
  --> input.toml:4:1
   |
 4 | [frame.sub]
-  | ^^^^^^^^^^^ `name` is due here
+  | ^^^^^^^^^^^ `name` is expected here
   |
   = help: add, for example, `name = "..."`
 
@@ -140,7 +140,7 @@ fn what_is_no_table_is_an_error_and_reading_goes_on() {
             assert!(root.tables("d").is_empty());
         }),
         snapbox::str![[r#"
-error: a number where a table is due
+error: a number where a table is expected
  --> input.toml:1:5
   |
 1 | a = 1
@@ -148,13 +148,13 @@ error: a number where a table is due
   |
   = help: write `a = { ... }`
 
-error: a number where a table is due
+error: a number where a table is expected
  --> input.toml:2:10
   |
 2 | b = [{}, 2]
   |          ^ `b` takes a table
 
-error: a table where a list of tables is due
+error: a table where a list of tables is expected
  --> input.toml:3:1
   |
 3 | [c]
@@ -262,7 +262,7 @@ fn windows_line_ends_keep_their_places() {
             t.table("b").unwrap().text("c");
         }),
         snapbox::str![[r#"
-error: a number where a text is due
+error: a number where a text is expected
  --> input.toml:3:5
   |
 3 | c = 2

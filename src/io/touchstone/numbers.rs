@@ -87,7 +87,7 @@ pub(super) fn numbers<'t>(judge: &Judge, line: &Line<'t>) -> Option<Vec<(f64, Wo
                 false => "a plain number; comments begin with `!`",
             };
             let message = format!("`{}` is no number", shown(word.text));
-            judge.refuse(word.span, message, "a number is due", help);
+            judge.refuse(word.span, message, "a number is expected", help);
             None
         }
     };

@@ -69,7 +69,7 @@ pub(super) fn read(judge: &Judge, line: &Line) -> Options {
             let ohms = value.as_ref().and_then(|value| value.text.parse::<f64>().ok());
             if !ohms.is_some_and(|ohms| ohms > 0.0 && ohms.is_finite()) {
                 let span = value.map_or(word.span.clone(), |value| value.span);
-                judge.refuse(span, "`R` without a resistance", "a number above zero is due", EXAMPLE);
+                judge.refuse(span, "`R` without a resistance", "a number above zero is expected", EXAMPLE);
             }
             3
         } else if OTHER_PARAMETERS.iter().any(|name| is(name)) {

@@ -79,7 +79,7 @@ pub(super) fn check_noise(judge: &Judge, line: &Line, numbers: usize, frequency:
         let message = format!("{numbers} numbers in a row of noise parameters");
         let help = "five numbers a row, from where the frequency falls: frequency, minimum noise figure, size and \
                     angle of the reflection, noise resistance";
-        judge.refuse(line.span(), message, "five are due", help);
+        judge.refuse(line.span(), message, "five are expected", help);
     } else if frequency <= last {
         let message =
             format!("the frequencies of the noise parameters do not rise: {frequency} after {last}");
@@ -98,5 +98,5 @@ fn refuse_length(judge: &Judge, line: &Line, numbers: usize) {
         "nine numbers a row and a line, the frequency and four pairs: S11, S21, S12, S22{looks_like}"
     );
     let message = format!("{numbers} numbers in a row of a two-port");
-    judge.refuse(line.span(), message, "nine are due", help);
+    judge.refuse(line.span(), message, "nine are expected", help);
 }

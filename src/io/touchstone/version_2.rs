@@ -126,7 +126,7 @@ impl Head {
                 judge.refuse(
                     line.span(),
                     message,
-                    "a whole number is due",
+                    "a whole number is expected",
                     "a whole number after the keyword",
                 );
             }
@@ -143,7 +143,12 @@ impl Head {
             twice(self.ports.is_some());
             self.ports = count();
             if let Some(ports) = self.ports.filter(|ports| *ports != 2) {
-                judge.refuse(span, format!("a file of {ports} ports"), "two are due", "a file of two ports");
+                judge.refuse(
+                    span,
+                    format!("a file of {ports} ports"),
+                    "two are expected",
+                    "a file of two ports",
+                );
                 return None;
             }
         } else if keyword.is("Two-Port Data Order") {
@@ -265,7 +270,7 @@ struct Network {
 }
 
 impl Network {
-    /// Takes a line; `None` where what follows cannot be told apart.
+    /// Takes a line; `None` where what follows cannot be distinguished.
     fn take(&mut self, judge: &Judge, line: &Line) -> Option<()> {
         let numbers = numbers(judge, line)?;
         if self.pending.is_empty() {
@@ -289,7 +294,12 @@ impl Network {
     fn check(&self, judge: &Judge, end: Span, stated: Option<&(usize, Span)>) {
         if let Some((_, line)) = &self.began {
             let message = format!("{} numbers for a frequency", self.pending.len());
-            judge.refuse(line.clone(), message, "nine are due", "nine numbers: the frequency and four pairs");
+            judge.refuse(
+                line.clone(),
+                message,
+                "nine are expected",
+                "nine numbers: the frequency and four pairs",
+            );
         } else if self.rows.is_empty() {
             judge.refuse(end, "no data", "the file ends here", "rows of nine numbers under `[Network Data]`");
         } else if let Some((stated, span)) = stated

@@ -92,7 +92,7 @@ fn below_zero(
                 format(nominal, dimension),
                 format(rounded(distribution.sd()), dimension.difference())
             ),
-            Some("a spread that is small beside the nominal value, in the same unit; or a law with ends, such as `triangular`".into()),
+            Some("a spread that is small beside the nominal value, in the same unit; or a distribution with ends, such as `triangular`".into()),
         );
     }
 }
@@ -108,7 +108,7 @@ fn close_cut(
     if cut < CLOSE_CUT {
         findings.warning(
             span,
-            format!("`{name}` is a normal law cut at {} of its standard deviations", rounded(cut)),
+            format!("`{name}` is a normal distribution cut at {} of its standard deviations", rounded(cut)),
             format!(
                 "what is left is nearly uniform, of sd {}",
                 format(rounded(distribution.sd()), dimension.difference())

@@ -33,8 +33,8 @@ pub struct Beta {
 }
 
 /// Least and most that a parameter can be: beyond them a number has no digits left for many of the deviations near an end, or all are at one place.
-const LEAST: f64 = 0.2;
-const MOST: f64 = 1000.0;
+pub(super) const LEAST: f64 = 0.2;
+pub(super) const MOST: f64 = 1000.0;
 
 impl Beta {
     /// A distribution between two ends.

@@ -1,7 +1,7 @@
 //! The distribution of parts that were measured.
 
 use super::invalid::finite;
-use super::{InvalidDistribution, Stated, Univariate, read::made};
+use super::{InvalidDistribution, Stated, Univariate, keys::CSV, read::made};
 use crate::io::Table;
 use std::sync::Arc;
 
@@ -24,10 +24,13 @@ const FEWEST: usize = 5;
 
 /// What measured values deviate from.
 #[derive(Clone, Copy, Debug, PartialEq)]
-enum About {
+pub(super) enum About {
     Nominal,
     Mean,
 }
+
+/// Words for `about`.
+pub(super) const ABOUTS: &[(&str, About)] = &[("nominal", About::Nominal), ("mean", About::Mean)];
 
 impl Empirical {
     /// The distribution of measured deviations, in any order.
@@ -60,8 +63,8 @@ impl Univariate for Empirical {
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
         let column = table.text("column");
-        let about = table.choice("about", "reference", &[("nominal", About::Nominal), ("mean", About::Mean)]);
-        let columns = table.columns("csv")?;
+        let about = table.choice("about", "reference", ABOUTS);
+        let columns = table.columns(&CSV)?;
         if !table.is_sound("column") || column.is_empty() {
             return None;
         }

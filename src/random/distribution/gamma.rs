@@ -30,8 +30,8 @@ pub struct Gamma {
 }
 
 /// Least and most that a shape can be: beyond them nearly all deviations are next to nothing, or the distribution is a normal one.
-const LEAST: f64 = 0.1;
-const MOST: f64 = 1000.0;
+pub(super) const LEAST: f64 = 0.1;
+pub(super) const MOST: f64 = 1000.0;
 
 impl Gamma {
     /// A distribution of deviations to the side of the scale's sign.

@@ -18,7 +18,7 @@ pub struct LogNormal {
 }
 
 /// Most that a geometric standard deviation can be: six of them are a factor of a million.
-const WIDEST: f64 = 10.0;
+pub(super) const WIDEST: f64 = 10.0;
 
 impl LogNormal {
     /// A distribution about a nominal value.

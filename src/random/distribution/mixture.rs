@@ -41,7 +41,7 @@ impl Part {
 }
 
 /// No share is nearer to none or all.
-const LEAST: f64 = 1e-6;
+pub(super) const LEAST: f64 = 1e-6;
 
 impl Mixture {
     /// A mixture, `share` of it by the first of the parts.

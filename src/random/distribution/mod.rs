@@ -6,6 +6,7 @@
 //! quantile of these is asked for, it is inverted by iteration: the deviations are of the same distribution, but not the same numbers.
 
 mod invalid;
+mod keys;
 mod read;
 
 #[cfg(test)]
@@ -15,6 +16,7 @@ use super::{Key, Stream, Window, draw};
 use crate::io::Table;
 use crate::math;
 pub use invalid::InvalidDistribution;
+pub use keys::DISTRIBUTIONS;
 use plus_or_minus::Within;
 use rand::Rng;
 use read::Reader;

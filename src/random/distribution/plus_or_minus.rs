@@ -18,7 +18,7 @@ pub(super) struct Within {
 }
 
 /// A limit is at least a tenth of a standard deviation and at most ten of a normal distribution.
-const SIGMAS: Check = Check::Within(0.1, 10.0);
+pub(super) const SIGMAS: Check = Check::Within(0.1, 10.0);
 
 /// Reads `{ limit, shape, sigmas }`, a way of writing one of the other distributions.
 pub(super) fn read(table: &Table, of: &Stated) -> Option<Distribution> {

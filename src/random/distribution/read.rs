@@ -1,7 +1,6 @@
 //! Distributions as study files write them.
 
 use super::{Distribution, InvalidDistribution, READERS};
-use crate::io::survey::Due;
 use crate::io::{Check, Dimension, Table};
 
 /// The value that a distribution is stated beside.
@@ -41,7 +40,6 @@ impl Distribution {
     pub fn read(tolerance: &Table, of: &Stated) -> Option<Distribution> {
         let mut found: Option<(&str, Option<Distribution>)> = None;
         for (key, read) in Self::readers() {
-            tolerance.expects(key, || Due::Shared(format!("{}.{key}", of.dimension.name())));
             if !tolerance.has(key) {
                 continue;
             }

@@ -25,8 +25,8 @@ pub struct Weibull {
 }
 
 /// Least and most that a shape can be: beyond them a few parts have all of the spread, or the spread is a hundredth of the mean.
-const LEAST: f64 = 0.2;
-const MOST: f64 = 50.0;
+pub(super) const LEAST: f64 = 0.2;
+pub(super) const MOST: f64 = 50.0;
 
 impl Weibull {
     /// A distribution of deviations to the side of the scale's sign.

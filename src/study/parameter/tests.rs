@@ -96,8 +96,8 @@ fn what_is_not_there_is_told_with_what_is() {
     for (address, message, help) in [
         ("shiftr.bits", "no `shiftr`", "did you mean `shifter`?"),
         ("shifter.bitz", "`shifter` has no `bitz`", "did you mean `bits`?"),
-        ("jumper.length.sd", "`jumper.length` has no `sd`", "its law is triangular; "),
-        ("jumper.attenuation.sd", "`jumper.attenuation` has no `sd`", "give it a law"),
+        ("jumper.length.sd", "`jumper.length` has no `sd`", "its distribution is triangular; "),
+        ("jumper.attenuation.sd", "`jumper.attenuation` has no `sd`", "give it a distribution"),
         ("ahead.theta", "several things are called `ahead`", "calibration.ahead.theta or beam.ahead.theta"),
         ("block.jumpr.length", "no block `jumpr`", "did you mean `jumper`?"),
         ("limit.pointing_error.at_most", "2 of limit `pointing_error`", "its number"),

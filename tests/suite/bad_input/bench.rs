@@ -52,7 +52,7 @@ fn characterising() {
             CLIMB,
             "align = { method = \"climb\" }\ncharacterise = { attenuator = \"yes\" }",
             "\"yes\"",
-            &["a text where `true` or `false` is due"],
+            &["a text where `true` or `false` is expected"],
         ),
         case(
             SHIFTER,
@@ -94,7 +94,7 @@ fn passes_and_levels() {
             CLIMB,
             "align = { method = \"climb\" }\nrelevel = 1",
             "1",
-            &["a number where `true` or `false` is due"],
+            &["a number where `true` or `false` is expected"],
         ),
         case(
             CLIMB,
@@ -124,7 +124,7 @@ fn ways_to_phase() {
             CLIMB,
             "align = { method = \"peak\", swap_arms = \"yes\" }",
             "\"yes\"",
-            &["a text where `true` or `false` is due"],
+            &["a text where `true` or `false` is expected"],
         ),
         case(
             CLIMB,
@@ -189,7 +189,7 @@ fn tables() {
             CLIMB,
             "align = { method = \"climb\" }\nfrequencies = [\"9.8 mm\"]",
             "\"9.8 mm\"",
-            &["`9.8 mm` is a length, a frequency is due here"],
+            &["`9.8 mm` is a length, a frequency is expected here"],
         ),
         case(
             CLIMB,
@@ -210,12 +210,12 @@ fn one_slip_of_a_plan_is_one_error() {
             "\"rotating\"",
             &["unknown method"],
         ),
-        case(CLIMB, "align = \"climb\"\npasses = 2", "\"climb\"", &["a text where a table is due"]),
+        case(CLIMB, "align = \"climb\"\npasses = 2", "\"climb\"", &["a text where a table is expected"]),
         case(
             CLIMB,
             "align = { method = \"climb\" }\nlevel = \"weakest\"\nrelevel = true\ncharacterise = { attenuator = true }",
             "\"weakest\"",
-            &["a text where a table is due"],
+            &["a text where a table is expected"],
         ),
         case(
             CLIMB,
@@ -239,11 +239,15 @@ fn receivers() {
         receiver(
             "receiver = { saturation = \"3 dBm\" }",
             "\"3 dBm\"",
-            &["`3 dBm` is a power, a level is due here"],
+            &["`3 dBm` is a power, a level is expected here"],
         ),
-        receiver("receiver = { saturation = 3 }", "3", &["a bare number where a level with its unit is due"]),
+        receiver(
+            "receiver = { saturation = 3 }",
+            "3",
+            &["a bare number where a level with its unit is expected"],
+        ),
         receiver("receiver = { linearity = 0.7 }", "0.7", &["must be from -0.5 to 0.5"]),
-        receiver("receiver = { linearity = \"1 dB\" }", "\"1 dB\"", &["due"]),
+        receiver("receiver = { linearity = \"1 dB\" }", "\"1 dB\"", &["expected"]),
         receiver(
             "receiver = { drift = { warm_up = \"0.3 dB\" } }",
             "{ warm_up",
@@ -257,7 +261,7 @@ fn receivers() {
         receiver(
             "receiver = { drift = { warm_up = \"0.3 dB\", warm_up_time = \"3 dB\" } }",
             "\"3 dB\"",
-            &["`3 dB` is a level, a time is due here"],
+            &["`3 dB` is a level, a time is expected here"],
         ),
         receiver(
             "receiver = { drift = { walk = \"-0.1 dB\" } }",
@@ -269,17 +273,17 @@ fn receivers() {
         receiver(
             "receiver = { noise = \"0.03 dB\" }\nprobe = { gain = \"3 deg\" }",
             "\"3 deg\"",
-            &["`3 deg` is an angle, a level is due here"],
+            &["`3 deg` is an angle, a level is expected here"],
         ),
         receiver(
             "receiver = { noise = \"0.03 dB\" }\nprobe = { phase = { nominal = \"3 dB\" } }",
             "\"3 dB\"",
-            &["`3 dB` is a level, an angle is due here"],
+            &["`3 dB` is a level, an angle is expected here"],
         ),
         receiver(
             "receiver = { noise = \"0.03 dB\" }\ntemperature = \"40 dB\"",
             "\"40 dB\"",
-            &["`40 dB` is a level, a temperature is due here"],
+            &["`40 dB` is a level, a temperature is expected here"],
         ),
     ]);
 }
@@ -309,7 +313,7 @@ fn arrays_and_temperatures() {
             "trials = 130\n",
             "trials = 130\nreference_temperature = \"25 dB\"\n",
             "\"25 dB\"",
-            &["`25 dB` is a level, a temperature is due here"],
+            &["`25 dB` is a level, a temperature is expected here"],
         ),
         case(
             CHIP,
@@ -330,7 +334,12 @@ fn arrays_and_temperatures() {
             "\"3 dB\"",
             &["`dead_below` is 3 dB, but must be from -200 dB to 0 dB"],
         ),
-        case(CHIP, "chip = 2\ndrive = \"3 dB\"\n", "\"3 dB\"", &["`3 dB` is a level, a power is due here"]),
+        case(
+            CHIP,
+            "chip = 2\ndrive = \"3 dB\"\n",
+            "\"3 dB\"",
+            &["`3 dB` is a level, a power is expected here"],
+        ),
         case(
             "[[block]]\nname = \"driver\"\nkind = \"amplifier\"\n",
             "[[block]]\nname = \"driver\"\nkind = \"amplifier\"\ncompression = { saturation = \"20 dBm\" }\n",

@@ -18,7 +18,7 @@ fn coupling() {
             JUMPER,
             "velocity_factor = 0.7\n[[block]]\nname = \"first\"\nkind = \"element\"\ncoupling = { level = \"-20 dB\" }\n[[block]]\nname = \"patch\"\nkind = \"element\"\ncoupling = { level = \"-20 dB\" }\n",
             "[[block]]\nname = \"first\"",
-            &["two blocks of kind element have a coupling", "`patch` has one too"],
+            &["two blocks have a coupling", "`patch` has one too"],
         ),
         case(
             JUMPER,
@@ -48,7 +48,7 @@ fn compression() {
             AMPLIFIER,
             "gain = \"18 dB\"\ncompression = { saturation = \"20 dB\" }",
             "\"20 dB\"",
-            &["`20 dB` is a level, a power is due here"],
+            &["`20 dB` is a level, a power is expected here"],
         )
         .with_errors(2),
     ]);

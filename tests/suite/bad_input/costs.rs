@@ -54,7 +54,7 @@ fn required_prices() {
         prices!(
             "currency = 3\nunits_a_year = 300\nchannel = 40\nbench_minute = 2",
             "3\nunits",
-            &["a number where a text is due"]
+            &["a number where a text is expected"]
         ),
         prices!(
             "currency = \"EUR\"\nunits_a_year = 0\nchannel = 40\nbench_minute = 2",
@@ -70,7 +70,7 @@ fn required_prices() {
         priced!("unit = \"many\"", "\"many\"", &["`many` does not begin with a number"]),
         priced!("gauge_minute = -1", "-1", &["`gauge_minute` is -1, but must not be negative"]),
         priced!("bench_day = \"25 h\"", "\"25 h\"", &["`bench_day` is 25 h, but must be from", "24 h"]),
-        priced!("bench_day = 8", "8\n", &["a bare number where a time with its unit is due"]),
+        priced!("bench_day = 8", "8\n", &["a bare number where a time with its unit is expected"]),
         priced!("days_a_year = -7", "-7", &["`days_a_year` is -7, but must be from 1 to 366"]),
     ]);
 }
@@ -83,7 +83,7 @@ fn ranges_of_prices() {
         priced!(
             "unit = { value = 2, from = 3, to = 3 }",
             "3, to",
-            &["`unit` is 2, from 3 to 3", "`from` lies below `to`"]
+            &["`unit` is 2, from 3 to 3", "`from` is below `to`"]
         ),
         priced!(
             "unit = { value = 9, from = 1, to = 3 }",
@@ -138,7 +138,7 @@ fn prices_by_name() {
 #[test]
 fn scrap_and_rework() {
     check(&[
-        priced!("scrap = 50", "50", &["a number where a table is due"]),
+        priced!("scrap = 50", "50", &["a number where a table is expected"]),
         priced!("scrap = { recovered = -1 }", "-1", &["`recovered` is -1, but must not be negative"]),
         // By hand: 8 channels for 40.
         priced!(
@@ -203,7 +203,7 @@ fn offers() {
         offered!("change = { \"jumper.length.half_width\" = \"0.1 mm\" }", "[[offer]]", &["`name`"]),
         offered!("name = \"tight\"", "[[offer]]", &["`change`", "add, for example"]),
         offered!("name = \"tight\"\nchange = {}", "{}", &["an offer that changes nothing"]),
-        offered!("name = \"tight\"\nchange = 3", "3\n", &["a number where a table is due"]),
+        offered!("name = \"tight\"\nchange = 3", "3\n", &["a number where a table is expected"]),
         offered!(
             "name = \" \"\nchange = { \"jumper.length.half_width\" = \"0.1 mm\" }",
             "\" \"",

@@ -139,13 +139,17 @@ fn limits() {
             "[[limit]]\nfigure = \"array_gain_loss\"\nat_most = \"0.4 dB\"",
             "[[limit]]\nfigure = \"array_gain_loss\"",
             "[[limit]]",
-            &["a limit without a bound", "one of `at_most` and `at_least` is due", "`at_most = \"0.5 dB\"`"],
+            &[
+                "a limit without a bound",
+                "one of `at_most` and `at_least` is expected",
+                "`at_most = \"0.5 dB\"`",
+            ],
         ),
         case(
             "[[limit]]\nfigure = \"array_gain_loss\"",
             "[[limit]]\nat_least = \"0 dB\"\nfigure = \"array_gain_loss\"",
             "[[limit]]",
-            &["two bounds in one limit", "one of `at_most` and `at_least` is due"],
+            &["two bounds in one limit", "one of `at_most` and `at_least` is expected"],
         ),
     ]);
 }

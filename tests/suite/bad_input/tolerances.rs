@@ -209,7 +209,7 @@ fn second_distributions() {
             LENGTH,
             "normal = { sd = \"0.2 mm\" }, and = { normal = { sd = \"0.1 mm\" } }",
             "{ normal = { sd = \"0.1 mm\" } }",
-            &["`scope`", "add, for example, `scope = \"channel\"`"],
+            &["`scope`", "add, for example, `scope = \"lot\"`"],
         ),
         case(
             LENGTH,
@@ -252,7 +252,7 @@ fn correlations() {
             PERMITTIVITY,
             "effective_permittivity = 2.9\ncorrelation = [{ between = [\"length\", \"effective_permittivity\"], coefficient = 0.5 }]",
             "\"effective_permittivity\"",
-            &["`effective_permittivity` does not vary", "give it a law"],
+            &["`effective_permittivity` does not vary", "give it a distribution"],
         ),
         case(
             PERMITTIVITY,

@@ -7,14 +7,14 @@ const SD: &str = "sd = \"0.2 mm\"";
 #[test]
 fn types_and_units() {
     check(&[
-        case("seed = 3", "seed = \"3\"", "\"3\"", &["a text where a whole number is due"]),
-        case("title = \"small\"", "title = 5", "5", &["a number where a text is due"]),
-        case(SD, "sd = true", "true", &["`true` where a length with its unit is due", "\"38 mm\""]),
+        case("seed = 3", "seed = \"3\"", "\"3\"", &["a text where a whole number is expected"]),
+        case("title = \"small\"", "title = 5", "5", &["a number where a text is expected"]),
+        case(SD, "sd = true", "true", &["`true` where a length with its unit is expected", "\"38 mm\""]),
         case(
             SD,
             "sd = \"0.2 dB\"",
             "\"0.2 dB\"",
-            &["`0.2 dB` is a level, a length is due here", "such as \"38 mm\""],
+            &["`0.2 dB` is a level, a length is expected here", "such as \"38 mm\""],
         ),
         case(
             SD,
@@ -22,32 +22,37 @@ fn types_and_units() {
             "\"0.2 furlong\"",
             &["unknown unit `furlong`", "a length can be in m, cm, mm"],
         ),
-        case(SD, "sd = \"0.2\"", "\"0.2\"", &["a unit is due after 0.2"]),
+        case(SD, "sd = \"0.2\"", "\"0.2\"", &["a unit is expected after 0.2"]),
         case(SD, "sd = \"0,2 mm\"", "\"0,2 mm\"", &["comma", "use a point for decimals"]),
         case(
             SD,
             "sd = 0.2",
             "0.2",
-            &["a bare number where a length with its unit is due", "such as \"0.2 mm\""],
+            &["a bare number where a length with its unit is expected", "such as \"0.2 mm\""],
         ),
-        case("theta = \"0 deg\"", "theta = 0", "0", &["a bare number where an angle with its unit is due"]),
+        case(
+            "theta = \"0 deg\"",
+            "theta = 0",
+            "0",
+            &["a bare number where an angle with its unit is expected"],
+        ),
         case(
             "at_most = \"0.4 dB\"",
             "at_most = \"0.4 deg\"",
             "\"0.4 deg\"",
-            &["is an angle, a level is due here"],
+            &["is an angle, a level is expected here"],
         ),
         case(
             "align = { method = \"climb\" }",
             "align = \"climb\"",
             "\"climb\"",
-            &["a text where a table is due"],
+            &["a text where a table is expected"],
         ),
         case(
             "frequencies = [\"9.8 GHz\", \"10 GHz\"]",
             "frequencies = \"10 GHz\"",
             "\"10 GHz\"",
-            &["a text where a list is due"],
+            &["a text where a list is expected"],
         ),
     ]);
 }
@@ -103,7 +108,7 @@ fn values_out_of_range() {
             "null_at = \"40 deg\"",
             "null_at = \"91 deg\"",
             "\"91 deg\"",
-            &["`null_at` lies outside visible space"],
+            &["`null_at` is outside visible space"],
         ),
         case("codes = 8", "codes = 2", "2", &["`codes` is 2, but must be from 3 to 32"]),
         case("codes = 8", "codes = 33", "33", &["`codes` is 33, but must be from 3 to 32"]),
@@ -154,7 +159,7 @@ fn one_slip_is_one_error() {
             "[[block]]\nname = \"shifter\"\nkind = \"phase_shifter\"\nbits = 5",
             "[[block]]\nname = \"shifter\"\nkind = \"phase_shifter\"",
             "[[block]]",
-            &["missing key `bits`", "add, for example, `bits = 1`"],
+            &["missing key `bits`", "add, for example, `bits = 6`"],
         ),
         case("[array]\nlayout = {", "[array]\ngrid = {", "[array]", &["missing key `layout`"]).with_errors(2),
     ]);

@@ -90,7 +90,7 @@ fn unknown_kinds() {
             "\"null_deth\"",
             &["did you mean `null_depth`?"],
         ),
-        case("kind = \"trace\"", "kind = 7", "7", &["a number where a kind of block as a text is due"]),
+        case("kind = \"trace\"", "kind = 7", "7", &["a number where a kind of block as a text is expected"]),
     ]);
 }
 
