@@ -2,10 +2,8 @@
 //!
 //! `cargo bench --bench stages`. Times are of one trial, and medians.
 
-use beamyield::engine::{LANES, STEPS, step_times};
-use beamyield::io::read_text;
-use beamyield::model::{self, Model};
-use beamyield::study;
+use beamyield::Study;
+use beamyield::timing::{Compiled, LANES, STEPS, StepTimes};
 use std::path::Path;
 use std::time::Duration;
 
@@ -18,7 +16,7 @@ const BATCHES: u64 = 1024;
 fn main() {
     println!("line-64: a trial, medians of {ROUNDS} rounds\n");
     for method in ["none", "peak", "fit", "climb"] {
-        let rounds = rounds(&model_of(method));
+        let rounds = rounds(&compiled(method));
         show(&format!("all steps, {method}"), rounds.iter().map(|times| times.iter().sum()));
         if method == "peak" {
             for (step, name) in STEPS.iter().enumerate() {
@@ -28,17 +26,15 @@ fn main() {
     }
 }
 
-fn model_of(calibration: &str) -> Model {
+fn compiled(calibration: &str) -> Compiled {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("studies/line-64.toml");
-    let source = read_text(&path).expect("the study ships");
-    let mut study = study::parse(&source).expect("the study is right");
-    study.calibrations.retain(|of| of.name == calibration);
-    model::compile(&study, &source.text)
+    let study = Study::from_file(path).expect("the study ships");
+    Compiled::new(&[study.with_plan(calibration).expect("a plan of the study")])
 }
 
 /// Time of each step, round by round.
-fn rounds(model: &Model) -> Vec<[Duration; STEPS.len()]> {
-    (0..=ROUNDS).map(|_| step_times(model, BATCHES)).skip(1).collect()
+fn rounds(compiled: &Compiled) -> Vec<StepTimes> {
+    (0..=ROUNDS).map(|_| compiled.step_times(BATCHES).expect("a study")).skip(1).collect()
 }
 
 fn show(name: &str, times: impl Iterator<Item = Duration>) {

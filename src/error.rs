@@ -1,74 +1,73 @@
-//! What can end a run early, and the exit code that each cause gives.
+//! The errors that end a run, and the exit code of each.
 
 use std::io;
 use std::path::PathBuf;
 
-/// The result of anything that can end a run early.
+/// The result of work that can fail.
 pub type Result<T> = std::result::Result<T, Error>;
 
-/// A cause that ends a run early.
+/// An error that ends a run.
 ///
-/// [`Error::Input`] displays as a finished report that stands by itself; the others display as one
-/// sentence without a leading "error: ".
+/// [`Error::Input`] displays as a finished report; the others display as one sentence without a leading "error: ".
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The input is wrong or cannot be read. Holds the rendered diagnostics.
     #[error("{0}")]
     Input(String),
 
-    /// The machine failed while a file was being worked on.
+    /// Reading or writing a file failed.
     #[error("cannot {doing} {}: {source}", path.display())]
     File {
-        /// The file that was being worked on.
+        /// The file.
         path: PathBuf,
-        /// What was being done, as a verb: "write", "rename the finished file to".
+        /// The action that failed, as a verb: "write", "rename the finished file to".
         doing: &'static str,
-        /// What the system said.
+        /// The error of the system.
         source: io::Error,
     },
 
-    /// An output was asked for in a place where it cannot be.
+    /// An output cannot be written at its path.
     #[error("cannot write to {}: {reason}", path.display())]
     Output {
-        /// The output that was asked for.
+        /// The path.
         path: PathBuf,
-        /// Why it cannot be there.
+        /// Why not.
         reason: String,
     },
 
-    /// A run takes more memory than there is.
+    /// A run needs more memory than is free.
     #[error("{}", too_large(*.needed, *.free, *.columns, *.verdicts))]
     Memory {
-        /// What it takes, bytes.
+        /// Memory that it needs, bytes.
         needed: u64,
-        /// What is free.
+        /// Free memory, bytes.
         free: u64,
-        /// Columns of figures of all plans.
+        /// Columns of figures of all calibration plans.
         columns: usize,
-        /// What the verdicts unit by unit take of it, bytes.
+        /// The part of it for the verdicts of each unit, bytes.
         verdicts: u64,
     },
 
-    /// The machine gave no threads to work with.
+    /// The system started no threads.
     #[error("cannot start threads: {0}")]
-    Threads(String),
+    Threads(#[source] Box<dyn std::error::Error + Send + Sync>),
 
-    /// Several things went wrong, none of which kept the others from being done.
+    /// Several errors, in order, none of which stopped the other work.
     #[error("{}", .0.iter().map(Error::to_string).collect::<Vec<_>>().join("\nerror: "))]
     Several(Vec<Error>),
 
-    /// The run was stopped from outside before its end.
+    /// The run was stopped before its end.
     #[error("{0}")]
     Interrupted(String),
 
-    /// The run went to its end and a limit that was demanded is not met.
+    /// The run is complete, and a required limit is not met.
     #[error("{0}")]
     LimitMissed(String),
 }
 
 impl Error {
-    /// The exit code of the program: 1 a demanded limit was not met, 2 bad input or usage, 3 the
-    /// machine failed or the run was interrupted. (0 is a run without an error.)
+    /// The exit code of the program: 1 for a required limit that is not met, 2 for bad input or usage, 3 for a
+    /// failure of the machine or an interrupted run. (0 is a run without an error.)
     pub fn exit_code(&self) -> u8 {
         match self {
             Error::LimitMissed(_) => 1,
@@ -78,7 +77,7 @@ impl Error {
         }
     }
 
-    /// What is left of several results: all that went wrong, in order.
+    /// Collects the errors of several results, in order.
     ///
     /// # Errors
     /// The one error, or [`Error::Several`].
@@ -101,7 +100,7 @@ impl Error {
     }
 }
 
-/// What a run is too large by, and what would make it smaller.
+/// The memory that a run needs, and what makes it smaller.
 fn too_large(needed: u64, free: u64, columns: usize, verdicts: u64) -> String {
     let megabytes = |bytes: u64| bytes.div_ceil(1_000_000);
     let why = if verdicts > needed / 2 {

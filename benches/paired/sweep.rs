@@ -1,12 +1,8 @@
-//! A sweep of two parameters together, as `decide` runs it, against each of its models alone.
+//! A sweep of two parameters, its points together against each by itself.
 
 use crate::{ROUNDS, median};
-use beamyield::decide::run_all;
-use beamyield::engine::Control;
-use beamyield::io::SourceText;
-use beamyield::model::{self, Model};
-use beamyield::study::{self, Trials};
-use std::sync::atomic::AtomicBool;
+use beamyield::timing::Compiled;
+use beamyield::{Control, Study};
 use std::time::Instant;
 
 /// Bits of the phase shifter.
@@ -17,14 +13,17 @@ const TRIALS: u64 = 10_000;
 
 /// Runs both ways in turn and prints the ratio of their times, for each calibration and for all of them.
 pub fn compare() {
-    let line = models();
+    let points = points();
     println!("calibration  alone, s  together, s  ratio");
     for name in [None, Some("none"), Some("peak"), Some("fit"), Some("climb")] {
-        let models: Vec<Model> = line.iter().map(|model| only(model, name)).collect();
+        let with_plan = |study: &Study| name.map_or(Ok(study.clone()), |name| study.with_plan(name));
+        let points: Result<Vec<Study>, _> = points.iter().map(with_plan).collect();
+        let compiled = Compiled::new(&points.expect("a calibration of the line"));
+        let control = Control { threads: 1, ..Control::default() };
         let rounds: Vec<[f64; 2]> = (0..ROUNDS)
             .map(|_| {
-                let alone = seconds(|| models.iter().for_each(|model| run(std::slice::from_ref(model))));
-                [alone, seconds(|| run(&models))]
+                let alone = seconds(|| compiled.run_alone(control).expect("the runs end well"));
+                [alone, seconds(|| compiled.run_together(control).expect("the run ends well"))]
             })
             .collect();
         let [alone, together] = [0, 1].map(|way| median(rounds.iter().map(|round| round[way])));
@@ -34,35 +33,14 @@ pub fn compare() {
 }
 
 /// The line at every pair of values.
-fn models() -> Vec<Model> {
-    let mut models = Vec::new();
-    for bits in BITS {
-        for spread in SPREADS {
-            let text = LINE
-                .replacen("bits = 6\nbit_phase", &format!("bits = {bits}\nbit_phase"), 1)
-                .replacen("sd = \"0.25 mm\"", &format!("sd = \"{spread} mm\""), 1);
-            let source = SourceText { name: "line-64.toml".into(), text };
-            let study = study::parse(&source).expect("the study is right");
-            models.push(Model { trials: Trials::Fixed(TRIALS), ..model::compile(&study, &source.text) });
-        }
-    }
-    models
-}
-
-/// A model with one of its calibration plans, or with all.
-fn only(model: &Model, name: Option<&str>) -> Model {
-    let mut model = model.clone();
-    if let Some(name) = name {
-        let at = model.calibrations.iter().position(|of| of.name == name).expect("a calibration of the line");
-        model.calibrations = vec![model.calibrations[at].clone()];
-        model.courses = vec![model.courses[at].clone()];
-    }
-    model
-}
-
-fn run(models: &[Model]) {
-    let control = Control { threads: 1, interrupt: &AtomicBool::new(false) };
-    run_all(models, control, &mut |_| ()).expect("the run ends well");
+fn points() -> Vec<Study> {
+    let line = Study::from_text("line-64.toml", LINE).and_then(|line| line.with_units(TRIALS));
+    let line = line.expect("the study is right");
+    let at = |bits: u32, spread: f64| {
+        line.with("shifter.bits", &bits.to_string())?.with("cable.length.sd", &format!("{spread} mm"))
+    };
+    let all = BITS.iter().flat_map(|bits| SPREADS.map(|spread| at(*bits, spread)));
+    all.collect::<Result<_, _>>().expect("the study can have all values")
 }
 
 fn seconds(work: impl FnOnce()) -> f64 {

@@ -24,12 +24,14 @@ impl Direction {
 
     /// Angle to another direction, rad, >= 0. Through the chord, so that small angles keep their
     /// digits. Directions beyond the edge of visible space count as lying on it.
+    #[cfg(test)]
     pub fn angle_to(&self, other: Direction) -> f64 {
         let (a, b) = (self.unit_vector(), other.unit_vector());
         let chord = ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2) + (a[2] - b[2]).powi(2)).sqrt();
         2.0 * scalar::asin((chord / 2.0).min(1.0))
     }
 
+    #[cfg(test)]
     fn unit_vector(&self) -> [f64; 3] {
         let transverse = self.u * self.u + self.v * self.v;
         if transverse > 1.0 {

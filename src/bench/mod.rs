@@ -17,18 +17,23 @@ mod recorder;
 mod rounding;
 mod stability;
 mod tables;
+#[cfg(test)]
 mod uncertainty;
 
-pub use align::{ALIGN, Align, Comparison, OverTheAir, Pairing, Pairs, Phased};
+pub use align::{ALIGN, Align, Pairs};
+#[cfg(test)]
+pub use align::{Comparison, OverTheAir, Pairing};
 pub use characterise::{CHARACTERISE, Characterise};
 pub use clock::{Clock, KINDS_OF_WORK, TIME, Work};
 pub use code_table::{CodeTable, Command, Measured, Offsets, ShifterSetting};
 pub use fixture::{FIXTURE, Fixture, KEPT_CONNECTIONS, Port};
 pub(crate) use instruments::outermost;
 pub use instruments::{Bench, Pair, Reconnection, Tabled};
-pub use level::{Attenuations, Goal, LEVEL, Level, Levelled, Rounding};
+pub use level::{Attenuations, Goal, LEVEL, Level, Rounding};
 pub use live_channels::{DEAD_BELOW, DeadRule, LiveChannels};
-pub use method::{Caution, Method, Readout, StateShare, SweepScratch};
+pub use method::{Caution, Readout, StateShare, SweepScratch};
+#[cfg(test)]
+pub use method::Method;
 pub use passes::Scratch;
 pub use procedure::{CALIBRATION, Calibration, Hardware, NAME, Unrounded};
 pub(crate) use receiver::NEPERS_A_DB_OF_POWER;
@@ -37,7 +42,6 @@ pub use recorder::{Event, Of, Reading, Recorder};
 pub use rounding::rounding;
 pub use stability::Stability;
 pub use tables::Tables;
-pub use uncertainty::Uncertainty;
 
 /// The code that a stepped block stands at.
 pub type Code = u32;

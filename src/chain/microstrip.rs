@@ -3,9 +3,11 @@
 mod closed_form;
 
 pub use closed_form::{
-    conductor_loss, dielectric_loss, dispersed, effective_permittivity, impedance, roughness_factor,
-    skin_depth, surface_resistance, with_thickness,
+    conductor_loss, dielectric_loss, dispersed, roughness_factor, skin_depth, surface_resistance,
+    with_thickness,
 };
+#[cfg(test)]
+pub use closed_form::{effective_permittivity, impedance};
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};

@@ -146,6 +146,7 @@ macro_rules! blocks {
 
         impl Block<Tolerance> {
             /// Words for `kind`.
+            #[cfg(test)]
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a `[[block]]`, by its kind.

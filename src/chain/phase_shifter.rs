@@ -65,11 +65,6 @@ impl<T> PhaseShifter<T> {
         }
     }
 
-    /// Bits.
-    pub fn bits(&self) -> usize {
-        self.bits
-    }
-
     /// Number of states.
     pub fn states(&self) -> usize {
         1 << self.bits

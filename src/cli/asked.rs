@@ -135,7 +135,8 @@ fn setting(text: &str) -> Checked<Change> {
 pub(super) fn named(text: &str) -> Checked<(Parameter, &str)> {
     match text.split_once('=') {
         Some((parameter, value)) if !value.trim().is_empty() => {
-            Ok((Parameter::parse(parameter)?, value.trim()))
+            let parameter = Parameter::parse(parameter).map_err(|lost| lost.message)?;
+            Ok((parameter, value.trim()))
         }
         _ => Err(format!("`{text}` gives nothing a value: expected KEY=VALUE, such as shifter.bits=5")),
     }

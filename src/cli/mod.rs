@@ -12,12 +12,31 @@ mod rows;
 mod vary;
 mod work;
 
-pub use console::{announce_faults, say, show};
-pub use interrupt::listen;
+pub use crate::io::file::note_streams;
 
 use crate::error::{Error, Result};
 use crate::io::{Output, inert};
 use clap::{ColorChoice, Parser, Subcommand};
+use console::{announce_faults, say, show};
+use std::process::ExitCode;
+
+/// The program: reads the command line, runs its command, and returns the exit code.
+pub fn main() -> ExitCode {
+    interrupt::listen();
+    announce_faults();
+    let done = Arguments::read().and_then(|read| read.map_or(Ok(()), Arguments::run));
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            match &error {
+                // A report of diagnostics stands by itself.
+                Error::Input(report) => show(report),
+                other => say(&format!("error: {other}")),
+            }
+            ExitCode::from(error.exit_code())
+        }
+    }
+}
 
 /// The command line as typed.
 #[derive(Debug, Parser)]
@@ -93,7 +112,7 @@ Exit codes:
   3  the machine failed, or the run was stopped before its end";
 
 impl Arguments {
-    /// Does what was asked.
+    /// Runs the command.
     ///
     /// # Errors
     /// Every cause that ends the program early; see [`crate::error::Error`].
@@ -101,7 +120,7 @@ impl Arguments {
         interrupt::explain(self.command.run())
     }
 
-    /// The command line as it was typed. What it asks the program about itself is answered at once, and there is nothing left to do.
+    /// Reads the command line. `--help` and `--version` are answered at once; then there is no command.
     ///
     /// # Errors
     /// [`Error::Input`] when it cannot be understood; [`Error::File`] when the answer cannot be written.

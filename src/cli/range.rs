@@ -12,7 +12,7 @@ pub(super) fn find(text: &str) -> Checked<Find> {
         Some((parameter, range)) => (parameter, Some(range_of(range)?)),
         None => (text, None),
     };
-    Ok(Find { parameter: Parameter::parse(parameter)?, range })
+    Ok(Find { parameter: Parameter::parse(parameter).map_err(|lost| lost.message)?, range })
 }
 
 /// Reads a range of factors.

@@ -8,7 +8,7 @@ use crate::cli::outputs::{Reports, Wanted};
 use crate::cli::rows;
 use crate::cli::work::{Work, end_of, nothing_yet};
 use crate::decide::{PassCollector, Passes, required, with_progress};
-use crate::engine::{self, Finish, Summary, VIEWED, pool, views};
+use crate::engine::{self, Finish, Pool, Summary, VIEWED, views};
 use crate::error::{Error, Result};
 use crate::model::Model;
 use crate::report::page::{Origin, run_page};
@@ -92,7 +92,7 @@ impl Execute for RunCommand {
             end,
             |_| rows.finish(|rows| rows.finish()),
             || run_json(&run),
-            |report, origin| pool(control.threads)?.install(|| report.write_page(|| page(origin))),
+            |report, origin| Pool::new(control.threads)?.install(|| report.write_page(|| page(origin))),
             || run_text(&run, paper()),
         )
     }

@@ -11,11 +11,11 @@ mod checks;
 mod gains;
 
 pub use checks::{causes_of, refuse_unfit};
-pub use gains::{Gain, Gains, Group, Rival};
+pub use gains::{Gain, Gains, Group};
 
 use crate::bench::Calibration;
 use crate::decide::{PassCollector, Passes, run_all};
-use crate::engine::{Control, End, Summary, pool, run_together};
+use crate::engine::{Control, End, Pool, Summary, in_parallel, run_together};
 use crate::error::Error;
 use crate::figure::Figure;
 use crate::model::vary::{Cause, from_second_sample, without};
@@ -24,7 +24,6 @@ use crate::random::{Key, Scope, Stream};
 use crate::stats::{Estimate, Lead, Moments, Pairs, Resamples, Share, sensitivity};
 use accumulators::Accumulators;
 use gains::{GroupSearch, without_all};
-use rayon::prelude::*;
 
 /// Fewest units for an interval.
 const FEWEST_UNITS: u64 = 1024;
@@ -355,9 +354,9 @@ fn shared_out(
         }
         owned
     };
-    Ok(pool(control.threads)?.install(|| {
+    Ok(Pool::new(control.threads)?.install(|| {
         let of_calibration = |of: &Vec<accumulators::Accumulator>| {
-            of.par_iter().enumerate().map(|(number, of)| share_out(of, number == 0)).collect()
+            in_parallel(of.iter().enumerate().collect(), |(number, of)| share_out(of, number == 0))
         };
         accumulators.calibrations().iter().map(of_calibration).collect()
     }))

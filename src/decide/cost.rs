@@ -13,7 +13,6 @@ pub use ladder::Ladder;
 pub use offers::OfferCase;
 pub use pareto::Pareto;
 pub use saving::{Pays, Saving};
-pub use throughput::Throughput;
 pub use tornado::{Input, Swing};
 
 use crate::decide::{Bill, CompareResult, Effort, Passes, UnitCost};

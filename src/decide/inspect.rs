@@ -20,9 +20,9 @@ pub use deviations::{Deviations, PERCENTILES};
 pub use drawing::looser;
 pub use form::Form;
 pub use operating::Operating;
-pub use parts::{AtLimit, DrawnParts, GaugeShare, Parts};
+pub use parts::{DrawnParts, Parts};
 pub use settings::Settings;
-pub use subject::{Acceptance, Notation};
+pub use subject::Acceptance;
 pub use units::{BuiltUnits, Units};
 
 use crate::decide::{Answer, Demand, LimitResult, Refusal};

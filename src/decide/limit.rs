@@ -16,8 +16,9 @@ mod span;
 mod tests;
 
 pub(in crate::decide) use available::available;
-pub use interim::{Demand, Probe, Verdict, fewest_units, units_to_tell};
+pub use interim::{Demand, Probe, Verdict, fewest_units};
 pub(in crate::decide) use probing::find_limit_of;
+#[cfg(test)]
 pub use probing::try_on_units;
 pub use question::{Find, Question, Range};
 pub use search_variable::SearchVariable;
@@ -137,6 +138,7 @@ pub struct Units<'j> {
 
 impl Units<'_> {
     /// Adds the next units, 64 at a time while there are as many, and how many of them pass. Units after the end do not count.
+    #[cfg(test)]
     pub fn take(&mut self, units: u64, passes: u64) {
         self.judge.take(units, passes);
     }
@@ -159,11 +161,6 @@ impl Units<'_> {
     /// Whether the judge needs no more units.
     pub fn are_enough(&self) -> bool {
         self.judge.is_done()
-    }
-
-    /// Maximum number of units of a probe.
-    pub fn at_most(&self) -> u64 {
-        self.judge.units_at_most()
     }
 }
 

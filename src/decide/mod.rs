@@ -21,19 +21,21 @@ mod sweep;
 
 pub use bench_steps::{BenchStep, YieldDifference, bench_steps, pareto_front};
 pub use compare::{Candidate, CompareResult, MeanDifference, compare, compare_yields};
-pub use cost::{CostResult, CostStep, Ladder, OfferCase, Pareto, Pays, Saving, Swing, Throughput};
+pub use cost::{CostResult, CostStep, Ladder, OfferCase, Pareto, Pays, Saving, Swing};
 pub use design_runs::{DesignRun, run_all};
 pub use limit::{
-    Answer, Demand, Find, Limit, LimitResult, Oracle, Probe, Question, Range, Refusal, SearchVariable,
-    Spacing, Span, Units, Verdict, fewest_units, find_limit, significant, try_on_units, units_to_tell,
+    Answer, Demand, Find, Limit, LimitResult, Probe, Question, Range, Refusal, SearchVariable, Spacing, Span,
+    Verdict, significant,
 };
+#[cfg(test)]
+pub use limit::{find_limit, try_on_units};
 pub use lot_yields::{BELOW, LotYields, OF};
 pub use measure::Measure;
 pub use pass_collector::PassCollector;
 pub use passes::Passes;
 pub use price::{Bill, Effort, UnitCost};
 pub use progress::{ProgressSink, with_progress};
-pub use rework::{Attempt, ReworkResult, mend};
+pub use rework::{ReworkResult, mend};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
 pub use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};

@@ -201,6 +201,7 @@ impl Bill {
     }
 
     /// Total without one-time payments.
+    #[cfg(test)]
     pub fn running(&self) -> f64 {
         self.total() - self.set_up
     }

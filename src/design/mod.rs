@@ -1,10 +1,10 @@
-//! A design: the study's text with changes and what was asked of it, read again after every change and compiled when a plan is due.
+//! A design: the text of a study with changes and options, read again after every change, and compiled when its model is needed.
 //!
-//! Nothing here is printed: what a study cannot have comes back as data.
+//! Nothing here is printed: errors are data.
 
-mod refused;
+mod error;
 
-pub use refused::{AllRefused, Checked, Fault, Refused, Result};
+pub use error::{Checked, DesignError, NoSoundValue, Result, StudyError};
 
 use crate::bench::Calibration;
 use crate::figure::Figure;
@@ -15,25 +15,25 @@ use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
-/// Who compiles while somebody may wait, and can say what for.
-pub type Herald = fn(what: &str, work: &dyn Fn() -> Model) -> Model;
+/// Compiles a model, and may show meanwhile what is done.
+pub type ShowCompiling = fn(what: &str, compile: &dyn Fn() -> Model) -> Model;
 
-/// A study, what was changed, and what was asked of it.
+/// A study with changes and options.
 #[derive(Clone)]
 pub struct Design {
     /// The text with all changes.
     pub source: SourceText,
-    /// What it says, with all that was asked.
+    /// The study of that text, with the options.
     pub study: Study,
-    asked: Asked,
-    /// The files beside the study that were read, with whatever values it had.
+    options: Options,
+    /// The files beside the study that were read, with any of its values.
     read: Arc<Mutex<BTreeSet<PathBuf>>>,
-    herald: Herald,
+    show_compiling: ShowCompiling,
 }
 
-/// What is asked of a study, whatever its values.
+/// Options that hold through all changes of values.
 #[derive(Clone, Default)]
-struct Asked {
+struct Options {
     as_built: bool,
     calibration: Option<String>,
     seed: Option<u64>,
@@ -44,27 +44,37 @@ struct Asked {
 }
 
 impl Design {
-    /// Of a text.
+    /// Reads a text.
     ///
     /// # Errors
     /// All that is wrong with it.
-    pub fn read(source: SourceText, herald: Herald) -> Checked<Design> {
+    pub fn read(source: SourceText) -> Checked<Design> {
         match study::parse(&source) {
-            Ok(study) => Ok(Design::of(source, study, Arc::default(), herald)),
-            Err(findings) => Err(Refused { source, findings, changes: Vec::new() }),
+            Ok(study) => Ok(Design::new(source, study, Arc::default(), |_, compile| compile())),
+            Err(findings) => Err(StudyError { source, findings, changes: Vec::new() }),
         }
     }
 
-    fn of(source: SourceText, study: Study, read: Arc<Mutex<BTreeSet<PathBuf>>>, herald: Herald) -> Design {
-        let design = Design { source, study, asked: Asked::default(), read, herald };
+    fn new(
+        source: SourceText,
+        study: Study,
+        read: Arc<Mutex<BTreeSet<PathBuf>>>,
+        show_compiling: ShowCompiling,
+    ) -> Design {
+        let design = Design { source, study, options: Options::default(), read, show_compiling };
         design.note(design.study.companions.iter().chain(&design.study.of_offers));
         design
     }
 
-    /// The same study with values changed; what was asked of it still holds.
+    /// The same design, which shows when it compiles a model.
+    pub fn showing(self, show_compiling: ShowCompiling) -> Design {
+        Design { show_compiling, ..self }
+    }
+
+    /// The same study with values changed, and with the same options.
     ///
     /// # Errors
-    /// When it cannot have them.
+    /// When it cannot have these values.
     pub fn with(&self, changes: &[Change]) -> Checked<Design> {
         self.with_if_sound(changes)?
     }
@@ -72,8 +82,7 @@ impl Design {
     /// The same, or why the study cannot have these values.
     ///
     /// # Errors
-    /// An address that leads nowhere and a value that is no such value (another kind or unit, an unknown word): they are slips of
-    /// whoever wrote the change.
+    /// An address that leads nowhere and a value of another kind or unit, or an unknown word: errors in how the change is written.
     pub fn with_if_sound(&self, changes: &[Change]) -> Checked<Checked<Design>> {
         if changes.is_empty() {
             return Ok(Ok(self.clone()));
@@ -85,12 +94,12 @@ impl Design {
             Err(findings) => {
                 self.note(findings.iter().filter_map(|found| found.other.as_ref()));
                 let is_slip = is_slip(&findings, &study::places(&self.source, &source, changes));
-                let refused = Refused { source, findings, changes: changes.to_vec() };
+                let refused = StudyError { source, findings, changes: changes.to_vec() };
                 return if is_slip { Err(refused) } else { Ok(Err(refused)) };
             }
         };
-        let mut design = Design::of(source, study, self.read.clone(), self.herald);
-        let Asked { as_built, calibration, seed, trials, confidence, figure, delivered } = &self.asked;
+        let mut design = Design::new(source, study, self.read.clone(), self.show_compiling);
+        let Options { as_built, calibration, seed, trials, confidence, figure, delivered } = &self.options;
         if *as_built {
             design.add_as_built();
         }
@@ -99,11 +108,11 @@ impl Design {
         trials.iter().for_each(|trials| design.keep_trials(*trials));
         confidence.iter().for_each(|confidence| design.keep_confidence(*confidence));
         figure.iter().for_each(|figure| design.add_figure(*figure));
-        design.asked.delivered.clone_from(delivered);
+        design.options.delivered.clone_from(delivered);
         Ok(Ok(design))
     }
 
-    /// Every file that was read for this study, whatever was changed and offered: what no output may replace.
+    /// Every file that was read for this study, its changes and its offers: no output may replace one of them.
     pub fn inputs(&self) -> Vec<PathBuf> {
         let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
         std::iter::once(&self.source.name).chain(read.iter()).cloned().collect()
@@ -114,7 +123,7 @@ impl Design {
         read.extend(files.map(|of| of.name.clone()));
     }
 
-    /// What an offer makes of the study, built from the same seed in as many units.
+    /// The study with an offer's parts, with the same seed and number of units.
     ///
     /// # Errors
     /// As [`Design::with`].
@@ -124,15 +133,15 @@ impl Design {
         Ok(design)
     }
 
-    /// Builds from the seed of another design, in as many units.
+    /// Takes the seed and the number of units of another design.
     pub fn build_as(&mut self, other: &Design) {
         self.reseed(Some(other.study.seed));
         self.keep_trials(other.study.trials);
     }
 
-    /// Adds the plan that leaves units as they are built, where there is none.
+    /// Adds the plan that leaves units as built, where there is none.
     pub fn add_as_built(&mut self) {
-        self.asked.as_built = true;
+        self.options.as_built = true;
         let plans = &mut self.study.calibrations;
         let is_free = |name: &&str| plans.iter().all(|of| of.name != *name);
         let name = ["none", "as built"].into_iter().find(is_free);
@@ -153,7 +162,7 @@ impl Design {
             return Err(self.refuse(format!("there is no calibration plan `{name}`"), help));
         }
         plans.retain(|plan| plan.name == name);
-        self.asked.calibration = Some(name.to_owned());
+        self.options.calibration = Some(name.to_owned());
         Ok(())
     }
 
@@ -166,7 +175,7 @@ impl Design {
         let names = |of: &mut dyn Iterator<Item = &Calibration>| {
             of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
         };
-        let those = names(&mut all.iter().filter(|model| !model.is_none() || all.len() == 1));
+        let those = names(&mut all.iter().filter(|plan| !plan.is_none() || all.len() == 1));
         if let [only] = those.as_slice() {
             return self.keep_calibration(Some(only));
         }
@@ -177,37 +186,37 @@ impl Design {
         ))
     }
 
-    /// Draws from another seed, if one is given.
+    /// Takes another seed, if one is given.
     pub fn reseed(&mut self, seed: Option<u64>) {
-        self.asked.seed = seed;
+        self.options.seed = seed;
         self.study.seed = seed.unwrap_or(self.study.seed);
     }
 
-    /// Builds other numbers of units than the study says.
+    /// Takes another number of units than the study states.
     pub fn keep_trials(&mut self, trials: Trials) {
-        self.asked.trials = Some(trials);
+        self.options.trials = Some(trials);
         self.study.trials = trials;
     }
 
-    /// Builds all units that the study allows, however soon their yield is known.
+    /// Builds all units that the study allows, without its stopping rule.
     pub fn build_all(&mut self) {
         self.keep_trials(Trials::Fixed(self.study.trials.most()));
     }
 
-    /// Takes the parts of a source as they are delivered, whatever the study inspects.
+    /// Takes the parts of a source as delivered, without the study's inspection.
     pub fn take_as_delivered(&mut self, source: &str) {
-        self.asked.delivered = Some(source.to_owned());
+        self.options.delivered = Some(source.to_owned());
     }
 
-    /// Tells intervals of this confidence, whatever the study says.
+    /// Takes this confidence for all intervals, in place of the study's.
     pub fn keep_confidence(&mut self, confidence: f64) {
-        self.asked.confidence = Some(confidence);
+        self.options.confidence = Some(confidence);
         self.study.confidence = confidence;
     }
 
-    /// Computes a figure, whether the study asks for it or not.
+    /// Adds a figure to those of the study.
     pub fn add_figure(&mut self, figure: Figure) {
-        self.asked.figure = Some(figure);
+        self.options.figure = Some(figure);
         if !self.study.figures.contains(&figure) {
             self.study.figures.push(figure);
         }
@@ -216,23 +225,23 @@ impl Design {
     /// The study compiled.
     pub fn model(&self) -> Model {
         let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
-        (self.herald)(&format!("preparing {beams} beams of {channels} channels"), &|| {
+        (self.show_compiling)(&format!("preparing {beams} beams of {channels} channels"), &|| {
             let model = compile(&self.study, &self.source.text);
-            match &self.asked.delivered {
+            match &self.options.delivered {
                 Some(source) => model.delivering(source),
                 None => model,
             }
         })
     }
 
-    /// What a person should look at before trusting the results.
+    /// What to check before the results are trusted.
     pub fn warnings(&self, model: &Model) -> Vec<Diagnostic> {
         model::warnings(&self.study, model)
     }
 
     /// An error about the study as a whole.
-    pub fn refuse(&self, message: impl Into<String>, help: impl Into<String>) -> Refused {
-        Refused::whole(self.source.clone(), message.into(), help.into())
+    pub fn refuse(&self, message: impl Into<String>, help: impl Into<String>) -> StudyError {
+        StudyError::whole(self.source.clone(), message.into(), help.into())
     }
 }
 

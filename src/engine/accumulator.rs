@@ -1,4 +1,4 @@
-//! What the outcomes of a chunk come to: the part of a summary that the thread that has the chunk can work out, so
+//! Sums over the outcomes of a chunk: the part of a summary that the thread that has the chunk can work out, so
 //! that little is left to do in trial order.
 
 use crate::bench::KINDS_OF_WORK;
@@ -21,7 +21,7 @@ pub(super) struct Accumulator {
     pub passed: u64,
     /// Units that fail whatever their figures are, `[reason]`.
     pub failed: [u64; Failure::ALL.len()],
-    /// One for each limit of the plan.
+    /// One for each limit of the model.
     pub limits: Vec<LimitCounts>,
     /// Which limits the same units miss.
     pub alike: JointMisses,
@@ -29,13 +29,13 @@ pub(super) struct Accumulator {
     pub families_met: Vec<u64>,
     /// Which families the same units miss.
     pub families_alike: JointMisses,
-    /// Units that pass at each of the plan's places.
+    /// Units that pass at each of the model's places.
     pub places: Vec<u64>,
     /// Bench time, s.
     pub bench_seconds: Moments,
     /// The same by kind of work.
     pub split: [Moments; KINDS_OF_WORK.len()],
-    /// One for each column of the plan.
+    /// One for each column of the model.
     pub columns: Vec<Moments>,
     /// The same by lots, where units share lots.
     pub by_lot: Option<ByLot>,
@@ -53,7 +53,7 @@ pub(super) struct LimitCounts {
 }
 
 impl Accumulator {
-    /// Room that the outcomes of a chunk take for each calibration of a plan, with their accumulator, bytes.
+    /// Room that the outcomes of a chunk take for each calibration of a model, with their accumulator, bytes.
     pub fn bytes_of_chunk(model: &Model) -> usize {
         let by_column = CHUNK * size_of::<f64>() + size_of::<Moments>();
         let by_limit = size_of::<LimitCounts>() + size_of::<[u64; 8]>();
@@ -130,7 +130,7 @@ fn count(units: u64) -> u64 {
     u64::from(units.count_ones())
 }
 
-/// The order statistics of every column of a plan, `[calibration][column]`, for all threads to count in: the order does not matter.
+/// The order statistics of every column of a model, `[calibration][column]`, for all threads to count in: the order does not matter.
 pub(super) struct Counted {
     room: Room,
     columns: Vec<Vec<Mutex<Column>>>,
@@ -180,7 +180,7 @@ fn lock(column: &Mutex<Column>) -> MutexGuard<'_, Column> {
     column.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The room of each column of a plan.
+/// The room of each column of a model.
 pub(super) fn room(model: &Model) -> Room {
     Room::of_each(model.calibrations.len() * model.columns.len())
 }

@@ -1,4 +1,4 @@
-//! The room that a thread needs for one batch: made once, reused, no allocation after.
+//! The buffers that a thread needs for one batch: made once, reused, no allocation after.
 
 use crate::bench::{Code, CodeTable, LiveChannels, Scratch};
 use crate::engine::channels::{Channels, Sums};
@@ -44,12 +44,12 @@ pub struct Batch<const W: usize> {
     /// Room for elements that couple, `[channel]`; empty where none do.
     pub(super) coupled: Vec<Complex<W>>,
     pub(super) field: Field<W>,
-    /// Value of each column of the plan.
+    /// Value of each column of the model.
     pub(super) values: Vec<[f64; W]>,
 }
 
 impl<const W: usize> Batch<W> {
-    /// Room for the units of a plan.
+    /// Room for the units of a model.
     pub fn new(model: &Model) -> Batch<W> {
         let channels = model.channels();
         let tables = model.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
@@ -77,7 +77,7 @@ impl<const W: usize> Batch<W> {
         }
     }
 
-    /// Makes room for what another plan makes of the same units.
+    /// Makes room for what another model makes of the same units.
     pub(super) fn make_room(&mut self, model: &Model) {
         let tables = model.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
         if self.tables.len() < tables {

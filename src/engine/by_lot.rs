@@ -1,4 +1,4 @@
-//! What units that share lots come to lot by lot, gathered by trial: one calibration plan's verdicts and values.
+//! Results of units that share lots, lot by lot, gathered by trial: one calibration plan's verdicts and values.
 
 use crate::engine::outcomes::{CHUNK, PlanOutcomes};
 use crate::engine::places::Places;
@@ -16,7 +16,7 @@ pub(super) struct ByLot {
     limits: Vec<Lots>,
     /// For each family of limits.
     families: Vec<Lots>,
-    /// At each of the plan's places.
+    /// At each of the model's places.
     places: Vec<Lots>,
     seconds: Lots,
     /// `[column]`
@@ -24,7 +24,7 @@ pub(super) struct ByLot {
 }
 
 impl ByLot {
-    /// Of the units of a chunk, or a part of it, from one on; `None` where the plan's units share no lots.
+    /// Of the units of a chunk, or a part of it, from one on; `None` where the model's units share no lots.
     pub fn of(model: &Model, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
         let mut by_lot = ByLot::starting(model, first_trial)?;
         by_lot.take(model, of);

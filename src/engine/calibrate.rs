@@ -11,14 +11,14 @@ use crate::random::Draws;
 use std::mem::swap;
 use std::ops::ControlFlow;
 
-/// Calibrates the units by one of the plan's calibrations on the simulated bench, by the code that a real bench uses, at the bench that
+/// Calibrates the units by one of the model's calibrations on the simulated bench, by the code that a real bench uses, at the bench that
 /// the observer makes of it; `noise` is what other calibrations read before. Breaks once it is given up.
 pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     model: &Model,
     number: usize,
     batch: &mut Batch<W>,
     noise: &mut Kept<W>,
-    gives_up: &dyn Fn() -> bool,
+    should_stop: &dyn Fn() -> bool,
     observer: &mut O,
 ) -> ControlFlow<()> {
     let (calibration, course) = (&model.calibrations[number], &model.courses[number]);
@@ -41,7 +41,7 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
         point: None,
         compressor: None,
         room,
-        gives_up,
+        should_stop,
     };
     bench.open();
     let mut bench = observer.bench(bench);

@@ -30,7 +30,7 @@ pub(super) struct Compressor<'p> {
 
 #[derive(Clone, Copy, Debug)]
 struct Stage<'p> {
-    law: Compression<'p>,
+    curve: Compression<'p>,
     is_behind_attenuator: bool,
     is_behind_shifter: bool,
 }
@@ -52,8 +52,8 @@ impl<'p> Compressor<'p> {
             return None;
         }
         let end = if is_whole { usize::MAX } else { chain.plane() };
-        let stages = chain.compressing(at).filter(|(block, _)| *block < end).map(|(block, law)| Stage {
-            law,
+        let stages = chain.compressing(at).filter(|(block, _)| *block < end).map(|(block, curve)| Stage {
+            curve,
             is_behind_attenuator: chain.attenuator_place().is_some_and(|place| place < block),
             is_behind_shifter: chain.shifter_place() < block,
         });
@@ -74,7 +74,7 @@ impl<'p> Compressor<'p> {
     ) {
         let mut compressed = [0.0; W];
         for (stage, input) in self.stages.iter().zip(&inputs.0) {
-            let nominal = stage.law.nominal_input_dbm() + self.taper_db[channel] as f32;
+            let nominal = stage.curve.nominal_input_dbm() + self.taper_db[channel] as f32;
             let mut level = [0.0; W];
             for l in 0..W {
                 let mut nepers = input[channel][l] + compressed[l];
@@ -82,7 +82,7 @@ impl<'p> Compressor<'p> {
                 nepers += if stage.is_behind_shifter { stepped.shifter[l] } else { 0.0 };
                 level[l] = nominal + nepers / SINGLE_NEPERS_A_DB;
             }
-            stage.law.add(draws, channel, &level, &mut compressed, phase);
+            stage.curve.add(draws, channel, &level, &mut compressed, phase);
         }
         for l in 0..W {
             gain[l] += compressed[l];

@@ -11,7 +11,7 @@ use crate::model::{Model, View};
 /// What an error that is removed or left comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cause {
-    /// A tolerance: number of the source among those of the plan.
+    /// A tolerance: number of the source among those of the model.
     Source(usize),
     /// What two correlated tolerances do together beyond what each does: their numbers. It may be negative.
     Together(usize, usize),
@@ -44,7 +44,7 @@ pub struct Part {
     pub size: Variances,
 }
 
-/// What no formula here tells.
+/// Why there is no formula.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NoFormula {
     /// What noise and display do to the plan's method.

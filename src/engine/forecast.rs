@@ -3,30 +3,30 @@
 use crate::engine::accumulator::{Accumulator, room};
 use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::threads::threads;
 use crate::engine::trial::{LANES, trial};
+use crate::engine::workspace::Workspace;
 use crate::error::Error;
 use crate::io::machine::{free_bytes, resident_bytes};
 use crate::model::Model;
 use std::slice;
 use std::time::{Duration, Instant};
 
-/// What a run of a plan will take.
+/// What a run of a model will take.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Forecast {
     /// Units, the most that it may build.
     pub units: u64,
     /// Threads, as many as a run takes that asks for none.
     pub threads: usize,
-    /// Memory, bytes; `None` where the system does not tell.
+    /// Memory, bytes; `None` where the system does not state it.
     pub bytes: Option<u64>,
     /// Time, s; `None` where a few units take longer than anybody waits for a forecast.
     pub seconds: Option<f64>,
 }
 
-/// Units are built for so long, unless the first ones take longer; those for no longer than the second, or than compiling the plan took.
+/// Units are built for so long, unless the first ones take longer; those for no longer than the second, or than compiling the model took.
 const TRIED: Duration = Duration::from_millis(50);
 const MOST_TRIED: Duration = Duration::from_secs(2);
 
@@ -35,7 +35,7 @@ const AHEAD_BYTES: usize = 32 << 20;
 const AHEAD_EACH: usize = 4;
 const MOST_AHEAD_BYTES: usize = 128 << 20;
 
-/// Builds some units to see what they take, of a plan that took so long to compile.
+/// Builds some units to see what they take, of a model that took so long to compile.
 pub fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
     let most_tried = MOST_TRIED.max(compiled_in);
     let threads = threads(0).unwrap_or(1);
@@ -44,13 +44,13 @@ pub fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
     let before = resident_bytes();
     let start = Instant::now();
     let sharing = Sharing::of(models);
-    let gives_up = || start.elapsed() > most_tried;
-    let mut room = Room::<LANES>::until(models, &sharing, &gives_up);
+    let should_stop = || start.elapsed() > most_tried;
+    let mut workspace = Workspace::<LANES>::until(models, &sharing, &should_stop);
     let (mut spent, mut built) = (Duration::ZERO, 0);
     while built == 0 || start.elapsed() < TRIED {
         let mut outcomes = [Outcomes::new(model, 0)];
         let begun = Instant::now();
-        if trial(&mut room, 0, LANES, &mut outcomes, &mut Nobody).is_break() {
+        if trial(&mut workspace, 0, LANES, &mut outcomes, &mut Nobody).is_break() {
             break;
         }
         // The first units meet cold memory.
@@ -75,7 +75,7 @@ pub(super) fn ahead(models: &[Model], threads: usize) -> (usize, usize) {
     (fitting(AHEAD_BYTES).max(AHEAD_EACH * threads).min(fitting(MOST_AHEAD_BYTES)), chunk)
 }
 
-/// Memory that plans that run together take for their results, on so many threads, bytes.
+/// Memory that models that run together take for their results, on so many threads, bytes.
 fn needed(models: &[Model], threads: usize, units: u64) -> u64 {
     let (ahead, chunk) = ahead(models, threads);
     let ahead = (ahead as u64).min(units.div_ceil(CHUNK as u64)) * chunk as u64;
@@ -93,7 +93,7 @@ fn of_verdicts(model: &Model, units: u64) -> u64 {
     model.calibrations.len() as u64 * units.div_ceil(8)
 }
 
-/// Whether plans that run together fit into the memory that is free.
+/// Whether models that run together fit into the memory that is free.
 ///
 /// # Errors
 /// [`Error::Memory`] if they do not.

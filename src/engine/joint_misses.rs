@@ -1,4 +1,4 @@
-//! Limits that the very same units miss: no unit of a run tells them apart.
+//! Limits that the very same units miss.
 //!
 //! The limits begin in one group, and each unit parts every group into the limits that it misses and those that it meets. A group is
 //! only ever parted, so how many units miss one group whole and nothing else can be counted as they come: what was counted for a group

@@ -1,8 +1,8 @@
-//! The line that chunks of trials stand in, from the thread that begins one to the one that is done with it.
+//! The queue of chunks of trials, from the thread that begins one to the one that releases it.
 //!
-//! Threads ask for something to do. A chunk that is worked out is joined in the order of trials, by one thread at a time, and then, if it
-//! has to be, counted, by whichever thread is free. No more chunks are begun than fit beside those that nobody is done with, so
-//! memory is bounded however slow the joining is; who finds nothing to do sleeps.
+//! Threads ask for a task. Finished chunks are merged in the order of trials, by one thread at a time, and then, where needed, counted by
+//! any thread that is free. The number of chunks that are begun and not released is bounded, so memory is bounded however slow merging is; a
+//! thread without a task sleeps.
 
 use std::collections::BTreeMap;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -14,17 +14,17 @@ use std::time::Duration;
 pub(super) enum Task<Chunk, Counted> {
     /// Work out the chunk of this number.
     Begin(u64),
-    /// Join this one: no other thread does, and all before it are joined.
-    Join(Chunk),
+    /// Merge this one: no other thread does, and all before it are merged.
+    Merge(Chunk),
     /// Count these, in any order.
     Count(Vec<Counted>),
     /// Nothing more.
-    Leave,
+    End,
 }
 
-/// What a chunk that was joined leaves.
+/// What is left to do for a chunk that was merged.
 #[derive(Debug, PartialEq, Eq)]
-pub(super) enum Joined<Counted> {
+pub(super) enum Merged<Counted> {
     /// Something to count.
     ToCount(Counted),
     /// Nothing.
@@ -48,11 +48,11 @@ pub(super) struct Line<Chunk, Counted> {
 #[derive(Debug)]
 struct State<Chunk, Counted> {
     begun: u64,
-    /// The next chunk to join.
+    /// The next chunk to merge.
     due: u64,
     /// Chunks that nobody holds any more.
     released: u64,
-    is_joining: bool,
+    is_merging: bool,
     /// Worked out before their turn.
     early: BTreeMap<u64, Chunk>,
     to_count: Vec<Counted>,
@@ -62,7 +62,7 @@ struct State<Chunk, Counted> {
 /// Chunks that are counted together at most.
 const TOGETHER: usize = 16;
 
-/// Sleepers look up so often for a stop that nobody tells them of.
+/// Sleeping threads check this often for a stop.
 const NAP: Duration = Duration::from_millis(50);
 
 impl<Chunk, Counted> Line<Chunk, Counted> {
@@ -72,7 +72,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
             begun: 0,
             due: 0,
             released: 0,
-            is_joining: false,
+            is_merging: false,
             early: BTreeMap::new(),
             to_count: Vec::new(),
             sleeping: 0,
@@ -88,17 +88,17 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
         }
     }
 
-    /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but what was begun is joined.
+    /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but chunks that were begun are merged.
     pub fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
         let mut state = self.lock();
         loop {
             let (due, is_ended) = (state.due, self.is_ended());
-            if !state.is_joining
+            if !state.is_merging
                 && !is_ended
                 && let Some(chunk) = state.early.remove(&due)
             {
-                state.is_joining = true;
-                return Task::Join(chunk);
+                state.is_merging = true;
+                return Task::Merge(chunk);
             }
             let is_wanted = state.begun < self.chunks && !is_ended && !is_stopped();
             let has_room = state.begun < state.released + self.room;
@@ -110,8 +110,8 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
                 let all = state.to_count.len();
                 return Task::Count(state.to_count.split_off(all - all.min(self.together)));
             }
-            if !is_wanted && !state.is_joining && (is_ended || state.due == state.begun) {
-                return Task::Leave;
+            if !is_wanted && !state.is_merging && (is_ended || state.due == state.begun) {
+                return Task::End;
             }
             state.sleeping += 1;
             let (woken, _) = self.changed.wait_timeout(state, NAP).unwrap_or_else(PoisonError::into_inner);
@@ -132,20 +132,20 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
         });
     }
 
-    /// Tells that the chunk that was to be joined is, what it leaves, and whether it is the last that is wanted.
-    pub fn joined(&self, left: Joined<Counted>, is_last: bool) {
+    /// Reports that a chunk is merged, what is left to do for it, and whether it is the last that is wanted.
+    pub fn merged(&self, left: Merged<Counted>, is_last: bool) {
         self.change(|state| {
-            state.is_joining = false;
+            state.is_merging = false;
             state.due += 1;
             self.is_ended.fetch_or(is_last, Ordering::Relaxed);
             match left {
-                Joined::ToCount(counted) => state.to_count.push(counted),
-                Joined::Done => state.released += 1,
+                Merged::ToCount(counted) => state.to_count.push(counted),
+                Merged::Done => state.released += 1,
             }
         });
     }
 
-    /// Tells that so many chunks are counted.
+    /// Reports that so many chunks are counted.
     pub fn counted(&self, chunks: usize) {
         self.change(|state| state.released += chunks as u64);
     }
@@ -179,23 +179,23 @@ mod tests {
         assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Begin(0), Task::Begin(1)));
         line.hand_in(1, 11);
         line.hand_in(0, 10);
-        assert_eq!(line.next(RUNS), Task::Join(10));
+        assert_eq!(line.next(RUNS), Task::Merge(10));
         // One joins at a time; when the chunk is counted, and not before, there is room for another.
-        line.joined(Joined::ToCount(10), false);
-        assert_eq!(line.next(RUNS), Task::Join(11));
+        line.merged(Merged::ToCount(10), false);
+        assert_eq!(line.next(RUNS), Task::Merge(11));
         assert_eq!(line.next(RUNS), Task::Count(vec![10]));
         line.counted(1);
         assert_eq!(line.next(RUNS), Task::Begin(2));
-        line.joined(Joined::Done, false);
+        line.merged(Merged::Done, false);
         assert_eq!(line.next(RUNS), Task::Begin(3));
         // What was begun before a stop is joined.
         line.hand_in(2, 12);
         line.hand_in(3, 13);
-        assert_eq!(line.next(STOPPED), Task::Join(12));
-        line.joined(Joined::Done, false);
-        assert_eq!(line.next(STOPPED), Task::Join(13));
-        line.joined(Joined::Done, false);
-        assert_eq!(line.next(STOPPED), Task::Leave);
+        assert_eq!(line.next(STOPPED), Task::Merge(12));
+        line.merged(Merged::Done, false);
+        assert_eq!(line.next(STOPPED), Task::Merge(13));
+        line.merged(Merged::Done, false);
+        assert_eq!(line.next(STOPPED), Task::End);
     }
 
     #[test]
@@ -203,10 +203,10 @@ mod tests {
         let line = Line::<u64, u64>::new(10, 4);
         (0..3).for_each(|number| assert_eq!(line.next(RUNS), Task::Begin(number)));
         (0..3).for_each(|number| line.hand_in(number, number));
-        assert_eq!(line.next(RUNS), Task::Join(0));
-        line.joined(Joined::ToCount(0), true);
+        assert_eq!(line.next(RUNS), Task::Merge(0));
+        line.merged(Merged::ToCount(0), true);
         assert!(line.is_ended());
-        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Count(vec![0]), Task::Leave));
+        assert_eq!((line.next(RUNS), line.next(RUNS)), (Task::Count(vec![0]), Task::End));
     }
 
     /// All chunks are joined once, in order, by any number of threads in any room, and every one is counted.
@@ -221,18 +221,18 @@ mod tests {
                         loop {
                             match line.next(RUNS) {
                                 Task::Begin(number) => line.hand_in(number, number),
-                                Task::Join(number) => {
+                                Task::Merge(number) => {
                                     assert_eq!(last.fetch_add(1, Ordering::Relaxed), number);
                                     let is_kept = number.is_multiple_of(3);
                                     sum.fetch_add(if is_kept { number } else { 0 }, Ordering::Relaxed);
-                                    let left = if is_kept { Joined::Done } else { Joined::ToCount(number) };
-                                    line.joined(left, false);
+                                    let left = if is_kept { Merged::Done } else { Merged::ToCount(number) };
+                                    line.merged(left, false);
                                 }
                                 Task::Count(numbers) => {
                                     sum.fetch_add(numbers.iter().sum(), Ordering::Relaxed);
                                     line.counted(numbers.len());
                                 }
-                                Task::Leave => break,
+                                Task::End => break,
                             }
                         }
                     });

@@ -1,4 +1,4 @@
-//! Running a plan: trials in batches, batches in chunks, chunks on threads, outcomes in trial order.
+//! Runs a model: trials in batches, batches in chunks, chunks on threads, outcomes in trial order.
 
 mod accumulator;
 mod batch;
@@ -19,7 +19,6 @@ mod partial;
 mod places;
 mod propagate;
 mod recorder;
-mod room;
 mod run;
 mod sharing;
 mod simulated_bench;
@@ -32,19 +31,21 @@ mod trial;
 mod unit;
 mod unrounded;
 mod views;
+mod workspace;
 
 pub use expect::{Cause, Expected, NoFormula, Part, expect};
 pub use forecast::{Forecast, forecast};
-pub use observer::Step;
-pub use outcomes::{CHUNK, Failure, KNOWN_FAILURES, Outcomes, PlanOutcomes};
+pub use outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
 pub use partial::{CannotMerge, Partial};
 pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
-pub use run::{Control, End, Finish, Together, Watch, accumulate, run, run_by, run_together};
+pub use run::{Control, End, Finish, Together, accumulate, run, run_together};
+#[cfg(test)]
+pub use run::{Watch, run_by};
 pub use step_times::{STEPS, StepTimes, step_times};
 pub use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
 };
-pub use threads::{MOST_THREADS, pool, threads};
+pub use threads::{MOST_THREADS, Pool, in_parallel, threads};
 pub use trial::LANES;
 pub use unit::{Unit, UnitPlan, UnitTable, bench_seconds, log, rebuild};
-pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, Worst, views};
+pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, views};

@@ -1,4 +1,4 @@
-//! Who looks at a batch on its way.
+//! Observers of a batch, which see it after each step.
 
 use crate::bench::Tabled;
 use crate::engine::batch::Batch;
@@ -13,13 +13,13 @@ pub enum Step {
     Draw,
     /// Channels are made of the draws.
     Build,
-    /// The units are calibrated by one of the plan's calibrations.
+    /// The units are calibrated by one of the model's calibrations.
     Calibrate(usize),
-    /// The codes for a look are set.
+    /// The codes for a beam point are set.
     Steer(usize),
-    /// The figures at a look are taken.
+    /// The figures at a beam point are taken.
     Measure(usize),
-    /// The figures are compared with the spec, after one of the plan's calibrations.
+    /// The figures are compared with the spec, after one of the model's calibrations.
     Judge(usize),
 }
 
@@ -57,7 +57,7 @@ pub(super) trait Observer<const W: usize> {
     fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<W>) -> ControlFlow<()>;
 }
 
-/// Looks at nothing.
+/// Observes nothing.
 pub(super) struct Nobody;
 
 impl<const W: usize> Observer<W> for Nobody {

@@ -85,9 +85,9 @@ impl Outcomes {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct PlanOutcomes {
     units: usize,
-    /// Value of each column of the plan, `[column][CHUNK]`.
+    /// Value of each column of the model, `[column][CHUNK]`.
     values: Vec<f64>,
-    /// For each limit of the plan, which units meet it.
+    /// For each limit of the model, which units meet it.
     met: Vec<u64>,
     /// For each of [`Failure::ALL`], which units fail for it.
     failed: [u64; Failure::ALL.len()],
@@ -110,7 +110,7 @@ impl PlanOutcomes {
         }
     }
 
-    /// Judges the units of the first `count` lanes and appends them: value of each column of the plan,
+    /// Judges the units of the first `count` lanes and appends them: value of each column of the model,
     /// `[column][lane]`, bench time by kind of work, s, and whether they fail whatever they measure, in the order of
     /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.
     pub fn push<const W: usize>(
@@ -204,7 +204,7 @@ impl PlanOutcomes {
         &self.seconds
     }
 
-    /// For each limit of the plan, the units that meet it.
+    /// For each limit of the model, the units that meet it.
     pub fn met(&self) -> &[u64] {
         &self.met
     }
@@ -242,7 +242,7 @@ impl PlanOutcomes {
         self.failed.iter().fold(self.all(), |sound, failed| sound & !failed)
     }
 
-    /// Number of the first limit of the plan that a unit misses.
+    /// Number of the first limit of the model that a unit misses.
     pub fn first_missed(&self, unit: usize) -> Option<usize> {
         self.met.iter().position(|met| !has(*met, unit))
     }
@@ -328,7 +328,7 @@ limit = [
         let model = model();
         let units = [GOOD, POINTS_AWAY, LOBES, LOBES_AND_AWAY, UNMEASURED, NO_POINTING];
         let outcomes = judged::<4>(&model, &units);
-        // Limits of the plan: side lobes at the left and ahead, pointing ahead.
+        // Limits of the model: side lobes at the left and ahead, pointing ahead.
         let first_missed = [None, Some(2), Some(1), Some(0), None, Some(2)];
         let fails = Some(Failure::NoFigure);
         let failure = [None, None, None, None, fails, fails];

@@ -1,5 +1,5 @@
-//! What some trials of a plan come to: it can be written down, and put together with what others come to. However a run is split into
-//! ranges of trials, and in whatever order these come together, the result is that of the run in one piece, bit for bit.
+//! The results of some trials of a model: they can be written down, and merged with those of others. However a run is split into
+//! ranges of trials, and in any order of merging, the result is that of the run in one piece, bit for bit.
 
 use crate::engine::accumulator::{Accumulator, Counted, Kept, no_columns, room};
 use crate::engine::outcomes::{CHUNK, Outcomes};
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 use std::ops::Range;
 use thiserror::Error;
 
-/// What some trials of a plan come to.
+/// The results of some trials of a model.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Partial {
     study_hash: String,
@@ -26,7 +26,7 @@ pub struct Partial {
     counted: Vec<Vec<Column>>,
 }
 
-/// Why what trials come to cannot be put together.
+/// Why results of trials cannot be merged.
 #[derive(Clone, Debug, Error, PartialEq, Eq)]
 pub enum CannotMerge {
     /// They are not of the same study, or of another seed.
@@ -94,13 +94,13 @@ impl Partial {
     }
 
     /// The values that were kept one by one, in case there are others, which are only counted; units that share lots need them to the end.
-    pub(super) fn give_up_kept(&mut self, model: &Model) -> Vec<Vec<Vec<Column>>> {
+    pub(super) fn release_kept(&mut self, model: &Model) -> Vec<Vec<Vec<Column>>> {
         let is_beyond = |chunks: Range<u64>| chunks.end * CHUNK as u64 > room(model).exact;
         let is_given_up = model.lot().is_none() && self.whole.ranges().any(is_beyond);
         if is_given_up { self.kept.drain().collect() } else { Vec::new() }
     }
 
-    /// Adds what other trials of the same plan come to.
+    /// Adds the results of other trials of the same model.
     ///
     /// # Errors
     /// If they are of another study or seed, or if some trials are in both; nothing is added then.
@@ -115,7 +115,7 @@ impl Partial {
         self.kept.merge(other.kept);
         merge_columns(&mut self.counted, &other.counted);
         other.pieces.into_values().for_each(|piece| self.take_piece(model, piece));
-        for kept in self.give_up_kept(model) {
+        for kept in self.release_kept(model) {
             merge_columns(&mut self.counted, &in_bins(model, &kept));
         }
         Ok(())
@@ -167,7 +167,7 @@ impl Partial {
     }
 }
 
-/// What a range of trials comes to, put together.
+/// The merged results of a range of trials.
 pub(super) struct Whole {
     pub trials: Range<u64>,
     /// `[calibration]`

@@ -3,7 +3,7 @@
 use crate::engine::outcomes::PlanOutcomes;
 use crate::model::Model;
 
-/// The places of a plan. Each is one beam or all, one frequency or all, one temperature or all; where a study has one of a kind, all of
+/// The places of a model. Each is one beam or all, one frequency or all, one temperature or all; where a study has one of a kind, all of
 /// the kind is that one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Places {
@@ -15,9 +15,9 @@ pub(super) struct Places {
 pub(super) type Place = [Option<usize>; 3];
 
 impl Places {
-    /// Of a plan.
+    /// Of a model.
     pub fn of(model: &Model) -> Places {
-        // The last look is the last of each kind.
+        // The last beam point is the last of each kind.
         Places { counts: model.points.last().map_or([0; 3], |point| point.numbers().map(|last| 1 + last)) }
     }
 
@@ -42,7 +42,7 @@ impl Places {
         each.map(|of| of.checked_sub(1))
     }
 
-    /// Numbers of all places that a look belongs to, by the numbers of its beam, its frequency and its temperature; one may stand
+    /// Numbers of all places that a beam point belongs to, by the numbers of its beam, its frequency and its temperature; one may stand
     /// several times.
     fn around(&self, each: [usize; 3]) -> [usize; 8] {
         let sides = self.sides();

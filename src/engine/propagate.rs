@@ -92,24 +92,22 @@ pub enum Stands {
     Before,
     /// Behind it: it stays, unless a probe sees it.
     Behind,
-    /// It is the bench's own.
-    OnBench,
 }
 
 /// What one tolerance does to one channel.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Contribution {
-    /// Number of the source among those of the plan.
+    /// Number of the source among those of the model.
     pub source: usize,
     /// Where it stands.
     pub stands: Stands,
-    /// What it does to one channel; for errors of bits and states at a code that is any with equal chance.
+    /// What it does to one channel; for errors of bits and states at a code that is any with equal probability.
     pub channel: Variances,
     /// The part of that by which channels of a unit differ: 1 - k/N where k of N channels share a draw.
     pub differs: f64,
 }
 
-/// A number for what is drawn by chance or shifts all channels alike is of no use, so these sources are left out.
+/// A number for what is drawn at random or shifts all channels alike is of no use, so these sources are left out.
 pub(super) fn is_left_out(source: &Source) -> bool {
     source.distribution.is_event() || source.distribution.sd() == 0.0
 }
@@ -187,7 +185,7 @@ pub(super) enum States {
 }
 
 impl States {
-    /// Their mean squares at a code that is any with equal chance, so that a bit is on half the time.
+    /// Their mean squares at a code that is any with equal probability, so that a bit is on half the time.
     pub fn anywhere(&self) -> Variances {
         match self {
             States::Each([gain, phase]) => Variances { gain: gain * gain, phase: phase * phase },
@@ -358,7 +356,7 @@ pub fn is_alike(source: &Source) -> bool {
     matches!(source.scope, Scope::Unit | Scope::Lot)
 }
 
-/// Whether something is drawn that no standard deviation tells: dead channels, stuck bits, elements that couple.
+/// Whether something is drawn that no standard deviation describes: dead channels, stuck bits, elements that couple.
 pub fn leaves_out(model: &Model) -> [bool; 3] {
     let is_dead = !model.dead.fate.is_zero();
     let sticks = model.chain.blocks().iter().any(|named| named.block.may_stick());

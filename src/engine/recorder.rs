@@ -4,17 +4,17 @@ use crate::bench::{Event, Recorder};
 use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
-use crate::engine::room::Room;
 use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
+use crate::engine::workspace::Workspace;
 use crate::model::Model;
 use std::ops::ControlFlow;
 
 /// What happens on the bench when one calibration meets the unit of a trial. The room keeps what the bench found.
-pub(super) fn record(room: &mut Room<1>, calibration: usize, of: u64) -> Vec<Event> {
+pub(super) fn record(workspace: &mut Workspace<1>, calibration: usize, of: u64) -> Vec<Event> {
     let mut observer = OnBench { calibration, events: Vec::new() };
-    let mut outcomes: Vec<Outcomes> = room.models.iter().map(|model| Outcomes::new(model, of)).collect();
-    let _ = trial(room, of, 1, &mut outcomes, &mut observer);
+    let mut outcomes: Vec<Outcomes> = workspace.models.iter().map(|model| Outcomes::new(model, of)).collect();
+    let _ = trial(workspace, of, 1, &mut outcomes, &mut observer);
     observer.events
 }
 

@@ -1,21 +1,21 @@
 //! Chunks of trials on threads, taken in order, gathered in order.
 //!
-//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and work out all that a chunk comes to by itself;
-//! one at a time then joins what is worked out, by trial, so results do not depend on who was faster
-//! ([`Line`] says who does what next). When a run is stopped, the chunks already begun are the first ones without a gap:
+//! A chunk has a constant size, whatever the threads. Threads take chunks by counting up and compute the results of each by itself;
+//! one thread at a time then merges them, in the order of trials, so results do not depend on which thread was faster
+//! ([`Line`] gives out the tasks). When a run is stopped, the chunks already begun are the first ones without a gap:
 //! they are finished if that does not take long, else the first of them ends with the batch in hand, and what comes after it is dropped.
 
 use crate::engine::accumulator::{Accumulator, Counted};
 use crate::engine::forecast::{ahead, fit};
-use crate::engine::line::{Joined, Line, Task};
+use crate::engine::line::{Line, Merged, Task};
 use crate::engine::observer::Nobody;
 use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::partial::{Partial, accumulators};
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::summary::{Reducer, Summary};
-use crate::engine::threads::pool;
+use crate::engine::threads::Pool;
 use crate::engine::trial::{LANES, trial};
+use crate::engine::workspace::Workspace;
 use crate::error::Error;
 use crate::model::Model;
 use std::ops::Range;
@@ -35,7 +35,15 @@ pub struct Control<'a> {
     pub interrupt: &'a AtomicBool,
 }
 
-/// What a run came to.
+impl Default for Control<'_> {
+    /// As many threads as the environment asks for, else one a core, and no stop.
+    fn default() -> Self {
+        static NEVER: AtomicBool = AtomicBool::new(false);
+        Control { threads: 0, interrupt: &NEVER }
+    }
+}
+
+/// The result of a run.
 #[derive(Clone, Debug)]
 pub struct Finish {
     /// What the trials say; `None` when there are none.
@@ -55,7 +63,7 @@ pub enum End {
     Interrupted,
 }
 
-/// A chunk of trials of every plan, and what it comes to for each of a plan's calibrations.
+/// A chunk of trials of every model, and its sums for each of a model's calibrations.
 struct Chunk {
     outcomes: Vec<Outcomes>,
     accumulators: Vec<Vec<Accumulator>>,
@@ -63,9 +71,9 @@ struct Chunk {
     is_cut: bool,
 }
 
-/// What is joined so far.
+/// The chunks that are merged so far.
 struct Course<'p, 'w, 'f> {
-    /// `[plan]`
+    /// `[model]`
     reducers: Vec<Reducer<'p>>,
     watch: &'w mut Watch<'f>,
     /// Whether the study's stopping rule holds.
@@ -93,7 +101,7 @@ impl Course<'_, '_, '_> {
     }
 }
 
-/// Runs the plan's trials and lets `watch` see all outcomes that count, in trial order. What it sees and the summary do not depend
+/// Runs the model's trials and lets `watch` see all outcomes that count, in trial order. What it sees and the summary do not depend
 /// on threads.
 ///
 /// Errors: whatever `watch` fails with; a thread pool that cannot be made.
@@ -107,14 +115,14 @@ pub fn run(
     Ok(Finish { summary: summaries.and_then(|mut of| of.pop()), end })
 }
 
-/// Runs several plans on the same units: trial n of each has the same deviations wherever they have sources of the same name
-/// and seed, and what they share is worked out once. `watch` sees the outcomes of every plan at once, in trial order. Each comes
+/// Runs several models on the same units: trial n of each has the same deviations wherever they have sources of the same name
+/// and seed, and what they share is worked out once. `watch` sees the outcomes of every model at once, in trial order. Each comes
 /// to what it would come to by itself, but that a stopping rule has to be met by all.
 ///
-/// Runs as many trials as the first plan asks for. Errors: as [`run`].
+/// Runs as many trials as the first model asks for. Errors: as [`run`].
 ///
 /// # Panics
-/// Without a plan.
+/// Without a model.
 pub fn run_together(
     models: &[Model],
     control: Control,
@@ -123,10 +131,10 @@ pub fn run_together(
     run_wide(models, control, &mut watch)
 }
 
-/// What plans that ran together came to.
+/// The results of models that ran together.
 #[derive(Clone, Debug)]
 pub struct Together {
-    /// What the trials say, `[plan]`; `None` when there are none.
+    /// What the trials say, `[model]`; `None` when there are none.
     pub summaries: Option<Vec<Summary>>,
     /// Why there are no more.
     pub end: End,
@@ -138,7 +146,7 @@ fn run_wide(models: &[Model], control: Control, watch: Watch) -> Result<Together
     run_by::<LANES>(models, control, watch)
 }
 
-/// Sees all outcomes that count, `[plan]`, in trial order.
+/// Sees all outcomes that count, `[model]`, in trial order.
 pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send);
 
 /// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
@@ -147,12 +155,13 @@ pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send
 pub fn run_by<const W: usize>(models: &[Model], control: Control, watch: Watch) -> Result<Together, Error> {
     let (partial, end) = go::<W>(models, 0..models[0].trials.most(), true, control, watch)?;
     let summary = |(partial, model): (Partial, &Model)| partial.summary(model);
-    let summaries = pool(control.threads)?.install(|| partial.into_iter().zip(models).map(summary).collect());
+    let summaries =
+        Pool::new(control.threads)?.install(|| partial.into_iter().zip(models).map(summary).collect());
     Ok(Together { summaries, end })
 }
 
-/// Runs some of a plan's trials, whatever its stopping rule says; `watch` sees their outcomes in trial order. What it comes to can be put
-/// together with what other trials of the plan come to.
+/// Runs some of a model's trials, whatever its stopping rule says; `watch` sees their outcomes in trial order. What it comes to can be put
+/// together with what other trials of the model come to.
 ///
 /// Errors: as [`run`].
 pub fn accumulate(
@@ -175,10 +184,10 @@ fn go<const W: usize>(
     control: Control,
     mut watch: Watch,
 ) -> Result<(Vec<Partial>, End), Error> {
-    let pool = pool(control.threads)?;
-    fit(models, pool.current_num_threads(), trials.end.saturating_sub(trials.start))?;
-    let (room, _) = ahead(models, pool.current_num_threads());
-    let threads = pool.current_num_threads().min(room);
+    let pool = Pool::new(control.threads)?;
+    fit(models, pool.size(), trials.end.saturating_sub(trials.start))?;
+    let (room, _) = ahead(models, pool.size());
+    let threads = pool.size().min(room);
     let (count, first_chunk) = (trials.end.saturating_sub(trials.start), trials.start / CHUNK as u64);
     let sharing = Sharing::of(models);
     let chunks = if count > 0 { trials.end.div_ceil(CHUNK as u64) - first_chunk } else { 0 };
@@ -194,10 +203,10 @@ fn go<const W: usize>(
 
     let is_stopped = || control.interrupt.load(Ordering::Relaxed);
     let heard = OnceLock::new();
-    let gives_up =
+    let should_stop =
         || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
-        let mut units = Room::<W>::until(models, &sharing, &gives_up);
+        let mut units = Workspace::<W>::until(models, &sharing, &should_stop);
         loop {
             match line.next(is_stopped) {
                 Task::Begin(number) => {
@@ -205,15 +214,15 @@ fn go<const W: usize>(
                     let trials = chunk.max(trials.start)..(chunk + CHUNK as u64).min(trials.end);
                     line.hand_in(number, run_chunk(models, trials, &mut units));
                 }
-                Task::Join(Chunk { outcomes, accumulators, is_cut }) => {
+                Task::Merge(Chunk { outcomes, accumulators, is_cut }) => {
                     // No other thread is at it.
                     let mut course = course.lock().unwrap_or_else(PoisonError::into_inner);
                     let is_last = outcomes[0].trials > 0 && course.take(&outcomes, accumulators, &counted);
                     let is_last = is_last || is_cut;
                     drop(course);
                     let is_counted = outcomes.iter().zip(&counted).any(|(of, counted)| counted.takes(of));
-                    let left = if is_counted { Joined::ToCount(outcomes) } else { Joined::Done };
-                    line.joined(left, is_last);
+                    let left = if is_counted { Merged::ToCount(outcomes) } else { Merged::Done };
+                    line.merged(left, is_last);
                 }
                 Task::Count(chunks) => {
                     for (model, counted) in counted.iter().enumerate() {
@@ -224,11 +233,11 @@ fn go<const W: usize>(
                     drop(chunks);
                     line.counted(number);
                 }
-                Task::Leave => break,
+                Task::End => break,
             }
         }
     };
-    pool.in_place_scope(|scope| (0..threads).for_each(|_| scope.spawn(|_| work())));
+    pool.on_each(threads, work);
 
     let Course { reducers, is_tight, result, .. } =
         course.into_inner().unwrap_or_else(PoisonError::into_inner);
@@ -243,7 +252,7 @@ fn go<const W: usize>(
 }
 
 /// A chunk of trials, or a part of one; ends with the batch in hand once it is given up.
-fn run_chunk<const W: usize>(models: &[Model], trials: Range<u64>, units: &mut Room<W>) -> Chunk {
+fn run_chunk<const W: usize>(models: &[Model], trials: Range<u64>, units: &mut Workspace<W>) -> Chunk {
     let mut outcomes: Vec<Outcomes> = models.iter().map(|model| Outcomes::new(model, trials.start)).collect();
     let (mut at, mut is_cut) = (trials.start, false);
     while at < trials.end && !is_cut {
@@ -287,7 +296,7 @@ limit = [{ figure = "residual_phase_rms", at_most = "1 deg" }]
         Model { trials, ..crate::model::compile(&parse(&source).unwrap(), STUDY) }
     }
 
-    /// Runs a plan and also gives the one column of all units.
+    /// Runs a model and also gives the one column of all units.
     fn ran<const W: usize>(model: &Model, threads: usize) -> (Finish, Vec<f64>) {
         let mut values = Vec::new();
         let control = Control { threads, interrupt: &AtomicBool::new(false) };

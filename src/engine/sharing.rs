@@ -1,12 +1,12 @@
-//! What plans that run together have in common, so that it is worked out once. This is decided once a run, by comparing what is
+//! What models that run together have in common, so that it is worked out once. This is decided once a run, by comparing what is
 //! compiled: its parts (`Model::parts`) by their equality, draws and noise by their keys. What is compared field by field names all fields, so
-//! that whoever adds one has to decide what it affects.
+//! that a new field does not compile until it is decided what it affects.
 
 use crate::bench::{Calibration, Fixture, Stability};
 use crate::model::{Course, Model, NoiseKeys, TableSpec};
 use crate::random::{SharedDraws, Value};
 
-/// What each of several plans shares with those before it, `[plan]`.
+/// What each of several models shares with those before it, `[model]`.
 #[derive(Clone, Debug)]
 pub(super) struct Sharing {
     pub models: Vec<Shared>,
@@ -14,19 +14,19 @@ pub(super) struct Sharing {
     pub noise_of_states: usize,
 }
 
-/// What a plan shares with those before it.
+/// What a model shares with those before it.
 #[derive(Clone, Debug)]
 pub(super) struct Shared {
     /// Number of the batch that holds its units.
     pub batch: usize,
-    /// What sources its units have in common with those of plans before it; `None` where all units are those of such a plan.
+    /// What sources its units have in common with those of models before it; `None` where all units are those of such a model.
     pub shared: Option<SharedDraws>,
     /// Where the values of its units are to be had, `[calibration]`; `None` where they have to be worked out. Verdicts are its
     /// own.
     pub outcomes: Vec<Option<Origin>>,
 }
 
-/// A calibration of an earlier plan.
+/// A calibration of an earlier model.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Origin {
     pub model: usize,
@@ -34,7 +34,7 @@ pub(super) struct Origin {
 }
 
 impl Sharing {
-    /// Compares each plan with all before it.
+    /// Compares each model with all before it.
     pub fn of(models: &[Model]) -> Sharing {
         let mut all: Vec<Shared> = Vec::with_capacity(models.len());
         let mut batches = 0;
@@ -80,7 +80,7 @@ fn readers(models: &[Model], shared: &[Shared]) -> usize {
     models.iter().zip(shared).map(of).sum()
 }
 
-/// In what two plans are alike, bit for bit.
+/// In what two models are alike, bit for bit.
 struct Likeness {
     /// The units before anything is done to them, and what sets them.
     units: bool,
@@ -130,7 +130,7 @@ fn drawn_for_bench(model: &Model) -> [&Value; 8] {
     ]
 }
 
-/// True where noise is the same in all rounds that both plans have.
+/// True where noise is the same in all rounds that both models have.
 fn reads_alike(keys: &NoiseKeys, other: &NoiseKeys) -> bool {
     let NoiseKeys { alone, looked, joined, turned, field, walk } = keys;
     (alone, looked, turned, field, walk)
@@ -138,7 +138,7 @@ fn reads_alike(keys: &NoiseKeys, other: &NoiseKeys) -> bool {
         && joined.iter().zip(&other.joined).all(|(own, its)| own == its)
 }
 
-/// True where a calibration leaves every unit with the values, the bench time and the fate that another plan's leaves it with.
+/// True where a calibration leaves every unit with the values, the bench time and the fate that another model's leaves it with.
 fn comes_to_the_same(model: &Model, number: usize, other: &Model, its: usize, likeness: &Likeness) -> bool {
     let (own, its) = ((model, number), (other, its));
     let [calibration, its_calibration] = [own, its].map(|(model, number)| &model.calibrations[number]);
@@ -160,7 +160,7 @@ fn does_the_same(calibration: &Calibration, its: &Calibration) -> bool {
         && (passes, relevels, offsets) == (&its.passes, &its.relevels, &its.offsets)
 }
 
-/// True where the code tables of two calibrations are made for the same and used alike. A plan numbers its views by itself.
+/// True where the code tables of two calibrations are made for the same and used alike. A model numbers its views by itself.
 fn makes_the_same_tables((model, number): (&Model, usize), (other, its): (&Model, usize)) -> bool {
     let Course { tables, chosen } = &model.courses[number];
     let its = &other.courses[its];

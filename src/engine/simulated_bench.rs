@@ -96,18 +96,18 @@ pub(super) struct SimulatedBench<'a, const W: usize> {
     pub averages: u32,
     pub first_trial: u64,
     pub draws: &'a mut Draws<W>,
-    /// The units as each view of the plan sees them, `[view]`.
+    /// The units as each view of the model sees them, `[view]`.
     pub seen: &'a [Channels<W>],
     /// What drives their amplifiers, `[view]`.
     pub inputs: &'a [Inputs<W>],
     pub view: usize,
-    /// The look whose beam the probe stands in; broadside when there is none.
+    /// The beam point whose beam the probe stands in; broadside when there is none.
     pub point: Option<usize>,
     /// The amplifiers that compress in front of what is read.
     pub compressor: Option<Compressor<'a>>,
     pub room: &'a mut BenchScratch<W>,
     /// Asked before anything is joined.
-    pub gives_up: &'a dyn Fn() -> bool,
+    pub should_stop: &'a dyn Fn() -> bool,
 }
 
 impl<'a, const W: usize> SimulatedBench<'a, W> {
@@ -118,7 +118,7 @@ impl<'a, const W: usize> SimulatedBench<'a, W> {
     }
 
     fn go_on(&self) -> Result<(), GivenUp> {
-        if (self.gives_up)() { Err(GivenUp) } else { Ok(()) }
+        if (self.should_stop)() { Err(GivenUp) } else { Ok(()) }
     }
 
     fn view(&self) -> &'a View {

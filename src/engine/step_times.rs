@@ -3,10 +3,10 @@
 use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::{LANES, trial};
+use crate::engine::workspace::Workspace;
 use crate::model::Model;
 use std::ops::ControlFlow;
 use std::slice;
@@ -15,20 +15,20 @@ use std::time::{Duration, Instant};
 /// The steps, in their order.
 pub const STEPS: [&str; 6] = ["draw", "build", "calibrate", "steer", "measure", "judge"];
 
-/// Time that each of [`STEPS`] took, all calibrations and looks together.
+/// Time that each of [`STEPS`] took, all calibrations and beam points together.
 pub type StepTimes = [Duration; STEPS.len()];
 
-/// Takes some batches of a plan's units, [`LANES`] each, on this thread.
+/// Takes some batches of a model's units, [`LANES`] each, on this thread.
 pub fn step_times(model: &Model, batches: u64) -> StepTimes {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
-    let mut room = Room::new(models, &sharing);
+    let mut workspace = Workspace::new(models, &sharing);
     let mut clock = Clock { since: Instant::now(), times: StepTimes::default() };
     for batch in 0..batches {
         let first = batch * LANES as u64;
         let mut outcomes = Outcomes::new(model, first);
         clock.since = Instant::now();
-        let _ = trial(&mut room, first, LANES, slice::from_mut(&mut outcomes), &mut clock);
+        let _ = trial(&mut workspace, first, LANES, slice::from_mut(&mut outcomes), &mut clock);
     }
     clock.times
 }

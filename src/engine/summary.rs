@@ -5,19 +5,19 @@ use crate::engine::by_lot::ByLot;
 use crate::engine::outcomes::Outcomes;
 use crate::engine::partial::{Partial, Whole};
 use crate::engine::places::{Place, Places};
+use crate::engine::threads::in_parallel;
 use crate::figure::{Figure, Residual, SmallErrors};
 use crate::model::{Limit, Model};
 use crate::stats::{ByLots, Column, Estimate, Histogram, Lots, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
-use rayon::prelude::*;
 use std::cmp::Ordering;
 use std::ops::ControlFlow;
 
 /// Percentiles that are reported.
 pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 
-/// Trials between looks at the stopping rule: a constant, so that a run stops at the same trial everywhere.
-const LOOK_EVERY: u64 = 1024;
+/// Trials between checks of the stopping rule: a constant, so that a run stops at the same trial everywhere.
+const CHECK_EVERY: u64 = 1024;
 
 /// What a run says.
 #[derive(Clone, Debug)]
@@ -41,7 +41,7 @@ pub struct CalibrationSummary {
     pub split_seconds: [Moments; 4],
     /// Units that fail whatever their figures are, by reason, in the order of [`Failure::ALL`](crate::engine::Failure::ALL).
     pub failed: [u64; 3],
-    /// One for each limit of the plan.
+    /// One for each limit of the model.
     pub limits: Vec<LimitSummary>,
     /// Limits that units miss, those that the same units miss together: by how many units miss them, then by how many miss nothing
     /// else. Of equals the order is that of figures, beams, conditions and bounds, whatever the order of the study's limits.
@@ -49,10 +49,10 @@ pub struct CalibrationSummary {
     /// The same of whole families of limits, each a figure at a beam: a unit misses one that misses any of its limits. Of each those
     /// limits are listed that some unit misses.
     pub families: Vec<MissSummary>,
-    /// Places where the plan has limits, other than all of them together: beams first, then frequencies, then temperatures, each before
+    /// Places where the model has limits, other than all of them together: beams first, then frequencies, then temperatures, each before
     /// those it is made of.
     pub places: Vec<PlaceSummary>,
-    /// One for each column of the plan.
+    /// One for each column of the model.
     pub figures: Vec<FigureSummary>,
 }
 
@@ -93,10 +93,10 @@ pub struct PlaceSummary {
     pub yield_: Estimate,
 }
 
-/// What a run says of one figure at one look.
+/// What a run says of one figure at one beam point.
 #[derive(Clone, Debug)]
 pub struct FigureSummary {
-    /// Number of the plan's column.
+    /// Number of the model's column.
     pub column: usize,
     /// Count, mean, spread.
     pub moments: Moments,
@@ -124,13 +124,13 @@ impl Summary {
     }
 }
 
-/// Gathers what chunks come to, in trial order, and knows when there are enough.
+/// Gathers the results of chunks, in trial order, and knows when there are enough.
 #[derive(Clone, Debug)]
 pub(super) struct Reducer<'p> {
     model: &'p Model,
     partial: Partial,
     trials: u64,
-    next_look: u64,
+    next_check: u64,
     /// Units that pass, `[calibration]`.
     passed: Vec<u64>,
     /// How passing varies, where units share lots; else none.
@@ -146,7 +146,7 @@ impl<'p> Reducer<'p> {
             model,
             partial: Partial::new(model),
             trials: 0,
-            next_look: LOOK_EVERY,
+            next_check: CHECK_EVERY,
             passed: vec![0; calibrations],
             by_lot,
         }
@@ -164,19 +164,19 @@ impl<'p> Reducer<'p> {
         let by_lot = self.by_lot.iter_mut().zip(&outcomes.calibrations);
         by_lot.for_each(|(lots, of)| lots.push_word(outcomes.trials as usize, of.passed()));
         self.partial.take(self.model, outcomes, accumulators);
-        self.partial.give_up_kept(self.model).into_iter().for_each(|kept| counted.count_kept(kept));
+        self.partial.release_kept(self.model).into_iter().for_each(|kept| counted.count_kept(kept));
         self.trials += outcomes.trials;
-        self.point()
+        self.check()
     }
 
-    fn point(&mut self) -> ControlFlow<()> {
+    fn check(&mut self) -> ControlFlow<()> {
         let Trials::UntilYield { half_width, .. } = self.model.trials else {
             return ControlFlow::Continue(());
         };
-        if self.trials < self.next_look {
+        if self.trials < self.next_check {
             return ControlFlow::Continue(());
         }
-        self.next_look += LOOK_EVERY;
+        self.next_check += CHECK_EVERY;
         let confidence = self.model.confidence;
         let is_tight = |passed: &u64| yield_is_tight(*passed, self.trials, confidence, half_width);
         let by_lots = |of: &Lots| of.by_lots().is_tight(confidence, half_width);
@@ -204,10 +204,10 @@ impl Partial {
     pub fn summary(self, model: &Model) -> Option<Summary> {
         let Whole { trials, accumulators, kept_trials, first, others } = self.whole(model)?;
         let trials = trials.end - trials.start;
-        let all = Estimating { model, trials, kept_trials, models: accumulators };
+        let all = Estimating { model, trials, kept_trials, plans: accumulators };
         let values: Vec<(Vec<Column>, Vec<Column>)> = first.into_iter().zip(others).collect();
         let calibration = |(number, values)| all.calibration(number, values);
-        let calibrations = values.into_par_iter().enumerate().map(calibration).collect();
+        let calibrations = in_parallel(values.into_iter().enumerate().collect(), calibration);
         Some(Summary { trials, calibrations })
     }
 }
@@ -219,13 +219,13 @@ struct Estimating<'p> {
     /// Trials of which values are kept one by one.
     kept_trials: u64,
     /// `[calibration]`
-    models: Vec<Accumulator>,
+    plans: Vec<Accumulator>,
 }
 
 impl Estimating<'_> {
     fn calibration(&self, number: usize, (first, others): (Vec<Column>, Vec<Column>)) -> CalibrationSummary {
         let model = self.model;
-        let partial = &self.models[number];
+        let partial = &self.plans[number];
         let lots = partial.by_lot.as_ref();
         let share = |count, by_lots| self.share(count, by_lots);
         let limits = model.limits.iter().zip(&partial.limits).enumerate();
@@ -236,8 +236,8 @@ impl Estimating<'_> {
             only_missed: of.only_missed,
         });
         let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let all = model.columns.par_iter().zip(first).zip(others).enumerate();
-        let figures = all.map(|(column, ((of, mut first), mut values))| {
+        let all = model.columns.iter().zip(first).zip(others).enumerate();
+        let figures = in_parallel(all.collect(), |(column, ((of, mut first), mut values))| {
             let moments = partial.columns[column];
             let moments = lots.map_or(moments, |lots| lots.column(column, moments));
             let errors = self.small_errors(number, of.point);
@@ -274,7 +274,7 @@ impl Estimating<'_> {
             misses: self.misses(number),
             families: self.families(number),
             places: self.places(number),
-            figures: figures.collect(),
+            figures,
         }
     }
 
@@ -287,7 +287,7 @@ impl Estimating<'_> {
     }
 
     fn misses(&self, number: usize) -> Vec<MissSummary> {
-        let partial = &self.models[number];
+        let partial = &self.plans[number];
         let lots = partial.by_lot.as_ref();
         let of_group = |(limits, alone): (Vec<usize>, u64)| {
             let first = limits[0];
@@ -298,7 +298,7 @@ impl Estimating<'_> {
     }
 
     fn families(&self, number: usize) -> Vec<MissSummary> {
-        let partial = &self.models[number];
+        let partial = &self.plans[number];
         let lots = partial.by_lot.as_ref();
         let of_group = |(families, alone): (Vec<usize>, u64)| {
             let first = families[0];
@@ -335,7 +335,7 @@ impl Estimating<'_> {
     fn places(&self, number: usize) -> Vec<PlaceSummary> {
         let model = self.model;
         let places = Places::of(model);
-        let partial = &self.models[number];
+        let partial = &self.plans[number];
         let passed = partial.places.iter().zip(places.limited(model)).enumerate();
         let lots = partial.by_lot.as_ref();
         let summary = |(at, (passed, is_limited)): (usize, (&u64, bool))| {
@@ -355,13 +355,13 @@ impl Estimating<'_> {
         passed.filter_map(summary).collect()
     }
 
-    /// Residual errors at a look as the small-error formulas take them; `None` where they were not measured.
+    /// Residual errors at a beam point as the small-error formulas take them; `None` where they were not measured.
     fn small_errors(&self, calibration: usize, point: usize) -> Option<SmallErrors> {
         let mean_square = |residual: Residual| {
             let is_of =
                 |c: &crate::model::Column| c.figure.rms_residual() == Some(residual) && c.point == point;
             let column = self.model.columns.iter().position(is_of)?;
-            let moments = self.models[calibration].columns[column];
+            let moments = self.plans[calibration].columns[column];
             let count = moments.count as f64;
             (count > 0.0).then(|| moments.mean * moments.mean + moments.m2 / count)
         };

@@ -1,11 +1,11 @@
-//! A fixed tree over chunk numbers: what neighbouring chunks come to is put together two by two, then fours, then eights, so that the
-//! bits depend neither on how a run was split nor on the order in which its parts come together.
+//! A fixed tree over chunk numbers: results of neighbouring chunks are merged two by two, then fours, then eights, so that the
+//! bits depend neither on how a run was split nor on the order of merging.
 
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 use std::ops::Range;
 
-/// What chunks come to: the largest whole branches of the tree that can be made of those that are there.
+/// Results of chunks: the largest whole branches of the tree that can be made of those that are there.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub(super) struct Tree<T> {
     /// By the first chunk.
@@ -26,12 +26,12 @@ impl<T> Default for Tree<T> {
 }
 
 impl<T> Tree<T> {
-    /// Adds what a chunk comes to that is not there yet; `join` puts what comes after into what comes before.
+    /// Adds the result of a chunk that is not there yet; `join` puts what comes after into what comes before.
     pub fn insert(&mut self, chunk: u64, value: T, join: impl Fn(&mut T, &T)) {
         self.add(chunk, Branch { level: 0, value }, &join);
     }
 
-    /// Adds what other chunks come to.
+    /// Adds the results of other chunks.
     pub fn merge(&mut self, other: Tree<T>, join: impl Fn(&mut T, &T)) {
         for (first, branch) in other.branches {
             self.add(first, branch, &join);
@@ -41,15 +41,15 @@ impl<T> Tree<T> {
     fn add(&mut self, mut first: u64, mut branch: Branch<T>, join: &impl Fn(&mut T, &T)) {
         loop {
             let length = 1 << branch.level;
-            let twin = first ^ length;
-            if self.branches.get(&twin).is_none_or(|of| of.level != branch.level) {
+            let sibling = first ^ length;
+            if self.branches.get(&sibling).is_none_or(|of| of.level != branch.level) {
                 break;
             }
-            let Some(other) = self.branches.remove(&twin) else { break };
-            let (mut before, after) = if twin < first { (other, branch) } else { (branch, other) };
+            let Some(other) = self.branches.remove(&sibling) else { break };
+            let (mut before, after) = if sibling < first { (other, branch) } else { (branch, other) };
             join(&mut before.value, &after.value);
             branch = Branch { level: before.level + 1, ..before };
-            first = first.min(twin);
+            first = first.min(sibling);
         }
         self.branches.insert(first, branch);
     }

@@ -5,10 +5,10 @@ use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::{Failure, Outcomes};
 use crate::engine::recorder::record;
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
+use crate::engine::workspace::Workspace;
 use crate::model::Model;
 use crate::random::Source;
 use std::mem::take;
@@ -21,7 +21,7 @@ use std::time::{Duration, Instant};
 pub struct Unit {
     /// The trial.
     pub trial: u64,
-    /// Deviation from nominal of each source of the plan (SI), `[source][slot][group]`.
+    /// Deviation from nominal of each source of the model (SI), `[source][slot][group]`.
     pub deviations: Vec<Vec<Vec<f64>>>,
     /// What each calibration plan made of it.
     pub calibrations: Vec<UnitPlan>,
@@ -38,11 +38,11 @@ pub struct UnitPlan {
     pub reference: Option<usize>,
     /// Code tables that it made.
     pub tables: Vec<UnitTable>,
-    /// Shifter code of each channel, `[look][channel]`.
+    /// Shifter code of each channel, `[point][channel]`.
     pub shifter: Vec<Vec<Code>>,
-    /// Value of each column of the plan.
+    /// Value of each column of the model.
     pub values: Vec<f64>,
-    /// Whether each limit of the plan is met.
+    /// Whether each limit of the model is met.
     pub met: Vec<bool>,
     /// Why it fails whatever its figures are.
     pub failure: Option<Failure>,
@@ -65,7 +65,7 @@ pub struct UnitTable {
 pub fn log(model: &Model, calibration: usize, trial: u64) -> Vec<Event> {
     let model = model.all_alive();
     let models = slice::from_ref(&model);
-    record(&mut Room::new(models, &Sharing::of(models)), calibration, trial)
+    record(&mut Workspace::new(models, &Sharing::of(models)), calibration, trial)
 }
 
 /// How long a calibration of one unit is worked at to see what bench time it takes.
@@ -95,12 +95,12 @@ pub fn rebuild(model: &Model, trial: u64) -> Unit {
 }
 
 /// Takes the unit of one trial all the way, unless it is given up.
-fn go<O: Observer<1>>(model: &Model, of: u64, gives_up: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
+fn go<O: Observer<1>>(model: &Model, of: u64, should_stop: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
     let mut outcomes = Outcomes::new(model, of);
-    let mut room = Room::until(models, &sharing, gives_up);
-    let _ = trial(&mut room, of, 1, slice::from_mut(&mut outcomes), observer);
+    let mut workspace = Workspace::until(models, &sharing, should_stop);
+    let _ = trial(&mut workspace, of, 1, slice::from_mut(&mut outcomes), observer);
     outcomes
 }
 
@@ -168,7 +168,7 @@ impl Observer<1> for Rebuilding {
     }
 }
 
-/// Deviation of every source of the plan, those that nothing needs too.
+/// Deviation of every source of the model, those that nothing needs too.
 fn deviations(model: &Model, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
     model.sources.draw_rest(&mut batch.draws);
     let of = |source: &Source| {
@@ -218,7 +218,7 @@ mod tests {
             rebuild(&model, trial).calibrations.iter().map(|of| Some(of.seconds)).collect()
         };
         assert_eq!(bench_seconds(&model, 3), of_trial(3));
-        // The twin: another unit, of which a plan that climbs takes other readings.
+        // The counter-check: another unit, of which a plan that climbs takes other readings.
         assert_ne!(bench_seconds(&model, 3), of_trial(4));
     }
 }

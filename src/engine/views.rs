@@ -1,4 +1,4 @@
-//! What a person looks at of some units: patterns, errors left in the channels, a sweep on the bench. The first units of a run are
+//! Views of some units for a person: patterns, errors left in the channels, a sweep on the bench. The first units of a run are
 //! rebuilt for it, so a run that nobody looks at pays nothing.
 
 use crate::bench::{Code, Command, Event, Of, Reading, ShifterSetting};
@@ -6,30 +6,30 @@ use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::recorder::record;
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
+use crate::engine::threads::{in_parallel, in_parallel_with};
 use crate::engine::trial::{LANES, trial};
+use crate::engine::workspace::Workspace;
 use crate::figure::{BeamPoint, Cut, Depth, Phasors, Plane, Radiated};
 use crate::math::LN_10;
 use crate::model::{Limit, Model};
 use crate::stats::quantile::of_unsorted;
 use crate::study::Bound;
-use rayon::prelude::*;
 use std::cmp::Reverse;
 use std::ops::ControlFlow;
 use std::slice;
 
-/// Units that are looked at: enough for the 5 and 95 % level of a pattern, few beside those of a run.
+/// Units that are viewed: enough for the 5 and 95 % level of a pattern, few beside those of a run.
 pub const VIEWED: u64 = 208;
 
 /// dB in a neper of amplitude.
 const DB_A_NEPER: f64 = 20.0 / LN_10;
 
-/// Units after one calibration plan, as a person looks at them.
+/// Units after one calibration plan, as a report shows them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Views {
-    /// Units looked at, the first of the run.
+    /// Units viewed, the first of the run.
     pub units: u64,
     /// One for each beam, in the study's order.
     pub beams: Vec<BeamView>,
@@ -40,7 +40,7 @@ pub struct Views {
 /// Units at one beam.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BeamView {
-    /// Number of the plan's look: the beam at the frequency nearest to the one it is commanded for, at the bench's temperature or
+    /// Number of the model's beam point: the beam at the frequency nearest to the one it is commanded for, at the bench's temperature or
     /// the nearest to it.
     pub point: usize,
     /// The worst unit here.
@@ -58,7 +58,7 @@ pub struct BeamView {
 pub struct Worst {
     /// The unit.
     pub trial: u64,
-    /// The limit of the plan on this beam that most of the units miss: the unit goes beyond it farthest. `None` where none is
+    /// The limit of the model on this beam that most of the units miss: the unit goes beyond it farthest. `None` where none is
     /// missed: the unit has the highest side lobe.
     pub limit: Option<usize>,
 }
@@ -112,7 +112,7 @@ pub struct SweepView {
     pub chosen: Option<Code>,
 }
 
-/// Looks at the first `units` units of a plan (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
+/// Rebuilds the first `units` units of a model (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
 /// the bit, whatever the threads of the pool that it is called in.
 pub fn views(model: &Model, calibration: usize, units: u64) -> Views {
     let units = units.max(1);
@@ -127,7 +127,7 @@ pub fn views(model: &Model, calibration: usize, units: u64) -> Views {
     Views { units, beams, sweep: first_sweep(model, calibration, 0) }
 }
 
-/// The look at which a beam is shown.
+/// The beam point at which a beam is shown.
 fn point_of(model: &Model, beam: usize) -> Option<usize> {
     let away = |point: &usize| {
         let temperature = model.conditions_of(*point).temperature;
@@ -144,13 +144,13 @@ fn point_of(model: &Model, beam: usize) -> Option<usize> {
 /// What is kept of a batch of units.
 struct Seen {
     count: usize,
-    /// Value of each column of the plan, `[column][lane]`.
+    /// Value of each column of the model, `[column][lane]`.
     values: Vec<[f64; LANES]>,
-    /// At each of the looks that are shown.
+    /// At each of the beam points that are shown.
     at: Vec<SeenAt>,
 }
 
-/// A batch at one look.
+/// A batch at one beam point.
 struct SeenAt {
     radiated: Radiated<LANES>,
     /// Peak side lobe, dB, of the units; empty where there are none.
@@ -159,22 +159,22 @@ struct SeenAt {
     left: Vec<(u32, [f32; 2])>,
 }
 
-/// The units at the looks that are shown, `[batch]`.
+/// The units at the beam points that are shown, `[batch]`.
 fn see(model: &Model, calibration: usize, units: u64, points: &[usize]) -> Vec<Seen> {
     let depth = model.depth.and(Depth::SIDE_LOBES).and(Depth::RESIDUALS);
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
-    let see_batch = |room: &mut Room<LANES>, number: u64| {
+    let see_batch = |workspace: &mut Workspace<LANES>, number: u64| {
         let first = number * LANES as u64;
         let count = (units - first).min(LANES as u64) as usize;
         let seen = Seen { count, values: Vec::new(), at: Vec::new() };
         let mut observer = Seeing { calibration, points, depth, seen };
         let mut outcomes = Outcomes::new(model, first);
-        let _ = trial(room, first, count, slice::from_mut(&mut outcomes), &mut observer);
+        let _ = trial(workspace, first, count, slice::from_mut(&mut outcomes), &mut observer);
         observer.seen
     };
-    let batches = (0..units.div_ceil(LANES as u64)).into_par_iter();
-    batches.map_init(|| Room::new(models, &sharing), see_batch).collect()
+    let batches = (0..units.div_ceil(LANES as u64)).collect();
+    in_parallel_with(|| Workspace::new(models, &sharing), batches, see_batch)
 }
 
 /// Keeps of a batch what is shown after one calibration.
@@ -219,7 +219,7 @@ impl Observer<LANES> for Seeing<'_> {
     }
 }
 
-/// Values of each column of the plan, `[column][unit]`.
+/// Values of each column of the model, `[column][unit]`.
 fn by_column(model: &Model, batches: &[Seen]) -> Vec<Vec<f64>> {
     let of =
         |column: usize| batches.iter().flat_map(move |of| &of.values[column][..of.count]).copied().collect();
@@ -288,8 +288,7 @@ fn cut_view(
         let levels: Vec<f64> = levels.take(units).collect();
         (error_free, worst.map(|worst| levels[worst]), Levels::of(levels))
     };
-    let directions: Vec<(f64, Option<f64>, Levels)> =
-        (0..cut.angle.len()).into_par_iter().map(in_direction).collect();
+    let directions = in_parallel((0..cut.angle.len()).collect(), in_direction);
     let curve = |of: fn(&Levels) -> f64| directions.iter().map(|(_, _, levels)| of(levels)).collect();
     CutView {
         plane: cut.plane,
@@ -318,8 +317,8 @@ impl Levels {
 fn first_sweep(model: &Model, calibration: usize, trial: u64) -> Option<SweepView> {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
-    let mut room = Room::new(models, &sharing);
-    let events = record(&mut room, calibration, trial);
+    let mut workspace = Workspace::new(models, &sharing);
+    let events = record(&mut workspace, calibration, trial);
     let is_of_one = |reading: &Reading| matches!(reading.of, Of::Pair { .. } | Of::Rest { .. });
     let mut readings = events.into_iter().filter_map(Event::reading).filter(is_of_one);
     let first = readings.next()?;
@@ -329,7 +328,7 @@ fn first_sweep(model: &Model, calibration: usize, trial: u64) -> Option<SweepVie
         Of::Alone { .. } | Of::All { .. } => return None,
     };
     let same = std::iter::once(first).chain(readings.take_while(|reading| reading.of == first.of));
-    let table = &room.batches[0].tables[0];
+    let table = &workspace.batches[0].tables[0];
     let states = model.chain.shifter().states();
     let measured = table.measured.phases().map(|all| &all[stepped * states..][..states]);
     let setting = ShifterSetting { offsets: table.offsets, states };

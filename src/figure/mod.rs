@@ -24,7 +24,7 @@ mod transforms;
 mod visible;
 
 pub use beam_point::{AtFrequency, BeamPoint, NullDirection};
-pub use cut::{Cut, FLOOR_DB, Phasors, Plane, Radiated};
+pub use cut::{Cut, Phasors, Plane, Radiated};
 pub use depth::Depth;
 pub use directivity::directivities;
 pub use field::Field;

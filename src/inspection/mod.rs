@@ -11,7 +11,7 @@ mod stated;
 mod tolerance;
 
 pub use conformity::{Conformity, Lots, conformity, gauged, lots, specific_risk, taken_within, turned_away};
-pub use delivery::{Delivered, deliver};
+pub use delivery::deliver;
 pub use inspected::check;
 pub use moments::{accepted_moments, delivered_moments};
 pub use stated::KEY;

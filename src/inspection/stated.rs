@@ -76,6 +76,7 @@ pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<(Inspectio
     let inspection = Inspection {
         tolerance: due,
         accept,
+        #[cfg(test)]
         guard,
         gauge,
         sampling: table.table(SAMPLE).and_then(|table| read_sampling(&table)),

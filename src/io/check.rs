@@ -14,6 +14,7 @@ pub enum Check {
     /// From the first to the second, both included.
     Within(f64, f64),
     /// Above the given number.
+    #[cfg(test)]
     Above(f64),
 }
 
@@ -26,6 +27,7 @@ impl Check {
                 Check::Positive => value > 0.0,
                 Check::NonNegative => value >= 0.0,
                 Check::Within(low, high) => low <= value && value <= high,
+                #[cfg(test)]
                 Check::Above(low) => value > low,
             }
     }
@@ -39,6 +41,7 @@ impl Check {
             Check::Within(low, high) => {
                 format!("must be from {} to {}", write(low), write(high))
             }
+            #[cfg(test)]
             Check::Above(low) => format!("must be above {}", write(low)),
         }
     }
@@ -48,6 +51,7 @@ impl Check {
         match self {
             _ if self.holds(preferred) => preferred,
             Check::Within(low, high) => 0.5 * (low + high),
+            #[cfg(test)]
             Check::Above(low) => low + low.abs() + 1.0,
             Check::Any | Check::Positive | Check::NonNegative => 1.0,
         }

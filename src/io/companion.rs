@@ -4,12 +4,14 @@ use std::sync::Arc;
 
 use super::diagnostic::{SourceText, shown};
 use super::document::Document;
+#[cfg(feature = "files")]
 use super::file::{folder_of, regular_text};
 use super::table::Table;
 
 impl Table<'_> {
     /// The file of that name, relative to the document's folder. An error is recorded at the value of `key`, which
     /// names the file or a pattern for it.
+    #[cfg(feature = "files")]
     pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
         let path = folder_of(&self.document.source.name).join(name);
         let known = |of: &&Arc<SourceText>| of.name == path;
@@ -32,6 +34,20 @@ impl Table<'_> {
                 None
             }
         }
+    }
+
+    /// Refuses a file at the value of `key`: this build reads none.
+    #[cfg(not(feature = "files"))]
+    pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
+        if self.document.survey.is_none() {
+            self.findings.error(
+                self.span_of(key),
+                format!("`{}` cannot be read: this build reads no files", shown(name)),
+                "names a file beside the study",
+                Some("build with the feature `files`".to_owned()),
+            );
+        }
+        None
     }
 }
 

@@ -7,8 +7,10 @@ use std::sync::Arc;
 
 pub use super::draw::render;
 pub(super) use super::draw::shown;
-use super::file::STANDARD_INPUT;
 use super::inert::inert_line;
+
+/// The name of standard input among inputs.
+pub const STANDARD_INPUT: &str = "-";
 
 /// A text and where it is from.
 #[derive(Clone, Debug, PartialEq, Eq)]

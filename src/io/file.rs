@@ -13,7 +13,7 @@ pub use destination::{Destination, refuse_same};
 pub use output::Output;
 #[cfg(unix)]
 pub use patient::wait_for_reader_to_go;
-pub use read::{STANDARD_INPUT, read_text};
+pub use read::read_text;
 pub(super) use read::{folder_of, regular_text};
 pub use stream::{is_given_up, note_streams, tell_at_once, write_standard_error};
 pub use temporary::abandon;

@@ -1,8 +1,11 @@
 //! The readers of lists of a [`Table`]: each entry with its place, at least one entry.
 
+#[cfg(test)]
 use std::ops::RangeInclusive;
 
-use super::check::{Check, count_stand_in};
+use super::check::Check;
+#[cfg(test)]
+use super::check::count_stand_in;
 use super::diagnostic::Span;
 use super::document::{Node, Value};
 use super::quantity::Dimension;
@@ -43,6 +46,7 @@ impl Table<'_> {
     }
 
     /// The whole numbers of the list at `key`, each in `range`; at least one.
+    #[cfg(test)]
     pub fn counts(&self, key: &str, range: RangeInclusive<u64>) -> Vec<u64> {
         let stand_in = count_stand_in(&range);
         let example = format!("[{stand_in}]");

@@ -9,6 +9,7 @@ mod companion;
 pub mod diagnostic;
 mod document;
 mod draw;
+#[cfg(feature = "files")]
 pub mod file;
 pub mod inert;
 mod key;
@@ -27,12 +28,13 @@ mod unit;
 pub use amount::Amount;
 pub use columns::Columns;
 pub use diagnostic::{Diagnostic, Findings, Severity, SourceText, Span, render};
+#[cfg(feature = "files")]
 pub use file::{Destination, Output, read_text};
-pub use inert::{inert, inert_line};
+pub use inert::inert;
 pub(crate) use key::keys;
-pub use key::{Accepts, Declared, Key, Keys, Reads, Takes, written};
+pub use key::{Accepts, Declared, Key, Keys, Takes, written};
 pub use place::{Place, as_toml};
-pub use quantity::{Dimension, QuantityError};
+pub use quantity::Dimension;
 pub use table::{Check, Document, Table};
 pub use takes::{Count, Difference, Flag, List, Nested, Optional, Or, Quantity, Special, Text, Word};
-pub use touchstone::{Scattering, TwoPort};
+pub use touchstone::TwoPort;

@@ -77,12 +77,6 @@ impl<'a> Place<'a> {
         self.node.span.clone()
     }
 
-    /// The comment behind it on its line, if there is one.
-    pub fn comment(&self) -> Option<&'a str> {
-        let line = self.document.source.text.get(self.node.span.end..)?.lines().next()?;
-        Some(line.trim_start().strip_prefix('#')?.trim())
-    }
-
     /// The document with `value` (TOML) in place of what stands here.
     pub fn over(&self, value: &str) -> SourceText {
         self.spliced(self.node.span.clone(), value)

@@ -19,6 +19,7 @@ impl Table<'_> {
     }
 
     /// The text at `key`, or the default.
+    #[cfg(test)]
     pub fn text_or(&self, key: &str, default: &str) -> String {
         self.optional_text(key).unwrap_or_else(|| default.to_owned())
     }
@@ -52,14 +53,6 @@ impl Table<'_> {
     pub fn count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
         let stand_in = count_stand_in(&range);
         self.optional_count(key, range).unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
-    }
-
-    /// Like [`Table::count`], for a number that others are bounded by: its stand-in is the largest, so that nothing else
-    /// is called too large after an error.
-    pub fn bounding_count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
-        let most = *range.end();
-        let count = self.count(key, range);
-        if self.is_sound(key) { count } else { most }
     }
 
     /// The whole number at `key`, which must be in `range`, or the default.

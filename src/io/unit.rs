@@ -37,6 +37,7 @@ pub enum Dimension {
 
 impl Dimension {
     /// All of them.
+    #[cfg(test)]
     pub const ALL: [Dimension; 14] = [
         Dimension::Length,
         Dimension::Frequency,

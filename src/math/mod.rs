@@ -18,7 +18,6 @@ pub mod single;
 pub mod transform;
 
 pub use lanes::{Complex, Lanes};
-pub use transform::Transform;
 
 /// A full turn, 2 pi.
 pub const TAU: f64 = std::f64::consts::TAU;

@@ -17,7 +17,6 @@ pub use compile::compile;
 pub use coupling::Coupling;
 pub use limit::Limit;
 pub use operating_point::OperatingPoint;
-pub use parts::Parts;
 pub use warnings::warnings;
 
 use crate::array::Array;

@@ -14,6 +14,7 @@ pub struct Inspection {
     /// What a reading has to keep; `None` where no limit is set and nothing is rejected.
     pub accept: Option<Window>,
     /// How far the acceptance is inside the tolerance, where it is stated, SI.
+    #[cfg(test)]
     pub guard: Option<f64>,
     /// What reads the deviation.
     pub gauge: Gauge,

@@ -19,9 +19,12 @@ mod value;
 mod window;
 
 pub use correlation::{CORRELATION, Correlation, Parameter};
+#[cfg(test)]
 pub use distribution::{
-    Arcsine, Bernoulli, Beta, DISTRIBUTIONS, Distribution, Empirical, Gamma, InvalidDistribution, LogNormal,
-    Mixture, Normal, Part, Sampled, Screened, Stated, Triangular, TruncatedNormal, Uniform, Weibull,
+    Arcsine, Beta, Empirical, Gamma, LogNormal, Mixture, Part, Triangular, TruncatedNormal, Weibull,
+};
+pub use distribution::{
+    DISTRIBUTIONS, Distribution, InvalidDistribution, Normal, Sampled, Screened, Stated, Uniform,
 };
 pub use draws::Draws;
 pub use gauge::Gauge;

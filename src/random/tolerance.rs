@@ -121,11 +121,6 @@ impl Tolerance {
             (Some(first), Some(second)) => scalar::hypot(first.distribution.sd(), second.distribution.sd()),
         }
     }
-
-    /// Mean of the value: the nominal one, but for distributions that are not symmetric.
-    pub fn mean(&self) -> f64 {
-        self.nominal + self.spreads().map(|(spread, _)| spread.distribution.mean()).sum::<f64>()
-    }
 }
 
 /// The nominal value of a tolerance, and the table that states more of it, if one does.

@@ -28,16 +28,6 @@ impl Window {
         self.low <= deviation && deviation <= self.high
     }
 
-    /// The one number that states it: its half width where it is symmetric about 0, its end where the other is open.
-    pub fn size(&self) -> Option<f64> {
-        match (self.low.is_finite(), self.high.is_finite()) {
-            (true, true) => (self.low == -self.high).then_some(self.high),
-            (true, false) => Some(self.low),
-            (false, true) => Some(self.high),
-            (false, false) => None,
-        }
-    }
-
     /// With each end that is not open moved inward by as much, outward by a negative one; `None` where nothing is left.
     pub fn narrowed(&self, by: f64) -> Option<Window> {
         let window = Window { low: self.low + by, high: self.high - by };
@@ -50,6 +40,7 @@ impl Window {
     }
 
     /// The window of deviations times `factor`, which may be negative but not 0.
+    #[cfg(test)]
     pub fn scaled(&self, factor: f64) -> Window {
         let (a, b) = (self.low * factor, self.high * factor);
         Window { low: a.min(b), high: a.max(b) }

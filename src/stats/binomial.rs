@@ -23,6 +23,7 @@ pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
 
 /// The exact one-sided lower bound of the probability behind `passed` of `trials`: it is below
 /// the truth with probability `confidence` or more.
+#[cfg(test)]
 pub fn lower_bound(passed: u64, trials: u64, confidence: f64) -> f64 {
     probability_at_tail(passed, trials, 1.0 - confidence).success
 }

@@ -65,11 +65,6 @@ impl Histogram {
         self.below + self.counts.iter().sum::<u64>() + self.above
     }
 
-    /// Width of a bin.
-    pub fn width(&self) -> f64 {
-        self.width.times(1)
-    }
-
     /// Where a bin begins; that of the number behind the last one is where the last one ends.
     pub fn end(&self, bin: usize) -> f64 {
         self.width.times(self.first + bin as i64)

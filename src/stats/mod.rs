@@ -14,12 +14,12 @@ pub mod sensitivity;
 pub mod stopping;
 pub mod student;
 
-pub use binomial::{clopper_pearson, lower_bound};
+pub use binomial::clopper_pearson;
 pub use column::Column;
 pub use estimate::Estimate;
 pub use histogram::Histogram;
 pub use lots::{ByLots, Lots};
 pub use moments::{MeanByLots, Moments};
 pub use paired::{Pairs, PairsByLots};
-pub use sensitivity::{Lead, Mixed, PickFreeze, Resamples, Share, Shares};
+pub use sensitivity::{Lead, Mixed, PickFreeze, Resamples, Share};
 pub use stopping::yield_is_tight;

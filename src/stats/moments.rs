@@ -63,6 +63,7 @@ impl Moments {
     }
 
     /// Takes in one finite value: Welford, Technometrics 4 (1962), 419-420.
+    #[cfg(test)]
     pub fn push(&mut self, x: f64) {
         debug_assert!(x.is_finite(), "only finite values have moments");
         self.count += 1;

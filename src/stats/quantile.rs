@@ -6,6 +6,7 @@ use crate::math::{normal, scalar};
 /// The quantile `p` of an ascending sample, in a straight line between the order statistics around
 /// position (n - 1) p counted from 0 (definition 7 of Hyndman & Fan, The American Statistician 50,
 /// 1996, 361-365). NaN for an empty sample; `p` outside 0..1 gives the nearer end.
+#[cfg(test)]
 pub fn of_sorted(sorted: &[f64], p: f64) -> f64 {
     match sorted.len() {
         0 => f64::NAN,

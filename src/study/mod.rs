@@ -9,6 +9,7 @@ mod offer;
 mod parameter;
 mod price;
 mod read;
+#[cfg(feature = "program")]
 mod schema;
 mod size;
 mod temperature;
@@ -19,9 +20,10 @@ pub use cost::{Cost, Replacing, Rework, Success};
 pub use dead::DeadChannels;
 pub use limit::{Bound, Limit, LimitUnit};
 pub use offer::Offer;
-pub use parameter::{Change, Lost, Parameter, change, places};
+pub use parameter::{Change, Parameter, change, places};
 pub use price::Price;
 pub use read::parse;
+#[cfg(feature = "program")]
 pub use schema::schema;
 pub use trials::{MOST_TRIALS, Trials};
 

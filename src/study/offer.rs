@@ -99,7 +99,7 @@ fn changes(table: &Table) -> Vec<Change> {
         }
         match Parameter::parse(key) {
             Ok(parameter) => changes.push(Change { parameter, value: written.to_owned() }),
-            Err(message) => table.error(table.span_of(key), message, "not an address", None),
+            Err(lost) => table.error(table.span_of(key), lost.message, "not an address", None),
         }
     }
     changes

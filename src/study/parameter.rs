@@ -27,7 +27,8 @@ pub struct Change {
 }
 
 /// Why a study has no such parameter.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{message}")]
 pub struct Lost {
     /// What is wrong.
     pub message: String,
@@ -66,12 +67,15 @@ impl Parameter {
     ///
     /// # Errors
     /// A text without steps, or with an empty one.
-    pub fn parse(text: &str) -> Result<Parameter, String> {
+    pub fn parse(text: &str) -> Result<Parameter, Lost> {
         let steps: Vec<String> = text.split('.').map(|step| step.trim().to_owned()).collect();
         if steps.iter().any(String::is_empty) {
-            return Err(format!(
-                "`{text}` addresses nothing: a block and a key are expected, such as shifter.bits"
-            ));
+            return Err(Lost {
+                message: format!(
+                    "`{text}` addresses nothing: a block and a key are expected, such as shifter.bits"
+                ),
+                help: "shifter.bits".into(),
+            });
         }
         Ok(Parameter { steps })
     }

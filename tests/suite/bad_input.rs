@@ -7,7 +7,6 @@ mod costs;
 mod files;
 mod inspections;
 mod layouts;
-mod mutations;
 mod sizes;
 mod structure;
 mod tolerances;

@@ -1,7 +1,6 @@
 //! `compare`: the results of a plan are those of a run, and differences agree with the verdicts unit by unit.
 
 mod cautions;
-mod pairing;
 
 use crate::program::{Folder, SMALL, edited, nulls};
 use serde_json::Value;

@@ -1,10 +1,8 @@
-//! Which limits units miss, and where: against the rows of single units, with the file's order reversed, and with limits that no unit distinguishes.
+//! Limits that the same units miss, and places, as the program reports them.
 
 use crate::program::{Folder, edited};
-use beamyield::engine::{Control, run_by};
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
-use std::sync::atomic::AtomicBool;
 
 /// Two beams, two frequencies, three temperatures, of which each limit that some units miss depends on its own; a unit in ten has a
 /// dead channel.
@@ -58,6 +56,7 @@ at_most = "-10.5 dB"
 "#;
 
 const LOSS: &str = "[[limit]]\nfigure = \"array_gain_loss\"\nat_most = \"0.25 dB\"\n";
+
 const LOBES: &str = "[[limit]]\nfigure = \"peak_side_lobe\"\nat_most = \"-10.5 dB\"\n";
 
 /// The same units, of which nothing depends on temperature.
@@ -261,25 +260,4 @@ fn limits_that_no_unit_distinguishes_are_named_together() {
     assert!(list(&run["misses"]).iter().any(|miss| list(&miss["limits"]).len() == 1));
     assert!(words(&text).contains("-40, 25 or 85 degC: "), "{text}");
     assert!(!words(&text).contains("-40, 25 and 85 degC alike: "), "{text}");
-}
-
-#[test]
-fn threads_and_lanes_change_nothing() {
-    let model = crate::support::model(STUDY);
-    let run_with =
-        |by: &dyn Fn(Control) -> String, threads| by(Control { threads, interrupt: &AtomicBool::new(false) });
-    fn by<const W: usize>(model: &beamyield::model::Model, control: Control) -> String {
-        let ran = run_by::<W>(std::slice::from_ref(model), control, &mut |_| Ok(())).expect("a run");
-        let summary = &ran.summaries.expect("trials")[0].calibrations[0];
-        format!("{:?}{:?}", summary.misses, summary.places)
-    }
-    let one = run_with(&|control| by::<1>(&model, control), 1);
-    assert!(one.contains("MissSummary"));
-    for other in [
-        run_with(&|control| by::<4>(&model, control), 3),
-        run_with(&|control| by::<16>(&model, control), 1),
-        run_with(&|control| by::<16>(&model, control), 5),
-    ] {
-        assert_eq!(one, other);
-    }
 }

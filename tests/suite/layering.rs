@@ -19,6 +19,7 @@ const RANKS: &[(&str, u32)] = &[
     ("design", 7),
     ("engine", 7),
     ("decide", 8),
+    ("library", 9),
     ("report", 9),
     ("cli", 10),
 ];

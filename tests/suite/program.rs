@@ -1,17 +1,11 @@
 //! The program itself, run in a folder of its own for each test.
 
+pub use crate::folder::{Folder, SMALL, edited};
 #[cfg(unix)]
 use crate::watched::Watched;
 use serde_json::Value;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
-use tempfile::TempDir;
-
-/// A study of every table, small enough to run in a blink.
-pub const SMALL: &str = include_str!("../data/small.toml");
-
-/// A temporary folder to run the program in.
-pub struct Folder(TempDir);
 
 /// How a run of the program ended.
 pub struct Ended {
@@ -21,23 +15,6 @@ pub struct Ended {
 }
 
 impl Folder {
-    /// A folder with one study, `study.toml`.
-    pub fn with(study: impl AsRef<[u8]>) -> Folder {
-        let folder = Folder(tempfile::tempdir().expect("a temporary folder"));
-        folder.put("study.toml", study);
-        folder
-    }
-
-    // Tests put files where the program reads them; a half-written one does no harm.
-    #[allow(clippy::disallowed_methods)]
-    pub fn put(&self, name: &str, content: impl AsRef<[u8]>) {
-        std::fs::write(self.path().join(name), content).expect("a file");
-    }
-
-    pub fn path(&self) -> &Path {
-        self.0.path()
-    }
-
     pub fn read(&self, name: &str) -> String {
         std::fs::read_to_string(self.path().join(name)).expect(name)
     }
@@ -118,15 +95,7 @@ pub fn ended(output: Output) -> Ended {
     Ended { code: output.status.code(), out, err }
 }
 
-/// A study with some parts replaced, each of which must be there.
-pub fn edited(study: &str, edits: &[(&str, &str)]) -> String {
-    edits.iter().fold(study.to_owned(), |text, (from, to)| {
-        assert!(text.contains(from), "{from}");
-        text.replacen(from, to, 1)
-    })
-}
-
-/// Places of nulls, which no document holds: absent values are absent keys, and no number is beyond JSON.
+/// Places of nulls, which no document holds: what is absent is an absent key, and no number is beyond JSON.
 pub fn nulls(of: &Value) -> Vec<String> {
     match of {
         Value::Null => vec![String::new()],

@@ -1,7 +1,7 @@
 //! `sweep`: each point gives the results of a run of that point.
 
 use crate::program::{Folder, SMALL, nulls};
-use crate::support;
+use beamyield::Study;
 use serde_json::Value;
 
 fn f64_of(of: &Value) -> f64 {
@@ -111,7 +111,8 @@ fn a_point_is_a_run() {
     let csv = folder.read("sweep.csv");
     let cells = csv.lines().next().expect("a header").split(',').count();
     assert!(csv.lines().all(|row| row.split(',').count() == cells));
-    let columns = support::model(SMALL).columns.len();
+    let small = Study::from_text("small.toml", SMALL).expect("a study");
+    let columns = small.unit(0).plans[0].figures.len();
     assert_eq!(csv.lines().count(), 1 + 6 * plans.len() * (1 + columns));
 }
 

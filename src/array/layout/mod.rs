@@ -55,6 +55,7 @@ macro_rules! layouts {
 
         impl Layout {
             /// Words for `kind`.
+            #[cfg(test)]
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a layout, by its kind.

@@ -51,6 +51,7 @@ macro_rules! tapers {
 
         impl Taper {
             /// Words for `kind`.
+            #[cfg(test)]
             pub const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a taper, by its kind.

@@ -1,6 +1,6 @@
 //! A sinusoid through a few readings.
 
-use super::{PairMethod, Readout, StateShare, Steps, Sweep, SweepScratch, least_squares};
+use super::{PairMethod, Readout, StateShare, Steps, Sweep, SweepScratch};
 use crate::bench::Bench;
 use crate::math::{TAU, scalar};
 
@@ -35,8 +35,10 @@ impl PairMethod for Fit {
         Some(angles.map(of).sum::<f64>() / f64::from(MIDST))
     }
 
+    #[cfg(test)]
+
     fn variance_by_residual(samples: &[[f64; 2]]) -> Option<f64> {
-        least_squares::variance_by_residual(samples)
+        super::least_squares::variance_by_residual(samples)
     }
 
     fn shares(sweep: &Sweep, angle: f64) -> Vec<StateShare> {

@@ -25,6 +25,7 @@ pub(super) fn weights(angles: &[f64]) -> Vec<[f64; 2]> {
 /// Formula: n/(n - 3) sum of (d angle/d value)^2 (value - sinusoid)^2, so that values may scatter each by its own, as powers do.
 /// Source: law of propagation of uncertainty, JCGM 100:2008, 5.1.2, with each value's own residual in place of its variance;
 /// n - 3 degrees of freedom.
+#[cfg(test)]
 pub(super) fn variance_by_residual(samples: &[[f64; 2]]) -> Option<f64> {
     let n = samples.len() as f64;
     let angles: Vec<f64> = samples.iter().map(|[angle, _]| *angle).collect();

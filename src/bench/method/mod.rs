@@ -50,6 +50,7 @@ trait PairMethod {
 
     /// Variance of the phase, rad squared, by the residuals of powers about the sinusoid through them, `[rad, power]`; `None` where none is
     /// fitted, or there are no more readings than it needs.
+    #[cfg(test)]
     fn variance_by_residual(_: &[[f64; 2]]) -> Option<f64> {
         None
     }
@@ -127,6 +128,7 @@ macro_rules! methods {
 
             /// Variance of the phase that is found, rad squared, by the residuals of powers about the sinusoid through them, `[rad, power]`;
             /// `None` where none is fitted, or there are no more readings than it needs.
+            #[cfg(test)]
             pub fn variance_by_residual(self, samples: &[[f64; 2]]) -> Option<f64> {
                 match self { $(Method::$Type => $Type::variance_by_residual(samples)),* }
             }

@@ -1,11 +1,15 @@
 //! One shifter stepped through some of its codes, and the sinusoid through the readings.
 
 use super::{StateShare, least_squares, sinusoid};
+#[cfg(test)]
+use crate::bench::Reading;
 use crate::bench::align::{CODES, METHOD};
-use crate::bench::{Bench, Code, Reading};
+use crate::bench::{Bench, Code};
 use crate::chain::MOST_BITS;
 use crate::io::{Count, Key, Optional, Table};
-use crate::math::{LN_10, TAU, scalar};
+#[cfg(test)]
+use crate::math::LN_10;
+use crate::math::{TAU, scalar};
 
 /// Fewest codes a sinusoid can be fitted to.
 const FEWEST_CODES: u64 = 3;
@@ -167,6 +171,7 @@ impl Sweep {
     }
 
     /// Samples of a sweep as a fit takes them, `[rad, power]`; `turn` is the phase of a code, rad.
+    #[cfg(test)]
     pub(in crate::bench) fn samples(readings: &[Reading], turn: impl Fn(Code) -> f64) -> Vec<[f64; 2]> {
         let sample = |of: &Reading| [turn(of.code), scalar::exp(f64::from(of.level_db) * (LN_10 / 10.0))];
         readings.iter().map(sample).collect()

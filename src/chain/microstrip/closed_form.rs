@@ -41,6 +41,7 @@ pub fn effective_permittivity(u: f64, er: f64) -> f64 {
 
 /// Static impedance of a strip of no thickness, ohm.
 #[inline(always)]
+#[cfg(test)]
 pub fn impedance(u: f64, er: f64) -> f64 {
     impedance_in_air(u) / effective_permittivity(u, er).sqrt()
 }

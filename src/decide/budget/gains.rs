@@ -44,8 +44,6 @@ pub struct Group {
 pub struct Rival {
     /// Its number.
     pub cause: usize,
-    /// The gain of the first minus this one's, paired unit by unit; its interval contains 0.
-    pub behind: Estimate,
     /// The units by both verdicts, without the first cause first.
     pub pairs: Pairs,
 }
@@ -97,7 +95,7 @@ pub(super) fn ranked(
         let rival = |cause: usize| {
             let pairs = each[first]?.beside(each[cause]?);
             let behind = pairs.difference(confidence);
-            (behind.low <= 0.0).then_some(Rival { cause, behind, pairs })
+            (behind.low <= 0.0).then_some(Rival { cause, pairs })
         };
         shown.filter_map(rival).collect()
     });

@@ -2,7 +2,7 @@
 
 use super::{CostResult, Ladder};
 use crate::decide::{CompareResult, Effort, Passes, ProgressSink, compare_yields, mend, with_progress};
-use crate::design::{self, Checked, Design, Refused};
+use crate::design::{self, Checked, Design, StudyError};
 use crate::engine::{Control, End};
 use crate::error::Error;
 use crate::model::Model;
@@ -131,6 +131,6 @@ pub fn ladder(
 }
 
 /// The refusal of a design without limits.
-pub fn without_limits(design: &Design) -> Refused {
+pub fn without_limits(design: &Design) -> StudyError {
     design.refuse("without limits no unit passes or fails, so no good unit has a cost", "add a `[[limit]]`")
 }

@@ -2,7 +2,7 @@
 
 use super::{Form, GaugeAs, Parts, Setting, reach::reach};
 use crate::decide::{Span, significant};
-use crate::design::{Checked, Design, Refused};
+use crate::design::{Checked, Design, StudyError};
 use crate::io::quantity::{format, parse};
 use crate::io::{Amount, Dimension, suggest};
 use crate::model::Model;
@@ -179,7 +179,7 @@ impl Subject {
         own.inspected.map(|inspected| (*inspected, slots)).ok_or_else(|| self.hardly_varies(notation))
     }
 
-    fn hardly_varies(&self, notation: &Notation) -> Refused {
+    fn hardly_varies(&self, notation: &Notation) -> StudyError {
         self.design.refuse(
             format!("the parts of `{}` hardly vary: there is no limit to seek", notation.source),
             "give its distribution a spread, or give a limit by --accept",

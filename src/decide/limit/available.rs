@@ -1,7 +1,7 @@
 //! The part of a range that a study can have.
 
 use super::{Refusal, Spacing, Span, significant};
-use crate::design::{AllRefused, Checked, Fault, Result};
+use crate::design::{Checked, DesignError, NoSoundValue, Result};
 
 /// Bisection steps toward the last value that a study can have.
 const HALVINGS: usize = 12;
@@ -22,7 +22,7 @@ pub(in crate::decide) fn available(
     own: Option<f64>,
     has: &mut dyn FnMut(f64) -> Checked<Checked<()>>,
 ) -> Result<(Span, Vec<Refusal>)> {
-    let (mut refused, mut all_refused) = (Vec::new(), AllRefused::default());
+    let (mut refused, mut all_refused) = (Vec::new(), NoSoundValue::default());
     let mut ends = [false; 2];
     for (is_there, value) in ends.iter_mut().zip([span.from, span.to]) {
         match has(value)? {
@@ -46,7 +46,7 @@ pub(in crate::decide) fn available(
     {
         inside = has(value)?.is_ok().then_some(value);
     }
-    let Some(inside) = inside else { return Err(Fault::AllRefused(all_refused)) };
+    let Some(inside) = inside else { return Err(DesignError::NoSoundValue(all_refused)) };
     let mut end = |is_there: bool, end: f64| match is_there {
         true => Ok(end),
         false => farthest(span.spacing, inside, end, has),

@@ -230,11 +230,6 @@ impl<'l> Judge<'l> {
         self.verdict.is_some()
     }
 
-    /// Maximum number of units.
-    pub fn units_at_most(&self) -> u64 {
-        self.analyses.last().units
-    }
-
     /// The probe of `value`; `None` after an interrupt.
     pub fn probe(self, value: f64) -> Option<Probe> {
         let verdict = self.verdict?;

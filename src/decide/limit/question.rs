@@ -4,7 +4,7 @@ use super::available::{available, between, halved};
 use super::probing::find_limit_of;
 use super::{Demand, LimitResult, Refusal, SearchVariable, Spacing, Span, fewest_units, significant};
 use crate::decide::ProgressSink;
-use crate::design::{self, Checked, Design, Refused};
+use crate::design::{self, Checked, Design, StudyError};
 use crate::engine::Control;
 use crate::io::Amount;
 use crate::study::Parameter;
@@ -206,5 +206,5 @@ fn accepted(
     if takes(end) {
         return end;
     }
-    halved::<Refused>(own, end, middle, |value| Ok(takes(value))).unwrap_or(own)
+    halved::<StudyError>(own, end, middle, |value| Ok(takes(value))).unwrap_or(own)
 }

@@ -2,7 +2,7 @@
 
 use super::{Axis, Sweep};
 use crate::decide::{ProgressSink, run_all, with_progress};
-use crate::design::{self, AllRefused, Design, Fault};
+use crate::design::{self, Design, DesignError, NoSoundValue};
 use crate::engine::Control;
 use crate::error::Result;
 use crate::io::Amount;
@@ -55,7 +55,8 @@ impl Points {
             return refuse(&format!("the sweep has {count} points"), &format!("at most {MOST_POINTS}"));
         }
         let inner = vary.get(1).map_or(1, |of| of.values.len());
-        let (mut models, mut refused, mut all_refused) = (Vec::new(), BTreeMap::new(), AllRefused::default());
+        let (mut models, mut refused, mut all_refused) =
+            (Vec::new(), BTreeMap::new(), NoSoundValue::default());
         for point in 0..count {
             let value = |(number, of): (usize, &Vary)| {
                 let place = if number + 1 == vary.len() { point % of.values.len() } else { point / inner };
@@ -77,7 +78,7 @@ impl Points {
             }
         }
         if models.is_empty() {
-            return Err(Fault::AllRefused(all_refused));
+            return Err(DesignError::NoSoundValue(all_refused));
         }
         let axis = |of: &Vary| Axis { name: of.parameter.to_string(), values: of.values.clone() };
         Ok(Points { models, axes: vary.iter().map(axis).collect(), refused })

@@ -1,10 +1,10 @@
 use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
-use crate::engine::room::Room;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
 use crate::engine::trial::trial;
+use crate::engine::workspace::Workspace;
 use crate::io::SourceText;
 use crate::math::scalar;
 use crate::model::{Model, compile};
@@ -38,13 +38,13 @@ calibration = [{{ name = "none" }}]
     compile(&study::parse(&source).unwrap(), &text)
 }
 
-/// Gain and phase of the first units of a plan at its one look, `[channel][lane]`.
+/// Gain and phase of the first units of a model at its one beam point, `[channel][lane]`.
 fn steered<const W: usize>(model: &Model) -> (Vec<[f32; W]>, Vec<[f32; W]>) {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
-    let mut room = Room::<W>::new(models, &sharing);
-    let _ = trial(&mut room, 3, W, slice::from_mut(&mut Outcomes::new(model, 3)), &mut UntilSteered);
-    let Batch { field, .. } = room.batches.remove(0);
+    let mut workspace = Workspace::<W>::new(models, &sharing);
+    let _ = trial(&mut workspace, 3, W, slice::from_mut(&mut Outcomes::new(model, 3)), &mut UntilSteered);
+    let Batch { field, .. } = workspace.batches.remove(0);
     (field.gain, field.phase)
 }
 

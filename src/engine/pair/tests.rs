@@ -148,7 +148,7 @@ fn a_joined_pair_has_the_power_of_the_sum() {
 }
 
 /// A reference that is turned after it was joined is read as one that was joined so: against every state worked out anew, bit for
-/// bit, where states are products of bits, where each is given, and where the signals are. The twin: the reference as it was joined.
+/// bit, where states are products of bits, where each is given, and where the signals are. The counter-check: the reference as it was joined.
 #[test]
 fn a_turned_reference_is_read_as_one_that_was_joined_so() {
     let of_bits = include_str!("../../../studies/line-64.toml");

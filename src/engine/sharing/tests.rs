@@ -68,7 +68,7 @@ fn what_a_change_affects_is_not_shared() {
     }
 }
 
-/// Two plans that differ from the first and not from each other share with each other.
+/// Two models that differ from the first and not from each other share with each other.
 #[test]
 fn any_plan_before_can_be_the_origin() {
     let longer = ("sd = \"0.25 mm\"", "sd = \"0.5 mm\"");

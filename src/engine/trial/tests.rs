@@ -45,12 +45,12 @@ impl<const W: usize> Observer<W> for Without<W> {
 fn by_page(model: &Model, step: Option<usize>) -> Outcomes {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
-    let mut room = Room::<LANES>::new(models, &sharing);
-    let before = Some(room.batches[0].clone());
+    let mut workspace = Workspace::<LANES>::new(models, &sharing);
+    let before = Some(workspace.batches[0].clone());
     let mut observer = Without { step, before };
     let mut outcomes = Outcomes::new(model, 0);
     for first in (0..CHUNK).step_by(LANES) {
-        let done = trial(&mut room, first as u64, LANES, slice::from_mut(&mut outcomes), &mut observer);
+        let done = trial(&mut workspace, first as u64, LANES, slice::from_mut(&mut outcomes), &mut observer);
         assert!(done.is_continue());
     }
     outcomes
@@ -89,7 +89,7 @@ fn a_run_goes_the_way_of_the_page_and_needs_every_step_of_it() {
     }
 }
 
-/// A stop need not wait for all pairs of a large array: it is asked for before anything is joined, and before each look.
+/// A stop need not wait for all pairs of a large array: it is asked for before anything is joined, and before each beam point.
 #[test]
 fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
     let model = everything();
@@ -97,11 +97,11 @@ fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
     let sharing = Sharing::of(models);
     let asked = Cell::new(0);
     let give_up_at = |number: u64| {
-        let gives_up = || asked.replace(asked.get() + 1) == number;
+        let should_stop = || asked.replace(asked.get() + 1) == number;
         asked.set(0);
-        let mut room = Room::<LANES>::until(models, &sharing, &gives_up);
+        let mut workspace = Workspace::<LANES>::until(models, &sharing, &should_stop);
         let mut outcomes = Outcomes::new(&model, 0);
-        let done = trial(&mut room, 0, LANES, slice::from_mut(&mut outcomes), &mut Nobody);
+        let done = trial(&mut workspace, 0, LANES, slice::from_mut(&mut outcomes), &mut Nobody);
         if done.is_break() {
             outcomes.take_back();
         }

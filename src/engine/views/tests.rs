@@ -1,7 +1,7 @@
 //! Views against units rebuilt one by one.
 
 use super::*;
-use crate::engine::pool;
+use crate::engine::Pool;
 use crate::engine::rebuild;
 use crate::figure::Figure;
 use crate::io::SourceText;
@@ -117,7 +117,7 @@ fn threads_do_not_matter() {
     let model = model();
     let one = views(&model, FIT, 70);
     for threads in [2, 5] {
-        assert_eq!(pool(threads).unwrap().install(|| super::views(&model, FIT, 70)), one);
+        assert_eq!(Pool::new(threads).unwrap().install(|| super::views(&model, FIT, 70)), one);
     }
 }
 

@@ -95,11 +95,6 @@ impl Destination {
         matches!(self.kind, Kind::StandardOutput)
     }
 
-    /// As it was asked for.
-    pub fn asked(&self) -> &Path {
-        &self.asked
-    }
-
     /// Refuses a place that is one of the files that were read.
     ///
     /// # Errors

@@ -4,7 +4,9 @@ use std::fs::{File, OpenOptions};
 use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
-use super::destination::{Destination, Kind};
+#[cfg(test)]
+use super::destination::Destination;
+use super::destination::Kind;
 use super::stream::Stream;
 use super::temporary::Temporary;
 use crate::error::{Error, Result};
@@ -32,6 +34,7 @@ impl Output {
     /// [`Error::Output`] when the output cannot be there: its folder is missing or refuses new
     /// files, it is a folder, it may not be written, or it is one of the inputs. [`Error::File`]
     /// when the machine fails.
+    #[cfg(test)]
     pub fn create(path: &Path, inputs: &[&Path]) -> Result<Output> {
         let destination = Destination::at(path)?;
         destination.keep_off(inputs)?;

@@ -5,13 +5,10 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use crate::error::{Error, Result};
-use crate::io::diagnostic::{Diagnostic, SourceText, render};
+use crate::io::diagnostic::{Diagnostic, STANDARD_INPUT, SourceText, render};
 
 /// The largest input in bytes (16 MiB). Larger ones are a slip, such as a device or a data file.
 pub(super) const LARGEST: u64 = 16 << 20;
-
-/// The name of standard input among inputs.
-pub const STANDARD_INPUT: &str = "-";
 
 /// Reads a text file, a pipe that a shell made for it, or standard input, "-". A byte-order mark at its start is dropped.
 ///

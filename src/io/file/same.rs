@@ -45,7 +45,7 @@ impl Identity {
 /// The regular file that an input is, if it is one; "-" is standard input.
 pub(super) fn of_input(path: &Path) -> Option<Identity> {
     #[cfg(unix)]
-    if path == Path::new(super::STANDARD_INPUT) {
+    if path == Path::new(crate::io::diagnostic::STANDARD_INPUT) {
         return Identity::of_stream(io::stdin()).filter(|(_, is)| is.is_file()).map(|(of, _)| of);
     }
     fs::metadata(path).ok().filter(Metadata::is_file)?;

@@ -54,6 +54,7 @@ impl Univariate for Arcsine {
         symmetric(self.half_width)
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { half_width: self.half_width * factor.abs() }
     }

@@ -63,6 +63,7 @@ impl Univariate for Bernoulli {
         symmetric(if self.p == 0.0 { 0.0 } else { self.size })
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { size: self.size * factor.abs(), ..*self }
     }

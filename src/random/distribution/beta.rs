@@ -116,6 +116,7 @@ impl Univariate for Beta {
         Some((self.from.min(self.to), self.from.max(self.to)))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { from: self.from * factor, to: self.to * factor, ..*self }
     }

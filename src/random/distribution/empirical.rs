@@ -118,6 +118,7 @@ impl Univariate for Empirical {
         Some((self.deviations[0], self.deviations[self.deviations.len() - 1]))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         let mut deviations: Vec<f64> = self.deviations.iter().map(|x| factor * x).collect();
         deviations.sort_by(f64::total_cmp);

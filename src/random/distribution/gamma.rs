@@ -81,6 +81,7 @@ impl Univariate for Gamma {
         (self.scale == 0.0).then_some((0.0, 0.0))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { scale: self.scale * factor, ..*self }
     }

@@ -87,6 +87,7 @@ impl Univariate for LogNormal {
         (self.s == 0.0 || self.nominal == 0.0).then_some((0.0, 0.0))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { nominal: self.nominal * factor, ..*self }
     }

@@ -106,6 +106,7 @@ impl Univariate for Mixture {
         Some((first.0.min(second.0), first.1.max(second.1)))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         let parts = self.parts.each_ref().map(|part| Part {
             offset: factor * part.offset,

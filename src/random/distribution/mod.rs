@@ -70,6 +70,7 @@ trait Univariate: Sized {
     fn range(&self) -> Option<(f64, f64)>;
 
     /// The distribution of the deviations times `factor`, which may be negative.
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self;
 
     /// The standard deviation, of a normal distribution of mean 0 alone.
@@ -219,6 +220,7 @@ macro_rules! distributions {
             }
 
             /// The distribution of the deviations multiplied by `factor`; a negative one mirrors it.
+            #[cfg(test)]
             pub fn scaled(&self, factor: f64) -> Self {
                 match self { $(Self::$Type(distribution) => Self::$Type(distribution.scaled(factor))),* }
             }
@@ -336,6 +338,7 @@ distributions! {
 mod plus_or_minus;
 pub(crate) mod weighted;
 
+#[cfg(test)]
 pub use mixture::Part;
 
 impl Distribution {

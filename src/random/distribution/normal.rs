@@ -61,6 +61,7 @@ impl Univariate for Normal {
         (self.sd == 0.0).then_some((0.0, 0.0))
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { sd: self.sd * factor.abs() }
     }

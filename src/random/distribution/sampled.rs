@@ -101,6 +101,7 @@ impl Univariate for Sampled {
         Some(self.rejected())
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         let of = self.of.scaled(factor);
         if factor == 0.0 {

@@ -116,6 +116,7 @@ impl Univariate for Screened {
         Some(self.rejected())
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         let of = self.of.scaled(factor);
         if factor == 0.0 {

@@ -59,6 +59,7 @@ impl Univariate for Triangular {
         symmetric(self.half_width)
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { half_width: self.half_width * factor.abs() }
     }

@@ -91,6 +91,7 @@ impl Univariate for TruncatedNormal {
         symmetric(if self.sd == 0.0 { 0.0 } else { self.at })
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { sd: self.sd * factor.abs(), at: self.at * factor.abs(), ..*self }
     }

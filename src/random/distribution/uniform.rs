@@ -72,6 +72,7 @@ impl Univariate for Uniform {
         symmetric(self.half_width)
     }
 
+    #[cfg(test)]
     fn scaled(&self, factor: f64) -> Self {
         Self { half_width: self.half_width * factor.abs() }
     }

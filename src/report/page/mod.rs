@@ -22,7 +22,7 @@ mod sweep_page;
 mod view_charts;
 
 pub use about::Origin;
-pub use axis::{Axis, Scale};
+pub use axis::Axis;
 pub use budget_page::budget_page;
 pub use chart::Plot;
 pub use compare_page::compare_page;

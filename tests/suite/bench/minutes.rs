@@ -1,62 +1,18 @@
-//! Time of a calibration, and the errors that exchanged arms remove.
+//! Bench time in the reports of the program.
 
-use crate::check_values::case::{Case, line, normal};
-use crate::check_values::row::{Found, row};
+use crate::line::line;
 use crate::program::Folder;
-use beamyield::engine;
-use beamyield::figure::Figure;
+use beamyield::Study;
 use std::path::Path;
 
+/// 16 elements, fitted with exchanged arms: 60 cables, 240 codes and readings take 5 + 40 + 0.8 min, and the sheet has the reference back in
+/// its arm for each pair.
 #[test]
-fn exchanged_arms_take_an_unknown_imbalance_out_of_all_pairs() {
-    // Own derivation: with every difference i < j off by d, least squares turn channel k by d (2k - N + 1)/N: a slope of 2d/N an
-    // element, a beam that points 2d/(N k d0) away; half a wavelength apart, 16 channels, 3 deg: 0.119366 deg.
-    let found = |swap: bool, sd: f64| {
-        let case = Case {
-            trials: 10_000,
-            figures: &[Figure::PointingError],
-            array: line(16),
-            bench: format!("coupler = {{ phase_imbalance = {} }}", normal(sd, "deg")),
-            calibration: format!(
-                "align = {{ method = \"fit\", codes = 4, pairing = \"all_pairs\", swap_arms = {swap} }}\noffsets = \"phases\""
-            ),
-            ..Case::default()
-        };
-        Found::root(&case.mean_square())
-    };
-    let slope = row("slope of all pairs, deg", "0.119366").within(1e-3);
-    slope.is_met_by(found(false, 3.0));
-    slope.is_missed_by(found(false, 3.3));
-    // The remainder is the rounding of the codes.
-    assert!(found(true, 3.0).value < 0.005);
-}
-
-#[test]
-fn a_star_with_exchanged_arms_moves_its_reference_back() {
-    // Own derivation: a phase is the mean of two differences of two cables each, four connections of 2 deg: 2 deg; the reference's own phase is
-    // none, so that (N - 1)/N of it is left. `tests/data/exchanged_arms/star.py` moves the cables one by one and finds 1.8734 +- 0.0025 deg; it
-    // finds 1.6392 +- 0.0021 where the reference's cable sits in its first connection again without being moved.
-    let found = |sd: f64| {
-        let case = Case {
-            trials: 3_000,
-            figures: &[Figure::ResidualPhaseRms],
-            array: line(16),
-            bench: format!("reconnection = {{ phase = {} }}\n{CLOCK}", normal(sd, "deg")),
-            calibration: "align = { method = \"fit\", codes = 8, swap_arms = true }\noffsets = \"phases\""
-                .into(),
-            ..Case::default()
-        };
-        (Found::root(&case.mean_square()), case)
-    };
-    let (residual, case) = found(2.0);
-    let left = row("residual of a star with exchanged arms, deg", "1.875").within(2e-3);
-    left.is_met_by(residual);
-    left.is_missed_by(found(1.95).0);
-    // Negative control: the reference's cable where it was before the arms were exchanged.
-    left.is_missed_by(Found { value: 1.6392, ..residual });
-    // 60 cables, 240 codes and readings: 5 + 40 + 0.8 min; and the sheet has the reference back in its arm for each pair.
-    let folder = Folder::with(case.text());
-    folder.done(&["run", "study.toml", "--quiet", "--trials", "10", "--json", "run.json"]);
+fn the_sheet_of_a_star_with_exchanged_arms_moves_its_reference_back() {
+    let bench = format!("reconnection = {{ phase = {{ normal = {{ sd = \"2 deg\" }} }} }}\n{CLOCK}");
+    let plan = "align = { method = \"fit\", codes = 8, swap_arms = true }\noffsets = \"phases\"";
+    let folder = Folder::with(line([10, 16, 12], "", "", &bench, plan));
+    folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     let minutes =
         folder.json("run.json")["calibrations"][0]["bench_minutes"]["mean"].as_f64().expect("minutes");
     assert!((minutes - 45.8).abs() < 1e-9, "{minutes}");
@@ -79,15 +35,9 @@ const TIME: &str =
 
 /// Minutes of set-up, reconnection, setting, reading, and all, in the JSON of a run.
 fn minutes(calibration: &str) -> [f64; 5] {
-    let case = Case {
-        array: line(8),
-        bits: 5,
-        blocks: "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n".into(),
-        bench: format!("receiver = {{ averages = 3 }}\n{TIME}"),
-        calibration: calibration.into(),
-        ..Case::default()
-    };
-    let folder = Folder::with(case.text());
+    let steps = "[[block]]\nname = \"steps\"\nkind = \"attenuator\"\nbits = 5\nstep = \"0.5 dB\"\n";
+    let bench = format!("receiver = {{ averages = 3 }}\n{TIME}");
+    let folder = Folder::with(line([1, 8, 5], "", steps, &bench, calibration));
     folder.done(&["run", "study.toml", "--quiet", "--json", "run.json"]);
     let of = &folder.json("run.json")["calibrations"][0]["bench_minutes"];
     ["set_up", "reconnection", "setting", "reading", "mean"]
@@ -191,9 +141,9 @@ fn the_sheet_takes_as_long_as_unit_0() {
     }
     assert!(plans > 15, "{plans}");
     // The climb of another unit takes another time, so the check can fail.
-    let model = crate::support::model(include_str!("../../data/everything.toml"));
-    let seconds =
-        |trial| engine::rebuild(&model, trial).calibrations.iter().map(|of| of.seconds).collect::<Vec<f64>>();
+    let everything = root.join("tests/data/everything.toml");
+    let study = Study::from_file(everything).expect("a study");
+    let seconds = |number| study.unit(number).plans.iter().map(|of| of.bench_seconds).collect::<Vec<f64>>();
     assert_ne!(seconds(0), seconds(1));
 }
 

@@ -1,6 +1,5 @@
 //! The command: its text, its documents, and its refusals.
 
-use super::two_blocks;
 use crate::program::{Folder, SMALL, edited, nulls};
 
 #[test]
@@ -108,12 +107,11 @@ fn senseless_arguments_are_refused() {
     let folder = Folder::with(edited(SMALL, &[("null_at = \"40 deg\"\n", "")]));
     let said = folder.refused(&["budget", "study.toml", "--trials", "1024", "--figure", "null_depth"]);
     assert!(said.contains("`null_depth` exists at no beam"), "{said}");
-    let still = two_blocks(0.5, 1.0).text();
-    let exact = [
-        "{ nominal = \"0 deg\", normal = { sd = \"0.500000000000000 deg\" } }",
-        "{ nominal = \"0 deg\", normal = { sd = \"1.000000000000000 deg\" } }",
-    ];
-    let still = exact.iter().fold(still, |text, distribution| edited(&text, &[(distribution, "\"0 deg\"")]));
+    let still = "title = \"still\"\nseed = 5\ntrials = 4096\nfrequencies = [\"28 GHz\"]\nfigures = [\"pointing_error\"]\n\
+        array = { layout = { kind = \"linear\", count = 16, spacing = \"0.5 wavelength\" } }\n\
+        beam = [{ name = \"ahead\", theta = \"0 deg\" }]\ncalibration = [{ name = \"it\" }]\n\
+        block = [{ name = \"amplifier\", kind = \"amplifier\", gain = \"0 dB\", phase = \"0 deg\" }, \
+        { name = \"shifter\", kind = \"phase_shifter\", bits = 12 }]\n";
     let said = Folder::with(still).refused(&["budget", "study.toml"]);
     assert!(said.contains("nothing in the study varies"), "{said}");
 }

@@ -75,6 +75,7 @@ impl PairPlan for AllPairs {
     }
 
     /// 1/N^2 (4 s_rk^2 + the sum over the other channels i of s_ik^2 + s_ir^2), by the means that solve them.
+    #[cfg(test)]
     fn variance(
         live: &[usize],
         [reference, channel]: [usize; 2],

@@ -61,6 +61,7 @@ impl PairPlan for Chain {
     }
 
     /// The sum over the links to the reference.
+    #[cfg(test)]
     fn variance(
         live: &[usize],
         [reference, channel]: [usize; 2],

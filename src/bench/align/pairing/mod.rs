@@ -37,6 +37,7 @@ trait PairPlan {
     ) -> bool;
 
     /// See [`Pairing::variance`]; the channel is not the reference.
+    #[cfg(test)]
     fn variance(live: &[usize], pair: [usize; 2], of_pair: impl Fn([usize; 2]) -> Option<f64>)
     -> Option<f64>;
 
@@ -113,6 +114,7 @@ macro_rules! pairings {
 
             /// Variance of a channel's phase over the reference's, rad squared, from those of pairs; `pair` is the reference and the
             /// channel, `live` all channels that live, ascending.
+            #[cfg(test)]
             pub fn variance(
                 self,
                 live: &[usize],

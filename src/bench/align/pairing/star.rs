@@ -1,9 +1,10 @@
 //! Every channel against one reference.
 
-use super::{PairPlan, Pairing};
+use super::PairPlan;
 use crate::bench::align::pairs::Joining;
-use crate::bench::method::Sweep;
-use crate::bench::{Align, Bench, Comparison, Method, Pairs, Reconnection};
+#[cfg(test)]
+use crate::bench::{Align, Comparison, Method, Pairs, method::Sweep};
+use crate::bench::{Bench, Reconnection};
 
 /// Every channel against one reference, whose cable stays where it is.
 ///
@@ -67,6 +68,7 @@ impl PairPlan for Star {
         is_mistaken(reference)
     }
 
+    #[cfg(test)]
     fn variance(_: &[usize], pair: [usize; 2], of_pair: impl Fn([usize; 2]) -> Option<f64>) -> Option<f64> {
         of_pair(pair)
     }
@@ -76,11 +78,16 @@ impl PairPlan for Star {
     }
 }
 
+#[cfg(test)]
 impl Align {
     /// Phasing by pairs, every channel against one reference, by sweeps of `count` codes of `states`.
-    pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
-        let pairs =
-            Pairs { method, sweep: Sweep::new(states, count), pairing: Pairing::Star, swaps_arms: false };
+        pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
+        let pairs = Pairs {
+            method,
+            sweep: Sweep::new(states, count),
+            pairing: super::Pairing::Star,
+            swaps_arms: false,
+        };
         Align { comparison: Comparison::Pairs(pairs), reference }
     }
 }
