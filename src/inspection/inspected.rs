@@ -18,11 +18,11 @@ pub(super) enum Refusal {
     /// It takes next to nothing.
     #[error("hardly a part in a million passes this inspection")]
     NothingPasses,
-    /// A sample can only tell lots apart.
-    #[error("a sample tells lots apart, but no law beside that of the parts has scope lot")]
+    /// A sample can only distinguish lots.
+    #[error("a sample distinguishes lots, but no distribution beside that of the parts has scope lot")]
     NoLots,
     /// The accepted parts of a sum of two distributions are no such sum.
-    #[error("every part of a tolerance with two laws is inspected")]
+    #[error("every part of a tolerance with two distributions is inspected")]
     TwoDistributions,
     /// A lot would fail by one value and not by another.
     #[error("lots of parts that have several values each, which shift apart, are inspected by a sample")]
@@ -34,7 +34,7 @@ impl Refusal {
     fn label(self) -> &'static str {
         match self {
             Refusal::NothingPasses => "takes too few parts",
-            Refusal::NoLots => "which of the two laws shifts a lot?",
+            Refusal::NoLots => "which of the two distributions shifts a lot?",
             Refusal::TwoDistributions => "by which of the two would it choose?",
             Refusal::SeveralValues => "which of the values does a lot fail by?",
         }
@@ -45,13 +45,13 @@ impl Refusal {
         match self {
             Refusal::NothingPasses => "a wider acceptance, a better gauge, or parts that come nearer to it",
             Refusal::NoLots => {
-                "state the law of the parts first, and in `and` that of the lots, with scope = \"lot\""
+                "state the distribution of the parts first, and in `and` that of the lots, with scope = \"lot\""
             }
             Refusal::TwoDistributions => {
-                "inspect lots by a sample, `sample = { lot = 500, parts = 80, allowed = 2 }`, or state one law"
+                "inspect lots by a sample, `sample = { lot = 500, parts = 80, allowed = 2 }`, or state one distribution"
             }
             Refusal::SeveralValues => {
-                "state the law of the parts alone, or inspect every part: leave `sample` out"
+                "state the distribution of the parts alone, or inspect every part: leave `sample` out"
             }
         }
     }
@@ -73,8 +73,8 @@ impl From<InvalidDistribution> for Refusal {
 pub(super) fn apply(table: &Table, delivered: Tolerance, inspection: Inspection, span: Span) -> Tolerance {
     let Some(first) = &delivered.spread else {
         if !Distribution::keys().any(|key| table.has(key)) {
-            let help = "state the law of the delivered parts beside it".to_owned();
-            table.error(span, "an inspection of what does not vary", "no law", Some(help));
+            let help = "state the distribution of the delivered parts beside it".to_owned();
+            table.error(span, "an inspection of what does not vary", "no distribution", Some(help));
         }
         return delivered;
     };

@@ -1,7 +1,7 @@
 //! Incoming inspection: how a study states it, the distribution of the parts that it takes, and what it does to the parts that are delivered.
 //!
 //! What is known of an inspection travels with its tolerance as [`Inspected`](crate::random::Inspected), which are facts alone; what follows
-//! from them are functions here, so an import of this folder shows who asks for it.
+//! from them are functions here, so an import of this folder shows what uses it.
 
 mod conformity;
 mod delivery;

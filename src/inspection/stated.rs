@@ -70,11 +70,11 @@ pub(super) fn read(tolerance: &Table, dimension: Dimension) -> Option<(Inspectio
         None => Gauge::default(),
     };
     let guard = read_guard(&table, dimension, gauge);
-    let tolerance_of_part = Window::read(&table, TOLERANCE, dimension);
-    let accept = Window::read(&table, ACCEPT, dimension);
-    let (due, accept) = limits(&table, tolerance_of_part, accept, guard);
+    let tolerance_of_part = Window::read(&table, &TOLERANCE, dimension);
+    let accept = Window::read(&table, &ACCEPT, dimension);
+    let (tolerance_of_part, accept) = limits(&table, tolerance_of_part, accept, guard);
     let inspection = Inspection {
-        tolerance: due,
+        tolerance: tolerance_of_part,
         accept,
         #[cfg(test)]
         guard,
@@ -92,7 +92,7 @@ fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> 
         return None;
     }
     if !table.is_table(GUARD) {
-        return Some(table.quantity(GUARD.name, dimension, Check::Any));
+        return Some(table.read(&Key::difference(GUARD.name, Check::Any, GUARD.about).of(dimension)));
     }
     let guard = table.table(GUARD)?;
     let is_exact = gauge.is_exact() && (!table.has(GAUGE) || table.is_sound(GAUGE));
@@ -118,7 +118,7 @@ fn read_guard(table: &Table, dimension: Dimension, gauge: Gauge) -> Option<f64> 
             let help =
                 "give `expanded`, in expanded uncertainties of the gauge, or `conformance`, a probability"
                     .to_owned();
-            guard.error(guard.span(), "a guard band is stated in one way", "one key is due", Some(help));
+            guard.error(guard.span(), "a guard band is stated in one way", "expected one key", Some(help));
             None
         }
     }
@@ -144,8 +144,8 @@ fn limits(
             );
             (tolerance, accept)
         }
-        (Some(due), None) => {
-            let accept = due.narrowed(between);
+        (Some(stated), None) => {
+            let accept = stated.narrowed(between);
             if accept.is_none() {
                 refuse(
                     "the guard band leaves nothing to be taken",
@@ -156,21 +156,21 @@ fn limits(
             (tolerance, accept)
         }
         (None, Some(taken)) => {
-            let due = taken.narrowed(-between);
-            if due.is_none() {
+            let implied = taken.narrowed(-between);
+            if implied.is_none() {
                 refuse(
                     "the guard band leaves no tolerance",
                     "as wide as the acceptance, to its inside",
                     "a negative guard band is smaller than half the width of the acceptance",
                 );
             }
-            (due, accept)
+            (implied, accept)
         }
         both => both,
     }
 }
 
-/// More parts than anybody gauges.
+/// Most parts of a sample; no inspection gauges more.
 const MOST_PARTS: u64 = 1_000_000;
 
 /// Reads a sampling plan, `{ lot = 500, parts = 80, allowed = 2 }`.

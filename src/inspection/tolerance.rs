@@ -15,7 +15,7 @@ static TOLERANCE: Keys =
 static DEVIATION: Keys =
     Keys { about: ABOUT, own: &[&NOMINAL, &stated::INSPECTION], with: &[&SPREAD], kinds: &[] };
 
-/// A tolerance whose scope is not for the study to choose, of parts that nobody inspects.
+/// A tolerance whose scope is not for the study to choose, of parts without an inspection.
 static IN_SCOPE: Keys = Keys { about: ABOUT, own: &[&NOMINAL], with: &[&DISTRIBUTIONS], kinds: &[] };
 
 const NOMINAL_OF_ALL: Key<Special> = NOMINAL.needed();

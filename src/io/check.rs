@@ -13,9 +13,6 @@ pub enum Check {
     NonNegative,
     /// From the first to the second, both included.
     Within(f64, f64),
-    /// Above the given number.
-    #[cfg(test)]
-    Above(f64),
 }
 
 impl Check {
@@ -27,8 +24,6 @@ impl Check {
                 Check::Positive => value > 0.0,
                 Check::NonNegative => value >= 0.0,
                 Check::Within(low, high) => low <= value && value <= high,
-                #[cfg(test)]
-                Check::Above(low) => value > low,
             }
     }
 
@@ -41,8 +36,6 @@ impl Check {
             Check::Within(low, high) => {
                 format!("must be from {} to {}", write(low), write(high))
             }
-            #[cfg(test)]
-            Check::Above(low) => format!("must be above {}", write(low)),
         }
     }
 
@@ -51,8 +44,6 @@ impl Check {
         match self {
             _ if self.holds(preferred) => preferred,
             Check::Within(low, high) => 0.5 * (low + high),
-            #[cfg(test)]
-            Check::Above(low) => low + low.abs() + 1.0,
             Check::Any | Check::Positive | Check::NonNegative => 1.0,
         }
     }
@@ -75,28 +66,27 @@ pub(super) fn count_stand_in(range: &RangeInclusive<u64>) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::io::Key;
     use crate::io::diagnostic::{Findings, SourceText, render};
     use crate::io::quantity::Dimension;
     use crate::io::table::Document;
 
-    const ALL: [Check; 5] =
-        [Check::Any, Check::Positive, Check::NonNegative, Check::Within(2.0, 3.0), Check::Above(4.0)];
+    const ALL: [Check; 4] = [Check::Any, Check::Positive, Check::NonNegative, Check::Within(2.0, 3.0)];
 
     #[test]
     fn bounds_belong_to_the_side_that_is_said() {
         let holds = |value| ALL.map(|check| check.holds(value));
-        assert_eq!(holds(-1.0), [true, false, false, false, false]);
-        assert_eq!(holds(0.0), [true, false, true, false, false]);
-        assert_eq!(holds(2.0), [true, true, true, true, false]);
-        assert_eq!(holds(3.0), [true, true, true, true, false]);
-        assert_eq!(holds(4.0), [true, true, true, false, false]);
-        assert_eq!(holds(4.1), [true, true, true, false, true]);
+        assert_eq!(holds(-1.0), [true, false, false, false]);
+        assert_eq!(holds(0.0), [true, false, true, false]);
+        assert_eq!(holds(2.0), [true, true, true, true]);
+        assert_eq!(holds(3.0), [true, true, true, true]);
+        assert_eq!(holds(4.0), [true, true, true, false]);
     }
 
     #[test]
     fn what_is_not_finite_never_holds() {
         for value in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
-            assert_eq!(ALL.map(|check| check.holds(value)), [false; 5]);
+            assert_eq!(ALL.map(|check| check.holds(value)), [false; 4]);
         }
     }
 
@@ -121,18 +111,21 @@ mod tests {
         let findings = Findings::default();
         {
             let t = document.root(&findings);
+            let length = |name, check| t.read(&Key::quantity(name, Dimension::Length, check, "", ""));
+            let number = |name, check| t.read(&Key::number(name, check, "", ""));
+            let count = |name, range| t.read(&Key::count(name, range, "", ""));
             let right = std::f64::consts::FRAC_PI_2;
-            t.quantity("a", Dimension::Length, Check::Positive);
-            t.quantity("b", Dimension::Angle, Check::Within(-right, right));
-            t.quantity("c", Dimension::Length, Check::Above(0.000254));
-            t.number("d", Check::NonNegative);
-            t.number("e", Check::Any);
-            t.count("f", 1..=12);
-            t.count("g", 1..=u64::MAX);
-            t.count("h", 4..=4);
-            t.number("i", Check::Any);
-            t.number("j", Check::Within(0.0, 1.0));
-            t.number("k", Check::Positive);
+            length("a", Check::Positive);
+            t.read(&Key::quantity("b", Dimension::Angle, Check::Within(-right, right), "", ""));
+            length("c", Check::Within(0.000254, 0.00254));
+            number("d", Check::NonNegative);
+            number("e", Check::Any);
+            count("f", 1..=12);
+            count("g", 1..=u64::MAX);
+            count("h", 4..=4);
+            number("i", Check::Any);
+            number("j", Check::Within(0.0, 1.0));
+            number("k", Check::Positive);
         }
         snapbox::assert_data_eq!(
             render(&document.source, &findings.into_vec(), false),
@@ -149,7 +142,7 @@ error: `b` is 200 deg, but must be from -90 deg to 90 deg
 2 | b = "200 deg"
   |     ^^^^^^^^^ out of range
 
-error: `c` is 5 mil, but must be above 10 mil
+error: `c` is 5 mil, but must be from 10 mil to 100 mil
  --> input.toml:3:5
   |
 3 | c = "5 mil"

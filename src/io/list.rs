@@ -1,28 +1,15 @@
 //! The readers of lists of a [`Table`]: each entry with its place, at least one entry.
 
-#[cfg(test)]
-use std::ops::RangeInclusive;
-
 use super::check::Check;
-#[cfg(test)]
-use super::check::count_stand_in;
 use super::diagnostic::Span;
 use super::document::{Node, Value};
 use super::quantity::Dimension;
-use super::read::{example, stand_in};
+use super::read::stand_in;
 use super::table::Table;
 
 impl Table<'_> {
-    /// The quantities of the list at `key`, in SI, each with its place; at least one.
-    pub fn quantities(&self, key: &str, dimension: Dimension, check: Check) -> Vec<(f64, Span)> {
-        let example = format!("[{}]", example(dimension, check));
-        self.optional_quantities(key, dimension, check, &example).unwrap_or_else(|| {
-            self.missing(key, &example, vec![(stand_in(dimension, check), self.span_of(key))])
-        })
-    }
-
-    /// The quantities of the list at `key`, if there is one; see [`Table::quantities`]. `example` shows its right-hand side.
-    pub fn optional_quantities(
+    /// The quantities of the list at `key`, if there is one, in SI, each with its place; at least one. `example` shows its right-hand side.
+    pub(super) fn optional_quantities(
         &self,
         key: &str,
         dimension: Dimension,
@@ -33,30 +20,10 @@ impl Table<'_> {
         self.list(key, "a list", example, stand_in, |node| self.read_quantity(key, node, dimension, check))
     }
 
-    /// The texts of the list at `key`, each with its place; at least one.
-    pub fn texts(&self, key: &str) -> Vec<(String, Span)> {
-        let stand_in = vec![(String::new(), self.span_of(key))];
-        self.optional_texts(key, "[\"...\"]").unwrap_or_else(|| self.missing(key, "[\"...\"]", stand_in))
-    }
-
-    /// The texts of the list at `key`, if there is one; see [`Table::texts`]. `example` shows its right-hand side.
+    /// The texts of the list at `key`, if there is one, each with its place; at least one. `example` shows its right-hand side.
     pub fn optional_texts(&self, key: &str, example: &str) -> Option<Vec<(String, Span)>> {
         let stand_in = vec![(String::new(), self.span_of(key))];
         self.list(key, "a list of texts", example, stand_in, |node| self.read_text(key, node))
-    }
-
-    /// The whole numbers of the list at `key`, each in `range`; at least one.
-    #[cfg(test)]
-    pub fn counts(&self, key: &str, range: RangeInclusive<u64>) -> Vec<u64> {
-        let stand_in = count_stand_in(&range);
-        let example = format!("[{stand_in}]");
-        let stand_in = vec![(stand_in, self.span_of(key))];
-        let items = self
-            .list(key, "a list of whole numbers", &example, stand_in.clone(), |node| {
-                self.read_count(key, node, &range)
-            })
-            .unwrap_or_else(|| self.missing(key, &example, stand_in));
-        items.into_iter().map(|(count, _)| count).collect()
     }
 
     fn list<T>(
@@ -91,18 +58,23 @@ mod tests {
     use super::*;
     use crate::io::diagnostic::{Findings, SourceText, render};
     use crate::io::table::Document;
+    use crate::io::{Key, List, Quantity};
+
+    const fn frequencies(name: &'static str) -> Key<List<Quantity>> {
+        Key::quantity(name, Dimension::Frequency, Check::Positive, "[\"26 GHz\"]", "").list()
+    }
 
     #[test]
     fn lists_report_each_entry() {
-        let text = "a = \"26 GHz\"\nb = []\nc = [\"1 GHz\", 2, \"-3 GHz\"]\nd = [1, \"x\"]\ne = [0, 9]\n";
+        let text = "a = \"26 GHz\"\nb = []\nc = [\"1 GHz\", 2, \"-3 GHz\"]\nd = [1, \"x\"]\n";
         snapbox::assert_data_eq!(
             report(text, |t| {
-                t.quantities("a", Dimension::Frequency, Check::Positive);
-                assert_eq!(t.texts("b").len(), 1);
-                let three = t.quantities("c", Dimension::Frequency, Check::Positive);
+                let texts = |name| t.read(&Key::text(name, "[\"...\"]", "").list());
+                t.read(&frequencies("a"));
+                assert_eq!(texts("b").len(), 1);
+                let three = t.read(&frequencies("c"));
                 assert_eq!((three.len(), three[0].0), (3, 1e9));
-                assert_eq!(t.texts("d")[1].0, "x");
-                assert_eq!(t.counts("e", 1..=12), [1, 9]);
+                assert_eq!(texts("d")[1].0, "x");
             }),
             snapbox::str![[r#"
 error: a text where a list is expected
@@ -143,13 +115,7 @@ error: a number where a text is expected
   |
   = help: write it in quotes, such as `d = "..."`
 
-error: `e` is 0, but must be from 1 to 12
- --> input.toml:5:6
-  |
-5 | e = [0, 9]
-  |      ^ out of range
-
-6 errors in input.toml
+5 errors in input.toml
 
 "#]]
         );

@@ -1,6 +1,6 @@
 //! The readers of single values of a [`Table`]: texts, flags, counts, numbers, quantities, choices.
 //!
-//! A reader comes in up to three forms: required, with a default (`_or`) and optional.
+//! What is read here may be absent; whether a key must be there, and what stands for it, its declaration says ([`Table::read`]).
 
 use std::ops::RangeInclusive;
 
@@ -13,19 +13,8 @@ use super::table::Table;
 use super::unit::digits;
 
 impl Table<'_> {
-    /// The text at `key`.
-    pub fn text(&self, key: &str) -> String {
-        self.optional_text(key).unwrap_or_else(|| self.missing(key, "\"...\"", String::new()))
-    }
-
-    /// The text at `key`, or the default.
-    #[cfg(test)]
-    pub fn text_or(&self, key: &str, default: &str) -> String {
-        self.optional_text(key).unwrap_or_else(|| default.to_owned())
-    }
-
     /// The text at `key`, if there is one.
-    pub fn optional_text(&self, key: &str) -> Option<String> {
+    pub(super) fn optional_text(&self, key: &str) -> Option<String> {
         self.find(key).map(|node| self.read_text(key, node))
     }
 
@@ -38,7 +27,7 @@ impl Table<'_> {
     }
 
     /// The `true` or `false` at `key`, or the default.
-    pub fn flag_or(&self, key: &str, default: bool) -> bool {
+    pub(super) fn flag_or(&self, key: &str, default: bool) -> bool {
         match self.find(key) {
             None => default,
             Some(Node { value: Value::Flag(flag), .. }) => *flag,
@@ -49,52 +38,18 @@ impl Table<'_> {
         }
     }
 
-    /// The whole number at `key`, which must be in `range`.
-    pub fn count(&self, key: &str, range: RangeInclusive<u64>) -> u64 {
-        let stand_in = count_stand_in(&range);
-        self.optional_count(key, range).unwrap_or_else(|| self.missing(key, &stand_in.to_string(), stand_in))
-    }
-
-    /// The whole number at `key`, which must be in `range`, or the default.
-    pub fn count_or(&self, key: &str, range: RangeInclusive<u64>, default: u64) -> u64 {
-        self.optional_count(key, range).unwrap_or(default)
-    }
-
     /// The whole number at `key`, which must be in `range`, if there is one.
-    pub fn optional_count(&self, key: &str, range: RangeInclusive<u64>) -> Option<u64> {
+    pub(super) fn optional_count(&self, key: &str, range: RangeInclusive<u64>) -> Option<u64> {
         self.find(key).map(|node| self.read_count(key, node, &range))
     }
 
-    /// The number at `key`: a bare one, or a percentage as a text.
-    pub fn number(&self, key: &str, check: Check) -> f64 {
-        self.quantity(key, Dimension::Ratio, check)
-    }
-
-    /// The number at `key`, or the default; see [`Table::number`].
-    pub fn number_or(&self, key: &str, check: Check, default: f64) -> f64 {
-        self.optional_number(key, check).unwrap_or(default)
-    }
-
-    /// The number at `key`, if there is one; see [`Table::number`].
+    /// The number at `key`, if there is one: a bare one, or a percentage as a text.
     pub fn optional_number(&self, key: &str, check: Check) -> Option<f64> {
         self.optional_quantity(key, Dimension::Ratio, check)
     }
 
-    /// The quantity at `key`, in SI; see [`Dimension`].
-    pub fn quantity(&self, key: &str, dimension: Dimension, check: Check) -> f64 {
-        self.optional_quantity(key, dimension, check).unwrap_or_else(|| {
-            let example = example(dimension, check);
-            self.missing(key, &example, stand_in(dimension, check))
-        })
-    }
-
-    /// The quantity at `key`, in SI, or the default.
-    pub fn quantity_or(&self, key: &str, dimension: Dimension, check: Check, default: f64) -> f64 {
-        self.optional_quantity(key, dimension, check).unwrap_or(default)
-    }
-
-    /// The quantity at `key`, in SI, if there is one.
-    pub fn optional_quantity(&self, key: &str, dimension: Dimension, check: Check) -> Option<f64> {
+    /// The quantity at `key`, in SI, if there is one; see [`Dimension`].
+    pub(super) fn optional_quantity(&self, key: &str, dimension: Dimension, check: Check) -> Option<f64> {
         let node = self.find(key);
         node.map(|node| self.read_quantity(key, node, dimension, check))
     }
@@ -104,7 +59,7 @@ impl Table<'_> {
     ///
     /// # Panics
     /// When `options` is empty, which no input can bring about.
-    pub fn choice<T: Clone>(&self, key: &str, what: &str, options: &[(&'static str, T)]) -> T {
+    fn choice<T: Clone>(&self, key: &str, what: &str, options: &[(&'static str, T)]) -> T {
         let (word, first) = &options[0];
         self.optional_choice(key, what, options)
             .unwrap_or_else(|| self.missing(key, &format!("\"{word}\""), first.clone()))
@@ -128,7 +83,7 @@ impl Table<'_> {
     ///
     /// # Panics
     /// When `options` is empty, which no input can bring about.
-    pub fn optional_choice<T: Clone>(
+    pub(super) fn optional_choice<T: Clone>(
         &self,
         key: &str,
         what: &str,
@@ -252,15 +207,6 @@ pub(super) fn stand_in(dimension: Dimension, check: Check) -> f64 {
         _ => quantity::parse(dimension.example(), dimension).unwrap_or(1.0),
     };
     check.stand_in(common)
-}
-
-/// A quantity that holds, as it is written in a document.
-pub(super) fn example(dimension: Dimension, check: Check) -> String {
-    let written = quantity::format(stand_in(dimension, check), dimension);
-    match dimension {
-        Dimension::Ratio => written,
-        _ => format!("\"{written}\""),
-    }
 }
 
 #[cfg(test)]

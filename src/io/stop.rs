@@ -1,4 +1,4 @@
-//! The switch that a stop from outside turns on. Who works for long looks at it; who waits for a reader gives up by it.
+//! The switch that a stop from outside turns on. Long work checks it; a wait for a reader ends at it.
 
 use std::sync::atomic::AtomicBool;
 

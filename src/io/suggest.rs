@@ -68,8 +68,8 @@ mod tests {
     #[test]
     fn of_very_many_names_the_first_are_listed() {
         let names: Vec<String> = (0..42).map(|number| format!("b{number}")).collect();
-        let told = instead_of("xyz", names.iter().map(String::as_str));
-        assert!(told.starts_with("possible: b0, b1,") && told.ends_with(", b39 and 2 more"), "{told}");
+        let help = instead_of("xyz", names.iter().map(String::as_str));
+        assert!(help.starts_with("possible: b0, b1,") && help.ends_with(", b39 and 2 more"), "{help}");
     }
 
     #[test]

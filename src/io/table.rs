@@ -15,7 +15,7 @@ pub use super::document::Document;
 ///
 /// Every reader answers with a usable value: after an error it is a harmless stand-in, and nothing
 /// that is said later about the same place is recorded. When the cursor is dropped, the keys that
-/// nobody asked for are reported as unknown; so ask for each table once.
+/// no reader asked for are reported as unknown; so ask for each table once.
 #[derive(Debug)]
 pub struct Table<'a> {
     pub(super) document: &'a Document,

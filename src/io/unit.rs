@@ -36,25 +36,6 @@ pub enum Dimension {
 }
 
 impl Dimension {
-    /// All of them.
-    #[cfg(test)]
-    pub const ALL: [Dimension; 14] = [
-        Dimension::Length,
-        Dimension::Frequency,
-        Dimension::Angle,
-        Dimension::Level,
-        Dimension::LevelPerLength,
-        Dimension::LevelPerFrequency,
-        Dimension::LevelPerTemperature,
-        Dimension::Power,
-        Dimension::AnglePerTemperature,
-        Dimension::Time,
-        Dimension::Temperature,
-        Dimension::RatioPerTemperature,
-        Dimension::Conductivity,
-        Dimension::Ratio,
-    ];
-
     /// With its article: "a length".
     pub fn noun(self) -> &'static str {
         match self {

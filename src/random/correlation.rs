@@ -110,7 +110,7 @@ fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(
     let [(first, _), (second, _)] = names.as_slice() else {
         return refuse(
             format!("`between` names {} parameters", names.len()),
-            "two are due",
+            "expected two",
             "write, for example, `between = [\"length\", \"attenuation\"]`, and an entry for each pair"
                 .into(),
         );
@@ -144,7 +144,7 @@ fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(
                 Some(help),
             );
         } else if tolerance.second.is_some() {
-            let help = "correlate parameters that have one law each".into();
+            let help = "correlate parameters that have one distribution each".into();
             entry.error(
                 span.clone(),
                 format!("`{name}` is drawn on two scopes"),
@@ -160,7 +160,11 @@ fn read_pair(table: &Table, entry: &Table, parameters: &[Parameter]) -> Option<(
     let scope =
         |number: usize| of(number).tolerance.spread.as_ref().map_or(Scope::Channel, |spread| spread.scope);
     if a == b {
-        return refuse(format!("`{first}` with itself"), "two parameters are due", "name another one".into());
+        return refuse(
+            format!("`{first}` with itself"),
+            "expected two parameters",
+            "name another one".into(),
+        );
     }
     if scope(*a) != scope(*b) {
         return refuse(

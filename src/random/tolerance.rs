@@ -90,7 +90,7 @@ impl Tolerance {
     }
 
     /// Reads a tolerance whose scope is not for the study to choose ([`Toleranced::scope`], of a channel unless stated): one distribution, of
-    /// parts that nobody inspects.
+    /// parts without an inspection.
     pub fn read_in_scope(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
         let (exact, table) = read_nominal(parent, key);
         let scope = key.takes.scope.unwrap_or(Scope::Channel);
@@ -149,16 +149,16 @@ fn read_second(tolerance: &Table, of: &Stated, first: Scope) -> Option<(Spread, 
     if !Distribution::keys().any(|key| tolerance.has(key)) {
         tolerance.error(
             tolerance.span_of(AND),
-            "a second law without a first",
+            "a second distribution without a first",
             "nothing to add to",
-            Some("state its law and its scope outside of `and`".into()),
+            Some("state its distribution and its scope outside of `and`".into()),
         );
     } else if scope == first && table.has(SCOPE) && table.is_sound(SCOPE) && tolerance.is_sound(SCOPE) {
         tolerance.error(
             table.span_of(SCOPE),
-            format!("both laws have scope {}", scope.name()),
-            "a scope of its own is due",
-            Some("two laws on one scope are one: add their variances".into()),
+            format!("both distributions have scope {}", scope.name()),
+            "expected a scope of its own",
+            Some("two distributions on one scope are one: add their variances".into()),
         );
     }
     Some((Spread { distribution: distribution?, scope }, table.span_of(SCOPE)))

@@ -38,7 +38,7 @@ impl Key<Toleranced> {
         self.taking(Toleranced { nominal: Some(nominal), is_required: false, ..self.takes })
     }
 
-    /// The same key, whose scope is not for the study to choose, of parts that nobody inspects.
+    /// The same key, whose scope is not for the study to choose, of parts without an inspection.
     pub const fn in_scope(self, scope: Scope) -> Self {
         self.taking(Toleranced { scope: Some(scope), ..self.takes })
     }

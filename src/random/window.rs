@@ -1,6 +1,6 @@
 //! Two deviations and all between them: the limits of a tolerance, or those of a reading.
 
-use crate::io::{Accepts, Check, Difference, Dimension, Key, Optional, Special, Table, keys};
+use crate::io::{Accepts, Check, Difference, Dimension, Key, Optional, Special, Table, Takes, keys};
 
 /// All deviations from one to another; an end that is open is infinite.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,14 +56,14 @@ impl Window {
     }
 
     /// Reads `"0.5 mm"` (to either side), `{ from = "-0.2 mm", to = "0.5 mm" }`, or one of `from` and `to` alone. `None` where the key
-    /// is absent, or cannot be read (the error is recorded).
-    pub fn read(parent: &Table, key: impl AsRef<str>, dimension: Dimension) -> Option<Window> {
-        let key = key.as_ref();
-        if !parent.has(key) {
+    /// is absent, or cannot be read; the error is recorded, as is that of an absent key that must be there.
+    pub(crate) fn read(parent: &Table, key: &Key<Special>, dimension: Dimension) -> Option<Window> {
+        if !parent.has(key) && !key.takes.is_required() {
             return None;
         }
         if !parent.is_table(key) {
-            let size = parent.quantity(key, dimension, Check::Positive);
+            let size = Key::difference(key.name, Check::Positive, key.about).of(dimension);
+            let size = parent.read(&size);
             return parent.is_sound(key).then(|| Window::within(size));
         }
         let table = parent.table(key)?;
@@ -71,17 +71,17 @@ impl Window {
         let high = table.read(&TO.of(dimension));
         if low.is_none() && high.is_none() {
             let help = "give `from`, `to`, or both".to_owned();
-            table.error(table.span(), format!("`{key}` has no end"), "an end is due", Some(help));
+            table.error(table.span(), format!("`{}` has no end", key.name), "expected an end", Some(help));
         }
         let window = Window { low: low.unwrap_or(f64::NEG_INFINITY), high: high.unwrap_or(f64::INFINITY) };
         if !parent.is_sound(key) {
             return None;
         }
         if window.low >= window.high {
-            let help = "the lower end comes first: `from` lies below `to`".to_owned();
+            let help = "the lower end comes first: `from` is below `to`".to_owned();
             table.error(
                 table.span(),
-                format!("nothing lies within `{key}`"),
+                format!("nothing is within `{}`", key.name),
                 "ends before it begins",
                 Some(help),
             );

@@ -157,9 +157,12 @@ fn read_bound(table: &Table, key: &Key<Special>, figure: Figure) -> (f64, LimitU
             }
         };
     }
+    let bound = |dimension: Dimension, check| {
+        table.read(&Key::quantity(key.name, dimension, check, dimension.example(), key.about))
+    };
     let value = match figure.unit() {
-        Unit::Degree => table.quantity(key.name, Dimension::Angle, Check::NonNegative).to_degrees(),
-        Unit::Decibel => table.quantity(key.name, Dimension::Level, Check::Any),
+        Unit::Degree => bound(Dimension::Angle, Check::NonNegative).to_degrees(),
+        Unit::Decibel => bound(Dimension::Level, Check::Any),
     };
     (value, LimitUnit::OfFigure)
 }

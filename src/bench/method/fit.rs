@@ -36,7 +36,6 @@ impl PairMethod for Fit {
     }
 
     #[cfg(test)]
-
     fn variance_by_residual(samples: &[[f64; 2]]) -> Option<f64> {
         super::least_squares::variance_by_residual(samples)
     }

@@ -1,6 +1,6 @@
 use super::*;
 use crate::chain::Block;
-use crate::io::{Document, Findings, SourceText};
+use crate::io::{Document, Findings, Key, SourceText};
 use crate::math::scalar;
 use crate::random::{Grouping, Sources};
 
@@ -18,7 +18,7 @@ fn chain(text: &str, drive: f64) -> Chain {
     let root = document.root(&findings);
     let tables = root.tables("block");
     let named = tables.iter().map(|table| Named {
-        name: table.text("name"),
+        name: table.read(&Key::text("name", "...", "")),
         block: Block::read(table).unwrap(),
         correlations: Vec::new(),
     });

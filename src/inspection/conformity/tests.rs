@@ -38,7 +38,7 @@ fn check(inspected: &Inspected, expected: [f64; 5]) {
     }
 }
 
-/// mpmath 1.4.1 at 25 digits: quad of the density times the chance to be taken, parted at every sd of the gauge.
+/// mpmath 1.4.1 at 25 digits: quad of the density times the probability of acceptance, split at every sd of the gauge.
 #[test]
 fn risks_are_the_double_integrals() {
     // Resistors of 1500 ohm +- 0.2 by a process of sd 0.12, u = 0.04, guard bands of none, u and 2 u: JCGM 106:2012, 9.5 (the

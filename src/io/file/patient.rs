@@ -13,7 +13,7 @@ use rustix::io::Errno;
 use super::same::Identity;
 use crate::io::stop;
 
-/// How often who waits looks whether to stop.
+/// How often a wait checks whether to stop.
 const LOOK: Timespec = Timespec { tv_sec: 0, tv_nsec: 50_000_000 };
 
 /// How long a reader that takes nothing is waited for after a stop.

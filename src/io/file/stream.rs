@@ -28,7 +28,7 @@ pub fn is_given_up() -> bool {
     IS_GIVEN_UP.load(Ordering::Relaxed)
 }
 
-/// Writes to standard error. Where nobody can read it there is nobody to tell, so failures are let go.
+/// Writes to standard error. A failure to write has no reader either, so it is ignored.
 pub fn write_standard_error(text: &str) {
     let mut rest = text.as_bytes();
     while !rest.is_empty() {

@@ -1,4 +1,4 @@
-//! Files in the making, which nobody sees before they are whole.
+//! Files in the making, which no reader sees before they are whole.
 //!
 //! Where the system can, such a file has no name until then, so that nothing is left of it whatever ends the process. Elsewhere it
 //! has a hidden name, which holds the process's number; such files of processes that are gone are taken away when another is
@@ -32,7 +32,7 @@ pub fn abandon() {
 
 fn remove_all(names: &mut BTreeSet<PathBuf>) {
     for name in mem::take(names) {
-        // One that cannot be taken away is left to whoever writes there next.
+        // One that cannot be taken away is left to the next writer there.
         let _ = fs::remove_file(name);
     }
 }
@@ -147,7 +147,7 @@ fn sweep(folder: &Path) {
     }
 }
 
-/// Whether nobody holds it: a process of another machine with this folder might.
+/// Whether no process holds it: a process of another machine with this folder might.
 fn is_free(path: &Path) -> bool {
     File::open(path).is_ok_and(|file| file.try_lock().is_ok())
 }

@@ -1,6 +1,7 @@
 //! What a cursor reports about its table.
 
 use super::*;
+use crate::io::Key;
 use crate::io::diagnostic::{SourceText, render};
 
 /// The report on a text, read by `read`.
@@ -16,7 +17,7 @@ fn unknown_keys_are_reported_where_they_stand() {
     let text = "title = \"x\"\n\n[[part]]\nlenght = 1\n[[part]]\nlength = 2\ncolour = 3\n";
     snapbox::assert_data_eq!(
         report(text, |root| {
-            root.text("title");
+            root.read(&Key::text("title", "...", ""));
             for part in root.tables("part") {
                 part.optional_number("length", Check::Any);
                 part.optional_number("loss", Check::Any);
@@ -76,12 +77,12 @@ fn nested_tables_report_at_their_own_headers() {
         report(text, |root| {
             let frame = root.table("frame").unwrap();
             let shape = frame.table("shape").unwrap();
-            shape.text("kind");
-            shape.count("count", 1..=9);
+            shape.read(&Key::text("kind", "...", ""));
+            shape.read(&Key::count("count", 1..=9, "1", ""));
             let inner = shape.table("inner").unwrap();
-            inner.number("x", Check::Any);
-            inner.number("y", Check::Any);
-            frame.table("sub").unwrap().text("name");
+            inner.read(&Key::number("x", Check::Any, "1", ""));
+            inner.read(&Key::number("y", Check::Any, "1", ""));
+            frame.table("sub").unwrap().read(&Key::text("name", "...", ""));
             frame.required_table("edge", "{ kind = \"soft\" }");
             root.required_table("stand", "{ ... }");
         }),
@@ -191,7 +192,7 @@ fn all_syntax_errors_come_at_once_and_nothing_else() {
     let text = "= 3\r\na = 1,5\r\nb = \"open\r\nc = 1\r\nc = 2\r\nunread = 1\r\n";
     snapbox::assert_data_eq!(
         report(text, |root| {
-            root.text("missing");
+            root.read(&Key::text("missing", "...", ""));
             root.error(root.span(), "guesswork", "", None);
         }),
         snapbox::str![[r#"
@@ -236,8 +237,8 @@ fn a_deeply_nested_text_is_refused() {
 fn an_empty_text_misses_its_keys() {
     snapbox::assert_data_eq!(
         report("", |root| {
-            root.text("title");
-            root.count("draws", 100..=1000);
+            root.read(&Key::text("title", "...", ""));
+            root.read(&Key::count("draws", 100..=1000, "100", ""));
         }),
         snapbox::str![[r#"
 error: missing key `title`
@@ -259,7 +260,7 @@ fn windows_line_ends_keep_their_places() {
     snapbox::assert_data_eq!(
         report("a = 1\r\n[b]\r\nc = 2\r\n", |t| {
             t.ignore_unknown();
-            t.table("b").unwrap().text("c");
+            t.table("b").unwrap().read(&Key::text("c", "...", ""));
         }),
         snapbox::str![[r#"
 error: a number where a text is expected

@@ -2,10 +2,18 @@
 
 use super::invalid::size;
 use super::plus_or_minus::Within;
-use super::read::{self, made};
-use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
-use crate::io::Table;
+use super::read::made;
+use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric, uniform};
+use crate::io::{Difference, Key, Special, Table, keys};
 use crate::math::{PI, scalar};
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("arcsine", KEYS, "{ half_width = \"0.1 mm\" }");
+
+keys! {
+    KEYS: "Large deviations more likely than small ones, none beyond the limits";
+    HALF_WIDTH: Difference = uniform::HALF_WIDTH;
+}
 
 /// The distribution of a sinusoid at a random moment: quantile -half_width cos(pi u), standard deviation half_width / sqrt(2).
 /// Mismatch of random phase is spread so.
@@ -28,12 +36,12 @@ impl Arcsine {
 
 impl Univariate for Arcsine {
     const NAME: &'static str = "arcsine";
-    const KEY: Option<&'static str> = Some("arcsine");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const WITHIN: Option<Within> =
         Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Arcsine) });
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        made(table, Self::new(read::size(table, "half_width", of)))
+        made(table, Self::new(table.read(&HALF_WIDTH.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {

@@ -3,10 +3,23 @@
 use super::invalid::{finite, within};
 use super::read::made;
 use super::{InvalidDistribution, Stated, Univariate};
-use crate::io::{Check, Table};
+use crate::io::{Check, Difference, Key, Quantity, Special, Table, keys};
 use crate::math::binomial::Probability;
 use crate::math::{beta, scalar};
 use rand::Rng;
+
+/// How a study states it.
+const KEY: Key<Special> =
+    distribution!("beta", KEYS, "{ alpha = 2, beta = 5, from = \"-0.1 mm\", to = \"0.3 mm\" }");
+
+keys! {
+    KEYS: "Deviations between two ends, more likely toward one of them";
+    ALPHA: Quantity = Key::number("alpha", Check::Within(LEAST, MOST), "2",
+        "Large where the upper end is likely; both parameters above 1 make ends rare");
+    BETA: Quantity = Key::number("beta", Check::Within(LEAST, MOST), "5", "Large where the lower end is likely");
+    FROM: Difference = Key::difference("from", Check::Any, "The lowest deviation");
+    TO: Difference = Key::difference("to", Check::Any, "The highest deviation");
+}
 
 /// Deviations between two ends, of parameters a (toward the upper end) and b (toward the lower one).
 ///
@@ -33,8 +46,8 @@ pub struct Beta {
 }
 
 /// Least and most that a parameter can be: beyond them a number has no digits left for many of the deviations near an end, or all are at one place.
-pub(super) const LEAST: f64 = 0.2;
-pub(super) const MOST: f64 = 1000.0;
+const LEAST: f64 = 0.2;
+const MOST: f64 = 1000.0;
 
 impl Beta {
     /// A distribution between two ends.
@@ -67,14 +80,14 @@ impl Beta {
 
 impl Univariate for Beta {
     const NAME: &'static str = "beta";
-    const KEY: Option<&'static str> = Some("beta");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const READS_STREAM: bool = true;
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let [alpha, beta] = ["alpha", "beta"].map(|key| table.number(key, Check::Within(LEAST, MOST)));
-        let [from, to] = ["from", "to"].map(|key| table.quantity(key, of.dimension, Check::Any));
+        let [alpha, beta] = [ALPHA, BETA].map(|key| table.read(&key));
+        let [from, to] = [FROM, TO].map(|key| table.read(&key.of(of.dimension)));
         // Stand-ins must not be found to be in the wrong order.
-        let is_sound = ["from", "to"].iter().all(|key| table.is_sound(key));
+        let is_sound = [FROM, TO].iter().all(|key| table.is_sound(key));
         is_sound.then(|| made(table, Self::new(alpha, beta, from, to)))?
     }
 

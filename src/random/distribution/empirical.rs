@@ -1,9 +1,21 @@
 //! The distribution of parts that were measured.
 
 use super::invalid::finite;
-use super::{InvalidDistribution, Stated, Univariate, keys::CSV, read::made};
-use crate::io::Table;
+use super::{InvalidDistribution, Stated, Univariate, read::made};
+use crate::io::{Key, Special, Table, Text, Word, keys};
 use std::sync::Arc;
+
+/// How a study states it.
+const KEY: Key<Special> =
+    distribution!("empirical", KEYS, "{ csv = \"cables.csv\", column = \"length\", about = \"mean\" }");
+
+keys! {
+    KEYS: "Parts like those that were measured";
+    CSV: Text = Key::text("csv", "cables.csv", "A file with a row for each part that was measured");
+    COLUMN: Text = Key::text("column", "length", "Column of the file, without the unit that ends its name");
+    ABOUT: Word<About> = Key::word("about", "reference", || ABOUTS.to_vec(), "mean",
+        "What deviations are taken from: the nominal value, or the mean of the parts");
+}
 
 /// The measured parts, drawn between one another: the quantile runs straight from part to part, the i-th of n in size at
 /// the probability (i - 1/2)/n, and stays at the smallest and the largest part beyond. So no draw is beyond the measured
@@ -24,13 +36,13 @@ const FEWEST: usize = 5;
 
 /// What measured values deviate from.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum About {
+enum About {
     Nominal,
     Mean,
 }
 
 /// Words for `about`.
-pub(super) const ABOUTS: &[(&str, About)] = &[("nominal", About::Nominal), ("mean", About::Mean)];
+const ABOUTS: &[(&str, About)] = &[("nominal", About::Nominal), ("mean", About::Mean)];
 
 impl Empirical {
     /// The distribution of measured deviations, in any order.
@@ -59,13 +71,13 @@ impl Empirical {
 
 impl Univariate for Empirical {
     const NAME: &'static str = "empirical";
-    const KEY: Option<&'static str> = Some("empirical");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let column = table.text("column");
-        let about = table.choice("about", "reference", ABOUTS);
+        let column = table.read(&COLUMN);
+        let about = table.read(&ABOUT);
         let columns = table.columns(&CSV)?;
-        if !table.is_sound("column") || column.is_empty() {
+        if !table.is_sound(COLUMN) || column.is_empty() {
             return None;
         }
         let values = columns.quantity(&column, of.dimension)?;
@@ -73,7 +85,7 @@ impl Univariate for Empirical {
             columns.error(
                 values.len() - 1,
                 &column,
-                format!("{} measured parts are too few for a law", values.len()),
+                format!("{} measured parts are too few for a distribution", values.len()),
                 "the last of them",
                 &format!("at least {FEWEST} rows"),
             );

@@ -3,9 +3,19 @@
 use super::invalid::{finite, within};
 use super::read::made;
 use super::{InvalidDistribution, Stated, Univariate};
-use crate::io::{Check, Table};
+use crate::io::{Check, Difference, Key, Quantity, Special, Table, keys};
 use crate::math::gamma;
 use rand::Rng;
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("gamma", KEYS, "{ shape = 2, scale = \"0.1 mm\" }");
+
+keys! {
+    KEYS: "Deviations to one side, as sums of many small ones";
+    SHAPE: Quantity = Key::number("shape", Check::Within(LEAST, MOST), "2",
+        "Squared ratio of mean and standard deviation; 1 is exponential");
+    SCALE: Difference = Key::difference("scale", Check::Any, "Mean over the shape; a negative one is downward");
+}
 
 /// Deviations from nominal upward, of a shape k and a scale s; of a negative scale downward.
 ///
@@ -30,8 +40,8 @@ pub struct Gamma {
 }
 
 /// Least and most that a shape can be: beyond them nearly all deviations are next to nothing, or the distribution is a normal one.
-pub(super) const LEAST: f64 = 0.1;
-pub(super) const MOST: f64 = 1000.0;
+const LEAST: f64 = 0.1;
+const MOST: f64 = 1000.0;
 
 impl Gamma {
     /// A distribution of deviations to the side of the scale's sign.
@@ -48,13 +58,11 @@ impl Gamma {
 
 impl Univariate for Gamma {
     const NAME: &'static str = "gamma";
-    const KEY: Option<&'static str> = Some("gamma");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const READS_STREAM: bool = true;
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let shape = table.number("shape", Check::Within(LEAST, MOST));
-        let scale = table.quantity("scale", of.dimension, Check::Any);
-        made(table, Self::new(shape, scale))
+        made(table, Self::new(table.read(&SHAPE), table.read(&SCALE.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {

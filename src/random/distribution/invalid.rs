@@ -2,7 +2,7 @@
 
 use thiserror::Error;
 
-/// What is wrong with the numbers that a distribution is asked for by, and what would be right.
+/// Why numbers give no distribution, and what would be right.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
 #[non_exhaustive]
 pub enum InvalidDistribution {
@@ -41,10 +41,10 @@ pub enum InvalidDistribution {
     #[error("the share of the first part must be above none and below all")]
     Share,
     /// A factor has no nominal value to multiply.
-    #[error("a log-normal law is a factor on a nominal value, which must not be zero")]
+    #[error("a log-normal distribution is a factor on a nominal value, which must not be zero")]
     ZeroNominal,
     /// Too few parts were measured.
-    #[error("{found} parts are too few for a law; at least {fewest}")]
+    #[error("{found} parts are too few for a distribution; at least {fewest}")]
     TooFewParts {
         /// Parts that were measured.
         found: usize,

@@ -2,8 +2,17 @@
 
 use super::invalid::within;
 use super::{InvalidDistribution, Stated, Univariate, read::made};
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Check, Dimension, Key, Quantity, Special, Table, keys};
 use crate::math::{elementary, normal, scalar};
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("log_normal", KEYS, "{ geometric_sd = 1.05 }");
+
+keys! {
+    KEYS: "The nominal times a factor whose logarithm is normal";
+    GEOMETRIC_SD: Quantity =
+        Key::number("geometric_sd", Check::Within(1.0, WIDEST), "1.05", "The factor at one standard deviation");
+}
 
 /// The value is nominal exp(s z), z standard normal, s = ln(geometric sd); so the deviation is nominal (exp(s z) - 1), its
 /// mean nominal (exp(s^2/2) - 1) and its standard deviation |nominal| exp(s^2/2) sqrt(exp(s^2) - 1).
@@ -18,7 +27,7 @@ pub struct LogNormal {
 }
 
 /// Most that a geometric standard deviation can be: six of them are a factor of a million.
-pub(super) const WIDEST: f64 = 10.0;
+const WIDEST: f64 = 10.0;
 
 impl LogNormal {
     /// A distribution about a nominal value.
@@ -41,14 +50,14 @@ impl LogNormal {
 
 impl Univariate for LogNormal {
     const NAME: &'static str = "log-normal";
-    const KEY: Option<&'static str> = Some("log_normal");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let geometric_sd = table.number("geometric_sd", Check::Within(1.0, WIDEST));
+        let geometric_sd = table.read(&GEOMETRIC_SD);
         if of.dimension == Dimension::Level {
             table.error(
                 table.span(),
-                "a log-normal law of a level",
+                "a log-normal distribution of a level",
                 "a level in dB is a logarithm already",
                 Some(
                     "write `normal = { sd = \"... dB\" }`: what is normal in dB is log-normal in power"

@@ -1,8 +1,33 @@
 //! The distribution of parts from two suppliers, or of one that changed its process.
 
 use super::invalid::finite;
-use super::{Distribution, InvalidDistribution, Stated, Univariate, read::made};
-use crate::io::{Check, Table};
+use super::{DISTRIBUTIONS, Distribution, InvalidDistribution, Stated, Univariate, read::made};
+use crate::io::{Check, Difference, Key, Nested, Optional, Quantity, Special, Table, keys};
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!(
+    "mixture",
+    KEYS,
+    "{ share = 0.3, first = { normal = { sd = \"0.1 mm\" } }, second = { offset = \"0.1 mm\", normal = { sd = \"0.1 mm\" } } }"
+);
+
+keys! {
+    KEYS: "Parts of two kinds, from two suppliers say";
+    SHARE: Quantity =
+        Key::number("share", Check::Within(LEAST, 1.0 - LEAST), "0.3", "Share of the parts of the first kind");
+    FIRST: Nested = Key::table("first", &FIRST_PART, "{ normal = { sd = \"0.1 mm\" } }").needed();
+    SECOND: Nested = Key::table("second", &SECOND_PART, "{ offset = \"0.1 mm\", normal = { sd = \"0.1 mm\" } }").needed();
+}
+
+keys! {
+    FIRST_PART: "Parts of the first kind: an offset and a distribution", with DISTRIBUTIONS;
+    OFFSET: Optional<Difference> = Key::difference("offset", Check::Any, "Mean deviation; 0 where it is left out").optional();
+}
+
+keys! {
+    SECOND_PART: "Parts of the second kind: an offset and a distribution", with DISTRIBUTIONS;
+    SECOND_OFFSET: Optional<Difference> = OFFSET;
+}
 
 /// A share of the parts deviates by a first distribution about an offset of its own, the rest by a second about another.
 ///
@@ -28,9 +53,14 @@ pub struct Part {
 }
 
 impl Part {
-    fn read(parent: &Table, key: &'static str, of: &Stated) -> Option<Part> {
-        let table = parent.required_table(key, "{ offset = \"...\", normal = { sd = \"...\" } }")?;
-        let offset = table.quantity_or("offset", of.dimension, Check::Any, 0.0);
+    fn read(
+        parent: &Table,
+        key: Key<Nested>,
+        offset: Key<Optional<Difference>>,
+        of: &Stated,
+    ) -> Option<Part> {
+        let table = parent.required_table(key, key.example)?;
+        let offset = table.read(&offset.of(of.dimension)).unwrap_or(0.0);
         let distribution = Distribution::required(&table, of)?;
         Some(Part { offset, distribution })
     }
@@ -41,7 +71,7 @@ impl Part {
 }
 
 /// No share is nearer to none or all.
-pub(super) const LEAST: f64 = 1e-6;
+const LEAST: f64 = 1e-6;
 
 impl Mixture {
     /// A mixture, `share` of it by the first of the parts.
@@ -69,11 +99,12 @@ impl Mixture {
 
 impl Univariate for Mixture {
     const NAME: &'static str = "mixture";
-    const KEY: Option<&'static str> = Some("mixture");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let share = table.number("share", Check::Within(LEAST, 1.0 - LEAST));
-        let (first, second) = (Part::read(table, "first", of), Part::read(table, "second", of));
+        let share = table.read(&SHARE);
+        let first = Part::read(table, FIRST, OFFSET, of);
+        let second = Part::read(table, SECOND, SECOND_OFFSET, of);
         made(table, Self::new(share, [first?, second?]))
     }
 

@@ -1,4 +1,5 @@
-//! The distributions a tolerance can have: how a deviation is spread. One distribution a file, and one line in the list below.
+//! The distributions a tolerance can have: how a deviation is spread. One distribution a file, which declares its keys, and one line in
+//! the list below.
 //!
 //! Sampling is the quantile of a uniform, so one path serves Monte Carlo, low-discrepancy points, rare events,
 //! correlation and screening. Two kinds of distributions leave it for their plain draws: the normal one takes a shorter way
@@ -6,21 +7,26 @@
 //! quantile of these is asked for, it is inverted by iteration: the deviations are of the same distribution, but not the same numbers.
 
 mod invalid;
-mod keys;
 mod read;
 
 #[cfg(test)]
 mod tests;
 
 use super::{Key, Stream, Window, draw};
-use crate::io::Table;
+use crate::io::{self, Declared, Keys, Special, Table};
 use crate::math;
 pub use invalid::InvalidDistribution;
-pub use keys::DISTRIBUTIONS;
 use plus_or_minus::Within;
 use rand::Rng;
 use read::Reader;
 pub use read::Stated;
+
+/// The key under which a tolerance states a distribution: its name, the keys of the table behind it, an example.
+macro_rules! distribution {
+    ($name:literal, $keys:expr, $example:literal) => {
+        Key::special($name, || $crate::io::Accepts::AboutDifference($name, &$keys), $example, "")
+    };
+}
 
 /// What a distribution answers to. Deviations are in the unit of the quantity that deviates.
 trait Univariate: Sized {
@@ -28,7 +34,13 @@ trait Univariate: Sized {
     const NAME: &'static str;
 
     /// Key under which a study states it; `None` where no study does.
-    const KEY: Option<&'static str> = None;
+    const KEY: Option<&'static io::Key<Special>> = None;
+
+    /// The same in the form that a table lists its keys.
+    const DECLARED: &'static [&'static dyn Declared] = match Self::KEY {
+        Some(key) => &[key],
+        None => &[],
+    };
 
     /// How it is made of a limit to either side, where a drawing may mean it by "plus or minus".
     const WITHIN: Option<Within> = None;
@@ -184,19 +196,27 @@ macro_rules! distributions {
         pub enum Distribution { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
 
         /// Keys of a study, and how the table behind each is read; "plus or minus" is a way to write one of the others.
-        const READERS: &[(Option<&str>, Reader)] = &[
+        const READERS: &[(Option<&io::Key<Special>>, Reader)] = &[
             $((
                 <$Type as Univariate>::KEY,
                 |table, of| <$Type as Univariate>::read(table, of).map(Distribution::$Type),
             ),)*
-            (Some(plus_or_minus::KEY), plus_or_minus::read),
+            (Some(&plus_or_minus::KEY), plus_or_minus::read),
         ];
+
+        /// The keys under which a distribution is stated, one of them.
+        pub static DISTRIBUTIONS: Keys = Keys {
+            about: "",
+            own: &[&plus_or_minus::KEY],
+            with: &[$(&Keys { about: "", own: <$Type as Univariate>::DECLARED, with: &[], kinds: &[] }),*],
+            kinds: &[],
+        };
 
         impl Distribution {
             /// The distributions that "plus or minus" can mean, each with its key.
             fn all_within() -> Vec<(&'static str, Within)> {
                 let all = [$((<$Type as Univariate>::KEY, <$Type as Univariate>::WITHIN)),*];
-                all.into_iter().filter_map(|(key, within)| key.zip(within)).collect()
+                all.into_iter().filter_map(|(key, within)| Some((key?.name, within?))).collect()
             }
 
             /// The distribution's name in prose.

@@ -2,11 +2,19 @@
 
 use super::invalid::size;
 use super::plus_or_minus::Within;
-use super::read::{self, made};
+use super::read::made;
 use super::{Distribution, InvalidDistribution, Stated, Univariate};
-use crate::io::Table;
+use crate::io::{Check, Difference, Key, Special, Table, keys};
 use crate::math::{bivariate, normal, scalar};
-use crate::random::{Key, draw};
+use crate::random::{self, draw};
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("normal", KEYS, "{ sd = \"0.1 mm\" }");
+
+keys! {
+    KEYS: "Normal distribution";
+    SD: Difference = Key::difference("sd", Check::NonNegative, "Standard deviation");
+}
 
 /// A normal distribution of mean zero: density exp(-x^2 / 2 sd^2) / (sd sqrt(2 pi)).
 ///
@@ -28,12 +36,12 @@ impl Normal {
 
 impl Univariate for Normal {
     const NAME: &'static str = "normal";
-    const KEY: Option<&'static str> = Some("normal");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const WITHIN: Option<Within> =
         Some(Within { takes_sigmas: true, make: |_, sd| Self::new(sd).map(Distribution::Normal) });
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        made(table, Self::new(read::size(table, "sd", of)))
+        made(table, Self::new(table.read(&SD.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {
@@ -72,7 +80,7 @@ impl Univariate for Normal {
 
     fn draw<const W: usize>(
         &self,
-        key: Key,
+        key: random::Key,
         first_trial: u64,
         slot: u32,
         rows: &mut [[f32; W]],
@@ -83,7 +91,7 @@ impl Univariate for Normal {
 
     fn draw_scores<const W: usize>(
         &self,
-        key: Key,
+        key: random::Key,
         first_trial: u64,
         slot: u32,
         scores: &mut [[f64; W]],

@@ -1,7 +1,7 @@
 //! Distributions as study files write them.
 
 use super::{Distribution, InvalidDistribution, READERS};
-use crate::io::{Check, Dimension, Table};
+use crate::io::{Dimension, Table};
 
 /// The value that a distribution is stated beside.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -15,19 +15,16 @@ pub struct Stated {
 /// How the table behind a key is read.
 pub(super) type Reader = fn(&Table, &Stated) -> Option<Distribution>;
 
-/// A size in the unit of the quantity that deviates.
-pub(super) fn size(table: &Table, key: &str, of: &Stated) -> f64 {
-    table.quantity(key, of.dimension, Check::NonNegative)
-}
-
 /// The distribution that was made of a table, or the error for it.
 pub(super) fn made<T>(table: &Table, distribution: Result<T, InvalidDistribution>) -> Option<T> {
-    distribution.inspect_err(|broken| table.error(table.span(), broken.to_string(), "not a law", None)).ok()
+    distribution
+        .inspect_err(|broken| table.error(table.span(), broken.to_string(), "not a distribution", None))
+        .ok()
 }
 
 impl Distribution {
     fn readers() -> impl Iterator<Item = (&'static str, Reader)> {
-        READERS.iter().filter_map(|(key, read)| Some(((*key)?, *read)))
+        READERS.iter().filter_map(|(key, read)| Some(((*key)?.name, *read)))
     }
 
     /// Keys under which a tolerance states its distribution.
@@ -48,8 +45,8 @@ impl Distribution {
                 tolerance.error(
                     tolerance.span_of(key),
                     format!("both `{first}` and `{key}`"),
-                    "a second shape",
-                    Some("a tolerance has one shape; keep one of the two".into()),
+                    "a second distribution",
+                    Some("a tolerance has one distribution; keep one of the two".into()),
                 );
             } else {
                 found = Some((key, distribution));
@@ -64,8 +61,8 @@ impl Distribution {
             let keys: Vec<String> = Self::keys().map(|key| format!("`{key}`")).collect();
             table.error(
                 table.span(),
-                "no law is stated here",
-                "a law is due",
+                "no distribution is stated here",
+                "expected a distribution",
                 Some(format!("add one of {}", keys.join(", "))),
             );
         }

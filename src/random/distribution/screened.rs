@@ -1,10 +1,28 @@
 //! The distribution of parts that passed an incoming inspection.
 
 use super::weighted::{Weighted, even_ends, gauge_ends};
-use super::{Distribution, InvalidDistribution, Stated, Univariate, read::made};
-use crate::io::{Check, Table};
-use crate::random::{Gauge, Window};
+use super::{DISTRIBUTIONS, Distribution, InvalidDistribution, Stated, Univariate, read::made};
+use crate::io::{Key, Nested, Special, Table, keys};
+use crate::random::{Gauge, Window, gauge};
 use std::sync::Arc;
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!(
+    "screened",
+    KEYS,
+    "{ at = \"0.1 mm\", of = { normal = { sd = \"0.1 mm\" } }, gauge = { sd = \"0.02 mm\" } }"
+);
+
+keys! {
+    KEYS: "Parts of a distribution of which those are taken that a gauge reads within limits";
+    AT: Special = Window::key("at", "What a reading has to keep: a deviation to either side, or from and to").needed();
+    OF: Nested = Key::table("of", &DELIVERED, "{ normal = { sd = \"0.1 mm\" } }").needed();
+    GAUGE: Nested = Key::table("gauge", &gauge::KEYS, "{ sd = \"0.02 mm\" }").needed();
+}
+
+keys! {
+    DELIVERED: "The distribution of the delivered parts", with DISTRIBUTIONS;
+}
 
 /// Any distribution after an inspection that takes a part of deviation x when x + bias + sd z is from l to h, z standard normal: what the
 /// gauge reads is the deviation with its own bias and repeatability.
@@ -70,20 +88,16 @@ fn taken(x: f64, accept: Window, gauge: Gauge) -> f64 {
 
 impl Univariate for Screened {
     const NAME: &'static str = "screened";
-    const KEY: Option<&'static str> = Some("screened");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let distribution = table
-            .required_table("of", "{ normal = { sd = \"...\" } }")
-            .and_then(|table| Distribution::required(&table, of));
-        if !table.has("at") {
-            table.quantity("at", of.dimension, Check::Positive);
-        }
-        let accept = Window::read(table, "at", of.dimension);
-        let gauge = table.required_table("gauge", "{ sd = \"...\" }").map(|table| Gauge::read(&table, of));
+        let delivered = table.required_table(OF, OF.example);
+        let distribution = delivered.and_then(|table| Distribution::required(&table, of));
+        let accept = Window::read(table, &AT, of.dimension);
+        let gauge = table.required_table(GAUGE, GAUGE.example).map(|table| Gauge::read(&table, of));
         let (distribution, accept, gauge) = (distribution?, accept?, gauge?);
         // A stand-in must not be found to take nothing.
-        let is_sound = ["of", "at", "gauge"].iter().all(|key| table.is_sound(key));
+        let is_sound = [OF.name, AT.name, GAUGE.name].iter().all(|key| table.is_sound(key));
         is_sound.then(|| made(table, Self::new(distribution, accept, gauge)))?
     }
 

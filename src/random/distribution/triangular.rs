@@ -2,9 +2,17 @@
 
 use super::invalid::size;
 use super::plus_or_minus::Within;
-use super::read::{self, made};
-use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
-use crate::io::Table;
+use super::read::made;
+use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric, uniform};
+use crate::io::{Difference, Key, Special, Table, keys};
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("triangular", KEYS, "{ half_width = \"0.1 mm\" }");
+
+keys! {
+    KEYS: "Small deviations more likely than large ones, none beyond the limits";
+    HALF_WIDTH: Difference = uniform::HALF_WIDTH;
+}
 
 /// A density that falls in a straight line from zero deviation to nothing at plus and minus
 /// `half_width`: the sum of two equal uniform deviations. With t the smaller of u and 1 - u, the
@@ -28,12 +36,12 @@ impl Triangular {
 
 impl Univariate for Triangular {
     const NAME: &'static str = "triangular";
-    const KEY: Option<&'static str> = Some("triangular");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const WITHIN: Option<Within> =
         Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Triangular) });
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        made(table, Self::new(read::size(table, "half_width", of)))
+        made(table, Self::new(table.read(&HALF_WIDTH.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {

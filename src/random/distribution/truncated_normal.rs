@@ -2,10 +2,19 @@
 
 use super::invalid::size;
 use super::plus_or_minus::Within;
-use super::read::{self, made};
+use super::read::made;
 use super::{Distribution, InvalidDistribution, Normal, Stated, Univariate, symmetric};
-use crate::io::{Check, Table};
+use crate::io::{Check, Difference, Key, Special, Table, keys};
 use crate::math::normal;
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("truncated_normal", KEYS, "{ sd = \"0.1 mm\", at = \"0.2 mm\" }");
+
+keys! {
+    KEYS: "Normal distribution whose tails are cut off";
+    SD: Difference = Key::difference("sd", Check::NonNegative, "Standard deviation before the cut");
+    AT: Difference = Key::difference("at", Check::Positive, "Largest deviation to either side");
+}
 
 /// Beyond this many standard deviations a cut removes nothing that a double can hold.
 const NO_CUT: f64 = 40.0;
@@ -44,15 +53,15 @@ impl TruncatedNormal {
 
 impl Univariate for TruncatedNormal {
     const NAME: &'static str = "truncated normal";
-    const KEY: Option<&'static str> = Some("truncated_normal");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const WITHIN: Option<Within> = Some(Within {
         takes_sigmas: true,
         make: |limit, sd| Self::new(sd, limit).map(Distribution::TruncatedNormal),
     });
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let at = table.quantity("at", of.dimension, Check::Positive);
-        made(table, Self::new(read::size(table, "sd", of), at))
+        let at = table.read(&AT.of(of.dimension));
+        made(table, Self::new(table.read(&SD.of(of.dimension)), at))
     }
 
     fn transform(&self, u: &mut [f64]) {

@@ -2,11 +2,19 @@
 
 use super::invalid::size;
 use super::plus_or_minus::Within;
-use super::read::{self, made};
+use super::read::made;
 use super::{Distribution, InvalidDistribution, Stated, Univariate, symmetric};
-use crate::io::Table;
+use crate::io::{Check, Difference, Key, Special, Table, keys};
 use crate::math::bivariate::NODES;
 use crate::math::normal;
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("uniform", KEYS, "{ half_width = \"0.1 mm\" }");
+
+keys! {
+    KEYS: "All deviations within the limits equally likely";
+    pub(super) HALF_WIDTH: Difference = Key::difference("half_width", Check::NonNegative, "Largest deviation to either side");
+}
 
 /// Evenly over plus and minus `half_width`: quantile half_width (2u - 1), standard deviation
 /// half_width / sqrt(3).
@@ -32,12 +40,12 @@ const NARROW: f64 = 0.5;
 
 impl Univariate for Uniform {
     const NAME: &'static str = "uniform";
-    const KEY: Option<&'static str> = Some("uniform");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
     const WITHIN: Option<Within> =
         Some(Within { takes_sigmas: false, make: |limit, _| Self::new(limit).map(Distribution::Uniform) });
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        made(table, Self::new(read::size(table, "half_width", of)))
+        made(table, Self::new(table.read(&HALF_WIDTH.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {

@@ -3,8 +3,18 @@
 use super::invalid::{finite, within};
 use super::read::made;
 use super::{InvalidDistribution, Stated, Univariate};
-use crate::io::{Check, Table};
+use crate::io::{Check, Difference, Key, Quantity, Special, Table, keys};
 use crate::math::scalar;
+
+/// How a study states it.
+const KEY: Key<Special> = distribution!("weibull", KEYS, "{ shape = 1.5, scale = \"0.2 mm\" }");
+
+keys! {
+    KEYS: "Deviations to one side, as of wear and lifetimes";
+    SHAPE: Quantity = Key::number("shape", Check::Within(LEAST, MOST), "1.5",
+        "Weibull's exponent: small ones spread widely, 1 is exponential, 2 Rayleigh's");
+    SCALE: Difference = Key::difference("scale", Check::Any, "Deviation that 63 % of the parts do not exceed; a negative one is downward");
+}
 
 /// Deviations from nominal upward, of a shape k and a scale s; of a negative scale downward.
 ///
@@ -25,8 +35,8 @@ pub struct Weibull {
 }
 
 /// Least and most that a shape can be: beyond them a few parts have all of the spread, or the spread is a hundredth of the mean.
-pub(super) const LEAST: f64 = 0.2;
-pub(super) const MOST: f64 = 50.0;
+const LEAST: f64 = 0.2;
+const MOST: f64 = 50.0;
 
 impl Weibull {
     /// A distribution of deviations to the side of the scale's sign.
@@ -45,12 +55,10 @@ impl Weibull {
 
 impl Univariate for Weibull {
     const NAME: &'static str = "Weibull";
-    const KEY: Option<&'static str> = Some("weibull");
+    const KEY: Option<&'static Key<Special>> = Some(&KEY);
 
     fn read(table: &Table, of: &Stated) -> Option<Self> {
-        let shape = table.number("shape", Check::Within(LEAST, MOST));
-        let scale = table.quantity("scale", of.dimension, Check::Any);
-        made(table, Self::new(shape, scale))
+        made(table, Self::new(table.read(&SHAPE), table.read(&SCALE.of(of.dimension))))
     }
 
     fn transform(&self, u: &mut [f64]) {

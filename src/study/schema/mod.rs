@@ -175,8 +175,6 @@ fn number(check: Check) -> Value {
         Check::Positive => json!({ "type": "number", "exclusiveMinimum": 0 }),
         Check::NonNegative => json!({ "type": "number", "minimum": 0 }),
         Check::Within(low, high) => json!({ "type": "number", "minimum": low, "maximum": high }),
-        #[cfg(test)]
-        Check::Above(low) => json!({ "type": "number", "exclusiveMinimum": low }),
     }
 }
 
@@ -209,8 +207,6 @@ fn bounds(accepts: &Accepts, of: Option<Dimension>) -> Option<String> {
         Check::Positive => Some("Above zero".to_owned()),
         Check::NonNegative => Some("Not negative".to_owned()),
         Check::Within(low, high) => Some(format!("From {} to {}", write(low), write(high))),
-        #[cfg(test)]
-        Check::Above(low) => Some(format!("Above {}", write(low))),
     }
 }
 

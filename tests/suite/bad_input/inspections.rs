@@ -27,7 +27,7 @@ fn limits_guard_bands_and_gauges() {
         beside!(
             "inspection = { accept = { from = \"1 mm\", to = \"-1 mm\" } }",
             "{ from",
-            &["nothing lies within `accept`", "`from` lies below `to`"]
+            &["nothing is within `accept`", "`from` is below `to`"]
         ),
         beside!(
             "inspection = { accept = { form = \"1 mm\", to = \"2 mm\" } }",
@@ -119,18 +119,18 @@ fn distributions_that_an_inspection_cannot_select_from() {
         beside!(
             "inspection = { accept = \"1 mm\" }, and = { normal = { sd = \"0.1 mm\" }, scope = \"unit\" }",
             "{ accept",
-            &["every part of a tolerance with two laws is inspected", "inspect lots by a sample", "or state one law"]
+            &["every part of a tolerance with two distributions is inspected", "inspect lots by a sample", "or state one distribution"]
         ),
         beside!(
             "inspection = { accept = \"1 mm\", sample = { lot = 500, parts = 20 } }, and = { normal = { sd = \"0.1 mm\" }, scope = \"unit\" }",
             "{ accept",
-            &["no law beside that of the parts has scope lot", "scope = \"lot\""]
+            &["no distribution beside that of the parts has scope lot", "scope = \"lot\""]
         ),
         case(
             LENGTH,
             "inspection = { accept = \"1 mm\" } }",
             "{ accept",
-            &["an inspection of what does not vary", "state the law of the delivered parts beside it"],
+            &["an inspection of what does not vary", "state the distribution of the delivered parts beside it"],
         ),
         // A distribution that cannot be read is one error, not two.
         case(

@@ -15,7 +15,7 @@ fn tolerances() {
             "normal = { sd = \"0.2 mm\" }",
             two,
             "{ half_width",
-            &["both `normal` and `uniform`", "has one shape"],
+            &["both `normal` and `uniform`", "has one distribution"],
         ),
         case(
             "bit_phase_error",

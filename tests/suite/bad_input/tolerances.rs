@@ -16,7 +16,7 @@ fn log_normal_distributions() {
             "log_normal = { geometric_sd = 1.05 }",
             "{ geometric_sd",
             &[
-                "a log-normal law of a level",
+                "a log-normal distribution of a level",
                 "a level in dB is a logarithm already",
                 "normal = { sd = \"... dB\" }",
             ],
@@ -55,7 +55,7 @@ fn mixtures() {
             LENGTH,
             "mixture = { share = 0.3, first = { normal = { sd = \"0.1 mm\" } }, second = { offset = \"1 mm\" } }",
             "{ offset",
-            &["no law is stated here", "add one of `normal`"],
+            &["no distribution is stated here", "add one of `normal`"],
         ),
     ]);
 }
@@ -82,7 +82,11 @@ fn measured_parts() {
         &[(LENGTH, "empirical = { csv = \"parts.csv\", column = \"length\", about = \"nominal\" }")],
     );
     for (parts, place, says) in [
-        ("length_mm\n29.9\n30.1\n30\n30.2\n", "parts.csv:5:1", "4 measured parts are too few for a law"),
+        (
+            "length_mm\n29.9\n30.1\n30\n30.2\n",
+            "parts.csv:5:1",
+            "4 measured parts are too few for a distribution",
+        ),
         ("length_mm\n29.9\n30.1\nlong\n30.2\n30\n", "parts.csv:4:1", "`long` is no number"),
         ("width_mm\n29.9\n30.1\n30\n30.2\n30\n", "parts.csv:1:1", "no column `length` with its unit"),
     ] {
@@ -139,13 +143,13 @@ fn plus_or_minus() {
             LENGTH,
             "plus_or_minus = { limit = \"0.2 mm\", shape = \"normal\" }",
             "{ limit",
-            &["`sigmas`", "add, for example, `sigmas = 1`"],
+            &["`sigmas`", "add, for example, `sigmas = 3`"],
         ),
         case(
             LENGTH,
             "plus_or_minus = { limit = \"0.2 mm\", shape = \"uniform\", sigmas = 3 }",
             "3",
-            &["`sigmas` without a normal law", "this shape ends at the limit"],
+            &["`sigmas` without a normal distribution", "this distribution ends at the limit"],
         ),
         case(
             LENGTH,
@@ -203,7 +207,7 @@ fn second_distributions() {
             LENGTH,
             "normal = { sd = \"0.2 mm\" }, and = { normal = { sd = \"0.1 mm\" }, scope = \"channel\" }",
             "\"channel\"",
-            &["both laws have scope channel", "add their variances"],
+            &["both distributions have scope channel", "add their variances"],
         ),
         case(
             LENGTH,
@@ -215,13 +219,13 @@ fn second_distributions() {
             LENGTH,
             "normal = { sd = \"0.2 mm\" }, and = { scope = \"unit\" }",
             "{ scope",
-            &["no law is stated here"],
+            &["no distribution is stated here"],
         ),
         case(
             LENGTH,
             "and = { normal = { sd = \"0.1 mm\" }, scope = \"unit\" }",
             "{ normal",
-            &["a second law without a first", "outside of `and`"],
+            &["a second distribution without a first", "outside of `and`"],
         ),
         // Variations of the bench have a fixed scope.
         case(
@@ -279,7 +283,7 @@ fn correlations() {
             PERMITTIVITY,
             "effective_permittivity = 2.9\ncorrelation = [{ between = [\"length\"], coefficient = 0.5 }]",
             "[\"length\"]",
-            &["`between` names 1 parameters", "two are due"],
+            &["`between` names 1 parameters", "expected two"],
         ),
         case(
             PERMITTIVITY,

@@ -85,7 +85,7 @@ fn lots_that_differ() {
     // Every part of two distributions cannot be inspected.
     let study = study.replace(", sample = { lot = 600, parts = 50, allowed = 1 }", "");
     let refused = Folder::with(study).refused(&["inspect", "study.toml", "--source", "lead.length"]);
-    assert!(refused.contains("two laws"), "{refused}");
+    assert!(refused.contains("two distributions"), "{refused}");
 }
 
 /// The probability that of `n` parts no more than `c` fail, term by term.

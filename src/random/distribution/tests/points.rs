@@ -129,7 +129,7 @@ fn draws_of_measured_parts_fall_between_them() {
     }
 }
 
-/// A part of two suppliers whose quantiles jump and who leave a gap.
+/// A part of two suppliers whose quantiles jump and leave a gap.
 #[test]
 fn a_mixture_of_distributions_with_jumps_has_the_quantile_of_its_cdf() {
     let [measured, event] = with_jumps();
