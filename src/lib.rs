@@ -39,6 +39,7 @@ pub use error::Error;
 pub use io::{Diagnostic, Severity, SourceText};
 pub use library::{Comparison, Figure, FigureResults, LimitResults, Part, PlanResults, Run, Study};
 pub use library::{Sweep, SweepPoint, Unit, UnitPlan};
+pub use random::{Key, Stream};
 pub use stats::Estimate;
 pub use study::{Bound, Change, Parameter};
 

@@ -69,7 +69,7 @@ keys! {
             "What the channels are levelled to: the weakest of them, or a target");
     TARGET: Optional<Quantity> =
         Key::quantity("target", Dimension::Level, Check::Any, "-2 dB",
-            "Level to reach, over a nominal channel; due with toward = \"target\"").optional();
+            "Level to reach, over a nominal channel; required with toward = \"target\"").optional();
     ROUNDING: Or<Word<Rounding>, Rounding> =
         Key::word("rounding", "rounding", || vec![("nearest", Rounding::Nearest), ("next_lower", Rounding::NextLower)],
             "nearest", "How attenuations are rounded to codes; to the nearest where it is left out").or(Rounding::Nearest);

@@ -31,9 +31,9 @@ pub(crate) use instruments::outermost;
 pub use instruments::{Bench, Pair, Reconnection, Tabled};
 pub use level::{Attenuations, Goal, LEVEL, Level, Rounding};
 pub use live_channels::{DEAD_BELOW, DeadRule, LiveChannels};
-pub use method::{Caution, Readout, StateShare, SweepScratch};
 #[cfg(test)]
 pub use method::Method;
+pub use method::{Caution, Readout, StateShare, SweepScratch};
 pub use passes::Scratch;
 pub use procedure::{CALIBRATION, Calibration, Hardware, NAME, Unrounded};
 pub(crate) use receiver::NEPERS_A_DB_OF_POWER;

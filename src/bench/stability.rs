@@ -41,7 +41,7 @@ keys! {
         Key::tolerance("bench.receiver.warm_up", Dimension::Level, Check::Any, "0.4 dB",
             "What the receiver still changes by when work begins").or_exactly(0.0).in_scope(Scope::Unit);
     WARM_UP_TIME: Optional<Quantity> =
-        Key::quantity("warm_up_time", Dimension::Time, Check::Positive, "10 min", "Time constant of that; due where it warms up").optional();
+        Key::quantity("warm_up_time", Dimension::Time, Check::Positive, "10 min", "Time constant of that; required where it warms up").optional();
 }
 
 impl Stability<Tolerance> {

@@ -33,7 +33,7 @@ impl Tables {
             table.error(
                 table.span_of(EACH_BEAM),
                 "tables for each beam and for several frequencies",
-                "one of the two is due",
+                "one of the two is expected",
                 Some("leave one out".into()),
             );
         }

@@ -13,7 +13,7 @@ use std::sync::Arc;
 /// use.
 ///
 /// Formula: state m is off by (gain_m - gain_0) - m step and by (phase_m - phase_0) - m step, the latter within half a turn;
-/// between the frequencies of the file gain in dB and unwrapped phase lie on straight lines, so that the phase must turn by
+/// between the frequencies of the file gain in dB and unwrapped phase are on straight lines, so that the phase must turn by
 /// less than half a turn from one to the next; nothing is extrapolated. Units: dB, rad. Source: own derivation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct StateTable {
@@ -81,7 +81,7 @@ impl StateTable {
 
     /// Interpolates for the frequencies in use, Hz. A frequency outside a file is an error there.
     pub(super) fn prepare(&mut self, frequencies: &[f64], step: Step, findings: &Findings) {
-        let mut told: Vec<(f64, [f64; 2])> = Vec::new();
+        let mut reported: Vec<(f64, [f64; 2])> = Vec::new();
         self.prepared.clear();
         for frequency in frequencies {
             let states: Vec<Option<(f64, f64)>> =
@@ -89,8 +89,8 @@ impl StateTable {
             for (curve, _) in self.curves.iter().zip(&states).filter(|(_, state)| state.is_none()) {
                 let range = curve.range();
                 // Files of one measurement end alike: once is enough.
-                if !told.contains(&(*frequency, range)) {
-                    told.push((*frequency, range));
+                if !reported.contains(&(*frequency, range)) {
+                    reported.push((*frequency, range));
                     curve.refuse_frequency(findings, *frequency);
                 }
             }

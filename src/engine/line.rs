@@ -49,7 +49,7 @@ pub(super) struct Line<Chunk, Counted> {
 struct State<Chunk, Counted> {
     begun: u64,
     /// The next chunk to merge.
-    due: u64,
+    next: u64,
     /// Chunks that nobody holds any more.
     released: u64,
     is_merging: bool,
@@ -70,7 +70,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     pub fn new(chunks: u64, room: usize) -> Line<Chunk, Counted> {
         let state = State {
             begun: 0,
-            due: 0,
+            next: 0,
             released: 0,
             is_merging: false,
             early: BTreeMap::new(),
@@ -92,10 +92,10 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     pub fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
         let mut state = self.lock();
         loop {
-            let (due, is_ended) = (state.due, self.is_ended());
+            let (next, is_ended) = (state.next, self.is_ended());
             if !state.is_merging
                 && !is_ended
-                && let Some(chunk) = state.early.remove(&due)
+                && let Some(chunk) = state.early.remove(&next)
             {
                 state.is_merging = true;
                 return Task::Merge(chunk);
@@ -110,7 +110,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
                 let all = state.to_count.len();
                 return Task::Count(state.to_count.split_off(all - all.min(self.together)));
             }
-            if !is_wanted && !state.is_merging && (is_ended || state.due == state.begun) {
+            if !is_wanted && !state.is_merging && (is_ended || state.next == state.begun) {
                 return Task::End;
             }
             state.sleeping += 1;
@@ -136,7 +136,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     pub fn merged(&self, left: Merged<Counted>, is_last: bool) {
         self.change(|state| {
             state.is_merging = false;
-            state.due += 1;
+            state.next += 1;
             self.is_ended.fetch_or(is_last, Ordering::Relaxed);
             match left {
                 Merged::ToCount(counted) => state.to_count.push(counted),

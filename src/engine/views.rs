@@ -72,7 +72,7 @@ pub struct CutView {
     pub angle: Vec<f64>,
     /// The error-free array, its shifters free of steps.
     pub error_free: Vec<f64>,
-    /// At each angle, the levels below which 5 %, 50 % and 95 % of the units lie.
+    /// At each angle, the levels below which 5 %, 50 % and 95 % of the units are.
     pub low: Vec<f64>,
     /// See `low`.
     pub middle: Vec<f64>,
@@ -82,7 +82,7 @@ pub struct CutView {
     pub worst: Option<Vec<f64>>,
 }
 
-/// How values lie: extremes, and what 5 %, 50 % and 95 % of them are below.
+/// The spread of values: extremes, and the values that 5 %, 50 % and 95 % of them are below.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Levels {
     /// The least.
@@ -263,7 +263,7 @@ fn worst(model: &Model, beam: usize, values: &[Vec<f64>], side_lobe: &[f64]) -> 
     Some(Worst { trial, limit })
 }
 
-/// How far a value lies beyond a limit; negative where it meets it.
+/// How far a value is beyond a limit; negative where it meets it.
 fn beyond(limit: &Limit, value: f64) -> f64 {
     let value = if limit.on_size { value.abs() } else { value };
     match limit.bound {

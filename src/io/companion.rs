@@ -39,14 +39,12 @@ impl Table<'_> {
     /// Refuses a file at the value of `key`: this build reads none.
     #[cfg(not(feature = "files"))]
     pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
-        if self.document.survey.is_none() {
-            self.findings.error(
-                self.span_of(key),
-                format!("`{}` cannot be read: this build reads no files", shown(name)),
-                "names a file beside the study",
-                Some("build with the feature `files`".to_owned()),
-            );
-        }
+        self.findings.error(
+            self.span_of(key),
+            format!("`{}` cannot be read: this build reads no files", shown(name)),
+            "names a file beside the study",
+            Some("build with the feature `files`".to_owned()),
+        );
         None
     }
 }

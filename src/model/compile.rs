@@ -115,10 +115,10 @@ fn hardware(chain: &Chain, array: &Array, fixture: &Fixture, dead: DeadRule, is_
     }
 }
 
-/// Memory for what looks keep and could make again for each batch of units, bytes.
+/// Memory for what beam points keep and could make again for each batch of units, bytes.
 const TABLES: usize = 32 << 20;
 
-/// Every beam at every frequency, and the same again for each temperature, which a look does not depend on.
+/// Every beam at every frequency, and the same again for each temperature, which a beam point does not depend on.
 fn points(study: &Study, array: &Array) -> Vec<OperatingPoint> {
     let at_frequency = |frequency: &f64| AtFrequency::new(array, *frequency);
     let used_at: Vec<AtFrequency> = study.frequencies.iter().map(at_frequency).collect();
@@ -149,7 +149,7 @@ fn points(study: &Study, array: &Array) -> Vec<OperatingPoint> {
     points
 }
 
-/// The figures asked for and those with a limit, each at every look where it exists.
+/// The figures asked for and those with a limit, each at every beam point where it exists.
 fn columns(study: &Study, points: &[OperatingPoint]) -> Vec<Column> {
     let is_due = |figure: &Figure| {
         study.figures.contains(figure) || study.limits.iter().any(|limit| limit.figure == *figure)

@@ -1,4 +1,4 @@
-//! Which code tables a calibration plan makes, and which of them a look uses.
+//! Which code tables a calibration plan makes, and which of them a beam point uses.
 
 use crate::bench::{Calibration, Tables};
 use crate::chain::Conditions;

@@ -26,12 +26,12 @@ use crate::figure::{Depth, Figure};
 use crate::random::{Key, Sources, Value};
 use crate::study::{Beam, DeadChannels, Trials};
 
-/// One column of results: a figure at a look.
+/// One column of results: a figure at a beam point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Column {
     /// The figure.
     pub figure: Figure,
-    /// Number of the look among the plan's.
+    /// Number of the beam point among the plan's.
     pub point: usize,
 }
 
@@ -49,7 +49,7 @@ pub struct View {
 pub struct Course {
     /// One after the other.
     pub tables: Vec<TableSpec>,
-    /// The one that is used, `[look]`.
+    /// The one that is used, `[point]`.
     pub chosen: Vec<usize>,
 }
 
@@ -147,11 +147,11 @@ pub struct Model {
     pub dead: DeadChannels,
     /// Every beam at all conditions, beams first.
     pub points: Vec<OperatingPoint>,
-    /// What each look commands the shifters to, `[look][channel]`.
+    /// What each beam point commands the shifters to, `[point][channel]`.
     pub commands: Vec<Vec<Command>>,
-    /// What is computed of a look.
+    /// What is computed of a beam point.
     pub depth: Depth,
-    /// What is kept of a trial: for each figure, every look.
+    /// What is kept of a trial: for each figure, every beam point.
     pub columns: Vec<Column>,
     /// The spec, a line for each beam and frequency.
     pub limits: Vec<Limit>,
@@ -173,7 +173,7 @@ impl Model {
         self.sources.lot()
     }
 
-    /// What the chain meets at a look.
+    /// What the chain meets at a beam point.
     pub fn conditions_of(&self, point: usize) -> &Conditions {
         &self.conditions[self.points[point].conditions]
     }
@@ -183,7 +183,7 @@ impl Model {
         self.families.iter().max().map_or(0, |last| last + 1)
     }
 
-    /// Temperature of a look, K, where the study distinguishes several.
+    /// Temperature of a beam point, K, where the study distinguishes several.
     pub fn temperature_of(&self, point: usize) -> Option<f64> {
         let temperature = self.conditions_of(point).temperature;
         self.conditions.iter().any(|of| of.temperature != temperature).then_some(temperature)

@@ -1,10 +1,10 @@
-//! A look under the conditions that it is taken at.
+//! A beam point under its conditions.
 
 use crate::figure::BeamPoint;
 use std::ops::Deref;
 use std::sync::Arc;
 
-/// A beam at a frequency and a temperature. Temperatures share a look, which depends on none of them.
+/// A beam at a frequency and a temperature. Temperatures share a beam point, which depends on none of them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OperatingPoint {
     /// What does not depend on the temperature.

@@ -18,13 +18,13 @@ impl Key {
     }
 
     /// The key of the same source in a second sample, independent of the first. No source has a name that ends like this.
-    pub fn of_second_sample(seed: u64, name: &str) -> Self {
+    pub(crate) fn of_second_sample(seed: u64, name: &str) -> Self {
         Self::new(seed, &format!("{name}, second sample"))
     }
 
     /// The key of what an attempt, from 1, to mend a unit draws anew: independent of the first draws and of every other attempt. No source
     /// has a name that ends like this.
-    pub fn of_attempt(seed: u64, name: &str, attempt: u32) -> Self {
+    pub(crate) fn of_attempt(seed: u64, name: &str, attempt: u32) -> Self {
         Self::new(seed, &format!("{name}, attempt {attempt}"))
     }
 

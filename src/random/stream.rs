@@ -17,7 +17,7 @@ const _: () = assert!(u32::MAX / 4 < OF_ONE_DRAW);
 /// nor on lanes and threads. So any distribution of `rand_distr` can be drawn for channel 3 of unit 12,345 alone:
 ///
 /// ```
-/// use beamyield::random::{Key, Stream};
+/// use beamyield::{Key, Stream};
 /// use rand_distr::{Distribution, Gumbel};
 ///
 /// let stream = |channel| Stream::new(Key::new(7, "feed.length"), 12_345, channel, 0);

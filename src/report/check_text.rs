@@ -180,14 +180,14 @@ mod tests {
 
     #[test]
     fn what_a_run_takes_is_told_in_its_own_unit() {
-        let told = |bytes, seconds| run(&Forecast { bytes, seconds, ..FORECAST });
+        let said = |bytes, seconds| run(&Forecast { bytes, seconds, ..FORECAST });
         let of = "A run of 20000 units on 2 threads takes about ";
-        let both = told(Some(123_456_789), Some(12.34)).replace('\n', " ");
+        let both = said(Some(123_456_789), Some(12.34)).replace('\n', " ");
         assert_eq!(both, format!("{of}120 MB of memory and 12 s. "));
         for (seconds, expected) in [(0.2, "less than a second"), (600.0, "10 min"), (36_000.0, "10 h")] {
-            assert_eq!(told(None, Some(seconds)).replace('\n', " "), format!("{of}{expected}. "));
+            assert_eq!(said(None, Some(seconds)).replace('\n', " "), format!("{of}{expected}. "));
         }
-        assert!(told(None, None).replace('\n', " ").contains("more than anybody waits for"));
+        assert!(said(None, None).replace('\n', " ").contains("more than anybody waits for"));
     }
 
     #[test]

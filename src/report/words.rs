@@ -194,9 +194,9 @@ mod tests {
     fn laws_to_one_side_say_so() {
         let parts = vec![1e-4, 2e-4, 2e-4, 3e-4, 5e-4];
         let measured = Distribution::Empirical(Empirical::new(parts).unwrap());
-        let told = super::distribution(&measured, Dimension::Length);
+        let said = super::distribution(&measured, Dimension::Length);
         // By hand: squares about the mean, [0.0416 + 0.0404]/5 = 0.0164, which is 0.12806 squared.
-        assert_eq!(told, "empirical, mean off by 0.26 mm, sd 0.128 mm, from 0.1 mm to 0.5 mm");
+        assert_eq!(said, "empirical, mean off by 0.26 mm, sd 0.128 mm, from 0.1 mm to 0.5 mm");
         let gauge = Gauge { bias: 0.0, sd: 0.2e-3 };
         let distribution = Distribution::Normal(Normal::new(1e-3).unwrap());
         let screened =
@@ -211,10 +211,10 @@ mod tests {
     #[test]
     fn scopes_say_how_many_share_a_draw() {
         let grouping = Grouping { channels: 32, chip: 4, board: Some(16), lot: Some(50) };
-        let told = |of| scope(of, &grouping);
-        assert_eq!(told(Scope::Chip), "drawn for each chip of 4 channels");
-        assert_eq!(told(Scope::Board), "drawn for each board of 16 channels");
-        assert_eq!(told(Scope::Lot), "drawn once for each lot of 50 units");
+        let said = |of| scope(of, &grouping);
+        assert_eq!(said(Scope::Chip), "drawn for each chip of 4 channels");
+        assert_eq!(said(Scope::Board), "drawn for each board of 16 channels");
+        assert_eq!(said(Scope::Lot), "drawn once for each lot of 50 units");
     }
 
     #[test]

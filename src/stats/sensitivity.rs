@@ -239,7 +239,7 @@ impl Indices {
     }
 }
 
-/// Resamples that are due for each that has no spread: with more of those the interval would leave the worst cases out.
+/// Resamples needed for each that has no spread: with more of those the interval would leave the worst cases out.
 const FEWEST_RESAMPLES: usize = 50;
 
 /// The two values between which the middle share of some values is.

@@ -18,7 +18,7 @@ const MOST_SAMPLES: f64 = (1 << 22) as f64;
 /// Most draws of one unit: 256 MiB for the batch of a thread.
 const MOST_DRAWS: usize = 1 << 22;
 
-/// Most phasors of one look at an array on no rectangular lattice: 32 MiB.
+/// Most phasors of one beam point of an array on no rectangular lattice: 32 MiB.
 const MOST_PHASORS: f64 = (1 << 22) as f64;
 
 /// Refuses an array that is too large, too dense or too wide at one of the study's frequencies, Hz (none where they could

@@ -177,7 +177,7 @@ fn invalid_questions_are_refused() {
             vec!["20 units a value cannot", "--trials"],
         ),
         (&["--find", "jumper.length.half_width", "--factor", "0..2"], vec!["above 0"]),
-        (&["--find", "feed.length.sd", "--find", "feed.length.sd"], vec!["asked for twice"]),
+        (&["--find", "feed.length.sd", "--find", "feed.length.sd"], vec!["appears twice"]),
         (&["--find", "feed.length.sd", "--find", "shifter.bits"], vec!["whole number", "alone"]),
         (&["--find", "feed.length.sd=1..2 mm", "--find", "jumper.length.half_width"], vec!["--factor"]),
         (&["--find", "jumper.length.half_width", "--json", "a", "--csv", "a"], vec!["both go there"]),

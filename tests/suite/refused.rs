@@ -87,7 +87,7 @@ fn where_all_are_refused_all_errors_are_shown() {
     let message = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=0,13"]);
     assert!(message.contains("`bits` is 0") && message.contains("`bits` is 13"), "{message}");
     let many = folder.refused(&["sweep", "study.toml", "--vary", "shifter.bits=13..40"]);
-    assert!(many.contains("and 20 values more"), "{many}");
+    assert!(many.contains("and 20 more values"), "{many}");
 }
 
 #[test]

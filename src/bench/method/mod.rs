@@ -175,7 +175,7 @@ impl Method {
     /// Reads `codes` of a table whose `method` is this one, for a shifter of `states`.
     pub(super) fn read_sweep(self, table: &Table, states: usize) -> Sweep {
         if !table.is_sound(METHOD) {
-            // It may be due; asking keeps it from being called unknown.
+            // It may be expected; asking keeps it from being called unknown.
             table.has(CODES);
         } else if self.takes_codes() {
             return Sweep::read(table, states, self.usual_codes(states));

@@ -212,7 +212,7 @@ fn a_silent_receiver_ends_a_calibration() {
         let (done, _, _, readings) = calibrate(&align, NOISE_DB, 0, silent_after);
         assert_eq!((done, readings.len()), (Err(NoAnswer), silent_after as usize));
     }
-    // The twin: one that answers to the end.
+    // Negative control: one that answers to the end.
     let (done, _, _, readings) = calibrate(&align, NOISE_DB, 0, all);
     assert_eq!((done, readings.len()), (Ok(()), all as usize));
 }

@@ -1,7 +1,7 @@
 //! The highest or lowest reading of a sweep without drawing it all.
 //!
 //! A reading's noise is keyed by what is read, so a reading exists whether it is drawn or not. A draw is never farther than
-//! [`FARTHEST`](crate::math::deviate::FARTHEST) standard deviations, so a code whose power, raised by that much, lies
+//! [`FARTHEST`](crate::math::deviate::FARTHEST) standard deviations, so a code whose power, raised by that much, is
 //! under the best reading found so far (display step and kernel errors allowed for: [`Meter::below`]) cannot be the
 //! highest, whatever its draw: leaving it out is exact. Codes are drawn in groups of four, one block of the generator, the
 //! most promising groups of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.

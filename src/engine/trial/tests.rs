@@ -111,7 +111,7 @@ fn a_batch_is_given_up_anywhere_and_leaves_nothing() {
     let times = asked.get();
     assert!(done.is_continue() && whole.trials == LANES as u64);
     let points = (model.calibrations.len() * model.points.len()) as u64;
-    assert!(times > points, "only looks are asked before: {times}");
+    assert!(times > points, "only points are asked before: {times}");
     for number in [0, 1, times / 3, times / 2, times - 1] {
         let (done, left) = give_up_at(number);
         assert!(done.is_break() && asked.get() == number + 1, "{number} of {times}");

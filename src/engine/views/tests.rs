@@ -144,7 +144,7 @@ fn the_sweep_is_that_of_the_first_pair() {
     let read = rebuilt.calibrations[FIT].readings.iter().filter(|of| matches!(of.of, Of::Pair { .. }));
     let levels: Vec<f64> = read.take(8).map(|of| f64::from(of.level_db)).collect();
     assert_eq!(sweep.readings.iter().map(|(_, level)| *level).collect::<Vec<_>>(), levels);
-    // The code that is set lies within half a step of the readings of the highest, and one code for the coupler's imbalance.
+    // The code that is set is within half a step of the readings of the highest, and one code for the coupler's imbalance.
     let apart = |a: Code, b: Code| (a.wrapping_sub(b) & 31).min(b.wrapping_sub(a) & 31);
     let highest = |of: &SweepView| of.readings.iter().max_by(|a, b| a.1.total_cmp(&b.1)).unwrap().0;
     assert!(apart(sweep.chosen.unwrap(), highest(&sweep)) <= 3);

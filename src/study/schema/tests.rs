@@ -70,7 +70,7 @@ fn tables(
 }
 
 /// Looks at every key of a table and of the tables within it, each table once.
-fn look(shown: &Shown, seen: &mut BTreeSet<usize>, unread: &mut Vec<String>, count: &mut usize) {
+fn walk(shown: &Shown, seen: &mut BTreeSet<usize>, unread: &mut Vec<String>, count: &mut usize) {
     for declared in shown.all() {
         let (key, accepts) = (declared.key(), declared.takes().accepts());
         if key.name == "kind" && shown.kind.is_some() {
@@ -94,7 +94,7 @@ fn look(shown: &Shown, seen: &mut BTreeSet<usize>, unread: &mut Vec<String>, cou
             let kinds = keys.kinds.iter().map(|(word, kind)| (*word, Some(*kind)));
             let all: Vec<_> = if keys.kinds.is_empty() { vec![("", None)] } else { kinds.collect() };
             for (word, kind) in all {
-                look(&Shown { keys, kind, word, around: &around, of }, seen, unread, count);
+                walk(&Shown { keys, kind, word, around: &around, of }, seen, unread, count);
             }
         }
     }
@@ -114,7 +114,7 @@ fn every_declared_key_is_read() {
     };
     let shown = Shown { keys: &STUDY, kind: None, word: "", around: &lines, of: None };
     let (mut unread, mut count) = (Vec::new(), 0);
-    look(&shown, &mut BTreeSet::new(), &mut unread, &mut count);
+    walk(&shown, &mut BTreeSet::new(), &mut unread, &mut count);
     assert!(unread.is_empty(), "{}", unread.join("\n\n"));
     assert!(count > 200, "{count}");
     assert!(has_unknown("seeds = 1", "seeds"));
@@ -123,7 +123,7 @@ fn every_declared_key_is_read() {
 /// Every key says what it means, and its example is TOML.
 #[test]
 fn every_key_has_a_meaning_and_an_example() {
-    fn look(value: &Value, path: &str, lacking: &mut Vec<String>) {
+    fn walk(value: &Value, path: &str, lacking: &mut Vec<String>) {
         if let Some(properties) = value["properties"].as_object() {
             for (name, property) in properties {
                 let about = property["description"].as_str().unwrap_or_default();
@@ -135,14 +135,14 @@ fn every_key_has_a_meaning_and_an_example() {
         }
         match value {
             Value::Object(map) => {
-                map.iter().for_each(|(key, of)| look(of, &format!("{path}/{key}"), lacking))
+                map.iter().for_each(|(key, of)| walk(of, &format!("{path}/{key}"), lacking))
             }
-            Value::Array(list) => list.iter().for_each(|of| look(of, path, lacking)),
+            Value::Array(list) => list.iter().for_each(|of| walk(of, path, lacking)),
             _ => {}
         }
     }
     let mut lacking = Vec::new();
-    look(&schema(), "", &mut lacking);
+    walk(&schema(), "", &mut lacking);
     assert!(lacking.is_empty(), "{lacking:?}");
 }
 

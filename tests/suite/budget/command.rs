@@ -85,7 +85,7 @@ fn senseless_arguments_are_refused() {
     refused(&["--group", "cables"], &["NAME=ITEM"]);
     refused(&["--group", "cables="], &["the group `cables` is empty"]);
     refused(&["--group", "=jumper"], &["no name"]);
-    refused(&["--group", "cables=jumper,"], &["empty place"]);
+    refused(&["--group", "cables=jumper,"], &["empty item"]);
     refused(&["--group", "cables=jumpr"], &["called `jumpr`", "did you mean `jumper`?"]);
     refused(&["--group", "cables=jumper.velocity_factor"], &["nothing that varies"]);
     refused(

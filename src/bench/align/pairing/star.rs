@@ -81,7 +81,7 @@ impl PairPlan for Star {
 #[cfg(test)]
 impl Align {
     /// Phasing by pairs, every channel against one reference, by sweeps of `count` codes of `states`.
-        pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
+    pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
         let pairs = Pairs {
             method,
             sweep: Sweep::new(states, count),
