@@ -4,7 +4,7 @@ use std::io;
 use std::path::PathBuf;
 
 /// The result of work that can fail.
-pub type Result<T> = std::result::Result<T, Error>;
+pub(crate) type Result<T> = std::result::Result<T, Error>;
 
 /// An error that ends a run.
 ///

@@ -1,6 +1,7 @@
 //! Predicts the yield of beamforming hardware: builds virtual units from tolerances, calibrates each as a bench
 //! would, steers, measures and judges it. A [`Study`] is where to begin. DEVELOPERS.md maps the code.
 #![deny(missing_docs)]
+#![warn(unreachable_pub)]
 // The command line and the reports use more of each module than the library's own interface does.
 #![cfg_attr(not(feature = "program"), expect(dead_code, unused_imports))]
 // Tests may use the system's functions and write files as they like.

@@ -9,7 +9,7 @@ use crate::math::scalar;
 /// Formula: E = cos^q(theta); q = 0 radiates equally in all directions. Power goes as cos^2q.
 /// Source: the cosine-power element of antenna handbooks (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Element {
+pub(crate) struct Element {
     /// The exponent q of the amplitude, >= 0.
     pub exponent: f64,
 }
@@ -25,11 +25,11 @@ keys! {
 }
 
 /// Key of the element in the table of the array.
-pub const ELEMENT: Key<Nested> = Key::table("element", &KEYS, "{ cosine_exponent = 0.6 }");
+pub(crate) const ELEMENT: Key<Nested> = Key::table("element", &KEYS, "{ cosine_exponent = 0.6 }");
 
 impl Element {
     /// Reads `element = { cosine_exponent = 0.6 }`; absent means isotropic.
-    pub fn read(parent: &Table) -> Element {
+    pub(crate) fn read(parent: &Table) -> Element {
         let exponent = match parent.table(ELEMENT) {
             Some(table) => table.read(&COSINE_EXPONENT),
             None => 0.0,
@@ -39,7 +39,7 @@ impl Element {
 
     /// Power gain toward a direction over broadside, linear; 0 at and beyond the edge of visible
     /// space unless the element is isotropic.
-    pub fn power(&self, direction: Direction) -> f64 {
+    pub(crate) fn power(&self, direction: Direction) -> f64 {
         if self.exponent == 0.0 {
             return 1.0;
         }

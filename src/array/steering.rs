@@ -5,7 +5,7 @@ use crate::math::scalar;
 /// A direction by its cosines: u = sin(theta) cos(phi), v = sin(theta) sin(phi), theta from
 /// broadside, phi from the x axis.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Direction {
+pub(crate) struct Direction {
     /// Cosine to the x axis.
     pub u: f64,
     /// Cosine to the y axis.
@@ -14,7 +14,7 @@ pub struct Direction {
 
 impl Direction {
     /// From angles, rad. A negative theta is on the other side of broadside.
-    pub fn from_angles(theta: f64, phi: f64) -> Direction {
+    pub(crate) fn from_angles(theta: f64, phi: f64) -> Direction {
         let sine = scalar::sin(theta);
         if phi == 0.0 {
             return Direction { u: sine, v: 0.0 };
@@ -25,7 +25,7 @@ impl Direction {
     /// Angle to another direction, rad, >= 0. Through the chord, so that small angles keep their
     /// digits. Directions beyond the edge of visible space count as lying on it.
     #[cfg(test)]
-    pub fn angle_to(&self, other: Direction) -> f64 {
+    pub(crate) fn angle_to(&self, other: Direction) -> f64 {
         let (a, b) = (self.unit_vector(), other.unit_vector());
         let chord = ((a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2) + (a[2] - b[2]).powi(2)).sqrt();
         2.0 * scalar::asin((chord / 2.0).min(1.0))

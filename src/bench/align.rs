@@ -3,8 +3,8 @@
 mod pairing;
 mod pairs;
 
-pub use pairing::Pairing;
-pub use pairs::Pairs;
+pub(crate) use pairing::Pairing;
+pub(crate) use pairs::Pairs;
 
 use crate::bench::method::{Method, Steps, SweepScratch, codes};
 use crate::bench::{Bench, Caution, Code, Fixture, LiveChannels, Readout, Receiver, StateShare};
@@ -14,7 +14,7 @@ use crate::random::Value;
 
 /// The comparisons of a phasing.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Comparison {
+pub(crate) enum Comparison {
     /// Pairs of channels through the coupler.
     Pairs(Pairs),
     /// All channels, in front of a probe.
@@ -23,7 +23,7 @@ pub enum Comparison {
 
 /// Phasing of a unit.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Align {
+pub(crate) struct Align {
     /// Which channels are compared.
     pub comparison: Comparison,
     /// The channel whose phase stays, the first of a star; where it is dead, the next live one.
@@ -99,11 +99,11 @@ macro_rules! alignments {
 
         /// The ways to phase all channels in front of a probe that a study can name.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum OverTheAir { $(#[doc = concat!("See `align/", stringify!($module), ".rs`.")] $Type($Type)),* }
+        pub(crate) enum OverTheAir { $(#[doc = concat!("See `align/", stringify!($module), ".rs`.")] $Type($Type)),* }
 
         impl OverTheAir {
             /// Words for `method`.
-            pub const KINDS: &[&'static str] = &[$($Type::KIND),*];
+            pub(crate) const KINDS: &[&'static str] = &[$($Type::KIND),*];
 
             fn read(word: &str, table: &Table, states: usize) -> Option<OverTheAir> {
                 match word {
@@ -160,7 +160,7 @@ keys! {
 }
 
 /// Key of phasing in the table of a plan.
-pub const ALIGN: Key<Nested> = Key::table("align", &KEYS, "{ method = \"fit\" }");
+pub(crate) const ALIGN: Key<Nested> = Key::table("align", &KEYS, "{ method = \"fit\" }");
 
 /// What a method compares, as a study names it.
 #[derive(Clone, Copy, Debug)]
@@ -181,7 +181,7 @@ impl Way {
 impl Align {
     /// Reads `align = { method = "peak", pairing = "star", reference = 0 }` for a unit of `channels` and a shifter of
     /// `states`; absent: no phasing.
-    pub fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
+    pub(crate) fn read(calibration: &Table, channels: usize, states: usize) -> Option<Align> {
         let table = calibration.table(ALIGN)?;
         let reference = table.read(&REFERENCE.up_to(channels as u64 - 1)) as usize;
         let comparison = match table.read(&METHOD) {
@@ -195,7 +195,7 @@ impl Align {
     }
 
     /// The pairs that are measured, if the coupler joins any.
-    pub fn pairs(&self) -> Option<&Pairs> {
+    pub(crate) fn pairs(&self) -> Option<&Pairs> {
         match &self.comparison {
             Comparison::Pairs(pairs) => Some(pairs),
             Comparison::OverTheAir(_) => None,
@@ -203,17 +203,17 @@ impl Align {
     }
 
     /// True when a probe in front of the unit takes the place of the coupler.
-    pub fn is_over_the_air(&self) -> bool {
+    pub(crate) fn is_over_the_air(&self) -> bool {
         matches!(self.comparison, Comparison::OverTheAir(_))
     }
 
     /// True when phases can depend on any channel, so that each has to be detected before.
-    pub fn depends_on_every_channel(&self) -> bool {
+    pub(crate) fn depends_on_every_channel(&self) -> bool {
         self.pairs().is_some_and(|pairs| pairs.pairing.depends_on_every_channel())
     }
 
     /// The channel that stands still in every pair, if there is one.
-    pub fn common_reference(&self) -> Option<usize> {
+    pub(crate) fn common_reference(&self) -> Option<usize> {
         let pairs = self.pairs()?;
         pairs.pairing.has_common_reference().then_some(self.reference)
     }
@@ -231,7 +231,7 @@ impl Align {
     }
 
     /// How many times a channel can be compared in one phasing, exchanged arms counted.
-    pub fn rounds(&self) -> u32 {
+    pub(crate) fn rounds(&self) -> u32 {
         if self.pairs().is_some_and(|pairs| pairs.swaps_arms) { 2 } else { 1 }
     }
 
@@ -251,7 +251,7 @@ impl Align {
 
     /// The residual errors that the bench itself leaves in `channels` channels; see [`Pairs::leaves`]. Over the air each channel has an
     /// independent error, of which (N - 1)/N stays.
-    pub fn leaves(
+    pub(crate) fn leaves(
         &self,
         channels: usize,
         receiver: &Receiver,
@@ -275,7 +275,7 @@ impl Align {
 
     /// By how much errors of states stand in the phase that is found of a channel that is `angle` (rad) ahead, its shifter standing
     /// at a code meanwhile where all channels are on.
-    pub fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare> {
+    pub(crate) fn shares(&self, angle: f64, standing: Code, states: usize) -> Vec<StateShare> {
         match &self.comparison {
             Comparison::Pairs(pairs) => pairs.method.shares(&pairs.sweep, angle),
             Comparison::OverTheAir(way) => way.shares(angle, standing, states),
@@ -287,24 +287,24 @@ impl Align {
     ///
     /// Formula: over the air a = 2 (N - 1)/N, b = (N - 1)/N, as each channel has its own; else see the pairings. Source: own derivation,
     /// traces of the matrices that make phases of differences.
-    pub fn mixes(&self, channels: usize) -> (f64, f64) {
+    pub(crate) fn mixes(&self, channels: usize) -> (f64, f64) {
         let n = channels as f64;
         let all = (n - 1.0) / n;
         self.pairs().map_or((2.0 * all, all), |pairs| pairs.pairing.mixes(n))
     }
 
     /// True when nothing finer than whole codes is found.
-    pub fn finds_whole_codes(&self) -> bool {
+    pub(crate) fn finds_whole_codes(&self) -> bool {
         self.pairs().is_some_and(|pairs| pairs.method.finds_whole_codes())
     }
 
     /// Why a receiver does not suit the method of a pair, where the shifter's step is `step` rad.
-    pub fn caution(&self, step: f64, receiver: &Receiver) -> Option<Caution> {
+    pub(crate) fn caution(&self, step: f64, receiver: &Receiver) -> Option<Caution> {
         self.pairs()?.method.caution(step, receiver)
     }
 
     /// In a sentence, after "phases".
-    pub fn title(&self) -> String {
+    pub(crate) fn title(&self) -> String {
         match &self.comparison {
             Comparison::Pairs(pairs) => pairs.title(self.reference),
             Comparison::OverTheAir(way) => way.title(),
@@ -314,7 +314,7 @@ impl Align {
 
 /// Residual phases of the channels after phasing, mean squares over them with the common part taken out, rad squared.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Phased {
+pub(crate) struct Phased {
     /// By noise and display; `None` where there is no formula.
     pub readings: Option<f64>,
     /// By cables that are moved.

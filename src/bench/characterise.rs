@@ -18,7 +18,7 @@ use crate::math::single::within_half_a_turn;
 /// e^(j (2 t + error)) over the reference's steps t). Units: dB, rad. Source: common practice, no source; the sinusoid as in
 /// [`Fit`](crate::bench::method::Fit).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Characterise {
+pub(crate) struct Characterise {
     /// The attenuators are measured.
     pub attenuator: bool,
     /// The shifters are measured by these codes of the reference; `None` where they are not.
@@ -37,7 +37,7 @@ keys! {
 }
 
 /// Key of it in the table of a plan.
-pub const CHARACTERISE: Key<Nested> =
+pub(crate) const CHARACTERISE: Key<Nested> =
     Key::table("characterise", &KEYS, "{ attenuator = true, shifter = true }");
 
 impl Characterise {

@@ -4,7 +4,7 @@ use crate::io::{Check, Dimension, Key, Nested, Or, Quantity, Table, keys};
 
 /// Seconds for each kind of bench work.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Clock {
+pub(crate) struct Clock {
     /// Mounting and warming up a unit, s.
     pub set_up: f64,
     /// Moving one cable, s.
@@ -17,7 +17,7 @@ pub struct Clock {
 
 /// Work done on the units of a batch; counts that depend on the readings differ by lane.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Work<const W: usize> {
+pub(crate) struct Work<const W: usize> {
     /// Cables moved.
     pub reconnections: [u32; W],
     /// Codes set.
@@ -34,12 +34,12 @@ impl<const W: usize> Default for Work<W> {
 
 impl<const W: usize> Work<W> {
     /// Counts as many readings in every lane, each after a setting.
-    pub fn count(&mut self, readings: usize) {
+    pub(crate) fn count(&mut self, readings: usize) {
         self.count_where(&[true; W], readings);
     }
 
     /// Counts them in the lanes that take them.
-    pub fn count_where(&mut self, takes: &[bool; W], readings: usize) {
+    pub(crate) fn count_where(&mut self, takes: &[bool; W], readings: usize) {
         for l in 0..W {
             let readings = if takes[l] { readings as u32 } else { 0 };
             self.settings[l] += readings;
@@ -48,7 +48,7 @@ impl<const W: usize> Work<W> {
     }
 
     /// Counts cables moved in the lanes that do it.
-    pub fn move_where(&mut self, takes: &[bool; W], cables: u32) {
+    pub(crate) fn move_where(&mut self, takes: &[bool; W], cables: u32) {
         for l in 0..W {
             self.reconnections[l] += if takes[l] { cables } else { 0 };
         }
@@ -56,7 +56,7 @@ impl<const W: usize> Work<W> {
 }
 
 /// The kinds of work that time is split into, in the order of [`Clock::split`].
-pub const KINDS_OF_WORK: [&str; 4] = [SET_UP.name, RECONNECTION.name, SETTING.name, READING.name];
+pub(crate) const KINDS_OF_WORK: [&str; 4] = [SET_UP.name, RECONNECTION.name, SETTING.name, READING.name];
 
 keys! {
     KEYS: "What bench work takes; nothing where it is left out";
@@ -67,7 +67,8 @@ keys! {
 }
 
 /// Key of the times in the table of the bench.
-pub const TIME: Key<Nested> = Key::table("time", &KEYS, "{ setting = \"0.2 s\", reading = \"0.1 s\" }");
+pub(crate) const TIME: Key<Nested> =
+    Key::table("time", &KEYS, "{ setting = \"0.2 s\", reading = \"0.1 s\" }");
 
 const fn time(name: &'static str, example: &'static str, about: &'static str) -> Key<Or<Quantity, f64>> {
     Key::quantity(name, Dimension::Time, Check::NonNegative, example, about).or(0.0)
@@ -75,7 +76,7 @@ const fn time(name: &'static str, example: &'static str, about: &'static str) ->
 
 impl Clock {
     /// Reads `time = { ... }` of the bench; absent parts cost nothing.
-    pub fn read(bench: Option<&Table>) -> Clock {
+    pub(crate) fn read(bench: Option<&Table>) -> Clock {
         let table = bench.and_then(|bench| bench.table(TIME));
         let seconds = |key| table.as_ref().map_or(0.0, |table| table.read(key));
         Clock {
@@ -87,13 +88,13 @@ impl Clock {
     }
 
     /// Seconds for some work at a number of averages a reading.
-    pub fn seconds<const W: usize>(&self, work: &Work<W>, averages: u32) -> [f64; W] {
+    pub(crate) fn seconds<const W: usize>(&self, work: &Work<W>, averages: u32) -> [f64; W] {
         let [set_up, reconnection, setting, reading] = self.split(work, averages);
         std::array::from_fn(|l| set_up[l] + reconnection[l] + setting[l] + reading[l])
     }
 
     /// The same by [kind of work](KINDS_OF_WORK).
-    pub fn split<const W: usize>(&self, work: &Work<W>, averages: u32) -> [[f64; W]; 4] {
+    pub(crate) fn split<const W: usize>(&self, work: &Work<W>, averages: u32) -> [[f64; W]; 4] {
         [
             [self.set_up; W],
             work.reconnections.map(|count| self.reconnection * f64::from(count)),

@@ -5,7 +5,7 @@ use crate::math::{TAU, elementary, single};
 
 /// How the found phases are kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Offsets {
+pub(crate) enum Offsets {
     /// Rounded to whole codes and added to the beam's own rounded code: two roundings.
     Codes,
     /// Kept as phases and added to the beam's phase before the one rounding.
@@ -14,12 +14,13 @@ pub enum Offsets {
 
 impl Offsets {
     /// Words for `offsets`.
-    pub const KINDS: &[(&'static str, Offsets)] = &[("codes", Offsets::Codes), ("phases", Offsets::Phases)];
+    pub(crate) const KINDS: &[(&'static str, Offsets)] =
+        &[("codes", Offsets::Codes), ("phases", Offsets::Phases)];
 }
 
 /// Codes and phases for every channel.
 #[derive(Clone, Debug, PartialEq)]
-pub struct CodeTable<const W: usize> {
+pub(crate) struct CodeTable<const W: usize> {
     /// Attenuator codes, `[channel][lane]`.
     pub attenuator: Vec<[Code; W]>,
     /// Attenuation that is wanted over that of the codes, dB, `[channel][lane]`; empty unless attenuators reach it.
@@ -34,7 +35,7 @@ pub struct CodeTable<const W: usize> {
 
 /// Measured states of the stepped blocks; empty where they were not measured.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Measured<const W: usize> {
+pub(crate) struct Measured<const W: usize> {
     /// Attenuation over code 0, dB, `[channel][code][lane]` in a row.
     pub attenuation: Vec<[f32; W]>,
     /// Phase over that of code 0, rad, in the same order.
@@ -43,19 +44,19 @@ pub struct Measured<const W: usize> {
 
 impl<const W: usize> Measured<W> {
     /// The measured attenuations, if there are any.
-    pub fn attenuations(&self) -> Option<&[[f32; W]]> {
+    pub(crate) fn attenuations(&self) -> Option<&[[f32; W]]> {
         (!self.attenuation.is_empty()).then_some(&*self.attenuation)
     }
 
     /// The measured phases, if there are any.
-    pub fn phases(&self) -> Option<&[[f32; W]]> {
+    pub(crate) fn phases(&self) -> Option<&[[f32; W]]> {
         (!self.phase.is_empty()).then_some(&*self.phase)
     }
 }
 
 impl<const W: usize> CodeTable<W> {
     /// A table of zeros: a unit as it comes from assembly.
-    pub fn new(channels: usize) -> CodeTable<W> {
+    pub(crate) fn new(channels: usize) -> CodeTable<W> {
         CodeTable {
             attenuator: vec![[0; W]; channels],
             short: Vec::new(),
@@ -66,7 +67,7 @@ impl<const W: usize> CodeTable<W> {
     }
 
     /// Back to no phases, the attenuators at `rest`, `[channel]`.
-    pub fn clear(&mut self, rest: &[Code]) {
+    pub(crate) fn clear(&mut self, rest: &[Code]) {
         for (code, rest) in self.attenuator.iter_mut().zip(rest) {
             *code = [*rest; W];
         }
@@ -79,7 +80,7 @@ impl<const W: usize> CodeTable<W> {
 
 /// How a shifter is set for a beam and the phase that a calibration found.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ShifterSetting {
+pub(crate) struct ShifterSetting {
     /// How the found phases are kept.
     pub offsets: Offsets,
     /// Codes a turn, a power of two.
@@ -89,7 +90,7 @@ pub struct ShifterSetting {
 impl ShifterSetting {
     /// The code for a beam's command and a found phase, rad. A phase midway between two codes goes to the even one.
     #[inline(always)]
-    pub fn code(&self, command: &Command, found: f32) -> Code {
+    pub(crate) fn code(&self, command: &Command, found: f32) -> Code {
         let rest = match self.offsets {
             Offsets::Codes => 0.0,
             Offsets::Phases => command.rest,
@@ -99,7 +100,7 @@ impl ShifterSetting {
     }
 
     /// The same by the measured phases of the channel's states, where there are any.
-    pub fn code_by<const W: usize>(
+    pub(crate) fn code_by<const W: usize>(
         &self,
         command: &Command,
         found: f32,
@@ -113,7 +114,7 @@ impl ShifterSetting {
     }
 
     /// Phase between a code and the one that is wanted, rad: the rounding error.
-    pub fn left<const W: usize>(
+    pub(crate) fn left<const W: usize>(
         &self,
         command: &Command,
         found: f32,
@@ -131,10 +132,10 @@ impl ShifterSetting {
 
 impl Command {
     /// Broadside.
-    pub const ZERO: Command = Command { code: 0, rest: 0.0 };
+    pub(crate) const ZERO: Command = Command { code: 0, rest: 0.0 };
 
     /// The phase that is commanded, rad, with `states` codes a turn.
-    pub fn phase(&self, states: usize) -> f32 {
+    pub(crate) fn phase(&self, states: usize) -> f32 {
         (TAU / states as f64) as f32 * (self.code as f32 + self.rest)
     }
 }
@@ -155,7 +156,7 @@ fn nearest_measured<const W: usize>(measured: &[[f32; W]], wanted: f32, lane: us
 
 /// A beam's command to a shifter: the nearest code, and how far the phase is from it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Command {
+pub(crate) struct Command {
     /// The nearest code.
     pub code: Code,
     /// The rest, in codes, at most a half either way.
@@ -164,7 +165,7 @@ pub struct Command {
 
 impl Command {
     /// The command for a phase, rad, with `states` codes a turn.
-    pub fn new(phase: f64, states: usize) -> Command {
+    pub(crate) fn new(phase: f64, states: usize) -> Command {
         let codes = phase * (states as f64 / TAU);
         let nearest = elementary::round(codes);
         Command { code: nearest as i64 as Code & (states as Code - 1), rest: (codes - nearest) as f32 }

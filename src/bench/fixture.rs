@@ -10,7 +10,7 @@ use crate::random::{Scope, Sources, Tolerance, Toleranced, Value};
 /// bench of the same make. Repeatability is drawn anew at each reconnection. The probe stands where the study says a beam points, or
 /// at broadside; its ways to the channels are known but for the draws here.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Fixture<T = Value> {
+pub(crate) struct Fixture<T = Value> {
     /// Gain of the stepped arm over the reference arm, dB.
     pub gain_imbalance: T,
     /// Phase of the stepped arm over the reference arm, rad.
@@ -27,7 +27,7 @@ pub struct Fixture<T = Value> {
 
 /// Which arm of the coupler a channel's cable goes to, or none when it is read alone.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Port {
+pub(crate) enum Port {
     /// Read alone.
     Alone,
     /// The arm that is stepped.
@@ -39,7 +39,7 @@ pub enum Port {
 impl Port {
     /// The draw of this port's connection in a round, held against a channel that it meets anew each time (none: the connection is
     /// made once a round). The first round's are the fixture's own slots; the others are drawn when they are made.
-    pub fn slot(self, round: u32, against: Option<usize>) -> u32 {
+    pub(crate) fn slot(self, round: u32, against: Option<usize>) -> u32 {
         let port = match self {
             Port::Alone => 0,
             Port::Stepped => 1,
@@ -54,11 +54,11 @@ impl Port {
 const MOST_PARTNERS: u32 = 1 << 13;
 
 /// Draws of a connection that are kept: the first levelling's and the first phasing's.
-pub const KEPT_CONNECTIONS: usize = 2;
+pub(crate) const KEPT_CONNECTIONS: usize = 2;
 
 keys! {
     /// Its tables in that of the bench.
-    pub FIXTURE: "";
+    pub(crate) FIXTURE: "";
     COUPLER: Nested = Key::table("coupler", &COUPLER_KEYS, "{ phase_imbalance = \"2 deg\" }");
     RECONNECTION: Nested =
         Key::table("reconnection", &RECONNECTION_KEYS, "{ phase = { normal = { sd = \"1 deg\" } } }");
@@ -97,7 +97,7 @@ const fn phase(path: &'static str, scope: Scope, about: &'static str) -> Key<Tol
 
 impl Fixture<Tolerance> {
     /// Reads `coupler`, `reconnection` and `probe` of the bench; absent parts are ideal.
-    pub fn read(bench: Option<&Table>) -> Fixture<Tolerance> {
+    pub(crate) fn read(bench: Option<&Table>) -> Fixture<Tolerance> {
         let read = |table: &Key<Nested>, keys: [&Key<Toleranced>; 2]| -> [Tolerance; 2] {
             match bench.and_then(|bench| bench.table(table)) {
                 None => [Tolerance::exact(0.0), Tolerance::exact(0.0)],
@@ -119,7 +119,7 @@ impl Fixture<Tolerance> {
     }
 
     /// Gives every tolerance its place among the draws: the fixture as units meet it.
-    pub fn bind(&self, sources: &mut Sources) -> Fixture {
+    pub(crate) fn bind(&self, sources: &mut Sources) -> Fixture {
         let mut bind = |key: &Key<Toleranced>, tolerance, slots| {
             sources.bind(key.takes.path.into(), tolerance, slots, key.takes.dimension, false)
         };
@@ -137,7 +137,7 @@ impl Fixture<Tolerance> {
 
 impl Fixture {
     /// True when the stepped arm is like the reference arm and a reconnection changes nothing.
-    pub fn is_ideal(&self) -> bool {
+    pub(crate) fn is_ideal(&self) -> bool {
         let parts =
             [&self.gain_imbalance, &self.phase_imbalance, &self.reconnection_gain, &self.reconnection_phase];
         parts.iter().all(|part| part.is_zero())

@@ -5,7 +5,7 @@ use crate::math::Complex;
 
 /// Which cables are moved to join a pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Reconnection {
+pub(crate) enum Reconnection {
     /// The stepped channel's: the reference stays where it is.
     Stepped,
     /// Both for the first pair of a star whose arms are not exchanged; the reference's then stays, so the error of its cable is alike in
@@ -17,14 +17,14 @@ pub enum Reconnection {
 
 impl Reconnection {
     /// Number of cables.
-    pub fn cables(self) -> u32 {
+    pub(crate) fn cables(self) -> u32 {
         if self == Reconnection::Stepped { 1 } else { 2 }
     }
 }
 
 /// Two channels in the arms of the coupler.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Pair {
+pub(crate) struct Pair {
     /// The channel that stands still, its shifter at code 0.
     pub reference: usize,
     /// The channel whose shifter is stepped.
@@ -45,7 +45,7 @@ pub struct Pair {
 ///
 /// An instrument can fail to answer or to obey, so every operation may end in a fault, which ends the calibration. A bench that
 /// cannot fail has [`Infallible`](std::convert::Infallible) for its fault; the simulated one fails once the run is stopped.
-pub trait Bench<const W: usize> {
+pub(crate) trait Bench<const W: usize> {
     /// Why an operation failed.
     type Fault;
 
@@ -121,7 +121,7 @@ pub trait Bench<const W: usize> {
 }
 
 /// A bench that a plan's code tables are made on one after the other.
-pub trait Tabled<const W: usize>: Bench<W> {
+pub(crate) trait Tabled<const W: usize>: Bench<W> {
     /// Makes ready for a code table: nothing set yet, all at code 0. `view` numbers the conditions that the units are seen under (frequency,
     /// temperature, by cables or by a probe), `point` the beam that a probe stands in, broadside where it is `None`; both as the plan counts
     /// them.

@@ -7,7 +7,7 @@ use multiversion::multiversion;
 
 /// The level that the channels are brought to.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Goal {
+pub(crate) enum Goal {
     /// The weakest channel of the unit.
     Weakest,
     /// A fixed level, dB over a nominal channel.
@@ -16,7 +16,7 @@ pub enum Goal {
 
 /// Which step is taken when the goal is between two.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Rounding {
+pub(crate) enum Rounding {
     /// The nearest step; midway, the one that attenuates less.
     Nearest,
     /// The step that attenuates just enough or too much, so that no channel stays above the goal.
@@ -29,7 +29,7 @@ pub enum Rounding {
 /// are taken over the wanted level of each channel, so a taper is kept, or made. A channel that reads below the level of a
 /// [dead](crate::bench::DeadRule) one is no goal for the others. Units: dB. Source: common practice, no source.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Level {
+pub(crate) struct Level {
     /// The level that the channels are brought to.
     pub goal: Goal,
     /// Which step is taken between two.
@@ -38,7 +38,7 @@ pub struct Level {
 
 /// The attenuation at every code, and the level of channels that need none.
 #[derive(Clone, Copy, Debug)]
-pub struct Attenuations<'a, const W: usize> {
+pub(crate) struct Attenuations<'a, const W: usize> {
     /// The nominal step, dB.
     pub step_db: f64,
     /// Number of codes.
@@ -51,7 +51,7 @@ pub struct Attenuations<'a, const W: usize> {
 
 impl<const W: usize> Attenuations<'_, W> {
     /// Attenuation of a channel at a code in a lane, dB.
-    pub fn of(&self, channel: usize, code: Code, lane: usize) -> f32 {
+    pub(crate) fn of(&self, channel: usize, code: Code, lane: usize) -> f32 {
         match self.measured {
             Some(measured) => measured[channel * self.states + code as usize][lane],
             None => self.step_db as f32 * code as f32,
@@ -76,11 +76,11 @@ keys! {
 }
 
 /// Key of levelling in the table of a plan.
-pub const LEVEL: Key<Nested> = Key::table("level", &KEYS, "{ toward = \"weakest\" }");
+pub(crate) const LEVEL: Key<Nested> = Key::table("level", &KEYS, "{ toward = \"weakest\" }");
 
 impl Level {
     /// Reads `level = { toward = "weakest" }` or `{ toward = "target", target = "-1 dB" }`; absent: no levelling.
-    pub fn read(calibration: &Table) -> Option<Level> {
+    pub(crate) fn read(calibration: &Table) -> Option<Level> {
         let table = calibration.table(LEVEL)?;
         let to_target = table.read(&TOWARD);
         let goal = if to_target { Goal::Target(table.read(&TARGET.required())) } else { Goal::Weakest };
@@ -88,7 +88,7 @@ impl Level {
     }
 
     /// Chooses codes from readings over nominal, dB, `[channel][lane]`, by whole steps.
-    pub fn codes<const W: usize>(
+    pub(crate) fn codes<const W: usize>(
         &self,
         readings: &[[f32; W]],
         known: &Attenuations<W>,
@@ -103,7 +103,7 @@ impl Level {
     }
 
     /// Moves codes on from where they stand by readings taken there.
-    pub fn adjust<const W: usize>(
+    pub(crate) fn adjust<const W: usize>(
         &self,
         readings: &[[f32; W]],
         known: &Attenuations<W>,
@@ -120,7 +120,7 @@ impl Level {
     }
 
     /// The attenuation that readings taken at some codes ask for before any rounding, dB, held to the attenuator's range.
-    pub fn wanted<const W: usize>(
+    pub(crate) fn wanted<const W: usize>(
         &self,
         readings: &[[f32; W]],
         known: &Attenuations<W>,
@@ -170,7 +170,7 @@ impl Level {
 
 /// The result of levelling, by formula.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Levelled {
+pub(crate) struct Levelled {
     /// Mean square by which the channels still differ for their steps, dB squared.
     pub variance_db: f64,
     /// The probability of each code, `[code]`.
@@ -185,7 +185,7 @@ impl Level {
     /// all others are half a step below it in the mean, which adds q^2/4 (N - 1)/N^2. The weakest is where the distributions of all
     /// add up to 5/8 (Blom's place of the least of N). Toward a target, the mean square over the distribution of the gains. Units: dB.
     /// Source: own derivation; G. Blom, 1958 (from memory).
-    pub fn leaves(&self, step_db: f64, states: usize, sd_db: f64, over_db: &[f64]) -> Levelled {
+    pub(crate) fn leaves(&self, step_db: f64, states: usize, sd_db: f64, over_db: &[f64]) -> Levelled {
         let n = over_db.len() as f64;
         let goal = match self.goal {
             Goal::Target(level) => level,

@@ -5,7 +5,7 @@ use crate::io::{Check, Dimension, Key, Or, Quantity, Table};
 
 /// How a dead channel is recognised.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DeadRule {
+pub(crate) struct DeadRule {
     /// A channel that reads alone below this over its wanted level is dead, dB.
     pub below_db: f64,
     /// Whether channels are checked: where they can be dead.
@@ -16,7 +16,7 @@ pub struct DeadRule {
 const USUAL_DB: f64 = -30.0;
 
 /// Key of that level in the table of the bench.
-pub const DEAD_BELOW: Key<Or<Quantity, f64>> = Key::quantity(
+pub(crate) const DEAD_BELOW: Key<Or<Quantity, f64>> = Key::quantity(
     "dead_below",
     Dimension::Level,
     Check::Within(-200.0, 0.0),
@@ -27,10 +27,10 @@ pub const DEAD_BELOW: Key<Or<Quantity, f64>> = Key::quantity(
 
 impl DeadRule {
     /// Above the level by less than this, dB, a channel is checked once more.
-    pub const DOUBT_DB: f64 = 10.0;
+    pub(crate) const DOUBT_DB: f64 = 10.0;
 
     /// Reads `dead_below = "-30 dB"` of the bench.
-    pub fn read(bench: Option<&Table>, is_looked_for: bool) -> DeadRule {
+    pub(crate) fn read(bench: Option<&Table>, is_looked_for: bool) -> DeadRule {
         let of = |bench: &Table| bench.read(&DEAD_BELOW);
         DeadRule { below_db: bench.map_or(USUAL_DB, of), is_looked_for }
     }
@@ -45,7 +45,7 @@ impl DeadRule {
 /// the next live one, after the last channel the first; all others are compared with it. A channel that is known to be dead is neither
 /// read again nor joined. Units: dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct LiveChannels<const W: usize> {
+pub(crate) struct LiveChannels<const W: usize> {
     /// Known to be dead, `[channel][lane]`; empty where channels are not checked.
     is_dead: Vec<[bool; W]>,
     /// Checked, likewise.
@@ -89,17 +89,17 @@ impl<const W: usize> LiveChannels<W> {
 
     /// Whether a channel is live, as far as is known.
     #[inline(always)]
-    pub fn is_live(&self, channel: usize, lane: usize) -> bool {
+    pub(crate) fn is_live(&self, channel: usize, lane: usize) -> bool {
         !self.has_dead || !self.is_dead[channel][lane]
     }
 
     /// The channel that others are compared with.
-    pub fn reference(&self, lane: usize) -> usize {
+    pub(crate) fn reference(&self, lane: usize) -> usize {
         self.reference[lane]
     }
 
     /// Channels known to be dead, ascending; `None` where channels are not checked.
-    pub fn dead(&self, lane: usize) -> Option<Vec<usize>> {
+    pub(crate) fn dead(&self, lane: usize) -> Option<Vec<usize>> {
         let channels = 0..self.is_dead.len();
         (!self.is_dead.is_empty()).then(|| channels.filter(|channel| !self.is_live(*channel, lane)).collect())
     }
@@ -110,7 +110,7 @@ impl<const W: usize> LiveChannels<W> {
     }
 
     /// The nearest live channel before one, or else behind it.
-    pub fn neighbour(&self, channel: usize, channels: usize, lane: usize) -> Option<usize> {
+    pub(crate) fn neighbour(&self, channel: usize, channels: usize, lane: usize) -> Option<usize> {
         let mut near = (0..channel).rev().chain(channel + 1..channels);
         near.find(|channel| self.is_live(*channel, lane))
     }

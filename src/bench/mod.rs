@@ -9,7 +9,7 @@ mod fixture;
 mod instruments;
 mod level;
 mod live_channels;
-pub mod method;
+pub(crate) mod method;
 mod passes;
 mod procedure;
 mod receiver;
@@ -20,28 +20,28 @@ mod tables;
 #[cfg(test)]
 mod uncertainty;
 
-pub use align::{ALIGN, Align, Pairs};
+pub(crate) use align::{ALIGN, Align, Pairs};
 #[cfg(test)]
-pub use align::{Comparison, OverTheAir, Pairing};
-pub use characterise::{CHARACTERISE, Characterise};
-pub use clock::{Clock, KINDS_OF_WORK, TIME, Work};
-pub use code_table::{CodeTable, Command, Measured, Offsets, ShifterSetting};
-pub use fixture::{FIXTURE, Fixture, KEPT_CONNECTIONS, Port};
+pub(crate) use align::{Comparison, OverTheAir, Pairing};
+pub(crate) use characterise::{CHARACTERISE, Characterise};
+pub(crate) use clock::{Clock, KINDS_OF_WORK, TIME, Work};
+pub(crate) use code_table::{CodeTable, Command, Measured, Offsets, ShifterSetting};
+pub(crate) use fixture::{FIXTURE, Fixture, KEPT_CONNECTIONS, Port};
 pub(crate) use instruments::outermost;
-pub use instruments::{Bench, Pair, Reconnection, Tabled};
-pub use level::{Attenuations, Goal, LEVEL, Level, Rounding};
-pub use live_channels::{DEAD_BELOW, DeadRule, LiveChannels};
+pub(crate) use instruments::{Bench, Pair, Reconnection, Tabled};
+pub(crate) use level::{Attenuations, Goal, LEVEL, Level, Rounding};
+pub(crate) use live_channels::{DEAD_BELOW, DeadRule, LiveChannels};
 #[cfg(test)]
-pub use method::Method;
-pub use method::{Caution, Readout, StateShare, SweepScratch};
-pub use passes::Scratch;
-pub use procedure::{CALIBRATION, Calibration, Hardware, NAME, Unrounded};
+pub(crate) use method::Method;
+pub(crate) use method::{Caution, Readout, StateShare, SweepScratch};
+pub(crate) use passes::Scratch;
+pub(crate) use procedure::{CALIBRATION, Calibration, Hardware, NAME, Unrounded};
 pub(crate) use receiver::NEPERS_A_DB_OF_POWER;
-pub use receiver::{Meter, RECEIVER, Receiver};
-pub use recorder::{Event, Of, Reading, Recorder};
-pub use rounding::rounding;
-pub use stability::Stability;
-pub use tables::Tables;
+pub(crate) use receiver::{Meter, RECEIVER, Receiver};
+pub(crate) use recorder::{Event, Of, Reading, Recorder};
+pub(crate) use rounding::rounding;
+pub(crate) use stability::Stability;
+pub(crate) use tables::Tables;
 
 /// The code that a stepped block stands at.
-pub type Code = u32;
+pub(crate) type Code = u32;

@@ -9,7 +9,7 @@ use crate::math::TAU;
 
 /// Buffers of a calibration on its way to a code table: made once, reused.
 #[derive(Clone, Debug, Default)]
-pub struct Scratch<const W: usize> {
+pub(crate) struct Scratch<const W: usize> {
     /// Levels of channels read alone, dB, `[channel][lane]`.
     alone: Vec<[f32; W]>,
     /// Codes that the shifters stand at, `[channel][lane]`; empty until they are set.
@@ -34,7 +34,7 @@ pub(super) struct Passes<'a, D, const W: usize> {
 
 impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
     /// Makes the table.
-    pub fn run(&mut self) -> Result<(), D::Fault> {
+    pub(super) fn run(&mut self) -> Result<(), D::Fault> {
         let Scratch { alone, standing, .. } = &mut *self.scratch;
         alone.clear();
         alone.resize(self.table.phase.len(), [0.0; W]);

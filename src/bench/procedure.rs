@@ -10,7 +10,7 @@ use crate::io::{Count, Flag, Key, Nested, Optional, Or, Table, Text, Word, keys}
 
 /// One `[[calibration]]` of a study.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Calibration {
+pub(crate) struct Calibration {
     /// Name, unique in the study.
     pub name: String,
     /// Measuring the steps first, if at all.
@@ -33,7 +33,7 @@ pub struct Calibration {
 
 /// The hardware as a calibration needs it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Hardware {
+pub(crate) struct Hardware {
     /// Steps of the attenuator: dB each, and how many states; `None` without one.
     pub attenuator: Option<(f64, usize)>,
     /// States of the shifter.
@@ -55,7 +55,7 @@ pub struct Hardware {
 /// Stepped blocks that reach, in use, any value between two codes: no real ones, but they show the cost of rounding. The errors of
 /// the code that is set stay, and on the bench all stand at whole codes, so a method that finds whole codes alone is no better.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Unrounded {
+pub(crate) struct Unrounded {
     /// The shifter, when a beam is steered to: both roundings where offsets are kept as codes.
     pub shifter: bool,
     /// The attenuator, when levels or a taper are set.
@@ -67,9 +67,9 @@ const MOST_PASSES: u64 = 16;
 
 keys! {
     /// Keys of a `[[calibration]]`.
-    pub CALIBRATION: "A calibration plan; without characterise, level and align units stay as built", with super::tables::KEYS;
+    pub(crate) CALIBRATION: "A calibration plan; without characterise, level and align units stay as built", with super::tables::KEYS;
     /// Key of its name.
-    pub NAME: Text = Key::text("name", "thorough", "What the plan is called, unlike all others");
+    pub(crate) NAME: Text = Key::text("name", "thorough", "What the plan is called, unlike all others");
     PASSES: Or<Count, u64> =
         Key::count("passes", 1..=MOST_PASSES, "2", "How often levelling and phasing are done, one after the other; 1 where it is left out").or(1);
     RELEVEL: Flag = Key::flag("relevel", "Whether to level once more after the last phases are set");
@@ -86,7 +86,7 @@ keys! {
 
 impl Calibration {
     /// Reads one `[[calibration]]` for a unit of `channels` and a shifter of `states`.
-    pub fn read(table: &Table, channels: usize, states: usize) -> Calibration {
+    pub(crate) fn read(table: &Table, channels: usize, states: usize) -> Calibration {
         let characterise = Characterise::read(table, states);
         let level = Level::read(table);
         let align = Align::read(table, channels, states);
@@ -133,7 +133,7 @@ impl Calibration {
     }
 
     /// A plan that leaves the unit as it comes from assembly.
-    pub fn none(name: &str) -> Calibration {
+    pub(crate) fn none(name: &str) -> Calibration {
         Calibration {
             name: name.to_owned(),
             characterise: None,
@@ -148,12 +148,12 @@ impl Calibration {
     }
 
     /// True when the plan leaves the unit as it comes from assembly.
-    pub fn is_none(&self) -> bool {
+    pub(crate) fn is_none(&self) -> bool {
         self.level.is_none() && self.align.is_none() && self.characterise.is_none()
     }
 
     /// True when a probe in front of the unit takes the place of cables and coupler.
-    pub fn is_over_the_air(&self) -> bool {
+    pub(crate) fn is_over_the_air(&self) -> bool {
         self.align.as_ref().is_some_and(Align::is_over_the_air)
     }
 
@@ -168,7 +168,7 @@ impl Calibration {
     }
 
     /// Frequencies that it is done at, Hz.
-    pub fn frequencies(&self, command_frequency: f64) -> Vec<f64> {
+    pub(crate) fn frequencies(&self, command_frequency: f64) -> Vec<f64> {
         match &self.tables {
             Tables::Frequencies(frequencies) => frequencies.clone(),
             _ => vec![command_frequency],
@@ -176,7 +176,7 @@ impl Calibration {
     }
 
     /// Rounds of joining for `tables` code tables: as many as noise of pairs is drawn anew.
-    pub fn rounds(&self, tables: usize) -> u32 {
+    pub(crate) fn rounds(&self, tables: usize) -> u32 {
         tables as u32 * self.joinings()
     }
 
@@ -191,18 +191,18 @@ impl Calibration {
     }
 
     /// The channel that the plan phases the others against, if it is live.
-    pub fn reference(&self) -> usize {
+    pub(crate) fn reference(&self) -> usize {
         self.align.as_ref().map_or(0, |align| align.reference)
     }
 
     /// True when channels are compared with a reference.
-    pub fn has_reference(&self) -> bool {
+    pub(crate) fn has_reference(&self) -> bool {
         self.align.is_some() || self.characterise.as_ref().is_some_and(|of| of.shifter.is_some())
     }
 
     /// True when a unit's phases depend on channels that are dead and were taken for live ones; `is_dead` says which channels are, of as
     /// many as `channels`.
-    pub fn is_misled<const W: usize>(
+    pub(crate) fn is_misled<const W: usize>(
         &self,
         live: &LiveChannels<W>,
         lane: usize,
@@ -228,7 +228,7 @@ impl Calibration {
     /// beam where it is made for one. Dead channels stay known for the tables after the first.
     /// A fault of the bench ends it, and the table means nothing then.
     #[allow(clippy::too_many_arguments, reason = "what is known, what is asked of it, and room")]
-    pub fn run<D: Bench<W>, const W: usize>(
+    pub(crate) fn run<D: Bench<W>, const W: usize>(
         &self,
         bench: &mut D,
         hardware: &Hardware,

@@ -17,7 +17,7 @@ use crate::random::Tolerance;
 /// normal n of power F, taken as normal, which averaging makes them. Units: dB, linear power.
 /// Source: own derivation from the first two moments of the Rice distribution.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Receiver {
+pub(crate) struct Receiver {
     /// Noise of one reading at a level well over the noise floor, dB (standard deviation).
     pub noise_db: f64,
     /// Readings averaged for each reading that is used.
@@ -33,7 +33,7 @@ pub struct Receiver {
 }
 
 /// Most averages of one reading.
-pub const MOST_AVERAGES: u64 = 1_000_000;
+pub(super) const MOST_AVERAGES: u64 = 1_000_000;
 
 keys! {
     KEYS: "What reads levels; ideal where it is left out", with stability::KEYS;
@@ -52,11 +52,12 @@ keys! {
 }
 
 /// Key of the receiver in the table of the bench.
-pub const RECEIVER: Key<Nested> = Key::table("receiver", &KEYS, "{ noise = \"0.05 dB\", averages = 4 }");
+pub(crate) const RECEIVER: Key<Nested> =
+    Key::table("receiver", &KEYS, "{ noise = \"0.05 dB\", averages = 4 }");
 
 impl Receiver {
     /// Reads `receiver = { ... }` of the bench; absent, it is ideal.
-    pub fn read(bench: Option<&Table>) -> (Receiver, Stability<Tolerance>) {
+    pub(crate) fn read(bench: Option<&Table>) -> (Receiver, Stability<Tolerance>) {
         let Some(table) = bench.and_then(|bench| bench.table(RECEIVER)) else {
             let ideal = Receiver {
                 noise_db: 0.0,
@@ -81,12 +82,12 @@ impl Receiver {
     }
 
     /// True when a reading needs a draw.
-    pub fn is_noisy(&self) -> bool {
+    pub(crate) fn is_noisy(&self) -> bool {
         self.noise_db > 0.0 || self.noise_floor_db.is_some()
     }
 
     /// The receiver ready to read.
-    pub fn meter(&self) -> Meter {
+    pub(crate) fn meter(&self) -> Meter {
         let share = 1.0 / f64::from(self.averages).sqrt();
         let sd = (self.noise_db * share) as f32;
         let shown = self.resolution_db >= FINEST_DB;
@@ -123,7 +124,7 @@ const NO_POWER_DB: f32 = -300.0;
 /// Besides readings it knows how far one can be from its power, because a draw is never farther than
 /// [`FARTHEST`] standard deviations: so codes that cannot win a sweep need not be drawn at all.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Meter {
+pub(crate) struct Meter {
     /// True when a reading needs a draw.
     pub is_noisy: bool,
     /// Standard deviation of a reading well over the noise floor, dB, averages taken.
@@ -151,19 +152,19 @@ impl Meter {
 
     /// The reading of a power over a nominal channel, dB; `deviate` is a standard normal draw.
     #[inline(always)]
-    pub fn read<const THERMAL: bool>(&self, power: f32, deviate: f32) -> f32 {
+    pub(crate) fn read<const THERMAL: bool>(&self, power: f32, deviate: f32) -> f32 {
         self.show(self.level::<THERMAL>(power), self.sd_at::<THERMAL>(power), deviate)
     }
 
     /// The level that a power reads without noise or display, dB.
     #[inline(always)]
-    pub fn level<const THERMAL: bool>(&self, power: f32) -> f32 {
+    pub(crate) fn level<const THERMAL: bool>(&self, power: f32) -> f32 {
         DB_A_NEPER * single::ln(if THERMAL { power + self.floor_power } else { power })
     }
 
     /// The display of a level with noise of standard deviation `sd` and a standard normal draw, dB.
     #[inline(always)]
-    pub fn show(&self, level: f32, sd: f32, deviate: f32) -> f32 {
+    pub(crate) fn show(&self, level: f32, sd: f32, deviate: f32) -> f32 {
         let level = level + sd * deviate;
         let level = if level < self.floor_db { self.floor_db } else { level };
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
@@ -171,7 +172,7 @@ impl Meter {
 
     /// The display of a receiver that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
     #[inline(always)]
-    pub fn show_off(&self, level: f32, noise: f32, drift: f32, tilt: f32) -> f32 {
+    pub(crate) fn show_off(&self, level: f32, noise: f32, drift: f32, tilt: f32) -> f32 {
         let level = level + noise + drift;
         let level = level + tilt * level;
         let level = if level < self.floor_db { self.floor_db } else { level };
@@ -181,7 +182,7 @@ impl Meter {
 
     /// The reading of an amplitude over a nominal channel by a receiver of amplitude and phase: noise power of the floor added, the
     /// whole shaken by the receiver's own instability, all over the averages; `deviates` are four standard normal draws.
-    pub fn read_field(&self, field: [f32; 2], deviates: [f32; 4]) -> [f32; 2] {
+    pub(crate) fn read_field(&self, field: [f32; 2], deviates: [f32; 4]) -> [f32; 2] {
         let added = (0.5 * self.floor_power).sqrt() * self.share;
         // An instability of so many nepers shakes amplitude and phase alike.
         let shaken = 0.5 * NEPERS_A_DB_OF_POWER * self.sd;
@@ -195,13 +196,13 @@ impl Meter {
     }
 
     /// True when the receiver has a highest level.
-    pub fn saturates(&self) -> bool {
+    pub(crate) fn saturates(&self) -> bool {
         self.ceiling_db < f32::INFINITY
     }
 
     /// Standard deviation of a reading, dB; the lower the power the larger.
     #[inline(always)]
-    pub fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
+    pub(crate) fn sd_at<const THERMAL: bool>(&self, power: f32) -> f32 {
         if !THERMAL {
             return self.sd;
         }
@@ -213,7 +214,7 @@ impl Meter {
     }
 
     /// Level and standard deviation of a reading of a power, dB.
-    pub fn level_and_sd(&self, power: f32) -> (f32, f32) {
+    pub(crate) fn level_and_sd(&self, power: f32) -> (f32, f32) {
         if self.is_thermal {
             (self.level::<true>(power), self.sd_at::<true>(power))
         } else {
@@ -223,7 +224,7 @@ impl Meter {
 
     /// A power that no reading of a code can stand for more than, when the code's own power is in `least..=most`.
     #[inline(always)]
-    pub fn most<const THERMAL: bool>(&self, least: f32, most: f32) -> f32 {
+    pub(crate) fn most<const THERMAL: bool>(&self, least: f32, most: f32) -> f32 {
         if THERMAL {
             let reach = NEPERS_A_DB_OF_POWER * FARTHEST * self.sd_at::<true>(least);
             (most + self.floor_power) * single::exp(reach)
@@ -234,7 +235,7 @@ impl Meter {
 
     /// A power that no reading of a code can stand for less than, when no power of the code is below `least`.
     #[inline(always)]
-    pub fn least<const THERMAL: bool>(&self, least: f32) -> f32 {
+    pub(crate) fn least<const THERMAL: bool>(&self, least: f32) -> f32 {
         if THERMAL {
             let reach = NEPERS_A_DB_OF_POWER * FARTHEST * self.sd_at::<true>(least);
             (least + self.floor_power) * single::exp(-reach)
@@ -245,7 +246,7 @@ impl Meter {
 
     /// A power that [`Meter::most`] of every code is above, if the code can read as high as `reading`.
     #[inline(always)]
-    pub fn below(&self, reading: f32) -> f32 {
+    pub(crate) fn below(&self, reading: f32) -> f32 {
         let lowest = reading - 0.5 * self.resolution;
         let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * lowest);
         // All codes can read the floor of the display.
@@ -254,7 +255,7 @@ impl Meter {
 
     /// A power that [`Meter::least`] of every code is below, if the code can read as low as `reading`.
     #[inline(always)]
-    pub fn above(&self, reading: f32) -> f32 {
+    pub(crate) fn above(&self, reading: f32) -> f32 {
         (1.0 + MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * (reading + 0.5 * self.resolution))
     }
 }

@@ -5,7 +5,7 @@ use crate::math::{Complex, LN_10, single};
 
 /// The signal that a reading is of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Of {
+pub(crate) enum Of {
     /// A channel alone.
     Alone {
         /// The channel.
@@ -32,7 +32,7 @@ pub enum Of {
 
 /// One reading of the bench.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Reading {
+pub(crate) struct Reading {
     /// Its signal.
     pub of: Of,
     /// Shifter code of the stepped channel; of a channel alone the code of its attenuator.
@@ -43,7 +43,7 @@ pub struct Reading {
 
 /// An operation on the bench.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Event {
+pub(crate) enum Event {
     /// A code table begins, by its number among those of the plan.
     Table(usize),
     /// Attenuators are set.
@@ -71,7 +71,7 @@ pub enum Event {
 
 impl Event {
     /// The reading, where it is one.
-    pub fn reading(self) -> Option<Reading> {
+    pub(crate) fn reading(self) -> Option<Reading> {
         match self {
             Event::Read(reading) => Some(reading),
             _ => None,
@@ -81,7 +81,7 @@ impl Event {
 
 /// A bench that logs its operations and its readings.
 #[derive(Clone, Debug)]
-pub struct Recorder<D> {
+pub(crate) struct Recorder<D> {
     /// The bench that it is done on.
     pub bench: D,
     of: Of,
@@ -93,7 +93,7 @@ pub struct Recorder<D> {
 
 impl<D> Recorder<D> {
     /// Logs the operations on a bench from here on.
-    pub fn new(bench: D) -> Recorder<D> {
+    pub(crate) fn new(bench: D) -> Recorder<D> {
         Recorder { bench, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
     }
 

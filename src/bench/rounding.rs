@@ -8,7 +8,7 @@ use crate::math::{PI, TAU, scalar};
 /// Formula: V = q^2/12 - q^2/(2 pi^2) sum exp(-4 pi^2 k^2 s^2/q^2)/k^2 over k >= 1, for channels that spread normally by s about a value
 /// that is anywhere between two steps. Units: that of the step, squared. Source: own derivation, from the mean of r (q - r)/2, r what
 /// a difference of two channels has beyond whole steps.
-pub fn rounding(step: f64, sd: f64) -> f64 {
+pub(crate) fn rounding(step: f64, sd: f64) -> f64 {
     if step <= 0.0 {
         return 0.0;
     }

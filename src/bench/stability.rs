@@ -11,7 +11,7 @@ use crate::random::{Scope, Sources, Tolerance, Toleranced, Value};
 /// the root of time. Both tolerances are drawn once a unit, as if each unit met another bench of the make. Units: dB, s.
 /// Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Stability<T = Value> {
+pub(crate) struct Stability<T = Value> {
     /// dB a dB.
     pub linearity: T,
     /// Standard deviation of the random walk after an hour, dB.
@@ -64,7 +64,7 @@ impl Stability<Tolerance> {
     }
 
     /// Gives every tolerance its place among the draws: the receiver as units meet it.
-    pub fn bind(&self, sources: &mut Sources) -> Stability {
+    pub(crate) fn bind(&self, sources: &mut Sources) -> Stability {
         let mut bind = |key: &Key<Toleranced>, tolerance| {
             sources.bind(key.takes.path.into(), tolerance, 1, key.takes.dimension, false)
         };
@@ -79,22 +79,22 @@ impl Stability<Tolerance> {
 
 impl Stability {
     /// True when it reads the same at any time and stretches nothing.
-    pub fn is_ideal(&self) -> bool {
+    pub(crate) fn is_ideal(&self) -> bool {
         self.linearity.is_zero() && !self.drifts()
     }
 
     /// True when readings depend on the time.
-    pub fn drifts(&self) -> bool {
+    pub(crate) fn drifts(&self) -> bool {
         self.walk_db > 0.0 || !self.warm_up.is_zero()
     }
 
     /// Share of the warming up that is done after some seconds.
-    pub fn warmed(&self, seconds: f64) -> f32 {
+    pub(crate) fn warmed(&self, seconds: f64) -> f32 {
         (1.0 - elementary::exp(-seconds / self.warm_up_time)) as f32
     }
 
     /// Standard deviation of the random walk over some seconds, dB.
-    pub fn walk_over(&self, seconds: f64) -> f32 {
+    pub(crate) fn walk_over(&self, seconds: f64) -> f32 {
         (self.walk_db * (seconds / HOUR).sqrt()) as f32
     }
 }

@@ -6,7 +6,7 @@ use crate::io::{Check, Dimension, Flag, Key, List, Optional, Quantity, Table, ke
 
 /// The code tables that a calibration makes; in use the one that fits is chosen.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Tables {
+pub(crate) enum Tables {
     /// One for everything, at the command frequency.
     One,
     /// One for each of these frequencies, Hz; in use the nearest, the lower of two.

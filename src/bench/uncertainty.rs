@@ -8,7 +8,7 @@ use std::collections::HashMap;
 /// Standard uncertainty (JCGM 100:2008, 2.3.1) of a phase over the reference's, rad. It holds the parts of readings and rounding, for like
 /// channels at their nominal level; not those of cables and coupler, which no reading shows, nor of measured states.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Uncertainty {
+pub(crate) struct Uncertainty {
     /// By the stated noise of the receiver, and by rounding to whole codes; `None` where there is no formula.
     pub by_receiver: Option<f64>,
     /// By the residuals of the fitted sinusoids, whatever the cause: noise, or states that are off. `None` where none
@@ -25,7 +25,7 @@ impl<const W: usize> CodeTable<W> {
     /// channels i of s_ik^2 + s_ir^2) in all pairs of N. s^2 of a pair is the method's variance, by halves where arms are exchanged,
     /// and q^2/12 where whole codes q are found, which is alike with the arms exchanged. Units: rad. Source: law of propagation of uncertainty, JCGM
     /// 100:2008, 5.1.2 and F.2.2.1; all pairs by the means that solve them, own derivation.
-    pub fn uncertainty(
+    pub(crate) fn uncertainty(
         &self,
         lane: usize,
         align: &Align,

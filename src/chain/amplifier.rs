@@ -12,7 +12,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// temperature; phase = phase + phase_temperature (T - T0), the same at every frequency; for compression see [`Rapp`]. Units: dB,
 /// rad, dB/Hz, dB/K, rad/K. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Amplifier<T = Value> {
+pub(crate) struct Amplifier<T = Value> {
     pub(super) gain: T,
     phase: T,
     pub(super) slope: T,
@@ -42,7 +42,7 @@ keys! {
 
 impl Amplifier<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "amplifier";
+    pub(crate) const KIND: &'static str = "amplifier";
 
     pub(super) fn read(table: &Table) -> Amplifier<Tolerance> {
         let compression = table.table(COMPRESSION);

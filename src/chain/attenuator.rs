@@ -13,7 +13,7 @@ use crate::random::{Draws, Sources, Tolerance, Toleranced, Value};
 /// `loss` is common to all states. Both errors are those of bits or states, or of a measured table ([`StateTable`](crate::chain::StateTable)). Units: dB,
 /// rad. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Attenuator<T = Value> {
+pub(crate) struct Attenuator<T = Value> {
     bits: usize,
     step_db: f64,
     loss: T,
@@ -37,7 +37,7 @@ keys! {
 
 impl Attenuator<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "attenuator";
+    pub(crate) const KIND: &'static str = "attenuator";
 
     pub(super) fn read(table: &Table) -> Attenuator<Tolerance> {
         let bits = table.read(&BITS) as usize;
@@ -65,12 +65,12 @@ impl<T> Attenuator<T> {
     }
 
     /// Number of states.
-    pub fn states(&self) -> usize {
+    pub(crate) fn states(&self) -> usize {
         1 << self.bits
     }
 
     /// Attenuation between neighbouring codes, dB.
-    pub fn step_db(&self) -> f64 {
+    pub(crate) fn step_db(&self) -> f64 {
         self.step_db
     }
 
@@ -130,13 +130,13 @@ impl Attenuator {
     }
 
     /// Draws the errors of the states that some channel of some unit stands at; call it before [`Attenuator::set`].
-    pub fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
+    pub(crate) fn need<const W: usize>(&self, codes: &[[Code; W]], sources: &Sources, draws: &mut Draws<W>) {
         self.stepped.need(codes, sources, draws);
     }
 
     /// Adds the states that channels from `first` on stand at: nepers, rad, `[channel][lane]`.
     #[inline(always)]
-    pub fn set<const W: usize>(
+    pub(crate) fn set<const W: usize>(
         &self,
         at: &Conditions,
         draws: &Draws<W>,

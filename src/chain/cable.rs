@@ -16,7 +16,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// command frequency f0. Units: m, 1, dB/m, 1/K, K. Source: definition of the velocity factor; the two terms of the loss
 /// Pozar, Microwave Engineering (from memory); the step common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Cable<T = Value> {
+pub(crate) struct Cable<T = Value> {
     length: T,
     velocity_factor: T,
     attenuation: T,
@@ -64,7 +64,7 @@ keys! {
 
 impl Cable<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "cable";
+    pub(crate) const KIND: &'static str = "cable";
 
     pub(super) fn read(table: &Table) -> Cable<Tolerance> {
         let step = table.table(PHASE_STEP);

@@ -14,7 +14,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// A is reached (saturation itself unless stated), q the exponent (2 unless stated). Units: dBm, 1, rad, dB. Source: C. Rapp,
 /// ESA SP-332, 1991 (from memory); the phase in the form of published channel models (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rapp<T = Value> {
+pub(crate) struct Rapp<T = Value> {
     saturation: T,
     smoothness: T,
     phase: T,
@@ -84,7 +84,7 @@ impl Rapp {
 
 /// A compressing amplifier of a chain under some conditions.
 #[derive(Clone, Copy, Debug)]
-pub struct Compression<'c> {
+pub(crate) struct Compression<'c> {
     amplifier: &'c Amplifier,
     law: &'c Rapp,
     /// Frequency over the command frequency, Hz.
@@ -114,14 +114,14 @@ impl<'c> Compression<'c> {
     }
 
     /// Power that comes in where all is as on the drawing, dBm.
-    pub fn nominal_input_dbm(&self) -> f32 {
+    pub(crate) fn nominal_input_dbm(&self) -> f32 {
         self.nominal_input_dbm
     }
 
     /// Adds the compression of one channel at an input (dBm) over that of the drawing at the nominal input: nepers, rad. Nominal
     /// drive adds exactly 0 where nothing varies.
     #[inline(always)]
-    pub fn add<const W: usize>(
+    pub(crate) fn add<const W: usize>(
         &self,
         draws: &Draws<W>,
         channel: usize,
@@ -177,7 +177,7 @@ fn held(power: f32) -> f32 {
 impl Chain {
     /// Power into a block of a nominal channel without taper, dBm, amplifiers before it compressing as on the drawing; `None`
     /// where the study states no drive.
-    pub fn nominal_input_dbm(&self, block: usize, at: &Conditions) -> Option<f64> {
+    pub(crate) fn nominal_input_dbm(&self, block: usize, at: &Conditions) -> Option<f64> {
         let through = |input: f64, named: &Named| {
             let compressed = named.block.compression().map_or(0.0, |(amplifier, law)| {
                 f64::from(Compression::new(amplifier, law, at, input).nominal.0)
@@ -189,7 +189,7 @@ impl Chain {
 
     /// The places of the amplifiers that compress, and what each does under some conditions; none where the study states no
     /// drive.
-    pub fn compressing(&self, at: &Conditions) -> impl Iterator<Item = (usize, Compression<'_>)> {
+    pub(crate) fn compressing(&self, at: &Conditions) -> impl Iterator<Item = (usize, Compression<'_>)> {
         self.blocks().iter().enumerate().filter_map(move |(place, named)| {
             let (amplifier, law) = named.block.compression()?;
             let input = self.nominal_input_dbm(place, at)?;

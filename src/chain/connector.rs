@@ -15,7 +15,7 @@ use crate::random::{Distribution, Draws, Scope, Spread, Tolerance, Toleranced, U
 /// gain is 1: the mean over the turn both of the gain in dB and of its phase is exactly 0. Units: 1, rad, m; gain in dB for people.
 /// Source: signal-flow graph of two reflections, Pozar, Microwave Engineering (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Connector<T = Value> {
+pub(crate) struct Connector<T = Value> {
     vswr_in: T,
     vswr_out: T,
     phase: T,
@@ -48,7 +48,7 @@ keys! {
 
 impl Connector<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "connector";
+    pub(crate) const KIND: &'static str = "connector";
 
     pub(super) fn read(table: &Table) -> Connector<Tolerance> {
         let (length, velocity_factor) = if table.has(LENGTH) || table.has(VELOCITY_FACTOR) {

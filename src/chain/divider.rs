@@ -10,7 +10,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// Formula: gain_dB = gain - loss, phase = phase; `loss` counts the split itself where the feed stands before it. Both are alike at
 /// every frequency. Units: dB, rad. Source: output imbalance as data sheets state it, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Divider<T = Value> {
+pub(crate) struct Divider<T = Value> {
     gain: T,
     phase: T,
     loss: T,
@@ -28,7 +28,7 @@ keys! {
 
 impl Divider<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "divider";
+    pub(crate) const KIND: &'static str = "divider";
 
     pub(super) fn read(table: &Table) -> Divider<Tolerance> {
         Divider {

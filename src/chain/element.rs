@@ -11,7 +11,7 @@ use crate::random::{Draws, Scope, Tolerance, Toleranced, Value};
 /// an element becomes x_n + c sum x_m over its nearest neighbours m, the ideal excitation staying x_n: coupling is an error.
 /// Units: dB, rad. Source: coupling to first order with one coefficient, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Element<T = Value> {
+pub(crate) struct Element<T = Value> {
     gain: T,
     phase: T,
     coupling: Option<NeighbourCoupling<T>>,
@@ -20,7 +20,7 @@ pub struct Element<T = Value> {
 /// What an element picks up from each of its nearest neighbours, relative to their excitation; one draw a unit, as it is
 /// the board and not the part that couples.
 #[derive(Clone, Debug, PartialEq)]
-pub struct NeighbourCoupling<T = Value> {
+pub(crate) struct NeighbourCoupling<T = Value> {
     /// Level, dB.
     pub level: T,
     /// Phase, rad.
@@ -50,7 +50,7 @@ keys! {
 
 impl Element<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "element";
+    pub(crate) const KIND: &'static str = "element";
 
     pub(super) fn read(table: &Table) -> Element<Tolerance> {
         let coupling = table.table(COUPLING).map(|coupling| NeighbourCoupling {

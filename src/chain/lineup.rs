@@ -7,7 +7,7 @@ use crate::random::{Correlation, Draws, Grouping, Parameter, Sources, Tolerance,
 
 /// A block with the name the study gives it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Named<T = Value> {
+pub(crate) struct Named<T = Value> {
     /// Name, unique in the study.
     pub name: String,
     /// What it is.
@@ -18,7 +18,7 @@ pub struct Named<T = Value> {
 
 /// A side of the reference plane.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub(crate) enum Side {
     /// What the bench sees.
     Before,
     /// What stays as an error of the beam.
@@ -27,7 +27,7 @@ pub enum Side {
 
 /// One channel's chain, the same for all channels but for its draws.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Chain<T = Value> {
+pub(crate) struct Chain<T = Value> {
     blocks: Vec<Named<T>>,
     plane: usize,
     shifter: usize,
@@ -41,7 +41,7 @@ impl<T> Chain<T> {
     /// `attenuator` are the places of the blocks that are stepped.
     ///
     /// Errors: `None` when those places do not hold such blocks.
-    pub fn new(
+    pub(crate) fn new(
         blocks: Vec<Named<T>>,
         plane: usize,
         shifter: usize,
@@ -62,50 +62,50 @@ impl<T> Chain<T> {
     }
 
     /// The same chain, fed with a power (dBm) in a nominal channel without taper.
-    pub fn driven_with(self, dbm: f64) -> Chain<T> {
+    pub(crate) fn driven_with(self, dbm: f64) -> Chain<T> {
         Chain { drive: Some(dbm), ..self }
     }
 
     /// Power at the feed of a nominal channel without taper, dBm.
-    pub fn drive(&self) -> Option<f64> {
+    pub(crate) fn drive(&self) -> Option<f64> {
         self.drive
     }
 
     /// Interpolates what was measured for all frequencies in use, Hz. A frequency that was not measured is recorded as an
     /// error of its file.
-    pub fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
+    pub(crate) fn prepare(&mut self, frequencies: &[f64], findings: &Findings) {
         for Named { block, .. } in &mut self.blocks {
             block.roles_mut().prepare(frequencies, findings);
         }
     }
 
     /// The blocks with their names, in order.
-    pub fn blocks(&self) -> &[Named<T>] {
+    pub(crate) fn blocks(&self) -> &[Named<T>] {
         &self.blocks
     }
 
     /// How many of the blocks the bench sees.
-    pub fn plane(&self) -> usize {
+    pub(crate) fn plane(&self) -> usize {
         self.plane
     }
 
     /// True where an amplifier compresses.
-    pub fn compresses(&self) -> bool {
+    pub(crate) fn compresses(&self) -> bool {
         self.blocks.iter().any(|named| named.block.compression().is_some())
     }
 
     /// Place of the stepped shifter among the blocks.
-    pub fn shifter_place(&self) -> usize {
+    pub(crate) fn shifter_place(&self) -> usize {
         self.shifter
     }
 
     /// Place of the stepped attenuator among the blocks.
-    pub fn attenuator_place(&self) -> Option<usize> {
+    pub(crate) fn attenuator_place(&self) -> Option<usize> {
         self.attenuator
     }
 
     /// The stepped phase shifter.
-    pub fn shifter(&self) -> &PhaseShifter<T> {
+    pub(crate) fn shifter(&self) -> &PhaseShifter<T> {
         match self.blocks[self.shifter].block.stepped_in_phase() {
             Some(shifter) => shifter,
             None => unreachable!("checked when the chain was made"),
@@ -113,19 +113,19 @@ impl<T> Chain<T> {
     }
 
     /// The stepped attenuator.
-    pub fn attenuator(&self) -> Option<&Attenuator<T>> {
+    pub(crate) fn attenuator(&self) -> Option<&Attenuator<T>> {
         self.attenuator.and_then(|at| self.blocks[at].block.stepped_in_level())
     }
 
     /// How the elements at its end couple to their neighbours.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
+    pub(crate) fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         self.blocks.last().and_then(|named| named.block.coupling())
     }
 }
 
 impl Chain<Tolerance> {
     /// Gives every tolerance its place among the draws: the chain as units have it.
-    pub fn bind(&self, sources: &mut Sources) -> Chain {
+    pub(crate) fn bind(&self, sources: &mut Sources) -> Chain {
         let bind = |Named { name, block, correlations }: &Named<Tolerance>| {
             let block = block.map(&mut |listed| listed.bind(name, sources));
             correlations.iter().for_each(|correlation| sources.correlate(name, correlation));
@@ -144,19 +144,19 @@ impl Chain<Tolerance> {
 
 impl Chain {
     /// Whether a block has a coefficient of temperature, or a step over it.
-    pub fn depends_on_temperature(&self) -> bool {
+    pub(crate) fn depends_on_temperature(&self) -> bool {
         self.blocks.iter().any(|of| of.block.tolerances().iter().any(Listed::is_of_temperature))
     }
 
     /// True where code 0 of a stepped block is no neutral state: each state has its own error, a bit may be stuck, or the states
     /// are a vector sum.
-    pub fn shows_code_0(&self) -> bool {
+    pub(crate) fn shows_code_0(&self) -> bool {
         self.shifter().shows_code_0() || self.attenuator().is_some_and(Attenuator::shows_code_0)
     }
 
     /// Adds what all blocks of one side do to every channel, but for the state of the stepped blocks: nepers
     /// and rad, `[channel][lane]`. An amplifier that compresses adds its small-signal gain; `tap` is handed the gains before it.
-    pub fn add<const W: usize>(
+    pub(crate) fn add<const W: usize>(
         &self,
         side: Side,
         conditions: &Conditions,
@@ -181,7 +181,7 @@ impl Chain {
 impl Block<Tolerance> {
     /// Reads which of the parameters of the block at `table` vary together, and checks what shares their draws and how their
     /// parts are inspected.
-    pub fn read_correlations(&self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
+    pub(crate) fn read_correlations(&self, table: &Table, grouping: &Grouping) -> Vec<Correlation> {
         let listed = self.tolerances();
         for of in &listed {
             grouping.check(table, of.tolerance);
@@ -195,32 +195,32 @@ impl Block<Tolerance> {
 
 impl<T> Block<T> {
     /// The block as what bench and beam step in phase; none where it cannot be, or is left at a code.
-    pub fn stepped_in_phase(&self) -> Option<&PhaseShifter<T>> {
+    pub(crate) fn stepped_in_phase(&self) -> Option<&PhaseShifter<T>> {
         self.roles().stepped_in_phase()
     }
 
     /// The block as what the bench and a taper step in level; none where it cannot be, or is left at a code.
-    pub fn stepped_in_level(&self) -> Option<&Attenuator<T>> {
+    pub(crate) fn stepped_in_level(&self) -> Option<&Attenuator<T>> {
         self.roles().stepped_in_level()
     }
 
     /// Whether some unit may have a bit of it that is stuck.
-    pub fn may_stick(&self) -> bool {
+    pub(crate) fn may_stick(&self) -> bool {
         self.roles().may_stick()
     }
 
     /// The coupling to its neighbours, where it has one.
-    pub fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
+    pub(crate) fn coupling(&self) -> Option<&NeighbourCoupling<T>> {
         self.roles().coupling()
     }
 
     /// How it compresses, where it does.
-    pub fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
+    pub(crate) fn compression(&self) -> Option<(&Amplifier<T>, &Rapp<T>)> {
         self.roles().compression()
     }
 
     /// What a report says of it that none of its tolerances says: "6 bits, 64 states, 5.625 deg a step".
-    pub fn words(&self) -> Option<String> {
+    pub(crate) fn words(&self) -> Option<String> {
         self.roles().words()
     }
 }

@@ -2,12 +2,12 @@
 
 mod closed_form;
 
-pub use closed_form::{
+pub(crate) use closed_form::{
     conductor_loss, dielectric_loss, dispersed, roughness_factor, skin_depth, surface_resistance,
     with_thickness,
 };
 #[cfg(test)]
-pub use closed_form::{effective_permittivity, impedance};
+pub(crate) use closed_form::{effective_permittivity, impedance};
 
 use crate::array::SPEED_OF_LIGHT;
 use crate::chain::{Conditions, Listed, NEPERS_A_DB, Roles};
@@ -25,7 +25,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// `loss_tangent` says so. Units: m, 1, S/m; dB for people. Source: Hammerstad and Jensen 1980 (from memory); see
 /// [`effective_permittivity`] and its like.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Microstrip<T = Value> {
+pub(crate) struct Microstrip<T = Value> {
     length: T,
     width: T,
     height: T,
@@ -80,7 +80,7 @@ const SURFACE: Check = Check::Within(0.0, 1e-3);
 
 impl Microstrip<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "microstrip";
+    pub(crate) const KIND: &'static str = "microstrip";
 
     pub(super) fn read(table: &Table) -> Microstrip<Tolerance> {
         let line = Microstrip {

@@ -16,24 +16,24 @@ mod stepped;
 mod stuck_bits;
 mod vector_sum;
 
-pub use compression::{Compression, Rapp};
-pub use element::NeighbourCoupling;
-pub use lineup::{Chain, Named, Side};
-pub use phase_shifter::{MOST_BITS, States};
-pub use state_table::StateTable;
-pub use states::Code;
-pub use vector_sum::VectorSum;
+pub(crate) use compression::{Compression, Rapp};
+pub(crate) use element::NeighbourCoupling;
+pub(crate) use lineup::{Chain, Named, Side};
+pub(crate) use phase_shifter::{MOST_BITS, States};
+pub(crate) use state_table::StateTable;
+pub(crate) use states::Code;
+pub(crate) use vector_sum::VectorSum;
 
 use crate::io::{Dimension, Findings, Key, Keys, Special, Table, Text, keys};
 use crate::random::{CORRELATION, Draws, Sources, Tolerance, Toleranced, Value};
 use multiversion::multiversion;
 
 /// Nepers in a dB of amplitude: ln(10)/20.
-pub const NEPERS_A_DB: f64 = std::f64::consts::LN_10 / 20.0;
+pub(crate) const NEPERS_A_DB: f64 = std::f64::consts::LN_10 / 20.0;
 
 /// Where a chain is looked at.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Conditions {
+pub(crate) struct Conditions {
     /// Frequency in use, Hz.
     pub frequency: f64,
     /// Frequency the nominal values are stated at, and the shifters are commanded for, Hz.
@@ -46,13 +46,13 @@ pub struct Conditions {
 
 impl Conditions {
     /// How far the temperature is from that of the nominal values, K.
-    pub fn warming(&self) -> f64 {
+    pub(crate) fn warming(&self) -> f64 {
         self.temperature - self.reference_temperature
     }
 }
 
 /// A parameter of a block, as its block lists it: as written, or as units have it.
-pub struct Listed<'a, T> {
+pub(crate) struct Listed<'a, T> {
     /// Key in the study file.
     pub key: &'static str,
     /// The parameter itself.
@@ -96,7 +96,7 @@ keys! {
     OF_ALL: "A block of the channel, from the feed to the element";
     KIND: Text = Key::text("kind", "cable", "What the block is");
     /// Key of its name.
-    pub NAME: Text = Key::text("name", "jumper", "What the block is called, unlike all others");
+    pub(crate) NAME: Text = Key::text("name", "jumper", "What the block is called, unlike all others");
     CORRELATIONS: Special = CORRELATION;
 }
 
@@ -138,22 +138,22 @@ trait Roles<T> {
 
 macro_rules! blocks {
     ($($visible:vis $module:ident::$Type:ident),* $(,)?) => {
-        $($visible mod $module; pub use $module::$Type;)*
+        $($visible mod $module; pub(crate) use $module::$Type;)*
 
         /// The blocks a chain can be made of.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Block<T = Value> { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type<T>)),* }
+        pub(crate) enum Block<T = Value> { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type<T>)),* }
 
         impl Block<Tolerance> {
             /// Words for `kind`.
             #[cfg(test)]
-            pub const KINDS: &[&str] = &[$($Type::KIND),*];
+            pub(crate) const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a `[[block]]`, by its kind.
-            pub const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
+            pub(crate) const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
 
             /// Reads a `[[block]]` table by its `kind`; `None` when the kind is unknown.
-            pub fn read(table: &Table) -> Option<Block<Tolerance>> {
+            pub(crate) fn read(table: &Table) -> Option<Block<Tolerance>> {
                 type Reader = fn(&Table) -> Block<Tolerance>;
                 let options: &[(&'static str, Reader)] = &[$(($Type::KIND, |t| Block::$Type($Type::read(t)))),*];
                 table.kind("block", options).map(|read| read(table))
@@ -170,17 +170,17 @@ macro_rules! blocks {
             }
 
             /// The word for this block's kind.
-            pub fn kind(&self) -> &'static str {
+            pub(crate) fn kind(&self) -> &'static str {
                 match self { $(Block::$Type(_) => $Type::KIND),* }
             }
 
             /// The same block with something else in the place of each parameter, asked for in the order that they are listed in.
-            pub fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Block<U> {
+            pub(crate) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> Block<U> {
                 match self { $(Block::$Type(block) => Block::$Type(block.map(to))),* }
             }
 
             /// Every parameter of the block.
-            pub fn tolerances(&self) -> Vec<Listed<'_, T>> {
+            pub(crate) fn tolerances(&self) -> Vec<Listed<'_, T>> {
                 let mut list = Vec::new();
                 self.map(&mut |listed| list.push(listed));
                 list
@@ -190,13 +190,13 @@ macro_rules! blocks {
         impl Block {
             /// Gain of the block as on the drawing, dB, at the frequency in question and the temperature that nominal values
             /// are stated at; of a stepped block at code 0, of an amplifier before it compresses.
-            pub fn nominal_gain_db(&self, at: &Conditions) -> f64 {
+            pub(crate) fn nominal_gain_db(&self, at: &Conditions) -> f64 {
                 match self { $(Block::$Type(block) => block.nominal_gain_db(at)),* }
             }
 
             /// Adds what the block does to every channel, as deviation from nominal: `gain` in nepers, `phase`
             /// in rad, both `[channel][lane]`. A stepped block adds all but its state.
-            pub fn add<const W: usize>(
+            pub(crate) fn add<const W: usize>(
                 &self,
                 conditions: &Conditions,
                 draws: &Draws<W>,
@@ -223,7 +223,7 @@ macro_rules! blocks {
 blocks! {
     cable::Cable,
     trace::Trace,
-    pub microstrip::Microstrip,
+    pub(crate) microstrip::Microstrip,
     connector::Connector,
     divider::Divider,
     amplifier::Amplifier,

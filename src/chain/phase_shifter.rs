@@ -11,7 +11,7 @@ use crate::math::{Complex, Lanes, TAU, single};
 use crate::random::{Draws, Tolerance, Toleranced, Value};
 
 /// Most bits a stepped block can have.
-pub const MOST_BITS: u64 = 12;
+pub(crate) const MOST_BITS: u64 = 12;
 
 /// A phase shifter of `bits` bits over a full turn.
 ///
@@ -19,7 +19,7 @@ pub const MOST_BITS: u64 = 12;
 /// all states. The error is that of bits or states, of a measured table ([`StateTable`](crate::chain::StateTable)), or of a vector sum ([`VectorSum`]).
 /// Units: rad, dB. Source: common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct PhaseShifter<T = Value> {
+pub(crate) struct PhaseShifter<T = Value> {
     bits: usize,
     loss: T,
     pub(super) stepped: Stepped<T>,
@@ -42,7 +42,7 @@ keys! {
 
 impl PhaseShifter<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "phase_shifter";
+    pub(crate) const KIND: &'static str = "phase_shifter";
 
     pub(super) fn read(table: &Table) -> PhaseShifter<Tolerance> {
         let bits = table.read(&BITS) as usize;
@@ -66,12 +66,12 @@ impl<T> PhaseShifter<T> {
     }
 
     /// Number of states.
-    pub fn states(&self) -> usize {
+    pub(crate) fn states(&self) -> usize {
         1 << self.bits
     }
 
     /// Phase between neighbouring codes, rad.
-    pub fn step(&self) -> f64 {
+    pub(crate) fn step(&self) -> f64 {
         TAU / self.states() as f64
     }
 
@@ -109,7 +109,7 @@ impl PhaseShifter {
     /// Adds how far the states are off nominal, code times [`PhaseShifter::step`], that channels from `first` on are
     /// commanded to: nepers, rad, `[channel][lane]`.
     #[inline(always)]
-    pub fn add_states<const W: usize>(
+    pub(crate) fn add_states<const W: usize>(
         &self,
         at: &Conditions,
         draws: &Draws<W>,
@@ -145,7 +145,7 @@ impl PhaseShifter {
     }
 
     /// Room for the states of one channel.
-    pub fn room<const W: usize>(&self) -> States<W> {
+    pub(crate) fn room<const W: usize>(&self) -> States<W> {
         let one = Complex { re: Lanes([1.0; W]), im: Lanes::ZERO };
         let Stepped { errors, measured, vector_sum, .. } = &self.stepped;
         let is_product =
@@ -163,7 +163,7 @@ impl PhaseShifter {
     /// With an error for each bit a state is the product of its bits, so tables double bit by bit: one complex
     /// product a state in place of a sine and a cosine, and one more that joins high and low bits.
     #[inline(always)]
-    pub fn states_of<const W: usize>(
+    pub(crate) fn states_of<const W: usize>(
         &self,
         at: &Conditions,
         draws: &Draws<W>,
@@ -241,7 +241,7 @@ const LOW_BITS: usize = 2;
 
 /// Complex gain of every state of one channel: state m is `high[m / low.len()]` times `low[m % low.len()]`.
 #[derive(Clone, Debug, Default)]
-pub struct States<const W: usize> {
+pub(crate) struct States<const W: usize> {
     /// Products of the high bits.
     pub high: Vec<Complex<W>>,
     /// Products of the low bits.

@@ -16,7 +16,7 @@ use std::sync::Arc;
 /// between the frequencies of the file gain in dB and unwrapped phase are on straight lines, so that the phase must turn by
 /// less than half a turn from one to the next; nothing is extrapolated. Units: dB, rad. Source: own derivation.
 #[derive(Clone, Debug, PartialEq)]
-pub struct StateTable {
+pub(crate) struct StateTable {
     /// Name of the file, or pattern of the files' names.
     name: String,
     /// What each code does.
@@ -184,7 +184,12 @@ impl OffNominal {
 
     /// Adds what the states are off that channels stand at: nepers, rad, `[channel][lane]`.
     #[inline(always)]
-    pub fn add<const W: usize>(&self, codes: &[[Code; W]], gain: &mut [[f32; W]], phase: &mut [[f32; W]]) {
+    pub(super) fn add<const W: usize>(
+        &self,
+        codes: &[[Code; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
+    ) {
         let sums = gain.as_flattened_mut().iter_mut().zip(phase.as_flattened_mut());
         for ((gain, phase), code) in sums.zip(codes.as_flattened()) {
             *gain += self.gain[*code as usize];

@@ -6,7 +6,7 @@ use crate::io::{Check, Dimension, Key, Table, keys};
 use crate::random::{Draws, Sources, Tolerance, Toleranced, Value};
 
 /// The code a stepped block stands at.
-pub type Code = u32;
+pub(crate) type Code = u32;
 
 /// How the error of a state is composed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -101,7 +101,7 @@ impl<T> StateErrors<T> {
 
 impl StateErrors {
     /// How the errors are composed.
-    pub fn composition(&self) -> Composition {
+    pub(super) fn composition(&self) -> Composition {
         self.composition
     }
 

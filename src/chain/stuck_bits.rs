@@ -27,7 +27,7 @@ pub(super) const STUCK_BIT: Key<Or<Quantity, f64>> = Key::number(
 
 impl StuckBits<Tolerance> {
     /// Reads the probability at `stuck_bit`, if there is one above zero.
-    pub fn read(table: &Table, bits: usize) -> Option<StuckBits<Tolerance>> {
+    pub(super) fn read(table: &Table, bits: usize) -> Option<StuckBits<Tolerance>> {
         let probability = table.read(&STUCK_BIT);
         let distribution = Distribution::bernoulli(probability).ok().filter(|_| probability > 0.0)?;
         let mut fault = Tolerance::exact(0.0);
@@ -37,7 +37,7 @@ impl StuckBits<Tolerance> {
 }
 
 impl<T> StuckBits<T> {
-    pub fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> StuckBits<U> {
+    pub(super) fn map<'a, U>(&'a self, to: &mut impl FnMut(Listed<'a, T>) -> U) -> StuckBits<U> {
         let StuckBits { bits, fault } = self;
         let listed = Listed {
             key: STUCK_BIT.name,
@@ -54,7 +54,7 @@ impl<T> StuckBits<T> {
 impl StuckBits {
     /// The codes that the part of a channel takes in place of the commanded ones.
     #[inline(always)]
-    pub fn taken<const W: usize>(
+    pub(super) fn taken<const W: usize>(
         &self,
         draws: &Draws<W>,
         channel: usize,
@@ -75,7 +75,7 @@ impl StuckBits {
     /// Puts in place of every state of a channel the one that is taken. A state is the product of an entry of each table;
     /// the lowest bits address `low`, the others `high`.
     #[inline(always)]
-    pub fn force<const W: usize>(
+    pub(super) fn force<const W: usize>(
         &self,
         draws: &Draws<W>,
         channel: usize,

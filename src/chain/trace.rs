@@ -12,7 +12,7 @@ use crate::random::{Draws, Tolerance, Toleranced, Value};
 /// Formula: phase = -2 pi f L sqrt(eps)/c; loss = attenuation L sqrt(f/f0), f0 the command frequency that the
 /// attenuation is stated at. Units: m, 1, dB/m. Source: definition of the effective permittivity.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Trace<T = Value> {
+pub(crate) struct Trace<T = Value> {
     length: T,
     effective_permittivity: T,
     attenuation: T,
@@ -32,7 +32,7 @@ keys! {
 
 impl Trace<Tolerance> {
     /// Word for `kind`.
-    pub const KIND: &'static str = "trace";
+    pub(crate) const KIND: &'static str = "trace";
 
     pub(super) fn read(table: &Table) -> Trace<Tolerance> {
         Trace {

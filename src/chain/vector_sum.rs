@@ -16,7 +16,7 @@ use multiversion::multiversion;
 /// side, a tie to the even one; I' = g_I I + o_I, Q' = g_Q Q + o_Q; s = I' + Q' e^(j(pi/2 + eps)). Units: gains in dB, offsets
 /// of full scale, eps in rad. Source: model of a modulator with imbalance, common practice, no source.
 #[derive(Clone, Debug, PartialEq)]
-pub struct VectorSum<T = Value> {
+pub(crate) struct VectorSum<T = Value> {
     dac_bits: u64,
     i_gain_error: T,
     q_gain_error: T,
@@ -117,7 +117,7 @@ impl<T> VectorSum<T> {
     }
 
     /// Bits of each converter.
-    pub fn dac_bits(&self) -> u64 {
+    pub(crate) fn dac_bits(&self) -> u64 {
         self.dac_bits
     }
 }

@@ -49,12 +49,12 @@ pub(super) struct Asked {
 
 impl StudyFile {
     /// Reads the study and applies its changes.
-    pub fn open(&self) -> Result<Design> {
+    pub(super) fn open(&self) -> Result<Design> {
         Ok(open(&self.study)?.with(&self.set)?)
     }
 
     /// Words of a command line for the same study with the same changes; `then` follows the study's name.
-    pub fn again_with(&self, then: &str) -> String {
+    pub(super) fn again_with(&self, then: &str) -> String {
         let study = shell_word(&self.study.display().to_string());
         let set = self.set.iter().map(|change| format!(" --set {}", shell_word(&change.to_string())));
         let then = if then.is_empty() { String::new() } else { format!(" {then}") };
@@ -64,7 +64,7 @@ impl StudyFile {
 
 impl Asked {
     /// Reads the study and applies all arguments.
-    pub fn open(&self) -> Result<Design> {
+    pub(super) fn open(&self) -> Result<Design> {
         let mut opened = self.file.open()?;
         opened.keep_calibration(self.calibration.as_deref())?;
         opened.reseed(self.seed);
@@ -75,12 +75,12 @@ impl Asked {
     }
 
     /// The requested outputs; each command has its own options for the CSV and the report.
-    pub fn wanted<'a>(&'a self, csv: Option<&'a Path>, report: Option<&'a Path>) -> Wanted<'a> {
+    pub(super) fn wanted<'a>(&'a self, csv: Option<&'a Path>, report: Option<&'a Path>) -> Wanted<'a> {
         Wanted { json: self.json.as_deref(), csv, report, parquet: None }
     }
 
     /// Words of a command line with the same arguments; `then` follows the study's name.
-    pub fn again_with(&self, then: &str) -> String {
+    pub(super) fn again_with(&self, then: &str) -> String {
         let mut words = then.to_owned();
         if let Some(name) = &self.calibration {
             words.push_str(&format!(" --calibration {}", shell_word(name)));
@@ -92,14 +92,14 @@ impl Asked {
     }
 
     /// Reports the number of warnings of a study of this call, and how to see them.
-    pub fn count_warnings(&self, file: &StudyFile, warnings: usize) {
+    pub(super) fn count_warnings(&self, file: &StudyFile, warnings: usize) {
         if !self.quiet {
             count_warnings(file, warnings);
         }
     }
 
     /// Threads and interrupt of a run.
-    pub fn control(&self) -> Result<Control<'static>> {
+    pub(super) fn control(&self) -> Result<Control<'static>> {
         let threads = threads(self.threads.into())?;
         interrupt::expect_units(threads as u64 * CHUNK as u64);
         Ok(Control { threads, interrupt: stop::switch() })

@@ -7,12 +7,12 @@ use std::ffi::OsStr;
 use std::io::{self, IsTerminal};
 
 /// Writes lines to standard error, with control characters made inert.
-pub fn say(text: &str) {
+pub(super) fn say(text: &str) {
     show(&inert(text));
 }
 
 /// Writes finished diagnostics to standard error, with colours or without.
-pub fn show(drawn: &str) {
+pub(super) fn show(drawn: &str) {
     let end = if drawn.ends_with('\n') { "" } else { "\n" };
     write_standard_error(&format!("{drawn}{end}"));
 }
@@ -44,7 +44,7 @@ pub(super) fn has_colour() -> bool {
 }
 
 /// Turns a fault of the program into one plain paragraph and exit code 3.
-pub fn announce_faults() {
+pub(super) fn announce_faults() {
     std::panic::set_hook(Box::new(|fault| {
         let place =
             fault.location().map_or(String::new(), |place| format!(" at {}:{}", place.file(), place.line()));

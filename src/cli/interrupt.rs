@@ -23,7 +23,7 @@ static LOST_READER: AtomicBool = AtomicBool::new(false);
 const SMALL_STACK: usize = 64 << 10;
 
 /// Listens for signals from here on. Those that were ignored when the program began stay so: `nohup` and shells rely on it.
-pub fn listen() {
+pub(super) fn listen() {
     #[cfg(unix)]
     unix::listen();
     #[cfg(not(unix))]
@@ -94,7 +94,7 @@ mod unix {
     use std::sync::atomic::AtomicBool;
     use std::thread;
 
-    pub fn listen() {
+    pub(super) fn listen() {
         // A write beyond the limit of a file's size fails then, and does not end the program.
         let _ = register(SIGXFSZ, Arc::default());
         let ignored = std::fs::read_to_string("/proc/self/status").map_or(0, |status| ignored(&status));

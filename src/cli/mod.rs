@@ -42,7 +42,7 @@ pub fn main() -> ExitCode {
 #[derive(Debug, Parser)]
 #[command(name = "beamyield", version, color = ColorChoice::Never, about = ABOUT, before_help = Commands::examples(), after_help = NOTES)]
 #[command(disable_help_subcommand = true, arg_required_else_help = true)]
-pub struct Arguments {
+pub(crate) struct Arguments {
     #[command(subcommand)]
     command: Commands,
 }
@@ -116,7 +116,7 @@ impl Arguments {
     ///
     /// # Errors
     /// Every cause that ends the program early; see [`crate::error::Error`].
-    pub fn run(self) -> Result<()> {
+    pub(crate) fn run(self) -> Result<()> {
         interrupt::explain(self.command.run())
     }
 
@@ -124,7 +124,7 @@ impl Arguments {
     ///
     /// # Errors
     /// [`Error::Input`] when it cannot be understood; [`Error::File`] when the answer cannot be written.
-    pub fn read() -> Result<Option<Arguments>> {
+    pub(crate) fn read() -> Result<Option<Arguments>> {
         match Arguments::try_parse() {
             Ok(arguments) => Ok(Some(arguments)),
             Err(wrong) if wrong.use_stderr() => Err(Error::Input(inert(&wrong.to_string()).into_owned())),

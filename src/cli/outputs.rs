@@ -69,12 +69,12 @@ fn form_of(path: &Path, reports: Reports) -> Result<Form> {
 
 impl Report {
     /// Writes a page.
-    pub fn write_page(self, page: impl FnOnce() -> Page) -> Result<()> {
+    pub(super) fn write_page(self, page: impl FnOnce() -> Page) -> Result<()> {
         write(self.output, &page_html(&page()))
     }
 
     /// Writes a page or a summary, as requested; the other is not computed.
-    pub fn write(
+    pub(super) fn write(
         self,
         model: &Model,
         brief: impl FnOnce() -> Brief,
@@ -103,7 +103,7 @@ pub(super) struct Places {
 
 impl Places {
     /// Opens all requested outputs; no two of them go to one place, and none to an input. It checks all before it opens one.
-    pub fn open(wanted: &Wanted, inputs: &[PathBuf], reports: Reports) -> Result<Places> {
+    pub(super) fn open(wanted: &Wanted, inputs: &[PathBuf], reports: Reports) -> Result<Places> {
         wanted.parquet.map(check_parquet).transpose()?;
         let form = wanted.report.map(|path| form_of(path, reports)).transpose()?;
         let Wanted { json, csv, report, parquet } = *wanted;
@@ -139,7 +139,7 @@ impl Places {
     ///
     /// # Errors
     /// That error where there is no other output.
-    pub fn lose(&mut self, error: Error, left: usize) -> Result<()> {
+    pub(super) fn lose(&mut self, error: Error, left: usize) -> Result<()> {
         if left == 0 && self.is_taken && self.json.is_none() && self.report.is_none() {
             return Err(error);
         }
@@ -151,7 +151,7 @@ impl Places {
     ///
     /// # Errors
     /// All failed outputs, once the rest is written.
-    pub fn write<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
+    pub(super) fn write<'a, Json: Serialize, Rows: IntoIterator<Item = Step<'a>>>(
         self,
         rows: impl FnOnce(Option<Output>) -> Rows,
         json: impl FnOnce() -> Json + 'a,
@@ -184,7 +184,7 @@ pub(super) struct Step<'a> {
 }
 
 impl<'a> Step<'a> {
-    pub fn of(is_standard_output: bool, write: impl FnOnce() -> Result<()> + 'a) -> Step<'a> {
+    pub(super) fn of(is_standard_output: bool, write: impl FnOnce() -> Result<()> + 'a) -> Step<'a> {
         Step { is_standard_output, write: Box::new(write) }
     }
 }

@@ -30,7 +30,7 @@ enum Shown {
 }
 
 impl Progress {
-    pub fn new(is_quiet: bool) -> Progress {
+    pub(super) fn new(is_quiet: bool) -> Progress {
         Progress { is_quiet, shown: Shown::Nothing }
     }
 }

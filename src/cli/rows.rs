@@ -10,12 +10,12 @@ use crate::report::{RunCsv, UnitRows};
 pub(super) struct Rows<T>(Vec<(bool, T)>);
 
 impl<T> Rows<T> {
-    pub fn new() -> Rows<T> {
+    pub(super) fn new() -> Rows<T> {
         Rows(Vec::new())
     }
 
     /// Begins a file, or records why it failed; `more` may follow.
-    pub fn add(
+    pub(super) fn add(
         &mut self,
         places: &mut Places,
         output: Option<Output>,
@@ -32,7 +32,11 @@ impl<T> Rows<T> {
     }
 
     /// Writes the next rows of each; a file that fails is dropped.
-    pub fn take(&mut self, places: &mut Places, mut write: impl FnMut(&mut T) -> Result<()>) -> Result<()> {
+    pub(super) fn take(
+        &mut self,
+        places: &mut Places,
+        mut write: impl FnMut(&mut T) -> Result<()>,
+    ) -> Result<()> {
         let mut number = 0;
         while let Some((_, rows)) = self.0.get_mut(number) {
             match write(rows) {
@@ -47,7 +51,7 @@ impl<T> Rows<T> {
     }
 
     /// The steps that finish them.
-    pub fn finish<'a>(self, finish: fn(T) -> Result<()>) -> impl Iterator<Item = Step<'a>>
+    pub(super) fn finish<'a>(self, finish: fn(T) -> Result<()>) -> impl Iterator<Item = Step<'a>>
     where
         T: 'a,
     {

@@ -24,7 +24,7 @@ pub(super) struct Work<'a> {
 
 impl<'a> Work<'a> {
     /// Opens all requested outputs, so that a place that cannot be written fails at once.
-    pub fn open(
+    pub(super) fn open(
         asked: &'a Asked,
         wanted: &Wanted,
         reports: Reports,
@@ -38,18 +38,18 @@ impl<'a> Work<'a> {
     }
 
     /// Reports the number of warnings, and begins.
-    pub fn begin(&mut self, warnings: usize) {
+    pub(super) fn begin(&mut self, warnings: usize) {
         self.asked.count_warnings(&self.asked.file, warnings);
         self.begin_warned(warnings);
     }
 
     /// Begins after the warnings are reported.
-    pub fn begin_warned(&mut self, warnings: usize) {
+    pub(super) fn begin_warned(&mut self, warnings: usize) {
         (self.warnings, self.start) = (warnings, Instant::now());
     }
 
     /// Time since the begin, s.
-    pub fn seconds(&self) -> f64 {
+    pub(super) fn seconds(&self) -> f64 {
         self.start.elapsed().as_secs_f64()
     }
 
@@ -57,7 +57,7 @@ impl<'a> Work<'a> {
     ///
     /// # Errors
     /// All failed outputs, and the error of `end`.
-    pub fn finish<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
+    pub(super) fn finish<'w, Json: Serialize, Rows: IntoIterator<Item = Step<'w>>>(
         self,
         end: Result<()>,
         rows: impl FnOnce(Option<Output>) -> Rows,

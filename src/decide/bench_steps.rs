@@ -5,7 +5,7 @@ use crate::stats::{Estimate, Pairs};
 
 /// How the yield of a candidate differs from that of another.
 #[derive(Clone, Debug)]
-pub struct YieldDifference {
+pub(crate) struct YieldDifference {
     /// The units by both verdicts, the candidate's first.
     pub pairs: Pairs,
     /// Yield of the candidate minus that of the other.
@@ -16,7 +16,7 @@ pub struct YieldDifference {
 
 impl YieldDifference {
     /// The difference of two calibration plans, from the units that pass after each; the candidate first.
-    pub fn of(candidate: &Passes, other: &Passes, confidence: f64) -> YieldDifference {
+    pub(crate) fn of(candidate: &Passes, other: &Passes, confidence: f64) -> YieldDifference {
         let pairs = candidate.beside(other);
         YieldDifference {
             pairs,
@@ -26,14 +26,14 @@ impl YieldDifference {
     }
 
     /// Whether the interval of the difference excludes 0.
-    pub fn is_significant(&self) -> bool {
+    pub(crate) fn is_significant(&self) -> bool {
         self.difference.low > 0.0 || self.difference.high < 0.0
     }
 }
 
 /// A step from one candidate to another of the same design that takes more bench time.
 #[derive(Clone, Debug)]
-pub struct BenchStep {
+pub(crate) struct BenchStep {
     /// Number of the candidate where the step begins.
     pub from: usize,
     /// Number of the candidate where it ends.
@@ -46,14 +46,14 @@ pub struct BenchStep {
 
 impl BenchStep {
     /// Whether the units show that the yield rises.
-    pub fn buys(&self) -> bool {
+    pub(crate) fn buys(&self) -> bool {
         self.over.difference.low > 0.0
     }
 }
 
 /// What each further step of bench time buys, each from the last plan that raised the yield. A plan is its number, its bench time (s)
 /// and the units that pass. Empty where no plan takes bench time.
-pub fn bench_steps<'a>(
+pub(crate) fn bench_steps<'a>(
     plans: impl Iterator<Item = (usize, f64, &'a Passes)>,
     confidence: f64,
 ) -> Vec<BenchStep> {
@@ -75,7 +75,7 @@ pub fn bench_steps<'a>(
 }
 
 /// Numbers of the plans on the Pareto front of bench time and yield: the first, and the end of each step that raises the yield.
-pub fn pareto_front(bench_steps: &[BenchStep]) -> Vec<usize> {
+pub(crate) fn pareto_front(bench_steps: &[BenchStep]) -> Vec<usize> {
     let first = bench_steps.first().map(|first| first.from);
     first.into_iter().chain(bench_steps.iter().filter(|step| step.buys()).map(|step| step.to)).collect()
 }

@@ -10,8 +10,8 @@ mod accumulators;
 mod checks;
 mod gains;
 
-pub use checks::{causes_of, refuse_unfit};
-pub use gains::{Gain, Gains, Group};
+pub(crate) use checks::{causes_of, refuse_unfit};
+pub(crate) use gains::{Gain, Gains, Group};
 
 use crate::bench::Calibration;
 use crate::decide::{PassCollector, Passes, run_all};
@@ -29,7 +29,7 @@ use gains::{GroupSearch, without_all};
 const FEWEST_UNITS: u64 = 1024;
 
 /// Fewest lots for an interval, where the units of a lot share a draw.
-pub const FEWEST_LOTS: u64 = 64;
+pub(crate) const FEWEST_LOTS: u64 = 64;
 
 /// Fewest units that fail, and fewest that pass, in both samples together, for shares of the failures.
 const FEWEST_FAILURES: f64 = 20.0;
@@ -45,7 +45,7 @@ const AT_ONCE: usize = 6;
 
 /// The error budget of a study.
 #[derive(Clone, Debug)]
-pub struct Budget {
+pub(crate) struct Budget {
     /// Units of each sample.
     pub units: u64,
     /// Units that the study asks for.
@@ -60,7 +60,7 @@ pub struct Budget {
 
 /// The error budget after one calibration plan.
 #[derive(Clone, Debug)]
-pub struct CalibrationBudget {
+pub(crate) struct CalibrationBudget {
     /// Name of the plan.
     pub name: String,
     /// Share of the first sample's units that pass; `None` without limits.
@@ -79,7 +79,7 @@ pub struct CalibrationBudget {
 
 /// The shares of the causes in one variance.
 #[derive(Clone, Debug)]
-pub struct VarianceShares {
+pub(crate) struct VarianceShares {
     /// Standard deviation, both samples together; `None` where there is none.
     pub sd: Option<f64>,
     /// Units left out, because one of the samples has no number for them.
@@ -97,7 +97,7 @@ pub struct VarianceShares {
 
 /// Shares of the spread of a figure at an operating point.
 #[derive(Clone, Debug)]
-pub struct FigureBudget {
+pub(crate) struct FigureBudget {
     /// Number of the model's column.
     pub column: usize,
     /// Its values in the first sample.
@@ -108,7 +108,7 @@ pub struct FigureBudget {
 
 /// The same units without a cause.
 #[derive(Clone, Debug)]
-pub struct Perfect {
+pub(crate) struct Perfect {
     /// Share of the units that pass; `None` without limits.
     pub yield_: Option<Estimate>,
     /// That yield minus the yield with the cause, paired unit by unit.
@@ -120,7 +120,7 @@ pub struct Perfect {
 }
 
 /// The fewest units for a budget of a model.
-pub fn fewest_units(model: &Model) -> u64 {
+pub(crate) fn fewest_units(model: &Model) -> u64 {
     match block(model) {
         1 => FEWEST_UNITS,
         lot => FEWEST_UNITS.max(lot.saturating_mul(FEWEST_LOTS)),
@@ -128,7 +128,7 @@ pub fn fewest_units(model: &Model) -> u64 {
 }
 
 /// Whether units of a lot share a draw.
-pub fn has_lots(model: &Model) -> bool {
+pub(crate) fn has_lots(model: &Model) -> bool {
     model.sources.list().iter().any(|source| source.scope == Scope::Lot)
 }
 
@@ -142,7 +142,7 @@ fn block(model: &Model) -> u64 {
 /// interrupt left fewer than [`fewest_units`].
 ///
 /// Errors: as [`run_together`].
-pub fn budget(
+pub(crate) fn budget(
     model: &Model,
     causes: Vec<Cause>,
     figure: Option<Figure>,
@@ -231,7 +231,7 @@ pub fn budget(
 impl CalibrationBudget {
     /// Units for enough failures and enough passes in both samples to apportion the failures, at the estimated yield; `None` where all
     /// units pass or all fail.
-    pub fn units_to_share(&self) -> Option<u64> {
+    pub(crate) fn units_to_share(&self) -> Option<u64> {
         let share = self.yield_.as_ref()?.value;
         let units = 0.5 * FEWEST_FAILURES / share.min(1.0 - share);
         units.is_finite().then(|| units.ceil() as u64)
@@ -239,7 +239,7 @@ impl CalibrationBudget {
 }
 
 /// Units that a budget builds in total, except those of the search for groups of causes.
-pub fn units_to_build(model: &Model, causes: &[Cause]) -> u64 {
+pub(crate) fn units_to_build(model: &Model, causes: &[Cause]) -> u64 {
     let drawn = causes.iter().filter(|cause| cause.is_drawn()).count();
     let models = 2 * drawn.div_ceil(AT_ONCE) + drawn + causes.len() + 1;
     models as u64 * model.trials.most()

@@ -11,7 +11,7 @@ use crate::stats::{Estimate, Lots, MeanByLots, Moments, student};
 
 /// One calibration plan of one design.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Candidate {
+pub(crate) struct Candidate {
     /// Number of the design.
     pub design: usize,
     /// Number of the calibration plan in it.
@@ -20,7 +20,7 @@ pub struct Candidate {
 
 impl Candidate {
     /// All plans of the first design, then those of the next.
-    pub fn all(models: &[Model]) -> impl Iterator<Item = Candidate> + '_ {
+    pub(crate) fn all(models: &[Model]) -> impl Iterator<Item = Candidate> + '_ {
         models.iter().enumerate().flat_map(|(design, model)| {
             (0..model.calibrations.len()).map(move |calibration| Candidate { design, calibration })
         })
@@ -29,7 +29,7 @@ impl Candidate {
 
 /// The results of all candidates.
 #[derive(Clone, Debug)]
-pub struct CompareResult {
+pub(crate) struct CompareResult {
     /// All plans of the first design, then those of the next.
     pub candidates: Vec<Candidate>,
     /// Figures whose means are compared.
@@ -55,7 +55,7 @@ struct Differences {
 
 /// The paired difference of a measure's mean between two candidates.
 #[derive(Clone, Debug)]
-pub struct MeanDifference {
+pub(crate) struct MeanDifference {
     /// Number of the measure.
     pub measure: usize,
     /// Mean of the candidate minus that of the other, paired unit by unit.
@@ -71,7 +71,7 @@ pub struct MeanDifference {
 ///
 /// # Panics
 /// Without a design.
-pub fn compare(
+pub(crate) fn compare(
     models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
@@ -80,7 +80,7 @@ pub fn compare(
 }
 
 /// The same for the yields alone, without the means of the figures, whose number grows with the square of the number of candidates.
-pub fn compare_yields(
+pub(crate) fn compare_yields(
     models: &[Model],
     control: Control,
     watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
@@ -160,28 +160,28 @@ fn add_differences(
 
 impl CompareResult {
     /// Units built.
-    pub fn trials(&self) -> u64 {
+    pub(crate) fn trials(&self) -> u64 {
         self.summaries[0].trials
     }
 
     /// Results of a candidate.
-    pub fn summary(&self, candidate: usize) -> &CalibrationSummary {
+    pub(crate) fn summary(&self, candidate: usize) -> &CalibrationSummary {
         let Candidate { design, calibration } = self.candidates[candidate];
         &self.summaries[design].calibrations[calibration]
     }
 
     /// Mean bench time of a unit after a candidate, s.
-    pub fn seconds(&self, candidate: usize) -> f64 {
+    pub(crate) fn seconds(&self, candidate: usize) -> f64 {
         self.summary(candidate).bench_seconds.mean
     }
 
     /// Yield of a candidate; `None` without limits.
-    pub fn yield_of(&self, candidate: usize) -> Option<&Estimate> {
+    pub(crate) fn yield_of(&self, candidate: usize) -> Option<&Estimate> {
         self.summary(candidate).yield_.as_ref()
     }
 
     /// The candidate with the highest yield, of equals the one with the least bench time; `None` where none has one.
-    pub fn best(&self) -> Option<usize> {
+    pub(crate) fn best(&self) -> Option<usize> {
         let rated = (0..self.candidates.len()).filter_map(|of| Some((of, self.yield_of(of)?.value)));
         let better = |a: &(usize, f64), b: &(usize, f64)| {
             // The later of equals wins, so they are turned about.
@@ -191,36 +191,41 @@ impl CompareResult {
     }
 
     /// The difference of two candidates' yields; `None` where one has none.
-    pub fn yield_difference(&self, candidate: usize, other: usize) -> Option<YieldDifference> {
+    pub(crate) fn yield_difference(&self, candidate: usize, other: usize) -> Option<YieldDifference> {
         self.yield_of(candidate).and(self.yield_of(other))?;
         Some(YieldDifference::of(&self.passes[candidate], &self.passes[other], self.confidence))
     }
 
     /// Which units pass after a candidate.
-    pub fn passes(&self, candidate: usize) -> &Passes {
+    pub(crate) fn passes(&self, candidate: usize) -> &Passes {
         &self.passes[candidate]
     }
 
     /// Convergence of a candidate's yield; `None` where it has none.
-    pub fn convergence(&self, candidate: usize) -> Option<Vec<Estimate>> {
+    pub(crate) fn convergence(&self, candidate: usize) -> Option<Vec<Estimate>> {
         self.yield_of(candidate)?;
         Some(self.passes[candidate].convergence(self.confidence))
     }
 
     /// Numbers of the units that pass after a candidate and not after another, in order.
-    pub fn saved(&self, candidate: usize, other: usize) -> impl Iterator<Item = u64> {
+    pub(crate) fn saved(&self, candidate: usize, other: usize) -> impl Iterator<Item = u64> {
         self.passes[candidate].saved_over(&self.passes[other])
     }
 
     /// Differences of two candidates' means, for every measure that both have on at least two units.
-    pub fn mean_differences(&self, candidate: usize, other: usize) -> Vec<MeanDifference> {
+    pub(crate) fn mean_differences(&self, candidate: usize, other: usize) -> Vec<MeanDifference> {
         (0..self.measures.len())
             .filter_map(|measure| self.mean_difference(candidate, other, measure))
             .collect()
     }
 
     /// The same for one measure.
-    pub fn mean_difference(&self, candidate: usize, other: usize, measure: usize) -> Option<MeanDifference> {
+    pub(crate) fn mean_difference(
+        &self,
+        candidate: usize,
+        other: usize,
+        measure: usize,
+    ) -> Option<MeanDifference> {
         let (first, second) = (candidate.min(other), candidate.max(other));
         let pair = pairs_below(second) + first;
         let of = self.differences.get(pair * self.measures.len() + measure).filter(|_| first != second)?;
@@ -246,7 +251,7 @@ impl CompareResult {
 
     /// What each further step of bench time buys in a design, each from the last plan that raised the yield. Empty where the bench
     /// takes no time or there is no yield.
-    pub fn bench_steps(&self, design: usize) -> Vec<BenchStep> {
+    pub(crate) fn bench_steps(&self, design: usize) -> Vec<BenchStep> {
         let is_rated = |of: &usize| self.candidates[*of].design == design && self.yield_of(*of).is_some();
         let plans = (0..self.candidates.len()).filter(is_rated);
         bench_steps(plans.map(|of| (of, self.seconds(of), &self.passes[of])), self.confidence)
@@ -258,7 +263,7 @@ pub(in crate::decide) mod tests {
     use super::*;
 
     /// Plans of a number of designs, as many of each, that pass these units of a thousand and take these seconds.
-    pub fn designs(count: usize, plans: &[(std::ops::Range<usize>, f64)]) -> CompareResult {
+    pub(crate) fn designs(count: usize, plans: &[(std::ops::Range<usize>, f64)]) -> CompareResult {
         let mut compared = compared(plans);
         let each = plans.len() / count;
         for (number, of) in compared.candidates.iter_mut().enumerate() {

@@ -8,19 +8,19 @@ mod saving;
 mod throughput;
 mod tornado;
 
-pub use designs::{compared, designs, ladder, mended, without_limits};
-pub use ladder::Ladder;
-pub use offers::OfferCase;
-pub use pareto::Pareto;
-pub use saving::{Pays, Saving};
-pub use tornado::{Input, Swing};
+pub(crate) use designs::{compared, designs, ladder, mended, without_limits};
+pub(crate) use ladder::Ladder;
+pub(crate) use offers::OfferCase;
+pub(crate) use pareto::Pareto;
+pub(crate) use saving::{Pays, Saving};
+pub(crate) use tornado::{Input, Swing};
 
 use crate::decide::{Bill, CompareResult, Effort, Passes, UnitCost};
 use crate::study::Cost;
 
 /// All candidates of a comparison with the costs of their good units; the first design is the study itself.
 #[derive(Clone, Debug)]
-pub struct CostResult {
+pub(crate) struct CostResult {
     /// The candidates, which all have a yield.
     pub compared: CompareResult,
     /// Prices, `[design]`.
@@ -33,7 +33,7 @@ pub struct CostResult {
 
 /// A step from one candidate to another that takes more bench time.
 #[derive(Clone, Debug)]
-pub struct CostStep {
+pub(crate) struct CostStep {
     /// Number of the candidate where the step begins.
     pub from: usize,
     /// Number of the candidate where it ends.
@@ -46,7 +46,7 @@ pub struct CostStep {
 
 impl CostResult {
     /// Prices all candidates; `None` where one has no yield.
-    pub fn new(compared: CompareResult, costs: Vec<Cost>, efforts: Vec<Effort>) -> Option<CostResult> {
+    pub(crate) fn new(compared: CompareResult, costs: Vec<Cost>, efforts: Vec<Effort>) -> Option<CostResult> {
         let priced = |(number, effort): (usize, &Effort)| {
             let cost = &costs[compared.candidates[number].design];
             Some(UnitCost::of(cost, effort, compared.yield_of(number)?))
@@ -56,38 +56,38 @@ impl CostResult {
     }
 
     /// Numbers of all candidates.
-    pub fn all(&self) -> std::ops::Range<usize> {
+    pub(crate) fn all(&self) -> std::ops::Range<usize> {
         0..self.priced.len()
     }
 
     /// Numbers of the candidates of a design.
-    pub fn of_design(&self, design: usize) -> impl Iterator<Item = usize> + '_ {
+    pub(crate) fn of_design(&self, design: usize) -> impl Iterator<Item = usize> + '_ {
         self.all().filter(move |of| self.compared.candidates[*of].design == design)
     }
 
     /// The prices of a candidate.
-    pub fn cost(&self, candidate: usize) -> &Cost {
+    pub(crate) fn cost(&self, candidate: usize) -> &Cost {
         &self.costs[self.compared.candidates[candidate].design]
     }
 
     /// Cost of a good unit of a candidate; infinite where none is good.
-    pub fn total(&self, candidate: usize) -> f64 {
+    pub(crate) fn total(&self, candidate: usize) -> f64 {
         self.priced[candidate].bill.map_or(f64::INFINITY, |bill| bill.total())
     }
 
     /// The cheapest of some candidates, of equals the first; `None` where none has a good unit.
-    pub fn cheapest_of(&self, candidates: impl Iterator<Item = usize>) -> Option<usize> {
+    pub(crate) fn cheapest_of(&self, candidates: impl Iterator<Item = usize>) -> Option<usize> {
         let good = candidates.filter(|of| self.priced[*of].bill.is_some());
         good.min_by(|a, b| self.total(*a).total_cmp(&self.total(*b)))
     }
 
     /// The cheapest of all.
-    pub fn cheapest(&self) -> Option<usize> {
+    pub(crate) fn cheapest(&self) -> Option<usize> {
         self.cheapest_of(self.all())
     }
 
     /// Saving on a good unit of a candidate over another, on the same units; `None` where one has no good unit.
-    pub fn saves(&self, candidate: usize, other: usize) -> Option<Saving> {
+    pub(crate) fn saves(&self, candidate: usize, other: usize) -> Option<Saving> {
         let pairs = self.verdicts(candidate).beside(self.verdicts(other));
         let (mine, theirs) = (&self.priced[candidate], &self.priced[other]);
         let amount = mine.saves(theirs, &pairs)?;
@@ -110,7 +110,7 @@ impl CostResult {
 
     /// What each further step of bench time saves in a design, each from the last plan that saved something. Empty where the bench
     /// takes no time.
-    pub fn steps(&self, design: usize) -> Vec<CostStep> {
+    pub(crate) fn steps(&self, design: usize) -> Vec<CostStep> {
         let mut order: Vec<usize> = self.of_design(design).collect();
         order.sort_by(|a, b| self.compared.seconds(*a).total_cmp(&self.compared.seconds(*b)));
         if order.iter().all(|of| self.compared.seconds(*of) == 0.0) {

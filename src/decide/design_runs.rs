@@ -11,7 +11,7 @@ const AT_ONCE: usize = 8;
 
 /// The results of one design.
 #[derive(Clone, Debug)]
-pub struct DesignRun {
+pub(crate) struct DesignRun {
     /// Results of its trials, without the single values of its figures.
     pub summary: Summary,
     /// Which units pass, `[calibration]`.
@@ -24,7 +24,7 @@ pub struct DesignRun {
 /// design without trials has no result, and one that was cut short has fewer trials.
 ///
 /// Errors: as [`run_together`].
-pub fn run_all(
+pub(crate) fn run_all(
     models: &[Model],
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),

@@ -15,22 +15,22 @@ mod settings;
 mod subject;
 mod units;
 
-pub use cheapest::{Cheapest, TriedAcceptance};
-pub use deviations::{Deviations, PERCENTILES};
-pub use drawing::looser;
-pub use form::Form;
-pub use operating::Operating;
-pub use parts::{DrawnParts, Parts};
-pub use settings::Settings;
-pub use subject::Acceptance;
-pub use units::{BuiltUnits, Units};
+pub(crate) use cheapest::{Cheapest, TriedAcceptance};
+pub(crate) use deviations::{Deviations, PERCENTILES};
+pub(crate) use drawing::looser;
+pub(crate) use form::Form;
+pub(crate) use operating::Operating;
+pub(crate) use parts::{DrawnParts, Parts};
+pub(crate) use settings::Settings;
+pub(crate) use subject::Acceptance;
+pub(crate) use units::{BuiltUnits, Units};
 
 use crate::decide::{Answer, Demand, LimitResult, Refusal};
 use crate::inspection::Conformity;
 
 /// The gauge of a setting.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum GaugeAs {
+pub(crate) enum GaugeAs {
     /// The gauge of the study.
     Stated,
     /// One without bias or spread.
@@ -41,7 +41,7 @@ pub enum GaugeAs {
 
 /// A supplier's parts and a gauge.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Setting {
+pub(crate) struct Setting {
     /// Name of the offer; `None` for the study's own parts.
     pub supplier: Option<String>,
     /// The gauge.
@@ -50,7 +50,7 @@ pub struct Setting {
 
 /// The question about an inspection.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Question {
+pub(crate) enum Question {
     /// Its effect, as the study states it.
     Stated,
     /// The widest acceptance that meets a yield.
@@ -61,7 +61,7 @@ pub enum Question {
 
 /// The origin of a limit.
 #[derive(Clone, Debug)]
-pub enum Search {
+pub(crate) enum Search {
     /// The study or the command line states it.
     Stated,
     /// The widest acceptance that meets a yield.
@@ -72,7 +72,7 @@ pub enum Search {
 
 /// A search for the widest acceptance that meets a yield.
 #[derive(Clone, Debug)]
-pub struct Widest {
+pub(crate) struct Widest {
     /// The result of the search.
     pub found: LimitResult,
     /// Effect on the parts of each acceptance tried, `[probe]`.
@@ -81,7 +81,7 @@ pub struct Widest {
 
 /// The effect of an acceptance on the parts.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Shares {
+pub(crate) struct Shares {
     /// Conformity as gauged; `None` where no part is turned away.
     pub conformity: Option<Conformity>,
     /// Share of the delivered parts that no unit takes: 0 without inspection.
@@ -90,7 +90,7 @@ pub struct Shares {
 
 /// The acceptance that a search chooses.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Choice {
+pub(crate) enum Choice {
     /// The acceptance as stated.
     Stated,
     /// An acceptance of this size, in the unit of the search; the widest one rounded to three digits on the tight side.
@@ -103,7 +103,7 @@ pub enum Choice {
 
 impl Search {
     /// Whether the units cannot distinguish a size from the chosen one.
-    pub fn is_alike(&self, size: f64) -> bool {
+    pub(crate) fn is_alike(&self, size: f64) -> bool {
         let ends = match self {
             Search::Stated => None,
             Search::Widest(widest) => match widest.found.answer {
@@ -116,7 +116,7 @@ impl Search {
     }
 
     /// Acceptances that the search skipped, because the study cannot have them.
-    pub fn refused(&self) -> &[Refusal] {
+    pub(crate) fn refused(&self) -> &[Refusal] {
         match self {
             Search::Widest(Widest { found, .. }) => &found.refused,
             Search::Cheapest(Some(cheapest)) => &cheapest.refused,
@@ -125,7 +125,7 @@ impl Search {
     }
 
     /// The chosen limit.
-    pub fn choice(&self) -> Choice {
+    pub(crate) fn choice(&self) -> Choice {
         match self {
             Search::Stated => Choice::Stated,
             Search::Widest(Widest { found, .. }) => match found.answer {
@@ -148,7 +148,7 @@ impl Search {
 
 /// The answer for one setting.
 #[derive(Clone, Debug)]
-pub struct SettingResult {
+pub(crate) struct SettingResult {
     /// The parts and the gauge.
     pub setting: Setting,
     /// The limit and its origin.
@@ -161,7 +161,7 @@ pub struct SettingResult {
 
 impl SettingResult {
     /// The units as they would be built: from the parts that are taken, or from all of them where no inspection is needed.
-    pub fn made(&self) -> Option<&BuiltUnits> {
+    pub(crate) fn made(&self) -> Option<&BuiltUnits> {
         let units = self.units.as_ref()?;
         match self.search.choice() {
             Choice::Nothing => None,

@@ -16,13 +16,13 @@ mod span;
 mod tests;
 
 pub(in crate::decide) use available::available;
-pub use interim::{Demand, Probe, Verdict, fewest_units};
+pub(crate) use interim::{Demand, Probe, Verdict, fewest_units};
 pub(in crate::decide) use probing::find_limit_of;
 #[cfg(test)]
-pub use probing::try_on_units;
-pub use question::{Find, Question, Range};
-pub use search_variable::SearchVariable;
-pub use span::{Spacing, Span, significant};
+pub(crate) use probing::try_on_units;
+pub(crate) use question::{Find, Question, Range};
+pub(crate) use search_variable::SearchVariable;
+pub(crate) use span::{Spacing, Span, significant};
 
 use crate::design::Result;
 use interim::{InterimAnalyses, Judge};
@@ -31,7 +31,7 @@ use serde::Serialize;
 
 /// The result of a search.
 #[derive(Clone, Debug)]
-pub struct LimitResult {
+pub(crate) struct LimitResult {
     /// The demand.
     pub demand: Demand,
     /// The range of the search.
@@ -52,7 +52,7 @@ pub struct LimitResult {
 
 /// A value that cannot be tried.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Refusal {
+pub(crate) struct Refusal {
     /// The value.
     pub value: f64,
     /// Message of the study's reader.
@@ -61,7 +61,7 @@ pub struct Refusal {
 
 /// The conclusion of a search.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Answer {
+pub(crate) enum Answer {
     /// The yield falls from one end of the range to the other.
     Limit(Limit),
     /// All values tried meet the demand.
@@ -76,7 +76,7 @@ pub enum Answer {
 
 /// A limit and its interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Limit {
+pub(crate) struct Limit {
     /// Whether larger values are looser.
     pub larger_is_looser: bool,
     /// The tightest value that counts: an end of the range, or the value to begin with, where that meets the demand and the tight end
@@ -92,12 +92,12 @@ pub struct Limit {
 
 impl LimitResult {
     /// Units built.
-    pub fn units(&self) -> u64 {
+    pub(crate) fn units(&self) -> u64 {
         self.probes.iter().map(|probe| probe.units).sum()
     }
 
     /// The best estimate of the limit; `None` where there is none.
-    pub fn limit(&self) -> Option<f64> {
+    pub(crate) fn limit(&self) -> Option<f64> {
         match self.answer {
             Answer::Limit(limit) => limit.best.or(limit.meets),
             _ => None,
@@ -105,17 +105,17 @@ impl LimitResult {
     }
 
     /// The probe of a value.
-    pub fn probe(&self, value: f64) -> Option<&Probe> {
+    pub(crate) fn probe(&self, value: f64) -> Option<&Probe> {
         self.probes.iter().find(|probe| probe.value == value)
     }
 
     /// Whether some value is shown to meet the demand.
-    pub fn meets_somewhere(&self) -> bool {
+    pub(crate) fn meets_somewhere(&self) -> bool {
         self.probes.iter().any(|probe| probe.verdict == Verdict::Meets)
     }
 
     /// Probes from the tightest value on; from the smallest where it is not known which is tight.
-    pub fn in_order(&self) -> Vec<&Probe> {
+    pub(crate) fn in_order(&self) -> Vec<&Probe> {
         let mut probes: Vec<&Probe> = self.probes.iter().collect();
         probes.sort_by(|a, b| a.value.total_cmp(&b.value));
         if let Answer::Limit(Limit { larger_is_looser: false, .. }) = self.answer {
@@ -127,11 +127,11 @@ impl LimitResult {
 
 /// Builds units at a value and counts those that pass: it feeds the judge until that is done, with the same units in the same order at
 /// every value. It may refuse the value instead, and return early after an interrupt.
-pub type Oracle<'o> = &'o mut dyn FnMut(f64, &mut Units) -> Result<()>;
+pub(super) type Oracle<'o> = &'o mut dyn FnMut(f64, &mut Units) -> Result<()>;
 
 /// Takes the units of a probe.
 #[derive(Debug)]
-pub struct Units<'j> {
+pub(crate) struct Units<'j> {
     judge: Judge<'j>,
     refused: Option<String>,
 }
@@ -139,27 +139,27 @@ pub struct Units<'j> {
 impl Units<'_> {
     /// Adds the next units, 64 at a time while there are as many, and how many of them pass. Units after the end do not count.
     #[cfg(test)]
-    pub fn take(&mut self, units: u64, passes: u64) {
+    pub(crate) fn take(&mut self, units: u64, passes: u64) {
         self.judge.take(units, passes);
     }
 
     /// Refuses the value, because the study cannot have it.
-    pub fn refuse(&mut self, reason: String) {
+    pub(super) fn refuse(&mut self, reason: String) {
         self.refused = Some(reason);
     }
 
     /// Sets the lot size, before the first unit.
-    pub fn in_lots(&mut self, size: u64) {
+    pub(crate) fn in_lots(&mut self, size: u64) {
         self.judge.in_lots(size);
     }
 
     /// As [`Units::take`], with a bit for each unit, the first one lowest, set where it passes; lots need this form.
-    pub fn take_word(&mut self, units: u64, passing: u64) {
+    pub(crate) fn take_word(&mut self, units: u64, passing: u64) {
         self.judge.take_word(units, passing);
     }
 
     /// Whether the judge needs no more units.
-    pub fn are_enough(&self) -> bool {
+    pub(crate) fn are_enough(&self) -> bool {
         self.judge.is_done()
     }
 }
@@ -169,7 +169,12 @@ impl Units<'_> {
 ///
 /// # Errors
 /// As the oracle.
-pub fn find_limit(demand: &Demand, span: &Span, own: Option<f64>, oracle: Oracle) -> Result<LimitResult> {
+pub(crate) fn find_limit(
+    demand: &Demand,
+    span: &Span,
+    own: Option<f64>,
+    oracle: Oracle,
+) -> Result<LimitResult> {
     find_by(&InterimAnalyses::new(demand), demand, span, own, oracle)
 }
 

@@ -5,15 +5,15 @@ use crate::math::scalar;
 use crate::stats::{Column, Estimate, Moments, clopper_pearson};
 
 /// The number of lots of which the worst is reported.
-pub const OF: u64 = 20;
+pub(crate) const OF: u64 = 20;
 
 /// Lots with a smaller share of good units than this are counted.
-pub const BELOW: f64 = 0.9;
+pub(crate) const BELOW: f64 = 0.9;
 
 /// Shares of good units in whole lots, as built. Each is what a buyer of that lot finds: it includes the binomial variation of so few
 /// units.
 #[derive(Clone, Debug, PartialEq)]
-pub struct LotYields {
+pub(crate) struct LotYields {
     /// Units of a lot.
     pub units: u64,
     /// Whole lots built.
@@ -36,7 +36,7 @@ impl LotYields {
     /// The variance of the shares is that of the yields plus a binomial part, whose mean is that of y (1 - y)/(m - 1) over lots of m units
     /// with the share y good (the two moments of a variance component; Searle, Casella & McCulloch, Variance
     /// Components, 1992; from memory).
-    pub fn of(passes: &Passes, confidence: f64) -> Option<LotYields> {
+    pub(crate) fn of(passes: &Passes, confidence: f64) -> Option<LotYields> {
         let (units, shares) = passes.lot_shares()?;
         let moments = Moments::of(&shares);
         if moments.count < 2 {

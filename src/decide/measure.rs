@@ -4,7 +4,7 @@ use crate::model::Model;
 
 /// A figure at a beam, a frequency and a temperature, and its column in each design.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Measure {
+pub(crate) struct Measure {
     /// `[design]`; `None` where a design has no such beam, frequency, temperature or figure.
     pub columns: Vec<Option<usize>>,
 }

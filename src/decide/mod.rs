@@ -3,11 +3,11 @@
 //! Everything here asks the engine for outcomes and weighs them; nothing is read, printed or written.
 
 mod bench_steps;
-pub mod budget;
+pub(crate) mod budget;
 mod compare;
-pub mod cost;
+pub(crate) mod cost;
 mod design_runs;
-pub mod inspect;
+pub(crate) mod inspect;
 mod limit;
 mod lot_yields;
 mod measure;
@@ -15,27 +15,27 @@ mod pass_collector;
 mod passes;
 mod price;
 mod progress;
-pub mod required;
+pub(crate) mod required;
 mod rework;
 mod sweep;
 
-pub use bench_steps::{BenchStep, YieldDifference, bench_steps, pareto_front};
-pub use compare::{Candidate, CompareResult, MeanDifference, compare, compare_yields};
-pub use cost::{CostResult, CostStep, Ladder, OfferCase, Pareto, Pays, Saving, Swing};
-pub use design_runs::{DesignRun, run_all};
-pub use limit::{
+pub(crate) use bench_steps::{BenchStep, YieldDifference, bench_steps, pareto_front};
+pub(crate) use compare::{Candidate, CompareResult, MeanDifference, compare, compare_yields};
+pub(crate) use cost::{CostResult, CostStep, Ladder, OfferCase, Pareto, Pays, Saving, Swing};
+pub(crate) use design_runs::{DesignRun, run_all};
+pub(crate) use limit::{
     Answer, Demand, Find, Limit, LimitResult, Probe, Question, Range, Refusal, SearchVariable, Spacing, Span,
     Verdict, significant,
 };
 #[cfg(test)]
-pub use limit::{find_limit, try_on_units};
-pub use lot_yields::{BELOW, LotYields, OF};
-pub use measure::Measure;
-pub use pass_collector::PassCollector;
-pub use passes::Passes;
-pub use price::{Bill, Effort, UnitCost};
-pub use progress::{ProgressSink, with_progress};
-pub use rework::{ReworkResult, mend};
+pub(crate) use limit::{find_limit, try_on_units};
+pub(crate) use lot_yields::{BELOW, LotYields, OF};
+pub(crate) use measure::Measure;
+pub(crate) use pass_collector::PassCollector;
+pub(crate) use passes::Passes;
+pub(crate) use price::{Bill, Effort, UnitCost};
+pub(crate) use progress::{ProgressSink, with_progress};
+pub(crate) use rework::{ReworkResult, mend};
 #[cfg(test)]
 pub(crate) use sweep::tests as sweep_tests;
-pub use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};
+pub(crate) use sweep::{Axis, Knee, Points, Step, Sweep, Vary, WORTH, in_steps, rises};

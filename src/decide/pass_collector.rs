@@ -6,11 +6,11 @@ use crate::model::Model;
 
 /// Collects the verdicts on one design's units.
 #[derive(Clone, Debug)]
-pub struct PassCollector(Vec<Passes>);
+pub(crate) struct PassCollector(Vec<Passes>);
 
 impl PassCollector {
     /// Empty.
-    pub fn new(model: &Model) -> PassCollector {
+    pub(crate) fn new(model: &Model) -> PassCollector {
         PassCollector(vec![Passes::new(model); model.calibrations.len()])
     }
 
@@ -20,12 +20,12 @@ impl PassCollector {
     }
 
     /// Adds the next chunk.
-    pub fn take(&mut self, outcomes: &Outcomes) {
+    pub(crate) fn take(&mut self, outcomes: &Outcomes) {
         self.0.iter_mut().zip(&outcomes.calibrations).for_each(|(passes, of)| passes.push(of));
     }
 
     /// Which units pass, `[calibration]`.
-    pub fn passes(&self) -> &[Passes] {
+    pub(crate) fn passes(&self) -> &[Passes] {
         &self.0
     }
 

@@ -7,7 +7,7 @@ use crate::stats::{Estimate, Lots, Pairs, PairsByLots, clopper_pearson};
 
 /// Which of the first units pass: a bit for each.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Passes {
+pub(crate) struct Passes {
     units: u64,
     /// The first of 64 units lowest; bits beyond the last unit are 0.
     words: Vec<u64>,
@@ -17,7 +17,7 @@ pub struct Passes {
 
 impl Passes {
     /// Of a model, without units yet.
-    pub fn new(model: &Model) -> Passes {
+    pub(crate) fn new(model: &Model) -> Passes {
         Passes { lot: model.lot(), ..Passes::default() }
     }
 
@@ -35,7 +35,7 @@ impl Passes {
     }
 
     /// Adds the units of the next chunk.
-    pub fn push(&mut self, chunk: &PlanOutcomes) {
+    pub(crate) fn push(&mut self, chunk: &PlanOutcomes) {
         self.units += u64::from(chunk.all().count_ones());
         self.words.push(chunk.passed());
     }
@@ -52,17 +52,17 @@ impl Passes {
     }
 
     /// Units that pass.
-    pub fn passed(&self) -> u64 {
+    pub(crate) fn passed(&self) -> u64 {
         self.words.iter().map(|word| u64::from(word.count_ones())).sum()
     }
 
     /// Units in all.
-    pub fn units(&self) -> u64 {
+    pub(crate) fn units(&self) -> u64 {
         self.units
     }
 
     /// Number of the first unit that fails.
-    pub fn first_failing(&self) -> Option<u64> {
+    pub(crate) fn first_failing(&self) -> Option<u64> {
         let bits = self.words.iter().position(|word| *word != u64::MAX)?;
         let first = bits as u64 * CHUNK as u64 + u64::from(self.words[bits].trailing_ones());
         (first < self.units).then_some(first)
@@ -70,7 +70,7 @@ impl Passes {
 
     /// Convergence of the yield: its estimate after 64 units, after twice as many, and so on up to all. `confidence` is that of each
     /// interval by itself, not of all of them at once.
-    pub fn convergence(&self, confidence: f64) -> Vec<Estimate> {
+    pub(crate) fn convergence(&self, confidence: f64) -> Vec<Estimate> {
         let mut found = Vec::new();
         let (mut passed, mut next) = (0, CHUNK as u64);
         let mut before = 0;
@@ -92,7 +92,7 @@ impl Passes {
     }
 
     /// Units of a lot, and the share that passes of every whole lot; `None` where units share no lots.
-    pub fn lot_shares(&self) -> Option<(u64, Vec<f64>)> {
+    pub(crate) fn lot_shares(&self) -> Option<(u64, Vec<f64>)> {
         let size = self.lot?;
         let passes = |unit: u64| self.words[(unit / CHUNK as u64) as usize] >> (unit % CHUNK as u64) & 1;
         let share = |lot: u64| {
@@ -103,7 +103,7 @@ impl Passes {
     }
 
     /// These verdicts paired with others on the same units, as far as both go.
-    pub fn beside(&self, other: &Passes) -> Pairs {
+    pub(crate) fn beside(&self, other: &Passes) -> Pairs {
         let units = self.units.min(other.units);
         let mut pairs = Pairs::default();
         let lot = match (self.lot, other.lot) {
@@ -133,7 +133,7 @@ impl Passes {
     }
 
     /// Numbers of the units that pass here and not there, in order.
-    pub fn saved_over<'a>(&'a self, other: &'a Passes) -> impl Iterator<Item = u64> + 'a {
+    pub(crate) fn saved_over<'a>(&'a self, other: &'a Passes) -> impl Iterator<Item = u64> + 'a {
         let words = (0..).zip(self.words.iter().zip(&other.words));
         words.flat_map(|(number, (mine, theirs))| {
             let saved = mine & !theirs;

@@ -10,7 +10,7 @@ use crate::study::{Cost, Rework, Success};
 
 /// The effort for each unit built, without prices.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Effort {
+pub(crate) struct Effort {
     /// Channels.
     pub channels: usize,
     /// Time at the gauge for the parts of a unit, s.
@@ -42,7 +42,7 @@ struct Mending {
 
 /// The cost of a good unit by item; the currency is the study's.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Bill {
+pub(crate) struct Bill {
     /// Its parts.
     pub parts: f64,
     /// Parts turned away.
@@ -67,7 +67,7 @@ pub struct Bill {
 
 /// A cost with its interval.
 #[derive(Clone, Debug)]
-pub struct UnitCost {
+pub(crate) struct UnitCost {
     /// At the estimated yield; `None` where no unit is good.
     pub bill: Option<Bill>,
     /// Cost of a good unit, from the yield's interval and that of the bench time; the high end is infinite where the yield's low end is 0
@@ -81,7 +81,7 @@ pub struct UnitCost {
 
 impl Effort {
     /// Of a calibration plan.
-    pub fn of(model: &Model, calibration: usize, summary: &CalibrationSummary) -> Effort {
+    pub(crate) fn of(model: &Model, calibration: usize, summary: &CalibrationSummary) -> Effort {
         let inspected =
             model.sources.list().iter().filter_map(|source| Some((source, source.inspected.as_deref()?)));
         let (mut turned_away, mut gauge_seconds) = (Vec::new(), 0.0);
@@ -135,7 +135,7 @@ impl Bill {
     /// recovers some value. So a good unit costs (B + (1 - Y) R - (1 - G) recovered)/G, plus its part of the one-time payments. Units are
     /// reworked where that is cheaper. With a stated success R is that of one attempt; where parts are replaced, s and R are those of the
     /// simulated attempts: their parts, their time, and the bench time of the new calibration. Own derivation.
-    pub fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
+    pub(crate) fn of(cost: &Cost, effort: &Effort, share: f64) -> Option<Bill> {
         Bill::mending(cost, effort, share, None)
     }
 
@@ -196,13 +196,13 @@ impl Bill {
     }
 
     /// Total of all items.
-    pub fn total(&self) -> f64 {
+    pub(crate) fn total(&self) -> f64 {
         self.parts + self.turned_away + self.gauge + self.bench + self.rework + self.scrap + self.set_up
     }
 
     /// Total without one-time payments.
     #[cfg(test)]
-    pub fn running(&self) -> f64 {
+    pub(crate) fn running(&self) -> f64 {
         self.total() - self.set_up
     }
 }
@@ -214,7 +214,7 @@ impl UnitCost {
     /// those of the cost. Where failing units get new parts the yield after rework is another estimate from the same units: its low end
     /// goes with that of the yield, as if both were fully correlated, so the interval is conservative. The standard error of the mean bench
     /// time is added in quadrature.
-    pub fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> UnitCost {
+    pub(crate) fn of(cost: &Cost, effort: &Effort, share: &Estimate) -> UnitCost {
         let total = |bill: Option<Bill>| bill.map_or(f64::INFINITY, |bill| bill.total());
         let end = |share: f64, good: fn(&Estimate) -> f64| {
             let success = effort.mended.as_ref().map(|of| Effort::success_at(share, good(&of.good)));
@@ -246,7 +246,7 @@ impl UnitCost {
     ///
     /// Zou & Donner, Statistics in Medicine 27 (2008), 1693-1702 (from memory): the half-widths of either cost's own interval in quadrature, less
     /// their covariance by the correlation of the verdicts. Bench times are taken as independent.
-    pub fn saves(&self, other: &UnitCost, pairs: &Pairs) -> Option<Estimate> {
+    pub(crate) fn saves(&self, other: &UnitCost, pairs: &Pairs) -> Option<Estimate> {
         let (mine, theirs) = (self.total.as_ref()?, other.total.as_ref()?);
         let value = theirs.value - mine.value;
         let shared = pairs.correlation();

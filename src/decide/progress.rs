@@ -1,7 +1,7 @@
 //! Progress of work that takes long.
 
 /// Receives the progress of work, stage by stage.
-pub trait ProgressSink: Send {
+pub(crate) trait ProgressSink: Send {
     /// A stage of at most `most` units begins.
     fn begin(&mut self, most: u64);
     /// `done` of its units are done.
@@ -18,7 +18,7 @@ impl ProgressSink for () {
 }
 
 /// Runs `work` as one stage of `most` units; `work` gets a function that takes the number of units done so far.
-pub fn with_progress<T>(
+pub(crate) fn with_progress<T>(
     progress: &mut dyn ProgressSink,
     most: u64,
     work: impl FnOnce(&mut (dyn FnMut(u64) + Send)) -> T,

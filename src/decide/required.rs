@@ -8,7 +8,7 @@ use crate::model::Model;
 ///
 /// # Errors
 /// Without limits, and where no plan calibrates.
-pub fn refuse_idle(design: &Design, model: &Model) -> Checked<()> {
+pub(crate) fn refuse_idle(design: &Design, model: &Model) -> Checked<()> {
     if model.limits.is_empty() {
         return Err(design.refuse(
             "a yield is required of a study without limits",
@@ -25,7 +25,7 @@ pub fn refuse_idle(design: &Design, model: &Model) -> Checked<()> {
 }
 
 /// The plans whose yield is not shown to reach the required share, with the lower ends of their intervals.
-pub fn missed<'s>(
+pub(crate) fn missed<'s>(
     model: &'s Model,
     summary: &'s Summary,
     share: f64,

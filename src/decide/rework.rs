@@ -9,7 +9,7 @@ use crate::study::Rework;
 
 /// Rework of the units that fail after a calibration plan.
 #[derive(Clone, Debug, PartialEq)]
-pub struct ReworkResult {
+pub(crate) struct ReworkResult {
     /// The attempts in order; each reworks the units that still fail after the one before.
     pub attempts: Vec<Attempt>,
     /// Units that are good in the end: those that passed at first, and those that rework mended.
@@ -20,7 +20,7 @@ pub struct ReworkResult {
 
 /// One attempt, over all units that need it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Attempt {
+pub(crate) struct Attempt {
     /// Units reworked.
     pub tried: u64,
     /// Of these, units that then pass.
@@ -31,7 +31,7 @@ pub struct Attempt {
 
 impl ReworkResult {
     /// Units that fail at first.
-    pub fn failing(&self) -> u64 {
+    pub(crate) fn failing(&self) -> u64 {
         self.attempts.first().map_or(0, |first| first.tried)
     }
 
@@ -42,17 +42,17 @@ impl ReworkResult {
     }
 
     /// Share of the units that fail at first and are good in the end.
-    pub fn success(&self) -> Option<f64> {
+    pub(crate) fn success(&self) -> Option<f64> {
         self.each(|of| of.mended as f64)
     }
 
     /// Attempts for each unit that fails at first.
-    pub fn attempts_each(&self) -> Option<f64> {
+    pub(crate) fn attempts_each(&self) -> Option<f64> {
         self.each(|of| of.tried as f64)
     }
 
     /// Bench time of the new calibration for each of them, s.
-    pub fn seconds_each(&self) -> Option<f64> {
+    pub(crate) fn seconds_each(&self) -> Option<f64> {
         self.each(|of| of.bench_seconds)
     }
 }
@@ -62,7 +62,7 @@ impl ReworkResult {
 ///
 /// Attempt k of all units is a run of its own, in which the replaced parts are drawn from streams of the attempt: a unit's attempts
 /// depend neither on which other units fail nor on how they are grouped into batches. Errors: as [`run_together`].
-pub fn mend(
+pub(crate) fn mend(
     model: &Model,
     rework: Option<&Rework>,
     passes: &[&Passes],

@@ -2,7 +2,7 @@
 
 mod points;
 
-pub use points::{Points, Vary, in_steps};
+pub(crate) use points::{Points, Vary, in_steps};
 
 use crate::decide::{DesignRun, Passes};
 use crate::engine::End;
@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 
 /// A parameter and the values it takes.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Axis {
+pub(crate) struct Axis {
     /// The parameter.
     pub name: String,
     /// Its values, as on a drawing.
@@ -20,7 +20,7 @@ pub struct Axis {
 
 /// The results of all points, row by row: the last axis varies fastest.
 #[derive(Clone, Debug)]
-pub struct Sweep {
+pub(crate) struct Sweep {
     /// One or two.
     pub axes: Vec<Axis>,
     /// One for each point; `None` where an interrupt came first, and where the study cannot have its values.
@@ -34,11 +34,11 @@ pub struct Sweep {
 }
 
 /// A gain of yield below this is not worth a finer value.
-pub const WORTH: f64 = 0.01;
+pub(crate) const WORTH: f64 = 0.01;
 
 /// A step from one point to the next along an axis.
 #[derive(Clone, Debug)]
-pub struct Step {
+pub(crate) struct Step {
     /// Number of the axis.
     pub axis: usize,
     /// Number of the point where it begins.
@@ -53,7 +53,7 @@ pub struct Step {
 
 /// Where more stops paying along an axis.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Knee {
+pub(crate) enum Knee {
     /// At this place of the line: the interval of every other place excludes a gain of [`WORTH`] or more.
     At(usize),
     /// Probably here, but the units do not show it; about this many would.
@@ -68,7 +68,7 @@ pub enum Knee {
 
 impl Sweep {
     /// Places on the axes of a point.
-    pub fn at(&self, point: usize) -> Vec<usize> {
+    pub(crate) fn at(&self, point: usize) -> Vec<usize> {
         match self.axes.as_slice() {
             [_, second] => vec![point / second.values.len(), point % second.values.len()],
             _ => vec![point],
@@ -76,22 +76,22 @@ impl Sweep {
     }
 
     /// The values of a point, one for each axis.
-    pub fn values(&self, point: usize) -> Vec<&str> {
+    pub(crate) fn values(&self, point: usize) -> Vec<&str> {
         self.axes.iter().zip(self.at(point)).map(|(axis, at)| axis.values[at].as_str()).collect()
     }
 
     /// Numbers of the points that the study can have.
-    pub fn sound(&self) -> impl Iterator<Item = usize> + '_ {
+    pub(crate) fn sound(&self) -> impl Iterator<Item = usize> + '_ {
         (0..self.points.len()).filter(|point| !self.refused.contains_key(point))
     }
 
     /// The value on an axis of a point.
-    pub fn value(&self, axis: usize, point: usize) -> &str {
+    pub(crate) fn value(&self, axis: usize, point: usize) -> &str {
         &self.axes[axis].values[self.at(point)[axis]]
     }
 
     /// The points along an axis that the study can have, the places on the other as they are at `point`.
-    pub fn line(&self, axis: usize, point: usize) -> Vec<usize> {
+    pub(crate) fn line(&self, axis: usize, point: usize) -> Vec<usize> {
         let count = self.axes[axis].values.len();
         let stride = if axis + 1 == self.axes.len() { 1 } else { self.axes[axis + 1].values.len() };
         let first = point - self.at(point)[axis] * stride;
@@ -100,23 +100,23 @@ impl Sweep {
     }
 
     /// The first place of every line along an axis on which the study can have a point.
-    pub fn lines(&self, axis: usize) -> Vec<usize> {
+    pub(crate) fn lines(&self, axis: usize) -> Vec<usize> {
         let begins = (0..self.points.len()).filter(|point| self.at(*point)[axis] == 0);
         begins.filter(|first| !self.line(axis, *first).is_empty()).collect()
     }
 
     /// Whether a point has all of its units.
-    pub fn is_whole(&self, point: usize) -> bool {
+    pub(crate) fn is_whole(&self, point: usize) -> bool {
         self.points[point].as_ref().is_some_and(|ran| !ran.is_cut)
     }
 
     /// Which units pass at a point after a calibration plan.
-    pub fn passes(&self, point: usize, calibration: usize) -> Option<&Passes> {
+    pub(crate) fn passes(&self, point: usize, calibration: usize) -> Option<&Passes> {
         self.points[point].as_ref().map(|ran| &ran.passes[calibration])
     }
 
     /// Every step between neighbours that both have results, after one calibration plan.
-    pub fn steps(&self, calibration: usize) -> Vec<Step> {
+    pub(crate) fn steps(&self, calibration: usize) -> Vec<Step> {
         let along = |axis: usize| {
             let lines = self.lines(axis).into_iter().map(move |first| self.line(axis, first));
             lines.flat_map(move |line| line.windows(2).map(|two| (axis, two[0], two[1])).collect::<Vec<_>>())
@@ -137,7 +137,7 @@ impl Sweep {
     }
 
     /// Yields along a line of points after a calibration plan; `None` where a point is missing.
-    pub fn yields(&self, calibration: usize, line: &[usize]) -> Option<Vec<f64>> {
+    pub(crate) fn yields(&self, calibration: usize, line: &[usize]) -> Option<Vec<f64>> {
         let yield_at = |point: &usize| {
             let passes = self.passes(*point, calibration)?;
             Some(passes.beside(passes).both as f64 / passes.units() as f64)
@@ -146,7 +146,7 @@ impl Sweep {
     }
 
     /// Where more stops paying along a line of points after a calibration plan, coming from the end with the lower yield.
-    pub fn knee(&self, calibration: usize, line: &[usize]) -> Knee {
+    pub(crate) fn knee(&self, calibration: usize, line: &[usize]) -> Knee {
         let Some(yields) = self.yields(calibration, line) else { return Knee::Unknown };
         let count = line.len();
         if count < 2 {
@@ -185,7 +185,7 @@ impl Sweep {
 }
 
 /// Whether yields are higher at their end than at their beginning.
-pub fn rises(yields: &[f64]) -> bool {
+pub(crate) fn rises(yields: &[f64]) -> bool {
     yields.last() > yields.first()
 }
 
@@ -240,7 +240,7 @@ pub(crate) mod tests {
 
     /// One axis; at each place this many of a thousand units pass, the same ones first, except for `odd` units that differ from place
     /// to place.
-    pub fn line(passing: &[usize], odd: usize) -> Sweep {
+    pub(crate) fn line(passing: &[usize], odd: usize) -> Sweep {
         const UNITS: usize = 1000;
         let mut sweep = sweep(&[passing.len()]);
         for (place, count) in passing.iter().enumerate() {

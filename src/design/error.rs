@@ -17,7 +17,7 @@ pub struct StudyError {
 }
 
 /// The result of what a study may not allow.
-pub type Checked<T> = std::result::Result<T, StudyError>;
+pub(crate) type Checked<T> = std::result::Result<T, StudyError>;
 
 /// The error of work on studies.
 #[derive(Debug, thiserror::Error)]
@@ -34,7 +34,7 @@ pub enum DesignError {
 }
 
 /// The result of work on studies.
-pub type Result<T> = std::result::Result<T, DesignError>;
+pub(crate) type Result<T> = std::result::Result<T, DesignError>;
 
 /// Values that a study cannot have. It displays as the errors of the first ones.
 #[derive(Clone, Debug, Default)]

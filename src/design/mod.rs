@@ -4,7 +4,10 @@
 
 mod error;
 
-pub use error::{Checked, DesignError, NoSoundValue, Result, StudyError};
+pub use error::DesignError;
+pub use error::NoSoundValue;
+pub use error::StudyError;
+pub(crate) use error::{Checked, Result};
 
 use crate::bench::Calibration;
 use crate::figure::Figure;
@@ -16,11 +19,11 @@ use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// Compiles a model, and may show meanwhile what is done.
-pub type ShowCompiling = fn(what: &str, compile: &dyn Fn() -> Model) -> Model;
+pub(crate) type ShowCompiling = fn(what: &str, compile: &dyn Fn() -> Model) -> Model;
 
 /// A study with changes and options.
 #[derive(Clone)]
-pub struct Design {
+pub(crate) struct Design {
     /// The text with all changes.
     pub source: SourceText,
     /// The study of that text, with the options.
@@ -48,7 +51,7 @@ impl Design {
     ///
     /// # Errors
     /// All that is wrong with it.
-    pub fn read(source: SourceText) -> Checked<Design> {
+    pub(crate) fn read(source: SourceText) -> Checked<Design> {
         match study::parse(&source) {
             Ok(study) => Ok(Design::new(source, study, Arc::default(), |_, compile| compile())),
             Err(findings) => Err(StudyError { source, findings, changes: Vec::new() }),
@@ -67,7 +70,7 @@ impl Design {
     }
 
     /// The same design, which shows when it compiles a model.
-    pub fn showing(self, show_compiling: ShowCompiling) -> Design {
+    pub(crate) fn showing(self, show_compiling: ShowCompiling) -> Design {
         Design { show_compiling, ..self }
     }
 
@@ -75,7 +78,7 @@ impl Design {
     ///
     /// # Errors
     /// When it cannot have these values.
-    pub fn with(&self, changes: &[Change]) -> Checked<Design> {
+    pub(crate) fn with(&self, changes: &[Change]) -> Checked<Design> {
         self.with_if_sound(changes)?
     }
 
@@ -83,7 +86,7 @@ impl Design {
     ///
     /// # Errors
     /// An address that leads nowhere and a value of another kind or unit, or an unknown word: errors in how the change is written.
-    pub fn with_if_sound(&self, changes: &[Change]) -> Checked<Checked<Design>> {
+    pub(crate) fn with_if_sound(&self, changes: &[Change]) -> Checked<Checked<Design>> {
         if changes.is_empty() {
             return Ok(Ok(self.clone()));
         }
@@ -113,7 +116,7 @@ impl Design {
     }
 
     /// Every file that was read for this study, its changes and its offers: no output may replace one of them.
-    pub fn inputs(&self) -> Vec<PathBuf> {
+    pub(crate) fn inputs(&self) -> Vec<PathBuf> {
         let read = self.read.lock().unwrap_or_else(PoisonError::into_inner);
         std::iter::once(&self.source.name).chain(read.iter()).cloned().collect()
     }
@@ -127,20 +130,20 @@ impl Design {
     ///
     /// # Errors
     /// As [`Design::with`].
-    pub fn offered(&self, offer: &Offer) -> Checked<Design> {
+    pub(crate) fn offered(&self, offer: &Offer) -> Checked<Design> {
         let mut design = self.with(&offer.changes)?;
         design.build_as(self);
         Ok(design)
     }
 
     /// Takes the seed and the number of units of another design.
-    pub fn build_as(&mut self, other: &Design) {
+    pub(crate) fn build_as(&mut self, other: &Design) {
         self.reseed(Some(other.study.seed));
         self.keep_trials(other.study.trials);
     }
 
     /// Adds the plan that leaves units as built, where there is none.
-    pub fn add_as_built(&mut self) {
+    pub(crate) fn add_as_built(&mut self) {
         self.options.as_built = true;
         let plans = &mut self.study.calibrations;
         let is_free = |name: &&str| plans.iter().all(|of| of.name != *name);
@@ -154,7 +157,7 @@ impl Design {
     ///
     /// # Errors
     /// When the study has none of that name.
-    pub fn keep_calibration(&mut self, name: Option<&str>) -> Checked<()> {
+    pub(crate) fn keep_calibration(&mut self, name: Option<&str>) -> Checked<()> {
         let Some(name) = name else { return Ok(()) };
         let plans = &mut self.study.calibrations;
         if !plans.iter().any(|plan| plan.name == name) {
@@ -170,7 +173,7 @@ impl Design {
     ///
     /// # Errors
     /// When there are several.
-    pub fn keep_one_calibration(&mut self, question: &str) -> Checked<()> {
+    pub(crate) fn keep_one_calibration(&mut self, question: &str) -> Checked<()> {
         let all = &self.study.calibrations;
         let names = |of: &mut dyn Iterator<Item = &Calibration>| {
             of.map(|plan| plan.name.clone()).collect::<Vec<String>>()
@@ -187,35 +190,35 @@ impl Design {
     }
 
     /// Takes another seed, if one is given.
-    pub fn reseed(&mut self, seed: Option<u64>) {
+    pub(crate) fn reseed(&mut self, seed: Option<u64>) {
         self.options.seed = seed;
         self.study.seed = seed.unwrap_or(self.study.seed);
     }
 
     /// Takes another number of units than the study states.
-    pub fn keep_trials(&mut self, trials: Trials) {
+    pub(crate) fn keep_trials(&mut self, trials: Trials) {
         self.options.trials = Some(trials);
         self.study.trials = trials;
     }
 
     /// Builds all units that the study allows, without its stopping rule.
-    pub fn build_all(&mut self) {
+    pub(crate) fn build_all(&mut self) {
         self.keep_trials(Trials::Fixed(self.study.trials.most()));
     }
 
     /// Takes the parts of a source as delivered, without the study's inspection.
-    pub fn take_as_delivered(&mut self, source: &str) {
+    pub(crate) fn take_as_delivered(&mut self, source: &str) {
         self.options.delivered = Some(source.to_owned());
     }
 
     /// Takes this confidence for all intervals, in place of the study's.
-    pub fn keep_confidence(&mut self, confidence: f64) {
+    pub(crate) fn keep_confidence(&mut self, confidence: f64) {
         self.options.confidence = Some(confidence);
         self.study.confidence = confidence;
     }
 
     /// Adds a figure to those of the study.
-    pub fn add_figure(&mut self, figure: Figure) {
+    pub(crate) fn add_figure(&mut self, figure: Figure) {
         self.options.figure = Some(figure);
         if !self.study.figures.contains(&figure) {
             self.study.figures.push(figure);
@@ -223,7 +226,7 @@ impl Design {
     }
 
     /// The study compiled.
-    pub fn model(&self) -> Model {
+    pub(crate) fn model(&self) -> Model {
         let (beams, channels) = (self.study.beams.len(), self.study.layout.channels());
         (self.show_compiling)(&format!("preparing {beams} beams of {channels} channels"), &|| {
             let model = compile(&self.study, &self.source.text);
@@ -235,12 +238,12 @@ impl Design {
     }
 
     /// What to check before the results are trusted.
-    pub fn warnings(&self, model: &Model) -> Vec<Diagnostic> {
+    pub(crate) fn warnings(&self, model: &Model) -> Vec<Diagnostic> {
         model::warnings(&self.study, model)
     }
 
     /// An error about the study as a whole.
-    pub fn refuse(&self, message: impl Into<String>, help: impl Into<String>) -> StudyError {
+    pub(crate) fn refuse(&self, message: impl Into<String>, help: impl Into<String>) -> StudyError {
         StudyError::whole(self.source.clone(), message.into(), help.into())
     }
 }

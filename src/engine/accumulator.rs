@@ -54,7 +54,7 @@ pub(super) struct LimitCounts {
 
 impl Accumulator {
     /// Room that the outcomes of a chunk take for each calibration of a model, with their accumulator, bytes.
-    pub fn bytes_of_chunk(model: &Model) -> usize {
+    pub(super) fn bytes_of_chunk(model: &Model) -> usize {
         let by_column = CHUNK * size_of::<f64>() + size_of::<Moments>();
         let by_limit = size_of::<LimitCounts>() + size_of::<[u64; 8]>();
         let by_unit = CHUNK * (1 + KINDS_OF_WORK.len()) * size_of::<f64>();
@@ -69,7 +69,7 @@ impl Accumulator {
     }
 
     /// Of the units of a chunk, or a part of it, from a trial on.
-    pub fn of(model: &Model, first_trial: u64, outcomes: &PlanOutcomes) -> Accumulator {
+    pub(super) fn of(model: &Model, first_trial: u64, outcomes: &PlanOutcomes) -> Accumulator {
         let families = outcomes.families_met(model);
         Accumulator {
             passed: count(outcomes.passed()),
@@ -87,7 +87,7 @@ impl Accumulator {
     }
 
     /// Adds the units that follow. The last bits of the moments depend on how the units were parted.
-    pub fn merge(&mut self, next: &Accumulator) {
+    pub(super) fn merge(&mut self, next: &Accumulator) {
         self.passed += next.passed;
         self.failed.iter_mut().zip(next.failed).for_each(|(mine, next)| *mine += next);
         for (mine, next) in self.limits.iter_mut().zip(&next.limits) {
@@ -138,7 +138,7 @@ pub(super) struct Counted {
 
 impl Counted {
     /// Without values.
-    pub fn new(model: &Model) -> Counted {
+    pub(super) fn new(model: &Model) -> Counted {
         let room = room(model);
         let column = || Mutex::new(Column::within(room));
         let columns = || model.columns.iter().map(|_| column()).collect();
@@ -147,19 +147,19 @@ impl Counted {
 
     /// Whether the values of some outcomes are to be counted in bins by whichever thread is free: those of whole chunks that are not
     /// kept one by one.
-    pub fn takes(&self, outcomes: &Outcomes) -> bool {
+    pub(super) fn takes(&self, outcomes: &Outcomes) -> bool {
         outcomes.is_whole() && outcomes.first_trial >= self.room.exact
     }
 
     /// Counts values that were kept so far.
-    pub fn count_kept(&self, kept: Vec<Vec<Column>>) {
+    pub(super) fn count_kept(&self, kept: Vec<Vec<Column>>) {
         for (column, counted) in kept.iter().flatten().zip(self.columns.iter().flatten()) {
             lock(counted).count(column.first());
         }
     }
 
     /// Counts the values of some chunks in bins.
-    pub fn count(&self, chunks: &[&Outcomes]) {
+    pub(super) fn count(&self, chunks: &[&Outcomes]) {
         for (calibration, columns) in self.columns.iter().enumerate() {
             for (number, column) in columns.iter().enumerate() {
                 let mut column = lock(column);
@@ -169,7 +169,7 @@ impl Counted {
     }
 
     /// The columns, `[calibration][column]`.
-    pub fn columns(self) -> Vec<Vec<Column>> {
+    pub(super) fn columns(self) -> Vec<Vec<Column>> {
         let column = |of: Mutex<Column>| of.into_inner().unwrap_or_else(PoisonError::into_inner);
         self.columns.into_iter().map(move |of| of.into_iter().map(column).collect()).collect()
     }
@@ -201,7 +201,7 @@ struct Stretch {
 
 impl Kept {
     /// Takes in values that are not there yet, one by one.
-    pub fn keep(&mut self, model: &Model, outcomes: &Outcomes) {
+    pub(super) fn keep(&mut self, model: &Model, outcomes: &Outcomes) {
         let first = outcomes.first_trial;
         let before = self.stretches.range(..first).next_back().filter(|(at, of)| *at + of.trials == first);
         let at = before.map_or(first, |(at, _)| *at);
@@ -215,7 +215,7 @@ impl Kept {
     }
 
     /// Adds those of other trials.
-    pub fn merge(&mut self, other: Kept) {
+    pub(super) fn merge(&mut self, other: Kept) {
         for (first, stretch) in other.stretches {
             self.stretches.insert(first, stretch);
             let before = self.stretches.range(..first).next_back().map(|(at, _)| *at);
@@ -236,12 +236,12 @@ impl Kept {
     }
 
     /// Takes all of them out.
-    pub fn drain(&mut self) -> impl Iterator<Item = Vec<Vec<Column>>> {
+    pub(super) fn drain(&mut self) -> impl Iterator<Item = Vec<Vec<Column>>> {
         take(&mut self.stretches).into_values().map(|of| of.columns)
     }
 
     /// How many trials there are values of.
-    pub fn trials(&self) -> u64 {
+    pub(super) fn trials(&self) -> u64 {
         self.stretches.values().map(|of| of.trials).sum()
     }
 }

@@ -11,7 +11,7 @@ use crate::random::Draws;
 
 /// W trials in flight. All buffers are `[index][lane]`.
 #[derive(Clone, Debug)]
-pub struct Batch<const W: usize> {
+pub(super) struct Batch<const W: usize> {
     pub(super) first_trial: u64,
     pub(super) draws: Draws<W>,
     pub(super) sums: Sums<W>,
@@ -50,7 +50,7 @@ pub struct Batch<const W: usize> {
 
 impl<const W: usize> Batch<W> {
     /// Room for the units of a model.
-    pub fn new(model: &Model) -> Batch<W> {
+    pub(super) fn new(model: &Model) -> Batch<W> {
         let channels = model.channels();
         let tables = model.courses.iter().map(|course| course.tables.len()).max().unwrap_or(0);
         Batch {

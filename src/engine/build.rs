@@ -8,7 +8,7 @@ use crate::model::Model;
 
 /// Makes every channel's gain and phase from the draws: as benches see it, and as it radiates under all conditions in use,
 /// the stepped blocks at code 0 but for their states' errors.
-pub fn build<const W: usize>(model: &Model, batch: &mut Batch<W>) {
+pub(super) fn build<const W: usize>(model: &Model, batch: &mut Batch<W>) {
     let Batch { draws, sums, seen, seen_inputs, radiating, radiating_inputs, dead, field, .. } = batch;
     let mut inputs = Inputs::default();
     let add = |sums: &mut Sums<W>, inputs: &mut Inputs<W>, side, conditions: &Conditions| {

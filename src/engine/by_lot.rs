@@ -25,7 +25,7 @@ pub(super) struct ByLot {
 
 impl ByLot {
     /// Of the units of a chunk, or a part of it, from one on; `None` where the model's units share no lots.
-    pub fn of(model: &Model, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
+    pub(super) fn of(model: &Model, first_trial: u64, of: &PlanOutcomes) -> Option<ByLot> {
         let mut by_lot = ByLot::starting(model, first_trial)?;
         by_lot.take(model, of);
         Some(by_lot)
@@ -47,7 +47,7 @@ impl ByLot {
     }
 
     /// Adds the units that follow.
-    pub fn merge(&mut self, next: &ByLot) {
+    pub(super) fn merge(&mut self, next: &ByLot) {
         self.passed.merge(&next.passed);
         self.seconds.merge(&next.seconds);
         let all = |of: [&mut Vec<Lots>; 4], next: [&Vec<Lots>; 4]| {
@@ -71,33 +71,40 @@ impl ByLot {
     }
 
     /// How passing varies.
-    pub fn passed(&self) -> ByLots {
+    pub(super) fn passed(&self) -> ByLots {
         self.passed.by_lots()
     }
 
     /// How meeting a limit varies.
-    pub fn limit(&self, limit: usize) -> ByLots {
+    pub(super) fn limit(&self, limit: usize) -> ByLots {
         self.limits[limit].by_lots()
     }
 
     /// How meeting a family of limits varies.
-    pub fn family(&self, family: usize) -> ByLots {
+    pub(super) fn family(&self, family: usize) -> ByLots {
         self.families[family].by_lots()
     }
 
     /// How passing at a place varies.
-    pub fn place(&self, place: usize) -> ByLots {
+    pub(super) fn place(&self, place: usize) -> ByLots {
         self.places[place].by_lots()
     }
 
     /// Moments of the bench time, with what lots know of their mean.
-    pub fn seconds(&self, of: Moments) -> Moments {
+    pub(super) fn seconds(&self, of: Moments) -> Moments {
         with(of, &self.seconds)
     }
 
     /// Units that tell as much of a column's quantile as one independent unit does, by the first of its values. Where some have no number,
     /// it is not known which units they are of, and lots count as if their units were all alike.
-    pub fn design_effect(&self, column: usize, first: &[f64], units: u64, at: f64, confidence: f64) -> f64 {
+    pub(super) fn design_effect(
+        &self,
+        column: usize,
+        first: &[f64],
+        units: u64,
+        at: f64,
+        confidence: f64,
+    ) -> f64 {
         if units == 0 || (first.len() as u64) < units {
             let of = self.columns[column].by_lots();
             return of.units / of.equal_lots;
@@ -111,7 +118,7 @@ impl ByLot {
     }
 
     /// Moments of a column likewise.
-    pub fn column(&self, column: usize, of: Moments) -> Moments {
+    pub(super) fn column(&self, column: usize, of: Moments) -> Moments {
         with(of, &self.columns[column])
     }
 }

@@ -8,14 +8,14 @@ use multiversion::multiversion;
 
 /// Gain (nepers) and phase (rad) of every channel over its nominal, `[channel][lane]`.
 #[derive(Clone, Debug)]
-pub struct Channels<const W: usize> {
+pub(super) struct Channels<const W: usize> {
     pub gain: Vec<[f32; W]>,
     pub phase: Vec<[f32; W]>,
 }
 
 /// The same while it is being added up: single precision has no turns to spare for a long cable.
 #[derive(Clone, Debug)]
-pub struct Sums<const W: usize> {
+pub(super) struct Sums<const W: usize> {
     pub gain: Vec<[f64; W]>,
     pub phase: Vec<[f64; W]>,
 }
@@ -27,36 +27,36 @@ const MOST_NEPERS: f64 = 30.0;
 const SILENT: f32 = -MOST_NEPERS as f32;
 
 impl<const W: usize> Sums<W> {
-    pub fn new(channels: usize) -> Sums<W> {
+    pub(super) fn new(channels: usize) -> Sums<W> {
         Sums { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
     }
 
     /// Begins with a gain for each channel, nepers, and no phase.
-    pub fn begin(&mut self, gain: &[f64]) {
+    pub(super) fn begin(&mut self, gain: &[f64]) {
         self.gain.iter_mut().zip(gain).for_each(|(row, gain)| *row = [*gain; W]);
         self.phase.fill([0.0; W]);
     }
 }
 
 impl<const W: usize> Channels<W> {
-    pub fn new(channels: usize) -> Channels<W> {
+    pub(super) fn new(channels: usize) -> Channels<W> {
         Channels { gain: vec![[0.0; W]; channels], phase: vec![[0.0; W]; channels] }
     }
 
     /// Takes sums, the phase within half a turn.
-    pub fn take(&mut self, sums: &Sums<W>) {
+    pub(super) fn take(&mut self, sums: &Sums<W>) {
         take(sums, &mut self.gain, &mut self.phase);
     }
 
     /// Silences a channel in some lanes.
-    pub fn mute(&mut self, channel: usize, is_dead: &[bool; W]) {
+    pub(super) fn mute(&mut self, channel: usize, is_dead: &[bool; W]) {
         for l in (0..W).filter(|l| is_dead[*l]) {
             self.gain[channel][l] = SILENT;
         }
     }
 
     /// Takes channels with their attenuators set.
-    pub fn attenuate(
+    pub(super) fn attenuate(
         &mut self,
         from: &Channels<W>,
         attenuator: Option<&Attenuator>,

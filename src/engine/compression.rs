@@ -6,16 +6,16 @@ use crate::random::Draws;
 
 /// Gain of every channel up to each amplifier that compresses, nepers over nominal, stepped blocks at code 0, `[amplifier][channel]`.
 #[derive(Clone, Debug, Default)]
-pub struct Inputs<const W: usize>(Vec<Vec<[f32; W]>>);
+pub(super) struct Inputs<const W: usize>(Vec<Vec<[f32; W]>>);
 
 impl<const W: usize> Inputs<W> {
     /// None yet.
-    pub fn clear(&mut self) {
+    pub(super) fn clear(&mut self) {
         self.0.clear();
     }
 
     /// The gains up to the next one.
-    pub fn push(&mut self, gain: &[[f64; W]]) {
+    pub(super) fn push(&mut self, gain: &[[f64; W]]) {
         self.0.push(gain.iter().map(|gain| gain.map(|nepers| nepers as f32)).collect());
     }
 }
@@ -46,7 +46,7 @@ const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
 
 impl<'p> Compressor<'p> {
     /// Those of the whole chain, or of what stands before the reference plane; `None` where nothing compresses.
-    pub fn new(model: &'p Model, at: &Conditions, is_whole: bool) -> Option<Compressor<'p>> {
+    pub(super) fn new(model: &'p Model, at: &Conditions, is_whole: bool) -> Option<Compressor<'p>> {
         let chain = &model.chain;
         if !chain.compresses() {
             return None;
@@ -63,7 +63,7 @@ impl<'p> Compressor<'p> {
 
     /// Adds what all of them do to one channel over the drawing: nepers, rad. One amplifier's compression lowers the next
     /// one's drive.
-    pub fn add<const W: usize>(
+    pub(super) fn add<const W: usize>(
         &self,
         inputs: &Inputs<W>,
         draws: &Draws<W>,

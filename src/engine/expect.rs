@@ -10,7 +10,7 @@ use crate::model::{Model, View};
 
 /// What an error that is removed or left comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Cause {
+pub(crate) enum Cause {
     /// A tolerance: number of the source among those of the model.
     Source(usize),
     /// What two correlated tolerances do together beyond what each does: their numbers. It may be negative.
@@ -37,7 +37,7 @@ pub enum Cause {
 
 /// An error and its mean square over the channels of a unit, with what they share taken out.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Part {
+pub(crate) struct Part {
     /// Where it comes from.
     pub cause: Cause,
     /// How large it is.
@@ -46,7 +46,7 @@ pub struct Part {
 
 /// Why there is no formula.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum NoFormula {
+pub(crate) enum NoFormula {
     /// What noise and display do to the plan's method.
     Method,
     /// A receiver that drifts, stretches or saturates.
@@ -65,7 +65,7 @@ pub enum NoFormula {
 
 /// What a calibration plan removes and leaves at the command frequency.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Expected {
+pub(crate) struct Expected {
     /// Number of the plan.
     pub calibration: usize,
     /// Number of the beam.
@@ -82,7 +82,7 @@ pub struct Expected {
 
 impl Expected {
     /// Mean square residual of a unit: the sum of what is left.
-    pub fn residual(&self) -> Variances {
+    pub(crate) fn residual(&self) -> Variances {
         self.left.iter().fold(Variances::default(), |sum, part| sum.plus(part.size))
     }
 }
@@ -95,7 +95,7 @@ const WIDEST: f64 = crate::math::PI / 4.0;
 /// Formula: the root of the sum of the squares of what is left, each cause by itself to first order (distribution of propagation of
 /// uncertainty, JCGM 100:2008, 5.1.2); see [`propagate`](super::propagate) for tolerances, [`rounding`] for steps,
 /// `Align::leaves` and `Level::leaves` for the bench. Codes are those that phases spread normally ask for.
-pub fn expect(model: &Model) -> Vec<Expected> {
+pub(crate) fn expect(model: &Model) -> Vec<Expected> {
     let mut temperatures: Vec<f64> = model.conditions.iter().map(|of| of.temperature).collect();
     temperatures.sort_by(f64::total_cmp);
     temperatures.dedup();

@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 
 /// What a run of a model will take.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Forecast {
+pub(crate) struct Forecast {
     /// Units, the most that it may build.
     pub units: u64,
     /// Threads, as many as a run takes that asks for none.
@@ -36,7 +36,7 @@ const AHEAD_EACH: usize = 4;
 const MOST_AHEAD_BYTES: usize = 128 << 20;
 
 /// Builds some units to see what they take, of a model that took so long to compile.
-pub fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
+pub(crate) fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
     let most_tried = MOST_TRIED.max(compiled_in);
     let threads = threads(0).unwrap_or(1);
     let units = model.trials.most();

@@ -17,7 +17,7 @@ pub(super) struct JointMisses {
 
 impl JointMisses {
     /// Of a chunk: `all` its units side by side in a word, and for each limit those that meet it.
-    pub fn of(met: &[u64], all: u64) -> JointMisses {
+    pub(super) fn of(met: &[u64], all: u64) -> JointMisses {
         let first_like = |word: &u64| met.iter().position(|other| other == word).unwrap_or(0);
         let group: Vec<usize> = met.iter().map(first_like).collect();
         let leads = |limit: usize| group[limit] == limit;
@@ -35,7 +35,7 @@ impl JointMisses {
     }
 
     /// Adds other units; the order does not matter.
-    pub fn merge(&mut self, other: &JointMisses) {
+    pub(super) fn merge(&mut self, other: &JointMisses) {
         let limits = 0..self.group.len();
         let is_same = |a: usize, b: usize| self.group[a] == self.group[b] && other.group[a] == other.group[b];
         // A limit leads its group on both sides or stands behind both leaders.
@@ -58,7 +58,7 @@ impl JointMisses {
     }
 
     /// The groups: the limits of each, and how many units miss them and nothing else.
-    pub fn groups(&self) -> impl Iterator<Item = (Vec<usize>, u64)> {
+    pub(super) fn groups(&self) -> impl Iterator<Item = (Vec<usize>, u64)> {
         let leaders = (0..self.group.len()).filter(|limit| self.group[*limit] == *limit);
         leaders.map(|leader| {
             let limits = (leader..self.group.len()).filter(|limit| self.group[*limit] == leader);

@@ -67,7 +67,7 @@ const NAP: Duration = Duration::from_millis(50);
 
 impl<Chunk, Counted> Line<Chunk, Counted> {
     /// An empty line for so many chunks, of which so many may exist at once, at least one.
-    pub fn new(chunks: u64, room: usize) -> Line<Chunk, Counted> {
+    pub(super) fn new(chunks: u64, room: usize) -> Line<Chunk, Counted> {
         let state = State {
             begun: 0,
             next: 0,
@@ -89,7 +89,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     }
 
     /// What to do next; waits until there is something. Nothing is begun once `is_stopped`, but chunks that were begun are merged.
-    pub fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
+    pub(super) fn next(&self, is_stopped: impl Fn() -> bool) -> Task<Chunk, Counted> {
         let mut state = self.lock();
         loop {
             let (next, is_ended) = (state.next, self.is_ended());
@@ -121,19 +121,19 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     }
 
     /// Whether no more is wanted.
-    pub fn is_ended(&self) -> bool {
+    pub(super) fn is_ended(&self) -> bool {
         self.is_ended.load(Ordering::Relaxed)
     }
 
     /// Hands in a chunk that is worked out.
-    pub fn hand_in(&self, number: u64, chunk: Chunk) {
+    pub(super) fn hand_in(&self, number: u64, chunk: Chunk) {
         self.change(|state| {
             state.early.insert(number, chunk);
         });
     }
 
     /// Reports that a chunk is merged, what is left to do for it, and whether it is the last that is wanted.
-    pub fn merged(&self, left: Merged<Counted>, is_last: bool) {
+    pub(super) fn merged(&self, left: Merged<Counted>, is_last: bool) {
         self.change(|state| {
             state.is_merging = false;
             state.next += 1;
@@ -146,7 +146,7 @@ impl<Chunk, Counted> Line<Chunk, Counted> {
     }
 
     /// Reports that so many chunks are counted.
-    pub fn counted(&self, chunks: usize) {
+    pub(super) fn counted(&self, chunks: usize) {
         self.change(|state| state.released += chunks as u64);
     }
 

@@ -33,19 +33,25 @@ mod unrounded;
 mod views;
 mod workspace;
 
-pub use expect::{Cause, Expected, NoFormula, Part, expect};
-pub use forecast::{Forecast, forecast};
-pub use outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
-pub use partial::{CannotMerge, Partial};
-pub use propagate::{Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate};
-pub use run::{Control, End, Finish, Together, accumulate, run, run_together};
+pub(crate) use expect::{Cause, Expected, NoFormula, Part, expect};
+pub(crate) use forecast::{Forecast, forecast};
+pub(crate) use outcomes::{CHUNK, Failure, Outcomes, PlanOutcomes};
+pub use partial::CannotMerge;
+pub(crate) use partial::Partial;
+pub(crate) use propagate::{
+    Contribution, Stands, Variances, is_alike, leaves_out, nominal_gain_db, propagate,
+};
+pub use run::Control;
+pub use run::End;
+pub(crate) use run::{Finish, Together, accumulate, run, run_together};
 #[cfg(test)]
-pub use run::{Watch, run_by};
-pub use step_times::{STEPS, StepTimes, step_times};
-pub use summary::{
+pub(crate) use run::{Watch, run_by};
+pub(crate) use step_times::step_times;
+pub use step_times::{STEPS, StepTimes};
+pub(crate) use summary::{
     CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
 };
-pub use threads::{MOST_THREADS, Pool, in_parallel, threads};
+pub(crate) use threads::{MOST_THREADS, Pool, in_parallel, threads};
 pub use trial::LANES;
-pub use unit::{Unit, UnitPlan, UnitTable, bench_seconds, log, rebuild};
-pub use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, views};
+pub(crate) use unit::{Unit, UnitPlan, UnitTable, bench_seconds, log, rebuild};
+pub(crate) use views::{BeamView, CutView, Levels, SweepView, VIEWED, Views, views};

@@ -8,7 +8,7 @@ use std::ops::ControlFlow;
 
 /// A step on the way of a batch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
+pub(super) enum Step {
     /// Every deviation of the units and of the bench is drawn.
     Draw,
     /// Channels are made of the draws.
@@ -25,7 +25,7 @@ pub enum Step {
 
 impl Step {
     /// Its place in the order of a way.
-    pub fn place(self) -> usize {
+    pub(super) fn place(self) -> usize {
         match self {
             Step::Draw => 0,
             Step::Build => 1,

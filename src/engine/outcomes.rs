@@ -6,11 +6,11 @@ use serde::{Deserialize, Serialize};
 
 /// Trials of a chunk: a multiple of every batch width, and one for each bit of a word, so that what is true or false
 /// of a unit is kept as a word for the chunk.
-pub const CHUNK: usize = u64::BITS as usize;
+pub(crate) const CHUNK: usize = u64::BITS as usize;
 
 /// Why a unit counts as failed whatever its figures are.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Failure {
+pub(crate) enum Failure {
     /// It has more dead channels than a unit may have.
     DeadChannels,
     /// The bench took a dead channel for a living one, and phases hang on it.
@@ -21,10 +21,10 @@ pub enum Failure {
 
 impl Failure {
     /// All of them, the first reason of a unit first.
-    pub const ALL: [Failure; 3] = [Failure::DeadChannels, Failure::DeadReference, Failure::NoFigure];
+    pub(crate) const ALL: [Failure; 3] = [Failure::DeadChannels, Failure::DeadReference, Failure::NoFigure];
 
     /// In plain words.
-    pub fn reason(self) -> &'static str {
+    pub(crate) fn reason(self) -> &'static str {
         match self {
             Failure::DeadChannels => "more dead channels than allowed",
             Failure::DeadReference => "a dead channel was taken for a living one, and phases hang on it",
@@ -34,11 +34,11 @@ impl Failure {
 }
 
 /// Failures that are known before a figure is taken.
-pub const KNOWN_FAILURES: usize = 2;
+pub(super) const KNOWN_FAILURES: usize = 2;
 
 /// Outcomes of a chunk of trials for every calibration plan.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Outcomes {
+pub(crate) struct Outcomes {
     /// The first trial.
     pub first_trial: u64,
     /// Trials held, at most [`CHUNK`].
@@ -49,7 +49,7 @@ pub struct Outcomes {
 
 impl Outcomes {
     /// None yet, from a trial on.
-    pub fn new(model: &Model, first_trial: u64) -> Outcomes {
+    pub(crate) fn new(model: &Model, first_trial: u64) -> Outcomes {
         Outcomes {
             first_trial,
             trials: 0,
@@ -83,7 +83,7 @@ impl Outcomes {
 
 /// Outcomes of a chunk for one calibration plan. Words hold a bit for each unit, the first one lowest.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
-pub struct PlanOutcomes {
+pub(crate) struct PlanOutcomes {
     units: usize,
     /// Value of each column of the model, `[column][CHUNK]`.
     values: Vec<f64>,
@@ -99,7 +99,7 @@ pub struct PlanOutcomes {
 
 impl PlanOutcomes {
     /// None yet.
-    pub fn new(model: &Model) -> PlanOutcomes {
+    pub(crate) fn new(model: &Model) -> PlanOutcomes {
         PlanOutcomes {
             units: 0,
             values: vec![0.0; model.columns.len() * CHUNK],
@@ -113,7 +113,7 @@ impl PlanOutcomes {
     /// Judges the units of the first `count` lanes and appends them: value of each column of the model,
     /// `[column][lane]`, bench time by kind of work, s, and whether they fail whatever they measure, in the order of
     /// [`Failure::ALL`]. A chunk has room for [`CHUNK`] units.
-    pub fn push<const W: usize>(
+    pub(crate) fn push<const W: usize>(
         &mut self,
         model: &Model,
         count: usize,
@@ -190,22 +190,22 @@ impl PlanOutcomes {
     }
 
     /// Values of a column, `[unit]`.
-    pub fn values(&self, column: usize) -> &[f64] {
+    pub(crate) fn values(&self, column: usize) -> &[f64] {
         &self.values[column * CHUNK..][..self.units]
     }
 
     /// Values of one unit, `[column]`.
-    pub fn row(&self, unit: usize) -> impl Iterator<Item = f64> {
+    pub(crate) fn row(&self, unit: usize) -> impl Iterator<Item = f64> {
         self.values.chunks_exact(CHUNK).map(move |column| column[unit])
     }
 
     /// Bench time, s, `[unit]`.
-    pub fn seconds(&self) -> &[f64] {
+    pub(crate) fn seconds(&self) -> &[f64] {
         &self.seconds
     }
 
     /// For each limit of the model, the units that meet it.
-    pub fn met(&self) -> &[u64] {
+    pub(crate) fn met(&self) -> &[u64] {
         &self.met
     }
 
@@ -217,43 +217,43 @@ impl PlanOutcomes {
     }
 
     /// All units.
-    pub fn all(&self) -> u64 {
+    pub(crate) fn all(&self) -> u64 {
         first_bits(self.units)
     }
 
     /// The same by kind of work, `[kind][unit]`.
-    pub fn split(&self) -> &[Vec<f64>] {
+    pub(crate) fn split(&self) -> &[Vec<f64>] {
         &self.split
     }
 
     /// Units that fail for a reason of their own, the first of [`Failure::ALL`] that applies.
-    pub fn failed_for(&self, failure: Failure) -> u64 {
+    pub(crate) fn failed_for(&self, failure: Failure) -> u64 {
         let before = self.failed[..failure as usize].iter().fold(0, |before, units| before | units);
         self.failed[failure as usize] & !before
     }
 
     /// Units that pass.
-    pub fn passed(&self) -> u64 {
+    pub(crate) fn passed(&self) -> u64 {
         self.met.iter().fold(self.sound(), |passed, met| passed & met)
     }
 
     /// Units that fail for no reason of their own.
-    pub fn sound(&self) -> u64 {
+    pub(crate) fn sound(&self) -> u64 {
         self.failed.iter().fold(self.all(), |sound, failed| sound & !failed)
     }
 
     /// Number of the first limit of the model that a unit misses.
-    pub fn first_missed(&self, unit: usize) -> Option<usize> {
+    pub(crate) fn first_missed(&self, unit: usize) -> Option<usize> {
         self.met.iter().position(|met| !has(*met, unit))
     }
 
     /// Why a unit counts as failed besides its limits.
-    pub fn failure(&self, unit: usize) -> Option<Failure> {
+    pub(crate) fn failure(&self, unit: usize) -> Option<Failure> {
         Failure::ALL.into_iter().find(|failure| has(self.failed[*failure as usize], unit))
     }
 
     /// Whether a unit passes.
-    pub fn passes(&self, unit: usize) -> bool {
+    pub(crate) fn passes(&self, unit: usize) -> bool {
         has(self.passed(), unit)
     }
 }
@@ -296,21 +296,21 @@ limit = [
 ]
 "#;
 
-    pub fn model() -> Model {
+    pub(crate) fn model() -> Model {
         let source = SourceText { name: "judged.toml".into(), text: STUDY.into() };
         crate::model::compile(&study::parse(&source).unwrap(), STUDY)
     }
 
     /// Columns of a unit: pointing at both beams, side lobes at both.
-    pub const GOOD: [f64; 4] = [0.9, -0.1, -13.0, -13.0];
-    pub const POINTS_AWAY: [f64; 4] = [0.1, -0.6, -13.0, -13.0];
-    pub const LOBES: [f64; 4] = [0.1, 0.1, -13.0, -10.0];
-    pub const LOBES_AND_AWAY: [f64; 4] = [0.1, 0.6, -10.0, -10.0];
-    pub const UNMEASURED: [f64; 4] = [f64::INFINITY, 0.1, -13.0, -13.0];
-    pub const NO_POINTING: [f64; 4] = [0.1, f64::NAN, -13.0, -13.0];
+    pub(crate) const GOOD: [f64; 4] = [0.9, -0.1, -13.0, -13.0];
+    pub(crate) const POINTS_AWAY: [f64; 4] = [0.1, -0.6, -13.0, -13.0];
+    pub(crate) const LOBES: [f64; 4] = [0.1, 0.1, -13.0, -10.0];
+    pub(crate) const LOBES_AND_AWAY: [f64; 4] = [0.1, 0.6, -10.0, -10.0];
+    pub(crate) const UNMEASURED: [f64; 4] = [f64::INFINITY, 0.1, -13.0, -13.0];
+    pub(crate) const NO_POINTING: [f64; 4] = [0.1, f64::NAN, -13.0, -13.0];
 
     /// Pushes units, W at a time.
-    pub fn judged<const W: usize>(model: &Model, units: &[[f64; 4]]) -> PlanOutcomes {
+    pub(crate) fn judged<const W: usize>(model: &Model, units: &[[f64; 4]]) -> PlanOutcomes {
         let mut outcomes = PlanOutcomes::new(model);
         for (number, units) in units.chunks(W).enumerate() {
             // Lanes beyond the last unit hold units that must not be seen.

@@ -53,7 +53,7 @@ pub(super) struct Noise {
 }
 
 impl<const W: usize> PairPower<W> {
-    pub fn new(shifter: &PhaseShifter) -> PairPower<W> {
+    pub(super) fn new(shifter: &PhaseShifter) -> PairPower<W> {
         let states = shifter.states();
         let groups = states.div_ceil(GROUP);
         PairPower {
@@ -73,13 +73,13 @@ impl<const W: usize> PairPower<W> {
     }
 
     /// Looks for deviates that are kept of what is joined from here on.
-    pub fn hear(&mut self, meter: &Meter, noise: Noise) {
+    pub(super) fn hear(&mut self, meter: &Meter, noise: Noise) {
         self.place = if meter.is_noisy { self.kept.place(noise) } else { None };
     }
 
     /// Joins two amplitudes, the second stepped by the shifter of `channel`.
     #[allow(clippy::too_many_arguments, reason = "the parts of a pair, each borrowed its own way")]
-    pub fn join(
+    pub(super) fn join(
         &mut self,
         shifter: &PhaseShifter,
         at: &Conditions,
@@ -105,7 +105,7 @@ impl<const W: usize> PairPower<W> {
     }
 
     /// Joins an amplitude with a signal given at every code.
-    pub fn join_signals(&mut self, reference: &Complex<W>, signals: Vec<Complex<W>>) {
+    pub(super) fn join_signals(&mut self, reference: &Complex<W>, signals: Vec<Complex<W>>) {
         for (signal, power) in signals.iter().zip(&mut self.power) {
             *power = (*reference + *signal).power().0;
         }
@@ -122,18 +122,18 @@ impl<const W: usize> PairPower<W> {
     /// Puts another first amplitude into the pair that was joined, or with `None` the one that it was joined with. Powers of another
     /// are worked out code by code as they are read: who turns it reads few codes at each turn, so that all of them would cost the
     /// square of the states.
-    pub fn turn(&mut self, reference: Option<Complex<W>>) {
+    pub(super) fn turn(&mut self, reference: Option<Complex<W>>) {
         self.turned = reference;
     }
 
     /// Whether the first amplitude is another than it was joined with: then it can be read by [`PairPower::read`], [`PairPower::read_each`] and
     /// [`PairPower::parts`] only.
-    pub fn is_turned(&self) -> bool {
+    pub(super) fn is_turned(&self) -> bool {
         self.turned.is_some()
     }
 
     /// The reading at a code.
-    pub fn read(&mut self, code: Code, meter: &Meter, noise: Noise) -> [f32; W] {
+    pub(super) fn read(&mut self, code: Code, meter: &Meter, noise: Noise) -> [f32; W] {
         if self.is_turned() {
             return self.read_each(&[code; W], meter, noise);
         }
@@ -150,13 +150,13 @@ impl<const W: usize> PairPower<W> {
     }
 
     /// The reading at a code of its own for each lane.
-    pub fn read_each(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> [f32; W] {
+    pub(super) fn read_each(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> [f32; W] {
         let (level, sd, deviate) = self.drawn(codes, meter, noise);
         std::array::from_fn(|l| meter.show(level[l], sd[l], deviate[l]))
     }
 
     /// Level and noise of such a reading, dB.
-    pub fn parts(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W]) {
+    pub(super) fn parts(&mut self, codes: &[Code; W], meter: &Meter, noise: Noise) -> ([f32; W], [f32; W]) {
         let (level, sd, deviate) = self.drawn(codes, meter, noise);
         (level, std::array::from_fn(|l| sd[l] * deviate[l]))
     }
@@ -211,7 +211,7 @@ impl<const W: usize> PairPower<W> {
     }
 
     /// The readings at all codes.
-    pub fn read_all(&mut self, meter: &Meter, noise: Noise) -> &[[f32; W]] {
+    pub(super) fn read_all(&mut self, meter: &Meter, noise: Noise) -> &[[f32; W]] {
         let (power, readings) = (&self.power, &mut self.readings);
         match self.place {
             None => read(meter, noise, 0, power, readings),
@@ -225,12 +225,12 @@ impl<const W: usize> PairPower<W> {
     }
 
     /// The code with the highest reading, the first of equals.
-    pub fn highest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
+    pub(super) fn highest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
         self.outermost::<true>(meter, noise)
     }
 
     /// The code with the lowest reading, the first of equals.
-    pub fn lowest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
+    pub(super) fn lowest(&mut self, meter: &Meter, noise: Noise) -> [Code; W] {
         self.outermost::<false>(meter, noise)
     }
 

@@ -13,7 +13,7 @@ use thiserror::Error;
 
 /// The results of some trials of a model.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct Partial {
+pub(crate) struct Partial {
     study_hash: String,
     seed: u64,
     /// Of whole chunks, `[calibration]`.
@@ -39,7 +39,7 @@ pub enum CannotMerge {
 
 impl Partial {
     /// Of no trials.
-    pub fn new(model: &Model) -> Partial {
+    pub(crate) fn new(model: &Model) -> Partial {
         Partial {
             study_hash: model.study_hash.clone(),
             seed: model.seed,
@@ -104,7 +104,7 @@ impl Partial {
     ///
     /// # Errors
     /// If they are of another study or seed, or if some trials are in both; nothing is added then.
-    pub fn merge(&mut self, model: &Model, other: Partial) -> Result<(), CannotMerge> {
+    pub(crate) fn merge(&mut self, model: &Model, other: Partial) -> Result<(), CannotMerge> {
         if (&self.study_hash, self.seed) != (&other.study_hash, other.seed) {
             return Err(CannotMerge::OtherUnits);
         }
@@ -122,7 +122,7 @@ impl Partial {
     }
 
     /// The trials, as ranges in ascending order that do not touch.
-    pub fn ranges(&self) -> Vec<Range<u64>> {
+    pub(crate) fn ranges(&self) -> Vec<Range<u64>> {
         let size = CHUNK as u64;
         let whole = self.whole.ranges().map(|chunks| chunks.start * size..chunks.end * size);
         let mut all: Vec<Range<u64>> =
@@ -139,7 +139,7 @@ impl Partial {
     }
 
     /// How many trials there are.
-    pub fn trials(&self) -> u64 {
+    pub(crate) fn trials(&self) -> u64 {
         self.ranges().iter().map(|range| range.end - range.start).sum()
     }
 

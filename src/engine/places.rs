@@ -16,13 +16,13 @@ pub(super) type Place = [Option<usize>; 3];
 
 impl Places {
     /// Of a model.
-    pub fn of(model: &Model) -> Places {
+    pub(super) fn of(model: &Model) -> Places {
         // The last beam point is the last of each kind.
         Places { counts: model.points.last().map_or([0; 3], |point| point.numbers().map(|last| 1 + last)) }
     }
 
     /// How many there are.
-    pub fn count(&self) -> usize {
+    pub(super) fn count(&self) -> usize {
         self.sides().iter().product()
     }
 
@@ -32,7 +32,7 @@ impl Places {
     }
 
     /// The place of a number.
-    pub fn place(&self, number: usize) -> Place {
+    pub(super) fn place(&self, number: usize) -> Place {
         let [_, frequencies, temperatures] = self.sides();
         let each = [
             number / (frequencies * temperatures),
@@ -56,7 +56,7 @@ impl Places {
     }
 
     /// At each place, the units of a chunk that meet every limit there and fail for no other reason.
-    pub fn passed(&self, model: &Model, outcomes: &PlanOutcomes) -> Vec<u64> {
+    pub(super) fn passed(&self, model: &Model, outcomes: &PlanOutcomes) -> Vec<u64> {
         let mut passed = vec![outcomes.sound(); self.count()];
         for (limit, met) in model.limits.iter().zip(outcomes.met()) {
             self.around(model.points[model.columns[limit.column].point].numbers())
@@ -67,7 +67,7 @@ impl Places {
     }
 
     /// Whether there is a limit at each place.
-    pub fn limited(&self, model: &Model) -> Vec<bool> {
+    pub(super) fn limited(&self, model: &Model) -> Vec<bool> {
         let mut limited = vec![false; self.count()];
         for limit in &model.limits {
             self.around(model.points[model.columns[limit.column].point].numbers())

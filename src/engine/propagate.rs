@@ -25,7 +25,7 @@ pub(super) struct Moves {
 
 /// Variances of gain (nepers squared) and phase (rad squared).
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Variances {
+pub(crate) struct Variances {
     /// Nepers squared.
     pub gain: f64,
     /// Rad squared.
@@ -34,17 +34,17 @@ pub struct Variances {
 
 impl Variances {
     /// Both times a factor.
-    pub fn times(self, factor: f64) -> Variances {
+    pub(crate) fn times(self, factor: f64) -> Variances {
         Variances { gain: self.gain * factor, phase: self.phase * factor }
     }
 
     /// The sums of both.
-    pub fn plus(self, other: Variances) -> Variances {
+    pub(crate) fn plus(self, other: Variances) -> Variances {
         Variances { gain: self.gain + other.gain, phase: self.phase + other.phase }
     }
 
     /// Whether there is none of either.
-    pub fn is_zero(self) -> bool {
+    pub(crate) fn is_zero(self) -> bool {
         self == Variances::default()
     }
 }
@@ -59,7 +59,7 @@ impl Moves {
     }
 
     /// What is left of these where others are taken out of them.
-    pub fn less(&self, gain: Option<&Moves>, phase: Option<&Moves>) -> Moves {
+    pub(super) fn less(&self, gain: Option<&Moves>, phase: Option<&Moves>) -> Moves {
         let mut left = *self;
         for i in 0..POINTS {
             left.gain[i] -= gain.map_or(0.0, |of| of.gain[i]);
@@ -69,13 +69,13 @@ impl Moves {
     }
 
     /// Their mean squares.
-    pub fn variances(&self) -> Variances {
+    pub(super) fn variances(&self) -> Variances {
         let mean = |of: &[f64; POINTS]| of.iter().map(|x| x * x).sum::<f64>() / POINTS as f64;
         Variances { gain: mean(&self.gain), phase: mean(&self.phase) }
     }
 
     /// What a standard deviation of the source does, signed: nepers, rad.
-    pub fn slopes(&self) -> [f64; 2] {
+    pub(super) fn slopes(&self) -> [f64; 2] {
         let squares: f64 = self.at.iter().map(|x| x * x).sum();
         let slope = |of: &[f64; POINTS]| {
             let sum = of.iter().zip(&self.at).map(|(y, x)| y * x).sum::<f64>();
@@ -87,7 +87,7 @@ impl Moves {
 
 /// Where a source stands to the bench.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Stands {
+pub(crate) enum Stands {
     /// Before the reference plane: cables of the bench see it.
     Before,
     /// Behind it: it stays, unless a probe sees it.
@@ -96,7 +96,7 @@ pub enum Stands {
 
 /// What one tolerance does to one channel.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Contribution {
+pub(crate) struct Contribution {
     /// Number of the source among those of the model.
     pub source: usize,
     /// Where it stands.
@@ -113,7 +113,7 @@ pub(super) fn is_left_out(source: &Source) -> bool {
 }
 
 /// What every tolerance does to one channel at the command frequency and a temperature (K), largest first.
-pub fn propagate(model: &Model, temperature: f64) -> Vec<Contribution> {
+pub(crate) fn propagate(model: &Model, temperature: f64) -> Vec<Contribution> {
     let at = Conditions { temperature, ..model.at_bench };
     let mut bench = Held::new(model);
     let all = model.sources.list().iter().enumerate().filter(|(_, source)| !is_left_out(source));
@@ -186,7 +186,7 @@ pub(super) enum States {
 
 impl States {
     /// Their mean squares at a code that is any with equal probability, so that a bit is on half the time.
-    pub fn anywhere(&self) -> Variances {
+    pub(super) fn anywhere(&self) -> Variances {
         match self {
             States::Each([gain, phase]) => Variances { gain: gain * gain, phase: phase * phase },
             States::Draws(draws) => draws.iter().fold(Variances::default(), |sum, codes| {
@@ -208,7 +208,7 @@ pub(super) struct Held<'p> {
 }
 
 impl<'p> Held<'p> {
-    pub fn new(model: &'p Model) -> Held<'p> {
+    pub(super) fn new(model: &'p Model) -> Held<'p> {
         let mut draws = model.sources.buffer();
         model.sources.hold(&mut draws);
         // Channels are alike but for how far the taper drives amplifiers that compress.
@@ -220,7 +220,7 @@ impl<'p> Held<'p> {
     }
 
     /// Over the distribution of one draw of a source, what stands before the reference plane or the whole chain does, stepped blocks at code 0.
-    pub fn moves(&mut self, number: usize, slot: usize, at: &Conditions, is_whole: bool) -> Moves {
+    pub(super) fn moves(&mut self, number: usize, slot: usize, at: &Conditions, is_whole: bool) -> Moves {
         let source = &self.model.sources.list()[number];
         let (mean, sd) = (source.distribution.mean(), source.distribution.sd());
         let at_points = self.points[number];
@@ -233,7 +233,7 @@ impl<'p> Held<'p> {
     }
 
     /// How far a source moves the states of a stepped block.
-    pub fn states(&mut self, number: usize, of: SteppedBlock, at: &Conditions) -> States {
+    pub(super) fn states(&mut self, number: usize, of: SteppedBlock, at: &Conditions) -> States {
         let source = &self.model.sources.list()[number];
         let count = self.count(of);
         let (sd, mean) = (source.distribution.sd(), source.distribution.mean());
@@ -254,7 +254,7 @@ impl<'p> Held<'p> {
     }
 
     /// How far the states of a stepped block are off whole steps on the drawing, `[code]`: nepers, rad.
-    pub fn nominal_states(&self, of: SteppedBlock, at: &Conditions) -> Vec<[f64; 2]> {
+    pub(super) fn nominal_states(&self, of: SteppedBlock, at: &Conditions) -> Vec<[f64; 2]> {
         let states = (0..self.count(of)).map(|code| self.state(of, code, at).map(|rows| f64::from(rows[0])));
         states.collect()
     }
@@ -335,7 +335,7 @@ fn halved(state: [[f32; POINTS]; 2]) -> [f64; 2] {
 
 /// Gain of the chain as on the drawing, dB, at the command frequency and the temperature of the nominal values, stepped blocks at code
 /// 0 or where they are left; amplifiers that compress do so as the drive has it.
-pub fn nominal_gain_db(model: &Model) -> f64 {
+pub(crate) fn nominal_gain_db(model: &Model) -> f64 {
     let at = Conditions { temperature: model.at_bench.reference_temperature, ..model.at_bench };
     let small_signal =
         |chain: &Chain| -> f64 { chain.blocks().iter().map(|named| named.block.nominal_gain_db(&at)).sum() };
@@ -352,12 +352,12 @@ pub fn nominal_gain_db(model: &Model) -> f64 {
 }
 
 /// Whether all channels of a unit share a source's draw.
-pub fn is_alike(source: &Source) -> bool {
+pub(crate) fn is_alike(source: &Source) -> bool {
     matches!(source.scope, Scope::Unit | Scope::Lot)
 }
 
 /// Whether something is drawn that no standard deviation describes: dead channels, stuck bits, elements that couple.
-pub fn leaves_out(model: &Model) -> [bool; 3] {
+pub(crate) fn leaves_out(model: &Model) -> [bool; 3] {
     let is_dead = !model.dead.fate.is_zero();
     let sticks = model.chain.blocks().iter().any(|named| named.block.may_stick());
     [is_dead, sticks, model.coupling.is_some()]

@@ -45,7 +45,7 @@ impl Default for Control<'_> {
 
 /// The result of a run.
 #[derive(Clone, Debug)]
-pub struct Finish {
+pub(crate) struct Finish {
     /// What the trials say; `None` when there are none.
     pub summary: Option<Summary>,
     /// Why there are no more.
@@ -105,7 +105,7 @@ impl Course<'_, '_, '_> {
 /// on threads.
 ///
 /// Errors: whatever `watch` fails with; a thread pool that cannot be made.
-pub fn run(
+pub(crate) fn run(
     model: &Model,
     control: Control,
     mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
@@ -123,7 +123,7 @@ pub fn run(
 ///
 /// # Panics
 /// Without a model.
-pub fn run_together(
+pub(crate) fn run_together(
     models: &[Model],
     control: Control,
     mut watch: impl FnMut(&[Outcomes]) -> Result<(), Error> + Send,
@@ -133,7 +133,7 @@ pub fn run_together(
 
 /// The results of models that ran together.
 #[derive(Clone, Debug)]
-pub struct Together {
+pub(crate) struct Together {
     /// What the trials say, `[model]`; `None` when there are none.
     pub summaries: Option<Vec<Summary>>,
     /// Why there are no more.
@@ -147,12 +147,16 @@ fn run_wide(models: &[Model], control: Control, watch: Watch) -> Result<Together
 }
 
 /// Sees all outcomes that count, `[model]`, in trial order.
-pub type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send);
+pub(crate) type Watch<'w> = &'w mut (dyn FnMut(&[Outcomes]) -> Result<(), Error> + Send);
 
 /// The same as [`run_together`], W trials at a time: any other width gives the same bits, which is what this is for.
 ///
 /// Errors: as [`run`].
-pub fn run_by<const W: usize>(models: &[Model], control: Control, watch: Watch) -> Result<Together, Error> {
+pub(crate) fn run_by<const W: usize>(
+    models: &[Model],
+    control: Control,
+    watch: Watch,
+) -> Result<Together, Error> {
     let (partial, end) = go::<W>(models, 0..models[0].trials.most(), true, control, watch)?;
     let summary = |(partial, model): (Partial, &Model)| partial.summary(model);
     let summaries =
@@ -164,7 +168,7 @@ pub fn run_by<const W: usize>(models: &[Model], control: Control, watch: Watch) 
 /// together with what other trials of the model come to.
 ///
 /// Errors: as [`run`].
-pub fn accumulate(
+pub(crate) fn accumulate(
     model: &Model,
     trials: Range<u64>,
     control: Control,

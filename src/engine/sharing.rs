@@ -35,7 +35,7 @@ pub(super) struct Origin {
 
 impl Sharing {
     /// Compares each model with all before it.
-    pub fn of(models: &[Model]) -> Sharing {
+    pub(super) fn of(models: &[Model]) -> Sharing {
         let mut all: Vec<Shared> = Vec::with_capacity(models.len());
         let mut batches = 0;
         for (number, model) in models.iter().enumerate() {

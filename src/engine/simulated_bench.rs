@@ -53,7 +53,7 @@ enum Joined {
 }
 
 impl<const W: usize> BenchScratch<W> {
-    pub fn new(model: &Model) -> BenchScratch<W> {
+    pub(super) fn new(model: &Model) -> BenchScratch<W> {
         let channels = model.channels();
         let pair = Pair {
             reference: 0,
@@ -80,7 +80,7 @@ impl<const W: usize> BenchScratch<W> {
     }
 
     /// Noise that is kept for others to read.
-    pub fn kept_noise(&mut self) -> &mut Kept<W> {
+    pub(super) fn kept_noise(&mut self) -> &mut Kept<W> {
         &mut self.power.kept
     }
 }
@@ -112,7 +112,7 @@ pub(super) struct SimulatedBench<'a, const W: usize> {
 
 impl<'a, const W: usize> SimulatedBench<'a, W> {
     /// Clears the bench for a plan's first table.
-    pub fn open(&mut self) {
+    pub(super) fn open(&mut self) {
         self.room.work = Work::default();
         self.room.wander = Wander::default();
     }

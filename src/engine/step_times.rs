@@ -19,7 +19,7 @@ pub const STEPS: [&str; 6] = ["draw", "build", "calibrate", "steer", "measure", 
 pub type StepTimes = [Duration; STEPS.len()];
 
 /// Takes some batches of a model's units, [`LANES`] each, on this thread.
-pub fn step_times(model: &Model, batches: u64) -> StepTimes {
+pub(crate) fn step_times(model: &Model, batches: u64) -> StepTimes {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
     let mut workspace = Workspace::new(models, &sharing);

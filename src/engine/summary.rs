@@ -14,14 +14,14 @@ use std::cmp::Ordering;
 use std::ops::ControlFlow;
 
 /// Percentiles that are reported.
-pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
+pub(crate) const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 
 /// Trials between checks of the stopping rule: a constant, so that a run stops at the same trial everywhere.
 const CHECK_EVERY: u64 = 1024;
 
 /// What a run says.
 #[derive(Clone, Debug)]
-pub struct Summary {
+pub(crate) struct Summary {
     /// Trials that count.
     pub trials: u64,
     /// One for each calibration plan.
@@ -30,7 +30,7 @@ pub struct Summary {
 
 /// What a run says of one calibration plan.
 #[derive(Clone, Debug)]
-pub struct CalibrationSummary {
+pub(crate) struct CalibrationSummary {
     /// Name of the plan.
     pub name: String,
     /// Share of the units that meet every limit; `None` without limits.
@@ -58,7 +58,7 @@ pub struct CalibrationSummary {
 
 /// What a run says of one limit.
 #[derive(Clone, Debug)]
-pub struct LimitSummary {
+pub(crate) struct LimitSummary {
     /// The limit.
     pub limit: Limit,
     /// Share of the units that meet it.
@@ -71,7 +71,7 @@ pub struct LimitSummary {
 
 /// What a run says of limits that the very same units miss.
 #[derive(Clone, Debug)]
-pub struct MissSummary {
+pub(crate) struct MissSummary {
     /// Numbers of the limits.
     pub limits: Vec<usize>,
     /// Share of the units that miss them.
@@ -82,7 +82,7 @@ pub struct MissSummary {
 
 /// What a run says of one beam, one frequency, one temperature, or of several of them.
 #[derive(Clone, Debug)]
-pub struct PlaceSummary {
+pub(crate) struct PlaceSummary {
     /// Number of the beam; `None` for all.
     pub beam: Option<usize>,
     /// The frequency, Hz; `None` for all.
@@ -95,7 +95,7 @@ pub struct PlaceSummary {
 
 /// What a run says of one figure at one beam point.
 #[derive(Clone, Debug)]
-pub struct FigureSummary {
+pub(crate) struct FigureSummary {
     /// Number of the model's column.
     pub column: usize,
     /// Count, mean, spread.
@@ -110,7 +110,7 @@ pub struct FigureSummary {
 
 impl FigureSummary {
     /// Counts in round bins, and by them the cumulative curve; `None` without values, or once they are forgotten.
-    pub fn histogram(&self) -> Option<Histogram> {
+    pub(crate) fn histogram(&self) -> Option<Histogram> {
         let ends = [self.percentiles.first()?.value, self.percentiles.last()?.value];
         self.values.histogram(&self.moments, ends)
     }
@@ -118,7 +118,7 @@ impl FigureSummary {
 
 impl Summary {
     /// Forgets the values of the figures, which take far more room than the rest: for runs of many designs.
-    pub fn forget_values(&mut self) {
+    pub(crate) fn forget_values(&mut self) {
         let figures = self.calibrations.iter_mut().flat_map(|of| &mut of.figures);
         figures.for_each(|figure| figure.values = Column::new());
     }
@@ -139,7 +139,7 @@ pub(super) struct Reducer<'p> {
 
 impl<'p> Reducer<'p> {
     /// Nothing gathered yet; the first trial is `first`.
-    pub fn new(model: &'p Model, first: u64) -> Reducer<'p> {
+    pub(super) fn new(model: &'p Model, first: u64) -> Reducer<'p> {
         let calibrations = model.calibrations.len();
         let by_lot = model.lot().map_or(Vec::new(), |size| vec![Lots::starting(size, first); calibrations]);
         Reducer {
@@ -154,7 +154,7 @@ impl<'p> Reducer<'p> {
 
     /// Takes the next chunk, with its accumulator for each calibration plan; breaks when the study's stopping rule is
     /// met.
-    pub fn take(
+    pub(super) fn take(
         &mut self,
         outcomes: &Outcomes,
         accumulators: Vec<Accumulator>,
@@ -188,12 +188,12 @@ impl<'p> Reducer<'p> {
     }
 
     /// Trials gathered.
-    pub fn trials(&self) -> u64 {
+    pub(super) fn trials(&self) -> u64 {
         self.trials
     }
 
     /// All that was gathered; `counted` are the values of the trials that were not kept.
-    pub fn finish(mut self, counted: Counted) -> Partial {
+    pub(super) fn finish(mut self, counted: Counted) -> Partial {
         self.partial.add_counted(counted);
         self.partial
     }
@@ -201,7 +201,7 @@ impl<'p> Reducer<'p> {
 
 impl Partial {
     /// The estimates; `None` without trials, or where some are missing between others.
-    pub fn summary(self, model: &Model) -> Option<Summary> {
+    pub(crate) fn summary(self, model: &Model) -> Option<Summary> {
         let Whole { trials, accumulators, kept_trials, first, others } = self.whole(model)?;
         let trials = trials.end - trials.start;
         let all = Estimating { model, trials, kept_trials, plans: accumulators };

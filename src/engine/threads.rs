@@ -5,7 +5,7 @@ use crate::error::Error;
 use std::{env, thread::available_parallelism};
 
 /// Most threads that can be asked for.
-pub const MOST_THREADS: usize = 1024;
+pub(crate) const MOST_THREADS: usize = 1024;
 
 /// The variable of the environment that gives the number of threads where the command line does not.
 #[cfg(feature = "threads")]
@@ -16,7 +16,7 @@ const VARIABLE: &str = "RAYON_NUM_THREADS";
 ///
 /// # Errors
 /// [`Error::Input`] when the environment asks for no number up to [`MOST_THREADS`].
-pub fn threads(asked: usize) -> Result<usize, Error> {
+pub(crate) fn threads(asked: usize) -> Result<usize, Error> {
     #[cfg(not(feature = "threads"))]
     return Ok(asked.clamp(1, 1));
     #[cfg(feature = "threads")]
@@ -43,7 +43,7 @@ fn of(asked: usize, variable: Option<&str>) -> Result<usize, Error> {
 
 /// The threads that a run works on: without the feature `threads`, the calling thread alone.
 #[derive(Debug)]
-pub struct Pool {
+pub(crate) struct Pool {
     #[cfg(feature = "threads")]
     pool: rayon::ThreadPool,
 }
@@ -54,7 +54,7 @@ impl Pool {
     /// # Errors
     /// As [`threads`]; [`Error::Threads`] when the system starts none.
     #[cfg(feature = "threads")]
-    pub fn new(asked: usize) -> Result<Pool, Error> {
+    pub(crate) fn new(asked: usize) -> Result<Pool, Error> {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads(asked)?).build();
         pool.map(|pool| Pool { pool }).map_err(|error| Error::Threads(error.into()))
     }
@@ -69,7 +69,7 @@ impl Pool {
     }
 
     /// How many threads there are.
-    pub fn size(&self) -> usize {
+    pub(crate) fn size(&self) -> usize {
         #[cfg(feature = "threads")]
         return self.pool.current_num_threads();
         #[cfg(not(feature = "threads"))]
@@ -77,7 +77,7 @@ impl Pool {
     }
 
     /// Does work in which [`in_parallel`] uses the threads of this pool.
-    pub fn install<T: Send>(&self, work: impl FnOnce() -> T + Send) -> T {
+    pub(crate) fn install<T: Send>(&self, work: impl FnOnce() -> T + Send) -> T {
         #[cfg(feature = "threads")]
         return self.pool.install(work);
         #[cfg(not(feature = "threads"))]
@@ -94,7 +94,7 @@ impl Pool {
 }
 
 /// Maps all items, on the threads of the pool that this is called in; the results are in the order of the items.
-pub fn in_parallel<T: Send, U: Send>(items: Vec<T>, map: impl Fn(T) -> U + Send + Sync) -> Vec<U> {
+pub(crate) fn in_parallel<T: Send, U: Send>(items: Vec<T>, map: impl Fn(T) -> U + Send + Sync) -> Vec<U> {
     in_parallel_with(|| (), items, |(), item| map(item))
 }
 

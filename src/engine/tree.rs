@@ -27,12 +27,12 @@ impl<T> Default for Tree<T> {
 
 impl<T> Tree<T> {
     /// Adds the result of a chunk that is not there yet; `join` puts what comes after into what comes before.
-    pub fn insert(&mut self, chunk: u64, value: T, join: impl Fn(&mut T, &T)) {
+    pub(super) fn insert(&mut self, chunk: u64, value: T, join: impl Fn(&mut T, &T)) {
         self.add(chunk, Branch { level: 0, value }, &join);
     }
 
     /// Adds the results of other chunks.
-    pub fn merge(&mut self, other: Tree<T>, join: impl Fn(&mut T, &T)) {
+    pub(super) fn merge(&mut self, other: Tree<T>, join: impl Fn(&mut T, &T)) {
         for (first, branch) in other.branches {
             self.add(first, branch, &join);
         }
@@ -55,12 +55,12 @@ impl<T> Tree<T> {
     }
 
     /// The branches in the order of their chunks.
-    pub fn branches(self) -> impl Iterator<Item = (Range<u64>, T)> {
+    pub(super) fn branches(self) -> impl Iterator<Item = (Range<u64>, T)> {
         self.branches.into_iter().map(|(first, of)| (first..first + (1 << of.level), of.value))
     }
 
     /// Their chunks.
-    pub fn ranges(&self) -> impl Iterator<Item = Range<u64>> {
+    pub(super) fn ranges(&self) -> impl Iterator<Item = Range<u64>> {
         self.branches.iter().map(|(first, of)| *first..first + (1 << of.level))
     }
 }

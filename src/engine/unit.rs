@@ -18,7 +18,7 @@ use std::time::{Duration, Instant};
 
 /// A unit as one trial built it.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Unit {
+pub(crate) struct Unit {
     /// The trial.
     pub trial: u64,
     /// Deviation from nominal of each source of the model (SI), `[source][slot][group]`.
@@ -29,7 +29,7 @@ pub struct Unit {
 
 /// A unit after one calibration plan.
 #[derive(Clone, Debug, PartialEq)]
-pub struct UnitPlan {
+pub(crate) struct UnitPlan {
     /// Every reading in the order it was taken.
     pub readings: Vec<Reading>,
     /// Channels that the bench found dead, ascending; `None` where it does not look for them.
@@ -54,7 +54,7 @@ pub struct UnitPlan {
 
 /// A code table of a unit.
 #[derive(Clone, Debug, PartialEq)]
-pub struct UnitTable {
+pub(crate) struct UnitTable {
     /// Attenuator code of each channel.
     pub attenuator: Vec<Code>,
     /// Phase that aligns each channel with the reference, before any rounding, rad.
@@ -62,7 +62,7 @@ pub struct UnitTable {
 }
 
 /// What happens on the bench when one calibration plan meets the unit of a trial, all its channels alive.
-pub fn log(model: &Model, calibration: usize, trial: u64) -> Vec<Event> {
+pub(crate) fn log(model: &Model, calibration: usize, trial: u64) -> Vec<Event> {
     let model = model.all_alive();
     let models = slice::from_ref(&model);
     record(&mut Workspace::new(models, &Sharing::of(models)), calibration, trial)
@@ -73,7 +73,7 @@ const MOST_TRIED: Duration = Duration::from_secs(2);
 
 /// Bench time that each calibration plan takes for the unit of one trial, s, as [`rebuild`] has it, without its readings: those of all
 /// pairs of a large array would fill the memory. `None` where it takes longer than anybody waits to work that out.
-pub fn bench_seconds(model: &Model, trial: u64) -> Vec<Option<f64>> {
+pub(crate) fn bench_seconds(model: &Model, trial: u64) -> Vec<Option<f64>> {
     let of = |of: usize| {
         let start = Instant::now();
         let mut clock = Clocking { of, seconds: None };
@@ -84,7 +84,7 @@ pub fn bench_seconds(model: &Model, trial: u64) -> Vec<Option<f64>> {
 }
 
 /// Rebuilds the unit of one trial, bit for bit as a run built it.
-pub fn rebuild(model: &Model, trial: u64) -> Unit {
+pub(crate) fn rebuild(model: &Model, trial: u64) -> Unit {
     let mut observer = Rebuilding::default();
     let outcomes = go(model, trial, &|| false, &mut observer);
     let Rebuilding { deviations, mut calibrations, .. } = observer;

@@ -21,14 +21,14 @@ use std::ops::ControlFlow;
 use std::slice;
 
 /// Units that are viewed: enough for the 5 and 95 % level of a pattern, few beside those of a run.
-pub const VIEWED: u64 = 208;
+pub(crate) const VIEWED: u64 = 208;
 
 /// dB in a neper of amplitude.
 const DB_A_NEPER: f64 = 20.0 / LN_10;
 
 /// Units after one calibration plan, as a report shows them.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Views {
+pub(crate) struct Views {
     /// Units viewed, the first of the run.
     pub units: u64,
     /// One for each beam, in the study's order.
@@ -39,7 +39,7 @@ pub struct Views {
 
 /// Units at one beam.
 #[derive(Clone, Debug, PartialEq)]
-pub struct BeamView {
+pub(crate) struct BeamView {
     /// Number of the model's beam point: the beam at the frequency nearest to the one it is commanded for, at the bench's temperature or
     /// the nearest to it.
     pub point: usize,
@@ -55,7 +55,7 @@ pub struct BeamView {
 
 /// The worst of the units.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Worst {
+pub(crate) struct Worst {
     /// The unit.
     pub trial: u64,
     /// The limit of the model on this beam that most of the units miss: the unit goes beyond it farthest. `None` where none is
@@ -65,7 +65,7 @@ pub struct Worst {
 
 /// Patterns along a cut, dB over each unit's own beam peak, [`FLOOR_DB`](crate::figure::FLOOR_DB) at the least.
 #[derive(Clone, Debug, PartialEq)]
-pub struct CutView {
+pub(crate) struct CutView {
     /// The plane.
     pub plane: Plane,
     /// Angle from broadside in the plane of the scan, from the beam across it, rad, ascending.
@@ -84,7 +84,7 @@ pub struct CutView {
 
 /// The spread of values: extremes, and the values that 5 %, 50 % and 95 % of them are below.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Levels {
+pub(crate) struct Levels {
     /// The least.
     pub least: f64,
     /// 5 %.
@@ -99,7 +99,7 @@ pub struct Levels {
 
 /// Readings while one channel's shifter is stepped.
 #[derive(Clone, Debug, PartialEq)]
-pub struct SweepView {
+pub(crate) struct SweepView {
     /// The unit.
     pub trial: u64,
     /// The channel that stands still; `None` where all others do, in front of a probe.
@@ -114,7 +114,7 @@ pub struct SweepView {
 
 /// Rebuilds the first `units` units of a model (at least 1, see [`VIEWED`]) after one of its calibrations. They are those of a run, to
 /// the bit, whatever the threads of the pool that it is called in.
-pub fn views(model: &Model, calibration: usize, units: u64) -> Views {
+pub(crate) fn views(model: &Model, calibration: usize, units: u64) -> Views {
     let units = units.max(1);
     let points: Vec<usize> = (0..model.beams.len()).filter_map(|beam| point_of(model, beam)).collect();
     let batches = see(model, calibration, units, &points);

@@ -19,12 +19,12 @@ pub(super) struct Workspace<'p, const W: usize> {
 
 impl<'p, const W: usize> Workspace<'p, W> {
     /// Buffers for the units of all models, which are never stopped.
-    pub fn new(models: &'p [Model], sharing: &'p Sharing) -> Workspace<'p, W> {
+    pub(super) fn new(models: &'p [Model], sharing: &'p Sharing) -> Workspace<'p, W> {
         Workspace::until(models, sharing, &|| false)
     }
 
     /// The same, which stop once `should_stop` says so.
-    pub fn until(
+    pub(super) fn until(
         models: &'p [Model],
         sharing: &'p Sharing,
         should_stop: &'p dyn Fn() -> bool,

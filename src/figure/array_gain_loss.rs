@@ -10,7 +10,7 @@ use crate::math::scalar;
 /// Formula: -10 log10 of |sum x e|^2 / sum |x|^2 over the same for the ideal excitation. Unit: dB.
 /// Prediction: c + (1 - c) sum a^2/(sum a)^2, c = exp(-s^2)/(1 + sa^2); the handbook form with its 1/N term. Off the
 /// command frequency the squint's own loss multiplies the coherent part.
-pub struct ArrayGainLoss;
+pub(crate) struct ArrayGainLoss;
 
 impl FigureOfMerit for ArrayGainLoss {
     const NAME: &'static str = "array_gain_loss";

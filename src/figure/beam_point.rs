@@ -10,7 +10,7 @@ use num_complex::Complex64;
 
 /// One beam, one frequency.
 #[derive(Clone, Debug, PartialEq)]
-pub struct BeamPoint {
+pub(crate) struct BeamPoint {
     /// Which beam of the study.
     pub beam: usize,
     /// Frequency, Hz.
@@ -41,7 +41,7 @@ pub struct BeamPoint {
 
 /// A direction in which a null is wanted.
 #[derive(Clone, Debug, PartialEq)]
-pub struct NullDirection {
+pub(crate) struct NullDirection {
     /// Phase of each channel there over that in the commanded direction, as cosine and sine, `[channel]`.
     pub(super) cosine: Vec<f64>,
     pub(super) sine: Vec<f64>,
@@ -51,7 +51,7 @@ pub struct NullDirection {
 
 /// Facts of the error-free array, its shifters free of steps.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct ErrorFree {
+pub(crate) struct ErrorFree {
     /// Sum of the taper amplitudes.
     pub(super) sum: f64,
     /// Sum of their squares.
@@ -79,7 +79,7 @@ pub struct ErrorFree {
 
 /// A frequency, and the parts that all beams have in common there.
 #[derive(Clone, Copy, Debug)]
-pub struct AtFrequency {
+pub(crate) struct AtFrequency {
     /// Hz.
     frequency: f64,
     wavenumber: f64,
@@ -89,7 +89,7 @@ pub struct AtFrequency {
 
 impl AtFrequency {
     /// A frequency, Hz, of an array.
-    pub fn new(array: &Array, frequency: f64) -> AtFrequency {
+    pub(crate) fn new(array: &Array, frequency: f64) -> AtFrequency {
         let wavenumber = wavenumber(frequency);
         AtFrequency { frequency, wavenumber, main_lobe: main_lobe::null_distances(array, wavenumber) }
     }
@@ -98,7 +98,7 @@ impl AtFrequency {
 impl BeamPoint {
     /// A beam toward `toward` (its number among the study's beams is `beam`) commanded at `command_frequency` (Hz) and used at
     /// another; `along` is the plane of the scan as azimuth, rad.
-    pub fn new(
+    pub(crate) fn new(
         array: &Array,
         beam: usize,
         toward: Direction,
@@ -178,22 +178,22 @@ impl BeamPoint {
     }
 
     /// Phase the shifters are commanded to, rad, `[channel]`.
-    pub fn command(&self, array: &Array) -> Vec<f64> {
+    pub(crate) fn command(&self, array: &Array) -> Vec<f64> {
         array.command(self.toward, self.command_frequency)
     }
 
     /// Gives up the tables that can be made again for each batch of units: less memory, more time.
-    pub fn give_up_tables(&mut self) {
+    pub(crate) fn give_up_tables(&mut self) {
         self.visible.give_up_tables();
     }
 
     /// Memory of those tables, bytes.
-    pub fn table_bytes(&self) -> usize {
+    pub(crate) fn table_bytes(&self) -> usize {
         self.visible.table_bytes()
     }
 
     /// True when visible space reaches beyond the main lobe.
-    pub fn has_side_lobes(&self) -> bool {
+    pub(crate) fn has_side_lobes(&self) -> bool {
         self.visible.has_side_lobes()
     }
 
@@ -203,7 +203,7 @@ impl BeamPoint {
     }
 
     /// Error-free value of a figure, in its unit.
-    pub fn error_free_value(&self, figure: Figure) -> Option<f64> {
+    pub(crate) fn error_free_value(&self, figure: Figure) -> Option<f64> {
         self.error_free.figures.iter().find(|(of, _)| *of == figure).map(|(_, value)| *value)
     }
 

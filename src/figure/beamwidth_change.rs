@@ -5,7 +5,7 @@ use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, Unit};
 /// Half-power beamwidth along the scan, through the unit's own peak, over that of the error-free array. Unit: degrees.
 ///
 /// Does not exist where a half-power point of the error-free array is beyond the edge of visible space.
-pub struct BeamwidthChange;
+pub(crate) struct BeamwidthChange;
 
 impl FigureOfMerit for BeamwidthChange {
     const NAME: &'static str = "beamwidth_change";

@@ -6,7 +6,7 @@ use crate::math::{PI, TAU, arc, elementary, scalar, single};
 use multiversion::multiversion;
 
 /// Levels below this, dB over the beam peak, are drawn as this; rounding shows from -100 dB down.
-pub const FLOOR_DB: f64 = -100.0;
+pub(super) const FLOOR_DB: f64 = -100.0;
 
 /// Steps along a cut, deg: the widest of which there are enough to a lobe is taken.
 const STEPS: [f64; 3] = [1.0, 0.5, 0.25];
@@ -16,7 +16,7 @@ const A_LOBE: f64 = 5.0;
 
 /// A half-circle of directions in front of the array, through the beam.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Plane {
+pub(crate) enum Plane {
     /// Through broadside and the beam; angles count from broadside, those of a beam toward a negative theta negative.
     Scan,
     /// Across that plane; angles count from the beam.
@@ -25,7 +25,7 @@ pub enum Plane {
 
 /// Directions along a cut.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Cut {
+pub(crate) struct Cut {
     /// The plane.
     pub plane: Plane,
     /// Angle of each direction, rad, ascending; the commanded direction is one of them.
@@ -36,7 +36,7 @@ pub struct Cut {
 
 impl Cut {
     /// The cut of a line, or the two of a plane.
-    pub fn through(array: &Array, point: &BeamPoint) -> Vec<Cut> {
+    pub(crate) fn through(array: &Array, point: &BeamPoint) -> Vec<Cut> {
         let planes: &[Plane] = if array.is_line { &[Plane::Scan] } else { &[Plane::Scan, Plane::Across] };
         planes.iter().map(|plane| Cut::new(array, point, *plane)).collect()
     }
@@ -71,7 +71,7 @@ impl Cut {
 
 /// The radiation of the channels of W units at a beam point, kept beyond the next one.
 #[derive(Clone, Debug)]
-pub struct Radiated<const W: usize> {
+pub(crate) struct Radiated<const W: usize> {
     /// Contributions to the far field in the commanded direction, `[channel][lane]`.
     re: Vec<[f32; W]>,
     im: Vec<[f32; W]>,
@@ -81,13 +81,13 @@ pub struct Radiated<const W: usize> {
 
 impl<const W: usize> Radiated<W> {
     /// Of a field that was taken with its pattern.
-    pub fn of(field: &Field<W>) -> Radiated<W> {
+    pub(crate) fn of(field: &Field<W>) -> Radiated<W> {
         Radiated { re: field.re.clone(), im: field.im.clone(), peak: field.peak.level }
     }
 
     /// Levels over the beam peak of each unit in one direction of a cut, element pattern included, dB, no lower than
     /// [`FLOOR_DB`]. `phasors` are those there.
-    pub fn levels(
+    pub(crate) fn levels(
         &self,
         array: &Array,
         point: &BeamPoint,
@@ -104,7 +104,7 @@ impl<const W: usize> Radiated<W> {
 
 impl Radiated<1> {
     /// Of the error-free array, its shifters free of steps.
-    pub fn error_free(array: &Array, point: &BeamPoint) -> Radiated<1> {
+    pub(crate) fn error_free(array: &Array, point: &BeamPoint) -> Radiated<1> {
         let mut field = Field::<1>::new(array);
         for (to, (command, path)) in field.phase.iter_mut().zip(point.command(array).iter().zip(&point.path))
         {
@@ -118,14 +118,14 @@ impl Radiated<1> {
 
 /// Phase of each channel in a direction over that in the commanded one, as cosine and sine.
 #[derive(Clone, Debug)]
-pub struct Phasors {
+pub(crate) struct Phasors {
     cosine: Vec<f32>,
     sine: Vec<f32>,
 }
 
 impl Phasors {
     /// Those in one direction of a cut.
-    pub fn at(array: &Array, point: &BeamPoint, cut: &Cut, place: usize) -> Phasors {
+    pub(crate) fn at(array: &Array, point: &BeamPoint, cut: &Cut, place: usize) -> Phasors {
         let (u, v) = cut.offset[place];
         let turns = point.wavenumber / TAU;
         let zeros = || vec![0.0; array.channels()];

@@ -2,7 +2,7 @@
 
 /// Parts of a field beyond the sums over its channels. Those that need the pattern ask for it too.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Depth {
+pub(crate) struct Depth {
     /// Errors left in the channels.
     pub residuals: bool,
     /// The pattern over visible space and the refined beam peak.
@@ -17,24 +17,24 @@ pub struct Depth {
 
 impl Depth {
     /// The sums over the channels alone.
-    pub const SUMS: Depth =
+    pub(crate) const SUMS: Depth =
         Depth { residuals: false, pattern: false, side_lobes: false, side_mean: false, half_power: false };
     /// The errors left in the channels.
-    pub const RESIDUALS: Depth = Depth { residuals: true, ..Depth::SUMS };
+    pub(crate) const RESIDUALS: Depth = Depth { residuals: true, ..Depth::SUMS };
     /// The beam peak.
-    pub const PATTERN: Depth = Depth { pattern: true, ..Depth::SUMS };
+    pub(crate) const PATTERN: Depth = Depth { pattern: true, ..Depth::SUMS };
     /// The highest side lobe.
-    pub const SIDE_LOBES: Depth = Depth { side_lobes: true, ..Depth::PATTERN };
+    pub(crate) const SIDE_LOBES: Depth = Depth { side_lobes: true, ..Depth::PATTERN };
     /// The mean over the side lobes.
-    pub const SIDE_MEAN: Depth = Depth { side_mean: true, ..Depth::PATTERN };
+    pub(crate) const SIDE_MEAN: Depth = Depth { side_mean: true, ..Depth::PATTERN };
     /// The half-power points.
-    pub const HALF_POWER: Depth = Depth { half_power: true, ..Depth::PATTERN };
+    pub(crate) const HALF_POWER: Depth = Depth { half_power: true, ..Depth::PATTERN };
     /// Everything.
-    pub const ALL: Depth =
+    pub(crate) const ALL: Depth =
         Depth { residuals: true, pattern: true, side_lobes: true, side_mean: true, half_power: true };
 
     /// The parts that either needs.
-    pub fn and(self, other: Depth) -> Depth {
+    pub(crate) fn and(self, other: Depth) -> Depth {
         Depth {
             residuals: self.residuals | other.residuals,
             pattern: self.pattern | other.pattern,

@@ -49,7 +49,7 @@ impl Rows {
     }
 
     /// The elements of each row.
-    pub fn members(&self) -> impl Iterator<Item = &[Member]> {
+    pub(super) fn members(&self) -> impl Iterator<Item = &[Member]> {
         let starts = [0].into_iter().chain(self.ends.iter().copied());
         starts.zip(&self.ends).map(|(start, end)| &self.members[start..*end])
     }
@@ -90,14 +90,14 @@ pub(super) struct Direct {
 }
 
 impl Direct {
-    pub fn new(array: &Array, wavenumber: f64, columns: &Axis, lines: &Axis) -> Direct {
+    pub(super) fn new(array: &Array, wavenumber: f64, columns: &Axis, lines: &Axis) -> Direct {
         let rows = Rows::new(array, wavenumber);
         let (along_x, along_y) = (table(&rows.x, columns), table(&rows.y, lines));
         Direct { rows, columns: *columns, lines: *lines, along_x, along_y }
     }
 
     /// Levels of the channels' contributions without the element at all samples, `[row][column]`; `room` is scratch.
-    pub fn scan<const W: usize>(
+    pub(super) fn scan<const W: usize>(
         &self,
         re: &[[f32; W]],
         im: &[[f32; W]],

@@ -25,7 +25,7 @@ const ROWS: usize = 16;
 /// K(z) = Gamma(q + 3/2) (2/z)^(q + 1/2) J_(q + 1/2)(z); for q = 0 it is sin z / z, which makes
 /// N^2/(N + 2 sum (N - m) sinc(2 m d) cos(k d m u)) of a uniform line. Source: own derivation by Sonine's first integral; the line as
 /// in handbooks (from memory).
-pub fn directivities(array: &Array, points: &[&BeamPoint]) -> Vec<f64> {
+pub(crate) fn directivities(array: &Array, points: &[&BeamPoint]) -> Vec<f64> {
     let Some(first) = points.first() else { return Vec::new() };
     let k = first.wavenumber;
     let groups: Vec<Excitations> =

@@ -10,7 +10,7 @@ use crate::math::scalar;
 /// Formula: 10 log10 of |sum x e|^2 over the same for the ideal excitation; attenuation by levelling counts.
 /// Prediction, for units as built: exp(t^2) (exp(-s^2) + [(1 + sa^2) - exp(-s^2)] sum a^2/(sum a)^2), t the amplitude spread in
 /// nepers, whose log-normal mean is exp(t^2/2). Source: Ruze 1952, Elliott 1958 (from memory).
-pub struct EirpChange;
+pub(crate) struct EirpChange;
 
 impl FigureOfMerit for EirpChange {
     const NAME: &'static str = "eirp_change";

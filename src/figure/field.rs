@@ -13,7 +13,7 @@ use multiversion::multiversion;
 
 /// Fields of W units at one beam point. Buffers are reused from point to point.
 #[derive(Clone, Debug)]
-pub struct Field<const W: usize> {
+pub(crate) struct Field<const W: usize> {
     /// Gain of each channel over its nominal, nepers, size below 80, `[channel][lane]`.
     pub gain: Vec<[f32; W]>,
     /// Phase of each channel seen from the commanded direction, rad, 0 when free of error, size below 100,
@@ -55,7 +55,7 @@ impl<const W: usize> Sums<W> {
     const ZERO: Sums<W> = Sums { ratio: [[0.0; W]; 2], coherent: [[0.0; W]; 2], power: [0.0; W] };
 
     /// Power radiated in the commanded direction.
-    pub fn coherent_power(&self) -> [f64; W] {
+    pub(super) fn coherent_power(&self) -> [f64; W] {
         let [re, im] = &self.coherent;
         std::array::from_fn(|l| re[l] * re[l] + im[l] * im[l])
     }
@@ -63,7 +63,7 @@ impl<const W: usize> Sums<W> {
 
 impl<const W: usize> Field<W> {
     /// Room for units of an array.
-    pub fn new(array: &Array) -> Field<W> {
+    pub(crate) fn new(array: &Array) -> Field<W> {
         let zero = vec![[0.0; W]; array.channels()];
         Field {
             gain: zero.clone(),
@@ -86,12 +86,12 @@ impl<const W: usize> Field<W> {
 
     /// Residual error of each live channel in one lane, the factor common to all taken out: its number, gain (nepers) and phase
     /// (rad).
-    pub fn left(&self, lane: usize) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
+    pub(crate) fn left(&self, lane: usize) -> impl Iterator<Item = (usize, [f64; 2])> + '_ {
         residuals::of_live(&self.gain, &self.phase, &self.dead, &self.sums.ratio, lane)
     }
 
     /// Level of the highest side lobe over the beam peak, dB.
-    pub fn side_lobe(&self) -> [f64; W] {
+    pub(crate) fn side_lobe(&self) -> [f64; W] {
         decibels(&self.side_top, &self.peak.level)
     }
 
@@ -108,7 +108,7 @@ impl<const W: usize> Field<W> {
     }
 
     /// Takes the parts that figures of a depth need from `gain` and `phase`, which the caller has set.
-    pub fn take(&mut self, array: &Array, point: &BeamPoint, depth: Depth) {
+    pub(crate) fn take(&mut self, array: &Array, point: &BeamPoint, depth: Depth) {
         contribute(&self.gain, &self.phase, &self.amplitude, &mut self.re, &mut self.im, &mut self.sums);
         if depth.residuals {
             let (gain, phase, ratio) = (&self.gain, &self.phase, &self.sums.ratio);

@@ -68,13 +68,13 @@ struct Chosen<const W: usize> {
 const NONE: u32 = u32::MAX;
 
 impl<const W: usize> Lobes<W> {
-    pub fn new() -> Lobes<W> {
+    pub(super) fn new() -> Lobes<W> {
         Lobes { candidates: Vec::new(), top: [0.0; W] }
     }
 
     /// Finds the highest local maximum in the side-lobe region, levels that rise up to the edge of visible space included;
     /// where there is none, the highest sample.
-    pub fn search(&mut self, source: &Source<W>, room: &mut Room<W>, scan: &Scan<W>) {
+    pub(super) fn search(&mut self, source: &Source<W>, room: &mut Room<W>, scan: &Scan<W>) {
         let visible = &source.beam_point.visible;
         self.top = [0.0; W];
         self.accumulate(visible, &scan.level);

@@ -10,7 +10,7 @@ use crate::math::scalar;
 /// The pattern is integrated between the exact ends of the region, to 0.02 dB.
 ///
 /// Prediction: the error-free mean plus the floor of the random errors; see [`SmallErrors`].
-pub struct MeanSideLobe;
+pub(crate) struct MeanSideLobe;
 
 impl FigureOfMerit for MeanSideLobe {
     const NAME: &'static str = "mean_side_lobe";

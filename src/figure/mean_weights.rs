@@ -16,7 +16,7 @@ pub(super) struct MeanWeights {
 }
 
 impl MeanWeights {
-    pub fn new(weights: &[f64]) -> MeanWeights {
+    pub(super) fn new(weights: &[f64]) -> MeanWeights {
         let same = |one: &f32, other: &f32| one.to_bits() == other.to_bits();
         let weights: Vec<f32> = weights.iter().map(|weight| *weight as f32).collect();
         let mut runs: Vec<(u32, f32)> =
@@ -26,7 +26,7 @@ impl MeanWeights {
     }
 
     /// The weights one by one, put into `to`.
-    pub fn expand(&self, to: &mut Vec<f32>) {
+    pub(super) fn expand(&self, to: &mut Vec<f32>) {
         to.clear();
         for (count, weight) in &self.runs {
             to.resize(to.len() + *count as usize, *weight);

@@ -23,14 +23,14 @@ mod slopes;
 mod transforms;
 mod visible;
 
-pub use beam_point::{AtFrequency, BeamPoint, NullDirection};
-pub use cut::{Cut, Phasors, Plane, Radiated};
-pub use depth::Depth;
-pub use directivity::directivities;
-pub use field::Field;
-pub use prediction::SmallErrors;
-pub use scan::OVERSAMPLING;
-pub use visible::sample_spacing;
+pub(crate) use beam_point::{AtFrequency, BeamPoint, NullDirection};
+pub(crate) use cut::{Cut, Phasors, Plane, Radiated};
+pub(crate) use depth::Depth;
+pub(crate) use directivity::directivities;
+pub(crate) use field::Field;
+pub(crate) use prediction::SmallErrors;
+pub(crate) use scan::OVERSAMPLING;
+pub(crate) use visible::sample_spacing;
 
 use crate::math::elementary;
 use multiversion::multiversion;
@@ -44,7 +44,7 @@ const DEGREES: f64 = 180.0 / std::f64::consts::PI;
 
 /// Unit of a figure.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
+pub(crate) enum Unit {
     /// Degrees of angle or of phase.
     Degree,
     /// Decibels.
@@ -53,7 +53,7 @@ pub enum Unit {
 
 impl Unit {
     /// As printed.
-    pub fn symbol(self) -> &'static str {
+    pub(crate) fn symbol(self) -> &'static str {
         match self {
             Unit::Degree => "deg",
             Unit::Decibel => "dB",
@@ -79,7 +79,7 @@ const HALF_A_TURN: f64 = 180.0;
 
 /// An error left in the channels.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Residual {
+pub(crate) enum Residual {
     /// Of phase.
     Phase,
     /// Of amplitude.
@@ -138,93 +138,93 @@ trait FigureOfMerit {
 
 macro_rules! figures {
     ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+        $(mod $module; pub(crate) use $module::$Type;)*
 
         /// The figures a study can ask for and limit.
         #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-        pub enum Figure { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
+        pub(crate) enum Figure { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
 
         impl Figure {
             /// All figures, in the order they are reported.
-            pub const ALL: &[Figure] = &[$(Figure::$Type),*];
+            pub(crate) const ALL: &[Figure] = &[$(Figure::$Type),*];
 
             /// Name in study files and in every output.
-            pub fn name(self) -> &'static str {
+            pub(crate) fn name(self) -> &'static str {
                 match self { $(Figure::$Type => $Type::NAME),* }
             }
 
             /// In plain words, for people.
-            pub fn title(self) -> &'static str {
+            pub(crate) fn title(self) -> &'static str {
                 match self { $(Figure::$Type => $Type::TITLE),* }
             }
 
             /// Unit of its values.
-            pub fn unit(self) -> Unit {
+            pub(crate) fn unit(self) -> Unit {
                 match self { $(Figure::$Type => $Type::UNIT),* }
             }
 
             /// The parts of a field that it is taken from.
-            pub fn depth(self) -> Depth {
+            pub(crate) fn depth(self) -> Depth {
                 match self { $(Figure::$Type => $Type::DEPTH),* }
             }
 
             /// True for an angle of the beam, which a limit may give in beamwidths.
-            pub fn is_beam_angle(self) -> bool {
+            pub(crate) fn is_beam_angle(self) -> bool {
                 match self { $(Figure::$Type => $Type::IS_BEAM_ANGLE),* }
             }
 
             /// True when the sign has a meaning of its own and a limit is on the size.
-            pub fn is_signed(self) -> bool {
+            pub(crate) fn is_signed(self) -> bool {
                 match self { $(Figure::$Type => $Type::IS_SIGNED),* }
             }
 
             /// True for a level over the beam peak, which nothing beside the beam exceeds.
-            pub fn is_under_peak(self) -> bool {
+            pub(crate) fn is_under_peak(self) -> bool {
                 match self { $(Figure::$Type => $Type::IS_UNDER_PEAK),* }
             }
 
             /// True when a study that names no figures reports it.
-            pub fn is_usual(self) -> bool {
+            pub(crate) fn is_usual(self) -> bool {
                 match self { $(Figure::$Type => $Type::IS_USUAL),* }
             }
 
             /// The error whose root mean square over the channels it is.
-            pub fn rms_residual(self) -> Option<Residual> {
+            pub(crate) fn rms_residual(self) -> Option<Residual> {
                 match self { $(Figure::$Type => $Type::RMS_RESIDUAL),* }
             }
 
             /// Label of a limit on it across a drawn pattern, where that shows it.
-            pub fn pattern_line(self) -> Option<&'static str> {
+            pub(crate) fn pattern_line(self) -> Option<&'static str> {
                 match self { $(Figure::$Type => $Type::PATTERN_LINE),* }
             }
 
             /// The condition on a beam for the figure to exist, where not every beam has it.
-            pub fn exists_where(self) -> Option<&'static str> {
+            pub(crate) fn exists_where(self) -> Option<&'static str> {
                 match self { $(Figure::$Type => $Type::EXISTS_WHERE),* }
             }
 
             /// The figure to limit instead, with the reason, where the error-free array misses a limit.
-            pub fn instead(self) -> Option<&'static str> {
+            pub(crate) fn instead(self) -> Option<&'static str> {
                 match self { $(Figure::$Type => $Type::INSTEAD),* }
             }
 
             /// True where the figure has a meaning at all: a beam without a null direction has no null depth.
-            pub fn exists(self, point: &BeamPoint) -> bool {
+            pub(crate) fn exists(self, point: &BeamPoint) -> bool {
                 match self { $(Figure::$Type => $Type::exists(point)),* }
             }
 
             /// The figure of W units.
-            pub fn measure<const W: usize>(self, point: &BeamPoint, field: &Field<W>) -> [f64; W] {
+            pub(crate) fn measure<const W: usize>(self, point: &BeamPoint, field: &Field<W>) -> [f64; W] {
                 match self { $(Figure::$Type => $Type::measure(point, field)),* }
             }
 
             /// Mean by the small-error formula, where there is one.
-            pub fn predicted_mean(self, point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
+            pub(crate) fn predicted_mean(self, point: &BeamPoint, errors: &SmallErrors) -> Option<f64> {
                 match self { $(Figure::$Type => $Type::predicted_mean(point, errors)),* }
             }
 
             /// The least and the most that the figure (its size, where it is signed) can be of a unit that has a beam, in its unit.
-            pub fn attainable(self, point: &BeamPoint) -> (f64, f64) {
+            pub(crate) fn attainable(self, point: &BeamPoint) -> (f64, f64) {
                 match self { $(Figure::$Type => $Type::attainable(point)),* }
             }
         }
@@ -249,12 +249,12 @@ figures! {
 
 impl Figure {
     /// The figure of that name.
-    pub fn from_name(name: &str) -> Option<Figure> {
+    pub(crate) fn from_name(name: &str) -> Option<Figure> {
         Figure::ALL.iter().copied().find(|figure| figure.name() == name)
     }
 
     /// Those that a study reports which names none.
-    pub fn usual() -> Vec<Figure> {
+    pub(crate) fn usual() -> Vec<Figure> {
         Figure::ALL.iter().copied().filter(|figure| figure.is_usual()).collect()
     }
 }

@@ -11,7 +11,7 @@ use multiversion::multiversion;
 /// Exists for beams that state such a direction. A field that cancels to nothing reads -300 dB.
 /// Prediction: where the error-free level is far under the floor of the random errors the level is exponential, and its mean
 /// in dB is 2.507 dB (10 log10 of e to Euler's constant) under the floor. Source: Rayleigh distribution of the amplitude.
-pub struct NullDepth;
+pub(crate) struct NullDepth;
 
 /// Deepest level that is reported, dB: below rounding of any sum.
 const DEEPEST_DB: f64 = -300.0;

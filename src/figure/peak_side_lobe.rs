@@ -7,7 +7,7 @@ use crate::figure::{BeamPoint, Depth, Field, FigureOfMerit, Unit};
 /// Searched over visible space; a level that still rises at its edge counts, and where the pattern has no second
 /// top its highest sample outside the main lobe does. Right to 0.01 dB down to -80 dB (see `lobes`); deeper the rounding of
 /// single precision shows, and at -100 dB it is right to 0.1 dB.
-pub struct PeakSideLobe;
+pub(crate) struct PeakSideLobe;
 
 impl FigureOfMerit for PeakSideLobe {
     const NAME: &'static str = "peak_side_lobe";

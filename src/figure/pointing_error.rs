@@ -11,7 +11,7 @@ use crate::figure::{BeamPoint, DEGREES, Depth, Field, Figure, FigureOfMerit, Sma
 /// An element pattern pulls the peak toward broadside, so off broadside the error-free value is not 0.
 /// Prediction: the error-free value for a line; for a plane whose error-free beam points as commanded, the Rayleigh mean of the
 /// two in-plane errors, s sqrt(sum a^2 x^2)/(k sum a x^2) each. Source: Rondinelli 1959 (from memory).
-pub struct PointingError;
+pub(crate) struct PointingError;
 
 /// A squared error-free error below this part of the random one's variance leaves the mean as it is.
 const CENTRED: f64 = 0.01;

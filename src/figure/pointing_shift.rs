@@ -9,7 +9,7 @@ use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, SmallErrors
 /// error-free beam has the element pattern's pull, the taper and the squint, which no production can take away: the rest is
 /// by errors. Against the command there is [`PointingError`](crate::figure::PointingError). Its error-free value is 0.
 /// Prediction: 0, for errors of mean 0 move the beam by their weighted sum. Source: Rondinelli 1959 (from memory).
-pub struct PointingShift;
+pub(crate) struct PointingShift;
 
 impl FigureOfMerit for PointingShift {
     const NAME: &'static str = "pointing_shift";

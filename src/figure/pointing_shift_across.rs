@@ -8,7 +8,7 @@ use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, SmallErrors
 /// The angle is that out of the plane of the scan, the second of the two in-plane errors of a planar array, beside
 /// [`PointingShift`](crate::figure::PointingShift). Does not exist for a line, which points in one plane. Prediction and source
 /// are the same.
-pub struct PointingShiftAcross;
+pub(crate) struct PointingShiftAcross;
 
 impl FigureOfMerit for PointingShiftAcross {
     const NAME: &'static str = "pointing_shift_across";

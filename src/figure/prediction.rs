@@ -4,7 +4,7 @@ use crate::figure::BeamPoint;
 
 /// Residual errors of a unit, by their mean squares over many units.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SmallErrors {
+pub(crate) struct SmallErrors {
     /// Variance of the phase error of one channel, rad^2.
     pub phase_variance: f64,
     /// Variance of the amplitude error of one channel over its squared mean.
@@ -19,7 +19,7 @@ impl SmallErrors {
     /// From the mean squares, over many units, of the residual phase (degrees) and residual amplitude (dB) of
     /// `channels` channels at a beam point. The common factor that was taken out carried one part in N of the variance, and
     /// squint is no random error.
-    pub fn new(
+    pub(crate) fn new(
         point: &BeamPoint,
         phase_ms_deg: f64,
         amplitude_ms_db: f64,

@@ -27,7 +27,7 @@ impl<const W: usize> Default for Point<W> {
 
 impl<const W: usize> Point<W> {
     /// The direction of each lane.
-    pub fn directions(&self, beam_point: &BeamPoint) -> Directions<W> {
+    pub(super) fn directions(&self, beam_point: &BeamPoint) -> Directions<W> {
         [self.u.map(|u| beam_point.toward.u + u), self.v.map(|v| beam_point.toward.v + v)]
     }
 }
@@ -79,7 +79,7 @@ pub(super) struct Room<const W: usize> {
 }
 
 impl<const W: usize> Room<W> {
-    pub fn new(array: &Array) -> Room<W> {
+    pub(super) fn new(array: &Array) -> Room<W> {
         let zeros = |elements: usize| vec![Complex::ZERO; elements];
         match array.rectangle() {
             Some(lattice) => Room { columns: zeros(lattice.columns / 2), rows: zeros(lattice.rows / 2) },

@@ -24,7 +24,7 @@ pub(super) enum Shape {
 
 impl Region {
     /// A main lobe around `centre` out to the nulls at `nulls`; infinite along y for a line.
-    pub fn new(toward: Direction, centre: (f64, f64), nulls: (f64, f64), shape: Shape) -> Region {
+    pub(super) fn new(toward: Direction, centre: (f64, f64), nulls: (f64, f64), shape: Shape) -> Region {
         // A null that falls on a sample, as a uniform line's does, belongs to the side lobes.
         let reach = (nulls.0 * (1.0 - 1e-6), nulls.1 * (1.0 - 1e-6));
         let per_axis = match shape {
@@ -35,18 +35,18 @@ impl Region {
     }
 
     #[inline(always)]
-    pub fn is_main_lobe(&self, u: f64, v: f64) -> bool {
+    pub(super) fn is_main_lobe(&self, u: f64, v: f64) -> bool {
         self.is_visible(u, v) & self.is_within_nulls(u, v)
     }
 
     #[inline(always)]
-    pub fn is_side_lobe(&self, u: f64, v: f64) -> bool {
+    pub(super) fn is_side_lobe(&self, u: f64, v: f64) -> bool {
         self.is_visible(u, v) & !self.is_within_nulls(u, v)
     }
 
     /// The steps along x and y from a place outside the main lobe that lead toward it, when it is next to it; (0, 0)
     /// elsewhere.
-    pub fn inward(&self, (u, v): (f64, f64), spacing: (f64, f64)) -> (i32, i32) {
+    pub(super) fn inward(&self, (u, v): (f64, f64), spacing: (f64, f64)) -> (i32, i32) {
         if self.is_elliptic() {
             return self.inward_to_ellipse((u - self.centre.0, v - self.centre.1), spacing);
         }
@@ -81,7 +81,7 @@ impl Region {
     }
 
     /// Distance to the first null in a direction (unit vector), at most.
-    pub fn main_lobe_along(&self, along: (f64, f64)) -> f64 {
+    pub(super) fn main_lobe_along(&self, along: (f64, f64)) -> f64 {
         if self.is_elliptic() {
             return 1.0 / ((along.0 * self.per_axis.0).powi(2) + (along.1 * self.per_axis.1).powi(2)).sqrt();
         }
@@ -97,7 +97,7 @@ impl Region {
     }
 
     /// Whether some direction of visible space is at this offset along y.
-    pub fn is_row_visible(&self, v: f64) -> bool {
+    pub(super) fn is_row_visible(&self, v: f64) -> bool {
         (self.toward.v + v).abs() <= 1.0
     }
 
@@ -110,7 +110,7 @@ impl Region {
     }
 
     /// The side lobes along x at one offset along y, as intervals of offsets along x.
-    pub fn intervals(&self, v: f64) -> Vec<(f64, f64)> {
+    pub(super) fn intervals(&self, v: f64) -> Vec<(f64, f64)> {
         let half_chord = (1.0 - (self.toward.v + v).powi(2)).max(0.0).sqrt();
         let (low, high) = (-half_chord - self.toward.u, half_chord - self.toward.u);
         if (v - self.centre.1).abs() >= self.reach.1 {

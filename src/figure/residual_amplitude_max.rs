@@ -3,7 +3,7 @@
 use crate::figure::{BeamPoint, DB_A_NEPER, Depth, Field, FigureOfMerit, Unit};
 
 /// Largest size of the residual amplitude over the channels; see [`super::ResidualAmplitudeRms`]. Unit: dB.
-pub struct ResidualAmplitudeMax;
+pub(crate) struct ResidualAmplitudeMax;
 
 impl FigureOfMerit for ResidualAmplitudeMax {
     const NAME: &'static str = "residual_amplitude_max";

@@ -3,7 +3,7 @@
 use crate::figure::{BeamPoint, DB_A_NEPER, Depth, Field, FigureOfMerit, Residual, Unit};
 
 /// Amplitude of actual over ideal excitation in dB about its mean over the channels, rms. Unit: dB.
-pub struct ResidualAmplitudeRms;
+pub(crate) struct ResidualAmplitudeRms;
 
 impl FigureOfMerit for ResidualAmplitudeRms {
     const NAME: &'static str = "residual_amplitude_rms";

@@ -3,7 +3,7 @@
 use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, HALF_A_TURN, Unit};
 
 /// Largest size of the residual phase over the channels; see [`super::ResidualPhaseRms`]. Unit: degrees.
-pub struct ResidualPhaseMax;
+pub(crate) struct ResidualPhaseMax;
 
 impl FigureOfMerit for ResidualPhaseMax {
     const NAME: &'static str = "residual_phase_max";

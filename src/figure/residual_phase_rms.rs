@@ -5,7 +5,7 @@ use crate::figure::{BeamPoint, DEGREES, Depth, Field, FigureOfMerit, HALF_A_TURN
 /// Phase of actual over ideal excitation with the mean complex ratio taken out, rms over the channels.
 ///
 /// Formula: arg(q_n / mean q), q_n = x_n/w_n. Unit: degrees.
-pub struct ResidualPhaseRms;
+pub(crate) struct ResidualPhaseRms;
 
 impl FigureOfMerit for ResidualPhaseRms {
     const NAME: &'static str = "residual_phase_rms";

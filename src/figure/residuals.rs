@@ -21,13 +21,13 @@ impl<const W: usize> Default for Residuals<W> {
 
 impl<const W: usize> Residuals<W> {
     /// The mean gain is taken out of the gains, the phase of the mean complex `ratio` (or of the sum) out of the phases.
-    pub fn take(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
+    pub(super) fn take(&mut self, gain: &[[f32; W]], phase: &[[f32; W]], ratio: &[[f64; W]; 2]) {
         take(self, gain, phase, ratio);
     }
 
     /// The same over the channels that are not `dead`; a unit without any has no errors. The field that couples through a dead element is
     /// radiated, but is no error of a channel, nor part of the common factor.
-    pub fn take_living(
+    pub(super) fn take_living(
         &mut self,
         gain: &[[f32; W]],
         phase: &[[f32; W]],

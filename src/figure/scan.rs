@@ -13,7 +13,7 @@ use crate::math::{Lanes, single};
 use multiversion::multiversion;
 
 /// Samples of the pattern for each sample that the element count calls for.
-pub const OVERSAMPLING: usize = 4;
+pub(crate) const OVERSAMPLING: usize = 4;
 
 /// Levels of W units over visible space.
 #[derive(Clone, Debug)]
@@ -29,12 +29,12 @@ pub(super) struct Scan<const W: usize> {
 }
 
 impl<const W: usize> Scan<W> {
-    pub fn new() -> Scan<W> {
+    pub(super) fn new() -> Scan<W> {
         Scan { transforms: None, rows: Vec::new(), level: Vec::new(), room: Vec::new() }
     }
 
     /// Computes the levels of the channels' contributions over visible space.
-    pub fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]]) {
+    pub(super) fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]]) {
         self.level.resize(visible.columns.count * visible.rows.count, [0.0; W]);
         match &visible.way {
             Way::Lattice(lattice) => {
@@ -50,7 +50,7 @@ impl<const W: usize> Scan<W> {
 
     /// Offset (direction cosines) where the main lobe is highest, by the samples around its highest one: to a thousandth
     /// of a sample where the beam has its shape, and never a sample off that one.
-    pub fn main_lobe_top(&self, visible: &Visible) -> ([f64; W], [f64; W]) {
+    pub(super) fn main_lobe_top(&self, visible: &Visible) -> ([f64; W], [f64; W]) {
         let mut best = [0.0; W];
         let mut at = [0; W];
         for run in &visible.main_lobe {
@@ -74,7 +74,7 @@ impl<const W: usize> Scan<W> {
     }
 
     /// Mean power over the side-lobe region.
-    pub fn mean_side_level(&mut self, visible: &Visible) -> [f64; W] {
+    pub(super) fn mean_side_level(&mut self, visible: &Visible) -> [f64; W] {
         let mut sum = [0.0; W];
         visible.mean_weights.expand(&mut self.room);
         weighted_sum(&self.level, &self.room, &mut sum);
@@ -82,7 +82,7 @@ impl<const W: usize> Scan<W> {
     }
 
     /// Highest of the side-lobe samples.
-    pub fn highest_side_sample(&self, visible: &Visible) -> [f32; W] {
+    pub(super) fn highest_side_sample(&self, visible: &Visible) -> [f32; W] {
         let (mut best, mut at) = ([0.0; W], [0; W]);
         for run in &visible.side_lobes {
             highest(&self.level[run.samples.clone()], 0, &mut best, &mut at);

@@ -20,7 +20,7 @@ pub(super) struct Slopes<const W: usize> {
 impl<const W: usize> Slopes<W> {
     /// Level after a short step, to the second order.
     #[inline(always)]
-    pub fn level_after(&self, l: usize, du: f64, dv: f64) -> f64 {
+    pub(super) fn level_after(&self, l: usize, du: f64, dv: f64) -> f64 {
         let first = self.u[l] * du + self.v[l] * dv;
         let second = self.uu[l] * du * du + 2.0 * self.uv[l] * du * dv + self.vv[l] * dv * dv;
         self.level[l] * elementary::exp(first + 0.5 * second)

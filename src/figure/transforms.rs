@@ -18,7 +18,7 @@ pub(super) struct Transforms<const W: usize> {
 }
 
 impl<const W: usize> Transforms<W> {
-    pub fn new(lattice: &Lattice) -> Transforms<W> {
+    pub(super) fn new(lattice: &Lattice) -> Transforms<W> {
         Transforms {
             columns: Transform::new(lattice.columns, OVERSAMPLING),
             rows: Transform::new(lattice.rows, OVERSAMPLING),
@@ -29,7 +29,13 @@ impl<const W: usize> Transforms<W> {
     }
 
     /// Computes the levels of the channels' contributions without the element, `[row][column]`.
-    pub fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]], level: &mut [[f32; W]]) {
+    pub(super) fn take(
+        &mut self,
+        visible: &Visible,
+        re: &[[f32; W]],
+        im: &[[f32; W]],
+        level: &mut [[f32; W]],
+    ) {
         let count = visible.columns.transformed();
         let along_x = Order { first: visible.columns.first_bin(), stride: 1, count };
         if visible.rows.count == 1 {

@@ -30,7 +30,7 @@ const BEYOND: i64 = 3;
 ///
 /// The extent is taken larger than it is, since visible space has as sharp an edge for a small array as for a large one:
 /// with two wavelengths more the mean side lobe is right to 0.02 dB.
-pub fn sample_spacing(extent: f64, wavelength: f64) -> f64 {
+pub(crate) fn sample_spacing(extent: f64, wavelength: f64) -> f64 {
     1.0 / (OVERSAMPLING as f64 * (extent / wavelength + 2.0))
 }
 
@@ -58,22 +58,22 @@ impl Axis {
         Axis { bins, spacing, first: low - BEYOND, count: (high - low + 1 + 2 * BEYOND) as usize }
     }
 
-    pub fn offset(&self, sample: usize) -> f64 {
+    pub(super) fn offset(&self, sample: usize) -> f64 {
         (self.first + sample as i64) as f64 * self.spacing
     }
 
     /// Place of an offset among the samples.
-    pub fn place(&self, offset: f64) -> f64 {
+    pub(super) fn place(&self, offset: f64) -> f64 {
         offset / self.spacing - self.first as f64
     }
 
     /// Bin of the transform at the first sample.
-    pub fn first_bin(&self) -> usize {
+    pub(super) fn first_bin(&self) -> usize {
         self.first.rem_euclid(self.bins as i64) as usize
     }
 
     /// Samples that the transform gives; the rest repeat them.
-    pub fn transformed(&self) -> usize {
+    pub(super) fn transformed(&self) -> usize {
         self.bins.min(self.count)
     }
 }
@@ -106,7 +106,7 @@ pub(super) struct AtEdge {
 
 /// The samples of visible space around a commanded direction, `[row][column]` with some beyond each edge.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Visible {
+pub(super) struct Visible {
     pub(super) columns: Axis,
     pub(super) rows: Axis,
     pub(super) way: Way,

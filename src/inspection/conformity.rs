@@ -11,7 +11,7 @@ use crate::random::{Distribution, Gauge, Inspected, Sampled, Window};
 ///
 /// Terms: JCGM 106:2012, clause 9.5: producer's and consumer's risk are the global ones, of a part drawn from those delivered.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Conformity {
+pub(crate) struct Conformity {
     /// Parts that do not conform, of those delivered.
     pub nonconforming: f64,
     /// Parts whose reading (or one of them) is outside the acceptance, of those delivered.
@@ -26,7 +26,7 @@ pub struct Conformity {
 
 /// What a sampled inspection does to lots.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lots {
+pub(crate) struct Lots {
     /// Lots that are taken, of those delivered.
     pub taken: f64,
     /// Parts that do not conform, of those in the lots that are taken: the quality that goes out.
@@ -44,7 +44,7 @@ type Shares = [f64; 3];
 /// What the inspection does to parts of `values` values each, gauged one by one; `None` where no limit is set. Integrals right to 1e-6.
 ///
 /// Of a sampled inspection: what the gauge says of the parts of a sample, over all delivered lots.
-pub fn conformity(inspected: &Inspected, values: usize) -> Option<Conformity> {
+pub(crate) fn conformity(inspected: &Inspected, values: usize) -> Option<Conformity> {
     let accept = inspected.inspection.accept?;
     let tolerance = inspected.inspection.tolerance.unwrap_or(accept);
     let gauge = inspected.inspection.gauge;
@@ -64,7 +64,7 @@ pub fn conformity(inspected: &Inspected, values: usize) -> Option<Conformity> {
 
 /// The probability that a value that reads `reading` does not conform, from what the delivered parts are like: the specific
 /// consumer's risk (JCGM 106:2012, 9.3.2). Of a reading that no delivered part gives: as though all deviations were as likely.
-pub fn specific_risk(inspected: &Inspected, tolerance: Window, reading: f64) -> f64 {
+pub(crate) fn specific_risk(inspected: &Inspected, tolerance: Window, reading: f64) -> f64 {
     let gauge = inspected.inspection.gauge;
     if gauge.is_exact() {
         return f64::from(u8::from(!tolerance.holds(reading - gauge.bias)));
@@ -88,18 +88,18 @@ pub fn specific_risk(inspected: &Inspected, tolerance: Window, reading: f64) -> 
 }
 
 /// Parts rejected for each that is built in; of a sampled inspection, those of the lots that are not taken.
-pub fn turned_away(inspected: &Inspected, values: usize) -> f64 {
+pub(crate) fn turned_away(inspected: &Inspected, values: usize) -> f64 {
     1.0 / taken(inspected, values) - 1.0
 }
 
 /// Parts gauged for each that is built in.
-pub fn gauged(inspected: &Inspected, values: usize) -> f64 {
+pub(crate) fn gauged(inspected: &Inspected, values: usize) -> f64 {
     let share = inspected.inspection.sampling.map_or(1.0, |plan| plan.parts as f64 / plan.lot as f64);
     if inspected.inspection.is_in_place() { share / taken(inspected, values) } else { 0.0 }
 }
 
 /// What a sampled inspection does to the lots of parts of `values` values each; `None` where every part is gauged, or no limit is set.
-pub fn lots(inspected: &Inspected, values: usize) -> Option<Lots> {
+pub(crate) fn lots(inspected: &Inspected, values: usize) -> Option<Lots> {
     let tolerance = inspected.inspection.tolerance.filter(|_| inspected.inspection.sampling.is_some())?;
     let escapes = match &inspected.taken_lots {
         None => conformity(inspected, values)?.nonconforming,
@@ -129,7 +129,7 @@ pub(super) fn taken(inspected: &Inspected, values: usize) -> f64 {
 }
 
 /// The share of the delivered parts of `values` values each that would be built in behind another acceptance; 0 where hardly any would.
-pub fn taken_within(inspected: &Inspected, accept: Window, values: usize) -> f64 {
+pub(crate) fn taken_within(inspected: &Inspected, accept: Window, values: usize) -> f64 {
     let mut tried = inspected.clone();
     tried.inspection.accept = Some(accept);
     if let (Some(plan), Some(lots)) = (inspected.inspection.sampling, &inspected.lot) {

@@ -8,7 +8,7 @@ use rand_distr::Distribution as _;
 /// Counts of a delivery. Every part counts by itself: of lots that are inspected by a sample, one part beside the sample is counted for each lot,
 /// so that shares of counts have binomial intervals also where parts of a lot are alike.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Delivered {
+pub(crate) struct Delivered {
     /// Parts that were delivered.
     pub parts: u64,
     /// Those that conform.
@@ -34,7 +34,7 @@ const MULTIPLE: u64 = 16;
 
 /// Draws about as many parts of `values` values each, and a reading of every value, from streams of their own that the seed and the
 /// source's name give; of a sampled inspection whole samples, one lot for each part that is counted. Nothing where no limit is set.
-pub fn deliver(of: &Inspected, seed: u64, name: &str, parts: u64, values: usize) -> Delivered {
+pub(crate) fn deliver(of: &Inspected, seed: u64, name: &str, parts: u64, values: usize) -> Delivered {
     let (Some(accept), Some(tolerance)) = (of.inspection.accept, of.inspection.tolerance) else {
         return Delivered::default();
     };

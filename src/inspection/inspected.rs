@@ -145,7 +145,7 @@ pub(super) fn inspect(
 }
 
 /// Records what is wrong with the inspection of parts that have so many values each, where their tolerance has one.
-pub fn check(tolerance: &Tolerance, table: &Table, values: usize) {
+pub(crate) fn check(tolerance: &Tolerance, table: &Table, values: usize) {
     let Some(inspected) = &tolerance.inspected else { return };
     let inspection = &inspected.inspection;
     let are_lots_sampled = inspection.sampling.is_some() && inspected.lot.is_some();

@@ -10,9 +10,11 @@ mod moments;
 mod stated;
 mod tolerance;
 
-pub use conformity::{Conformity, Lots, conformity, gauged, lots, specific_risk, taken_within, turned_away};
-pub use delivery::deliver;
-pub use inspected::check;
-pub use moments::{accepted_moments, delivered_moments};
-pub use stated::KEY;
-pub use tolerance::read_tolerance;
+pub(crate) use conformity::{
+    Conformity, Lots, conformity, gauged, lots, specific_risk, taken_within, turned_away,
+};
+pub(crate) use delivery::deliver;
+pub(crate) use inspected::check;
+pub(crate) use moments::{accepted_moments, delivered_moments};
+pub(crate) use stated::KEY;
+pub(crate) use tolerance::read_tolerance;

@@ -4,12 +4,12 @@ use crate::math::scalar;
 use crate::random::{Distribution, Inspected};
 
 /// Mean and standard deviation of the delivered parts, over all lots.
-pub fn delivered_moments(of: &Inspected) -> (f64, f64) {
+pub(crate) fn delivered_moments(of: &Inspected) -> (f64, f64) {
     moments(&of.delivered, of.lot.as_ref())
 }
 
 /// The same of the accepted parts.
-pub fn accepted_moments(of: &Inspected) -> (f64, f64) {
+pub(crate) fn accepted_moments(of: &Inspected) -> (f64, f64) {
     let taken_lots = of.taken_lots.clone().map(Distribution::Sampled);
     moments(&of.accepted, taken_lots.as_ref().or(of.lot.as_ref()))
 }

@@ -8,7 +8,7 @@ use crate::math::normal;
 use crate::random::{Gauge, Inspection, Sampling, Window};
 
 /// Key under which a tolerance states it.
-pub const KEY: &str = INSPECTION.name;
+pub(crate) const KEY: &str = INSPECTION.name;
 
 /// The same key with what it takes.
 pub(super) const INSPECTION: Key<Special> = Key::special(

@@ -38,7 +38,7 @@ impl Takes for Toleranced {
 
 /// Reads a tolerance: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to which
 /// `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution, and `inspection = { accept = "..." }` choose among its parts.
-pub fn read_tolerance(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
+pub(crate) fn read_tolerance(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
     let (delivered, table) = Tolerance::read_delivered(parent, key);
     let Some(table) = table else { return delivered };
     match stated::read(&table, key.takes.dimension.difference()) {

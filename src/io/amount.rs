@@ -6,7 +6,7 @@ use super::quantity::number_length;
 
 /// A number and its unit as written: "0.25 mm", "6", "5 %". Which quantity it is only its place in a document knows.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Amount {
+pub(crate) struct Amount {
     /// The number.
     pub number: f64,
     /// The unit, empty for a bare number.
@@ -15,7 +15,7 @@ pub struct Amount {
 
 impl Amount {
     /// Reads a number that a unit may follow; `None` where a text does not begin with one.
-    pub fn parse(text: &str) -> Option<Amount> {
+    pub(crate) fn parse(text: &str) -> Option<Amount> {
         let text = text.trim().replace('\u{2212}', "-");
         let (number, unit) = text.split_at(number_length(&text));
         let number: f64 = number.parse().ok()?;
@@ -23,12 +23,12 @@ impl Amount {
     }
 
     /// Another number in the same unit.
-    pub fn with(&self, number: f64) -> Amount {
+    pub(crate) fn with(&self, number: f64) -> Amount {
         Amount { number, unit: self.unit.clone() }
     }
 
     /// Whether it is a bare whole number.
-    pub fn is_count(&self) -> bool {
+    pub(crate) fn is_count(&self) -> bool {
         self.unit.is_empty() && self.number.fract() == 0.0
     }
 }

@@ -4,7 +4,7 @@ use std::ops::RangeInclusive;
 
 /// What a number must hold beside being finite. Bounds are in SI.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Check {
+pub(crate) enum Check {
     /// Any finite number.
     Any,
     /// Above zero.
@@ -17,7 +17,7 @@ pub enum Check {
 
 impl Check {
     /// Whether a value holds; NaN and the infinities never do.
-    pub fn holds(self, value: f64) -> bool {
+    pub(crate) fn holds(self, value: f64) -> bool {
         value.is_finite()
             && match self {
                 Check::Any => true,

@@ -14,7 +14,7 @@ use super::unit::{Dimension, units_of};
 /// A CSV file: one header row, then rows of as many cells, separated by commas; lines that begin with `#` are
 /// comments. A column's name ends in its unit: `length_mm`, `gain_db`; a plain number has none.
 #[derive(Debug)]
-pub struct Columns<'a> {
+pub(crate) struct Columns<'a> {
     findings: &'a Findings,
     source: Arc<SourceText>,
     names: Vec<String>,
@@ -30,7 +30,7 @@ struct Row {
 
 impl<'a> Table<'a> {
     /// The CSV file that the text at `key` names. `None` after an error, which is recorded at its line.
-    pub fn columns(&self, key: &Key<Text>) -> Option<Columns<'a>> {
+    pub(crate) fn columns(&self, key: &Key<Text>) -> Option<Columns<'a>> {
         let name = self.read(key);
         if name.is_empty() {
             return None;
@@ -111,23 +111,23 @@ impl<'a> Columns<'a> {
     }
 
     /// Number of rows, the header not counted.
-    pub fn rows(&self) -> usize {
+    pub(crate) fn rows(&self) -> usize {
         self.rows.len()
     }
 
     /// The text that was read.
-    pub fn source(&self) -> &Arc<SourceText> {
+    pub(crate) fn source(&self) -> &Arc<SourceText> {
         &self.source
     }
 
     /// Whether there is a column `name` of this dimension.
-    pub fn has(&self, name: &str, dimension: Dimension) -> bool {
+    pub(crate) fn has(&self, name: &str, dimension: Dimension) -> bool {
         self.find(name, dimension).is_some()
     }
 
     /// The column `NAME_UNIT` in SI, `[row]`; of a plain number the column `NAME`. `None` when it is missing or holds what is
     /// no number, which is recorded.
-    pub fn quantity(&self, name: &str, dimension: Dimension) -> Option<Vec<f64>> {
+    pub(crate) fn quantity(&self, name: &str, dimension: Dimension) -> Option<Vec<f64>> {
         let Some((column, unit)) = self.find(name, dimension) else {
             let (message, help) = match dimension {
                 Dimension::Ratio => (format!("no column `{name}`"), format!("a column named `{name}`")),
@@ -167,7 +167,7 @@ impl<'a> Columns<'a> {
     }
 
     /// Records an error at a cell of a column that was found, or at its row.
-    pub fn error(
+    pub(crate) fn error(
         &self,
         row: usize,
         name: &str,

@@ -12,7 +12,7 @@ impl Table<'_> {
     /// The file of that name, relative to the document's folder. An error is recorded at the value of `key`, which
     /// names the file or a pattern for it.
     #[cfg(feature = "files")]
-    pub fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
+    pub(crate) fn companion(&self, key: &str, name: &str) -> Option<Arc<SourceText>> {
         let path = folder_of(&self.document.source.name).join(name);
         let known = |of: &&Arc<SourceText>| of.name == path;
         if let Some(known) = self.document.companions.borrow().iter().find(known) {
@@ -51,7 +51,7 @@ impl Table<'_> {
 
 impl Document {
     /// The files that were read beside the document, in the order they were first named.
-    pub fn companions(&self) -> Vec<Arc<SourceText>> {
+    pub(crate) fn companions(&self) -> Vec<Arc<SourceText>> {
         self.companions.borrow().clone()
     }
 }

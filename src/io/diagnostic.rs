@@ -5,12 +5,12 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-pub use super::draw::render;
+pub(crate) use super::draw::render;
 pub(super) use super::draw::shown;
 use super::inert::inert_line;
 
 /// The name of standard input among inputs.
-pub const STANDARD_INPUT: &str = "-";
+pub(crate) const STANDARD_INPUT: &str = "-";
 
 /// A text and where it is from.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,7 +32,7 @@ impl SourceText {
 }
 
 /// A place in a text: byte offsets. The empty place at 0 stands for the text as a whole.
-pub type Span = Range<usize>;
+pub(crate) type Span = Range<usize>;
 
 /// How grave a finding is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -80,7 +80,7 @@ impl Diagnostic {
 
 /// Collects findings, so that a reader can go on after an error and report all of them at once.
 #[derive(Debug, Default)]
-pub struct Findings {
+pub(crate) struct Findings {
     list: RefCell<Vec<Diagnostic>>,
     stand_ins: RefCell<Vec<Span>>,
     /// Places whose value is a file in which errors were recorded.
@@ -93,7 +93,7 @@ impl Findings {
     ///
     /// Nothing is recorded at a place that a [`table`](super::table) reader has already reported:
     /// its value is a stand-in there, and a judgement on it would mislead.
-    pub fn error(
+    pub(crate) fn error(
         &self,
         span: impl Into<Option<Span>>,
         message: impl Into<String>,
@@ -104,7 +104,7 @@ impl Findings {
     }
 
     /// Records an error in another text than the one that is read.
-    pub fn error_in(
+    pub(crate) fn error_in(
         &self,
         other: &Arc<SourceText>,
         span: impl Into<Option<Span>>,
@@ -139,7 +139,7 @@ impl Findings {
     }
 
     /// Records a warning; like [`Findings::error`] otherwise.
-    pub fn warning(
+    pub(crate) fn warning(
         &self,
         span: impl Into<Option<Span>>,
         message: impl Into<String>,
@@ -150,7 +150,7 @@ impl Findings {
     }
 
     /// Whether an error (not only a warning) was recorded.
-    pub fn has_errors(&self) -> bool {
+    pub(crate) fn has_errors(&self) -> bool {
         let list = self.list.borrow();
         list.iter().any(|found| found.severity == Severity::Error)
     }
@@ -172,7 +172,7 @@ impl Findings {
     }
 
     /// The findings in the order of their places; those without a place come first, those in other texts last.
-    pub fn into_vec(self) -> Vec<Diagnostic> {
+    pub(crate) fn into_vec(self) -> Vec<Diagnostic> {
         let mut list = self.list.into_inner();
         let place = |found: &Diagnostic| {
             let other = found.other.as_ref().map(|other| other.name.clone());

@@ -10,7 +10,7 @@ use super::table::Table;
 
 /// A parsed TOML text.
 #[derive(Debug)]
-pub struct Document {
+pub(crate) struct Document {
     /// The text it was parsed from.
     pub source: SourceText,
     /// The files that were read beside it.
@@ -48,7 +48,7 @@ pub(super) struct Entry {
 
 impl Document {
     /// Parses a text. Syntax errors are kept and come out of [`Document::root`].
-    pub fn parse(source: SourceText) -> Document {
+    pub(crate) fn parse(source: SourceText) -> Document {
         let (table, errors) = DeTable::parse_recoverable(&source.text);
         let root = Node { span: 0..0, value: Value::Table(entries(table.get_ref())) };
         let broken = one_a_line(&source.text, &errors);
@@ -59,7 +59,7 @@ impl Document {
     ///
     /// All syntax errors are recorded at once; after one, `findings` records nothing else, so
     /// that reading on does no harm and needs no special case.
-    pub fn root<'a>(&'a self, findings: &'a Findings) -> Table<'a> {
+    pub(crate) fn root<'a>(&'a self, findings: &'a Findings) -> Table<'a> {
         for (message, span) in &self.broken {
             findings.slip(span.clone(), message.clone(), "", None);
         }

@@ -10,7 +10,7 @@ use super::inert::{inert, steers};
 /// A place that spans several lines is drawn on its first; a long line is cut around its place.
 /// `colour` adds terminal colours; nothing is said by colour alone. Ends with a line end. Nothing that a text holds reaches a
 /// terminal but as what it looks like: see [`inert`].
-pub fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> String {
+pub(crate) fn render(source: &SourceText, findings: &[Diagnostic], colour: bool) -> String {
     let renderer = if colour { Renderer::styled() } else { Renderer::plain() };
     let mut out = String::new();
     for found in findings {

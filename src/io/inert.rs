@@ -7,7 +7,7 @@ use std::borrow::Cow;
 ///
 /// Source: the control characters are those of Unicode's category Cc; the marks of direction those of its property
 /// `Bidi_Control` (Unicode Standard Annex 9); with them the separators of lines and paragraphs, U+2028 and U+2029.
-pub fn inert(text: &str) -> Cow<'_, str> {
+pub(crate) fn inert(text: &str) -> Cow<'_, str> {
     if !text.contains(steers) {
         return Cow::Borrowed(text);
     }
@@ -24,7 +24,7 @@ pub fn inert(text: &str) -> Cow<'_, str> {
 }
 
 /// The same on one line: line ends and tabs are codes too.
-pub fn inert_line(text: &str) -> Cow<'_, str> {
+pub(crate) fn inert_line(text: &str) -> Cow<'_, str> {
     let inert = inert(text);
     if !inert.contains(['\n', '\t']) {
         return inert;
@@ -34,7 +34,7 @@ pub fn inert_line(text: &str) -> Cow<'_, str> {
 }
 
 /// Whether a character does something else than to stand where it is.
-pub fn steers(c: char) -> bool {
+pub(crate) fn steers(c: char) -> bool {
     match c {
         '\n' | '\t' => false,
         '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' => true,

@@ -11,7 +11,7 @@ use super::takes::{Optional, Or};
 
 /// A key of a table.
 #[derive(Clone, Copy, Debug)]
-pub struct Key<T> {
+pub(crate) struct Key<T> {
     /// Its name.
     pub name: &'static str,
     /// What it takes, and whether it may be absent.
@@ -24,7 +24,7 @@ pub struct Key<T> {
 
 /// What a schema says of the value of a key.
 #[derive(Clone, Debug)]
-pub enum Accepts {
+pub(crate) enum Accepts {
     /// Any text.
     Text,
     /// `true` or `false`.
@@ -63,7 +63,7 @@ pub enum Accepts {
 
 impl Accepts {
     /// The table that it is, where it is one.
-    pub fn keys(&self) -> Option<&'static Keys> {
+    pub(crate) fn keys(&self) -> Option<&'static Keys> {
         match self {
             Accepts::Table(keys) | Accepts::Tables(keys, _) | Accepts::AboutDifference(_, keys) => Some(keys),
             _ => None,
@@ -71,7 +71,7 @@ impl Accepts {
     }
 
     /// Whether examples of it are texts, which a document writes in quotes.
-    pub fn is_text(&self) -> bool {
+    pub(crate) fn is_text(&self) -> bool {
         match self {
             Accepts::Text | Accepts::Multiple(_) | Accepts::Word(_) | Accepts::Own => true,
             Accepts::Difference(_) => true,
@@ -83,7 +83,7 @@ impl Accepts {
 }
 
 /// What a key takes, for a schema.
-pub trait Takes: Debug + Sync {
+pub(crate) trait Takes: Debug + Sync {
     /// What may be written there.
     fn accepts(&self) -> Accepts;
 
@@ -94,7 +94,7 @@ pub trait Takes: Debug + Sync {
 }
 
 /// What a key takes, for a reader.
-pub trait Reads: Takes {
+pub(crate) trait Reads: Takes {
     /// What a reader gets.
     type Value;
 
@@ -106,7 +106,7 @@ pub trait Reads: Takes {
 }
 
 /// A key whatever it takes.
-pub trait Declared: Debug + Sync {
+pub(crate) trait Declared: Debug + Sync {
     /// Its name, meaning and example.
     fn key(&self) -> Key<()>;
     /// What it takes.
@@ -125,7 +125,7 @@ impl<T: Takes> Declared for Key<T> {
 
 /// The keys of a table.
 #[derive(Clone, Copy, Debug)]
-pub struct Keys {
+pub(crate) struct Keys {
     /// What the table is.
     pub about: &'static str,
     /// Its keys.
@@ -138,7 +138,7 @@ pub struct Keys {
 
 impl Keys {
     /// All its keys but those of its kinds.
-    pub fn all(&self) -> Vec<&'static dyn Declared> {
+    pub(crate) fn all(&self) -> Vec<&'static dyn Declared> {
         let with = self.with.iter().flat_map(|keys| keys.all());
         self.own.iter().copied().chain(with).collect()
     }
@@ -161,19 +161,19 @@ pub(crate) use keys;
 
 impl<T> Key<T> {
     /// The same key with something else that it takes.
-    pub const fn taking<U>(&self, takes: U) -> Key<U> {
+    pub(crate) const fn taking<U>(&self, takes: U) -> Key<U> {
         Key { name: self.name, takes, example: self.example, about: self.about }
     }
 }
 
 impl<T: Copy> Key<T> {
     /// The same key, which may be absent.
-    pub const fn optional(self) -> Key<Optional<T>> {
+    pub(crate) const fn optional(self) -> Key<Optional<T>> {
         self.taking(Optional(self.takes))
     }
 
     /// The same key; a default stands where it is absent.
-    pub const fn or<V>(self, default: V) -> Key<Or<T, V>>
+    pub(crate) const fn or<V>(self, default: V) -> Key<Or<T, V>>
     where
         V: Copy,
     {
@@ -183,7 +183,7 @@ impl<T: Copy> Key<T> {
 
 impl<T: Copy> Key<Optional<T>> {
     /// The same key where it must be there.
-    pub const fn required(self) -> Key<T> {
+    pub(crate) const fn required(self) -> Key<T> {
         self.taking(self.takes.0)
     }
 }
@@ -196,7 +196,7 @@ impl<T> AsRef<str> for Key<T> {
 
 impl Table<'_> {
     /// The value of a key: an absent one that is required is recorded as an error, and answered with a stand-in.
-    pub fn read<T: Reads>(&self, key: &Key<T>) -> T::Value {
+    pub(crate) fn read<T: Reads>(&self, key: &Key<T>) -> T::Value {
         let named = key.taking(());
         key.takes.find(self, &named).unwrap_or_else(|| {
             let example = written(&key.takes.accepts(), key.example);
@@ -206,6 +206,6 @@ impl Table<'_> {
 }
 
 /// An example as a document writes it.
-pub fn written(accepts: &Accepts, example: &str) -> String {
+pub(crate) fn written(accepts: &Accepts, example: &str) -> String {
     if accepts.is_text() { format!("\"{example}\"") } else { example.to_owned() }
 }

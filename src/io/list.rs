@@ -21,7 +21,7 @@ impl Table<'_> {
     }
 
     /// The texts of the list at `key`, if there is one, each with its place; at least one. `example` shows its right-hand side.
-    pub fn optional_texts(&self, key: &str, example: &str) -> Option<Vec<(String, Span)>> {
+    pub(crate) fn optional_texts(&self, key: &str, example: &str) -> Option<Vec<(String, Span)>> {
         let stand_in = vec![(String::new(), self.span_of(key))];
         self.list(key, "a list of texts", example, stand_in, |node| self.read_text(key, node))
     }

@@ -1,13 +1,13 @@
 //! What the system says of memory.
 
 /// Memory that this program holds now, bytes; `None` where the system does not say.
-pub fn resident_bytes() -> Option<u64> {
+pub(crate) fn resident_bytes() -> Option<u64> {
     kib(&text_of("/proc/self/status")?, "VmRSS:")
 }
 
 /// Memory that this program may still take, bytes: of the machine, of the group that it runs in, and under the limit that it was
 /// started with, the least; `None` where the system says none of them.
-pub fn free_bytes() -> Option<u64> {
+pub(crate) fn free_bytes() -> Option<u64> {
     let machine = text_of("/proc/meminfo").and_then(|text| kib(&text, "MemAvailable:"));
     let group = || {
         let number = |name: &str| text_of(&format!("/sys/fs/cgroup/{name}"))?.trim().parse().ok();

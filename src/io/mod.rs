@@ -2,39 +2,42 @@
 //!
 //! Nothing here knows what the texts are about.
 
-pub mod amount;
+pub(crate) mod amount;
 mod check;
-pub mod columns;
+pub(crate) mod columns;
 mod companion;
-pub mod diagnostic;
+pub(crate) mod diagnostic;
 mod document;
 mod draw;
 #[cfg(feature = "files")]
-pub mod file;
-pub mod inert;
+pub(crate) mod file;
+pub(crate) mod inert;
 mod key;
 mod list;
-pub mod machine;
-pub mod place;
-pub mod quantity;
+pub(crate) mod machine;
+pub(crate) mod place;
+pub(crate) mod quantity;
 mod read;
-pub mod stop;
-pub mod suggest;
-pub mod table;
+pub(crate) mod stop;
+pub(crate) mod suggest;
+pub(crate) mod table;
 mod takes;
-pub mod touchstone;
+pub(crate) mod touchstone;
 mod unit;
 
-pub use amount::Amount;
-pub use columns::Columns;
-pub use diagnostic::{Diagnostic, Findings, Severity, SourceText, Span, render};
+pub(crate) use amount::Amount;
+pub(crate) use columns::Columns;
+pub use diagnostic::Diagnostic;
+pub use diagnostic::Severity;
+pub use diagnostic::SourceText;
+pub(crate) use diagnostic::{Findings, Span, render};
 #[cfg(feature = "files")]
-pub use file::{Destination, Output, read_text};
-pub use inert::inert;
+pub(crate) use file::{Destination, Output, read_text};
+pub(crate) use inert::inert;
 pub(crate) use key::keys;
-pub use key::{Accepts, Declared, Key, Keys, Takes, written};
-pub use place::{Place, as_toml};
-pub use quantity::Dimension;
-pub use table::{Check, Document, Table};
-pub use takes::{Count, Difference, Flag, List, Nested, Optional, Or, Quantity, Special, Text, Word};
-pub use touchstone::TwoPort;
+pub(crate) use key::{Accepts, Declared, Key, Keys, Takes, written};
+pub(crate) use place::{Place, as_toml};
+pub(crate) use quantity::Dimension;
+pub(crate) use table::{Check, Document, Table};
+pub(crate) use takes::{Count, Difference, Flag, List, Nested, Optional, Or, Quantity, Special, Text, Word};
+pub(crate) use touchstone::TwoPort;

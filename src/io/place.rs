@@ -5,33 +5,33 @@ use super::document::{Document, Node, Value};
 
 /// A place in a document.
 #[derive(Clone, Copy, Debug)]
-pub struct Place<'a> {
+pub(crate) struct Place<'a> {
     document: &'a Document,
     node: &'a Node,
 }
 
 impl Document {
     /// The document as a whole.
-    pub fn place(&self) -> Place<'_> {
+    pub(crate) fn place(&self) -> Place<'_> {
         Place { document: self, node: self.top() }
     }
 
     /// Whether it could be parsed.
-    pub fn is_broken(&self) -> bool {
+    pub(crate) fn is_broken(&self) -> bool {
         self.has_syntax_errors()
     }
 }
 
 impl<'a> Place<'a> {
     /// What stands at a key of a table.
-    pub fn at(&self, key: &str) -> Option<Place<'a>> {
+    pub(crate) fn at(&self, key: &str) -> Option<Place<'a>> {
         let Value::Table(entries) = &self.node.value else { return None };
         let entry = entries.iter().find(|entry| entry.key == key)?;
         Some(Place { node: &entry.node, ..*self })
     }
 
     /// The keys of a table; none of anything else.
-    pub fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
+    pub(crate) fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
         let entries = match &self.node.value {
             Value::Table(entries) => entries.as_slice(),
             _ => &[],
@@ -40,7 +40,7 @@ impl<'a> Place<'a> {
     }
 
     /// The items of a list; none of anything else.
-    pub fn items(&self) -> impl Iterator<Item = Place<'a>> + use<'a> {
+    pub(crate) fn items(&self) -> impl Iterator<Item = Place<'a>> + use<'a> {
         let items = match &self.node.value {
             Value::List(items) => items.as_slice(),
             _ => &[],
@@ -50,17 +50,17 @@ impl<'a> Place<'a> {
     }
 
     /// Whether a table stands here.
-    pub fn is_table(&self) -> bool {
+    pub(crate) fn is_table(&self) -> bool {
         matches!(self.node.value, Value::Table(_))
     }
 
     /// Whether a list stands here.
-    pub fn is_list(&self) -> bool {
+    pub(crate) fn is_list(&self) -> bool {
         matches!(self.node.value, Value::List(_))
     }
 
     /// The text that stands here, if it is one.
-    pub fn text(&self) -> Option<&'a str> {
+    pub(crate) fn text(&self) -> Option<&'a str> {
         match &self.node.value {
             Value::Text(text) => Some(text),
             _ => None,
@@ -68,23 +68,23 @@ impl<'a> Place<'a> {
     }
 
     /// What stands here, as the document writes it.
-    pub fn written(&self) -> &'a str {
+    pub(crate) fn written(&self) -> &'a str {
         self.document.written(self.node)
     }
 
     /// Where that is; of a table, as [`Table::span`](super::table::Table::span) has it.
-    pub fn span(&self) -> Span {
+    pub(crate) fn span(&self) -> Span {
         self.node.span.clone()
     }
 
     /// The document with `value` (TOML) in place of what stands here.
-    pub fn over(&self, value: &str) -> SourceText {
+    pub(crate) fn over(&self, value: &str) -> SourceText {
         self.spliced(self.node.span.clone(), value)
     }
 
     /// The document with a further key in the table that stands here; `None` where nothing can be written into it, because it
     /// has no header and no braces of its own.
-    pub fn with(&self, key: &str, value: &str) -> Option<SourceText> {
+    pub(crate) fn with(&self, key: &str, value: &str) -> Option<SourceText> {
         let span = &self.node.span;
         let text = &self.document.source.text;
         if std::ptr::eq(self.node, self.document.top()) {
@@ -110,7 +110,7 @@ impl<'a> Place<'a> {
 }
 
 /// A value as TOML writes it: what is TOML already, as it is, but for a date; anything else as a text.
-pub fn as_toml(value: &str) -> String {
+pub(crate) fn as_toml(value: &str) -> String {
     let document = Document::parse(SourceText { name: "".into(), text: format!("value = {value}") });
     let top = document.place();
     let is_one = !document.is_broken() && top.keys().count() == 1;

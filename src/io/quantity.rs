@@ -5,11 +5,11 @@ use std::fmt;
 use super::diagnostic::shown;
 use super::unit::{PLAIN, UNITS, Unit, units_of};
 
-pub use super::unit::Dimension;
+pub(crate) use super::unit::Dimension;
 
 /// Why a text is not the quantity that is expected.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct QuantityError {
+pub(crate) struct QuantityError {
     /// What is wrong: "a unit is expected after 38".
     pub wrong: String,
     /// What would be right: "write a length with its unit, such as ...".
@@ -33,7 +33,7 @@ fn refuse<T>(wrong: String, right: impl Into<String>) -> Result<T, QuantityError
 /// # Errors
 /// Says what is wrong and what would be right: no number or no unit, an unknown unit or one of
 /// another dimension, a decimal comma, separated thousands, a number too large.
-pub fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
+pub(crate) fn parse(text: &str, dimension: Dimension) -> Result<f64, QuantityError> {
     parse_with_unit(text, dimension).map(|(si, _)| si)
 }
 
@@ -69,7 +69,7 @@ pub(super) fn parse_with_unit(
 
 /// Writes an SI value in the unit a person would choose: "5.77 mm", "26 GHz", "12 min". Up to six
 /// significant digits, no trailing zeros.
-pub fn format(value_si: f64, dimension: Dimension) -> String {
+pub(crate) fn format(value_si: f64, dimension: Dimension) -> String {
     let size = value_si.abs();
     let name = match dimension {
         Dimension::Length if size == 0.0 => "mm",

@@ -19,7 +19,7 @@ impl Table<'_> {
     }
 
     /// What stands before `word` or its plural in the text at `key`, where it ends so: the 0.5 of "0.5 wavelength".
-    pub fn multiple(&self, key: &str, word: &'static str) -> Option<&str> {
+    pub(crate) fn multiple(&self, key: &str, word: &'static str) -> Option<&str> {
         match &self.find(key)?.value {
             Value::Text(text) => text.strip_suffix('s').unwrap_or(text).strip_suffix(word),
             _ => None,
@@ -44,7 +44,7 @@ impl Table<'_> {
     }
 
     /// The number at `key`, if there is one: a bare one, or a percentage as a text.
-    pub fn optional_number(&self, key: &str, check: Check) -> Option<f64> {
+    pub(crate) fn optional_number(&self, key: &str, check: Check) -> Option<f64> {
         self.optional_quantity(key, Dimension::Ratio, check)
     }
 
@@ -67,7 +67,7 @@ impl Table<'_> {
 
     /// The meaning of the word at `kind`, which must be there and says what else the table holds. `None` after an
     /// error, and then no key of the table is called unknown.
-    pub fn kind<T: Clone>(&self, what: &str, options: &[(&'static str, T)]) -> Option<T> {
+    pub(crate) fn kind<T: Clone>(&self, what: &str, options: &[(&'static str, T)]) -> Option<T> {
         let what = format!("kind of {what}");
         let known = |word: &str| options.iter().any(|(known, _)| *known == word);
         let is_known =

@@ -5,6 +5,6 @@ use std::sync::atomic::AtomicBool;
 static SWITCH: AtomicBool = AtomicBool::new(false);
 
 /// The one of this process.
-pub fn switch() -> &'static AtomicBool {
+pub(crate) fn switch() -> &'static AtomicBool {
     &SWITCH
 }

@@ -8,7 +8,7 @@ const FEW_EDITS: usize = 2;
 /// The word of `among` that is closest to `word`, or `None` when nothing is close.
 ///
 /// Case is ignored. Of several close words the most similar wins, of equals the first.
-pub fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+pub(crate) fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&'a str> {
     let word = word.to_lowercase();
     let mut best: Option<(f64, &'a str)> = None;
     for candidate in among {
@@ -28,7 +28,7 @@ pub fn closest<'a>(word: &str, among: impl Iterator<Item = &'a str>) -> Option<&
 const LISTED: usize = 40;
 
 /// What to write in place of an unknown name: the closest of those there are, or else all of them, the first ones of very many.
-pub fn instead_of<'a>(name: &str, names: impl Iterator<Item = &'a str> + Clone) -> String {
+pub(crate) fn instead_of<'a>(name: &str, names: impl Iterator<Item = &'a str> + Clone) -> String {
     match closest(name, names.clone()) {
         Some(near) => format!("did you mean `{near}`?"),
         None => {

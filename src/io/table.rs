@@ -8,8 +8,8 @@ use super::diagnostic::{Findings, Span, shown};
 use super::document::{Entry, Node, Value};
 use super::suggest::closest;
 
-pub use super::check::Check;
-pub use super::document::Document;
+pub(crate) use super::check::Check;
+pub(crate) use super::document::Document;
 
 /// A cursor over one table.
 ///
@@ -17,7 +17,7 @@ pub use super::document::Document;
 /// that is said later about the same place is recorded. When the cursor is dropped, the keys that
 /// no reader asked for are reported as unknown; so ask for each table once.
 #[derive(Debug)]
-pub struct Table<'a> {
+pub(crate) struct Table<'a> {
     pub(super) document: &'a Document,
     pub(super) findings: &'a Findings,
     entries: &'a [Entry],
@@ -44,47 +44,47 @@ impl<'a> Table<'a> {
     }
 
     /// The place of the table: its header, or all of an inline table. Of the whole document, 0..0.
-    pub fn span(&self) -> Span {
+    pub(crate) fn span(&self) -> Span {
         self.span.clone()
     }
 
     /// The place of the value of `key`, or of the table when it has no such key.
-    pub fn span_of(&self, key: impl AsRef<str>) -> Span {
+    pub(crate) fn span_of(&self, key: impl AsRef<str>) -> Span {
         let key = key.as_ref();
         let entry = self.entries.iter().find(|entry| entry.key == key);
         entry.map_or_else(|| self.span(), |entry| entry.node.span.clone())
     }
 
     /// Whether the table has `key`, which counts as asked for from now on.
-    pub fn has(&self, key: impl AsRef<str>) -> bool {
+    pub(crate) fn has(&self, key: impl AsRef<str>) -> bool {
         self.find(key.as_ref()).is_some()
     }
 
     /// The keys that are there, in the order of the text.
-    pub fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
+    pub(crate) fn keys(&self) -> impl Iterator<Item = &'a str> + use<'a> {
         self.entries.iter().map(|entry| entry.key.as_str())
     }
 
     /// What stands at `key`, as the document writes it, which counts as asked for from now on.
-    pub fn written(&self, key: &str) -> Option<&'a str> {
+    pub(crate) fn written(&self, key: &str) -> Option<&'a str> {
         self.find(key).map(|node| self.document.written(node))
     }
 
     /// Whether `key` is there and holds a table.
-    pub fn is_table(&self, key: impl AsRef<str>) -> bool {
+    pub(crate) fn is_table(&self, key: impl AsRef<str>) -> bool {
         let node = self.find(key.as_ref());
         node.is_some_and(|node| matches!(node.value, Value::Table(_)))
     }
 
     /// Whether `key` is there and holds a text.
-    pub fn is_text(&self, key: impl AsRef<str>) -> bool {
+    pub(crate) fn is_text(&self, key: impl AsRef<str>) -> bool {
         let node = self.find(key.as_ref());
         node.is_some_and(|node| matches!(node.value, Value::Text(_)))
     }
 
     /// Whether nothing is known to be wrong at or within the value of `key`. Where something is, stand-ins were read,
     /// and nothing should be judged by them.
-    pub fn is_sound(&self, key: impl AsRef<str>) -> bool {
+    pub(crate) fn is_sound(&self, key: impl AsRef<str>) -> bool {
         let key = key.as_ref();
         let entry = self.entries.iter().find(|entry| entry.key == key);
         entry.map_or_else(|| !self.findings.has_error_in(&self.span()), |entry| self.is_sound_at(&entry.node))
@@ -103,7 +103,7 @@ impl<'a> Table<'a> {
     }
 
     /// The table at `key`; anything else there is an error.
-    pub fn table(&self, key: impl AsRef<str>) -> Option<Table<'a>> {
+    pub(crate) fn table(&self, key: impl AsRef<str>) -> Option<Table<'a>> {
         let key = key.as_ref();
         let node = self.find(key)?;
         if matches!(node.value, Value::Table(_)) {
@@ -114,7 +114,7 @@ impl<'a> Table<'a> {
     }
 
     /// The table at `key`, which must be there. `example` shows its right-hand side.
-    pub fn required_table(&self, key: impl AsRef<str>, example: &str) -> Option<Table<'a>> {
+    pub(crate) fn required_table(&self, key: impl AsRef<str>, example: &str) -> Option<Table<'a>> {
         let key = key.as_ref();
         if !self.has(key) {
             self.missing(key, example, ());
@@ -123,7 +123,7 @@ impl<'a> Table<'a> {
     }
 
     /// The tables of the list at `key`; none when there is no such key.
-    pub fn tables(&self, key: impl AsRef<str>) -> Vec<Table<'a>> {
+    pub(crate) fn tables(&self, key: impl AsRef<str>) -> Vec<Table<'a>> {
         let key = key.as_ref();
         let Some(node) = self.find(key) else {
             return Vec::new();
@@ -145,7 +145,7 @@ impl<'a> Table<'a> {
     }
 
     /// The tables of the list at `key`, one at least. Without one, `message` says what is missing and `help` what to add.
-    pub fn required_tables(&self, key: impl AsRef<str>, message: &str, help: &str) -> Vec<Table<'a>> {
+    pub(crate) fn required_tables(&self, key: impl AsRef<str>, message: &str, help: &str) -> Vec<Table<'a>> {
         let tables = self.tables(key);
         if tables.is_empty() {
             self.error(None, message, "", Some(help.to_owned()));
@@ -154,7 +154,7 @@ impl<'a> Table<'a> {
     }
 
     /// Records an error; see [`Findings::error`].
-    pub fn error(
+    pub(crate) fn error(
         &self,
         span: impl Into<Option<Span>>,
         message: impl Into<String>,
@@ -165,12 +165,12 @@ impl<'a> Table<'a> {
     }
 
     /// Where the errors go.
-    pub fn findings(&self) -> &'a Findings {
+    pub(crate) fn findings(&self) -> &'a Findings {
         self.findings
     }
 
     /// Turns off the report of unknown keys, for when it cannot be known which keys are expected.
-    pub fn ignore_unknown(&self) {
+    pub(crate) fn ignore_unknown(&self) {
         self.silent.set(true);
     }
 

@@ -12,7 +12,7 @@ use super::table::Table;
 
 /// A key that may be absent.
 #[derive(Clone, Copy, Debug)]
-pub struct Optional<T>(pub T);
+pub(crate) struct Optional<T>(pub T);
 
 impl<T: Takes> Takes for Optional<T> {
     fn accepts(&self) -> Accepts {
@@ -38,7 +38,7 @@ impl<T: Reads> Reads for Optional<T> {
 
 /// A key whose absence stands for a value.
 #[derive(Clone, Copy, Debug)]
-pub struct Or<T, V> {
+pub(crate) struct Or<T, V> {
     pub(super) of: T,
     pub(super) default: V,
 }
@@ -67,11 +67,11 @@ impl<T: Reads<Value = V>, V: Copy + Debug + Sync> Reads for Or<T, V> {
 
 /// A text.
 #[derive(Clone, Copy, Debug)]
-pub struct Text;
+pub(crate) struct Text;
 
 impl Key<Text> {
     /// A key that takes a text.
-    pub const fn text(name: &'static str, example: &'static str, about: &'static str) -> Self {
+    pub(crate) const fn text(name: &'static str, example: &'static str, about: &'static str) -> Self {
         Key { name, takes: Text, example, about }
     }
 }
@@ -96,11 +96,11 @@ impl Reads for Text {
 
 /// `true` or `false`; `false` where it is absent.
 #[derive(Clone, Copy, Debug)]
-pub struct Flag;
+pub(crate) struct Flag;
 
 impl Key<Flag> {
     /// A key that takes a flag.
-    pub const fn flag(name: &'static str, about: &'static str) -> Self {
+    pub(crate) const fn flag(name: &'static str, about: &'static str) -> Self {
         Key { name, takes: Flag, example: "true", about }
     }
 }
@@ -129,7 +129,7 @@ impl Reads for Flag {
 
 /// A whole number.
 #[derive(Clone, Copy, Debug)]
-pub struct Count {
+pub(crate) struct Count {
     least: u64,
     most: u64,
     /// Whether other numbers are bounded by it: then its stand-in is the largest, so that nothing else is called too large
@@ -139,7 +139,7 @@ pub struct Count {
 
 impl Key<Count> {
     /// A key that takes a whole number of a range.
-    pub const fn count(
+    pub(crate) const fn count(
         name: &'static str,
         range: RangeInclusive<u64>,
         example: &'static str,
@@ -150,14 +150,14 @@ impl Key<Count> {
     }
 
     /// The same, for a number that others are bounded by.
-    pub const fn bounding(self) -> Self {
+    pub(crate) const fn bounding(self) -> Self {
         self.taking(Count { bounds: true, ..self.takes })
     }
 }
 
 impl Count {
     /// The same where no more than so many can be.
-    pub const fn up_to(self, most: u64) -> Count {
+    pub(crate) const fn up_to(self, most: u64) -> Count {
         Count { most, ..self }
     }
 }
@@ -183,28 +183,28 @@ impl Reads for Count {
 
 impl Key<Optional<Count>> {
     /// The same where no more than so many can be.
-    pub const fn up_to(self, most: u64) -> Self {
+    pub(crate) const fn up_to(self, most: u64) -> Self {
         self.taking(Optional(self.takes.0.up_to(most)))
     }
 }
 
 impl Key<Or<Count, u64>> {
     /// The same where no more than so many can be.
-    pub const fn up_to(self, most: u64) -> Self {
+    pub(crate) const fn up_to(self, most: u64) -> Self {
         self.taking(Or { of: self.takes.of.up_to(most), ..self.takes })
     }
 }
 
 /// A quantity, or a number where it is a ratio. In SI.
 #[derive(Clone, Copy, Debug)]
-pub struct Quantity {
+pub(crate) struct Quantity {
     dimension: Dimension,
     check: Check,
 }
 
 impl Key<Quantity> {
     /// A key that takes a quantity.
-    pub const fn quantity(
+    pub(crate) const fn quantity(
         name: &'static str,
         dimension: Dimension,
         check: Check,
@@ -215,7 +215,7 @@ impl Key<Quantity> {
     }
 
     /// A key that takes a number, or a percentage as a text.
-    pub const fn number(
+    pub(crate) const fn number(
         name: &'static str,
         check: Check,
         example: &'static str,
@@ -225,7 +225,7 @@ impl Key<Quantity> {
     }
 
     /// A key that takes a list of such quantities.
-    pub const fn list(self) -> Key<List<Quantity>> {
+    pub(crate) const fn list(self) -> Key<List<Quantity>> {
         self.taking(List(self.takes))
     }
 }
@@ -250,11 +250,11 @@ impl Reads for Quantity {
 
 /// A list of quantities or of texts, at least one.
 #[derive(Clone, Copy, Debug)]
-pub struct List<T>(T);
+pub(crate) struct List<T>(T);
 
 impl Key<Text> {
     /// A key that takes a list of texts.
-    pub const fn list(self) -> Key<List<Text>> {
+    pub(crate) const fn list(self) -> Key<List<Text>> {
         self.taking(List(Text))
     }
 }
@@ -291,7 +291,7 @@ impl Reads for List<Text> {
 
 /// A word with a meaning.
 #[derive(Clone, Copy, Debug)]
-pub struct Word<T> {
+pub(crate) struct Word<T> {
     /// The kind of word: "rounding".
     what: &'static str,
     words: fn() -> Vec<(&'static str, T)>,
@@ -299,7 +299,7 @@ pub struct Word<T> {
 
 impl<T> Key<Word<T>> {
     /// A key that takes a word; its stand-in is the first of them. `what` names the kind of word.
-    pub const fn word(
+    pub(crate) const fn word(
         name: &'static str,
         what: &'static str,
         words: fn() -> Vec<(&'static str, T)>,
@@ -330,7 +330,7 @@ impl<T: Clone + Debug> Reads for Word<T> {
 
 /// A table, or a list of tables.
 #[derive(Clone, Copy, Debug)]
-pub struct Nested {
+pub(crate) struct Nested {
     keys: &'static Keys,
     is_list: bool,
     is_required: bool,
@@ -338,17 +338,17 @@ pub struct Nested {
 
 impl Key<Nested> {
     /// A key that takes a table and may be absent.
-    pub const fn table(name: &'static str, keys: &'static Keys, example: &'static str) -> Self {
+    pub(crate) const fn table(name: &'static str, keys: &'static Keys, example: &'static str) -> Self {
         Key { name, takes: Nested { keys, is_list: false, is_required: false }, example, about: "" }
     }
 
     /// A key that takes a list of tables, and may be absent.
-    pub const fn tables(name: &'static str, keys: &'static Keys, example: &'static str) -> Self {
+    pub(crate) const fn tables(name: &'static str, keys: &'static Keys, example: &'static str) -> Self {
         Key { name, takes: Nested { keys, is_list: true, is_required: false }, example, about: "" }
     }
 
     /// The same key where it must be there; of a list, with one table at least.
-    pub const fn needed(self) -> Self {
+    pub(crate) const fn needed(self) -> Self {
         self.taking(Nested { is_required: true, ..self.takes })
     }
 }
@@ -368,14 +368,14 @@ impl Takes for Nested {
 
 /// What a reader of its own reads.
 #[derive(Clone, Copy, Debug)]
-pub struct Special {
+pub(crate) struct Special {
     accepts: fn() -> Accepts,
     is_required: bool,
 }
 
 impl Key<Special> {
     /// A key that may be absent, and that is read in a way of its own.
-    pub const fn special(
+    pub(crate) const fn special(
         name: &'static str,
         accepts: fn() -> Accepts,
         example: &'static str,
@@ -385,7 +385,7 @@ impl Key<Special> {
     }
 
     /// The same key where it must be there.
-    pub const fn needed(self) -> Self {
+    pub(crate) const fn needed(self) -> Self {
         self.taking(Special { is_required: true, ..self.takes })
     }
 }
@@ -402,18 +402,18 @@ impl Takes for Special {
 
 /// In a table about a quantity: a difference between two values of it.
 #[derive(Clone, Copy, Debug)]
-pub struct Difference(Check);
+pub(crate) struct Difference(Check);
 
 impl Key<Difference> {
     /// A key that takes a difference; its example is that of the dimension.
-    pub const fn difference(name: &'static str, check: Check, about: &'static str) -> Self {
+    pub(crate) const fn difference(name: &'static str, check: Check, about: &'static str) -> Self {
         Key { name, takes: Difference(check), example: "", about }
     }
 }
 
 impl Key<Difference> {
     /// The same key of a difference of this dimension.
-    pub const fn of(&self, dimension: Dimension) -> Key<Quantity> {
+    pub(crate) const fn of(&self, dimension: Dimension) -> Key<Quantity> {
         let takes = Quantity { dimension, check: self.takes.0 };
         Key { example: dimension.example(), ..self.taking(takes) }
     }
@@ -421,7 +421,7 @@ impl Key<Difference> {
 
 impl Key<Optional<Difference>> {
     /// The same key of a difference of this dimension.
-    pub const fn of(&self, dimension: Dimension) -> Key<Optional<Quantity>> {
+    pub(crate) const fn of(&self, dimension: Dimension) -> Key<Optional<Quantity>> {
         self.taking(self.takes.0).of(dimension).optional()
     }
 }

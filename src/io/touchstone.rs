@@ -20,7 +20,7 @@ use options::Options;
 
 /// Scattering parameters of a two-port over frequency.
 #[derive(Clone, Debug, PartialEq)]
-pub struct TwoPort {
+pub(crate) struct TwoPort {
     source: Arc<SourceText>,
     /// Hz, rising; at least one.
     pub frequencies: Vec<f64>,
@@ -30,7 +30,7 @@ pub struct TwoPort {
 
 /// Scattering parameters at one frequency.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Scattering {
+pub(crate) struct Scattering {
     /// Reflection at the input.
     pub s11: Complex64,
     /// Transmission from input to output.
@@ -44,21 +44,21 @@ pub struct Scattering {
 impl Table<'_> {
     /// The Touchstone file `name`, which the text at `key` names or gives a pattern for. `None` after an error, which
     /// is recorded at its line.
-    pub fn touchstone(&self, key: &str, name: &str) -> Option<TwoPort> {
+    pub(crate) fn touchstone(&self, key: &str, name: &str) -> Option<TwoPort> {
         TwoPort::read(self.findings, self.companion(key, name)?)
     }
 }
 
 impl TwoPort {
     /// Reads a text. `None` after an error, which is recorded at its line.
-    pub fn read(findings: &Findings, source: Arc<SourceText>) -> Option<TwoPort> {
+    pub(crate) fn read(findings: &Findings, source: Arc<SourceText>) -> Option<TwoPort> {
         let judge = Judge { findings, source: source.clone(), flaws: Cell::new(0) };
         let (frequencies, parameters) = read(&judge, &source)?;
         Some(TwoPort { source, frequencies, parameters })
     }
 
     /// The text that was read.
-    pub fn source(&self) -> &Arc<SourceText> {
+    pub(crate) fn source(&self) -> &Arc<SourceText> {
         &self.source
     }
 }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 /// What a quantity measures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Dimension {
+pub(crate) enum Dimension {
     /// Metres inside.
     Length,
     /// Hertz inside.
@@ -37,7 +37,7 @@ pub enum Dimension {
 
 impl Dimension {
     /// With its article: "a length".
-    pub fn noun(self) -> &'static str {
+    pub(crate) fn noun(self) -> &'static str {
         match self {
             Dimension::Length => "a length",
             Dimension::Frequency => "a frequency",
@@ -57,7 +57,7 @@ impl Dimension {
     }
 
     /// One word, unlike those of the others.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Dimension::Length => "length",
             Dimension::Frequency => "frequency",
@@ -77,13 +77,13 @@ impl Dimension {
     }
 
     /// Every way to spell its units, those for people first.
-    pub fn units(self) -> impl Iterator<Item = &'static str> + Clone {
+    pub(crate) fn units(self) -> impl Iterator<Item = &'static str> + Clone {
         let of = move || UNITS.iter().filter(move |unit| unit.dimension == self);
         of().map(|unit| unit.name).chain(of().flat_map(|unit| unit.aliases.iter().copied()))
     }
 
     /// What two values of it differ by: of powers on a dB scale, a level.
-    pub fn difference(self) -> Dimension {
+    pub(crate) fn difference(self) -> Dimension {
         match self {
             Dimension::Power => Dimension::Level,
             other => other,
@@ -92,7 +92,7 @@ impl Dimension {
 
     /// The largest size in SI. Anything beyond is a slip of the unit, and sums, phases and powers of it would run
     /// out of digits.
-    pub fn most(self) -> f64 {
+    pub(crate) fn most(self) -> f64 {
         match self {
             Dimension::Length => 1e4,
             Dimension::Frequency => 1e13,
@@ -112,7 +112,7 @@ impl Dimension {
     }
 
     /// A text that is right: "38 mm".
-    pub const fn example(self) -> &'static str {
+    pub(crate) const fn example(self) -> &'static str {
         match self {
             Dimension::Length => "38 mm",
             Dimension::Frequency => "26 GHz",

@@ -34,7 +34,7 @@ fn atan(x: f64) -> f64 {
 
 /// The arc sine of `x`, rad, relative error below 2e-15; beyond -1..1 that of the nearer end. NaN stays NaN.
 #[inline(always)]
-pub fn asin(x: f64) -> f64 {
+pub(crate) fn asin(x: f64) -> f64 {
     let x = if x > 1.0 { 1.0 } else { x };
     let x = if x < -1.0 { -1.0 } else { x };
     2.0 * atan(x / (1.0 + ((1.0 - x) * (1.0 + x)).sqrt()))
@@ -42,7 +42,7 @@ pub fn asin(x: f64) -> f64 {
 
 /// The angle of the complex number `re` + j `im`, rad within half a turn, absolute error below 2e-15; NaN for zero.
 #[inline(always)]
-pub fn angle(re: f64, im: f64) -> f64 {
+pub(crate) fn angle(re: f64, im: f64) -> f64 {
     let magnitude = (re * re + im * im).sqrt();
     let from_axis = 2.0 * atan(im / (magnitude + re.abs()));
     if re < 0.0 { PI.copysign(im) - from_axis } else { from_axis }

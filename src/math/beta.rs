@@ -8,7 +8,7 @@ use super::{normal, scalar};
 ///
 /// Below the mean the continued fraction of Press et al., Numerical Recipes, 6.4 (Lentz's way), which converges fast there; above it the
 /// complement of the other tail.
-pub fn ln_beta(a: f64, b: f64, probability: Probability) -> f64 {
+pub(crate) fn ln_beta(a: f64, b: f64, probability: Probability) -> f64 {
     if probability.success > (a + 1.0) / (a + b + 2.0) {
         return scalar::ln_1p(-scalar::exp(ln_below_mean(b, a, probability.swapped())).min(1.0));
     }
@@ -53,7 +53,7 @@ fn fraction(a: f64, b: f64, x: f64) -> f64 {
 
 /// The probability at which I(`passed`, `trials` - `passed` + 1) equals `tail`: the exact lower bound of a share for numbers that need not be
 /// whole; 0 without a pass.
-pub fn probability_at_tail(passed: f64, trials: f64, tail: f64) -> Probability {
+pub(crate) fn probability_at_tail(passed: f64, trials: f64, tail: f64) -> Probability {
     if passed <= 0.0 {
         return Probability { success: 0.0, failure: 1.0 };
     }
@@ -61,7 +61,7 @@ pub fn probability_at_tail(passed: f64, trials: f64, tail: f64) -> Probability {
 }
 
 /// The quantile of the beta distribution of parameters a > 0 and b > 0 at 0 < p < 1, with what is left of 1: the root for the smaller tail.
-pub fn quantile(a: f64, b: f64, p: f64) -> Probability {
+pub(crate) fn quantile(a: f64, b: f64, p: f64) -> Probability {
     if p <= 0.5 { root(a, b, p) } else { root(b, a, 1.0 - p).swapped() }
 }
 

@@ -5,7 +5,7 @@ use super::{TAU, normal, scalar};
 
 /// The probability of success and of failure, kept apart so that neither loses digits near 1.
 #[derive(Clone, Copy, Debug)]
-pub struct Probability {
+pub(crate) struct Probability {
     /// Of success.
     pub success: f64,
     /// Of failure.
@@ -14,17 +14,17 @@ pub struct Probability {
 
 impl Probability {
     /// From the probability of success.
-    pub fn new(success: f64) -> Self {
+    pub(crate) fn new(success: f64) -> Self {
         Self { success, failure: 1.0 - success }
     }
 
     /// From ln(success / failure).
-    pub fn from_logit(logit: f64) -> Self {
+    pub(crate) fn from_logit(logit: f64) -> Self {
         Self { success: 1.0 / (1.0 + scalar::exp(-logit)), failure: 1.0 / (1.0 + scalar::exp(logit)) }
     }
 
     /// With success and failure exchanged.
-    pub fn swapped(self) -> Self {
+    pub(crate) fn swapped(self) -> Self {
         Self { success: self.failure, failure: self.success }
     }
 }
@@ -33,7 +33,7 @@ impl Probability {
 ///
 /// C. Loader, "Fast and accurate computation of binomial probabilities" (2000): the saddle-point
 /// form, in which no large logarithms cancel.
-pub fn ln_mass(k: u64, n: u64, probability: Probability) -> f64 {
+pub(crate) fn ln_mass(k: u64, n: u64, probability: Probability) -> f64 {
     let Probability { success, failure } = probability;
     let (hits, misses, trials) = (k as f64, (n - k) as f64, n as f64);
     if k == 0 {
@@ -54,7 +54,7 @@ pub fn ln_mass(k: u64, n: u64, probability: Probability) -> f64 {
 ///
 /// Below the mean by the other tail's complement; above it the masses from k upward, each from the
 /// one before: P(X = j + 1) / P(X = j) = (n - j) success / ((j + 1) failure).
-pub fn ln_at_least(k: u64, n: u64, probability: Probability) -> f64 {
+pub(crate) fn ln_at_least(k: u64, n: u64, probability: Probability) -> f64 {
     if k == 0 {
         return 0.0;
     }
@@ -82,7 +82,7 @@ pub fn ln_at_least(k: u64, n: u64, probability: Probability) -> f64 {
 /// Newton's iteration on ln P against the logit of p. In the logit the distribution of the bound has a
 /// log-concave density, so ln P is concave and, wherever it starts, the iteration climbs to the
 /// root from below after one step. The logit keeps the digits of p near 0 and of 1 - p near 1.
-pub fn probability_at_tail(passed: u64, trials: u64, tail: f64) -> Probability {
+pub(crate) fn probability_at_tail(passed: u64, trials: u64, tail: f64) -> Probability {
     /// Far more than the iteration takes; a bound in case of an argument out of range.
     const STEPS: usize = 100;
     let passed = passed.min(trials);

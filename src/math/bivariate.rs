@@ -7,7 +7,7 @@ const PANELS: u32 = 4;
 
 /// Nodes and weights of Gauss and Legendre's rule of five points on 0..1. Source: Abramowitz & Stegun, table 25.4 (from
 /// memory).
-pub const NODES: [(f64, f64); 5] = [
+pub(crate) const NODES: [(f64, f64); 5] = [
     (0.046_910_077_030_668_004, 0.118_463_442_528_094_54),
     (0.230_765_344_947_158_45, 0.239_314_335_249_683_23),
     (0.5, 0.284_444_444_444_444_44),
@@ -19,7 +19,7 @@ pub const NODES: [(f64, f64); 5] = [
 /// some 1e-14, so a smaller probability has no digits.
 ///
 /// Source: Owen, Annals of Mathematical Statistics 27 (1956), 1075-1090, equation 2.1 (from memory).
-pub fn probability(h: f64, k: f64, r: f64) -> f64 {
+pub(crate) fn probability(h: f64, k: f64, r: f64) -> f64 {
     if h == f64::NEG_INFINITY || k == f64::NEG_INFINITY {
         return 0.0;
     }

@@ -7,7 +7,7 @@
 use super::single::{ln, polynomial};
 
 /// No deviate is larger: sqrt(-2 ln 2^-32), the radius of a word of zeros, is 6.66044.
-pub const FARTHEST: f32 = 6.6605;
+pub(crate) const FARTHEST: f32 = 6.6605;
 
 /// sin(pi/4 t)/t in powers of t^2.
 const SIN: [f32; 4] = [std::f32::consts::FRAC_PI_4, -0.080_745_43, 0.002_490_001, -3.595_039e-5];
@@ -17,7 +17,7 @@ const COS: [f32; 4] = [0.999_999_94, -0.308_424_17, 0.015_849_685, -0.000_318_72
 /// Two standard normal deviates from each of N pairs of words, times `scale`. Stage by stage for all pairs, so that
 /// one pair's operations fill another's waits.
 #[inline(always)]
-pub fn pairs<const N: usize>(words: &[[u32; 2]; N], scale: f32) -> [[f32; 2]; N] {
+pub(crate) fn pairs<const N: usize>(words: &[[u32; 2]; N], scale: f32) -> [[f32; 2]; N] {
     const RADIUS_STEP: f32 = 1.0 / (1_u32 << 31) as f32;
     const ANGLE_STEP: f32 = 1.0 / (1_u32 << 29) as f32;
     let (mut u, mut t) = ([0.0; N], [0.0; N]);
@@ -49,7 +49,7 @@ pub fn pairs<const N: usize>(words: &[[u32; 2]; N], scale: f32) -> [[f32; 2]; N]
 
 /// The deviates of four rows of words, times `scale`: rows 0 and 1 from a pair, rows 2 and 3 from the other.
 #[inline(always)]
-pub fn normals<const W: usize>(words: &[[u32; W]; 4], scale: f32, deviates: &mut [[f32; W]; 4]) {
+pub(crate) fn normals<const W: usize>(words: &[[u32; W]; 4], scale: f32, deviates: &mut [[f32; W]; 4]) {
     for l in 0..W {
         let [first, second] = pairs(&[[words[0][l], words[1][l]], [words[2][l], words[3][l]]], scale);
         [deviates[0][l], deviates[1][l]] = first;

@@ -36,7 +36,7 @@ const EXP: [f64; 12] = [
 /// The polynomial `c[0] + c[1] x + c[2] x^2 + ...`, as two interleaved Horner rules in x^2: the
 /// chain of dependent operations is half as long, which is what limits the speed.
 #[inline(always)]
-pub fn polynomial<const N: usize>(x: f64, c: &[f64; N]) -> f64 {
+pub(crate) fn polynomial<const N: usize>(x: f64, c: &[f64; N]) -> f64 {
     let square = x * x;
     let every_other = |start: usize| {
         let terms = c[start..].iter().step_by(2).rev().copied();
@@ -47,7 +47,7 @@ pub fn polynomial<const N: usize>(x: f64, c: &[f64; N]) -> f64 {
 
 /// The nearest integer, ties to even, for |x| < 2^51.
 #[inline(always)]
-pub fn round(x: f64) -> f64 {
+pub(crate) fn round(x: f64) -> f64 {
     (x + ROUNDER) - ROUNDER
 }
 
@@ -57,7 +57,7 @@ pub fn round(x: f64) -> f64 {
 /// which keeps the leading term exact (the arrangement of K. C. Ng's `log` in FDLIBM, 1993).
 /// Zero gives about -709 and not an infinity; a negative number or NaN gives no meaningful value.
 #[inline(always)]
-pub fn ln(x: f64) -> f64 {
+pub(crate) fn ln(x: f64) -> f64 {
     // Moves the split of the binades from 1 to sqrt(1/2), so that |f| is small on both sides.
     const ONE: u64 = 0x3ff0_0000_0000_0000;
     const ROOT_HALF: u64 = 0x3fe6_a09e_0000_0000;
@@ -78,7 +78,7 @@ pub fn ln(x: f64) -> f64 {
 ///
 /// x = k ln 2 + r with |r| <= ln(2)/2, then the Taylor series of e^r to r^13.
 #[inline(always)]
-pub fn exp(x: f64) -> f64 {
+pub(crate) fn exp(x: f64) -> f64 {
     let x = if x < -708.0 { -708.0 } else { x };
     let x = if x > 709.0 { 709.0 } else { x };
     let counted = x * std::f64::consts::LOG2_E + ROUNDER;

@@ -4,7 +4,7 @@ use super::{normal, scalar};
 
 /// P(a, x), the probability of at most x: the integral of t^(a-1) exp(-t) from 0 to x over that to infinity, a > 0. Absolute error below 1e-12 for
 /// a up to 1,000.
-pub fn below(a: f64, x: f64) -> f64 {
+pub(crate) fn below(a: f64, x: f64) -> f64 {
     match x {
         _ if x <= 0.0 => 0.0,
         f64::INFINITY => 1.0,
@@ -13,7 +13,7 @@ pub fn below(a: f64, x: f64) -> f64 {
 }
 
 /// 1 - P(a, x), with the digits of a small one.
-pub fn above(a: f64, x: f64) -> f64 {
+pub(crate) fn above(a: f64, x: f64) -> f64 {
     match x {
         _ if x <= 0.0 => 1.0,
         f64::INFINITY => 0.0,
@@ -26,7 +26,7 @@ pub fn above(a: f64, x: f64) -> f64 {
 /// Newton's iteration on the logarithm of the smaller tail against ln x: the logarithm of a gamma variable has a log-concave density, so that curve
 /// is concave and the iteration runs to the root from one side after its first step. It starts at the approximation of Wilson & Hilferty (1931),
 /// or for a small a or p at the first term of the series (from memory).
-pub fn quantile(a: f64, p: f64) -> f64 {
+pub(crate) fn quantile(a: f64, p: f64) -> f64 {
     /// Some ten are usual.
     const STEPS: usize = 200;
     /// Longest step: where a tail is nearly 1 the tangent is nearly level and would lead far off.

@@ -6,11 +6,11 @@ use std::ops::{Add, AddAssign, Mul, Sub};
 /// A number in single precision for each of `W` lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[repr(transparent)]
-pub struct Lanes<const W: usize>(pub [f32; W]);
+pub(crate) struct Lanes<const W: usize>(pub [f32; W]);
 
 impl<const W: usize> Lanes<W> {
     /// Zero in every lane.
-    pub const ZERO: Lanes<W> = Lanes([0.0; W]);
+    pub(crate) const ZERO: Lanes<W> = Lanes([0.0; W]);
 }
 
 impl<const W: usize> Add for Lanes<W> {
@@ -58,7 +58,7 @@ impl<const W: usize> Mul<f32> for Lanes<W> {
 
 /// A complex number for each of `W` lanes.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Complex<const W: usize> {
+pub(crate) struct Complex<const W: usize> {
     /// Real part.
     pub re: Lanes<W>,
     /// Imaginary part.
@@ -67,17 +67,17 @@ pub struct Complex<const W: usize> {
 
 impl<const W: usize> Complex<W> {
     /// Zero in every lane.
-    pub const ZERO: Complex<W> = Complex { re: Lanes::ZERO, im: Lanes::ZERO };
+    pub(crate) const ZERO: Complex<W> = Complex { re: Lanes::ZERO, im: Lanes::ZERO };
 
     /// The square of the magnitude.
     #[inline(always)]
-    pub fn power(self) -> Lanes<W> {
+    pub(crate) fn power(self) -> Lanes<W> {
         self.re * self.re + self.im * self.im
     }
 
     /// The product with one complex number, (real part, imaginary part), for all lanes.
     #[inline(always)]
-    pub fn times(self, (re, im): (f32, f32)) -> Complex<W> {
+    pub(crate) fn times(self, (re, im): (f32, f32)) -> Complex<W> {
         Complex { re: self.re * re - self.im * im, im: self.re * im + self.im * re }
     }
 }

@@ -74,13 +74,13 @@ const F: [f64; 8] = [
 ];
 
 /// The density at `x`, exp(-x^2/2) / sqrt(2 pi).
-pub fn density(x: f64) -> f64 {
+pub(crate) fn density(x: f64) -> f64 {
     scalar::exp(-0.5 * x * x) / super::TAU.sqrt()
 }
 
 /// The probability of a value below `x`; the lower tail keeps its relative precision, so the upper
 /// tail of `x` is `probability(-x)`.
-pub fn probability(x: f64) -> f64 {
+pub(crate) fn probability(x: f64) -> f64 {
     0.5 * scalar::erfc(-x * std::f64::consts::FRAC_1_SQRT_2)
 }
 
@@ -88,7 +88,7 @@ pub fn probability(x: f64) -> f64 {
 ///
 /// Algorithm AS 241, PPND16 (Wichura 1988, Applied Statistics 37, 477-484), relative error near
 /// 1e-15. At 0 and 1 it saturates near -38 and 38.
-pub fn quantile(p: f64) -> f64 {
+pub(crate) fn quantile(p: f64) -> f64 {
     if is_far(p) { far_quantile(p) } else { near_quantile(p) }
 }
 

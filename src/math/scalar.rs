@@ -2,9 +2,9 @@
 //! every machine, but slow in a hot loop. Hot loops use [`super::single`] and
 //! [`super::elementary`].
 
-pub use libm::{
+pub(crate) use libm::{
     acos, acosh, atan, atan2, cos, cosh, erfc, exp, expm1, hypot, lgamma as ln_gamma, log as ln,
     log1p as ln_1p, log10, pow, sin, sincos as sin_cos, tan, tgamma as gamma,
 };
 #[cfg(test)]
-pub use libm::{asin, exp2, exp10};
+pub(crate) use libm::{asin, exp2, exp10};

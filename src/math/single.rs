@@ -47,20 +47,20 @@ pub(super) fn polynomial<const N: usize>(x: f32, c: &[f32; N]) -> f32 {
 
 /// The nearest integer, ties to even, for |x| < 2^22.
 #[inline(always)]
-pub fn round(x: f32) -> f32 {
+pub(crate) fn round(x: f32) -> f32 {
     (x + ROUNDER) - ROUNDER
 }
 
 /// An angle, rad, without its whole turns: within half a turn either way.
 #[inline(always)]
-pub fn within_half_a_turn(angle: f32) -> f32 {
+pub(crate) fn within_half_a_turn(angle: f32) -> f32 {
     const TURN: f32 = std::f32::consts::TAU;
     angle - TURN * round(angle * (1.0 / TURN))
 }
 
 /// The low bits of the nearest integer, ties to even, for |x| < 2^22: a conversion without a saturation to check for.
 #[inline(always)]
-pub fn nearest_bits(x: f32) -> u32 {
+pub(crate) fn nearest_bits(x: f32) -> u32 {
     (x + ROUNDER).to_bits() & 0x003f_ffff
 }
 
@@ -69,7 +69,7 @@ pub fn nearest_bits(x: f32) -> u32 {
 /// With x = 2^k (1 + f): ln(1 + f) = f - f^2/2 + f^3 P(f). Zero gives about -88 and not an infinity; a negative
 /// number or NaN gives no meaningful value.
 #[inline(always)]
-pub fn ln(x: f32) -> f32 {
+pub(crate) fn ln(x: f32) -> f32 {
     // Moves the split of the binades from 1 to sqrt(1/2), so that |f| is small on both sides.
     const ONE: u32 = 0x3f80_0000;
     const ROOT_HALF: u32 = 0x3f35_04f3;
@@ -86,7 +86,7 @@ pub fn ln(x: f32) -> f32 {
 /// The exponential of `x`: relative error below 3e-7; saturates outside -87..88 instead of reaching zero or infinity.
 /// NaN stays NaN.
 #[inline(always)]
-pub fn exp(x: f32) -> f32 {
+pub(crate) fn exp(x: f32) -> f32 {
     let x = if x < -87.0 { -87.0 } else { x };
     let x = if x > 88.0 { 88.0 } else { x };
     let counted = x * std::f32::consts::LOG2_E + ROUNDER;
@@ -99,7 +99,7 @@ pub fn exp(x: f32) -> f32 {
 
 /// Sine and cosine of `x` radians for |x| < 400: absolute error below 2e-7.
 #[inline(always)]
-pub fn sin_cos(x: f32) -> (f32, f32) {
+pub(crate) fn sin_cos(x: f32) -> (f32, f32) {
     let counted = x * std::f32::consts::FRAC_2_PI + ROUNDER;
     let k = counted - ROUNDER;
     let quadrant = counted.to_bits();
@@ -116,14 +116,14 @@ pub fn sin_cos(x: f32) -> (f32, f32) {
 
 /// Real and imaginary part of size exp(j phase), the phase in rad as for [`sin_cos`].
 #[inline(always)]
-pub fn polar(size: f32, phase: f32) -> (f32, f32) {
+pub(crate) fn polar(size: f32, phase: f32) -> (f32, f32) {
     let (sine, cosine) = sin_cos(phase);
     (size * cosine, size * sine)
 }
 
 /// The angle of (x, y) in -pi..pi: absolute error below 4e-7; 0 at the origin.
 #[inline(always)]
-pub fn atan2(y: f32, x: f32) -> f32 {
+pub(crate) fn atan2(y: f32, x: f32) -> f32 {
     let (width, height) = (x.abs(), y.abs());
     let is_steep = height > width;
     let (low, high) = if is_steep { (width, height) } else { (height, width) };

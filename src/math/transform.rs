@@ -14,7 +14,7 @@ use num_complex::Complex32 as Number;
 /// One short transform for each fraction of a bin, which stays in the first-level cache where one long one would not:
 /// the samples are turned by the fraction as they are read.
 #[derive(Clone, Debug)]
-pub struct Transform {
+pub(crate) struct Transform {
     samples: usize,
     fractions: usize,
     length: usize,
@@ -48,7 +48,7 @@ impl Pass {
 
 /// Samples to transform: complex numbers `stride` rows apart, `[row][lane]`.
 #[derive(Clone, Copy, Debug)]
-pub struct Samples<'a, const W: usize> {
+pub(crate) struct Samples<'a, const W: usize> {
     /// Real parts.
     pub re: &'a [[f32; W]],
     /// Imaginary parts.
@@ -59,7 +59,7 @@ pub struct Samples<'a, const W: usize> {
 
 /// Where the bins go: bin `first` to row 0 and so on around the period, `stride` rows apart.
 #[derive(Clone, Copy, Debug)]
-pub struct Order {
+pub(crate) struct Order {
     /// The bin that comes first.
     pub first: usize,
     /// Rows from one bin to the next.
@@ -74,7 +74,7 @@ impl Transform {
     ///
     /// # Panics
     /// If there are no samples.
-    pub fn new(samples: usize, fractions: usize) -> Self {
+    pub(crate) fn new(samples: usize, fractions: usize) -> Self {
         assert!(samples > 0, "a transform has at least one sample");
         let length = samples.next_power_of_two();
         let fractions = if samples == 1 { 1 } else { fractions };
@@ -104,12 +104,12 @@ impl Transform {
     }
 
     /// Number of bins: one period of the transform.
-    pub fn bins(&self) -> usize {
+    pub(crate) fn bins(&self) -> usize {
         self.length * self.fractions
     }
 
     /// Number of samples.
-    pub fn samples(&self) -> usize {
+    pub(crate) fn samples(&self) -> usize {
         self.samples
     }
 
@@ -117,7 +117,7 @@ impl Transform {
     /// is needed. A lane's bits do not depend on `W`.
     ///
     /// Passes of radix 8 and 4, decimation in time (Cooley & Tukey, Mathematics of Computation 19, 1965, 297-301).
-    pub fn field<const W: usize>(
+    pub(crate) fn field<const W: usize>(
         &self,
         samples: Samples<W>,
         room: &mut Vec<Complex<W>>,
@@ -130,7 +130,7 @@ impl Transform {
     }
 
     /// The square of the magnitude of each bin of [`Self::field`].
-    pub fn power<const W: usize>(
+    pub(crate) fn power<const W: usize>(
         &self,
         samples: Samples<W>,
         room: &mut Vec<Complex<W>>,

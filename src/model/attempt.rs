@@ -11,7 +11,7 @@ const EACH_TIME: [&str; 3] =
 impl Model {
     /// The same units after an attempt, from 1, to mend them: replaced parts and what the bench does anew are drawn from streams of the
     /// attempt, all else is as it was. So attempt k of unit n is always the same. Of the first `units`.
-    pub fn attempt(&self, replacing: &Replacing, number: u32, units: u64) -> Model {
+    pub(crate) fn attempt(&self, replacing: &Replacing, number: u32, units: u64) -> Model {
         let mut model = Model { trials: Trials::Fixed(units), ..self.clone() };
         let is_replaced = |source: &str| {
             replacing.names.iter().any(|name| match name.as_str() {

@@ -12,7 +12,7 @@ use crate::study::{Bound, LimitUnit, Study};
 use std::sync::Arc;
 
 /// Compiles a study; `text` is the file it was read from, for its fingerprint.
-pub fn compile(study: &Study, text: &str) -> Model {
+pub(crate) fn compile(study: &Study, text: &str) -> Model {
     let array = Array::new(&study.layout, &study.taper, study.element);
     let mut sources = Sources::new(study.seed, study.grouping);
     let chain = study.chain.bind(&mut sources);

@@ -8,7 +8,7 @@ const NEAR: f64 = 1.05;
 
 /// Coupling between the nearest neighbours of an array.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Coupling {
+pub(crate) struct Coupling {
     /// Level and phase, bound to their draws.
     pub coefficient: NeighbourCoupling,
     /// The nearest neighbours of each element, ascending, `[channel]`.

@@ -4,7 +4,7 @@ use crate::study::Bound;
 
 /// A bound on one column.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Limit {
+pub(crate) struct Limit {
     /// Number of the column it bounds.
     pub column: usize,
     /// The bound, in the unit of the figure.
@@ -17,7 +17,7 @@ pub struct Limit {
 
 impl Limit {
     /// Whether a value meets the limit; a value that is no number does not.
-    pub fn is_met_by(&self, value: f64) -> bool {
+    pub(crate) fn is_met_by(&self, value: f64) -> bool {
         let value = if self.on_size { value.abs() } else { value };
         match self.bound {
             Bound::AtMost(most) => value <= most,

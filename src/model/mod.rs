@@ -10,14 +10,14 @@ mod inspections;
 mod limit;
 mod operating_point;
 mod parts;
-pub mod vary;
+pub(crate) mod vary;
 mod warnings;
 
-pub use compile::compile;
-pub use coupling::Coupling;
-pub use limit::Limit;
-pub use operating_point::OperatingPoint;
-pub use warnings::warnings;
+pub(crate) use compile::compile;
+pub(crate) use coupling::Coupling;
+pub(crate) use limit::Limit;
+pub(crate) use operating_point::OperatingPoint;
+pub(crate) use warnings::warnings;
 
 use crate::array::Array;
 use crate::bench::{Calibration, Clock, Command, Fixture, Hardware, Receiver, Stability};
@@ -28,7 +28,7 @@ use crate::study::{Beam, DeadChannels, Trials};
 
 /// One column of results: a figure at a beam point.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Column {
+pub(crate) struct Column {
     /// The figure.
     pub figure: Figure,
     /// Number of the beam point among the plan's.
@@ -37,7 +37,7 @@ pub struct Column {
 
 /// What a bench sees of a unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct View {
+pub(crate) struct View {
     /// Under these conditions.
     pub at: Conditions,
     /// The whole chain, as a probe sees it, not only what stands before the reference plane.
@@ -46,7 +46,7 @@ pub struct View {
 
 /// The code tables that a calibration plan makes.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Course {
+pub(crate) struct Course {
     /// One after the other.
     pub tables: Vec<TableSpec>,
     /// The one that is used, `[point]`.
@@ -55,7 +55,7 @@ pub struct Course {
 
 /// What a code table is made for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct TableSpec {
+pub(crate) struct TableSpec {
     /// Number of what the bench sees among the plan's views.
     pub view: usize,
     /// The look whose beam the shifters are commanded to meanwhile; broadside when there is none.
@@ -64,7 +64,7 @@ pub struct TableSpec {
 
 /// Keys of what is read: noise exists for every reading that could be taken, whether it is or not.
 #[derive(Clone, Debug)]
-pub struct NoiseKeys {
+pub(crate) struct NoiseKeys {
     /// Channels alone.
     pub alone: Key,
     /// Channels alone, looked at to see whether they live.
@@ -100,7 +100,7 @@ impl NoiseKeys {
 
 /// A study ready to run.
 #[derive(Clone, Debug)]
-pub struct Model {
+pub(crate) struct Model {
     /// What the study is called.
     pub title: String,
     /// Fingerprint of the study's text, 16 hexadecimal digits.
@@ -164,47 +164,47 @@ pub struct Model {
 
 impl Model {
     /// Number of channels.
-    pub fn channels(&self) -> usize {
+    pub(crate) fn channels(&self) -> usize {
         self.array.channels()
     }
 
     /// Units that share draws of a lot, the first trial the first of the first lot; `None` where units are independent.
-    pub fn lot(&self) -> Option<u64> {
+    pub(crate) fn lot(&self) -> Option<u64> {
         self.sources.lot()
     }
 
     /// What the chain meets at a beam point.
-    pub fn conditions_of(&self, point: usize) -> &Conditions {
+    pub(crate) fn conditions_of(&self, point: usize) -> &Conditions {
         &self.conditions[self.points[point].conditions]
     }
 
     /// Number of families of limits.
-    pub fn family_count(&self) -> usize {
+    pub(crate) fn family_count(&self) -> usize {
         self.families.iter().max().map_or(0, |last| last + 1)
     }
 
     /// Temperature of a beam point, K, where the study distinguishes several.
-    pub fn temperature_of(&self, point: usize) -> Option<f64> {
+    pub(crate) fn temperature_of(&self, point: usize) -> Option<f64> {
         let temperature = self.conditions_of(point).temperature;
         self.conditions.iter().any(|of| of.temperature != temperature).then_some(temperature)
     }
 
     /// The same with one calibration plan alone, by its number; what it draws stays as it is.
-    pub fn with_calibration(&self, number: usize) -> Model {
+    pub(crate) fn with_calibration(&self, number: usize) -> Model {
         let (calibrations, courses) =
             (vec![self.calibrations[number].clone()], vec![self.courses[number].clone()]);
         Model { calibrations, courses, ..self.clone() }
     }
 
     /// The same with all channels alive.
-    pub fn all_alive(&self) -> Model {
+    pub(crate) fn all_alive(&self) -> Model {
         let mut model = self.clone();
         model.dead.fate = Value::exact(0.0);
         model
     }
 
     /// The same with the parts of a source as they are delivered, whatever the study inspects.
-    pub fn delivering(mut self, source: &str) -> Model {
+    pub(crate) fn delivering(mut self, source: &str) -> Model {
         if let Some(number) = self.sources.list().iter().position(|of| of.name == source) {
             self.sources.uninspect(number);
         }
@@ -212,13 +212,13 @@ impl Model {
     }
 
     /// Whether units are somewhere warmer or colder than where their nominal values hold, and that changes them.
-    pub fn feels_temperature(&self) -> bool {
+    pub(crate) fn feels_temperature(&self) -> bool {
         let mut all = self.conditions.iter().chain([&self.at_bench]);
         all.any(|of| of.warming() != 0.0) && self.chain.depends_on_temperature()
     }
 
     /// The receiver as one calibration uses it.
-    pub fn receiver_for(&self, calibration: &Calibration) -> Receiver {
+    pub(crate) fn receiver_for(&self, calibration: &Calibration) -> Receiver {
         Receiver { averages: calibration.averages.unwrap_or(self.receiver.averages), ..self.receiver }
     }
 }

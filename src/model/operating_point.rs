@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 /// A beam at a frequency and a temperature. Temperatures share a beam point, which depends on none of them.
 #[derive(Clone, Debug, PartialEq)]
-pub struct OperatingPoint {
+pub(crate) struct OperatingPoint {
     /// What does not depend on the temperature.
     pub point: Arc<BeamPoint>,
     /// Number of its conditions among those in use.
@@ -19,7 +19,7 @@ pub struct OperatingPoint {
 
 impl OperatingPoint {
     /// Numbers of its beam, its frequency and its temperature among the study's.
-    pub fn numbers(&self) -> [usize; 3] {
+    pub(crate) fn numbers(&self) -> [usize; 3] {
         [self.point.beam, self.frequency_number, self.temperature_number]
     }
 }

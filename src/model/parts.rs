@@ -9,7 +9,7 @@ use crate::random::Value;
 use crate::study::DeadChannels;
 
 /// The parts of a plan, but for its draws, its noise and its calibrations.
-pub struct Parts<'p> {
+pub(crate) struct Parts<'p> {
     /// What units are.
     pub units: Units<'p>,
     /// What is taken of them.
@@ -20,7 +20,7 @@ pub struct Parts<'p> {
 
 /// The units before anything is done to them, and what sets them.
 #[derive(PartialEq)]
-pub struct Units<'p> {
+pub(crate) struct Units<'p> {
     conditions: &'p [Conditions],
     array: &'p Array,
     chain: &'p Chain,
@@ -38,7 +38,7 @@ pub struct Units<'p> {
 
 /// The beams that units are steered to, and what is taken of a beam.
 #[derive(PartialEq)]
-pub struct Figures<'p> {
+pub(crate) struct Figures<'p> {
     points: &'p [OperatingPoint],
     commands: &'p [Vec<Command>],
     depth: Depth,
@@ -47,7 +47,7 @@ pub struct Figures<'p> {
 
 /// The bench, but for its receiver, which depends on the calibration.
 #[derive(PartialEq)]
-pub struct Bench<'p> {
+pub(crate) struct Bench<'p> {
     fixture: &'p Fixture,
     stability: &'p Stability,
     clock: &'p Clock,
@@ -57,7 +57,7 @@ pub struct Bench<'p> {
 
 impl Model {
     /// Its parts. All fields are named here, so that adding one forces a decision on what it affects.
-    pub fn parts(&self) -> Parts<'_> {
+    pub(crate) fn parts(&self) -> Parts<'_> {
         let Model {
             // What is said about outcomes, how many there are, and what they are held against.
             title: _,

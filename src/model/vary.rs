@@ -7,7 +7,7 @@ use crate::random::{Key, Source, Value};
 
 /// What makes units differ, or a fixed imperfection that could be mended: what is varied and switched off as one.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Cause {
+pub(crate) struct Cause {
     /// What it is called.
     pub name: String,
     /// Names of all that it holds.
@@ -45,7 +45,7 @@ impl Trait {
 
 /// A wish to take several causes as one.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Wish {
+pub(crate) struct Wish {
     /// What they are called together.
     pub name: String,
     /// Blocks, bench parts, or single ones of their values: "jumper", "feed trace.length", "bench.receiver".
@@ -54,7 +54,7 @@ pub struct Wish {
 
 /// A wish that cannot be met: what is wrong, and what would be right.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Unmatched {
+pub(crate) struct Unmatched {
     /// What is wrong.
     pub message: String,
     /// What would be right.
@@ -64,7 +64,7 @@ pub struct Unmatched {
 impl Cause {
     /// True when it differs from unit to unit. What does not is the same in all units given their other draws: it owns no share of
     /// a variance, and what it costs shows when it is switched off.
-    pub fn is_drawn(&self) -> bool {
+    pub(crate) fn is_drawn(&self) -> bool {
         !self.sources.is_empty() || self.traits.iter().any(|of| of.is_drawn())
     }
 
@@ -80,7 +80,7 @@ impl Cause {
 
 /// Every cause of a plan, one by one: drawn sources (those that vary together as one), the receiver's noise and drift, then
 /// what is fixed: rounding, and temperature as a whole, of which the spread of a coefficient is but a part.
-pub fn causes(model: &Model) -> Vec<Cause> {
+pub(crate) fn causes(model: &Model) -> Vec<Cause> {
     let is_calibrated = !model.calibrations.iter().all(Calibration::is_none);
     let of = |name: &str, traits: &[Trait]| Cause {
         name: name.to_owned(),
@@ -134,7 +134,7 @@ pub fn causes(model: &Model) -> Vec<Cause> {
 }
 
 /// What the cause of all that temperatures do is called.
-pub const TEMPERATURE: &str = "temperature";
+pub(crate) const TEMPERATURE: &str = "temperature";
 
 const LINEARITY: &str = "bench.receiver.linearity";
 const WARM_UP: &str = "bench.receiver.warm_up";
@@ -146,7 +146,7 @@ fn is_of_bench(source: &Source) -> bool {
 /// Joins causes that are to be taken as one. A joined one stands where its first stood.
 ///
 /// Errors: an item that nothing of the study is meant by, that is in two of the wishes, or a name that is taken.
-pub fn join(causes: Vec<Cause>, wishes: &[Wish]) -> Result<Vec<Cause>, Unmatched> {
+pub(crate) fn join(causes: Vec<Cause>, wishes: &[Wish]) -> Result<Vec<Cause>, Unmatched> {
     // The wish that a cause belongs to, `[cause]`.
     let mut wish_of: Vec<Option<usize>> = vec![None; causes.len()];
     for (number, wish) in wishes.iter().enumerate() {
@@ -224,7 +224,7 @@ fn not_found(item: &str, wish: &Wish, causes: &[Cause]) -> Unmatched {
 }
 
 /// The plan with some causes read from the second sample: every other draw is as it was. Of what is not drawn nothing changes.
-pub fn from_second_sample<'c>(model: &Model, causes: impl IntoIterator<Item = &'c Cause>) -> Model {
+pub(crate) fn from_second_sample<'c>(model: &Model, causes: impl IntoIterator<Item = &'c Cause>) -> Model {
     let mut model = model.clone();
     let seed = model.seed;
     let second = NoiseKeys::new(model.noise.joined.len() as u32, |name| Key::of_second_sample(seed, name));
@@ -242,7 +242,7 @@ pub fn from_second_sample<'c>(model: &Model, causes: impl IntoIterator<Item = &'
 }
 
 /// The plan without a cause: what is drawn stays at its nominal value, what is fixed is perfect.
-pub fn without(model: &Model, cause: &Cause) -> Model {
+pub(crate) fn without(model: &Model, cause: &Cause) -> Model {
     let mut model = model.clone();
     model.sources.freeze(&cause.sources);
     for of in &cause.traits {

@@ -24,7 +24,7 @@ const UNITS: u64 = 256;
 const LANES: usize = 16;
 
 /// Looks through a study and its plan.
-pub fn warnings(study: &Study, model: &Model) -> Vec<Diagnostic> {
+pub(crate) fn warnings(study: &Study, model: &Model) -> Vec<Diagnostic> {
     let findings = Findings::default();
     grating_lobes(model, &findings);
     inspections(study, &findings);

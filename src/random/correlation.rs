@@ -4,7 +4,7 @@ use crate::io::{Accepts, Check, Key, List, Quantity, Special, Table, Text, keys,
 use crate::random::{Scope, Tolerance};
 
 /// A parameter that a correlation can name.
-pub struct Parameter<'a> {
+pub(crate) struct Parameter<'a> {
     /// Its key in the study file.
     pub key: &'static str,
     /// The tolerance itself.
@@ -21,7 +21,7 @@ pub struct Parameter<'a> {
 ///
 /// Source: Nelsen, An Introduction to Copulas (2006), section 2.3 (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Correlation {
+pub(crate) struct Correlation {
     /// Keys of the parameters, in the order they are first named.
     pub keys: Vec<&'static str>,
     /// Two parameters, by number, and their coefficient.
@@ -39,7 +39,7 @@ keys! {
 }
 
 /// Key of the correlations of a block.
-pub const CORRELATION: Key<Special> = Key::special(
+pub(crate) const CORRELATION: Key<Special> = Key::special(
     "correlation",
     || Accepts::List(Box::new(Accepts::Shared("correlation", &KEYS))),
     "[{ between = [\"length\", \"attenuation\"], coefficient = 0.5 }]",
@@ -49,7 +49,7 @@ pub const CORRELATION: Key<Special> = Key::special(
 impl Correlation {
     /// Reads `correlation = [{ between = ["...", "..."], coefficient = 0.6 }]` of a table with these parameters: a
     /// correlation for each set of parameters that hang together.
-    pub fn read(table: &Table, parameters: &[Parameter]) -> Vec<Correlation> {
+    pub(crate) fn read(table: &Table, parameters: &[Parameter]) -> Vec<Correlation> {
         let mut pairs: Vec<(usize, usize, f64)> = Vec::new();
         for entry in table.tables(CORRELATION) {
             let coefficient = entry.read(&COEFFICIENT);

@@ -8,7 +8,7 @@ use multiversion::multiversion;
 ///
 /// `out` is `[index][lane]`, its length a multiple of `W`; lane l is trial `first_trial + l`. Each value is (word + 1/2)/2^32
 /// of a random word of 32 bits. A value does not depend on `W`, nor on the length of `out`.
-pub fn fill<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [f64]) {
+pub(crate) fn fill<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [f64]) {
     debug_assert_eq!(out.len() % W, 0);
     fill_rows::<W>(key, first_trial, slot, out.as_chunks_mut().0);
 }
@@ -31,7 +31,7 @@ pub fn normals<const W: usize>(key: Key, first_trial: u64, slot: u32, sd: f32, o
 
 /// The standard normal deviates at the four indices from `4 block` on; each lane may have a block of its own.
 #[inline(always)]
-pub fn normal_block<const W: usize>(
+pub(crate) fn normal_block<const W: usize>(
     key: Key,
     first_trial: u64,
     block: impl Fn(usize) -> u32,
@@ -84,7 +84,7 @@ fn words_of<const W: usize>(key: Key, counter: impl Fn(usize) -> [u32; 4]) -> [[
 
 /// The uniform in (0, 1) that a word stands for: the middle of its step.
 #[inline(always)]
-pub fn uniform(word: u32) -> f64 {
+pub(crate) fn uniform(word: u32) -> f64 {
     (f64::from(word) + 0.5) * (1.0 / 4_294_967_296.0)
 }
 

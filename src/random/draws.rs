@@ -6,7 +6,7 @@ use std::ops::Range;
 /// The deviations of one batch, `[source][slot][group][lane]`, in single precision: a deviation has seven digits, and
 /// its nominal value is added in double.
 #[derive(Clone, Debug)]
-pub struct Draws<const W: usize> {
+pub(crate) struct Draws<const W: usize> {
     first_trial: u64,
     values: Vec<[f32; W]>,
     /// `[source][slot]`.
@@ -175,7 +175,7 @@ impl<const W: usize> Draws<W> {
     }
 
     /// Deviation of one lane of a source, by slot and group.
-    pub fn deviation(&self, source: &Source, slot: usize, group: usize, lane: usize) -> f64 {
+    pub(crate) fn deviation(&self, source: &Source, slot: usize, group: usize, lane: usize) -> f64 {
         f64::from(self.values[source.place.start_of(slot) + group][lane])
     }
 }

@@ -6,7 +6,7 @@ use crate::random::{Stated, Window};
 
 /// A reading is the deviation, plus the gauge's own bias, plus a normal error of its own for each reading.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Gauge {
+pub(crate) struct Gauge {
     /// Added to every reading.
     pub bias: f64,
     /// Standard deviation of a reading of one part.
@@ -48,12 +48,12 @@ impl Gauge {
     }
 
     /// Whether readings repeat.
-    pub fn is_exact(&self) -> bool {
+    pub(crate) fn is_exact(&self) -> bool {
         self.sd == 0.0
     }
 
     /// The probability that a part of deviation `x` reads within a window: Phi((high - x - bias)/sd) - Phi((low - x - bias)/sd).
-    pub fn probability_within(&self, x: f64, window: Window) -> f64 {
+    pub(crate) fn probability_within(&self, x: f64, window: Window) -> f64 {
         if self.is_exact() {
             return f64::from(u8::from(window.holds(x + self.bias)));
         }
@@ -63,12 +63,12 @@ impl Gauge {
     }
 
     /// How likely a part of deviation `x` reads `reading`, up to a factor that is the same for all parts; not of an exact gauge.
-    pub fn density(&self, x: f64, reading: f64) -> f64 {
+    pub(crate) fn density(&self, x: f64, reading: f64) -> f64 {
         normal::density((reading - x - self.bias) / self.sd)
     }
 
     /// The gauge that reads parts without spread as this one reads normal parts of standard deviation `sd`.
-    pub fn widened(&self, sd: f64) -> Gauge {
+    pub(crate) fn widened(&self, sd: f64) -> Gauge {
         Gauge { sd: scalar::hypot(self.sd, sd), ..*self }
     }
 }

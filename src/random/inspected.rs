@@ -8,7 +8,7 @@ use crate::random::{Distribution, Gauge, Sampled, Sampling, Window};
 /// A part conforms when its deviation is within the tolerance; it is taken when what the gauge reads is within the acceptance. The
 /// guard band is how far the acceptance is inside the tolerance. Terms: JCGM 106:2012, clause 3.3.
 #[derive(Clone, Debug)]
-pub struct Inspection {
+pub(crate) struct Inspection {
     /// What a part has to keep; where only the acceptance is stated, the same.
     pub tolerance: Option<Window>,
     /// What a reading has to keep; `None` where no limit is set and nothing is rejected.
@@ -26,14 +26,14 @@ pub struct Inspection {
 
 impl Inspection {
     /// Whether anything is rejected.
-    pub fn is_in_place(&self) -> bool {
+    pub(crate) fn is_in_place(&self) -> bool {
         self.accept.is_some()
     }
 }
 
 /// An inspection and the parts that are delivered to it.
 #[derive(Clone, Debug)]
-pub struct Inspected {
+pub(crate) struct Inspected {
     /// How they are inspected.
     pub inspection: Inspection,
     /// Distribution of a delivered part; about the shift of its lot where one is drawn for each lot and the lots are inspected by a sample.

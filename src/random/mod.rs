@@ -2,13 +2,13 @@
 //! index, slot), so nothing depends on the order, the number or the thread of the draws.
 
 mod correlation;
-pub mod distribution;
-pub mod draw;
+pub(crate) mod distribution;
+pub(crate) mod draw;
 mod draws;
 mod gauge;
 mod inspected;
-pub mod key;
-pub mod philox;
+pub(crate) mod key;
+pub(crate) mod philox;
 mod sampling;
 mod scope;
 mod source;
@@ -18,23 +18,23 @@ mod toleranced;
 mod value;
 mod window;
 
-pub use correlation::{CORRELATION, Correlation, Parameter};
+pub(crate) use correlation::{CORRELATION, Correlation, Parameter};
 #[cfg(test)]
-pub use distribution::{
+pub(crate) use distribution::{
     Arcsine, Beta, Empirical, Gamma, LogNormal, Mixture, Part, Triangular, TruncatedNormal, Weibull,
 };
-pub use distribution::{
+pub(crate) use distribution::{
     DISTRIBUTIONS, Distribution, InvalidDistribution, Normal, Sampled, Screened, Stated, Uniform,
 };
-pub use draws::Draws;
-pub use gauge::Gauge;
-pub use inspected::{Inspected, Inspection};
+pub(crate) use draws::Draws;
+pub(crate) use gauge::Gauge;
+pub(crate) use inspected::{Inspected, Inspection};
 pub use key::Key;
-pub use sampling::Sampling;
-pub use scope::{GROUPS, Grouping, LOT, Scope};
-pub use source::{Place, SharedDraws, Source, Sources, whole_lots};
+pub(crate) use sampling::Sampling;
+pub(crate) use scope::{GROUPS, Grouping, LOT, Scope};
+pub(crate) use source::{Place, SharedDraws, Source, Sources, whole_lots};
 pub use stream::Stream;
-pub use tolerance::{NOMINAL, SPREAD, Spread, Tolerance};
-pub use toleranced::Toleranced;
-pub use value::Value;
-pub use window::Window;
+pub(crate) use tolerance::{NOMINAL, SPREAD, Spread, Tolerance};
+pub(crate) use toleranced::Toleranced;
+pub(crate) use value::Value;
+pub(crate) use window::Window;

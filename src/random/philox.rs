@@ -10,7 +10,7 @@ const ROUNDS: usize = 10;
 ///
 /// Salmon, Moraes, Dror & Shaw, "Parallel random numbers: as easy as 1, 2, 3", SC11 (2011).
 #[inline(always)]
-pub fn block(counter: [u32; 4], key: [u32; 2]) -> [u32; 4] {
+pub(crate) fn block(counter: [u32; 4], key: [u32; 2]) -> [u32; 4] {
     let mut words = counter;
     let mut key = key;
     for _ in 0..ROUNDS {

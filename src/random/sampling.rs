@@ -5,7 +5,7 @@ use crate::math::scalar;
 
 /// A single sampling plan: so many parts of a lot are gauged, and the lot is taken when no more than so many of them fail.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Sampling {
+pub(crate) struct Sampling {
     /// Parts in a lot.
     pub lot: u64,
     /// Parts that are gauged, n.
@@ -19,7 +19,7 @@ impl Sampling {
     ///
     /// The parts of a lot are as they come from a process, so what a sample holds is binomial, however large the lot is (ISO 2859-1 calls
     /// this the curve of type B).
-    pub fn accepts(&self, p: f64) -> f64 {
+    pub(crate) fn accepts(&self, p: f64) -> f64 {
         if p <= 0.0 || p >= 1.0 {
             return f64::from(u8::from(p <= 0.0));
         }
@@ -27,7 +27,7 @@ impl Sampling {
     }
 
     /// The probability of a part to fail at which a lot is taken with probability `taken`, 0 < `taken` < 1: the other way round.
-    pub fn quality(&self, taken: f64) -> f64 {
+    pub(crate) fn quality(&self, taken: f64) -> f64 {
         // By the smaller tail, which has more digits.
         if taken > 0.5 {
             probability_at_tail(self.allowed + 1, self.parts, 1.0 - taken).success

@@ -5,7 +5,7 @@ use crate::random::Tolerance;
 
 /// What one draw covers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Scope {
+pub(crate) enum Scope {
     /// Each channel has its own.
     Channel,
     /// A run of channels on one chip shares it.
@@ -20,7 +20,7 @@ pub enum Scope {
 
 impl Scope {
     /// Words for `scope`.
-    pub const KINDS: &[(&'static str, Scope)] = &[
+    pub(crate) const KINDS: &[(&'static str, Scope)] = &[
         ("channel", Scope::Channel),
         ("chip", Scope::Chip),
         ("board", Scope::Board),
@@ -29,7 +29,7 @@ impl Scope {
     ];
 
     /// The word in the study file.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Scope::Channel => "channel",
             Scope::Chip => "chip",
@@ -40,14 +40,14 @@ impl Scope {
     }
 
     /// Whether all channels of a unit share a draw.
-    pub fn is_common(self) -> bool {
+    pub(crate) fn is_common(self) -> bool {
         matches!(self, Scope::Unit | Scope::Lot)
     }
 }
 
 /// How channels and units are grouped.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Grouping {
+pub(crate) struct Grouping {
     /// Channels of a unit.
     pub channels: usize,
     /// Channels of a chip.
@@ -63,7 +63,7 @@ const MOST_CHANNELS: u64 = 4096;
 
 keys! {
     /// Its keys in the table of the array.
-    pub GROUPS: "";
+    pub(crate) GROUPS: "";
     CHIP: Or<Count, u64> =
         Key::count("chip", 1..=MOST_CHANNELS, "2", "Channels of a chip, for tolerances with scope \"chip\"; 1 where it is left out").or(1);
     BOARD: Optional<Count> =
@@ -71,7 +71,7 @@ keys! {
 }
 
 /// Key of the units of a lot, in the study.
-pub const LOT: Key<Optional<Count>> = Key::count(
+pub(crate) const LOT: Key<Optional<Count>> = Key::count(
     "lot",
     1..=i64::MAX as u64,
     "50",
@@ -88,7 +88,7 @@ impl Grouping {
 
     /// Reads `chip` and `board` of the array and `lot` of the study. Channels must fill chips and boards, chips must fill
     /// boards.
-    pub fn read(root: &Table, array: &Table, channels: usize) -> Grouping {
+    pub(crate) fn read(root: &Table, array: &Table, channels: usize) -> Grouping {
         let chip = array.read(&CHIP.up_to(channels as u64)) as usize;
         let board = array.read(&BOARD.up_to(channels as u64)).map(|board| board as usize);
         let lot = root.read(&LOT);
@@ -115,7 +115,7 @@ impl Grouping {
     }
 
     /// Channels that share a draw.
-    pub fn channels_of(&self, scope: Scope) -> usize {
+    pub(crate) fn channels_of(&self, scope: Scope) -> usize {
         match scope {
             Scope::Channel => 1,
             Scope::Chip => self.chip,
@@ -125,7 +125,7 @@ impl Grouping {
     }
 
     /// Records an error where a tolerance is on a scope that the study does not have.
-    pub fn check(&self, table: &Table, tolerance: &Tolerance) {
+    pub(crate) fn check(&self, table: &Table, tolerance: &Tolerance) {
         for (spread, span) in tolerance.spreads() {
             let (is_there, help) = match spread.scope {
                 Scope::Board => {

@@ -5,7 +5,7 @@
 
 mod shared;
 
-pub use shared::SharedDraws;
+pub(crate) use shared::SharedDraws;
 
 use crate::io::Dimension;
 use crate::random::{
@@ -14,7 +14,7 @@ use crate::random::{
 
 /// Where draws stand in the buffer: `[slot][group]`, in lanes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Place {
+pub(crate) struct Place {
     /// Number of the source; of a sum, of the first that it adds.
     source: usize,
     start: usize,
@@ -33,7 +33,7 @@ impl Place {
 
 /// One named source of deviations.
 #[derive(Clone, Debug)]
-pub struct Source {
+pub(crate) struct Source {
     /// Block (or bench part) and key, joined by a point; a second distribution of a tolerance adds its scope after a comma.
     pub name: String,
     /// Distribution of the deviation.
@@ -86,14 +86,14 @@ struct Set {
 
 impl Source {
     /// The group that a channel belongs to.
-    pub fn group_of(&self, channel: usize) -> usize {
+    pub(crate) fn group_of(&self, channel: usize) -> usize {
         channel / self.place.channels_a_group
     }
 }
 
 /// All sources of a plan.
 #[derive(Clone, Debug)]
-pub struct Sources {
+pub(crate) struct Sources {
     seed: u64,
     grouping: Grouping,
     list: Vec<Source>,
@@ -104,13 +104,13 @@ pub struct Sources {
 
 impl Sources {
     /// An empty list for a seed and a grouping of the channels.
-    pub fn new(seed: u64, grouping: Grouping) -> Sources {
+    pub(crate) fn new(seed: u64, grouping: Grouping) -> Sources {
         Sources { seed, grouping, list: Vec::new(), sets: Vec::new(), rows: 0, slots: 0 }
     }
 
     /// Gives a tolerance its place among the draws, with `slots` independent draws for each group, and answers with the value that
     /// units have. A tolerance that does not vary takes no place. With `on_use` a slot is left undrawn until [`Sources::need`].
-    pub fn bind(
+    pub(crate) fn bind(
         &mut self,
         name: String,
         tolerance: &Tolerance,
@@ -161,7 +161,7 @@ impl Sources {
     }
 
     /// Correlates parameters of a block that were bound.
-    pub fn correlate(&mut self, block: &str, correlation: &Correlation) {
+    pub(crate) fn correlate(&mut self, block: &str, correlation: &Correlation) {
         let number = |key: &&str| {
             let name = format!("{block}.{key}");
             self.list.iter().position(|source| source.name == name)
@@ -175,12 +175,12 @@ impl Sources {
     }
 
     /// The sources, by number, that vary together with one: itself, and those that it is correlated with.
-    pub fn together_with(&self, number: usize) -> Vec<usize> {
+    pub(crate) fn together_with(&self, number: usize) -> Vec<usize> {
         self.list[number].set.map_or(vec![number], |set| self.sets[set].members.clone())
     }
 
     /// Lets sources, by number, read an independent second sample. Those that are correlated with one of them have to be named too.
-    pub fn rekey(&mut self, numbers: &[usize]) {
+    pub(crate) fn rekey(&mut self, numbers: &[usize]) {
         for number in numbers {
             let source = &mut self.list[*number];
             source.key = Key::of_second_sample(self.seed, &source.name);
@@ -189,7 +189,7 @@ impl Sources {
 
     /// Lets sources whose names are chosen draw what an attempt, from 1, to mend a unit puts in their place. Parts come from the lot that
     /// the unit is of, so what is drawn for each lot stays.
-    pub fn replace(&mut self, attempt: u32, is_chosen: impl Fn(&str) -> bool) {
+    pub(crate) fn replace(&mut self, attempt: u32, is_chosen: impl Fn(&str) -> bool) {
         let seed = self.seed;
         for source in self.list.iter_mut().filter(|of| of.scope != Scope::Lot && is_chosen(&of.name)) {
             source.key = Key::of_attempt(seed, &source.name, attempt);
@@ -197,13 +197,13 @@ impl Sources {
     }
 
     /// Keeps sources, by number, at their nominal values. Those that are correlated with one of them have to be named too.
-    pub fn freeze(&mut self, numbers: &[usize]) {
+    pub(crate) fn freeze(&mut self, numbers: &[usize]) {
         numbers.iter().for_each(|number| self.list[*number].is_frozen = true);
     }
 
     /// Leaves every source at its nominal value, drawn on use or not: a unit as on the drawing, to which
     /// [`Sources::deviate`] adds.
-    pub fn hold<const W: usize>(&self, draws: &mut Draws<W>) {
+    pub(crate) fn hold<const W: usize>(&self, draws: &mut Draws<W>) {
         draws.begin(0);
         for source in &self.list {
             (0..source.slots).for_each(|slot| draws.freeze(source, slot));
@@ -214,7 +214,7 @@ impl Sources {
     }
 
     /// Gives one slot of a source's group a deviation in each lane, whatever it had.
-    pub fn deviate<const W: usize>(
+    pub(crate) fn deviate<const W: usize>(
         &self,
         number: usize,
         slot: usize,
@@ -229,7 +229,7 @@ impl Sources {
     }
 
     /// The coefficient by which two sources of one set are correlated, by number: 0 where they are drawn apart.
-    pub fn coefficient(&self, a: usize, b: usize) -> f64 {
+    pub(crate) fn coefficient(&self, a: usize, b: usize) -> f64 {
         let (Some(set), true) = (self.list[a].set, self.list[a].set == self.list[b].set) else { return 0.0 };
         let Set { members, factor } = &self.sets[set];
         let row = |number| members.iter().position(|member| *member == number).map(|place| &factor[place]);
@@ -238,7 +238,7 @@ impl Sources {
     }
 
     /// Draws a source, by number, as its parts are delivered: without their inspection.
-    pub fn uninspect(&mut self, number: usize) {
+    pub(crate) fn uninspect(&mut self, number: usize) {
         let sum = self.list[number].sum;
         let source = &mut self.list[number];
         let Some(inspected) = source.inspected.take() else { return };
@@ -266,25 +266,25 @@ impl Sources {
     }
 
     /// How channels and units are grouped.
-    pub fn grouping(&self) -> &Grouping {
+    pub(crate) fn grouping(&self) -> &Grouping {
         &self.grouping
     }
 
     /// Units that hang together, from trial 0 on: those of a lot that shares a draw which varies. Where there are lots of several sizes,
     /// the least number that all of them divide, so that no lot is cut. `None` where no two units share a draw.
-    pub fn lot(&self) -> Option<u64> {
+    pub(crate) fn lot(&self) -> Option<u64> {
         let varies = |source: &&Source| !source.is_frozen && source.distribution.sd() > 0.0;
         let sizes = self.list.iter().filter(varies).filter_map(|source| source.lot);
         sizes.reduce(whole_lots).filter(|units| *units > 1)
     }
 
     /// The sources in the order they were bound.
-    pub fn list(&self) -> &[Source] {
+    pub(crate) fn list(&self) -> &[Source] {
         &self.list
     }
 
     /// Begins a batch of the trials `first_trial ..` and draws every source, but for those drawn on use.
-    pub fn draw<const W: usize>(&self, first_trial: u64, draws: &mut Draws<W>) {
+    pub(crate) fn draw<const W: usize>(&self, first_trial: u64, draws: &mut Draws<W>) {
         draws.begin(first_trial);
         self.draw_at_once(draws);
     }
@@ -298,14 +298,14 @@ impl Sources {
     }
 
     /// Draws what [`Sources::draw`] left out as well.
-    pub fn draw_rest<const W: usize>(&self, draws: &mut Draws<W>) {
+    pub(crate) fn draw_rest<const W: usize>(&self, draws: &mut Draws<W>) {
         for (number, source) in self.list.iter().enumerate() {
             (0..source.slots).for_each(|slot| self.draw_slot(number, slot, draws));
         }
     }
 
     /// Draws one slot of a value, if it is not drawn yet.
-    pub fn need<const W: usize>(&self, value: &Value, slot: usize, draws: &mut Draws<W>) {
+    pub(crate) fn need<const W: usize>(&self, value: &Value, slot: usize, draws: &mut Draws<W>) {
         if let Some(place) = value.place() {
             self.draw_slot(place.source, slot, draws);
         }
@@ -336,7 +336,7 @@ impl Sources {
 
     /// The deviation of one channel at a slot that is not kept, drawn for the batch in `draws`: of a source with more draws
     /// than are worth keeping.
-    pub fn draw_once<const W: usize>(
+    pub(crate) fn draw_once<const W: usize>(
         &self,
         value: &Value,
         slot: u32,
@@ -355,7 +355,7 @@ impl Sources {
     }
 
     /// A buffer for one batch.
-    pub fn buffer<const W: usize>(&self) -> Draws<W> {
+    pub(crate) fn buffer<const W: usize>(&self) -> Draws<W> {
         let groups = self.list.iter().map(|source| source.groups).max().unwrap_or(0);
         let scores = |set: &Set| set.members.len() * self.list[set.members[0]].groups;
         let scores = self.sets.iter().map(scores).max().unwrap_or(0);
@@ -364,7 +364,7 @@ impl Sources {
 }
 
 /// Fewest units that hold whole lots of both sizes: the least common multiple; of numbers too large for it, the largest number.
-pub fn whole_lots(a: u64, b: u64) -> u64 {
+pub(crate) fn whole_lots(a: u64, b: u64) -> u64 {
     let (mut divisor, mut rest) = (a.max(b), a.min(b));
     while rest > 0 {
         (divisor, rest) = (rest, divisor % rest);

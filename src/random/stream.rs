@@ -31,7 +31,7 @@ const _: () = assert!(u32::MAX / 4 < OF_ONE_DRAW);
 /// A word of 64 bits is two of 32, the first of them the lower half; bytes are words of 32 bits, the lowest byte first. A stream repeats after
 /// 2^33 words.
 ///
-/// Source: the generator is Philox4x32-10, see [`philox::block`]; the block with the number n of a stream has the counter
+/// Source: the generator is Philox4x32-10, see `random/philox.rs`; the block with the number n of a stream has the counter
 /// (2^31 + n, lower half of the trial, slot, upper half of the trial).
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stream {

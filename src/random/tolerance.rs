@@ -7,7 +7,7 @@ use crate::random::{DISTRIBUTIONS, Distribution, Inspected, Scope, Stated, Toler
 
 /// How a value deviates from its nominal.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Spread {
+pub(crate) struct Spread {
     /// Distribution of the deviation, in the unit of the value (SI).
     pub distribution: Distribution,
     /// What shares one draw.
@@ -17,7 +17,7 @@ pub struct Spread {
 /// A nominal value and, if it varies, its spread, as a study states them; what units have is a [`Value`](crate::random::Value). SI, or dB for
 /// levels.
 #[derive(Clone, Debug)]
-pub struct Tolerance {
+pub(crate) struct Tolerance {
     /// The value on the drawing.
     pub nominal: f64,
     /// Its spread; `None` where it does not vary.
@@ -34,7 +34,7 @@ pub struct Tolerance {
 
 keys! {
     /// Keys of a tolerance but its nominal value and its inspection.
-    pub SPREAD: "", with DISTRIBUTIONS;
+    pub(crate) SPREAD: "", with DISTRIBUTIONS;
     SCOPE: Or<Word<Scope>, Scope> =
         Key::word("scope", "scope", || Scope::KINDS.to_vec(), "channel",
             "What shares one draw: every channel has its own where it is left out").or(Scope::Channel);
@@ -48,12 +48,12 @@ keys! {
 }
 
 /// Key of the nominal value of a tolerance.
-pub const NOMINAL: Key<Special> =
+pub(crate) const NOMINAL: Key<Special> =
     Key::special("nominal", || Accepts::Own, "38 mm", "The value on the drawing");
 
 impl Tolerance {
     /// A value without spread.
-    pub fn exact(nominal: f64) -> Tolerance {
+    pub(crate) fn exact(nominal: f64) -> Tolerance {
         Tolerance {
             nominal,
             spread: None,
@@ -65,7 +65,7 @@ impl Tolerance {
     }
 
     /// Something that befalls a channel with a probability from 0 to 1, or not: 0 where it does not, see [`Distribution::bernoulli`].
-    pub fn by_chance(probability: f64) -> Tolerance {
+    pub(crate) fn by_chance(probability: f64) -> Tolerance {
         let distribution = Distribution::bernoulli(probability).ok().filter(|_| probability > 0.0);
         let spread = distribution.map(|distribution| Spread { distribution, scope: Scope::Channel });
         Tolerance { spread, ..Tolerance::exact(0.0) }
@@ -74,7 +74,10 @@ impl Tolerance {
     /// Reads a tolerance as its parts are delivered: a quantity alone, or `{ nominal = ..., normal = { sd = ... }, scope = "..." }`, to
     /// which `and = { normal = { sd = ... }, scope = "..." }` may add a second distribution. The table comes along, where there is one, as
     /// more may stand in it: how the parts are inspected.
-    pub fn read_delivered<'a>(parent: &Table<'a>, key: &Key<Toleranced>) -> (Tolerance, Option<Table<'a>>) {
+    pub(crate) fn read_delivered<'a>(
+        parent: &Table<'a>,
+        key: &Key<Toleranced>,
+    ) -> (Tolerance, Option<Table<'a>>) {
         let (exact, table) = read_nominal(parent, key);
         let Some(table) = table else { return (exact, None) };
         let of = Stated { dimension: key.takes.dimension.difference(), nominal: exact.nominal };
@@ -91,7 +94,7 @@ impl Tolerance {
 
     /// Reads a tolerance whose scope is not for the study to choose ([`Toleranced::scope`], of a channel unless stated): one distribution, of
     /// parts without an inspection.
-    pub fn read_in_scope(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
+    pub(crate) fn read_in_scope(parent: &Table, key: &Key<Toleranced>) -> Tolerance {
         let (exact, table) = read_nominal(parent, key);
         let scope = key.takes.scope.unwrap_or(Scope::Channel);
         let Some(table) = table else { return exact };
@@ -101,12 +104,12 @@ impl Tolerance {
     }
 
     /// True for a tolerance that is exactly zero.
-    pub fn is_zero(&self) -> bool {
+    pub(crate) fn is_zero(&self) -> bool {
         self.spread.is_none() && self.nominal == 0.0
     }
 
     /// Its spreads, none to two, with the places of their scopes in the study file.
-    pub fn spreads(&self) -> impl Iterator<Item = (&Spread, &Span)> {
+    pub(crate) fn spreads(&self) -> impl Iterator<Item = (&Spread, &Span)> {
         [&self.spread, &self.second]
             .into_iter()
             .zip(&self.scopes)
@@ -114,7 +117,7 @@ impl Tolerance {
     }
 
     /// Standard deviation of the value, 0 where it does not vary.
-    pub fn sd(&self) -> f64 {
+    pub(crate) fn sd(&self) -> f64 {
         match (&self.spread, &self.second) {
             (None, _) => 0.0,
             (Some(only), None) => only.distribution.sd(),

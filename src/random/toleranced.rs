@@ -5,7 +5,7 @@ use crate::random::Scope;
 
 /// What a key takes whose value varies: a quantity alone, or a table of a nominal value and its spread.
 #[derive(Clone, Copy, Debug)]
-pub struct Toleranced {
+pub(crate) struct Toleranced {
     /// The keys that lead to it from its block, or from the study: "coupling.level".
     pub path: &'static str,
     /// What it measures.
@@ -22,7 +22,7 @@ pub struct Toleranced {
 
 impl Key<Toleranced> {
     /// A key that takes a tolerance. Its name is the last part of its path.
-    pub const fn tolerance(
+    pub(crate) const fn tolerance(
         path: &'static str,
         dimension: Dimension,
         check: Check,
@@ -34,22 +34,22 @@ impl Key<Toleranced> {
     }
 
     /// The same key, which may be absent, or a table without a nominal value: either is exactly this.
-    pub const fn or_exactly(self, nominal: f64) -> Self {
+    pub(crate) const fn or_exactly(self, nominal: f64) -> Self {
         self.taking(Toleranced { nominal: Some(nominal), is_required: false, ..self.takes })
     }
 
     /// The same key, whose scope is not for the study to choose, of parts without an inspection.
-    pub const fn in_scope(self, scope: Scope) -> Self {
+    pub(crate) const fn in_scope(self, scope: Scope) -> Self {
         self.taking(Toleranced { scope: Some(scope), ..self.takes })
     }
 
     /// The same key where it must be there.
-    pub const fn needed(self) -> Self {
+    pub(crate) const fn needed(self) -> Self {
         self.taking(Toleranced { is_required: true, ..self.takes })
     }
 
     /// The same key where it may be absent; its table still needs a nominal value.
-    pub const fn or_nothing(self) -> Self {
+    pub(crate) const fn or_nothing(self) -> Self {
         self.taking(Toleranced { is_required: false, ..self.takes })
     }
 }

@@ -7,7 +7,7 @@ use std::ops::Range;
 /// A nominal value and what is drawn to deviate from it. It is made of a [`Tolerance`] by [`Sources::bind`](crate::random::Sources::bind);
 /// SI, or dB for levels.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Value {
+pub(crate) struct Value {
     /// The value on the drawing.
     pub nominal: f64,
     deviation: Deviation,
@@ -31,7 +31,7 @@ struct Pair {
 
 impl Value {
     /// A value that does not vary.
-    pub fn exact(nominal: f64) -> Value {
+    pub(crate) fn exact(nominal: f64) -> Value {
         Value { nominal, deviation: Deviation::Exact }
     }
 
@@ -52,7 +52,7 @@ impl Value {
 
     /// The value of each lane for one slot (a bit, a state; 0 where there is but one) of one channel.
     #[inline(always)]
-    pub fn at<const W: usize>(&self, draws: &Draws<W>, slot: usize, channel: usize) -> [f64; W] {
+    pub(crate) fn at<const W: usize>(&self, draws: &Draws<W>, slot: usize, channel: usize) -> [f64; W] {
         match self.place() {
             None => [self.nominal; W],
             Some(place) => {
@@ -64,7 +64,7 @@ impl Value {
 
     /// The deviation of each lane in single precision; the value is that plus [`Value::nominal`].
     #[inline(always)]
-    pub fn deviation_at<'a, const W: usize>(
+    pub(crate) fn deviation_at<'a, const W: usize>(
         &self,
         draws: &'a Draws<W>,
         slot: usize,
@@ -79,7 +79,7 @@ impl Value {
     /// The deviations of neighbouring channels, `[channel][lane]`; `None` where it does not vary or channels share a
     /// draw.
     #[inline(always)]
-    pub fn deviations<'a, const W: usize>(
+    pub(crate) fn deviations<'a, const W: usize>(
         &self,
         draws: &'a Draws<W>,
         slot: usize,
@@ -90,12 +90,12 @@ impl Value {
 
     /// True for a value that is exactly zero.
     #[inline]
-    pub fn is_zero(&self) -> bool {
+    pub(crate) fn is_zero(&self) -> bool {
         matches!(self.deviation, Deviation::Exact) && self.nominal == 0.0
     }
 
     /// The distribution of its deviation, of two the first; `None` where it does not vary.
-    pub fn spread(&self) -> Option<&Spread> {
+    pub(crate) fn spread(&self) -> Option<&Spread> {
         match &self.deviation {
             Deviation::Exact => None,
             Deviation::Drawn { distributions, .. } => Some(&distributions.first),
@@ -103,7 +103,7 @@ impl Value {
     }
 
     /// Standard deviation of the value, 0 where it does not vary.
-    pub fn sd(&self) -> f64 {
+    pub(crate) fn sd(&self) -> f64 {
         let Deviation::Drawn { distributions, .. } = &self.deviation else { return 0.0 };
         let first = distributions.first.distribution.sd();
         distributions.second.as_ref().map_or(first, |second| scalar::hypot(first, second.distribution.sd()))

@@ -4,7 +4,7 @@ use crate::io::{Accepts, Check, Difference, Dimension, Key, Optional, Special, T
 
 /// All deviations from one to another; an end that is open is infinite.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Window {
+pub(crate) struct Window {
     /// The lowest, SI; minus infinity where none is too low.
     pub low: f64,
     /// The highest, SI; infinity where none is too high.
@@ -19,29 +19,29 @@ keys! {
 
 impl Window {
     /// From minus to plus the same size.
-    pub fn within(size: f64) -> Window {
+    pub(crate) fn within(size: f64) -> Window {
         Window { low: -size, high: size }
     }
 
     /// Whether a deviation is inside; both ends are.
-    pub fn holds(&self, deviation: f64) -> bool {
+    pub(crate) fn holds(&self, deviation: f64) -> bool {
         self.low <= deviation && deviation <= self.high
     }
 
     /// With each end that is not open moved inward by as much, outward by a negative one; `None` where nothing is left.
-    pub fn narrowed(&self, by: f64) -> Option<Window> {
+    pub(crate) fn narrowed(&self, by: f64) -> Option<Window> {
         let window = Window { low: self.low + by, high: self.high - by };
         (window.low < window.high).then_some(window)
     }
 
     /// Moved up by as much, down by a negative one.
-    pub fn shifted(&self, by: f64) -> Window {
+    pub(crate) fn shifted(&self, by: f64) -> Window {
         Window { low: self.low + by, high: self.high + by }
     }
 
     /// The window of deviations times `factor`, which may be negative but not 0.
     #[cfg(test)]
-    pub fn scaled(&self, factor: f64) -> Window {
+    pub(crate) fn scaled(&self, factor: f64) -> Window {
         let (a, b) = (self.low * factor, self.high * factor);
         Window { low: a.min(b), high: a.max(b) }
     }

@@ -10,7 +10,7 @@ use serde::Serialize;
 
 /// A decision on one page.
 #[derive(Clone, Debug, Default)]
-pub struct Brief {
+pub(crate) struct Brief {
     /// What is to be decided, as a question.
     pub question: String,
     /// What to do, and why; says so where there is no answer.
@@ -27,7 +27,7 @@ pub struct Brief {
 
 /// A number of a decision.
 #[derive(Clone, Debug)]
-pub struct BriefFigure {
+pub(crate) struct BriefFigure {
     /// Its name: "yield after \"fit\"".
     pub name: String,
     /// Its value with its unit, rounded by its interval.
@@ -39,7 +39,7 @@ pub struct BriefFigure {
 }
 
 /// The page for people.
-pub fn brief_text(model: &Model, brief: &Brief) -> String {
+pub(crate) fn brief_text(model: &Model, brief: &Brief) -> String {
     let mut grid = Grid::new(&[words("Figure"), numbers("value"), numbers("interval")]);
     for of in &brief.figures {
         grid.row([of.name.clone(), of.value.clone(), of.interval.clone()]);
@@ -64,7 +64,7 @@ pub fn brief_text(model: &Model, brief: &Brief) -> String {
 }
 
 /// The page for scripts.
-pub fn brief_json<'a>(model: &'a Model, brief: &'a Brief) -> impl Serialize + use<'a> {
+pub(crate) fn brief_json<'a>(model: &'a Model, brief: &'a Brief) -> impl Serialize + use<'a> {
     Document {
         head: Head::of(model),
         question: &brief.question,

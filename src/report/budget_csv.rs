@@ -40,7 +40,7 @@ const HEADER: [&str; 22] = [
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
+pub(crate) fn write_budget_csv(run: &BudgetRun, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     file.row(HEADER)?;
     for of in &run.budget.calibrations {

@@ -11,7 +11,7 @@ use crate::stats::Estimate;
 use serde::Serialize;
 
 /// The document of a budget, ready to be serialised.
-pub fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn budget_json<'a>(run: &BudgetRun<'a>) -> impl Serialize + use<'a> {
     let Budget { units, causes, calibrations, end, .. } = run.budget;
     let model = run.model;
     Document {

@@ -17,7 +17,7 @@ use crate::report::words;
 
 /// A budget to report.
 #[derive(Clone, Debug)]
-pub struct BudgetRun<'a> {
+pub(crate) struct BudgetRun<'a> {
     /// The model.
     pub model: &'a Model,
     /// Its result.
@@ -41,7 +41,7 @@ const NAME: (Side, usize) = (Side::Left, 26);
 const NUMBER: (Side, usize) = (Side::Right, 10);
 
 /// A budget for people, at most 80 columns wide.
-pub fn budget_text(run: &BudgetRun) -> String {
+pub(crate) fn budget_text(run: &BudgetRun) -> String {
     let mut parts = vec![head(run)];
     parts.extend(run.budget.calibrations.iter().map(|of| calibration(run, of)));
     parts.push(notes(run));

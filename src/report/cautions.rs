@@ -26,7 +26,7 @@ type Difference = (&'static str, String);
 
 /// The differences of another design from the first, a caution each, without a full stop: "limits differ: "a" has peak side lobe at most
 /// -12 dB, "b" at most -11.5 dB". None where only the hardware differs.
-pub fn cautions(first: (&str, &Model), other: (&str, &Model)) -> Vec<String> {
+pub(crate) fn cautions(first: (&str, &Model), other: (&str, &Model)) -> Vec<String> {
     differences(first, other).into_iter().map(|(what, how)| format!("{what} differ: {how}")).collect()
 }
 

@@ -17,7 +17,7 @@ pub(super) enum Change {
 
 impl Change {
     /// What the interval of a difference shows.
-    pub fn of(difference: &Estimate) -> Change {
+    pub(super) fn of(difference: &Estimate) -> Change {
         match () {
             _ if difference.low > 0.0 => Change::Up(difference.clone()),
             _ if difference.high < 0.0 => Change::Down(difference.negated()),
@@ -26,7 +26,7 @@ impl Change {
     }
 
     /// The same of `up` and `down`, each made from the size, or of `unclear`.
-    pub fn say(
+    pub(super) fn say(
         difference: &Estimate,
         up: impl FnOnce(&Estimate) -> String,
         down: impl FnOnce(&Estimate) -> String,

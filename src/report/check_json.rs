@@ -7,7 +7,11 @@ use crate::report::json_parts::{Head, celsius};
 use serde::Serialize;
 
 /// The document of a check, ready to be serialised.
-pub fn check_json<'a>(errors: &Errors<'a>, warnings: usize, forecast: &Forecast) -> impl Serialize + use<'a> {
+pub(crate) fn check_json<'a>(
+    errors: &Errors<'a>,
+    warnings: usize,
+    forecast: &Forecast,
+) -> impl Serialize + use<'a> {
     let model = errors.model;
     let plans = model.calibrations.iter().enumerate().map(|(number, of)| Plan {
         name: &of.name,

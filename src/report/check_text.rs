@@ -15,7 +15,7 @@ use crate::study::{Study, Trials};
 
 /// A study for people; `seconds` is the bench time that each of its calibration plans takes for some unit, `errors` its errors by
 /// formula, before any run.
-pub fn check_text(
+pub(crate) fn check_text(
     study: &Study,
     model: &Model,
     seconds: &[Option<f64>],

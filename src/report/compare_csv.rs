@@ -9,7 +9,7 @@ use crate::report::csv_file::{CsvFile, cell};
 /// Writes one row a unit as units are built.
 ///
 /// Every method fails as its output fails.
-pub struct CompareCsv {
+pub(crate) struct CompareCsv {
     file: CsvFile,
     candidates: Vec<Candidate>,
 }
@@ -19,7 +19,7 @@ impl CompareCsv {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn new(columns: &[(Candidate, &str)], output: Output) -> Result<CompareCsv> {
+    pub(crate) fn new(columns: &[(Candidate, &str)], output: Output) -> Result<CompareCsv> {
         let candidates = columns.iter().map(|(of, _)| *of).collect();
         let mut csv = CompareCsv { file: CsvFile::new(output), candidates };
         let names = columns.iter().map(|(_, name)| cell(name));
@@ -31,7 +31,7 @@ impl CompareCsv {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn take(&mut self, outcomes: &[Outcomes]) -> Result<()> {
+    pub(crate) fn take(&mut self, outcomes: &[Outcomes]) -> Result<()> {
         let Some(first) = outcomes.first() else { return Ok(()) };
         let passed: Vec<u64> = self
             .candidates
@@ -50,7 +50,7 @@ impl CompareCsv {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn finish(self) -> Result<()> {
+    pub(crate) fn finish(self) -> Result<()> {
         self.file.finish()
     }
 }

@@ -13,7 +13,7 @@ use serde::Serialize;
 const LISTED: usize = 1000;
 
 /// The document of a comparison, ready to be serialised.
-pub fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn compare_json<'a>(run: &CompareRun<'a>) -> impl Serialize + use<'a> {
     let compared = run.compared;
     let others = (0..run.names.len()).filter(|of| *of != run.against);
     let designs = run.designs.iter().zip(run.models).map(|(design, model)| Design {

@@ -22,7 +22,7 @@ const NUMBER: usize = 8;
 const DIFFERENCE: usize = 23;
 
 /// A comparison for people, at most 80 columns wide.
-pub fn compare_text(run: &CompareRun) -> String {
+pub(crate) fn compare_text(run: &CompareRun) -> String {
     let parts = [
         head(run),
         cautions(run),

@@ -16,7 +16,7 @@ const OTHERS: usize = 3;
 const INPUTS: usize = 3;
 
 /// The decision about bench time and parts on one page.
-pub fn cost_brief(run: &CostRun) -> Brief {
+pub(crate) fn cost_brief(run: &CostRun) -> Brief {
     let mut recommendation = vec![match run.costed.cheapest() {
         Some(of) => format!("Calibrate by {}.", run.quoted(of)),
         None => "Build none of these.".to_owned(),

@@ -42,7 +42,7 @@ const HEADER: [&str; 29] = [
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_cost_csv(run: &CostRun, output: Output) -> Result<()> {
+pub(crate) fn write_cost_csv(run: &CostRun, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     file.row(HEADER)?;
     let costed = run.costed;

@@ -11,7 +11,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The document of a costing, ready to be serialised.
-pub fn cost_json<'a>(run: &CostRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn cost_json<'a>(run: &CostRun<'a>) -> impl Serialize + use<'a> {
     let costed = run.costed;
     let cost = &costed.costs[0];
     let fronts = [Pareto::Minutes, Pareto::Cost].map(|pareto| costed.dominated(pareto));

@@ -12,7 +12,7 @@ use crate::report::words::plain;
 use crate::report::{CostRun, Ending};
 
 /// A costing for people, at most 80 columns wide.
-pub fn cost_text(run: &CostRun) -> String {
+pub(crate) fn cost_text(run: &CostRun) -> String {
     let mut parts = vec![head(run)];
     parts.extend((0..run.models.len()).map(|design| plans(run, design)));
     parts.push(dominated(run));

@@ -17,7 +17,7 @@ use crate::study::{Offer, Replacing, Success};
 
 /// A costing to report.
 #[derive(Clone, Copy, Debug)]
-pub struct CostRun<'a> {
+pub(crate) struct CostRun<'a> {
     /// The study, then the study with each offer.
     pub models: &'a [Model],
     /// The offers, one fewer than there are models.

@@ -12,12 +12,12 @@ pub(super) struct CsvFile {
 
 impl CsvFile {
     /// Without rows.
-    pub fn new(output: Output) -> CsvFile {
+    pub(super) fn new(output: Output) -> CsvFile {
         CsvFile { writer: WriterBuilder::new().terminator(Terminator::Any(b'\n')).from_writer(output) }
     }
 
     /// Writes a row, inert.
-    pub fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) -> Result<()> {
+    pub(super) fn row<T: AsRef<str>>(&mut self, cells: impl IntoIterator<Item = T>) -> Result<()> {
         self.with(|writer| {
             for cell in cells {
                 writer.write_field(inert(cell.as_ref()).as_bytes())?;
@@ -27,12 +27,12 @@ impl CsvFile {
     }
 
     /// Writes cell by cell.
-    pub fn with(&mut self, write: impl FnOnce(&mut Writer<Output>) -> csv::Result<()>) -> Result<()> {
+    pub(super) fn with(&mut self, write: impl FnOnce(&mut Writer<Output>) -> csv::Result<()>) -> Result<()> {
         write(&mut self.writer).map_err(|error| self.writer.get_ref().failure(error))
     }
 
     /// Writes what is buffered and finishes the output.
-    pub fn finish(mut self) -> Result<()> {
+    pub(super) fn finish(mut self) -> Result<()> {
         self.with(|writer| writer.flush().map_err(csv::Error::from))?;
         match self.writer.into_inner() {
             Ok(output) => output.finish(),

@@ -8,7 +8,7 @@ use crate::model::Model;
 use crate::report::words::key;
 
 /// The errors of a study by formula, before any unit is built.
-pub struct Errors<'a> {
+pub(crate) struct Errors<'a> {
     pub(super) model: &'a Model,
     /// Temperature at which tolerances are propagated, K: of those in use the farthest from that of the nominal values.
     pub(super) temperature: f64,
@@ -24,7 +24,7 @@ pub struct Errors<'a> {
 
 impl<'a> Errors<'a> {
     /// Of a study.
-    pub fn of(model: &'a Model) -> Errors<'a> {
+    pub(crate) fn of(model: &'a Model) -> Errors<'a> {
         let reference = model.at_bench.reference_temperature;
         let farther = |a: f64, b: f64| if (b - reference).abs() > (a - reference).abs() { b } else { a };
         let temperature =

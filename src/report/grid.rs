@@ -4,7 +4,7 @@ use comfy_table::presets::NOTHING;
 use comfy_table::{CellAlignment, ColumnConstraint, ContentArrangement, Table, Width};
 
 /// Columns of a page.
-pub const WIDTH: usize = 80;
+pub(super) const WIDTH: usize = 80;
 
 /// Most columns of a page; a wider one is no easier to read.
 const WIDEST: usize = 140;
@@ -14,7 +14,7 @@ const NAME: usize = 15;
 
 /// The page that a text is written on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Paper {
+pub(crate) struct Paper {
     /// Columns, at least 80.
     width: usize,
     /// Whether charts are drawn with block characters, else with plain ASCII.
@@ -23,10 +23,10 @@ pub struct Paper {
 
 impl Paper {
     /// A file or a pipe: 80 columns of ASCII.
-    pub const FILE: Paper = Paper { width: WIDTH, has_blocks: false };
+    pub(crate) const FILE: Paper = Paper { width: WIDTH, has_blocks: false };
 
     /// A terminal of so many columns, at least 80.
-    pub fn terminal(columns: usize, has_blocks: bool) -> Paper {
+    pub(crate) fn terminal(columns: usize, has_blocks: bool) -> Paper {
         Paper { width: columns.clamp(WIDTH, WIDEST), has_blocks }
     }
 
@@ -49,7 +49,7 @@ const GAP: u16 = 2;
 
 /// The alignment of a column's cells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub(crate) enum Side {
     /// Words.
     Left,
     /// Numbers.
@@ -57,7 +57,7 @@ pub enum Side {
 }
 
 /// A table being filled.
-pub struct Grid {
+pub(super) struct Grid {
     table: Table,
     /// Side, and width where it is given.
     columns: Vec<(Side, Option<usize>)>,
@@ -65,20 +65,20 @@ pub struct Grid {
 
 impl Grid {
     /// A table under a header, its columns as wide as they need.
-    pub fn new(header: &[(String, Side)]) -> Grid {
+    pub(super) fn new(header: &[(String, Side)]) -> Grid {
         let mut grid = Grid::empty(header.iter().map(|(_, side)| (*side, None)).collect());
         grid.table.set_header(header.iter().map(|(name, _)| name.clone()));
         grid
     }
 
     /// The same table on a wider page.
-    pub fn on(mut self, paper: Paper) -> Grid {
+    pub(super) fn on(mut self, paper: Paper) -> Grid {
         self.table.set_width((paper.width - INDENT.len()) as u16);
         self
     }
 
     /// A table without header, its columns of given widths, so that several of them are aligned.
-    pub fn in_line(columns: &[(Side, usize)]) -> Grid {
+    pub(super) fn in_line(columns: &[(Side, usize)]) -> Grid {
         Grid::empty(columns.iter().map(|(side, width)| (*side, Some(*width))).collect())
     }
 
@@ -91,12 +91,12 @@ impl Grid {
     }
 
     /// Adds a row.
-    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+    pub(super) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.table.add_row(cells.into_iter().collect::<Vec<String>>());
     }
 
     /// The table, indented, with a line end.
-    pub fn text(mut self) -> String {
+    pub(super) fn text(mut self) -> String {
         for (column, (side, width)) in self.table.column_iter_mut().zip(&self.columns) {
             column.set_padding((0, GAP));
             if *side == Side::Right {
@@ -111,17 +111,17 @@ impl Grid {
 }
 
 /// A header cell over words.
-pub fn words(name: impl Into<String>) -> (String, Side) {
+pub(super) fn words(name: impl Into<String>) -> (String, Side) {
     (name.into(), Side::Left)
 }
 
 /// A header cell over numbers.
-pub fn numbers(name: impl Into<String>) -> (String, Side) {
+pub(super) fn numbers(name: impl Into<String>) -> (String, Side) {
     (name.into(), Side::Right)
 }
 
 /// A text in lines of at most 80 columns: the first indented by `first` blanks, the others by `rest`.
-pub fn paragraph(text: &str, first: usize, rest: usize) -> String {
+pub(super) fn paragraph(text: &str, first: usize, rest: usize) -> String {
     let mut out = String::new();
     let mut line = " ".repeat(first);
     let mut is_empty = true;

@@ -14,7 +14,7 @@ use crate::stats::Estimate;
 const SUPPLIERS: usize = 4;
 
 /// The decision about an inspection on one page.
-pub fn inspect_brief(run: &InspectRun) -> Brief {
+pub(crate) fn inspect_brief(run: &InspectRun) -> Brief {
     let own = run.own();
     let mut recommendation = vec![answer(run)];
     recommendation.extend(own.parts.as_ref().map(shares));

@@ -36,7 +36,7 @@ const RESULTS: [&str; 14] = [
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_inspect_csv(run: &InspectRun, output: Output) -> Result<()> {
+pub(crate) fn write_inspect_csv(run: &InspectRun, output: Output) -> Result<()> {
     let unit = if run.unit.is_empty() { String::new() } else { format!("[{}]", run.unit) };
     let mut file = CsvFile::new(output);
     let head =

@@ -13,7 +13,7 @@ use crate::report::limit_csv::verdict as verdict_word;
 use serde::Serialize;
 
 /// The document of an inspection, ready to be serialised.
-pub fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn inspect_json<'a>(run: &InspectRun<'a>) -> impl Serialize + use<'a> {
     let cautions = run.cautions().map(|of| format!("{}: {}", of.message, of.label));
     Document {
         built: Built {

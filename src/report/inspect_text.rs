@@ -14,7 +14,7 @@ use crate::report::number::{ABSENT, confidence, counted, duration, percent, poin
 use crate::report::words::plain;
 
 /// An inspection for people, at most 80 columns wide.
-pub fn inspect_text(run: &InspectRun) -> String {
+pub(crate) fn inspect_text(run: &InspectRun) -> String {
     let own = run.own();
     let parts = [
         head(run),

@@ -11,7 +11,7 @@ use crate::study::Cost;
 
 /// An inspection to report.
 #[derive(Clone, Debug)]
-pub struct InspectRun<'a> {
+pub(crate) struct InspectRun<'a> {
     /// The model, with one calibration plan.
     pub model: &'a Model,
     /// Name of the source that is inspected.

@@ -20,7 +20,7 @@ pub(super) struct Head<'a> {
 
 impl<'a> Head<'a> {
     /// Of a document about a model.
-    pub fn of(model: &'a Model) -> Head<'a> {
+    pub(super) fn of(model: &'a Model) -> Head<'a> {
         Head {
             format: FORMAT,
             program: PROGRAM,
@@ -60,7 +60,7 @@ pub(super) struct Yield {
 
 impl Yield {
     /// Of an estimated share.
-    pub fn of(share: &Estimate) -> Yield {
+    pub(super) fn of(share: &Estimate) -> Yield {
         Yield {
             value: share.value,
             low: share.low,
@@ -86,7 +86,7 @@ pub(super) struct Share {
 
 impl Share {
     /// Of an estimated share.
-    pub fn of(share: &Estimate) -> Share {
+    pub(super) fn of(share: &Estimate) -> Share {
         Share {
             value: share.value,
             low: share.low,
@@ -108,7 +108,7 @@ pub(super) struct Demand {
 
 impl Demand {
     /// Of the demand of a search.
-    pub fn of(demand: &decide::Demand) -> Demand {
+    pub(super) fn of(demand: &decide::Demand) -> Demand {
         Demand { share: demand.share, confidence: demand.confidence }
     }
 }

@@ -12,7 +12,7 @@ use std::io::{self, Write};
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_json(mut output: Output, document: &impl Serialize) -> Result<()> {
+pub(crate) fn write_json(mut output: Output, document: &impl Serialize) -> Result<()> {
     let written = write(&mut output, document);
     written.map_err(|error| output.failure(error))?;
     output.write_text("\n")?;

@@ -12,7 +12,7 @@ const RESULTS: [&str; 7] = ["units", "passed", "yield", "yield_low", "yield_high
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_limit_csv(run: &LimitRun, output: Output) -> Result<()> {
+pub(crate) fn write_limit_csv(run: &LimitRun, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     rows(run).into_iter().try_for_each(|row| file.row(row))?;
     file.finish()

@@ -8,7 +8,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The document of a search for a limit, ready to be serialised.
-pub fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn limit_json<'a>(run: &LimitRun<'a>) -> impl Serialize + use<'a> {
     let found = run.found;
     let (answer, limit) = match &found.answer {
         Answer::Limit(limit) => ("limit", Some(limit)),

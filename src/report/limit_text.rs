@@ -12,7 +12,7 @@ use crate::study::Parameter;
 
 /// A search for a limit to report.
 #[derive(Clone, Debug)]
-pub struct LimitRun<'a> {
+pub(crate) struct LimitRun<'a> {
     /// The model, with the one calibration plan searched.
     pub model: &'a Model,
     /// The parameter, or the factor on several.
@@ -35,7 +35,7 @@ impl LimitRun<'_> {
 }
 
 /// A limit for people, at most 80 columns wide.
-pub fn limit_text(run: &LimitRun) -> String {
+pub(crate) fn limit_text(run: &LimitRun) -> String {
     let parts =
         [head(run), ends(run), amounts(run), tried(run), contradictions(run), paragraph(&verdict(run), 0, 0)];
     parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("\n")

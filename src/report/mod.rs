@@ -49,7 +49,7 @@ mod margins;
 mod misses;
 mod money;
 mod number;
-pub mod page;
+pub(crate) mod page;
 mod points_text;
 mod refused;
 mod run_csv;
@@ -74,45 +74,45 @@ mod unit_json;
 mod unit_text;
 mod words;
 
-pub use brief::{Brief, BriefFigure, brief_json, brief_text};
-pub use budget_csv::write_budget_csv;
-pub use budget_json::budget_json;
-pub use budget_text::{BudgetRun, budget_text};
-pub use cautions::cautions;
-pub use check_json::check_json;
-pub use check_text::check_text;
-pub use compare_csv::CompareCsv;
-pub use compare_json::compare_json;
-pub use compare_text::compare_text;
-pub use cost_brief::cost_brief;
-pub use cost_csv::write_cost_csv;
-pub use cost_json::cost_json;
-pub use cost_text::cost_text;
-pub use cost_words::CostRun;
-pub use errors_words::Errors;
-pub use grid::Paper;
-pub use inspect_brief::inspect_brief;
-pub use inspect_csv::write_inspect_csv;
-pub use inspect_json::inspect_json;
-pub use inspect_text::inspect_text;
-pub use inspect_words::InspectRun;
-pub use json_text::write_json;
-pub use limit_csv::write_limit_csv;
-pub use limit_json::limit_json;
-pub use limit_text::{LimitRun, limit_text};
-pub use run_csv::{RunCsv, UnitRows};
-pub use run_json::run_json;
+pub(crate) use brief::{Brief, BriefFigure, brief_json, brief_text};
+pub(crate) use budget_csv::write_budget_csv;
+pub(crate) use budget_json::budget_json;
+pub(crate) use budget_text::{BudgetRun, budget_text};
+pub(crate) use cautions::cautions;
+pub(crate) use check_json::check_json;
+pub(crate) use check_text::check_text;
+pub(crate) use compare_csv::CompareCsv;
+pub(crate) use compare_json::compare_json;
+pub(crate) use compare_text::compare_text;
+pub(crate) use cost_brief::cost_brief;
+pub(crate) use cost_csv::write_cost_csv;
+pub(crate) use cost_json::cost_json;
+pub(crate) use cost_text::cost_text;
+pub(crate) use cost_words::CostRun;
+pub(crate) use errors_words::Errors;
+pub(crate) use grid::Paper;
+pub(crate) use inspect_brief::inspect_brief;
+pub(crate) use inspect_csv::write_inspect_csv;
+pub(crate) use inspect_json::inspect_json;
+pub(crate) use inspect_text::inspect_text;
+pub(crate) use inspect_words::InspectRun;
+pub(crate) use json_text::write_json;
+pub(crate) use limit_csv::write_limit_csv;
+pub(crate) use limit_json::limit_json;
+pub(crate) use limit_text::{LimitRun, limit_text};
+pub(crate) use run_csv::{RunCsv, UnitRows};
+pub(crate) use run_json::run_json;
 #[cfg(feature = "parquet")]
-pub use run_parquet::RunParquet;
-pub use run_text::run_text;
-pub use run_verdict::shown_plan;
-pub use sheet_csv::write_sheet_csv;
-pub use sheet_text::sheet_text;
-pub use sweep_csv::write_sweep_csv;
-pub use sweep_json::sweep_json;
-pub use sweep_text::sweep_text;
-pub use unit_json::unit_json;
-pub use unit_text::unit_text;
+pub(crate) use run_parquet::RunParquet;
+pub(crate) use run_text::run_text;
+pub(crate) use run_verdict::shown_plan;
+pub(crate) use sheet_csv::write_sheet_csv;
+pub(crate) use sheet_text::sheet_text;
+pub(crate) use sweep_csv::write_sweep_csv;
+pub(crate) use sweep_json::sweep_json;
+pub(crate) use sweep_text::sweep_text;
+pub(crate) use unit_json::unit_json;
+pub(crate) use unit_text::unit_text;
 
 use crate::decide::{CompareResult, Passes, Sweep};
 use crate::engine::{End, Summary};
@@ -127,7 +127,7 @@ const PROGRAM: &str = concat!("beamyield ", env!("CARGO_PKG_VERSION"));
 
 /// How a run came to its end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Ending {
+pub(crate) enum Ending {
     /// As the study asks.
     AsAsked,
     /// At the most trials that the study allows, before the yield interval was as narrow as it asks.
@@ -141,7 +141,7 @@ pub enum Ending {
 
 impl Ending {
     /// Of a run that was to take as many trials as the study asks.
-    pub fn of(end: End, trials: Trials) -> Ending {
+    pub(crate) fn of(end: End, trials: Trials) -> Ending {
         match (end, trials) {
             (End::Interrupted, _) => Ending::Stopped { planned: trials.most() },
             (End::Done, Trials::UntilYield { .. }) => Ending::TooWide,
@@ -152,7 +152,7 @@ impl Ending {
 
 /// A run to report.
 #[derive(Clone, Debug)]
-pub struct Run<'a> {
+pub(crate) struct Run<'a> {
     /// The model.
     pub model: &'a Model,
     /// The result.
@@ -171,7 +171,7 @@ pub struct Run<'a> {
 
 /// A sweep to report.
 #[derive(Clone, Copy, Debug)]
-pub struct SweepRun<'a> {
+pub(crate) struct SweepRun<'a> {
     /// The model at each point that is not refused, at least one.
     pub models: &'a [Model],
     /// The result.
@@ -206,7 +206,7 @@ impl<'a> SweepRun<'a> {
 
 /// A compared design.
 #[derive(Clone, Debug)]
-pub struct Design {
+pub(crate) struct Design {
     /// A prefix for the names of its plans.
     pub label: String,
     /// Its file, as it was named.
@@ -215,7 +215,7 @@ pub struct Design {
 
 /// A comparison to report.
 #[derive(Clone, Copy, Debug)]
-pub struct CompareRun<'a> {
+pub(crate) struct CompareRun<'a> {
     /// The designs compiled, at least one.
     pub models: &'a [Model],
     /// Their names and files.

@@ -26,18 +26,18 @@ fn decimals(value: f64, uncertainty: f64) -> i32 {
 }
 
 /// An exact amount: "31.40".
-pub fn bare(value: f64) -> String {
+pub(super) fn bare(value: f64) -> String {
     fixed(value, decimals(value, 0.0))
 }
 
 /// An exact amount with its currency: "31.40 EUR".
-pub fn amount(value: f64, currency: &str) -> String {
+pub(super) fn amount(value: f64, currency: &str) -> String {
     format!("{} {currency}", bare(value))
 }
 
 /// An estimated amount with its currency, and its interval without: "31.40 EUR", "31.12 to 31.69". The ends are rounded outward; an open
 /// end says so, and does not limit the digits of the amount.
-pub fn money(of: &Estimate, currency: &str) -> (String, String) {
+pub(super) fn money(of: &Estimate, currency: &str) -> (String, String) {
     let decimals = match decimals_off_0(of.low, of.high, decimals(of.value, half(of))) {
         1 => CENTS,
         decimals => decimals.min(MOST),
@@ -57,7 +57,7 @@ pub fn money(of: &Estimate, currency: &str) -> (String, String) {
 }
 
 /// An amount with the decimals of an estimate beside it: "31".
-pub fn beside(value: f64, of: &Estimate) -> String {
+pub(super) fn beside(value: f64, of: &Estimate) -> String {
     fixed(value, decimals(of.value, half(of)))
 }
 
@@ -72,7 +72,7 @@ fn half(of: &Estimate) -> f64 {
 }
 
 /// An estimated amount in a sentence: "31.40 EUR (31.12 to 31.69)"; an exact one without interval.
-pub fn in_sentence(of: &Estimate, currency: &str) -> String {
+pub(super) fn in_sentence(of: &Estimate, currency: &str) -> String {
     let (value, interval) = money(of, currency);
     if of.low == of.high { value } else { format!("{value} ({interval})") }
 }

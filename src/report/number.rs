@@ -9,7 +9,7 @@ const DIGITS: i32 = 4;
 const MOST_DECIMALS: i32 = 7;
 
 /// Shown in place of an absent number.
-pub const ABSENT: &str = "-";
+pub(super) const ABSENT: &str = "-";
 
 /// The leading digit of a number and its power of ten; `None` for 0 and what is not finite.
 fn leading(value: f64) -> Option<(char, i32)> {
@@ -42,7 +42,7 @@ pub(super) fn fixed(value: f64, decimals: i32) -> String {
 }
 
 /// A value with the digits that its uncertainty justifies, at most four; without uncertainty, four.
-pub fn rounded(value: f64, uncertainty: f64) -> String {
+pub(super) fn rounded(value: f64, uncertainty: f64) -> String {
     let by_size = leading(value).map_or(0, |(_, power)| DIGITS - 1 - power);
     let decimals = decimals_for(uncertainty)
         .map_or(by_size, |decimals| if value == 0.0 { decimals } else { decimals.min(by_size) });
@@ -50,7 +50,7 @@ pub fn rounded(value: f64, uncertainty: f64) -> String {
 }
 
 /// A value with up to `digits` significant digits and no trailing zeros.
-pub fn significant(value: f64, digits: i32) -> String {
+pub(super) fn significant(value: f64, digits: i32) -> String {
     let decimals = leading(value).map_or(0, |(_, power)| digits - 1 - power);
     let text = fixed(value, decimals);
     if text.contains('.') && !text.contains('e') {
@@ -61,23 +61,23 @@ pub fn significant(value: f64, digits: i32) -> String {
 }
 
 /// A value in a column whose largest has three significant digits.
-pub fn beside(value: f64, largest: f64) -> String {
+pub(super) fn beside(value: f64, largest: f64) -> String {
     fixed(value, leading(largest).map_or(0, |(_, power)| 2 - power))
 }
 
 /// A computed number; one so small that it can only be a rounding error is 0.
-pub fn computed(value: f64) -> String {
+pub(super) fn computed(value: f64) -> String {
     if value.abs() < 1e-9 { "0".to_owned() } else { significant(value, DIGITS) }
 }
 
 /// An estimate with the digits that its interval justifies.
-pub fn estimate(of: &Estimate) -> String {
+pub(super) fn estimate(of: &Estimate) -> String {
     rounded(of.value, 0.5 * (of.high - of.low))
 }
 
 /// A share of 1 in percent, and its interval. The ends are rounded outward, and a share of none or of all is given as a
 /// bound: "at least 99.98 %".
-pub fn percent(of: &Estimate) -> (String, String) {
+pub(super) fn percent(of: &Estimate) -> (String, String) {
     let count = passed(of);
     let is_bound = count == 0 || count == of.count;
     let decimals = if is_bound {
@@ -101,7 +101,7 @@ pub fn percent(of: &Estimate) -> (String, String) {
 }
 
 /// "91.8 % (91.3 to 92.2 %)"
-pub fn with_interval(of: &Estimate) -> String {
+pub(super) fn with_interval(of: &Estimate) -> String {
     let (value, interval) = percent(of);
     format!("{value} ({interval})")
 }
@@ -118,7 +118,7 @@ pub(super) fn decimals_off_0(low: f64, high: f64, decimals: i32) -> i32 {
 }
 
 /// A difference of two shares of 1 in points, and its interval, rounded outward, but never to 0: "14.2", "13.7 to 14.8".
-pub fn points(of: &Estimate) -> (String, String) {
+pub(super) fn points(of: &Estimate) -> (String, String) {
     let decimals = decimals_for(50.0 * (of.high - of.low)).unwrap_or(0).max(0);
     let decimals = decimals_off_0(100.0 * of.low, 100.0 * of.high, decimals).min(MOST_DECIMALS);
     let scale = (0..decimals).fold(1.0, |scale, _| scale * 10.0);
@@ -128,12 +128,12 @@ pub fn points(of: &Estimate) -> (String, String) {
 }
 
 /// The number of observations behind a share: value times count, a whole number but for rounding.
-pub fn passed(share: &Estimate) -> u64 {
+pub(super) fn passed(share: &Estimate) -> u64 {
     (share.value * share.count as f64).round() as u64
 }
 
 /// A part of a count in percent, three digits; never "0 %" or "100 %" unless it is.
-pub fn share(part: u64, of: u64) -> String {
+pub(super) fn share(part: u64, of: u64) -> String {
     let percent = 100.0 * part as f64 / of as f64;
     match significant(percent, 3) {
         text if text == "100" && part < of => "over 99.9 %".to_owned(),
@@ -142,7 +142,7 @@ pub fn share(part: u64, of: u64) -> String {
 }
 
 /// Seconds in the unit a person would choose.
-pub fn duration(seconds: f64) -> String {
+pub(super) fn duration(seconds: f64) -> String {
     if seconds < 120.0 {
         format!("{} s", significant(seconds, 3))
     } else {
@@ -151,22 +151,22 @@ pub fn duration(seconds: f64) -> String {
 }
 
 /// More units than anyone builds.
-pub const MOST_UNITS: u64 = 1_000_000_000;
+pub(super) const MOST_UNITS: u64 = 1_000_000_000;
 
 /// A number of units rounded up to so many digits, for an estimated number.
-pub fn about(units: u64, digits: u32) -> u64 {
+pub(super) fn about(units: u64, digits: u32) -> u64 {
     let length = units.to_string().len() as u32;
     let scale = 10u64.pow(length.saturating_sub(digits));
     units.div_ceil(scale).saturating_mul(scale)
 }
 
 /// A confidence, "95 %".
-pub fn confidence(of: f64) -> String {
+pub(super) fn confidence(of: f64) -> String {
     format!("{} %", significant(100.0 * of, 4))
 }
 
 /// "1 unit", "2 units".
-pub fn counted(count: u64, noun: &str) -> String {
+pub(super) fn counted(count: u64, noun: &str) -> String {
     if count == 1 { format!("1 {noun}") } else { format!("{count} {noun}s") }
 }
 

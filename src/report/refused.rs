@@ -6,7 +6,7 @@ use crate::report::grid::paragraph;
 const MOST: usize = 8;
 
 /// A line for each reason, with the values that have it.
-pub fn refused_lines<'a>(all: impl Iterator<Item = (String, &'a str)>) -> Vec<String> {
+pub(super) fn refused_lines<'a>(all: impl Iterator<Item = (String, &'a str)>) -> Vec<String> {
     let mut alike: Vec<(&str, Vec<String>)> = Vec::new();
     for (value, reason) in all {
         match alike.iter_mut().find(|(of, _)| *of == reason) {
@@ -24,7 +24,7 @@ pub fn refused_lines<'a>(all: impl Iterator<Item = (String, &'a str)>) -> Vec<St
 }
 
 /// The same as text of at most 80 columns.
-pub fn refused_text<'a>(all: impl Iterator<Item = (String, &'a str)>) -> String {
+pub(super) fn refused_text<'a>(all: impl Iterator<Item = (String, &'a str)>) -> String {
     refused_lines(all).iter().map(|line| paragraph(line, 0, 2)).collect()
 }
 

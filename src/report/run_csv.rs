@@ -22,7 +22,7 @@ pub(super) const LEADING: [&str; 8] = [
 ];
 
 /// A writer of every unit of a run, chunk by chunk.
-pub trait UnitRows: Send {
+pub(crate) trait UnitRows: Send {
     /// Writes the rows of some trials.
     ///
     /// # Errors
@@ -39,7 +39,7 @@ pub trait UnitRows: Send {
 /// Writes one row a trial and calibration plan. An absent value is an empty cell.
 ///
 /// Every method fails as its output fails.
-pub struct RunCsv {
+pub(crate) struct RunCsv {
     file: CsvFile,
     number: String,
 }
@@ -49,7 +49,7 @@ impl RunCsv {
     ///
     /// # Errors
     /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-    pub fn new(model: &Model, output: Output) -> Result<RunCsv> {
+    pub(crate) fn new(model: &Model, output: Output) -> Result<RunCsv> {
         let mut csv = RunCsv { file: CsvFile::new(output), number: String::new() };
         let figures = model.columns.iter().map(|column| heading(model, column));
         let header = LEADING.iter().map(|name| name.to_string()).chain(figures);

@@ -15,7 +15,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The document of a run, ready to be serialised.
-pub fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn run_json<'a>(run: &Run<'a>) -> impl Serialize + use<'a> {
     let calibrations = run.summary.calibrations.iter().enumerate();
     Document {
         built: Built {

@@ -21,7 +21,7 @@ use std::sync::Arc;
 /// value is null. The file's metadata hold the study and the unit of each column that has one.
 ///
 /// Every method fails as its output fails.
-pub struct RunParquet {
+pub(crate) struct RunParquet {
     file: SerializedFileWriter<Output>,
     path: PathBuf,
     columns: Vec<Column>,
@@ -61,7 +61,7 @@ impl RunParquet {
     ///
     /// # Errors
     /// [`Error::File`] when the output cannot be written.
-    pub fn new(model: &Model, output: Output) -> Result<RunParquet> {
+    pub(crate) fn new(model: &Model, output: Output) -> Result<RunParquet> {
         let path = output.path().to_owned();
         let figures = model
             .columns

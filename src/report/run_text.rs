@@ -13,7 +13,7 @@ const MOST_LIMITS: usize = 3;
 const MOST_PLACES: usize = 4;
 
 /// A run for people, at most as wide as the paper.
-pub fn run_text(run: &Run, paper: Paper) -> String {
+pub(crate) fn run_text(run: &Run, paper: Paper) -> String {
     let parts = [
         head(run),
         yields(run, paper),

@@ -49,7 +49,7 @@ pub(super) fn best_first(summary: &Summary) -> impl Iterator<Item = (usize, &Cal
 }
 
 /// The number of the plan that a page shows in detail: the best, or the last where there are no limits.
-pub fn shown_plan(summary: &Summary) -> usize {
+pub(crate) fn shown_plan(summary: &Summary) -> usize {
     let last = summary.calibrations.len().saturating_sub(1);
     best_first(summary).find(|(_, of)| of.yield_.is_some()).map_or(last, |(number, _)| number)
 }

@@ -8,7 +8,7 @@ use crate::report::words::{frequency, quantity};
 
 /// One line of the sheet.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Step {
+pub(super) struct Step {
     /// Cables to move, probe to place.
     pub connect: String,
     /// Codes to set.
@@ -27,7 +27,7 @@ pub struct Step {
 
 /// The sheet of one calibration plan, by its number. Where the next code depends on a reading, counts and times are those of
 /// unit 0, all its channels alive; what is done about dead ones is a step that says so.
-pub fn sheet(model: &Model, calibration: usize) -> Vec<Step> {
+pub(super) fn sheet(model: &Model, calibration: usize) -> Vec<Step> {
     let of = &model.calibrations[calibration];
     if of.is_none() {
         return Vec::new();

@@ -23,7 +23,7 @@ const HEADER: [&str; 10] = [
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_sheet_csv(model: &Model, output: Output) -> Result<()> {
+pub(crate) fn write_sheet_csv(model: &Model, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     file.row(HEADER)?;
     for (calibration, of) in model.calibrations.iter().enumerate() {

@@ -7,7 +7,7 @@ use crate::report::sheet::{Step, sheet};
 use crate::report::words::plain;
 
 /// The sheets of all calibration plans of a model, at most 80 columns wide.
-pub fn sheet_text(model: &Model) -> String {
+pub(crate) fn sheet_text(model: &Model) -> String {
     let mut text = paragraph(&format!("Bench sheet: {}", plain(&model.title)), 0, 0);
     text.push_str(&paragraph(CAUTION, 0, 0));
     for (number, of) in model.calibrations.iter().enumerate() {

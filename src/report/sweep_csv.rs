@@ -12,7 +12,7 @@ use crate::report::json_parts::celsius;
 ///
 /// # Errors
 /// [`Error::File`](crate::error::Error::File) when the output cannot be written.
-pub fn write_sweep_csv(run: &SweepRun, output: Output) -> Result<()> {
+pub(crate) fn write_sweep_csv(run: &SweepRun, output: Output) -> Result<()> {
     let mut file = CsvFile::new(output);
     rows(run).into_iter().try_for_each(|row| file.row(row))?;
     file.finish()

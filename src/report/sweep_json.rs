@@ -11,7 +11,7 @@ use serde::Serialize;
 use std::collections::BTreeMap;
 
 /// The document of a sweep, ready to be serialised.
-pub fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
+pub(crate) fn sweep_json<'a>(run: &SweepRun<'a>) -> impl Serialize + use<'a> {
     let sweep = run.sweep;
     let point = |number: usize| {
         let ran = &sweep.points[number];

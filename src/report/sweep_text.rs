@@ -24,7 +24,7 @@ const REFUSED: &str = "refused";
 const MOST_COLUMNS: usize = 8;
 
 /// A sweep for people, at most 80 columns wide.
-pub fn sweep_text(run: &SweepRun) -> String {
+pub(crate) fn sweep_text(run: &SweepRun) -> String {
     let mut parts = vec![head(run)];
     for calibration in 0..run.models[0].calibrations.len() {
         parts.push(of_plan(run, calibration));

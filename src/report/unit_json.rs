@@ -9,7 +9,7 @@ use crate::report::json_parts::{Column, Head, Line, column, finite, line};
 use serde::Serialize;
 
 /// The document of a unit, ready to be serialised.
-pub fn unit_json<'a>(model: &'a Model, unit: &'a Unit) -> impl Serialize + use<'a> {
+pub(crate) fn unit_json<'a>(model: &'a Model, unit: &'a Unit) -> impl Serialize + use<'a> {
     Document {
         head: Head::of(model),
         units: Units::new(),

@@ -10,7 +10,7 @@ use crate::report::points_text::by_figure;
 use crate::report::words::{bound, plain};
 
 /// A unit for people, at most 80 columns wide.
-pub fn unit_text(model: &Model, unit: &Unit) -> String {
+pub(crate) fn unit_text(model: &Model, unit: &Unit) -> String {
     let built = format!("Unit {} of seed {}, {} channels.", unit.trial, model.seed, model.channels());
     let mut text = paragraph(&plain(&model.title), 0, 0) + &paragraph(&built, 0, 0);
     text.push_str(&draws(model, unit));

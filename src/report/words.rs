@@ -8,44 +8,44 @@ use crate::report::number::{counted, significant};
 use crate::study::Bound;
 
 /// A text on one line, without anything that moves a terminal's cursor.
-pub fn plain(text: &str) -> String {
+pub(super) fn plain(text: &str) -> String {
     inert(text).replace(['\n', '\t'], " ")
 }
 
 /// A name in quotation marks.
-pub fn quoted(name: &str) -> String {
+pub(super) fn quoted(name: &str) -> String {
     format!("\"{}\"", plain(name))
 }
 
 /// With a capital.
-pub fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut letters = text.chars();
     let first = letters.next().map_or(String::new(), |first| first.to_uppercase().collect());
     first + letters.as_str()
 }
 
 /// Each with a capital and a stop.
-pub fn sentences(all: &[String]) -> String {
+pub(super) fn sentences(all: &[String]) -> String {
     all.iter().map(|text| capital(text) + ".").collect::<Vec<_>>().join(" ")
 }
 
 /// A key of the study file as words.
-pub fn key(key: &str) -> String {
+pub(super) fn key(key: &str) -> String {
     key.replace(['_', '.'], " ")
 }
 
 /// A quantity in a person's unit.
-pub fn quantity(value: f64, dimension: Dimension) -> String {
+pub(super) fn quantity(value: f64, dimension: Dimension) -> String {
     quantity::format(value, dimension)
 }
 
 /// Hertz, "28 GHz".
-pub fn frequency(hertz: f64) -> String {
+pub(super) fn frequency(hertz: f64) -> String {
     quantity(hertz, Dimension::Frequency)
 }
 
 /// "beam broadside, 26 GHz".
-pub fn point(model: &Model, point: usize) -> String {
+pub(super) fn point(model: &Model, point: usize) -> String {
     let named = format!(
         "beam {}, {}",
         model.beams[model.points[point].beam].name,
@@ -58,7 +58,7 @@ pub fn point(model: &Model, point: usize) -> String {
 }
 
 /// A figure with its unit: "array-gain loss, dB".
-pub fn figure(figure: Figure) -> String {
+pub(super) fn figure(figure: Figure) -> String {
     format!("{} ({})", figure.title(), figure.unit().symbol())
 }
 
@@ -68,7 +68,7 @@ fn bound_value(figure: Figure, value: f64) -> String {
 }
 
 /// "at most 0.1 dB".
-pub fn bound(model: &Model, limit: &Limit) -> String {
+pub(super) fn bound(model: &Model, limit: &Limit) -> String {
     let figure = model.columns[limit.column].figure;
     match limit.bound {
         Bound::AtMost(most) => format!("at most {}", bound_value(figure, most)),
@@ -77,12 +77,12 @@ pub fn bound(model: &Model, limit: &Limit) -> String {
 }
 
 /// A missed limit: "peak side lobe above -12.4 dB at beam 45 deg, 28 GHz".
-pub fn miss(model: &Model, limit: &Limit) -> String {
+pub(super) fn miss(model: &Model, limit: &Limit) -> String {
     format!("{} at {}", missed_bound(model, limit), point(model, model.columns[limit.column].point))
 }
 
 /// The same without the beam point: "peak side lobe above -12.4 dB".
-pub fn missed_bound(model: &Model, limit: &Limit) -> String {
+pub(super) fn missed_bound(model: &Model, limit: &Limit) -> String {
     let figure = model.columns[limit.column].figure;
     let missed = match limit.bound {
         Bound::AtMost(most) if limit.on_size => format!("beyond {}", bound_value(figure, most)),
@@ -93,7 +93,7 @@ pub fn missed_bound(model: &Model, limit: &Limit) -> String {
 }
 
 /// "normal, sd 0.25 mm", "uniform, sd 0.0577 mm, within +/-0.1 mm", "screened, mean off by 0.02 mm, sd 0.1 mm, 5 % of parts rejected".
-pub fn distribution(distribution: &Distribution, dimension: Dimension) -> String {
+pub(super) fn distribution(distribution: &Distribution, dimension: Dimension) -> String {
     let size = |value| short(value, dimension);
     let (mean, sd) = (distribution.mean(), distribution.sd());
     let mut text = distribution.name().to_owned();
@@ -120,7 +120,7 @@ pub fn distribution(distribution: &Distribution, dimension: Dimension) -> String
 }
 
 /// "within +/-0.4 mm", "from -0.2 mm to 0.4 mm", "up to 0.4 mm", "from -0.2 mm on".
-pub fn window(of: Window, dimension: Dimension) -> String {
+pub(super) fn window(of: Window, dimension: Dimension) -> String {
     let size = |value| quantity(value, dimension);
     match (of.low.is_finite(), of.high.is_finite()) {
         (true, true) if of.low == -of.high => format!("within +/-{}", size(of.high)),
@@ -132,7 +132,7 @@ pub fn window(of: Window, dimension: Dimension) -> String {
 }
 
 /// "drawn for each channel", "drawn once for each lot of 50 units".
-pub fn scope(scope: Scope, grouping: &Grouping) -> String {
+pub(super) fn scope(scope: Scope, grouping: &Grouping) -> String {
     let channels = || counted(grouping.channels_of(scope) as u64, "channel");
     match scope {
         Scope::Channel => "drawn for each channel".to_owned(),
@@ -144,7 +144,7 @@ pub fn scope(scope: Scope, grouping: &Grouping) -> String {
 }
 
 /// A tolerance in a sentence's middle: "0.2 dB, normal, sd 0.1 dB".
-pub fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
+pub(super) fn tolerance(of: &Tolerance, dimension: Dimension) -> String {
     let nominal = quantity(of.nominal, dimension);
     match &of.spread {
         Some(spread) => format!("{nominal}, {}", distribution(&spread.distribution, dimension.difference())),
@@ -161,7 +161,7 @@ fn short(value: f64, dimension: Dimension) -> String {
 }
 
 /// A unit that suits values up to `largest` (SI), and what one of it is in SI.
-pub fn unit_for(largest: f64, dimension: Dimension) -> (String, f64) {
+pub(super) fn unit_for(largest: f64, dimension: Dimension) -> (String, f64) {
     let text = quantity(largest, dimension);
     let unit = text.split_once(' ').map_or("", |(_, unit)| unit);
     let one = quantity::parse(&format!("1 {unit}"), dimension).unwrap_or(1.0);

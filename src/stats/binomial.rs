@@ -8,7 +8,7 @@ use crate::math::binomial::probability_at_tail;
 /// Clopper & Pearson, Biometrika 26 (1934), 404-413: the ends are the probabilities at which so
 /// many passes, or so few, still have probability (1 - confidence) / 2. Without trials the interval
 /// is 0 to 1 and the value NaN.
-pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
+pub(crate) fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
     let tail = 0.5 * (1.0 - confidence);
     Estimate {
         value: passed as f64 / trials as f64,
@@ -24,7 +24,7 @@ pub fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Estimate {
 /// The exact one-sided lower bound of the probability behind `passed` of `trials`: it is below
 /// the truth with probability `confidence` or more.
 #[cfg(test)]
-pub fn lower_bound(passed: u64, trials: u64, confidence: f64) -> f64 {
+pub(crate) fn lower_bound(passed: u64, trials: u64, confidence: f64) -> f64 {
     probability_at_tail(passed, trials, 1.0 - confidence).success
 }
 

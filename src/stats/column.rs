@@ -10,11 +10,11 @@ use std::cell::RefCell;
 use std::fmt;
 
 /// Values kept one by one up to this count, where there is room.
-pub const EXACT: u64 = 65_536;
+pub(crate) const EXACT: u64 = 65_536;
 
 /// The room that a column may take.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Room {
+pub(crate) struct Room {
     /// Values that are kept one by one, a multiple of 64 up to [`EXACT`].
     pub exact: u64,
     /// Pages that values are counted in.
@@ -30,18 +30,18 @@ const USUAL_PAGES: usize = 96;
 
 impl Room {
     /// Of a column by itself.
-    pub const ALONE: Room = Room { exact: EXACT, pages: BIN_BYTES / PAGE_BYTES };
+    pub(crate) const ALONE: Room = Room { exact: EXACT, pages: BIN_BYTES / PAGE_BYTES };
 
     /// Of each of so many columns: all of them together take no more than some 130 MB, however many values they hold. Up to 192
     /// columns nothing is lost by it.
-    pub fn of_each(columns: usize) -> Room {
+    pub(crate) fn of_each(columns: usize) -> Room {
         let columns = columns.max(1);
         let values = (KEPT_BYTES / columns / size_of::<f64>()) as u64;
         Room { exact: (values / 64 * 64).min(EXACT), pages: BIN_BYTES / columns / PAGE_BYTES }
     }
 
     /// What a column takes, bytes, when it holds so many values.
-    pub fn bytes(&self, values: u64) -> u64 {
+    pub(crate) fn bytes(&self, values: u64) -> u64 {
         let kept = values.min(self.exact) * size_of::<f64>() as u64;
         let bins = if values > self.exact { (self.pages.min(USUAL_PAGES) * PAGE_BYTES) as u64 } else { 0 };
         kept.max(bins)
@@ -63,7 +63,7 @@ const ORDER: &str = "order statistics";
 /// Memory: 8 bytes a value up to 512 KiB, then 512 bytes for each eighth of an octave and sign in which values are,
 /// as a rule less than 64 KiB.
 #[derive(Clone, Serialize, Deserialize)]
-pub struct Column {
+pub(crate) struct Column {
     /// All values, or none once they are counted in bins.
     kept: Vec<f64>,
     bins: Bins,
@@ -85,33 +85,33 @@ impl fmt::Debug for Column {
 
 impl Column {
     /// A column without values, alone.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Self::within(Room::ALONE)
     }
 
     /// A column without values that takes no more than some room.
-    pub fn within(room: Room) -> Self {
+    pub(crate) fn within(room: Room) -> Self {
         Column { kept: Vec::new(), bins: Bins::new(room.pages), exact: room.exact }
     }
 
     /// The values that are kept, in the order they came in.
-    pub fn first(&self) -> &[f64] {
+    pub(crate) fn first(&self) -> &[f64] {
         &self.kept
     }
 
     /// Takes in some values, one by one while they are few.
-    pub fn keep(&mut self, values: &[f64]) {
+    pub(crate) fn keep(&mut self, values: &[f64]) {
         self.kept.extend_from_slice(&finite(values));
         self.settle();
     }
 
     /// Counts some values in bins.
-    pub fn count(&mut self, values: &[f64]) {
+    pub(crate) fn count(&mut self, values: &[f64]) {
         finite(values).iter().for_each(|x| self.bins.push(*x));
     }
 
     /// Takes in all values of `other`.
-    pub fn merge(&mut self, other: &Self) {
+    pub(crate) fn merge(&mut self, other: &Self) {
         self.kept.extend_from_slice(&other.kept);
         self.bins.merge(&other.bins);
         self.settle();
@@ -123,7 +123,7 @@ impl Column {
     ///
     /// Where the values are too few for that confidence the interval is the range of the values,
     /// `confidence` what that range has, and the method says so.
-    pub fn percentiles(&self, moments: &Moments, p: &[f64], confidence: f64) -> Vec<Estimate> {
+    pub(crate) fn percentiles(&self, moments: &Moments, p: &[f64], confidence: f64) -> Vec<Estimate> {
         let all: Vec<(f64, u64)> = p.iter().map(|p| (*p, moments.count)).collect();
         self.estimates(moments, &all, confidence)
     }
@@ -131,7 +131,7 @@ impl Column {
     /// The same of values that share lots. `effect` says how many of them tell as much as one independent value whether values are
     /// at most so large: the interval of the share below the quantile is that of so many fewer values, and its ends are read
     /// off all of them (Woodruff, Journal of the American Statistical Association 47 (1952), 635-646).
-    pub fn percentiles_by_lots(
+    pub(crate) fn percentiles_by_lots(
         &self,
         moments: &Moments,
         p: &[f64],
@@ -206,7 +206,7 @@ impl Column {
 
     /// Counts of the values in round bins; `None` for an empty column. `moments` are those of the same values, `ends` their 1st and
     /// 99th percentiles. Like the percentiles a pure function of the values.
-    pub fn histogram(&self, moments: &Moments, ends: [f64; 2]) -> Option<Histogram> {
+    pub(crate) fn histogram(&self, moments: &Moments, ends: [f64; 2]) -> Option<Histogram> {
         Histogram::new(moments, ends, |places| {
             if self.bins.is_empty() {
                 counts_below(&self.kept, places)

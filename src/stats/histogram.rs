@@ -17,7 +17,7 @@ const LEAST: f64 = 1e-12;
 /// to half of it above, as far as there are any; for a normal distribution that is +/-4.7 standard deviations. What is farther out is
 /// counted at either side. A value on an end belongs to the bin that begins there.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Histogram {
+pub(crate) struct Histogram {
     width: Width,
     /// The lower end of the first bin, in widths.
     first: i64,
@@ -61,22 +61,22 @@ impl Histogram {
     }
 
     /// Values counted.
-    pub fn total(&self) -> u64 {
+    pub(crate) fn total(&self) -> u64 {
         self.below + self.counts.iter().sum::<u64>() + self.above
     }
 
     /// Where a bin begins; that of the number behind the last one is where the last one ends.
-    pub fn end(&self, bin: usize) -> f64 {
+    pub(crate) fn end(&self, bin: usize) -> f64 {
         self.width.times(self.first + bin as i64)
     }
 
     /// Where the first bin begins and the last one ends.
-    pub fn range(&self) -> (f64, f64) {
+    pub(crate) fn range(&self) -> (f64, f64) {
         (self.end(0), self.end(self.counts.len()))
     }
 
     /// The cumulative curve: each end of a bin with the share of the values below it.
-    pub fn cumulative(&self) -> Vec<(f64, f64)> {
+    pub(crate) fn cumulative(&self) -> Vec<(f64, f64)> {
         let total = self.total() as f64;
         let mut below = self.below;
         let mut curve = vec![(self.end(0), below as f64 / total)];
@@ -89,7 +89,7 @@ impl Histogram {
 
     /// The share of the values below a place, those of a bin taken to be spread evenly over it and those beyond the bins to be at their
     /// ends.
-    pub fn share_below(&self, place: f64) -> f64 {
+    pub(crate) fn share_below(&self, place: f64) -> f64 {
         let (low, high) = self.range();
         let (mut below, total) = (self.below as f64, self.total() as f64);
         if place <= low {
@@ -109,7 +109,7 @@ impl Histogram {
     }
 
     /// The same values in at most `most` bins (at least 2), as few as possible taken together.
-    pub fn coarser(&self, most: usize) -> Histogram {
+    pub(crate) fn coarser(&self, most: usize) -> Histogram {
         let mut width = self.width;
         loop {
             if let Some(joined) = width.over(self.width) {
@@ -130,7 +130,7 @@ impl Histogram {
 }
 
 /// Round ends that hold a range: multiples of a round number of a twentieth to an eighth of it.
-pub fn round_ends(low: f64, high: f64) -> (f64, f64) {
+pub(crate) fn round_ends(low: f64, high: f64) -> (f64, f64) {
     let size = low.abs().max(high.abs());
     let width = Width::at_least(((high - low) / 20.0).max(FINEST * size).max(LEAST));
     let (first, last) = (width.holding(low), width.holding(high));

@@ -10,12 +10,12 @@ use serde::{Deserialize, Serialize};
 use std::ops::Range;
 
 /// At most as many lots are called few where an interval stands on them.
-pub const FEW: u64 = 10;
+pub(crate) const FEW: u64 = 10;
 
 /// Sums over lots of neighbouring units; the first and the last lot may be short. The bits do not depend on how the units come in, those of
 /// sums of values but for where they are merged.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Lots {
+pub(crate) struct Lots {
     /// Units of a lot.
     size: u64,
     /// Place of the first unit in its lot.
@@ -109,12 +109,12 @@ impl Sums {
 
 impl Lots {
     /// Of no units, `size` to a lot.
-    pub fn new(size: u64) -> Lots {
+    pub(crate) fn new(size: u64) -> Lots {
         Lots::starting(size, 0)
     }
 
     /// The same from some unit on; lots are counted from the unit 0.
-    pub fn starting(size: u64, unit: u64) -> Lots {
+    pub(crate) fn starting(size: u64, unit: u64) -> Lots {
         let size = size.max(1);
         let place = unit % size;
         Lots {
@@ -130,7 +130,7 @@ impl Lots {
     }
 
     /// Adds the units that follow, which were summed by themselves.
-    pub fn merge(&mut self, next: &Lots) {
+    pub(crate) fn merge(&mut self, next: &Lots) {
         debug_assert_eq!((self.size, self.place), (next.size, next.start), "units that follow");
         let by = match (self.origin, next.origin) {
             (Some(own), Some(other)) => other - own,
@@ -157,12 +157,12 @@ impl Lots {
     }
 
     /// Adds the next units, at most 64: those whose bit is set, the first one lowest, count one each.
-    pub fn push_word(&mut self, units: usize, word: u64) {
+    pub(crate) fn push_word(&mut self, units: usize, word: u64) {
         self.push_difference(units, word, 0);
     }
 
     /// The same with a bit for what counts one, and a bit for what counts less than nothing by as much.
-    pub fn push_difference(&mut self, units: usize, more: u64, less: u64) {
+    pub(crate) fn push_difference(&mut self, units: usize, more: u64, less: u64) {
         self.push(units, |units, lot| {
             let count = |word: u64| f64::from((word & bits(&units)).count_ones());
             lot.members += units.len() as f64;
@@ -172,7 +172,7 @@ impl Lots {
     }
 
     /// Adds the values of the next units; what is no finite number does not count.
-    pub fn push_values(&mut self, values: &[f64]) {
+    pub(crate) fn push_values(&mut self, values: &[f64]) {
         let origin = self.origin.or_else(|| values.iter().copied().find(|x| x.is_finite()));
         self.origin = origin;
         let Some(origin) = origin else { return self.push(values.len(), |_, _| {}) };
@@ -205,7 +205,7 @@ impl Lots {
     }
 
     /// How what was summed varies from lot to lot, over each unit that counts.
-    pub fn by_lots(&self) -> ByLots {
+    pub(crate) fn by_lots(&self) -> ByLots {
         let of = self.sums();
         let mean = of.sum / of.members;
         let (lots, units) = (of.lots as f64, of.members);
@@ -234,7 +234,7 @@ fn bits(units: &Range<usize>) -> u64 {
 
 /// How a share, a difference of shares, or a mean varies from lot to lot.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ByLots {
+pub(crate) struct ByLots {
     /// Lots.
     pub lots: u64,
     /// As many lots of equal size would tell as much: (sum m)^2 / sum m^2 of lots of m units (Kish, Survey Sampling, 1965).
@@ -253,7 +253,7 @@ pub struct ByLots {
 
 impl ByLots {
     /// Independent units that would tell a share as well.
-    pub fn effective_units(&self, confidence: f64) -> f64 {
+    pub(crate) fn effective_units(&self, confidence: f64) -> f64 {
         let by_units = self.mean * (1.0 - self.mean) / self.units;
         self.effective(by_units, self.seen.min(self.unseen), confidence)
     }
@@ -275,13 +275,13 @@ impl ByLots {
     }
 
     /// Another share of the same units that varies as much beside units that are independent.
-    pub fn at_share(&self, share: f64) -> ByLots {
+    pub(crate) fn at_share(&self, share: f64) -> ByLots {
         let alone = |share: f64| share * (1.0 - share);
         ByLots { mean: share, variance: self.variance * alone(share) / alone(self.mean), ..*self }
     }
 
     /// The share with its interval: Clopper and Pearson's of the effective number of units, the same share of which pass.
-    pub fn share(&self, confidence: f64) -> Estimate {
+    pub(crate) fn share(&self, confidence: f64) -> Estimate {
         let units = self.effective_units(confidence);
         let (low, high) = self.ends(units, confidence);
         Estimate {
@@ -308,12 +308,12 @@ impl ByLots {
     }
 
     /// Units that tell as much as one independent unit does.
-    pub fn design_effect(&self, confidence: f64) -> f64 {
+    pub(crate) fn design_effect(&self, confidence: f64) -> f64 {
         self.units / self.effective_units(confidence)
     }
 
     /// Whether half the length of the share's interval is at most `half_width`.
-    pub fn is_tight(&self, confidence: f64, half_width: f64) -> bool {
+    pub(crate) fn is_tight(&self, confidence: f64, half_width: f64) -> bool {
         let units = self.effective_units(confidence);
         // The exact interval takes longer, and decides only where this one is met.
         if super::stopping::rough_half_width(self.mean, units, confidence) > half_width {

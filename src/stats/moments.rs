@@ -8,7 +8,7 @@ use std::borrow::Cow;
 /// The last bits depend on the order of pushes and merges, so results that must be equal bit for
 /// bit are merged in a fixed order.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct Moments {
+pub(crate) struct Moments {
     /// How many values.
     pub count: u64,
     /// Their mean; 0 when there are none.
@@ -25,7 +25,7 @@ pub struct Moments {
 
 /// What lots know of a mean.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
-pub struct MeanByLots {
+pub(crate) struct MeanByLots {
     /// Lots that have a value.
     pub count: u64,
     /// Standard error of the mean, from lot to lot; NaN for fewer than two.
@@ -43,7 +43,7 @@ impl Moments {
     ///
     /// Deviations from the first value are summed, then squares of deviations from the mean, so that
     /// equal values have no spread at all and a large common offset does no harm.
-    pub fn of(values: &[f64]) -> Self {
+    pub(crate) fn of(values: &[f64]) -> Self {
         let values = &*finite(values);
         let Some(&first) = values.first() else { return Self::default() };
         let count = values.len() as f64;
@@ -64,7 +64,7 @@ impl Moments {
 
     /// Takes in one finite value: Welford, Technometrics 4 (1962), 419-420.
     #[cfg(test)]
-    pub fn push(&mut self, x: f64) {
+    pub(crate) fn push(&mut self, x: f64) {
         debug_assert!(x.is_finite(), "only finite values have moments");
         self.count += 1;
         let from_old = x - self.mean;
@@ -77,7 +77,7 @@ impl Moments {
     /// Takes in all values of `other`: with d the difference of the means, the mean moves by
     /// d n2 / n and m2 grows by m2' + d^2 n1 n2 / n (Chan, Golub & LeVeque, The American
     /// Statistician 37, 1983, 242-247).
-    pub fn merge(&mut self, other: &Self) {
+    pub(crate) fn merge(&mut self, other: &Self) {
         if other.count == 0 {
             return;
         }
@@ -92,7 +92,7 @@ impl Moments {
     }
 
     /// The standard deviation, with divisor n - 1; NaN for fewer than two values.
-    pub fn sd(&self) -> f64 {
+    pub(crate) fn sd(&self) -> f64 {
         if self.count < 2 {
             return f64::NAN;
         }
@@ -100,7 +100,7 @@ impl Moments {
     }
 
     /// The standard error of the mean: sd / sqrt(n), or by lots where units share them; NaN for fewer than two values, or two lots.
-    pub fn standard_error(&self) -> f64 {
+    pub(crate) fn standard_error(&self) -> f64 {
         self.lots.map_or(self.sd() / (self.count as f64).sqrt(), |lots| lots.error)
     }
 }

@@ -5,7 +5,7 @@ use crate::math::normal;
 
 /// How two verdicts on the same units go together.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Pairs {
+pub(crate) struct Pairs {
     /// Units that pass both.
     pub both: u64,
     /// Units that pass the first alone.
@@ -20,7 +20,7 @@ pub struct Pairs {
 
 /// How two shares of the same units, and their difference, vary from lot to lot.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct PairsByLots {
+pub(crate) struct PairsByLots {
     /// The share of the first.
     pub first: ByLots,
     /// The share of the second.
@@ -31,12 +31,12 @@ pub struct PairsByLots {
 
 impl Pairs {
     /// Units in all.
-    pub fn count(&self) -> u64 {
+    pub(crate) fn count(&self) -> u64 {
         self.both + self.only_first + self.only_second + self.neither
     }
 
     /// Share of the first, with its own interval.
-    pub fn first_share(&self, confidence: f64) -> Estimate {
+    pub(crate) fn first_share(&self, confidence: f64) -> Estimate {
         match self.lots {
             Some(PairsByLots { first, .. }) => first.share(confidence),
             None => clopper_pearson(self.both + self.only_first, self.count(), confidence),
@@ -47,7 +47,7 @@ impl Pairs {
     ///
     /// Tango, Statistics in Medicine 17 (1998), 891-908: the differences that a score test does not reject. Without units the
     /// interval is -1 to 1 and the value NaN.
-    pub fn difference(&self, confidence: f64) -> Estimate {
+    pub(crate) fn difference(&self, confidence: f64) -> Estimate {
         let count = self.count();
         let (n, b, c) = (count as f64, self.only_first as f64, self.only_second as f64);
         let most = self.critical(confidence);
@@ -71,7 +71,7 @@ impl Pairs {
 
     /// Correlation of the two shares, -1 to 1: that of the verdicts, or of their sums from lot to lot; 0 where one of them is always the
     /// same and nothing can go together.
-    pub fn correlation(&self) -> f64 {
+    pub(crate) fn correlation(&self) -> f64 {
         if let Some(PairsByLots { first, second, difference }) = self.lots {
             // The variance of a difference is the sum of both less twice what they share.
             let spread = 2.0 * (first.variance * second.variance).sqrt();
@@ -85,7 +85,7 @@ impl Pairs {
     }
 
     /// Units after which the interval of a difference like this one would leave 0 out; `None` where there is none to tell.
-    pub fn units_to_tell(&self, confidence: f64) -> Option<u64> {
+    pub(crate) fn units_to_tell(&self, confidence: f64) -> Option<u64> {
         self.units_to_tell_from(0.0, confidence)
     }
 
@@ -93,7 +93,7 @@ impl Pairs {
     ///
     /// The score grows as the root of the number of units, so n of them with a score s become n (z/s)^2: more than there are just
     /// where the interval holds the value.
-    pub fn units_to_tell_from(&self, value: f64, confidence: f64) -> Option<u64> {
+    pub(crate) fn units_to_tell_from(&self, value: f64, confidence: f64) -> Option<u64> {
         let (n, b, c) = (self.count() as f64, self.only_first as f64, self.only_second as f64);
         let ratio = self.critical(confidence) / score(n, b, c, value);
         let units = n * ratio * ratio;
@@ -104,7 +104,7 @@ impl Pairs {
     ///
     /// Newcombe, Statistics in Medicine 17 (1998), 873-890, method 10: what either share misses by its own score interval is
     /// added square by square.
-    pub fn difference_unpaired(&self, confidence: f64) -> Estimate {
+    pub(crate) fn difference_unpaired(&self, confidence: f64) -> Estimate {
         let count = self.count();
         let share = |only: u64| (self.both + only) as f64 / count as f64;
         let (first, second) = (share(self.only_first), share(self.only_second));
@@ -123,7 +123,7 @@ impl Pairs {
     }
 
     /// How many times narrower the units' own pairing makes the interval of the difference.
-    pub fn width_ratio(&self, confidence: f64) -> f64 {
+    pub(crate) fn width_ratio(&self, confidence: f64) -> f64 {
         let (unpaired, paired) = (self.difference_unpaired(confidence), self.difference(confidence));
         (unpaired.high - unpaired.low) / (paired.high - paired.low)
     }

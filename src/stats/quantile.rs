@@ -7,7 +7,7 @@ use crate::math::{normal, scalar};
 /// position (n - 1) p counted from 0 (definition 7 of Hyndman & Fan, The American Statistician 50,
 /// 1996, 361-365). NaN for an empty sample; `p` outside 0..1 gives the nearer end.
 #[cfg(test)]
-pub fn of_sorted(sorted: &[f64], p: f64) -> f64 {
+pub(crate) fn of_sorted(sorted: &[f64], p: f64) -> f64 {
     match sorted.len() {
         0 => f64::NAN,
         count => interpolate(count as u64, p, |i| sorted[i as usize]),
@@ -24,7 +24,7 @@ pub(super) fn interpolate(count: u64, p: f64, order: impl Fn(u64) -> f64) -> f64
 }
 
 /// The quantiles `p` of values in any order, which are moved: far sooner than by sorting all. NaN for an empty sample.
-pub fn of_unsorted<const N: usize>(values: &mut [f64], p: [f64; N]) -> [f64; N] {
+pub(crate) fn of_unsorted<const N: usize>(values: &mut [f64], p: [f64; N]) -> [f64; N] {
     let Some(last) = values.len().checked_sub(1) else { return [f64::NAN; N] };
     let mut places: Vec<usize> = p
         .iter()
@@ -56,7 +56,7 @@ pub(super) fn put_in_place(values: &mut [f64], places: &[usize], start: usize) {
 /// None if `n` values are too few for a rank on both sides.
 ///
 /// David & Nagaraja, Order Statistics (2003), section 7.1.
-pub fn ranks(n: u64, p: f64, confidence: f64) -> Option<(u64, u64, f64)> {
+pub(crate) fn ranks(n: u64, p: f64, confidence: f64) -> Option<(u64, u64, f64)> {
     if !(p > 0.0 && p < 1.0 && confidence > 0.0 && confidence < 1.0) {
         return None;
     }

@@ -13,13 +13,13 @@
 
 mod parcels;
 
-pub use parcels::{Parcels, Resamples};
+pub(crate) use parcels::{Parcels, Resamples};
 
 use super::Estimate;
 
 /// Results of two independent samples, unit by unit.
 #[derive(Clone, Debug)]
-pub struct PickFreeze {
+pub(crate) struct PickFreeze {
     /// Number that is taken off both, so that a large mean does not eat the digits.
     origin: Option<f64>,
     /// Units, sum of a, of b, of their squares.
@@ -28,12 +28,12 @@ pub struct PickFreeze {
 
 impl PickFreeze {
     /// None yet; `block` neighbouring units hang together and stay in one parcel.
-    pub fn new(block: u64) -> PickFreeze {
+    pub(crate) fn new(block: u64) -> PickFreeze {
         PickFreeze { origin: None, sums: Parcels::new(block) }
     }
 
     /// Adds a unit. One without a number in either sample keeps its place and does not count.
-    pub fn push(&mut self, a: f64, b: f64) {
+    pub(crate) fn push(&mut self, a: f64, b: f64) {
         if !(a.is_finite() && b.is_finite()) {
             self.sums.push([0.0; 4]);
             return;
@@ -44,23 +44,23 @@ impl PickFreeze {
     }
 
     /// Its parcels.
-    pub fn parcels(&self) -> &Parcels<4> {
+    pub(crate) fn parcels(&self) -> &Parcels<4> {
         &self.sums
     }
 
     /// Units that count.
-    pub fn count(&self) -> u64 {
+    pub(crate) fn count(&self) -> u64 {
         self.sums.total()[0] as u64
     }
 
     /// Sum over both samples.
-    pub fn sum(&self) -> f64 {
+    pub(crate) fn sum(&self) -> f64 {
         let [units, a, b, _] = self.sums.total();
         a + b + 2.0 * units * self.origin.unwrap_or(0.0)
     }
 
     /// Standard deviation, both samples together; `None` where there is no spread.
-    pub fn sd(&self) -> Option<f64> {
+    pub(crate) fn sd(&self) -> Option<f64> {
         self.mean_and_variance(&self.sums.total()).map(|(_, variance)| variance.sqrt())
     }
 
@@ -76,7 +76,7 @@ impl PickFreeze {
 
 /// What taking a group from the second sample does, unit by unit.
 #[derive(Clone, Debug)]
-pub struct Mixed {
+pub(crate) struct Mixed {
     origin: Option<f64>,
     /// Units, sum of c - a, of b times that, of its square.
     sums: Parcels<4>,
@@ -84,12 +84,12 @@ pub struct Mixed {
 
 impl Mixed {
     /// None yet; see [`PickFreeze::new`].
-    pub fn new(block: u64) -> Mixed {
+    pub(crate) fn new(block: u64) -> Mixed {
         Mixed { origin: None, sums: Parcels::new(block) }
     }
 
     /// Adds a unit: a of the first sample, b of the second, c of the first with the group from the second.
-    pub fn push(&mut self, a: f64, b: f64, c: f64) {
+    pub(crate) fn push(&mut self, a: f64, b: f64, c: f64) {
         if !(a.is_finite() && b.is_finite() && c.is_finite()) {
             self.sums.push([0.0; 4]);
             return;
@@ -100,7 +100,7 @@ impl Mixed {
     }
 
     /// Units that were added, whether they count or not.
-    pub fn units(&self) -> u64 {
+    pub(crate) fn units(&self) -> u64 {
         self.sums.units()
     }
 
@@ -115,7 +115,7 @@ impl Mixed {
 
 /// What a group owns of a variance, as shares of 1.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Share {
+pub(crate) struct Share {
     /// By itself: its first-order index.
     pub alone: Estimate,
     /// Its part in interactions included: its total index.
@@ -124,7 +124,7 @@ pub struct Share {
 
 /// The group that owns most, and how much more it owns than the next.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Lead {
+pub(crate) struct Lead {
     /// Number of the group that owns most in all.
     pub first: usize,
     /// Number of the next.
@@ -135,13 +135,13 @@ pub struct Lead {
 
 impl Lead {
     /// True when the interval leaves 0 out.
-    pub fn is_told(&self) -> bool {
+    pub(crate) fn is_told(&self) -> bool {
         self.by.low > 0.0
     }
 
     /// Units after which the interval of a lead like this one would leave 0 out: it shrinks as the root of the units. `None` where
     /// there is none to tell.
-    pub fn units_to_tell(&self) -> Option<u64> {
+    pub(crate) fn units_to_tell(&self) -> Option<u64> {
         let widths = (self.by.value - self.by.low) / self.by.value;
         let units = self.by.count as f64 * widths * widths;
         (units.is_finite() && units < 1e15).then(|| units.ceil() as u64)
@@ -150,7 +150,7 @@ impl Lead {
 
 /// How a variance is shared out.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Shares {
+pub(crate) struct Shares {
     /// One for each group; `None` where its units are not all there.
     pub groups: Vec<Option<Share>>,
     /// Sum of what they own alone; `None` where one is missing.
@@ -163,7 +163,7 @@ pub struct Shares {
 
 /// Shares the variance of two samples out among groups. `None` where there is no spread, or so little of it that a resample may
 /// have none.
-pub fn shares(
+pub(crate) fn shares(
     samples: &PickFreeze,
     groups: &[&Mixed],
     resamples: &Resamples,

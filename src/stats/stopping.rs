@@ -8,7 +8,7 @@ use crate::math::normal;
 const FEWEST: u64 = 100;
 
 /// Whether half the length of the exact interval of the yield is at most `half_width`.
-pub fn yield_is_tight(passed: u64, trials: u64, confidence: f64, half_width: f64) -> bool {
+pub(crate) fn yield_is_tight(passed: u64, trials: u64, confidence: f64, half_width: f64) -> bool {
     if trials < FEWEST
         || rough_half_width(passed as f64 / trials as f64, trials as f64, confidence) > half_width
     {

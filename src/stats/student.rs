@@ -8,7 +8,7 @@ const SUMMED: u64 = 100;
 
 /// The mean with Student's interval: mean +/- t sd/sqrt(n), by lots with as many degrees of freedom as lots but one. `None` for fewer
 /// than two values, or two lots, which have no spread.
-pub fn mean(of: &Moments, confidence: f64) -> Option<Estimate> {
+pub(crate) fn mean(of: &Moments, confidence: f64) -> Option<Estimate> {
     if of.count < 2 {
         return None;
     }
@@ -23,7 +23,7 @@ pub fn mean(of: &Moments, confidence: f64) -> Option<Estimate> {
 }
 
 /// How many times wider than the normal interval Student's is, from so many groups; 1 for fewer than two.
-pub fn widening(confidence: f64, groups: u64) -> f64 {
+pub(crate) fn widening(confidence: f64, groups: u64) -> f64 {
     if groups < 2 { 1.0 } else { quantile(confidence, groups - 1) / normal::quantile(0.5 + 0.5 * confidence) }
 }
 

@@ -5,7 +5,7 @@ use crate::io::{Check, Dimension, Key, Optional, Or, Quantity, Table, Text, keys
 
 /// A beam and where it points.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Beam {
+pub(crate) struct Beam {
     /// Name, unique in the study.
     pub name: String,
     /// Angle from broadside, rad; negative on the other side.
@@ -62,12 +62,12 @@ impl Beam {
     }
 
     /// Where it points.
-    pub fn direction(&self) -> Direction {
+    pub(crate) fn direction(&self) -> Direction {
         Direction::from_angles(self.theta, self.phi)
     }
 
     /// Where its null is wanted.
-    pub fn null_direction(&self) -> Option<Direction> {
+    pub(crate) fn null_direction(&self) -> Option<Direction> {
         self.null_at.map(|theta| Direction::from_angles(theta, self.phi))
     }
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 /// Prices, in the study's currency, and what is done with units that fail.
 #[derive(Clone, Debug)]
-pub struct Cost {
+pub(crate) struct Cost {
     /// What prices are in: a label, nothing is converted.
     pub currency: String,
     /// Good units that are expected in a year.
@@ -37,7 +37,7 @@ pub struct Cost {
 
 /// Attempts to mend a unit that fails; one that fails after the last is scrapped.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rework {
+pub(crate) struct Rework {
     /// How the share that is mended is known.
     pub success: Success,
     /// Bench time of an attempt, but for that of a calibration, s.
@@ -48,7 +48,7 @@ pub struct Rework {
 
 /// How the share of the failing units that is mended is known.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Success {
+pub(crate) enum Success {
     /// It is stated, for one attempt.
     Stated(Price),
     /// Parts are replaced, and the unit is calibrated and judged again.
@@ -60,7 +60,7 @@ pub enum Success {
 /// Each attempt draws the parts anew, from the same supply: those that an inspection takes, of the same lot. What stays in the unit is
 /// as it was, and so are the bench's coupler and probe; the bench connects, reads and drifts anew.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Replacing {
+pub(crate) struct Replacing {
     /// Names of blocks, or [`Replacing::DEAD_CHANNEL`].
     pub names: Vec<String>,
     /// Most attempts for a unit.
@@ -136,7 +136,7 @@ keys! {
 
 impl Cost {
     /// Key of what is not named.
-    pub const EVERY: &'static str = "";
+    pub(crate) const EVERY: &'static str = "";
 
     /// Keys of prices that may be absent.
     pub(super) const PRICES: [&'static str; 4] =
@@ -202,18 +202,18 @@ impl Cost {
     }
 
     /// What one part of a source costs that is turned away.
-    pub fn rejected_part(&self, source: &str) -> f64 {
+    pub(crate) fn rejected_part(&self, source: &str) -> f64 {
         of_name(&self.rejected_part, source).map_or(0.0, |price| price.value)
     }
 
     /// What it takes once to have a calibration plan; one that does nothing is paid for only where it is named.
-    pub fn set_up(&self, plan: &str, calibrates: bool) -> f64 {
+    pub(crate) fn set_up(&self, plan: &str, calibrates: bool) -> f64 {
         let price = if calibrates { of_name(&self.set_up, plan) } else { self.set_up.get(plan) };
         price.map_or(0.0, |price| price.value)
     }
 
     /// Every number that the cost rests on and that can have a range, with its key.
-    pub fn prices_mut(&mut self) -> Vec<(String, &mut Price)> {
+    pub(crate) fn prices_mut(&mut self) -> Vec<(String, &mut Price)> {
         let mut all = vec![
             (CHANNEL.name.to_owned(), &mut self.channel),
             (UNIT.name.to_owned(), &mut self.unit),
@@ -268,7 +268,7 @@ impl Rework {
     }
 
     /// What an attempt replaces, where the share that is mended is not stated.
-    pub fn replacing(&self) -> Option<&Replacing> {
+    pub(crate) fn replacing(&self) -> Option<&Replacing> {
         match &self.success {
             Success::Replacing(replacing) => Some(replacing),
             Success::Stated(_) => None,
@@ -278,7 +278,7 @@ impl Rework {
 
 impl Replacing {
     /// Name of what befalls a channel as a whole: replaced with it is whether each channel is dead.
-    pub const DEAD_CHANNEL: &'static str = "dead_channel";
+    pub(crate) const DEAD_CHANNEL: &'static str = "dead_channel";
 
     fn read(table: &Table, parts: Option<&[String]>) -> Option<Replacing> {
         let listed = table.read(&REPLACES);

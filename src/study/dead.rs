@@ -7,7 +7,7 @@ use crate::random::{Sources, Tolerance, Value};
 
 /// How likely a channel is dead, and how many of a unit may be.
 #[derive(Clone, Debug, PartialEq)]
-pub struct DeadChannels<T = Value> {
+pub(crate) struct DeadChannels<T = Value> {
     /// 0 for a channel that lives.
     pub fate: T,
     /// Probability that a channel is dead.
@@ -48,7 +48,7 @@ impl DeadChannels<Tolerance> {
     }
 
     /// Gives it its place among the draws.
-    pub fn bind(&self, sources: &mut Sources) -> DeadChannels {
+    pub(crate) fn bind(&self, sources: &mut Sources) -> DeadChannels {
         let DeadChannels { fate, probability, allowed, rule } = self;
         DeadChannels {
             fate: sources.bind("array.dead_channel".into(), fate, 1, Dimension::Ratio, false),

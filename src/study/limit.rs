@@ -25,7 +25,7 @@ impl Bound {
 
 /// What the value of a limit counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LimitUnit {
+pub(crate) enum LimitUnit {
     /// The figure's own unit: degrees or dB.
     OfFigure,
     /// Error-free half-power beamwidths of the beam at the frequency.
@@ -34,7 +34,7 @@ pub enum LimitUnit {
 
 /// A limit on a figure.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Limit {
+pub(crate) struct Limit {
     /// The figure.
     pub figure: Figure,
     /// The bound.

@@ -15,17 +15,20 @@ mod size;
 mod temperature;
 mod trials;
 
-pub use beam::Beam;
-pub use cost::{Cost, Replacing, Rework, Success};
-pub use dead::DeadChannels;
-pub use limit::{Bound, Limit, LimitUnit};
-pub use offer::Offer;
-pub use parameter::{Change, Parameter, change, places};
-pub use price::Price;
-pub use read::parse;
+pub(crate) use beam::Beam;
+pub(crate) use cost::{Cost, Replacing, Rework, Success};
+pub(crate) use dead::DeadChannels;
+pub use limit::Bound;
+pub(crate) use limit::{Limit, LimitUnit};
+pub(crate) use offer::Offer;
+pub use parameter::Change;
+pub use parameter::Parameter;
+pub(crate) use parameter::{change, places};
+pub(crate) use price::Price;
+pub(crate) use read::parse;
 #[cfg(feature = "program")]
-pub use schema::schema;
-pub use trials::{MOST_TRIALS, Trials};
+pub(crate) use schema::schema;
+pub(crate) use trials::{MOST_TRIALS, Trials};
 
 use crate::array::{Element, Layout, Taper, TaperBy};
 use crate::bench::{Calibration, Clock, Fixture, Receiver, Stability};
@@ -37,7 +40,7 @@ use std::sync::Arc;
 
 /// A study: an array, a chain of tolerances, a bench, a spec. SI and radians, levels in dB.
 #[derive(Clone, Debug)]
-pub struct Study {
+pub(crate) struct Study {
     /// What the study is called.
     pub title: String,
     /// Seed of all draws.
@@ -100,13 +103,13 @@ pub struct Study {
 
 impl Study {
     /// Where a calibration plan stands, by its name.
-    pub fn place_of_calibration(&self, name: &str) -> Option<Span> {
+    pub(crate) fn place_of_calibration(&self, name: &str) -> Option<Span> {
         let mut calibrations = self.written.calibrations.iter();
         calibrations.find(|(of, _)| of == name).map(|(_, span)| span.clone())
     }
 
     /// Where the inspection of a tolerance stands, by its block and its key: "feed.length".
-    pub fn place_of_inspection(&self, name: &str) -> Option<Span> {
+    pub(crate) fn place_of_inspection(&self, name: &str) -> Option<Span> {
         let (block, key) = name.split_once('.')?;
         let named = self.chain.blocks().iter().find(|named| named.name == block)?;
         let listed = named.block.tolerances();
@@ -116,7 +119,7 @@ impl Study {
 
 /// What a study states in so many words, where a reader could not see it in what was read.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Written {
+pub(crate) struct Written {
     /// Places of the blocks, in the order of the chain.
     pub blocks: Vec<Span>,
     /// Places of the calibration plans, each by its name.

@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 /// A supplier's offer.
 #[derive(Clone, Debug)]
-pub struct Offer {
+pub(crate) struct Offer {
     /// What it is called.
     pub name: String,
     /// What it makes of the study, in the order of the file.

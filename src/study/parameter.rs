@@ -261,7 +261,7 @@ fn nothing_at(place: Place, so_far: &str, step: &str) -> Lost {
 ///
 /// # Errors
 /// When the study has no such parameter, or cannot be written into there.
-pub fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Lost> {
+pub(crate) fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Lost> {
     let mut source = source.clone();
     for Change { parameter, value } in changes {
         let document = Document::parse(source.clone());
@@ -293,7 +293,7 @@ pub fn change(source: &SourceText, changes: &[Change]) -> Result<SourceText, Los
 
 /// Where the values of changes stand in the study that [`change`] made of another, each with its key where that was added. What
 /// cannot be found again stands anywhere.
-pub fn places(before: &SourceText, changed: &SourceText, changes: &[Change]) -> Vec<Span> {
+pub(crate) fn places(before: &SourceText, changed: &SourceText, changes: &[Change]) -> Vec<Span> {
     let (before, after) = (Document::parse(before.clone()), Document::parse(changed.clone()));
     let place = |Change { parameter, .. }: &Change| match parameter.find(&after) {
         Ok(Found::Value(place)) if !after.is_broken() => {

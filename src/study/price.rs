@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 
 /// A number that the cost rests on, and the range that it may have, where that is stated.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Price {
+pub(crate) struct Price {
     /// The number that is reckoned with.
     pub value: f64,
     /// The lowest and the highest that it may be.
@@ -65,7 +65,7 @@ impl Price {
     pub(super) const KEYS: [&'static str; 3] = [VALUE.name, FROM.name, TO.name];
 
     /// A number without a range.
-    pub fn of(value: f64) -> Price {
+    pub(crate) fn of(value: f64) -> Price {
         Price { value, range: None }
     }
 

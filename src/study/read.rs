@@ -18,7 +18,7 @@ use crate::study::{Beam, Cost, DeadChannels, Limit, Offer, Replacing, Study, Tri
 /// Reads a study.
 ///
 /// Errors: every finding of the text, in the order of their places, and of each offer that makes something of it that cannot be read.
-pub fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
+pub(crate) fn parse(source: &SourceText) -> Result<Study, Vec<Diagnostic>> {
     let mut study = parse_alone(source)?;
     let findings = Findings::default();
     study.of_offers = study.offers.iter().flat_map(|offer| offer.check(source, &findings)).collect();

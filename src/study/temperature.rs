@@ -47,7 +47,7 @@ pub(super) struct Temperatures {
 impl Temperatures {
     /// Reads `reference_temperature` (25 degC unless stated), `temperatures` in use and `temperature` of the bench (the reference
     /// unless stated).
-    pub fn read(root: &Table, bench: Option<&Table>) -> Temperatures {
+    pub(super) fn read(root: &Table, bench: Option<&Table>) -> Temperatures {
         let reference = root.read(&REFERENCE_TEMPERATURE);
         let mut in_use = vec![reference];
         if let Some(listed) = root.read(&IN_USE) {
@@ -69,7 +69,7 @@ impl Temperatures {
     }
 
     /// Those in use; none where they could not be read.
-    pub fn used(&self, root: &Table) -> &[f64] {
+    pub(super) fn used(&self, root: &Table) -> &[f64] {
         if root.is_sound(IN_USE) { &self.in_use } else { &[] }
     }
 }

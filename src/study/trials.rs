@@ -4,7 +4,7 @@ use crate::io::{Accepts, Check, Count, Key, Quantity, Special, Table, keys};
 
 /// A fixed number of trials, or as many as the yield needs.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Trials {
+pub(crate) enum Trials {
     /// This many.
     Fixed(u64),
     /// Until the yield interval's half length of every calibration is at most `half_width`, and no more than `at_most`.
@@ -17,7 +17,7 @@ pub enum Trials {
 }
 
 /// Most trials of one run.
-pub const MOST_TRIALS: u64 = 1_000_000_000_000;
+pub(crate) const MOST_TRIALS: u64 = 1_000_000_000_000;
 
 keys! {
     KEYS: "As many units as the yield needs";
@@ -60,7 +60,7 @@ impl Trials {
     }
 
     /// Most trials that can be run.
-    pub fn most(&self) -> u64 {
+    pub(crate) fn most(&self) -> u64 {
         match *self {
             Trials::Fixed(count) => count,
             Trials::UntilYield { at_most, .. } => at_most,

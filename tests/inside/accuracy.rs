@@ -18,7 +18,7 @@ pub(super) struct Face {
 impl Face {
     /// A unit as built (no calibration) at the model's only frequency: an error-free chain except for the one amplifier
     /// `amplifier` with gain and phase spread, so that draws alone determine the excitation.
-    pub fn new(model: &Model, unit: &engine::Unit, point: usize) -> Face {
+    pub(crate) fn new(model: &Model, unit: &engine::Unit, point: usize) -> Face {
         let source = |name: &str| {
             let at = model.sources.list().iter().position(|source| source.name == name).expect("a source");
             unit.deviations[at][0].clone()
@@ -44,7 +44,7 @@ impl Face {
         face
     }
 
-    pub fn level(&self, u: f64, v: f64) -> f64 {
+    pub(crate) fn level(&self, u: f64, v: f64) -> f64 {
         let (mut a, mut b) = (0.0, 0.0);
         for n in 0..self.x.len() {
             let (sine, cosine) = (self.k * (self.x[n] * u + self.y[n] * v)).sin_cos();
@@ -56,7 +56,7 @@ impl Face {
     }
 
     /// Top of the hill around a direction, by halving steps.
-    pub fn climb(&self, mut u: f64, mut v: f64, mut step: f64, on_line: bool) -> (f64, f64) {
+    pub(crate) fn climb(&self, mut u: f64, mut v: f64, mut step: f64, on_line: bool) -> (f64, f64) {
         while step > 1e-10 {
             let here = self.level(u, v);
             let mut tries = vec![(u - step, v), (u + step, v)];

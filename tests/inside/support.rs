@@ -9,18 +9,18 @@ use beamyield::study;
 use std::sync::atomic::AtomicBool;
 
 /// A study that must be right, compiled.
-pub fn model(text: &str) -> Model {
+pub(crate) fn model(text: &str) -> Model {
     model_beside("test.toml", text)
 }
 
 /// The study of a file, by its path in the project, compiled.
-pub fn model_of(path: &str) -> Model {
+pub(crate) fn model_of(path: &str) -> Model {
     let text = std::fs::read_to_string(format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))).expect(path);
     model_beside(path, &text)
 }
 
 /// A study that must be right, compiled; the files that it names stand beside `path`.
-pub fn model_beside(path: &str, text: &str) -> Model {
+pub(crate) fn model_beside(path: &str, text: &str) -> Model {
     let name = format!("{}/{path}", env!("CARGO_MANIFEST_DIR"));
     let source = SourceText { name: name.into(), text: text.into() };
     match study::parse(&source) {
@@ -30,14 +30,20 @@ pub fn model_beside(path: &str, text: &str) -> Model {
 }
 
 /// Runs all the plan's trials on two threads.
-pub fn run(model: &Model) -> Summary {
+pub(crate) fn run(model: &Model) -> Summary {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let finish = engine::run(model, control, |_| Ok(())).expect("the run ends well");
     finish.summary.expect("there are trials")
 }
 
 /// Moments of one figure for one calibration plan at one look (beam by number, frequency by number).
-pub fn moments(model: &Model, summary: &Summary, calibration: &str, figure: Figure, point: usize) -> Moments {
+pub(crate) fn moments(
+    model: &Model,
+    summary: &Summary,
+    calibration: &str,
+    figure: Figure,
+    point: usize,
+) -> Moments {
     let of = summary.calibrations.iter().find(|c| c.name == calibration).expect("a calibration of the study");
     let of = of
         .figures

@@ -1,6 +1,6 @@
 //! The program itself, run in a folder of its own for each test.
 
-pub use crate::folder::{Folder, SMALL, edited};
+pub(crate) use crate::folder::{Folder, SMALL, edited};
 #[cfg(unix)]
 use crate::watched::Watched;
 use serde_json::Value;

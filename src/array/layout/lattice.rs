@@ -2,7 +2,7 @@
 
 /// Rows and columns of elements; a line has one row. Channels are counted along x first.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Lattice {
+pub(crate) struct Lattice {
     /// Elements along x.
     pub columns: usize,
     /// Elements along y; 1 for a line.
@@ -17,17 +17,17 @@ pub struct Lattice {
 
 impl Lattice {
     /// True for a line along x.
-    pub fn is_line(&self) -> bool {
+    pub(crate) fn is_line(&self) -> bool {
         self.rows == 1
     }
 
     /// True for a rectangular lattice and for a line.
-    pub fn is_rectangular(&self) -> bool {
+    pub(crate) fn is_rectangular(&self) -> bool {
         !self.is_staggered
     }
 
     /// Element positions along x and along y from the middle of the face, m, `[channel]`.
-    pub fn positions(&self) -> (Vec<f64>, Vec<f64>) {
+    pub(crate) fn positions(&self) -> (Vec<f64>, Vec<f64>) {
         let (mut x, mut y) = (Vec::new(), Vec::new());
         for row in 0..self.rows {
             for column in 0..self.columns {

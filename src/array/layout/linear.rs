@@ -5,7 +5,7 @@ use crate::io::{Count, Key, Special, Table, keys};
 
 /// A line of `count` elements at one spacing.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Linear {
+pub(crate) struct Linear {
     /// Number of elements.
     pub count: usize,
     /// Spacing, m.
@@ -20,7 +20,7 @@ keys! {
 
 impl Linear {
     /// Word for `kind`.
-    pub const KIND: &'static str = "linear";
+    pub(crate) const KIND: &'static str = "linear";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Linear> {
         Some(Linear {

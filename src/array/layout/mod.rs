@@ -2,7 +2,7 @@
 
 mod lattice;
 
-pub use lattice::Lattice;
+pub(crate) use lattice::Lattice;
 
 use crate::io::{Accepts, Check, Dimension, Key, Keys, Nested, Special, Table, Text, keys};
 
@@ -12,7 +12,7 @@ keys! {
 }
 
 /// Key of the layout in the table of the array.
-pub const LAYOUT: Key<Nested> =
+pub(crate) const LAYOUT: Key<Nested> =
     Key::table("layout", &Layout::KEYS, "{ kind = \"linear\", count = 16, spacing = \"5.77 mm\" }").needed();
 
 /// What a layout answers.
@@ -47,23 +47,23 @@ trait Places {
 
 macro_rules! layouts {
     ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+        $(mod $module; pub(crate) use $module::$Type;)*
 
         /// The layouts a study can name.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Layout { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+        pub(crate) enum Layout { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
 
         impl Layout {
             /// Words for `kind`.
             #[cfg(test)]
-            pub const KINDS: &[&str] = &[$($Type::KIND),*];
+            pub(crate) const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a layout, by its kind.
             const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
 
             /// Reads `layout = { kind = ..., ... }`; `wavelength` (m) serves spacings given in wavelengths. `None` after an
             /// error that leaves nothing to go on with.
-            pub fn read(array: &Table, wavelength: f64) -> Option<Layout> {
+            pub(crate) fn read(array: &Table, wavelength: f64) -> Option<Layout> {
                 type Reader = fn(&Table, f64) -> Option<Layout>;
                 let table = array.required_table(LAYOUT, LAYOUT.example)?;
                 let options: &[(&'static str, Reader)] =
@@ -83,7 +83,7 @@ layouts! { linear::Linear, rectangular::Rectangular, triangular::Triangular, rin
 
 /// Where the elements stand.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Face {
+pub(crate) struct Face {
     /// Positions along x from the middle, m, `[channel]`.
     pub x: Vec<f64>,
     /// Positions along y from the middle, m, `[channel]`; exactly 0 on a line.
@@ -101,46 +101,46 @@ impl Face {
 
 impl Layout {
     /// Number of elements.
-    pub fn channels(&self) -> usize {
+    pub(crate) fn channels(&self) -> usize {
         self.places().channels()
     }
 
     /// The elements at their places.
-    pub fn face(&self) -> Face {
+    pub(crate) fn face(&self) -> Face {
         self.places().face()
     }
 
     /// Distances between neighbours, m: of a lattice those that are stated and the least, elsewhere the least.
-    pub fn spacings(&self) -> Vec<f64> {
+    pub(crate) fn spacings(&self) -> Vec<f64> {
         self.places().spacings()
     }
 
     /// Number of columns and of rows, where it states both.
-    pub fn sides(&self) -> Option<(usize, usize)> {
+    pub(crate) fn sides(&self) -> Option<(usize, usize)> {
         self.places().sides()
     }
 
     /// What follows "16 elements" in a report: " in a line along x, 5.77 mm apart". `apart` writes a distance.
-    pub fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
+    pub(crate) fn words(&self, apart: &dyn Fn(f64) -> String) -> String {
         self.places().words(apart)
     }
 
     /// True for a line along x, which scans in one plane.
-    pub fn is_line(&self) -> bool {
+    pub(crate) fn is_line(&self) -> bool {
         self.places().is_line()
     }
 
     /// True where the elements stand in rows and columns, so that a taper can run along them.
-    pub fn is_lattice(&self) -> bool {
+    pub(crate) fn is_lattice(&self) -> bool {
         self.places().is_lattice()
     }
 }
 
 /// No elements are closer than this, in wavelengths.
-pub const NARROWEST: f64 = 0.01;
+pub(crate) const NARROWEST: f64 = 0.01;
 
 /// Largest number of elements along one side.
-pub const MOST_A_SIDE: u64 = 4096;
+pub(crate) const MOST_A_SIDE: u64 = 4096;
 
 /// A key that takes a length, or a multiple of the wavelength such as "0.5 wavelength".
 const fn spacing(name: &'static str, example: &'static str, about: &'static str) -> Key<Special> {

@@ -8,7 +8,7 @@ use crate::io::{Columns, Dimension, Key, Table, Text, keys};
 /// A file whose elements all have one y is a line along x. Elements in any other line are refused: their beam is a fan that
 /// points nowhere along its own plane.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Positions {
+pub(crate) struct Positions {
     /// Places along x from the centroid, m, `[channel]`.
     pub x: Vec<f64>,
     /// Places along y from the centroid, m, `[channel]`; exactly 0 for a line.
@@ -25,7 +25,7 @@ keys! {
 
 impl Positions {
     /// Word for `kind`.
-    pub const KIND: &'static str = "positions";
+    pub(crate) const KIND: &'static str = "positions";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Positions> {
         let columns = table.columns(&CSV)?;

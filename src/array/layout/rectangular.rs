@@ -5,7 +5,7 @@ use crate::io::{Count, Key, Special, Table, keys};
 
 /// `columns` elements along x by `rows` along y.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Rectangular {
+pub(crate) struct Rectangular {
     /// Elements along x.
     pub columns: usize,
     /// Elements along y.
@@ -26,7 +26,7 @@ keys! {
 
 impl Rectangular {
     /// Word for `kind`.
-    pub const KIND: &'static str = "rectangular";
+    pub(crate) const KIND: &'static str = "rectangular";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Rectangular> {
         Some(Rectangular {

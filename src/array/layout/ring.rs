@@ -6,7 +6,7 @@ use crate::math::{TAU, scalar};
 
 /// `count` elements at equal distances on a circle, counter-clockwise from the x axis.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Ring {
+pub(crate) struct Ring {
     /// Number of elements.
     pub count: usize,
     /// Radius of the circle, m.
@@ -21,7 +21,7 @@ keys! {
 
 impl Ring {
     /// Word for `kind`.
-    pub const KIND: &'static str = "ring";
+    pub(crate) const KIND: &'static str = "ring";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Ring> {
         Some(Ring { count: table.read(&COUNT) as usize, radius: read_spacing(table, &RADIUS, wavelength) })

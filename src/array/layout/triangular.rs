@@ -7,7 +7,7 @@ use crate::io::{Count, Key, Special, Table, keys};
 ///
 /// Equal sides take a row spacing of sqrt(3)/2 of the column spacing.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Triangular {
+pub(crate) struct Triangular {
     /// Elements of a row.
     pub columns: usize,
     /// Rows along y.
@@ -28,7 +28,7 @@ keys! {
 
 impl Triangular {
     /// Word for `kind`.
-    pub const KIND: &'static str = "triangular";
+    pub(crate) const KIND: &'static str = "triangular";
 
     pub(super) fn read(table: &Table, wavelength: f64) -> Option<Triangular> {
         Some(Triangular {

@@ -10,7 +10,7 @@ use crate::math::{PI, scalar};
 /// Formula: a_n = p + (1 - p) cos(pi x_n), x_n = (n - (N-1)/2)/N; p = 1 is uniform, p = 0 a plain cosine with its first
 /// side lobe 23 dB below the peak. Source: the cosine apertures of antenna handbooks (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct CosinePedestal {
+pub(crate) struct CosinePedestal {
     /// Amplitude of the pedestal over that at the middle, 0 to 1.
     pub pedestal: f64,
 }
@@ -22,7 +22,7 @@ keys! {
 
 impl CosinePedestal {
     /// Word for `kind`.
-    pub const KIND: &'static str = "cosine_pedestal";
+    pub(crate) const KIND: &'static str = "cosine_pedestal";
 
     pub(super) fn read(table: &Table) -> Option<CosinePedestal> {
         Some(CosinePedestal { pedestal: table.read(&PEDESTAL) })

@@ -7,7 +7,7 @@ use crate::math::scalar;
 
 /// An amplitude for each channel, from a file with a row a channel.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Csv {
+pub(crate) struct Csv {
     /// Linear, largest 1, `[channel]`.
     pub amplitude: Vec<f64>,
 }
@@ -22,7 +22,7 @@ keys! {
 
 impl Csv {
     /// Word for `kind`.
-    pub const KIND: &'static str = "csv";
+    pub(crate) const KIND: &'static str = "csv";
 
     pub(super) fn read(table: &Table) -> Option<Csv> {
         let columns = table.columns(&CSV)?;

@@ -10,7 +10,7 @@ use crate::math::{PI, scalar};
 /// Formula: a_n = R + 2 sum_{s=1}^{S} T_{N-1}(x0 cos(s pi/N)) cos(2 pi s x_n/N), x0 = cosh(acosh(R)/(N-1)),
 /// S = (N-1)/2 rounded down, x_n counted from the centre. Source: Dolph 1946, Proc. IRE 34 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DolphChebyshev {
+pub(crate) struct DolphChebyshev {
     /// Side-lobe level below the peak, dB, > 0.
     pub side_lobe_db: f64,
 }
@@ -22,7 +22,7 @@ keys! {
 
 impl DolphChebyshev {
     /// Word for `kind`.
-    pub const KIND: &'static str = "dolph_chebyshev";
+    pub(crate) const KIND: &'static str = "dolph_chebyshev";
 
     pub(super) fn read(table: &Table) -> Option<DolphChebyshev> {
         let side_lobe_db = table.read(&SIDE_LOBE);

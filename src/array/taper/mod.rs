@@ -12,7 +12,7 @@ keys! {
 }
 
 /// Key of the taper in the table of the array.
-pub const TAPER: Key<Nested> =
+pub(crate) const TAPER: Key<Nested> =
     Key::table("taper", &Taper::KEYS, "{ kind = \"taylor\", side_lobe = \"25 dB\", nbar = 4 }");
 
 /// What a taper answers.
@@ -43,23 +43,23 @@ trait Feeds {
 
 macro_rules! tapers {
     ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+        $(mod $module; pub(crate) use $module::$Type;)*
 
         /// The tapers a study can name.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Taper { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+        pub(crate) enum Taper { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
 
         impl Taper {
             /// Words for `kind`.
             #[cfg(test)]
-            pub const KINDS: &[&str] = &[$($Type::KIND),*];
+            pub(crate) const KINDS: &[&str] = &[$($Type::KIND),*];
 
             /// Keys of a taper, by its kind.
             const KEYS: Keys = Keys { kinds: &[$(($Type::KIND, &$module::KEYS)),*], ..OF_ALL };
 
             /// Reads `taper = { kind = ..., ... }` and by what it is set; absent means uniform. Whether it fits is checked
             /// where there is a layout.
-            pub fn read(array: &Table, layout: Option<&Layout>) -> (Taper, TaperBy) {
+            pub(crate) fn read(array: &Table, layout: Option<&Layout>) -> (Taper, TaperBy) {
                 type Reader = fn(&Table) -> Option<Taper>;
                 let uniform = Taper::Uniform(Uniform);
                 let Some(table) = array.table(TAPER) else { return (uniform, TaperBy::default()) };
@@ -90,7 +90,7 @@ tapers! {
 
 /// What sets the amplitudes of a taper.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum TaperBy {
+pub(crate) enum TaperBy {
     /// The divider feeds the channels unlike.
     #[default]
     Divider,
@@ -100,23 +100,23 @@ pub enum TaperBy {
 
 impl TaperBy {
     /// Words for `set_by`.
-    pub const WORDS: &[(&'static str, TaperBy)] =
+    pub(crate) const WORDS: &[(&'static str, TaperBy)] =
         &[("divider", TaperBy::Divider), ("attenuators", TaperBy::Attenuators)];
 }
 
 impl Taper {
     /// Amplitude of each channel, linear, largest 1, `[channel]`; `None` where the taper does not fit.
-    pub fn over(&self, lattice: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
+    pub(crate) fn over(&self, lattice: Option<&Lattice>, channels: usize) -> Option<Vec<f64>> {
         self.feeds().over(lattice, channels).map(to_largest)
     }
 
     /// What it is in a report: "Taylor taper, side lobes 25 dB below the peak, n-bar 4".
-    pub fn words(&self) -> String {
+    pub(crate) fn words(&self) -> String {
         self.feeds().words()
     }
 
     /// Whether it feeds all channels alike.
-    pub fn is_uniform(&self) -> bool {
+    pub(crate) fn is_uniform(&self) -> bool {
         self.feeds().is_uniform()
     }
 }

@@ -11,7 +11,7 @@ use crate::math::{PI, scalar};
 /// F_m from A = acosh(R)/pi and the dilation sigma^2 = nbar^2 / (A^2 + (nbar - 1/2)^2).
 /// Source: Taylor 1955, IRE Trans. AP-3 (from memory); checked against scipy.signal.windows.taylor.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Taylor {
+pub(crate) struct Taylor {
     /// Design side-lobe level below the peak, dB, > 0.
     pub side_lobe_db: f64,
     /// Number of nearly equal lobes on each side plus one.
@@ -26,7 +26,7 @@ keys! {
 
 impl Taylor {
     /// Word for `kind`.
-    pub const KIND: &'static str = "taylor";
+    pub(crate) const KIND: &'static str = "taylor";
 
     pub(super) fn read(table: &Table) -> Option<Taylor> {
         Some(Taylor { side_lobe_db: table.read(&SIDE_LOBE), nbar: table.read(&NBAR) as usize })

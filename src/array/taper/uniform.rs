@@ -6,7 +6,7 @@ use crate::io::{Table, keys};
 
 /// Every amplitude 1.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Uniform;
+pub(crate) struct Uniform;
 
 keys! {
     pub(super) KEYS: "All elements fed alike";
@@ -14,7 +14,7 @@ keys! {
 
 impl Uniform {
     /// Word for `kind`.
-    pub const KIND: &'static str = "uniform";
+    pub(crate) const KIND: &'static str = "uniform";
 
     pub(super) fn read(_: &Table) -> Option<Uniform> {
         Some(Uniform)

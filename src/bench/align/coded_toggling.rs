@@ -16,7 +16,7 @@ use crate::math::single::within_half_a_turn;
 /// of all channels. Noise: additive; a channel whose half turn is none counts as half the difference of its two states.
 /// Units: rad. Source: Silverstein 1997, IEEE Trans. SP (abstract); solving by the orthogonality of H, own derivation.
 #[derive(Clone, Debug, PartialEq)]
-pub struct CodedToggling;
+pub(crate) struct CodedToggling;
 
 impl Alignment for CodedToggling {
     const KIND: &'static str = "coded_toggling";

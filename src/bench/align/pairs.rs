@@ -8,7 +8,7 @@ use crate::math::single::within_half_a_turn;
 
 /// Pairs that are measured one after the other.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Pairs {
+pub(crate) struct Pairs {
     /// How the phase of a pair is found.
     pub method: Method,
     /// The codes that one of its shifters is stepped through.
@@ -45,7 +45,7 @@ impl Pairs {
     /// Formula: independent errors s^2 of pairs and an error c that all pairs share count as the pairing has it
     /// ([`Pairing::leaves`]). A pair moves one cable or two, each of r^2; exchanged arms are four cables and half of each, and
     /// share nothing. Source: own derivation.
-    pub fn leaves(&self, channels: usize, readout: &Readout, fixture: &Fixture) -> Phased {
+    pub(crate) fn leaves(&self, channels: usize, readout: &Readout, fixture: &Fixture) -> Phased {
         let (own, shared) = self.pairing.leaves(channels as f64);
         let cables = if self.swaps_arms { 1.0 } else { self.pairing.cables() };
         let halved = if self.swaps_arms { 0.5 } else { 1.0 };

@@ -19,7 +19,7 @@ use crate::math::single::{self, within_half_a_turn};
 /// where the phases begin so wild that the whole field is small, a second pass begins from the first one's phases.
 /// Units: rad. Source: Mano & Katagi 1982, IECE Trans. J65-B (from memory; formulas checked by brute force).
 #[derive(Clone, Debug, PartialEq)]
-pub struct RotatingElement {
+pub(crate) struct RotatingElement {
     /// The codes that a channel is stepped through; a sinusoid is fitted to the powers.
     sweep: Sweep,
 }

@@ -5,7 +5,7 @@ use crate::math::scalar;
 
 /// Why a method and a receiver do not suit each other, for a warning.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Caution {
+pub(crate) struct Caution {
     /// The problem.
     pub message: String,
     /// By how much.

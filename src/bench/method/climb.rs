@@ -10,7 +10,7 @@ use multiversion::multiversion;
 /// reading is not lower; each code is read once, so at most once around. Ties and plateaus: an equal reading
 /// is walked over. Noise: one low reading ends the climb early. Source: common practice, no source.
 /// No formula for the variance: the way up the flat peak ends where noise and display have it.
-pub struct Climb;
+pub(crate) struct Climb;
 
 impl PairMethod for Climb {
     const KIND: &'static str = "climb";

@@ -13,7 +13,7 @@ const USUAL_CODES: usize = 8;
 /// does not divide M one more or one less.
 /// Source: common practice, no source.
 /// No formula for the variance: the peak is flat, so that noise, display and the gains of states choose between many codes.
-pub struct CoarseFine;
+pub(crate) struct CoarseFine;
 
 impl PairMethod for CoarseFine {
     const KIND: &'static str = "coarse_fine";

@@ -11,7 +11,7 @@ use crate::math::{TAU, scalar};
 /// is atan2(c, b), finer than a step. Ties: none. Noise: standard deviation s sqrt(2/K) for additive noise s of the
 /// amplitude, 2.5 in place of 2 for noise in dB on equal arms. Units: rad.
 /// Source: three-parameter sine fit, IEEE Std 1057 (from memory).
-pub struct Fit;
+pub(crate) struct Fit;
 
 impl PairMethod for Fit {
     const KIND: &'static str = "fit";

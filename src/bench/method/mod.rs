@@ -9,10 +9,10 @@ mod readout;
 mod sinusoid;
 mod sweep;
 
-pub use caution::Caution;
-pub use readout::{Readout, StateShare};
+pub(crate) use caution::Caution;
+pub(crate) use readout::{Readout, StateShare};
 pub(super) use sweep::codes;
-pub use sweep::{Steps, Sweep, SweepScratch};
+pub(crate) use sweep::{Steps, Sweep, SweepScratch};
 
 use crate::bench::align::{CODES, METHOD};
 use crate::bench::{Bench, Receiver};
@@ -77,28 +77,28 @@ trait PairMethod {
 
 macro_rules! methods {
     ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+        $(mod $module; pub(crate) use $module::$Type;)*
 
         /// The methods a study can name.
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-        pub enum Method { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
+        pub(crate) enum Method { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type),* }
 
         impl Method {
             /// Words for `method`.
-            pub const KINDS: &[(&'static str, Method)] = &[$(($Type::KIND, Method::$Type)),*];
+            pub(crate) const KINDS: &[(&'static str, Method)] = &[$(($Type::KIND, Method::$Type)),*];
 
             /// True when the method reads an evenly spread part of the codes that the study may choose.
-            pub fn takes_codes(self) -> bool {
+            pub(crate) fn takes_codes(self) -> bool {
                 match self { $(Method::$Type => $Type::TAKES_CODES),* }
             }
 
             /// True when nothing finer than a whole code is found.
-            pub fn finds_whole_codes(self) -> bool {
+            pub(crate) fn finds_whole_codes(self) -> bool {
                 match self { $(Method::$Type => $Type::FINDS_WHOLE_CODES),* }
             }
 
             /// True when the number of codes that are read depends on the readings.
-            pub fn length_varies(self) -> bool {
+            pub(crate) fn length_varies(self) -> bool {
                 match self { $(Method::$Type => $Type::LENGTH_VARIES),* }
             }
 
@@ -110,7 +110,7 @@ macro_rules! methods {
             ///
             /// # Errors
             /// The fault of the bench.
-            pub fn solve<D: Bench<W>, const W: usize>(
+            pub(crate) fn solve<D: Bench<W>, const W: usize>(
                 self,
                 sweep: &Sweep,
                 steps: Option<Steps<W>>,
@@ -122,40 +122,40 @@ macro_rules! methods {
 
             /// Variance of the phase that is found, rad squared, by the noise of a receiver on readings of a pair of like channels;
             /// `None` where there is no formula.
-            pub fn variance(self, sweep: &Sweep, readout: &Readout) -> Option<f64> {
+            pub(crate) fn variance(self, sweep: &Sweep, readout: &Readout) -> Option<f64> {
                 match self { $(Method::$Type => $Type::variance(sweep, readout)),* }
             }
 
             /// Variance of the phase that is found, rad squared, by the residuals of powers about the sinusoid through them, `[rad, power]`;
             /// `None` where none is fitted, or there are no more readings than it needs.
             #[cfg(test)]
-            pub fn variance_by_residual(self, samples: &[[f64; 2]]) -> Option<f64> {
+            pub(crate) fn variance_by_residual(self, samples: &[[f64; 2]]) -> Option<f64> {
                 match self { $(Method::$Type => $Type::variance_by_residual(samples)),* }
             }
 
             /// By how much the errors of the states that are read stand in the phase that is found, of a channel that is `angle`
             /// (rad) ahead of the other.
-            pub fn shares(self, sweep: &Sweep, angle: f64) -> Vec<StateShare> {
+            pub(crate) fn shares(self, sweep: &Sweep, angle: f64) -> Vec<StateShare> {
                 match self { $(Method::$Type => $Type::shares(sweep, angle)),* }
             }
 
             /// Why a receiver does not suit the method, where the shifter's step is `step` rad.
-            pub fn caution(self, step: f64, receiver: &Receiver) -> Option<Caution> {
+            pub(crate) fn caution(self, step: f64, receiver: &Receiver) -> Option<Caution> {
                 match self { $(Method::$Type => $Type::caution(step, receiver)),* }
             }
 
             /// For people, with the number of codes read: "a sinusoid fitted to 8 codes".
-            pub fn title(self, codes: usize) -> String {
+            pub(crate) fn title(self, codes: usize) -> String {
                 match self { $(Method::$Type => $Type::title(codes)),* }
             }
 
             /// For a bench sheet: the codes that the shifter is set to, from the list of them.
-            pub fn stepping(self, codes: &str) -> String {
+            pub(crate) fn stepping(self, codes: &str) -> String {
                 match self { $(Method::$Type => $Type::stepping(codes)),* }
             }
 
             /// For a bench sheet: the result, taken from the levels.
-            pub fn result(self) -> &'static str {
+            pub(crate) fn result(self) -> &'static str {
                 match self { $(Method::$Type => $Type::RESULT),* }
             }
         }

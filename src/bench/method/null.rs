@@ -9,7 +9,7 @@ use crate::math::{PI, TAU, scalar};
 /// Ties and plateaus: the lowest code of those that read the same (a null below the receiver's floor is
 /// such a plateau). Noise: the null is sharp as long as the arms are alike and the floor is deep.
 /// Source: common practice, no source.
-pub struct Null;
+pub(crate) struct Null;
 
 impl PairMethod for Null {
     const KIND: &'static str = "null";

@@ -13,7 +13,7 @@ use crate::math::{PI, TAU};
 /// least is where both ways begin; a plateau at the floor is inside both. Noise: that of four readings on the slopes.
 /// Source: common practice, no source.
 /// No formula for the variance: four readings are chosen by noise as well.
-pub struct NullCrossings;
+pub(crate) struct NullCrossings;
 
 /// How far below the highest reading the level is at most, dB.
 const DEEPEST: f32 = 10.0;

@@ -9,7 +9,7 @@ use crate::bench::{Bench, Receiver};
 /// reading is often not the nearest code; a step of one code from the peak costs -20 log10 cos(step/2) dB.
 /// Source: common practice, no source.
 /// No formula for the variance: the peak is flat, so that noise, display and the gains of states choose between many codes.
-pub struct Peak;
+pub(crate) struct Peak;
 
 impl PairMethod for Peak {
     const KIND: &'static str = "peak";

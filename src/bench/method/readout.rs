@@ -7,7 +7,7 @@ use crate::math::{TAU, elementary};
 
 /// A receiver that reads a pair of like channels.
 #[derive(Clone, Copy, Debug)]
-pub struct Readout {
+pub(crate) struct Readout {
     meter: Meter,
     resolution_db: f64,
     /// Mean square by which the gains of the two arms differ, nepers squared.
@@ -16,7 +16,7 @@ pub struct Readout {
 
 /// Sensitivity of the phase (rad) that a channel is found ahead by to the errors of one state.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct StateShare {
+pub(crate) struct StateShare {
     /// The state.
     pub code: Code,
     /// Of its phase error, rad.
@@ -27,12 +27,12 @@ pub struct StateShare {
 
 impl Readout {
     /// Of a receiver as a plan uses it.
-    pub fn new(receiver: &Receiver, unlike: f64) -> Readout {
+    pub(crate) fn new(receiver: &Receiver, unlike: f64) -> Readout {
         Readout { meter: receiver.meter(), resolution_db: receiver.resolution_db, unlike }
     }
 
     /// Variance of a reading of a power over a nominal channel, dB squared: noise, and the display's q^2/12 (JCGM 100:2008, F.2.2.1).
-    pub fn variance_db(&self, power: f64) -> f64 {
+    pub(crate) fn variance_db(&self, power: f64) -> f64 {
         let sd = f64::from(self.meter.level_and_sd(power as f32).1);
         let sd = if self.meter.is_noisy { sd } else { 0.0 };
         sd * sd + self.resolution_db * self.resolution_db / 12.0

@@ -21,11 +21,11 @@ pub(in crate::bench) const fn codes(example: &'static str, about: &'static str) 
 
 /// Measured phases of the stepped shifter's states over that of code 0, rad, `[code][lane]`: in place of
 /// whole steps.
-pub type Steps<'a, const W: usize> = &'a [[f32; W]];
+pub(crate) type Steps<'a, const W: usize> = &'a [[f32; W]];
 
 /// One shifter stepped through codes that are evenly spread over a turn.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sweep {
+pub(crate) struct Sweep {
     /// Codes a full turn has.
     pub(super) states: usize,
     /// Codes that are read, evenly spread.
@@ -37,7 +37,7 @@ pub struct Sweep {
 
 /// Room for one sweep's readings.
 #[derive(Clone, Debug, Default)]
-pub struct SweepScratch<const W: usize> {
+pub(crate) struct SweepScratch<const W: usize> {
     pub(in crate::bench) readings: Vec<[f32; W]>,
 }
 
@@ -70,7 +70,7 @@ impl Sweep {
 
     /// A sweep of `count` of `states` codes, evenly spread: code i is i states/count, rounded to the nearest, half a code up. Where
     /// `count` divides `states` they are equally spaced, elsewhere their spacing differs by one code.
-    pub fn new(states: usize, count: usize) -> Sweep {
+    pub(crate) fn new(states: usize, count: usize) -> Sweep {
         let codes: Vec<Code> = (0..count).map(|i| ((2 * i * states + count) / (2 * count)) as Code).collect();
         let mut sweep = Sweep { states, weights: Vec::new(), codes };
         let angles: Vec<f64> = sweep.angles().collect();
@@ -89,12 +89,12 @@ impl Sweep {
     }
 
     /// True when the codes that are read are equally spaced over the turn.
-    pub fn is_equally_spaced(&self) -> bool {
+    pub(crate) fn is_equally_spaced(&self) -> bool {
         self.states.is_multiple_of(self.codes.len())
     }
 
     /// Codes that are read.
-    pub fn codes(&self) -> &[Code] {
+    pub(crate) fn codes(&self) -> &[Code] {
         &self.codes
     }
 
@@ -107,7 +107,7 @@ impl Sweep {
     }
 
     /// Codes a full turn has.
-    pub fn states(&self) -> usize {
+    pub(crate) fn states(&self) -> usize {
         self.states
     }
 

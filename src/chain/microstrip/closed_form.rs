@@ -31,7 +31,7 @@ fn impedance_in_air(u: f64) -> f64 {
 
 /// Static effective permittivity of a strip of no thickness.
 #[inline(always)]
-pub fn effective_permittivity(u: f64, er: f64) -> f64 {
+pub(crate) fn effective_permittivity(u: f64, er: f64) -> f64 {
     let (square, cube) = (u * u, (u / 18.1) * (u / 18.1) * (u / 18.1));
     let fourth = square * square;
     let a = 1.0 + ln((fourth + square / 2704.0) / (fourth + 0.432)) / 49.0 + ln(1.0 + cube) / 18.7;
@@ -42,13 +42,13 @@ pub fn effective_permittivity(u: f64, er: f64) -> f64 {
 /// Static impedance of a strip of no thickness, ohm.
 #[inline(always)]
 #[cfg(test)]
-pub fn impedance(u: f64, er: f64) -> f64 {
+pub(crate) fn impedance(u: f64, er: f64) -> f64 {
     impedance_in_air(u) / effective_permittivity(u, er).sqrt()
 }
 
 /// Static effective permittivity and impedance (ohm) of a strip with thickness, which acts as a wider one without.
 #[inline(always)]
-pub fn with_thickness(u: f64, t: f64, er: f64) -> (f64, f64) {
+pub(crate) fn with_thickness(u: f64, t: f64, er: f64) -> (f64, f64) {
     // No thickness gives no width; the logarithm only has to stay a number there.
     let t = if t > 1e-12 { t } else { 1e-12 };
     let decay = exp(-2.0 * (6.517 * u).sqrt());
@@ -63,7 +63,7 @@ pub fn with_thickness(u: f64, t: f64, er: f64) -> (f64, f64) {
 
 /// Effective permittivity at a frequency (Hz), from the static one, the static impedance (ohm) and the height (m).
 #[inline(always)]
-pub fn dispersed(er: f64, effective: f64, impedance: f64, height: f64, frequency: f64) -> f64 {
+pub(crate) fn dispersed(er: f64, effective: f64, impedance: f64, height: f64, frequency: f64) -> f64 {
     let turning_point = impedance / (2.0 * MAGNETIC * height);
     let g = PI * PI / 12.0 * (er - 1.0) / effective * (TAU * impedance / FREE_SPACE).sqrt();
     let ratio = frequency / turning_point;
@@ -72,13 +72,13 @@ pub fn dispersed(er: f64, effective: f64, impedance: f64, height: f64, frequency
 
 /// Depth that a current at a frequency (Hz) reaches in a metal of a conductivity (S/m), m: sqrt(2/(2 pi f mu sigma)).
 #[inline(always)]
-pub fn skin_depth(frequency: f64, conductivity: f64) -> f64 {
+pub(crate) fn skin_depth(frequency: f64, conductivity: f64) -> f64 {
     (1.0 / (PI * frequency * MAGNETIC * conductivity)).sqrt()
 }
 
 /// Surface resistance of a smooth metal, ohm: 1/(sigma delta).
 #[inline(always)]
-pub fn surface_resistance(frequency: f64, conductivity: f64) -> f64 {
+pub(crate) fn surface_resistance(frequency: f64, conductivity: f64) -> f64 {
     1.0 / (conductivity * skin_depth(frequency, conductivity))
 }
 
@@ -86,7 +86,7 @@ pub fn surface_resistance(frequency: f64, conductivity: f64) -> f64 {
 ///
 /// Source: E. Hammerstad, F. Bekkadal, "Microstrip Handbook", ELAB report STF44 A74169, 1975 (from memory).
 #[inline(always)]
-pub fn roughness_factor(roughness: f64, skin_depth: f64) -> f64 {
+pub(crate) fn roughness_factor(roughness: f64, skin_depth: f64) -> f64 {
     let ratio = roughness / skin_depth;
     1.0 + 2.0 / PI * arc::angle(1.0, 1.4 * ratio * ratio)
 }
@@ -94,7 +94,7 @@ pub fn roughness_factor(roughness: f64, skin_depth: f64) -> f64 {
 /// Loss in strip and ground, nepers a metre, of a surface resistance (ohm), an impedance (ohm) and a width (m): Rs K/(Z0 w), with
 /// Hammerstad and Jensen's factor K = exp(-1.2 (Z0/eta0)^0.7) for the crowding of the current.
 #[inline(always)]
-pub fn conductor_loss(resistance: f64, impedance: f64, width: f64) -> f64 {
+pub(crate) fn conductor_loss(resistance: f64, impedance: f64, width: f64) -> f64 {
     resistance / (impedance * width) * exp(-1.2 * power(impedance / FREE_SPACE, 0.7))
 }
 
@@ -103,6 +103,6 @@ pub fn conductor_loss(resistance: f64, impedance: f64, width: f64) -> f64 {
 ///
 /// Source: the filling factor as in Pozar, Microwave Engineering (from memory).
 #[inline(always)]
-pub fn dielectric_loss(frequency: f64, er: f64, effective: f64, loss_tangent: f64) -> f64 {
+pub(crate) fn dielectric_loss(frequency: f64, er: f64, effective: f64, loss_tangent: f64) -> f64 {
     PI * frequency / SPEED_OF_LIGHT * er / effective.sqrt() * (effective - 1.0) / (er - 1.0) * loss_tangent
 }

@@ -23,7 +23,7 @@ pub(super) struct Accumulators {
 
 impl Accumulators {
     /// Empty, for some columns of a model and some groups of causes; each block of `block` neighbouring units shares draws.
-    pub fn new(model: &Model, columns: &[usize], groups: usize, block: u64) -> Accumulators {
+    pub(super) fn new(model: &Model, columns: &[usize], groups: usize, block: u64) -> Accumulators {
         let accumulator =
             Accumulator { samples: PickFreeze::new(block), mixed: vec![Mixed::new(block); groups] };
         let of_plan = vec![accumulator; 1 + columns.len()];
@@ -32,7 +32,7 @@ impl Accumulators {
 
     /// Adds a chunk: the first sample, the second, and one mixed sample for each of some groups. `counts_samples` adds the first two
     /// themselves, which a run does once.
-    pub fn take(&mut self, outcomes: &[Outcomes], groups: Range<usize>, counts_samples: bool) {
+    pub(super) fn take(&mut self, outcomes: &[Outcomes], groups: Range<usize>, counts_samples: bool) {
         let [first, second, mixed @ ..] = outcomes else { return };
         for (calibration, of) in self.calibrations.iter_mut().enumerate() {
             let passed = |of: &Outcomes| of.calibrations[calibration].passed();
@@ -63,12 +63,12 @@ impl Accumulators {
     }
 
     /// Parcels of each sum.
-    pub fn parcels(&self) -> usize {
+    pub(super) fn parcels(&self) -> usize {
         self.calibrations.first().map_or(0, |of| of[0].samples.parcels().count())
     }
 
     /// The sums, `[calibration]`, failures before the columns.
-    pub fn calibrations(&self) -> &[Vec<Accumulator>] {
+    pub(super) fn calibrations(&self) -> &[Vec<Accumulator>] {
         &self.calibrations
     }
 }

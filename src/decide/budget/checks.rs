@@ -10,7 +10,7 @@ use crate::model::vary::{Cause, Wish, causes, join};
 ///
 /// # Errors
 /// The reason of the refusal.
-pub fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> Checked<()> {
+pub(crate) fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> Checked<()> {
     let (units, fewest) = (model.trials.most(), fewest_units(model));
     if units < fewest {
         let lots = format!(", {FEWEST_LOTS} lots, as units of a lot share a draw");
@@ -41,7 +41,7 @@ pub fn refuse_unfit(design: &Design, model: &Model, figure: Option<Figure>) -> C
 ///
 /// # Errors
 /// When a group cannot be made, and when nothing varies.
-pub fn causes_of(design: &Design, model: &Model, wishes: &[Wish]) -> Checked<Vec<Cause>> {
+pub(crate) fn causes_of(design: &Design, model: &Model, wishes: &[Wish]) -> Checked<Vec<Cause>> {
     let joined = join(causes(model), wishes);
     let causes = joined.map_err(|unmatched| design.refuse(unmatched.message, unmatched.help))?;
     if !causes.iter().any(Cause::is_drawn) {

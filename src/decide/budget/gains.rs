@@ -17,7 +17,7 @@ const MUCH_LESS: f64 = 0.5;
 
 /// The gain of yield without some causes, on the same units.
 #[derive(Clone, Debug)]
-pub struct Gain {
+pub(crate) struct Gain {
     /// Share of the units that pass without them.
     pub yield_: Estimate,
     /// That yield minus the yield with them.
@@ -28,7 +28,7 @@ pub struct Gain {
 
 /// Causes that gain more together than one by one.
 #[derive(Clone, Debug)]
-pub struct Group {
+pub(crate) struct Group {
     /// Their numbers, in the order of the study.
     pub causes: Vec<usize>,
     /// Their gain together.
@@ -41,7 +41,7 @@ pub struct Group {
 
 /// A cause that gains, and is not shown to gain less than the first.
 #[derive(Clone, Debug)]
-pub struct Rival {
+pub(crate) struct Rival {
     /// Its number.
     pub cause: usize,
     /// The units by both verdicts, without the first cause first.
@@ -50,7 +50,7 @@ pub struct Rival {
 
 /// Causes, ranked by the gain of yield without each.
 #[derive(Clone, Debug, Default)]
-pub struct Gains {
+pub(crate) struct Gains {
     /// Causes whose gain is known, the largest first; equals in the order of the study.
     pub order: Vec<usize>,
     /// The first of them that is shown to gain.
@@ -122,7 +122,7 @@ type Known = BTreeMap<Vec<usize>, Passes>;
 
 impl GroupSearch<'_> {
     /// Whether the gains of single causes add up to much less than the gain of all at once.
-    pub fn is_worthwhile(of: &CalibrationBudget) -> bool {
+    pub(super) fn is_worthwhile(of: &CalibrationBudget) -> bool {
         let Some(all) = of.gains.all.as_ref().filter(|all| all.gain.low > 0.0) else { return false };
         let gains = of.perfect.iter().map(|of| of.as_ref().and_then(|of| of.gain.as_ref()));
         let one_by_one: f64 = gains.map(|gain| gain.map_or(0.0, |gain| gain.value.max(0.0))).sum();
@@ -138,7 +138,7 @@ impl GroupSearch<'_> {
     /// exceed the member's own gain. This takes at most seventeen runs more than there are causes.
     ///
     /// Errors: as [`run_all`].
-    pub fn groups(&self, shares: &[f64]) -> Result<(Vec<Group>, End), Error> {
+    pub(super) fn groups(&self, shares: &[f64]) -> Result<(Vec<Group>, End), Error> {
         let every: Vec<usize> = (0..self.causes.len()).collect();
         let mut known = Known::new();
         known.extend(every.iter().map(|cause| (vec![*cause], self.each[*cause].clone())));

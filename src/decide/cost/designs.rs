@@ -16,7 +16,7 @@ const EXAMPLE: &str = "add, for example, a table `[cost]` with `currency = \"EUR
 ///
 /// # Errors
 /// When the study has no prices or no limits, and when an offer changes what all costs depend on.
-pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
+pub(crate) fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
     let Some(cost) = first.study.cost.clone() else {
         return Err(first.refuse("the study states no prices", EXAMPLE.to_owned()));
     };
@@ -48,7 +48,7 @@ pub fn designs(first: Design, has_as_built: bool) -> Checked<Vec<Design>> {
 ///
 /// # Errors
 /// As [`compare_yields`].
-pub fn compared(
+pub(crate) fn compared(
     models: &[Model],
     control: Control,
     progress: &mut dyn ProgressSink,
@@ -66,7 +66,7 @@ pub fn compared(
 ///
 /// # Errors
 /// As [`mend`].
-pub fn mended(
+pub(crate) fn mended(
     models: &[Model],
     compared: &CompareResult,
     costs: &[Cost],
@@ -96,7 +96,7 @@ pub fn mended(
 ///
 /// # Errors
 /// As its runs.
-pub fn ladder(
+pub(crate) fn ladder(
     designs: &[Design],
     models: &[Model],
     costed: &CostResult,
@@ -131,6 +131,6 @@ pub fn ladder(
 }
 
 /// The refusal of a design without limits.
-pub fn without_limits(design: &Design) -> StudyError {
+pub(crate) fn without_limits(design: &Design) -> StudyError {
     design.refuse("without limits no unit passes or fails, so no good unit has a cost", "add a `[[limit]]`")
 }

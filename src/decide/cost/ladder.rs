@@ -4,7 +4,7 @@ use crate::decide::{CostResult, CostStep};
 
 /// A plan at several numbers of averages, on the same units.
 #[derive(Clone, Debug)]
-pub struct Ladder {
+pub(crate) struct Ladder {
     /// Readings averaged into one, ascending, `[candidate]`.
     pub averages: Vec<u32>,
     /// Index of the plan as the study states it.
@@ -18,7 +18,7 @@ impl Ladder {
     const TRIED: [u32; 5] = [1, 2, 4, 8, 16];
 
     /// All numbers of averages to try, ascending.
-    pub fn averages(own: u32) -> Vec<u32> {
+    pub(crate) fn averages(own: u32) -> Vec<u32> {
         let mut averages = Ladder::TRIED.to_vec();
         averages.push(own);
         averages.sort_unstable();
@@ -27,12 +27,12 @@ impl Ladder {
     }
 
     /// Savings by more averaging, each step from the last that saved something.
-    pub fn steps(&self) -> Vec<CostStep> {
+    pub(crate) fn steps(&self) -> Vec<CostStep> {
         self.costed.climb(self.costed.all().collect())
     }
 
     /// Index of the last candidate up to which more averaging is shown to save.
-    pub fn pays_up_to(&self) -> Option<usize> {
+    pub(crate) fn pays_up_to(&self) -> Option<usize> {
         let last = self.steps().iter().rfind(|step| step.saving.pays_off()).map(|step| step.to);
         last.or_else(|| self.costed.all().find(|of| self.costed.priced[*of].bill.is_some()))
     }

@@ -5,7 +5,7 @@ use crate::stats::Estimate;
 
 /// An offer with its cheapest plan, beside the study with its own.
 #[derive(Clone, Debug)]
-pub struct OfferCase {
+pub(crate) struct OfferCase {
     /// Number of its design.
     pub design: usize,
     /// Its cheapest candidate.
@@ -20,7 +20,7 @@ pub struct OfferCase {
 
 impl CostResult {
     /// All offers with a good unit, the largest saving first; none where the study itself has no good unit.
-    pub fn offers(&self) -> Vec<OfferCase> {
+    pub(crate) fn offers(&self) -> Vec<OfferCase> {
         let Some(own) = self.cheapest_of(self.of_design(0)) else { return Vec::new() };
         let case = |design: usize| {
             let candidate = self.cheapest_of(self.of_design(design))?;

@@ -5,7 +5,7 @@ use std::cmp::Ordering;
 
 /// The quantity against which the Pareto front sets the yield.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pareto {
+pub(crate) enum Pareto {
     /// Bench time of a unit, among the plans of one design.
     Minutes,
     /// Cost of a good unit, among all.
@@ -15,7 +15,7 @@ pub enum Pareto {
 impl CostResult {
     /// For each candidate, another that dominates it: it takes no more, and its yield is not shown to be lower. `None` for candidates on
     /// the front. Of several, the one with the cheapest good units, from those on the front if any is.
-    pub fn dominated(&self, pareto: Pareto) -> Vec<Option<usize>> {
+    pub(crate) fn dominated(&self, pareto: Pareto) -> Vec<Option<usize>> {
         let all: Vec<Vec<usize>> = self.all().map(|of| self.dominators(of, pareto)).collect();
         let best = |of: &Vec<usize>| {
             let on_front = of.iter().copied().filter(|other| all[*other].is_empty());

@@ -4,7 +4,7 @@ use crate::stats::{Estimate, Pairs};
 
 /// The saving on a good unit of one candidate over another.
 #[derive(Clone, Debug)]
-pub struct Saving {
+pub(crate) struct Saving {
     /// With one-time payments spread over the units of a year.
     pub amount: Estimate,
     /// Difference of the one-time payments, for each good unit.
@@ -17,7 +17,7 @@ pub struct Saving {
 
 /// The break-even point: for how many good units a candidate pays.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pays {
+pub(crate) enum Pays {
     /// From the first unit on.
     AtOnce,
     /// From this many units on.
@@ -30,7 +30,7 @@ pub enum Pays {
 
 impl Saving {
     /// The same without one-time payments.
-    pub fn running(&self) -> Estimate {
+    pub(crate) fn running(&self) -> Estimate {
         let of = &self.amount;
         Estimate {
             value: of.value + self.once,
@@ -41,24 +41,24 @@ impl Saving {
     }
 
     /// Whether the units show a saving.
-    pub fn pays_off(&self) -> bool {
+    pub(crate) fn pays_off(&self) -> bool {
         self.amount.low > 0.0
     }
 
     /// Whether the interval of the saving excludes 0.
-    pub fn is_significant(&self) -> bool {
+    pub(crate) fn is_significant(&self) -> bool {
         self.amount.low > 0.0 || self.amount.high < 0.0
     }
 
     /// The break-even point: at the estimated saving, and at the ends of its interval, the better one first.
-    pub fn pays(&self) -> (Pays, [Pays; 2]) {
+    pub(crate) fn pays(&self) -> (Pays, [Pays; 2]) {
         let running = self.running();
         (pays(running.value, self.extra), [running.high, running.low].map(|end| pays(end, self.extra)))
     }
 
     /// Units after which the interval of a saving like this one would exclude 0, as its width falls with the square root of their number;
     /// `None` for a saving of 0, and where the interval is open.
-    pub fn units_to_tell(&self) -> Option<u64> {
+    pub(crate) fn units_to_tell(&self) -> Option<u64> {
         let of = &self.amount;
         let miss = if of.value > 0.0 { of.value - of.low } else { of.high - of.value };
         let ratio = miss / of.value.abs();

@@ -5,7 +5,7 @@ use crate::stats::Estimate;
 
 /// Throughput of one bench, and the benches for a year's units.
 #[derive(Clone, Debug)]
-pub struct Throughput {
+pub(crate) struct Throughput {
     /// Good units of one bench on one day, with the time of failed units and of rework.
     pub a_day: Estimate,
     /// Benches for the units of a year.
@@ -16,7 +16,7 @@ pub struct Throughput {
 
 impl CostResult {
     /// Throughput of a candidate; `None` where its bench takes no time, or no unit is good.
-    pub fn throughput(&self, candidate: usize) -> Option<Throughput> {
+    pub(crate) fn throughput(&self, candidate: usize) -> Option<Throughput> {
         let (cost, effort) = (self.cost(candidate), &self.efforts[candidate]);
         let share = self.compared.yield_of(candidate)?;
         let a_day = |share: f64| {

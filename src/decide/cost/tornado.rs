@@ -5,7 +5,7 @@ use crate::study::Cost;
 
 /// An input of a cost.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Input {
+pub(crate) enum Input {
     /// A price, by its key in `[cost]`; with the number of the design where it is an offer's own.
     Price(String, Option<usize>),
     /// The yield of the candidate, at the ends of its interval.
@@ -14,7 +14,7 @@ pub enum Input {
 
 /// The change of a cost with one input.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Swing {
+pub(crate) struct Swing {
     /// The input.
     pub input: Input,
     /// The ends of its range.
@@ -27,14 +27,14 @@ pub struct Swing {
 
 impl Swing {
     /// Difference of the two costs, absolute.
-    pub fn width(&self) -> f64 {
+    pub(crate) fn width(&self) -> f64 {
         (self.costs[1] - self.costs[0]).abs()
     }
 }
 
 impl CostResult {
     /// The swings of a candidate's cost, the widest first: of every price that has a range and changes something, and of the yield.
-    pub fn tornado(&self, candidate: usize) -> Vec<Swing> {
+    pub(crate) fn tornado(&self, candidate: usize) -> Vec<Swing> {
         let mut swings: Vec<Swing> = Vec::new();
         for (input, ends) in self.ranges() {
             let bills = ends.map(|end| self.bills(&self.priced_at(&input, end), |of| self.share(of)));

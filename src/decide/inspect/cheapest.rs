@@ -9,7 +9,7 @@ const FURTHER: usize = 3;
 
 /// An acceptance that the search tried, or no inspection.
 #[derive(Clone, Debug)]
-pub struct TriedAcceptance {
+pub(crate) struct TriedAcceptance {
     /// Its size in the unit of the search; `None` for no inspection.
     pub size: Option<f64>,
     /// Its effect on the parts.
@@ -20,7 +20,7 @@ pub struct TriedAcceptance {
 
 /// The result of the search for the least cost.
 #[derive(Clone, Debug)]
-pub struct Cheapest {
+pub(crate) struct Cheapest {
     /// Every acceptance tried: no inspection first, then by size.
     pub tried: Vec<TriedAcceptance>,
     /// Number of the cheapest.
@@ -32,12 +32,12 @@ pub struct Cheapest {
 }
 
 /// The sizes to try first.
-pub fn first_sizes(span: &Span) -> Vec<f64> {
+pub(super) fn first_sizes(span: &Span) -> Vec<f64> {
     on_drawing(span.values(FIRST))
 }
 
 /// The sizes to try next: on both sides of the cheapest.
-pub fn further_sizes(span: &Span, first: &Cheapest) -> Vec<f64> {
+pub(super) fn further_sizes(span: &Span, first: &Cheapest) -> Vec<f64> {
     let sizes: Vec<f64> = first.tried.iter().filter_map(|tried| tried.size).collect();
     // Where no inspection is the cheapest, refine around the cheapest size.
     let least_sized = (0..first.tried.len()).filter(|of| first.tried[*of].size.is_some());
@@ -71,7 +71,11 @@ fn least_of(tried: &[TriedAcceptance], among: impl Iterator<Item = usize>) -> Op
 
 impl Cheapest {
     /// From all acceptances tried; `None` where none has a good unit.
-    pub fn of(mut tried: Vec<TriedAcceptance>, refused: Vec<Refusal>, is_finished: bool) -> Option<Cheapest> {
+    pub(crate) fn of(
+        mut tried: Vec<TriedAcceptance>,
+        refused: Vec<Refusal>,
+        is_finished: bool,
+    ) -> Option<Cheapest> {
         let key = |tried: &TriedAcceptance| tried.size.unwrap_or(f64::NEG_INFINITY);
         tried.sort_by(|a, b| key(a).total_cmp(&key(b)));
         let least = least_of(&tried, 0..tried.len())?;
@@ -79,30 +83,30 @@ impl Cheapest {
     }
 
     /// The cheapest.
-    pub fn least(&self) -> &TriedAcceptance {
+    pub(crate) fn least(&self) -> &TriedAcceptance {
         &self.tried[self.least]
     }
 
     /// The units of the cheapest, beside those without inspection.
-    pub fn units(&self) -> Option<Units> {
+    pub(crate) fn units(&self) -> Option<Units> {
         let without = self.without()?.made.clone();
         let least = self.least();
         Some(Units { without, with: least.size.map(|_| least.made.clone()) })
     }
 
     /// No inspection, where the search tried it.
-    pub fn without(&self) -> Option<&TriedAcceptance> {
+    pub(crate) fn without(&self) -> Option<&TriedAcceptance> {
         self.tried.iter().find(|tried| tried.size.is_none())
     }
 
     /// Whether one is not shown to cost more than the cheapest.
-    pub fn is_alike(&self, tried: &TriedAcceptance) -> bool {
+    pub(crate) fn is_alike(&self, tried: &TriedAcceptance) -> bool {
         let least = self.least();
         tried.size == least.size || least.made.saves(&tried.made).is_some_and(|saving| saving.low <= 0.0)
     }
 
     /// The tightest and the widest around the cheapest, as long as none in between is shown to cost more.
-    pub fn alike(&self) -> Option<(f64, f64)> {
+    pub(crate) fn alike(&self) -> Option<(f64, f64)> {
         let sized: Vec<&TriedAcceptance> = self.tried.iter().filter(|tried| tried.size.is_some()).collect();
         let place = sized.iter().position(|tried| tried.size == self.least().size)?;
         let ends = |tried: &&&TriedAcceptance| self.is_alike(tried);

@@ -4,7 +4,7 @@ use crate::math::scalar;
 use crate::random::Distribution;
 
 /// Percentiles in the results.
-pub const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
+pub(crate) const PERCENTILES: [u32; 5] = [1, 5, 50, 95, 99];
 
 /// Points of a second distribution, evenly spaced in probability.
 const POINTS: u32 = 400;
@@ -17,7 +17,7 @@ const HALVINGS: usize = 50;
 
 /// The distribution of the parts' deviations, SI.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Deviations {
+pub(crate) struct Deviations {
     /// Their mean.
     pub mean: f64,
     /// Their standard deviation.
@@ -30,7 +30,7 @@ pub struct Deviations {
 
 impl Deviations {
     /// Of a distribution and, where lots differ, that of their shifts.
-    pub fn of(distribution: &Distribution, lots: Option<&Distribution>) -> Deviations {
+    pub(crate) fn of(distribution: &Distribution, lots: Option<&Distribution>) -> Deviations {
         let shifts: Vec<f64> = match lots {
             None => vec![0.0],
             Some(lots) => {

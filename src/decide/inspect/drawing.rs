@@ -1,17 +1,17 @@
 //! Sizes rounded for a drawing.
 
 /// A size with three digits, on the tight side of `size`.
-pub fn tighter(size: f64, larger_is_looser: bool) -> f64 {
+pub(super) fn tighter(size: f64, larger_is_looser: bool) -> f64 {
     rounded(size, if larger_is_looser { -1 } else { 1 })
 }
 
 /// A size with three digits, on the loose side of `size`.
-pub fn looser(size: f64, larger_is_looser: bool) -> f64 {
+pub(crate) fn looser(size: f64, larger_is_looser: bool) -> f64 {
     tighter(size, !larger_is_looser)
 }
 
 /// The nearest size with three digits.
-pub fn nearest(size: f64) -> f64 {
+pub(super) fn nearest(size: f64) -> f64 {
     format!("{size:.2e}").parse().unwrap_or(size)
 }
 

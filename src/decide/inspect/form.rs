@@ -5,7 +5,7 @@ use crate::random::Window;
 
 /// The form of an acceptance, which stays the same when its size changes. A size is half the width, or the one end.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Form {
+pub(crate) enum Form {
     /// Two-sided about this middle, in the unit of the sizes.
     Around(f64),
     /// An upper end only.
@@ -16,7 +16,7 @@ pub enum Form {
 
 impl Form {
     /// The form of a window; `unit` is the sizes' unit in SI.
-    pub fn of(window: Window, unit: f64) -> Form {
+    pub(crate) fn of(window: Window, unit: f64) -> Form {
         match (window.low.is_finite(), window.high.is_finite()) {
             (true, false) => Form::From,
             (false, true) => Form::UpTo,
@@ -26,7 +26,7 @@ impl Form {
     }
 
     /// The size of a window of this form.
-    pub fn size_of(&self, window: Window, unit: f64) -> f64 {
+    pub(crate) fn size_of(&self, window: Window, unit: f64) -> f64 {
         match self {
             Form::Around(_) => 0.5 * (window.high - window.low) / unit,
             Form::UpTo => window.high / unit,
@@ -35,7 +35,7 @@ impl Form {
     }
 
     /// The acceptance of a size, SI.
-    pub fn window(&self, size: f64, unit: f64) -> Window {
+    pub(crate) fn window(&self, size: f64, unit: f64) -> Window {
         match self {
             Form::Around(middle) => Window { low: (middle - size) * unit, high: (middle + size) * unit },
             Form::UpTo => Window { low: f64::NEG_INFINITY, high: size * unit },
@@ -44,7 +44,7 @@ impl Form {
     }
 
     /// The acceptance as TOML.
-    pub fn written(&self, size: &Amount) -> String {
+    pub(crate) fn written(&self, size: &Amount) -> String {
         match self {
             Form::Around(0.0) => format!("\"{size}\""),
             Form::Around(middle) => {

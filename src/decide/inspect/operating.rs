@@ -11,7 +11,7 @@ const LEAST: f64 = 0.001;
 
 /// The operating characteristic of a sampling plan.
 #[derive(Clone, Debug)]
-pub struct Operating {
+pub(crate) struct Operating {
     /// The plan.
     pub sampling: Sampling,
     /// Probability of acceptance, and the share of failing parts of a lot with that probability.
@@ -28,7 +28,7 @@ pub struct Operating {
 
 impl Operating {
     /// Of a sampling plan, for parts of which the share `delivered` fails at the gauge, and for their lots.
-    pub fn of(sampling: Sampling, delivered: f64, lots: Lots) -> Operating {
+    pub(crate) fn of(sampling: Sampling, delivered: f64, lots: Lots) -> Operating {
         let last = sampling.quality(LEAST);
         let qualities = (0..=POINTS).map(|i| last * f64::from(i) / f64::from(POINTS));
         Operating {

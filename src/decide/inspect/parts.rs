@@ -15,7 +15,7 @@ const DRAWN_IN_SAMPLES: u64 = 2_000_000;
 
 /// An inspected source, and the effect on its parts. SI.
 #[derive(Clone, Debug)]
-pub struct Parts {
+pub(crate) struct Parts {
     /// The inspection, and the distribution of the delivered parts.
     pub inspected: Inspected,
     /// Parts of a unit.
@@ -44,7 +44,7 @@ pub struct Parts {
 
 /// Shares of parts that are drawn, delivered and gauged one by one.
 #[derive(Clone, Debug)]
-pub struct DrawnParts {
+pub(crate) struct DrawnParts {
     /// Parts in all.
     pub parts: u64,
     /// Parts that do not conform.
@@ -69,7 +69,7 @@ pub struct DrawnParts {
 
 /// The probability that a part with a reading exactly on the limit does not conform: the specific consumer's risk there.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct AtLimit {
+pub(crate) struct AtLimit {
     /// The limit, SI; where there are two, the one of the larger risk.
     pub reading: f64,
     /// With the distribution of the delivered parts.
@@ -80,7 +80,7 @@ pub struct AtLimit {
 
 /// The gauge's part of the spread of readings (AIAG, Measurement Systems Analysis; from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct GaugeShare {
+pub(crate) struct GaugeShare {
     /// Standard deviation of the readings, SI.
     pub observed_sd: f64,
     /// The gauge's standard deviation over that.
@@ -91,7 +91,7 @@ pub struct GaugeShare {
 
 impl Shares {
     /// Of an inspected source of a model.
-    pub fn of(model: &Model, name: &str) -> Shares {
+    pub(crate) fn of(model: &Model, name: &str) -> Shares {
         let source = model.sources.list().iter().find(|source| source.name == name);
         let Some((inspected, values)) = source.and_then(|of| Some((of.inspected.as_ref()?, of.slots))) else {
             return Shares::default();
@@ -106,7 +106,7 @@ impl Shares {
 
 impl Parts {
     /// Of a source of a model by its name; `None` where there is none, or it states no inspection.
-    pub fn of(model: &Model, name: &str) -> Option<Parts> {
+    pub(crate) fn of(model: &Model, name: &str) -> Option<Parts> {
         let list = model.sources.list();
         let source = list.iter().find(|source| source.name == name)?;
         let inspected = source.inspected.as_deref()?.clone();
@@ -136,18 +136,18 @@ impl Parts {
     }
 
     /// The shares alone.
-    pub fn shares(&self) -> Shares {
+    pub(crate) fn shares(&self) -> Shares {
         Shares { conformity: self.conformity, turned_away: 1.0 - self.taken() }
     }
 
     /// Share of nonconforming parts among those built in.
-    pub fn escapes(&self) -> Option<f64> {
+    pub(crate) fn escapes(&self) -> Option<f64> {
         let of_lots = self.operating.as_ref().map(|of| of.escapes);
         of_lots.or(self.conformity.map(|of| of.escapes))
     }
 
     /// Share of the delivered parts that are built in.
-    pub fn taken(&self) -> f64 {
+    pub(crate) fn taken(&self) -> f64 {
         1.0 / (1.0 + self.turned_away)
     }
 }

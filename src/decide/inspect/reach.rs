@@ -17,7 +17,7 @@ const GAUGE_SDS: f64 = 8.0;
 
 /// The range of sizes for a search, in the unit of the search (`unit` in SI): from an acceptance that takes about 2 % of the parts of
 /// `values` values, or of their lots, to one that rejects about 1 in 100,000. `None` where parts do not vary.
-pub fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Option<Span> {
+pub(super) fn reach(inspected: &Inspected, values: usize, form: Form, unit: f64) -> Option<Span> {
     let rejected = |size: f64| 1.0 - taken_within(inspected, form.window(size, unit), values);
     let (lowest, highest) = outermost(inspected, unit);
     let (tight, loose) = match form {

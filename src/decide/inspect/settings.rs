@@ -10,7 +10,7 @@ use crate::study::Cost;
 use std::ops::Range;
 
 /// All settings, the study's own parts and gauge first, and their common question.
-pub struct Settings {
+pub(crate) struct Settings {
     /// The notation of an acceptance in the study.
     pub notation: Notation,
     /// The question.
@@ -23,7 +23,7 @@ impl Question {
     ///
     /// # Errors
     /// As [`Demand::of`].
-    pub fn widest(design: &Design, share: f64) -> Checked<Question> {
+    pub(crate) fn widest(design: &Design, share: f64) -> Checked<Question> {
         Ok(Question::Widest(Demand::of(design, share, None)?))
     }
 
@@ -31,7 +31,7 @@ impl Question {
     ///
     /// # Errors
     /// Without prices, and without limits.
-    pub fn cheapest(design: &Design) -> Checked<Question> {
+    pub(crate) fn cheapest(design: &Design) -> Checked<Question> {
         if design.study.cost.is_none() {
             return Err(design.refuse(
                 "the cheapest acceptance is asked of a study without prices",
@@ -53,7 +53,7 @@ impl Settings {
     ///
     /// # Errors
     /// When the study cannot have them, or cannot answer the question.
-    pub fn of(
+    pub(crate) fn of(
         design: &Design,
         name: &str,
         accept: Option<&Acceptance>,
@@ -85,12 +85,12 @@ impl Settings {
     }
 
     /// The study with its own parts and its own gauge.
-    pub fn base(&self) -> &Design {
+    pub(crate) fn base(&self) -> &Design {
         &self.subjects[0].design
     }
 
     /// The study with the parts of each offer, by its name.
-    pub fn offers(&self) -> impl Iterator<Item = (&str, &Design)> {
+    pub(crate) fn offers(&self) -> impl Iterator<Item = (&str, &Design)> {
         self.subjects.iter().filter_map(|of| Some((of.setting.supplier.as_deref()?, &of.design)))
     }
 
@@ -98,7 +98,7 @@ impl Settings {
     ///
     /// # Errors
     /// As its runs.
-    pub fn answer(
+    pub(crate) fn answer(
         &self,
         control: Control,
         progress: &mut dyn ProgressSink,

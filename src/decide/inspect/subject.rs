@@ -22,7 +22,7 @@ const FAR: f64 = 1e3;
 
 /// The notation of a source's acceptance in the study.
 #[derive(Clone, Debug)]
-pub struct Notation {
+pub(crate) struct Notation {
     /// The source.
     pub source: String,
     /// The kind of its deviations.
@@ -166,7 +166,7 @@ fn value_at(design: &Design, address: &str) -> Option<String> {
 
 impl Subject {
     /// The inspection of its parts, and the number of values of each; where the study states none, an inspection that takes all parts.
-    pub fn inspected(&self, notation: &Notation) -> Checked<(Inspected, usize)> {
+    pub(super) fn inspected(&self, notation: &Notation) -> Checked<(Inspected, usize)> {
         let own = source(&self.design, &notation.source)?;
         let far = FAR * (own.distribution.sd() + own.distribution.mean().abs()) / notation.one;
         let all =
@@ -187,20 +187,20 @@ impl Subject {
     }
 
     /// The range of acceptances for a search.
-    pub fn reach(&self, notation: &Notation) -> Checked<Span> {
+    pub(super) fn reach(&self, notation: &Notation) -> Checked<Span> {
         let (inspected, values) = self.inspected(notation)?;
         reach(&inspected, values, notation.form, notation.one).ok_or_else(|| self.hardly_varies(notation))
     }
 
     /// The model with its parts as delivered.
-    pub fn without(&self, notation: &Notation) -> Model {
+    pub(super) fn without(&self, notation: &Notation) -> Model {
         let mut design = self.design.clone();
         design.take_as_delivered(&notation.source);
         design.model()
     }
 
     /// The model with an acceptance of a size; as stated without one.
-    pub fn model(&self, notation: &Notation, size: Option<f64>) -> Checked<Model> {
+    pub(super) fn model(&self, notation: &Notation, size: Option<f64>) -> Checked<Model> {
         match size {
             Some(size) => Ok(notation.with(&self.design, &notation.written(size))?.model()),
             None => Ok(self.design.model()),
@@ -208,21 +208,21 @@ impl Subject {
     }
 
     /// The same, or why the study cannot have an acceptance of this size.
-    pub fn model_if_sound(&self, notation: &Notation, size: Option<f64>) -> Checked<Checked<Model>> {
+    pub(super) fn model_if_sound(&self, notation: &Notation, size: Option<f64>) -> Checked<Checked<Model>> {
         let Some(size) = size else { return Ok(Ok(self.design.model())) };
         let change = notation.accepting(&self.design, &notation.written(size));
         Ok(self.design.with_if_sound(std::slice::from_ref(&change))?.map(|design| design.model()))
     }
 
     /// The effect on its parts, where the inspection has one.
-    pub fn parts(&self, notation: &Notation, model: &Model) -> Option<Parts> {
+    pub(super) fn parts(&self, notation: &Notation, model: &Model) -> Option<Parts> {
         Parts::of(model, &notation.source).filter(|parts| parts.inspected.inspection.is_in_place())
     }
 }
 
 /// An acceptance on the command line.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Acceptance {
+pub(crate) enum Acceptance {
     /// Two-sided, or on the one side that the study limits.
     Size(Amount),
     /// From one deviation to another.

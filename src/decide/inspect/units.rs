@@ -9,7 +9,7 @@ use crate::study::Cost;
 
 /// Units built with or without the inspection.
 #[derive(Clone, Debug)]
-pub struct BuiltUnits {
+pub(crate) struct BuiltUnits {
     /// Share that passes.
     pub yield_: Estimate,
     /// Effort for each of them.
@@ -23,7 +23,7 @@ pub struct BuiltUnits {
 
 /// Units built with the inspection and without it, the same ones.
 #[derive(Clone, Debug)]
-pub struct Units {
+pub(crate) struct Units {
     /// From the parts as delivered.
     pub without: BuiltUnits,
     /// From the accepted parts; `None` where no part is turned away.
@@ -33,7 +33,7 @@ pub struct Units {
 impl BuiltUnits {
     /// Of the first calibration plan of a run, with rework of the failing units where parts are replaced; `None` without limits, and after
     /// an interrupt. Errors: as [`mend`].
-    pub fn of(
+    pub(crate) fn of(
         model: &Model,
         ran: DesignRun,
         cost: Option<&Cost>,
@@ -61,12 +61,12 @@ impl BuiltUnits {
     }
 
     /// These verdicts paired with others on the same units.
-    pub fn beside(&self, other: &BuiltUnits) -> Pairs {
+    pub(crate) fn beside(&self, other: &BuiltUnits) -> Pairs {
         self.passes.beside(&other.passes)
     }
 
     /// Saving on a good unit over others.
-    pub fn saves(&self, other: &BuiltUnits) -> Option<Estimate> {
+    pub(crate) fn saves(&self, other: &BuiltUnits) -> Option<Estimate> {
         let pairs = self.good().beside(other.good());
         self.priced.as_ref()?.saves(other.priced.as_ref()?, &pairs)
     }
@@ -74,13 +74,13 @@ impl BuiltUnits {
 
 impl Units {
     /// Yield with the inspection minus yield without it, paired unit by unit.
-    pub fn gain(&self) -> Option<Estimate> {
+    pub(crate) fn gain(&self) -> Option<Estimate> {
         let with = self.with.as_ref()?;
         Some(with.beside(&self.without).difference(with.yield_.confidence))
     }
 
     /// Saving on a good unit by the inspection.
-    pub fn saving(&self) -> Option<Estimate> {
+    pub(crate) fn saving(&self) -> Option<Estimate> {
         self.with.as_ref()?.saves(&self.without)
     }
 }

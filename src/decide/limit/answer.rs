@@ -11,7 +11,7 @@ const BEYOND_NOISE: f64 = 3.0;
 
 impl Search<'_> {
     /// The conclusion for a demanded share.
-    pub fn answer(&self, share: f64) -> Answer {
+    pub(super) fn answer(&self, share: f64) -> Answer {
         let (first, second, rest) = match self.probes.as_slice() {
             [_, _, rest @ ..] => (0, 1, rest),
             // A range of one value.
@@ -62,7 +62,7 @@ impl Search<'_> {
     }
 
     /// Neighbours of which the looser one passes more of the same units, by more than independent samples would vary.
-    pub fn contradictions(&self) -> Vec<(usize, usize)> {
+    pub(super) fn contradictions(&self) -> Vec<(usize, usize)> {
         let mut order: Vec<usize> = (0..self.probes.len()).collect();
         order.sort_by(|a, b| self.place(&self.probes[*a]).total_cmp(&self.place(&self.probes[*b])));
         let contradict = |pair: &&[usize]| {
@@ -82,7 +82,7 @@ impl Search<'_> {
 
     /// How many values bisection would have tried for the same ends, each value once: both ends of the range, and the middles of the
     /// brackets.
-    pub fn values_by_halving(&self) -> u64 {
+    pub(super) fn values_by_halving(&self) -> u64 {
         let (from, to) = (self.span.position(self.span.from), self.span.position(self.span.to));
         let to = self.sign * if self.sign > 0.0 { to } else { from };
         let from = self.probes.get(self.tightest).map_or(self.sign * from, |probe| self.place(probe));

@@ -10,7 +10,7 @@ const LEAST_SPENT: f64 = 1e-13;
 
 /// A demanded yield.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Demand {
+pub(crate) struct Demand {
     /// The share of units that have to pass, between 0 and 1.
     pub share: f64,
     /// Confidence of the limit's interval.
@@ -21,7 +21,7 @@ pub struct Demand {
 
 /// The conclusion on one value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Verdict {
+pub(crate) enum Verdict {
     /// The yield is above the demand.
     Meets,
     /// All units are built, and the yield can be above or below.
@@ -62,7 +62,7 @@ pub(super) struct InterimAnalyses {
 
 impl InterimAnalyses {
     /// The analyses that a demand allows.
-    pub fn new(demand: &Demand) -> InterimAnalyses {
+    pub(super) fn new(demand: &Demand) -> InterimAnalyses {
         let at = schedule(demand).into_iter();
         InterimAnalyses {
             at: at.map(|(units, confidence)| InterimAnalysis::new(units, demand.share, confidence)).collect(),
@@ -70,7 +70,7 @@ impl InterimAnalyses {
     }
 
     /// The last analysis, with all units built.
-    pub fn last(&self) -> InterimAnalysis {
+    pub(super) fn last(&self) -> InterimAnalysis {
         // There is at least one analysis.
         self.at[self.at.len() - 1]
     }
@@ -99,7 +99,7 @@ fn schedule(demand: &Demand) -> Vec<(u64, f64)> {
 }
 
 impl InterimAnalysis {
-    pub fn new(units: u64, share: f64, confidence: f64) -> InterimAnalysis {
+    pub(super) fn new(units: u64, share: f64, confidence: f64) -> InterimAnalysis {
         let at = |passes: u64| clopper_pearson(passes, units, confidence);
         // Both ends of the interval rise with the passes.
         let meets_from = first(units + 1, |passes| at(passes).low > share);
@@ -108,7 +108,7 @@ impl InterimAnalysis {
     }
 
     /// The same analysis on the effective number of independent units: units over design effect.
-    pub fn of_independent(self, design_effect: f64) -> InterimAnalysis {
+    pub(super) fn of_independent(self, design_effect: f64) -> InterimAnalysis {
         if design_effect <= 1.0 {
             return self;
         }
@@ -148,7 +148,7 @@ fn first(end: u64, holds: impl Fn(u64) -> bool) -> u64 {
 }
 
 /// Fewest units that can show a yield at all: if all pass, the whole interval is above the demand.
-pub fn fewest_units(demand: &Demand) -> u64 {
+pub(crate) fn fewest_units(demand: &Demand) -> u64 {
     /// Far more than any valid share and confidence need.
     const MOST: u64 = 1 << 40;
     let is_enough = |units: u64| {
@@ -168,7 +168,7 @@ pub fn fewest_units(demand: &Demand) -> u64 {
 
 /// Units that separate a yield like `value` from a demand Y, by the normal form of the interval: z^2 Y (1 - Y) / (value - Y)^2
 /// (any textbook). `None` where the two are equal.
-pub fn units_to_tell(value: f64, share: f64, confidence: f64) -> Option<u64> {
+pub(super) fn units_to_tell(value: f64, share: f64, confidence: f64) -> Option<u64> {
     let z = normal::quantile(0.5 + 0.5 * confidence);
     let away = value - share;
     let units = z * z * share * (1.0 - share) / (away * away);
@@ -189,17 +189,17 @@ pub(super) struct Judge<'l> {
 }
 
 impl<'l> Judge<'l> {
-    pub fn new(analyses: &'l InterimAnalyses) -> Judge<'l> {
+    pub(super) fn new(analyses: &'l InterimAnalyses) -> Judge<'l> {
         Judge { analyses, units: 0, passes: 0, seen: Vec::new(), verdict: None, lots: None }
     }
 
     /// Sets the lot size, before the first unit.
-    pub fn in_lots(&mut self, size: u64) {
+    pub(super) fn in_lots(&mut self, size: u64) {
         self.lots = Some(Lots::new(size));
     }
 
     /// As [`Judge::take`], with a bit for each unit, the first one lowest, set where it passes.
-    pub fn take_word(&mut self, units: u64, passing: u64) {
+    pub(super) fn take_word(&mut self, units: u64, passing: u64) {
         if let Some(lots) = self.lots.as_mut().filter(|_| self.verdict.is_none()) {
             lots.push_word(units as usize, passing);
         }
@@ -207,7 +207,7 @@ impl<'l> Judge<'l> {
     }
 
     /// Adds the next units, at most a chunk; units after the verdict do not count. Analyses fall on ends of chunks.
-    pub fn take(&mut self, units: u64, passes: u64) {
+    pub(super) fn take(&mut self, units: u64, passes: u64) {
         let Some(analysis) = self.analyses.at.get(self.seen.len()).filter(|_| self.verdict.is_none()) else {
             return;
         };
@@ -226,12 +226,12 @@ impl<'l> Judge<'l> {
     }
 
     /// Whether the verdict is known.
-    pub fn is_done(&self) -> bool {
+    pub(super) fn is_done(&self) -> bool {
         self.verdict.is_some()
     }
 
     /// The probe of `value`; `None` after an interrupt.
-    pub fn probe(self, value: f64) -> Option<Probe> {
+    pub(super) fn probe(self, value: f64) -> Option<Probe> {
         let verdict = self.verdict?;
         let analysis = self.analyses.at[self.seen.len() - 1];
         let by_lots = self.lots.map(|lots| lots.by_lots());
@@ -245,7 +245,7 @@ impl<'l> Judge<'l> {
 
 /// A value tried.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Probe {
+pub(crate) struct Probe {
     /// The value as the study writes it, without its unit; or a factor.
     pub value: f64,
     /// Units built.
@@ -271,7 +271,7 @@ impl Probe {
     }
 
     /// Units that separate a yield like this one from a demand.
-    pub fn units_to_tell(&self, demand: &Demand) -> Option<u64> {
+    pub(crate) fn units_to_tell(&self, demand: &Demand) -> Option<u64> {
         let units = units_to_tell(self.yield_.value, demand.share, demand.confidence)?;
         Some((units as f64 * self.design_effect).ceil() as u64)
     }

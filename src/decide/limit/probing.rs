@@ -12,7 +12,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 ///
 /// # Errors
 /// As [`engine::run`].
-pub fn try_on_units(
+pub(crate) fn try_on_units(
     model: &Model,
     control: Control,
     units: &mut Units,

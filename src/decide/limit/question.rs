@@ -17,7 +17,7 @@ const MORE: f64 = 6.0;
 
 /// A range of values in one unit.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Range {
+pub(crate) struct Range {
     /// The smaller end.
     pub from: Amount,
     /// The larger end.
@@ -26,7 +26,7 @@ pub struct Range {
 
 /// A parameter to search, and its range.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Find {
+pub(crate) struct Find {
     /// The parameter.
     pub parameter: Parameter,
     /// Its range; around the study's value by default.
@@ -35,7 +35,7 @@ pub struct Find {
 
 /// What a search varies, its range, and its value in the study.
 #[derive(Clone, Debug)]
-pub struct Question {
+pub(crate) struct Question {
     /// What the search varies.
     pub variable: SearchVariable,
     /// Its range.
@@ -51,7 +51,7 @@ impl Question {
     ///
     /// # Errors
     /// When the study has no such values, or none to begin with.
-    pub fn of(design: &Design, find: &[Find], factor: Option<&Range>) -> design::Result<Question> {
+    pub(crate) fn of(design: &Design, find: &[Find], factor: Option<&Range>) -> design::Result<Question> {
         let wide = match find {
             [one] if factor.is_none() => Question::one(design, one)?,
             _ => Question::scaled(design, find, factor)?,
@@ -67,7 +67,7 @@ impl Question {
     ///
     /// # Errors
     /// As its runs.
-    pub fn answer(
+    pub(crate) fn answer(
         &self,
         design: &Design,
         demand: &Demand,
@@ -142,7 +142,7 @@ impl Demand {
     ///
     /// # Errors
     /// Without limits, and where its units cannot show such a yield.
-    pub fn of(design: &Design, share: f64, confidence: Option<f64>) -> Checked<Demand> {
+    pub(crate) fn of(design: &Design, share: f64, confidence: Option<f64>) -> Checked<Demand> {
         if design.study.limits.is_empty() {
             return Err(design.refuse("a yield is demanded of a study without limits", "add a `[[limit]]`"));
         }

@@ -66,13 +66,13 @@ struct Course {
 }
 
 impl<'s> Search<'s> {
-    pub fn new(analyses: &'s InterimAnalyses, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
+    pub(super) fn new(analyses: &'s InterimAnalyses, span: &'s Span, oracle: Oracle<'s>) -> Search<'s> {
         let (probes, refused) = (Vec::new(), Vec::new());
         Search { analyses, span, sign: 1.0, tightest: 0, falls: false, probes, refused, oracle }
     }
 
     /// Tries values until both ends are known; false after an interrupt.
-    pub fn seek(&mut self, own: Option<f64>) -> Result<bool> {
+    pub(super) fn seek(&mut self, own: Option<f64>) -> Result<bool> {
         let Span { from, to, .. } = *self.span;
         let own = own.filter(|own| from < *own && *own < to);
         let mut is_whole = true;
@@ -101,7 +101,7 @@ impl<'s> Search<'s> {
 
     /// Verdict of a probe beside the others: where every unit passes, the lots may be too few to show that it meets, but it meets if any
     /// value does.
-    pub fn verdict(&self, probe: usize) -> Verdict {
+    pub(super) fn verdict(&self, probe: usize) -> Verdict {
         let of = &self.probes[probe];
         let is_first = of.passes_unshown() && self.probes.iter().any(|other| other.passes < other.units);
         if is_first { Verdict::Meets } else { of.verdict }
@@ -145,12 +145,12 @@ impl<'s> Search<'s> {
     }
 
     /// A value's place on the scale of the search, larger for looser.
-    pub fn place(&self, probe: &Probe) -> f64 {
+    pub(super) fn place(&self, probe: &Probe) -> f64 {
         self.sign * self.span.position(probe.value)
     }
 
     /// Probes that count, from the tightest value on.
-    pub fn in_order(&self) -> Vec<&Probe> {
+    pub(super) fn in_order(&self) -> Vec<&Probe> {
         let tightest = self.probes.get(self.tightest).map_or(f64::NEG_INFINITY, |probe| self.place(probe));
         let mut probes: Vec<&Probe> =
             self.probes.iter().filter(|probe| self.place(probe) >= tightest).collect();
@@ -160,7 +160,7 @@ impl<'s> Search<'s> {
 
     /// The two neighbours around an end; `None` when the end is not in the range. Where probes contradict each other, the one that gives
     /// the wider interval counts.
-    pub fn bracket(&self, end: End) -> Option<[&Probe; 2]> {
+    pub(super) fn bracket(&self, end: End) -> Option<[&Probe; 2]> {
         let probes = self.in_order();
         let second = match end {
             End::Meets => {

@@ -6,7 +6,7 @@ use crate::study::{Change, Parameter};
 
 /// The variable of a search.
 #[derive(Clone, Debug, PartialEq)]
-pub enum SearchVariable {
+pub(crate) enum SearchVariable {
     /// One parameter; the amount has its unit.
     Value(Parameter, Amount),
     /// Several parameters, each its value in the study times a factor.
@@ -15,7 +15,7 @@ pub enum SearchVariable {
 
 impl SearchVariable {
     /// The changes that set the study to a value, or to a factor.
-    pub fn changes(&self, value: f64) -> Vec<Change> {
+    pub(crate) fn changes(&self, value: f64) -> Vec<Change> {
         self.amounts(value)
             .into_iter()
             .map(|(parameter, amount)| Change { parameter: parameter.clone(), value: amount.to_string() })
@@ -23,7 +23,7 @@ impl SearchVariable {
     }
 
     /// Each parameter at a value, or at a factor.
-    pub fn amounts(&self, value: f64) -> Vec<(&Parameter, Amount)> {
+    pub(crate) fn amounts(&self, value: f64) -> Vec<(&Parameter, Amount)> {
         match self {
             SearchVariable::Value(parameter, amount) => vec![(parameter, amount.with(value))],
             SearchVariable::Factor(all) => {
@@ -34,7 +34,7 @@ impl SearchVariable {
     }
 
     /// A value with its unit, or a factor.
-    pub fn text(&self, value: f64) -> String {
+    pub(crate) fn text(&self, value: f64) -> String {
         match self {
             SearchVariable::Value(_, amount) => amount.with(value).to_string(),
             SearchVariable::Factor(_) => Amount { number: value, unit: String::new() }.to_string(),
@@ -42,7 +42,7 @@ impl SearchVariable {
     }
 
     /// The unit of the value; empty for a number and for a factor.
-    pub fn unit(&self) -> &str {
+    pub(crate) fn unit(&self) -> &str {
         match self {
             SearchVariable::Value(_, amount) => &amount.unit,
             SearchVariable::Factor(_) => "",

@@ -13,7 +13,7 @@ const FROM_ZERO: f64 = 1e-3;
 
 /// A range of values, from the smallest to the largest.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Span {
+pub(crate) struct Span {
     /// The smallest value.
     pub from: f64,
     /// The largest value.
@@ -24,7 +24,7 @@ pub struct Span {
 
 /// How values are spaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Spacing {
+pub(crate) enum Spacing {
     /// By their ratio, for sizes.
     Ratio,
     /// Evenly, for values on both sides of 0.
@@ -35,12 +35,12 @@ pub enum Spacing {
 
 impl Span {
     /// The spacing that suits quantities of a range.
-    pub fn of_quantities(from: f64, to: f64) -> Span {
+    pub(crate) fn of_quantities(from: f64, to: f64) -> Span {
         Span { from, to, spacing: if from < 0.0 { Spacing::Even } else { Spacing::Ratio } }
     }
 
     /// `count` values from one end to the other, spaced by `spacing` and rounded for a drawing; fewer where rounded values coincide.
-    pub fn values(&self, count: usize) -> Vec<f64> {
+    pub(crate) fn values(&self, count: usize) -> Vec<f64> {
         let (from, to) = (self.position(self.from), self.position(self.to));
         let last = count.saturating_sub(1).max(1) as f64;
         let at = |number: usize| match number {
@@ -108,7 +108,7 @@ impl Span {
 }
 
 /// A number with four significant digits, for a drawing.
-pub fn significant(value: f64) -> f64 {
+pub(crate) fn significant(value: f64) -> f64 {
     // Writing and reading decimals is exact, so that this rounds alike everywhere.
     format!("{value:.3e}").parse().unwrap_or(value)
 }

@@ -15,7 +15,7 @@ const MOST_POINTS: usize = 10_000;
 
 /// A parameter and its values, as on a drawing, in order.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Vary {
+pub(crate) struct Vary {
     /// The parameter.
     pub parameter: Parameter,
     /// Its values.
@@ -24,7 +24,7 @@ pub struct Vary {
 
 /// The study at the points of a sweep.
 #[derive(Clone, Debug)]
-pub struct Points {
+pub(crate) struct Points {
     /// The models of the points that it can have, in order.
     pub models: Vec<Model>,
     axes: Vec<Axis>,
@@ -37,7 +37,7 @@ impl Points {
     ///
     /// # Errors
     /// When a value is written wrongly, and when the study can have none of the points.
-    pub fn of(design: &Design, vary: &[Vary]) -> design::Result<Points> {
+    pub(crate) fn of(design: &Design, vary: &[Vary]) -> design::Result<Points> {
         let refuse = |message: &str, help: &str| Err(design.refuse(message, help).into());
         if let [first, second] = vary
             && first.parameter == second.parameter
@@ -88,7 +88,7 @@ impl Points {
     ///
     /// # Errors
     /// As [`run_all`].
-    pub fn run(&self, control: Control, progress: &mut dyn ProgressSink) -> Result<Option<Sweep>> {
+    pub(crate) fn run(&self, control: Control, progress: &mut dyn ProgressSink) -> Result<Option<Sweep>> {
         let most = self.models[0].trials.most().saturating_mul(self.models.len() as u64);
         let (ran, end) = with_progress(progress, most, |advance| run_all(&self.models, control, advance))?;
         if ran.iter().all(Option::is_none) {
@@ -109,7 +109,7 @@ impl Points {
 }
 
 /// `count` values in even steps, rounded for a drawing. `last`, if given, is met exactly.
-pub fn in_steps(from: &Amount, step: f64, count: usize, last: Option<f64>) -> Vec<String> {
+pub(crate) fn in_steps(from: &Amount, step: f64, count: usize, last: Option<f64>) -> Vec<String> {
     let value = |number: usize| match (from.number + number as f64 * step, last) {
         (_, Some(last)) if number + 1 == count => last,
         (value, Some(_)) if number > 0 => on_drawing(value, step),

@@ -25,12 +25,12 @@ pub(in crate::engine) struct Kept<const W: usize> {
 
 impl<const W: usize> Kept<W> {
     /// Keeps the noise of sweeps of up to so many states.
-    pub fn of_states(states: usize) -> Kept<W> {
+    pub(crate) fn of_states(states: usize) -> Kept<W> {
         Kept { codes: states.next_multiple_of(GROUP), ..Kept::default() }
     }
 
     /// Where the noise of what is joined is kept; `None` where it is not.
-    pub fn place(&mut self, noise: Noise) -> Option<usize> {
+    pub(crate) fn place(&mut self, noise: Noise) -> Option<usize> {
         if self.codes == 0 {
             return None;
         }
@@ -52,7 +52,13 @@ impl<const W: usize> Kept<W> {
     }
 
     /// The deviates at the codes of `count` groups from one on; draws those that are not there yet.
-    pub fn groups_of(&mut self, place: usize, noise: Noise, first: usize, count: usize) -> &[[f32; W]] {
+    pub(crate) fn groups_of(
+        &mut self,
+        place: usize,
+        noise: Noise,
+        first: usize,
+        count: usize,
+    ) -> &[[f32; W]] {
         let groups = place * self.groups() + first..place * self.groups() + first + count;
         let deviates = &mut self.deviates[groups.start * GROUP..groups.end * GROUP];
         draw_missing(noise, first as u32, &mut self.is_there[groups], deviates);
@@ -61,7 +67,7 @@ impl<const W: usize> Kept<W> {
 
     /// The deviates at all codes, if the groups that lanes read are there.
     #[inline(always)]
-    pub fn if_there(&self, place: Option<usize>, groups: &[u32; W]) -> Option<&[[f32; W]]> {
+    pub(crate) fn if_there(&self, place: Option<usize>, groups: &[u32; W]) -> Option<&[[f32; W]]> {
         let place = place?;
         let is_there = &self.is_there[place * self.groups()..][..self.groups()];
         let are_there = groups.iter().all(|group| is_there[*group as usize]);

@@ -17,7 +17,7 @@ impl<const W: usize> Deviates<'_, W> {
     /// At the codes of a group of its own for each lane; with `KEPT` they are looked for where they may be kept. What only that needs
     /// is not compiled into a search without it, which it would slow down by a tenth.
     #[inline(always)]
-    pub fn of_groups<const KEPT: bool>(&self, groups: &[u32; W]) -> [[f32; W]; GROUP] {
+    pub(super) fn of_groups<const KEPT: bool>(&self, groups: &[u32; W]) -> [[f32; W]; GROUP] {
         let kept = if KEPT { self.kept.if_there(self.place, groups) } else { None };
         let Some(kept) = kept else {
             let Noise { key, first_trial, slot } = self.noise;
@@ -130,7 +130,7 @@ pub(super) struct Drawn<const W: usize, const N: usize> {
 impl<const W: usize, const N: usize> Drawn<W, N> {
     /// Of codes with these powers, without noise yet.
     #[inline(always)]
-    pub fn of<const THERMAL: bool>(meter: &Meter, power: &[[f32; W]; N]) -> Drawn<W, N> {
+    pub(super) fn of<const THERMAL: bool>(meter: &Meter, power: &[[f32; W]; N]) -> Drawn<W, N> {
         let mut drawn = Drawn { level: [[0.0; W]; N], sd: [[0.0; W]; N], deviate: [[0.0; W]; GROUP] };
         for l in 0..W {
             for i in 0..N {

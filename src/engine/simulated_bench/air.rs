@@ -25,7 +25,7 @@ impl<const W: usize> Default for Air<W> {
 
 impl<const W: usize> Air<W> {
     /// What is set has changed.
-    pub fn forget(&mut self) {
+    pub(super) fn forget(&mut self) {
         self.at_code_0.clear();
         self.standing.clear();
         self.turned.clear();

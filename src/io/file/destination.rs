@@ -11,7 +11,7 @@ use crate::error::{Error, Result};
 
 /// A place for an output that can be there, as far as can be seen without touching it.
 #[derive(Debug)]
-pub struct Destination {
+pub(crate) struct Destination {
     asked: PathBuf,
     pub(super) kind: Kind,
 }
@@ -53,7 +53,7 @@ impl Destination {
     ///
     /// # Errors
     /// [`Error::Output`] when no output can be there: its folder is missing, it is a folder, or a link that leads nowhere.
-    pub fn at(path: &Path) -> Result<Destination> {
+    pub(crate) fn at(path: &Path) -> Result<Destination> {
         let to = |kind| Ok(Destination { asked: path.to_owned(), kind });
         if path == Path::new("-") {
             return to(Kind::StandardOutput);
@@ -86,12 +86,12 @@ impl Destination {
     }
 
     /// Standard output.
-    pub fn standard_output() -> Destination {
+    pub(crate) fn standard_output() -> Destination {
         Destination { asked: PathBuf::from("standard output"), kind: Kind::StandardOutput }
     }
 
     /// Whether that is standard output.
-    pub fn is_standard_output(&self) -> bool {
+    pub(crate) fn is_standard_output(&self) -> bool {
         matches!(self.kind, Kind::StandardOutput)
     }
 
@@ -99,7 +99,7 @@ impl Destination {
     ///
     /// # Errors
     /// [`Error::Output`].
-    pub fn keep_off(&self, inputs: &[impl AsRef<Path>]) -> Result<()> {
+    pub(crate) fn keep_off(&self, inputs: &[impl AsRef<Path>]) -> Result<()> {
         let own = self.identity();
         let is_own = |input: &Path| own.is_some() && of_input(input) == own;
         if inputs.iter().any(|input| is_own(input.as_ref())) {
@@ -110,7 +110,7 @@ impl Destination {
     }
 
     /// Whether two outputs would take each other's place.
-    pub fn is_same(&self, other: &Destination) -> bool {
+    pub(crate) fn is_same(&self, other: &Destination) -> bool {
         match (&self.kind, &other.kind) {
             (Kind::StandardOutput, Kind::StandardOutput) | (Kind::StandardError, Kind::StandardError) => true,
             (Kind::New { folder, name, .. }, Kind::New { folder: of, name: called, .. }) => {
@@ -138,7 +138,7 @@ impl Destination {
     ///
     /// # Errors
     /// [`Error::Output`] when it may not be written; [`Error::File`] when the machine fails.
-    pub fn open(self) -> Result<Output> {
+    pub(crate) fn open(self) -> Result<Output> {
         let Destination { asked, kind } = self;
         Output::open(&asked, kind).map_err(|source| match source.kind() {
             io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
@@ -153,7 +153,7 @@ impl Destination {
 ///
 /// # Errors
 /// [`Error::Output`].
-pub fn refuse_same(wanted: &[(&str, &Destination)]) -> Result<()> {
+pub(crate) fn refuse_same(wanted: &[(&str, &Destination)]) -> Result<()> {
     for (number, (name, place)) in wanted.iter().enumerate() {
         if let Some((other, _)) = wanted[..number].iter().find(|(_, other)| other.is_same(place)) {
             let reason = format!("the {other} and the {name} would both go there");

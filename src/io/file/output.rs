@@ -14,7 +14,7 @@ use crate::error::{Error, Result};
 /// An output that appears under its name only when it is finished.
 ///
 /// Dropped unfinished it leaves nothing behind. Writes are buffered.
-pub struct Output {
+pub(crate) struct Output {
     path: PathBuf,
     is_standard_output: bool,
     sink: BufWriter<Sink>,
@@ -35,14 +35,14 @@ impl Output {
     /// files, it is a folder, it may not be written, or it is one of the inputs. [`Error::File`]
     /// when the machine fails.
     #[cfg(test)]
-    pub fn create(path: &Path, inputs: &[&Path]) -> Result<Output> {
+    pub(crate) fn create(path: &Path, inputs: &[&Path]) -> Result<Output> {
         let destination = Destination::at(path)?;
         destination.keep_off(inputs)?;
         destination.open()
     }
 
     /// Standard output. When its reader goes away, the rest is dropped quietly.
-    pub fn stdout() -> Output {
+    pub(crate) fn stdout() -> Output {
         Output::new(Path::new("standard output"), true, Sink::Stream(Stream::standard_output()))
     }
 
@@ -76,12 +76,12 @@ impl Output {
     }
 
     /// Where it goes.
-    pub fn path(&self) -> &Path {
+    pub(crate) fn path(&self) -> &Path {
         &self.path
     }
 
     /// Whether that is standard output.
-    pub fn is_standard_output(&self) -> bool {
+    pub(crate) fn is_standard_output(&self) -> bool {
         self.is_standard_output
     }
 
@@ -89,13 +89,13 @@ impl Output {
     ///
     /// # Errors
     /// [`Error::File`] when the machine fails.
-    pub fn write_text(&mut self, text: &str) -> Result<()> {
+    pub(crate) fn write_text(&mut self, text: &str) -> Result<()> {
         let written = self.sink.write_all(text.as_bytes());
         written.map_err(|source| self.failure(source))
     }
 
     /// The error of a write to this output that failed.
-    pub fn failure(&self, source: impl Into<io::Error>) -> Error {
+    pub(crate) fn failure(&self, source: impl Into<io::Error>) -> Error {
         Error::File { path: self.path.clone(), doing: "write", source: source.into() }
     }
 
@@ -103,7 +103,7 @@ impl Output {
     ///
     /// # Errors
     /// [`Error::File`] when the machine fails; the file is then as it was before.
-    pub fn finish(self) -> Result<()> {
+    pub(crate) fn finish(self) -> Result<()> {
         let Output { path, sink, .. } = self;
         let failed = |source| Error::File { path, doing: "write", source };
         match sink.into_inner() {

@@ -23,13 +23,13 @@ const GRACE: Duration = Duration::from_millis(150);
 const ROOM: usize = if cfg!(target_os = "linux") { 4096 } else { 512 };
 
 /// Whether something can make its writer wait.
-pub fn waits(is: &Metadata) -> bool {
+pub(super) fn waits(is: &Metadata) -> bool {
     let is = is.file_type();
     is.is_fifo() || is.is_socket() || is.is_char_device()
 }
 
 /// Writes what is taken at once. One that waits gives up some time after a stop: [`io::ErrorKind::TimedOut`].
-pub fn write(to: impl AsFd, bytes: &[u8], waits: bool) -> io::Result<usize> {
+pub(super) fn write(to: impl AsFd, bytes: &[u8], waits: bool) -> io::Result<usize> {
     if !waits {
         return Ok(rustix::io::write(to, bytes)?);
     }
@@ -50,7 +50,7 @@ pub fn write(to: impl AsFd, bytes: &[u8], waits: bool) -> io::Result<usize> {
 }
 
 /// Whether a stream is ready within some time.
-pub fn is_ready(stream: BorrowedFd, wanted: PollFlags, within: &Timespec) -> io::Result<bool> {
+pub(super) fn is_ready(stream: BorrowedFd, wanted: PollFlags, within: &Timespec) -> io::Result<bool> {
     match poll(&mut [PollFd::new(&stream, wanted)], Some(within)) {
         Ok(count) => Ok(count > 0),
         Err(Errno::INTR) => Ok(false),
@@ -59,12 +59,12 @@ pub fn is_ready(stream: BorrowedFd, wanted: PollFlags, within: &Timespec) -> io:
 }
 
 /// Whether a write would not have to wait.
-pub fn is_ready_now(stream: BorrowedFd) -> bool {
+pub(super) fn is_ready_now(stream: BorrowedFd) -> bool {
     is_ready(stream, PollFlags::OUT, &Timespec { tv_sec: 0, tv_nsec: 0 }).unwrap_or(false)
 }
 
 /// Waits until the reader of standard output goes away; where none can, answers false at once.
-pub fn wait_for_reader_to_go() -> bool {
+pub(crate) fn wait_for_reader_to_go() -> bool {
     let to = rustix::stdio::stdout();
     let can_go = |is: &Metadata| is.file_type().is_fifo() || is.file_type().is_socket();
     if !Identity::of_stream(to).is_some_and(|(_, is)| can_go(&is)) {

@@ -15,7 +15,7 @@ pub(super) const LARGEST: u64 = 16 << 20;
 /// # Errors
 /// [`Error::Input`] when the file is missing, a folder, a device, unreadable, larger than 16 MiB, or not UTF-8; when nothing
 /// comes out of a pipe.
-pub fn read_text(path: &Path) -> Result<SourceText> {
+pub(crate) fn read_text(path: &Path) -> Result<SourceText> {
     let is_standard =
         [STANDARD_INPUT, "/dev/stdin", "/dev/fd/0", "/proc/self/fd/0"].map(Path::new).contains(&path);
     let name = PathBuf::from(if is_standard { Path::new(STANDARD_INPUT) } else { path });
@@ -31,7 +31,7 @@ pub fn read_text(path: &Path) -> Result<SourceText> {
 }
 
 /// The folder that names in a document are relative to: of one that comes from a stream, the current one.
-pub fn folder_of(document: &Path) -> &Path {
+pub(crate) fn folder_of(document: &Path) -> &Path {
     if document == Path::new(STANDARD_INPUT) || is_descriptor(document) {
         return Path::new("");
     }
@@ -45,7 +45,7 @@ pub(super) fn is_descriptor(path: &Path) -> bool {
 }
 
 /// Why a file is no text, and what to do.
-pub struct Unreadable {
+pub(crate) struct Unreadable {
     pub message: String,
     pub help: &'static str,
 }
@@ -53,7 +53,7 @@ pub struct Unreadable {
 type Readable<T> = std::result::Result<T, Unreadable>;
 
 /// The text of a regular file as it is; anything else is refused without a touch.
-pub fn regular_text(path: &Path) -> Readable<String> {
+pub(crate) fn regular_text(path: &Path) -> Readable<String> {
     let is = fs::metadata(path).map_err(unreadable)?;
     if !is.is_file() && !is.is_dir() {
         return Err(no_file("name a regular file"));

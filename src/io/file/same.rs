@@ -17,7 +17,7 @@ pub(super) struct Identity(std::path::PathBuf);
 #[cfg(unix)]
 impl Identity {
     /// Of the file that a path leads to.
-    pub fn of(path: &Path) -> io::Result<Identity> {
+    pub(super) fn of(path: &Path) -> io::Result<Identity> {
         fs::metadata(path).map(|of| Identity::of_metadata(&of))
     }
 
@@ -27,7 +27,7 @@ impl Identity {
     }
 
     /// Of what a stream of this process goes to or comes from, with what it is.
-    pub fn of_stream(stream: impl std::os::fd::AsFd) -> Option<(Identity, Metadata)> {
+    pub(super) fn of_stream(stream: impl std::os::fd::AsFd) -> Option<(Identity, Metadata)> {
         let own = stream.as_fd().try_clone_to_owned().ok()?;
         let metadata = fs::File::from(own).metadata().ok()?;
         Some((Identity::of_metadata(&metadata), metadata))

@@ -24,12 +24,12 @@ pub fn note_streams() {
 }
 
 /// Whether a reader that took nothing was given up after a stop.
-pub fn is_given_up() -> bool {
+pub(crate) fn is_given_up() -> bool {
     IS_GIVEN_UP.load(Ordering::Relaxed)
 }
 
 /// Writes to standard error. A failure to write has no reader either, so it is ignored.
-pub fn write_standard_error(text: &str) {
+pub(crate) fn write_standard_error(text: &str) {
     let mut rest = text.as_bytes();
     while !rest.is_empty() {
         match write_error(rest) {
@@ -41,7 +41,7 @@ pub fn write_standard_error(text: &str) {
 }
 
 /// The same, unless it would have to wait.
-pub fn tell_at_once(text: &str) {
+pub(crate) fn tell_at_once(text: &str) {
     #[cfg(unix)]
     if !patient::is_ready_now(rustix::stdio::stderr()) {
         return;
@@ -57,7 +57,7 @@ pub(super) enum Stream {
 
 impl Stream {
     /// Standard output.
-    pub fn standard_output() -> Stream {
+    pub(super) fn standard_output() -> Stream {
         #[cfg(unix)]
         let waits = super::same::Identity::of_stream(io::stdout()).is_none_or(|(_, is)| patient::waits(&is));
         #[cfg(not(unix))]
@@ -66,7 +66,7 @@ impl Stream {
     }
 
     /// A file that is open.
-    pub fn file(file: File) -> Stream {
+    pub(super) fn file(file: File) -> Stream {
         #[cfg(unix)]
         let waits = file.metadata().is_ok_and(|is| patient::waits(&is));
         #[cfg(not(unix))]

@@ -24,7 +24,7 @@ fn hidden() -> MutexGuard<'static, BTreeSet<PathBuf>> {
 }
 
 /// Takes away all that is hidden and unfinished, for a process that ends now: no file gets a name any more.
-pub fn abandon() {
+pub(crate) fn abandon() {
     let mut names = hidden();
     remove_all(&mut names);
     mem::forget(names);
@@ -48,7 +48,7 @@ pub(super) struct Temporary {
 
 impl Temporary {
     /// In a folder.
-    pub fn create(folder: &Path) -> io::Result<Temporary> {
+    pub(super) fn create(folder: &Path) -> io::Result<Temporary> {
         sweep(folder);
         match unnamed(folder) {
             Some(file) => Ok(Temporary { file, folder: folder.to_owned(), name: None }),
@@ -57,7 +57,7 @@ impl Temporary {
     }
 
     /// With a hidden name.
-    pub fn named(folder: &Path) -> io::Result<Temporary> {
+    pub(super) fn named(folder: &Path) -> io::Result<Temporary> {
         let mut names = hidden();
         loop {
             let name = free_name(folder);
@@ -75,7 +75,7 @@ impl Temporary {
     }
 
     /// Lets it stand at `target`, in place of what was there, whose mode and owner it gets as far as that is allowed.
-    pub fn keep(mut self, target: &Path) -> io::Result<()> {
+    pub(super) fn keep(mut self, target: &Path) -> io::Result<()> {
         self.file.sync_all()?;
         let mut names = hidden();
         let is_new = !target.exists();

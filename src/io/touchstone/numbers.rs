@@ -41,12 +41,12 @@ pub(super) fn lines(text: &str) -> impl Iterator<Item = Line<'_>> {
 }
 
 impl<'t> Line<'t> {
-    pub fn span(&self) -> Span {
+    pub(super) fn span(&self) -> Span {
         self.start..self.start + self.text.len()
     }
 
     /// The words of the line from its byte `from` on.
-    pub fn words(&self, from: usize) -> impl Iterator<Item = Word<'t>> + use<'t> {
+    pub(super) fn words(&self, from: usize) -> impl Iterator<Item = Word<'t>> + use<'t> {
         let start = self.start + from;
         let text = &self.text[from..];
         let mut end = 0;
@@ -59,7 +59,7 @@ impl<'t> Line<'t> {
     }
 
     /// The keyword that the line begins with.
-    pub fn keyword(&self) -> Option<Keyword<'t>> {
+    pub(super) fn keyword(&self) -> Option<Keyword<'t>> {
         let (name, argument) = self.text.strip_prefix('[')?.split_once(']')?;
         Some(Keyword { name: name.trim(), argument: argument.trim() })
     }
@@ -67,7 +67,7 @@ impl<'t> Line<'t> {
 
 impl Keyword<'_> {
     /// Upper and lower case do not matter.
-    pub fn is(&self, name: &str) -> bool {
+    pub(super) fn is(&self, name: &str) -> bool {
         self.name.eq_ignore_ascii_case(name)
     }
 }
@@ -110,7 +110,7 @@ pub(super) struct Row {
 
 impl Row {
     /// The frequency in Hz, and the parameters; `None` after an error.
-    pub fn in_si(&self, judge: &Judge, options: &Options) -> Option<(f64, Scattering)> {
+    pub(super) fn in_si(&self, judge: &Judge, options: &Options) -> Option<(f64, Scattering)> {
         let frequency = self.numbers[0] * options.hertz;
         let pair = |first: usize| -> Complex64 {
             let (a, b) = (self.numbers[first], self.numbers[first + 1]);

@@ -17,7 +17,7 @@ pub(super) enum Format {
 }
 
 impl Format {
-    pub fn name(self) -> &'static str {
+    pub(super) fn name(self) -> &'static str {
         match self {
             Format::LevelAngle => "DB",
             Format::SizeAngle => "MA",

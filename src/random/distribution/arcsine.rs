@@ -20,7 +20,7 @@ keys! {
 ///
 /// Source: JCGM 101:2008, clause 6.4.6.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Arcsine {
+pub(crate) struct Arcsine {
     half_width: f64,
 }
 
@@ -29,7 +29,7 @@ impl Arcsine {
     ///
     /// # Errors
     /// If `half_width` is negative or not finite.
-    pub fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
         Ok(Self { half_width: size("half width", half_width)? })
     }
 }

@@ -9,7 +9,7 @@ use super::{InvalidDistribution, Univariate, symmetric};
 ///
 /// Source: definition.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bernoulli {
+pub(crate) struct Bernoulli {
     p: f64,
     /// Size of the step: 1 but for scaled distributions.
     size: f64,
@@ -20,7 +20,7 @@ impl Bernoulli {
     ///
     /// # Errors
     /// If `p` is not from 0 to 1.
-    pub fn new(p: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(p: f64) -> Result<Self, InvalidDistribution> {
         Ok(Self { p: within("a probability", p, 0.0, 1.0)?, size: 1.0 })
     }
 }

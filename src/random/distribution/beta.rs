@@ -35,7 +35,7 @@ keys! {
 ///
 /// Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 2 (1995), chapter 25 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Beta {
+pub(crate) struct Beta {
     alpha: f64,
     beta: f64,
     /// The deviation at t = 0 and that at t = 1, which is the lower one where the distribution is mirrored.
@@ -54,7 +54,7 @@ impl Beta {
     ///
     /// # Errors
     /// If `alpha` or `beta` is not from 0.2 to 1,000, an end is not finite, or `from` is not below `to`.
-    pub fn new(alpha: f64, beta: f64, from: f64, to: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(alpha: f64, beta: f64, from: f64, to: f64) -> Result<Self, InvalidDistribution> {
         let alpha = within("alpha", alpha, LEAST, MOST)?;
         let beta = within("beta", beta, LEAST, MOST)?;
         let (from, to) = (finite("an end", from)?, finite("an end", to)?);

@@ -24,7 +24,7 @@ keys! {
 ///
 /// Source: plotting positions by Hazen (from memory); moments by own derivation.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Empirical {
+pub(crate) struct Empirical {
     /// Rising.
     deviations: Arc<[f64]>,
     mean: f64,
@@ -49,7 +49,7 @@ impl Empirical {
     ///
     /// # Errors
     /// If there are fewer than five, or one is not finite.
-    pub fn new(mut deviations: Vec<f64>) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(mut deviations: Vec<f64>) -> Result<Self, InvalidDistribution> {
         if deviations.len() < FEWEST {
             return Err(InvalidDistribution::TooFewParts { found: deviations.len(), fewest: FEWEST });
         }

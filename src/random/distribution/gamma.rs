@@ -31,7 +31,7 @@ keys! {
 ///
 /// Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994), chapter 17 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Gamma {
+pub(crate) struct Gamma {
     shape: f64,
     /// Negative where deviations are downward.
     scale: f64,
@@ -48,7 +48,7 @@ impl Gamma {
     ///
     /// # Errors
     /// If `shape` is not from 0.1 to 1,000, or `scale` is not finite.
-    pub fn new(shape: f64, scale: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(shape: f64, scale: f64) -> Result<Self, InvalidDistribution> {
         let beyond = InvalidDistribution::Beyond { what: "the shape", from: LEAST, to: MOST };
         let shape = within("the shape", shape, LEAST, MOST)?;
         let unit = rand_distr::Gamma::new(shape, 1.0).map_err(|_| beyond)?;

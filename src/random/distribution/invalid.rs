@@ -5,7 +5,7 @@ use thiserror::Error;
 /// Why numbers give no distribution, and what would be right.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
 #[non_exhaustive]
-pub enum InvalidDistribution {
+pub(crate) enum InvalidDistribution {
     /// A size is negative or not finite.
     #[error("the {what} must be finite and not negative")]
     Size {

@@ -19,7 +19,7 @@ keys! {
 ///
 /// Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994), chapter 14 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LogNormal {
+pub(crate) struct LogNormal {
     /// The nominal value, which is the median of the values.
     nominal: f64,
     /// Standard deviation of the logarithm.
@@ -34,7 +34,7 @@ impl LogNormal {
     ///
     /// # Errors
     /// If `geometric_sd` is not from 1 to 10, or `nominal` is zero or not finite.
-    pub fn new(nominal: f64, geometric_sd: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(nominal: f64, geometric_sd: f64) -> Result<Self, InvalidDistribution> {
         let geometric_sd = within("the geometric standard deviation", geometric_sd, 1.0, WIDEST)?;
         if nominal == 0.0 || !nominal.is_finite() {
             return Err(InvalidDistribution::ZeroNominal);

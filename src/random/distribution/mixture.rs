@@ -38,14 +38,14 @@ keys! {
 ///
 /// Source: definition; moments by the law of total variance.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Mixture {
+pub(crate) struct Mixture {
     share: f64,
     parts: Box<[Part; 2]>,
 }
 
 /// One of the two distributions, moved by an offset.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Part {
+pub(crate) struct Part {
     /// Added to every deviation.
     pub offset: f64,
     /// Distribution about the offset.
@@ -78,7 +78,7 @@ impl Mixture {
     ///
     /// # Errors
     /// If `share` is not from 0.000001 to 0.999999, or an offset is not finite.
-    pub fn new(share: f64, parts: [Part; 2]) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(share: f64, parts: [Part; 2]) -> Result<Self, InvalidDistribution> {
         if !(LEAST..=1.0 - LEAST).contains(&share) {
             return Err(InvalidDistribution::Share);
         }

@@ -15,11 +15,11 @@ mod tests;
 use super::{Key, Stream, Window, draw};
 use crate::io::{self, Declared, Keys, Special, Table};
 use crate::math;
-pub use invalid::InvalidDistribution;
+pub(crate) use invalid::InvalidDistribution;
 use plus_or_minus::Within;
 use rand::Rng;
 use read::Reader;
-pub use read::Stated;
+pub(crate) use read::Stated;
 
 /// The key under which a tolerance states a distribution: its name, the keys of the table behind it, an example.
 macro_rules! distribution {
@@ -189,11 +189,11 @@ fn each_stream<T, const W: usize>(
 
 macro_rules! distributions {
     ($($module:ident::$Type:ident),* $(,)?) => {
-        $(mod $module; pub use $module::$Type;)*
+        $(mod $module; pub(crate) use $module::$Type;)*
 
         /// The distribution of a deviation from nominal, in the unit of the quantity that deviates.
         #[derive(Clone, Debug, PartialEq)]
-        pub enum Distribution { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
+        pub(crate) enum Distribution { $(#[doc = concat!("See [`", stringify!($Type), "`].")] $Type($Type)),* }
 
         /// Keys of a study, and how the table behind each is read; "plus or minus" is a way to write one of the others.
         const READERS: &[(Option<&io::Key<Special>>, Reader)] = &[
@@ -205,7 +205,7 @@ macro_rules! distributions {
         ];
 
         /// The keys under which a distribution is stated, one of them.
-        pub static DISTRIBUTIONS: Keys = Keys {
+        pub(crate) static DISTRIBUTIONS: Keys = Keys {
             about: "",
             own: &[&plus_or_minus::KEY],
             with: &[$(&Keys { about: "", own: <$Type as Univariate>::DECLARED, with: &[], kinds: &[] }),*],
@@ -220,28 +220,28 @@ macro_rules! distributions {
             }
 
             /// The distribution's name in prose.
-            pub fn name(&self) -> &'static str {
+            pub(crate) fn name(&self) -> &'static str {
                 match self { $(Self::$Type(_) => $Type::NAME),* }
             }
 
             /// The mean deviation: 0 but for distributions that are not symmetric.
-            pub fn mean(&self) -> f64 {
+            pub(crate) fn mean(&self) -> f64 {
                 match self { $(Self::$Type(distribution) => distribution.mean()),* }
             }
 
             /// The standard deviation of the deviations (of a truncated distribution: after the cut).
-            pub fn sd(&self) -> f64 {
+            pub(crate) fn sd(&self) -> f64 {
                 match self { $(Self::$Type(distribution) => distribution.sd()),* }
             }
 
             /// The lowest and the highest deviation; none if one of them does not exist.
-            pub fn range(&self) -> Option<(f64, f64)> {
+            pub(crate) fn range(&self) -> Option<(f64, f64)> {
                 match self { $(Self::$Type(distribution) => distribution.range()),* }
             }
 
             /// The distribution of the deviations multiplied by `factor`; a negative one mirrors it.
             #[cfg(test)]
-            pub fn scaled(&self, factor: f64) -> Self {
+            pub(crate) fn scaled(&self, factor: f64) -> Self {
                 match self { $(Self::$Type(distribution) => Self::$Type(distribution.scaled(factor))),* }
             }
 
@@ -251,22 +251,22 @@ macro_rules! distributions {
             }
 
             /// Where a normal distribution is cut off to either side, in standard deviations before the cut; `None` of any other.
-            pub fn cut(&self) -> Option<f64> {
+            pub(crate) fn cut(&self) -> Option<f64> {
                 match self { $(Self::$Type(distribution) => Univariate::cut(distribution)),* }
             }
 
             /// The share of the delivered parts or lots, see [`Distribution::taken`], that its incoming inspection rejects; `None` without one.
-            pub fn rejected(&self) -> Option<f64> {
+            pub(crate) fn rejected(&self) -> Option<f64> {
                 match self { $(Self::$Type(distribution) => Univariate::rejected(distribution)),* }
             }
 
             /// What its incoming inspection takes or rejects: "parts" one by one, or whole "lots".
-            pub fn taken(&self) -> &'static str {
+            pub(crate) fn taken(&self) -> &'static str {
                 match self { $(Self::$Type(_) => $Type::TAKEN),* }
             }
 
             /// Whether it is an event that happens or does not: its standard deviation is the root of a probability.
-            pub fn is_event(&self) -> bool {
+            pub(crate) fn is_event(&self) -> bool {
                 match self { $(Self::$Type(_) => $Type::IS_EVENT),* }
             }
 
@@ -285,7 +285,7 @@ macro_rules! distributions {
             /// Draws deviations into `rows`, `[index][lane]`, in single precision: of a normal distribution by [`draw::normals`], of those
             /// without a closed quantile by a [`Stream`] for each, of all others the quantiles of the uniforms of [`draw::fill`]. `room`
             /// holds as many doubles, for the distributions that need them.
-            pub fn draw<const W: usize>(
+            pub(crate) fn draw<const W: usize>(
                 &self,
                 key: Key,
                 first_trial: u64,
@@ -298,7 +298,7 @@ macro_rules! distributions {
 
             /// The normal scores of what [`Distribution::draw`] draws: the standard normal deviates at the probabilities of the
             /// deviations. `rows` is room for as many.
-            pub fn draw_scores<const W: usize>(
+            pub(crate) fn draw_scores<const W: usize>(
                 &self,
                 key: Key,
                 first_trial: u64,
@@ -310,12 +310,12 @@ macro_rules! distributions {
             }
 
             /// Turns normal scores into deviations, in place.
-            pub fn transform_scores(&self, scores: &mut [f64]) {
+            pub(crate) fn transform_scores(&self, scores: &mut [f64]) {
                 match self { $(Self::$Type(distribution) => distribution.transform_scores(scores)),* }
             }
 
             /// Turns uniforms in (0, 1) into deviations, in place. A distribution without spread gives exactly 0.
-            pub fn transform(&self, u: &mut [f64]) {
+            pub(crate) fn transform(&self, u: &mut [f64]) {
                 match self { $(Self::$Type(distribution) => distribution.quantiles(u)),* }
             }
 
@@ -359,19 +359,19 @@ mod plus_or_minus;
 pub(crate) mod weighted;
 
 #[cfg(test)]
-pub use mixture::Part;
+pub(crate) use mixture::Part;
 
 impl Distribution {
     /// The deviation that is not exceeded with probability `p`, 0 < p < 1; the bits of
     /// [`Distribution::transform`].
-    pub fn quantile(&self, p: f64) -> f64 {
+    pub(crate) fn quantile(&self, p: f64) -> f64 {
         let mut deviation = [p];
         self.transform(&mut deviation);
         deviation[0]
     }
 
     /// The probability of a deviation of at most `x`.
-    pub fn cdf(&self, x: f64) -> f64 {
+    pub(crate) fn cdf(&self, x: f64) -> f64 {
         if self.is_exact() {
             return if x >= 0.0 { 1.0 } else { 0.0 };
         }
@@ -402,7 +402,7 @@ impl Distribution {
     }
 
     /// The largest size a deviation can have; none if there is no largest.
-    pub fn half_range(&self) -> Option<f64> {
+    pub(crate) fn half_range(&self) -> Option<f64> {
         self.range().map(|(lowest, highest)| highest.max(-lowest))
     }
 
@@ -410,7 +410,7 @@ impl Distribution {
     ///
     /// # Errors
     /// If `p` is no probability.
-    pub fn bernoulli(p: f64) -> Result<Distribution, InvalidDistribution> {
+    pub(crate) fn bernoulli(p: f64) -> Result<Distribution, InvalidDistribution> {
         Bernoulli::new(p).map(Distribution::Bernoulli)
     }
 }

@@ -20,7 +20,7 @@ keys! {
 ///
 /// Source: any textbook; the quantile is Wichura's (see [`normal::quantile`]).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Normal {
+pub(crate) struct Normal {
     sd: f64,
 }
 
@@ -29,7 +29,7 @@ impl Normal {
     ///
     /// # Errors
     /// If `sd` is negative or not finite.
-    pub fn new(sd: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(sd: f64) -> Result<Self, InvalidDistribution> {
         Ok(Self { sd: size("standard deviation", sd)? })
     }
 }

@@ -5,7 +5,7 @@ use crate::io::{Dimension, Table};
 
 /// The value that a distribution is stated beside.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stated {
+pub(crate) struct Stated {
     /// Kind of quantity.
     pub dimension: Dimension,
     /// Its nominal value.
@@ -28,13 +28,13 @@ impl Distribution {
     }
 
     /// Keys under which a tolerance states its distribution.
-    pub fn keys() -> impl Iterator<Item = &'static str> {
+    pub(crate) fn keys() -> impl Iterator<Item = &'static str> {
         Self::readers().map(|(key, _)| key)
     }
 
     /// Reads the distribution of a tolerance: `normal = { sd = "0.1 mm" }` or one of its like. `None` where it states none, or none
     /// that can be read (the error is recorded). Two distributions are an error.
-    pub fn read(tolerance: &Table, of: &Stated) -> Option<Distribution> {
+    pub(crate) fn read(tolerance: &Table, of: &Stated) -> Option<Distribution> {
         let mut found: Option<(&str, Option<Distribution>)> = None;
         for (key, read) in Self::readers() {
             if !tolerance.has(key) {

@@ -14,7 +14,7 @@ use std::sync::Arc;
 ///
 /// Source: definition; ISO 2859-1 calls a over p the operating characteristic of type B (from memory).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Sampled {
+pub(crate) struct Sampled {
     of: Box<Distribution>,
     parts: Box<Distribution>,
     accept: Window,
@@ -35,7 +35,7 @@ impl Sampled {
     ///
     /// # Errors
     /// If hardly a lot in a million is taken.
-    pub fn new(
+    pub(crate) fn new(
         of: Distribution,
         parts: Distribution,
         accept: Window,
@@ -52,7 +52,7 @@ impl Sampled {
     }
 
     /// The share of the delivered lots that is rejected.
-    pub fn rejected(&self) -> f64 {
+    pub(crate) fn rejected(&self) -> f64 {
         1.0 - self.table.share()
     }
 

@@ -34,7 +34,7 @@ keys! {
 ///
 /// Source: own derivation from the definition.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Screened {
+pub(crate) struct Screened {
     of: Box<Distribution>,
     accept: Window,
     gauge: Gauge,
@@ -51,7 +51,7 @@ impl Screened {
     ///
     /// # Errors
     /// If nothing is within `accept`, the gauge's sd is negative, one is not finite, or hardly a part in a million passes.
-    pub fn new(of: Distribution, accept: Window, gauge: Gauge) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(of: Distribution, accept: Window, gauge: Gauge) -> Result<Self, InvalidDistribution> {
         let is_open = accept.low == f64::NEG_INFINITY && accept.high == f64::INFINITY;
         // NaN is none either.
         let is_window = accept.low < accept.high;
@@ -69,7 +69,7 @@ impl Screened {
     }
 
     /// The share of the delivered parts that is rejected.
-    pub fn rejected(&self) -> f64 {
+    pub(crate) fn rejected(&self) -> f64 {
         1.0 - self.table.share()
     }
 

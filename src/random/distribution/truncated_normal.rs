@@ -26,7 +26,7 @@ const NO_CUT: f64 = 40.0;
 ///
 /// Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994), chapter 13.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct TruncatedNormal {
+pub(crate) struct TruncatedNormal {
     sd: f64,
     at: f64,
     /// The cut in standard deviations, and the probability below it.
@@ -39,7 +39,7 @@ impl TruncatedNormal {
     ///
     /// # Errors
     /// If `sd` is negative, `at` is not above zero, or one is not finite.
-    pub fn new(sd: f64, at: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(sd: f64, at: f64) -> Result<Self, InvalidDistribution> {
         const LIMIT: &str = "truncation limit";
         let (sd, at) = (size("standard deviation", sd)?, size(LIMIT, at)?);
         if at == 0.0 {

@@ -21,7 +21,7 @@ keys! {
 ///
 /// Source: JCGM 101:2008, clause 6.4.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Uniform {
+pub(crate) struct Uniform {
     half_width: f64,
 }
 
@@ -30,7 +30,7 @@ impl Uniform {
     ///
     /// # Errors
     /// If `half_width` is negative or not finite.
-    pub fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(half_width: f64) -> Result<Self, InvalidDistribution> {
         Ok(Self { half_width: size("half width", half_width)? })
     }
 }

@@ -28,7 +28,7 @@ keys! {
 ///
 /// Source: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994), chapter 21 (from memory).
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Weibull {
+pub(crate) struct Weibull {
     shape: f64,
     /// Negative where deviations are downward.
     scale: f64,
@@ -43,7 +43,7 @@ impl Weibull {
     ///
     /// # Errors
     /// If `shape` is not from 0.2 to 50, or `scale` is not finite.
-    pub fn new(shape: f64, scale: f64) -> Result<Self, InvalidDistribution> {
+    pub(crate) fn new(shape: f64, scale: f64) -> Result<Self, InvalidDistribution> {
         Ok(Self { shape: within("the shape", shape, LEAST, MOST)?, scale: finite("the scale", scale)? })
     }
 

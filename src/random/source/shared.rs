@@ -5,7 +5,7 @@ use crate::random::{Draws, Value};
 
 /// For each source of a list, the sources of other lists that draw alike, `[source]`.
 #[derive(Clone, Debug, Default)]
-pub struct SharedDraws(Vec<Vec<SharedSource>>);
+pub(crate) struct SharedDraws(Vec<Vec<SharedSource>>);
 
 /// A source of another list.
 #[derive(Clone, Copy, Debug)]
@@ -24,7 +24,7 @@ impl SharedDraws {
 
 impl Sources {
     /// Looks through other lists, each with its number, for sources that draw as those of this one do.
-    pub fn shared(&self, others: &[(usize, &Sources)]) -> SharedDraws {
+    pub(crate) fn shared(&self, others: &[(usize, &Sources)]) -> SharedDraws {
         let of = |number: usize| {
             let same = |(list, other): &(usize, &Sources)| {
                 let source = (0..other.list.len()).find(|source| self.draws_as(number, other, *source))?;
@@ -37,7 +37,7 @@ impl Sources {
 
     /// As [`Sources::draw`], but what sources that draw alike have drawn for the same trials is copied, slot by slot, that of sources drawn on use
     /// too. `other` gives a list and its draws by number.
-    pub fn draw_shared<'o, const W: usize>(
+    pub(crate) fn draw_shared<'o, const W: usize>(
         &self,
         first_trial: u64,
         shared: &SharedDraws,
@@ -66,7 +66,7 @@ impl Sources {
 
     /// True where every source has the draws and the place of its like in another list, but for those that some values are
     /// drawn from.
-    pub fn agree(&self, other: &Sources, but_for: &[&Value]) -> bool {
+    pub(crate) fn agree(&self, other: &Sources, but_for: &[&Value]) -> bool {
         let left_out: Vec<usize> = but_for.iter().flat_map(|of| self.numbers_of(of)).collect();
         let agrees = |number: &usize| {
             let (own, its) = (&self.list[*number], &other.list[*number]);

@@ -7,7 +7,7 @@ use crate::report::page::{Page, Section};
 
 /// Facts about a page that only the command line knows.
 #[derive(Clone, Debug)]
-pub struct Origin {
+pub(crate) struct Origin {
     /// The command as it was typed.
     pub command: String,
     /// The studies as they were run, with changed values, each with its file's name.
@@ -44,7 +44,7 @@ pub(super) struct About<'a> {
 
 impl About<'_> {
     /// The page with its sections.
-    pub fn page(self, sections: impl IntoIterator<Item = Option<Section>>, origin: &Origin) -> Page {
+    pub(super) fn page(self, sections: impl IntoIterator<Item = Option<Section>>, origin: &Origin) -> Page {
         let mut provenance = vec![
             ("program", PROGRAM.to_owned()),
             ("command", origin.command.clone()),

@@ -8,7 +8,7 @@ const LARGE: f64 = 1e7;
 
 /// An axis of a chart.
 #[derive(Clone, Debug)]
-pub struct Axis {
+pub(crate) struct Axis {
     /// The quantity along it.
     pub name: String,
     /// Its unit; empty for none.
@@ -19,7 +19,7 @@ pub struct Axis {
 
 /// The spacing of values along an axis.
 #[derive(Clone, Debug)]
-pub enum Scale {
+pub(crate) enum Scale {
     /// Equal steps are equally long.
     Linear {
         /// The value at the beginning.
@@ -40,18 +40,18 @@ pub enum Scale {
 
 impl Axis {
     /// An axis from one value to another.
-    pub fn between(name: impl Into<String>, unit: impl Into<String>, from: f64, to: f64) -> Axis {
+    pub(crate) fn between(name: impl Into<String>, unit: impl Into<String>, from: f64, to: f64) -> Axis {
         let to = if to > from { to } else { from + 1.0 };
         Axis { name: name.into(), unit: unit.into(), scale: Scale::Linear { from, to } }
     }
 
     /// An axis of shares in percent, from 0 to 100.
-    pub fn percent(name: impl Into<String>) -> Axis {
+    pub(crate) fn percent(name: impl Into<String>) -> Axis {
         Axis::between(name, "%", 0.0, 100.0)
     }
 
     /// An axis of shares in percent about some values, for lines; bars begin at 0 and need the full axis.
-    pub fn percent_around(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> Axis {
+    pub(crate) fn percent_around(name: impl Into<String>, values: impl IntoIterator<Item = f64>) -> Axis {
         let (low, high) = range(values);
         let axis = Axis::around(name, "%", [low, high]);
         match axis.scale {
@@ -64,7 +64,7 @@ impl Axis {
     }
 
     /// An axis that holds some values, from one round value to another.
-    pub fn around(
+    pub(crate) fn around(
         name: impl Into<String>,
         unit: impl Into<String>,
         values: impl IntoIterator<Item = f64>,
@@ -76,7 +76,7 @@ impl Axis {
     }
 
     /// The same from 0 on, where no value is below.
-    pub fn from_zero(
+    pub(crate) fn from_zero(
         name: impl Into<String>,
         unit: impl Into<String>,
         values: impl IntoIterator<Item = f64>,
@@ -85,7 +85,7 @@ impl Axis {
     }
 
     /// A logarithmic axis that holds some values; a linear one where some are not above 0, or where all are within a factor of 8.
-    pub fn spread(
+    pub(crate) fn spread(
         name: impl Into<String>,
         unit: impl Into<String>,
         values: impl IntoIterator<Item = f64>,
@@ -100,12 +100,12 @@ impl Axis {
     }
 
     /// An axis of names.
-    pub fn names(name: impl Into<String>, names: Vec<String>) -> Axis {
+    pub(crate) fn names(name: impl Into<String>, names: Vec<String>) -> Axis {
         Axis { name: name.into(), unit: String::new(), scale: Scale::Names(names) }
     }
 
     /// The position of a value: 0 at the beginning, 1 at the end, never beyond.
-    pub fn place(&self, value: f64) -> f64 {
+    pub(crate) fn place(&self, value: f64) -> f64 {
         let place = match &self.scale {
             Scale::Linear { from, to } => (value - from) / (to - from),
             Scale::Ratios { from, to } if value > 0.0 => log10(value / from) / log10(to / from),
@@ -116,7 +116,7 @@ impl Axis {
     }
 
     /// Whether a value is on it.
-    pub fn holds(&self, value: f64) -> bool {
+    pub(crate) fn holds(&self, value: f64) -> bool {
         match &self.scale {
             Scale::Linear { from, to } | Scale::Ratios { from, to } => (*from..=*to).contains(&value),
             Scale::Names(names) => value >= 0.0 && value < names.len() as f64,
@@ -124,7 +124,7 @@ impl Axis {
     }
 
     /// Values to write, at most so many and two.
-    pub fn ticks(&self, most: usize) -> Vec<(f64, String)> {
+    pub(crate) fn ticks(&self, most: usize) -> Vec<(f64, String)> {
         match &self.scale {
             Scale::Linear { from, to } => linear(*from, *to, most),
             Scale::Ratios { from, to } => ratios(*from, *to, most),
@@ -137,7 +137,7 @@ impl Axis {
     }
 
     /// "yield, %"
-    pub fn title(&self) -> String {
+    pub(crate) fn title(&self) -> String {
         if self.unit.is_empty() { self.name.clone() } else { format!("{}, {}", self.name, self.unit) }
     }
 }

@@ -20,7 +20,7 @@ const MOST_CAUSES: usize = 14;
 const MOST_FIGURES: usize = 8;
 
 /// A budget as a page.
-pub fn budget_page(run: &BudgetRun, origin: &Origin) -> Page {
+pub(crate) fn budget_page(run: &BudgetRun, origin: &Origin) -> Page {
     let about = About {
         model: run.model,
         lead: lead(run),

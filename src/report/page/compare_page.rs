@@ -12,7 +12,7 @@ use crate::report::words::{figure, plain, point, sentences};
 use crate::report::{CompareRun, Ending};
 
 /// A comparison as a page.
-pub fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
+pub(crate) fn compare_page(run: &CompareRun, origin: &Origin) -> Page {
     let about = About {
         model: &run.models[0],
         lead: lead(run),

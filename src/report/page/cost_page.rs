@@ -17,7 +17,7 @@ use crate::report::{CostRun, Ending};
 const MOST_INPUTS: usize = 12;
 
 /// A costing as a page.
-pub fn cost_page(run: &CostRun, origin: &Origin) -> Page {
+pub(crate) fn cost_page(run: &CostRun, origin: &Origin) -> Page {
     let compared = &run.costed.compared;
     let about = About {
         model: &run.models[0],

@@ -4,14 +4,14 @@ use crate::report::page::axis::{Axis, Scale};
 use crate::report::page::svg::{Anchor, Svg, WIDTH, cut, width_of};
 
 /// Room above a field, for the name of the vertical axis.
-pub const ABOVE: f64 = 26.0;
+pub(super) const ABOVE: f64 = 26.0;
 
 /// Room below a field, for values and the name of the horizontal axis.
-pub const BELOW: f64 = 42.0;
+pub(super) const BELOW: f64 = 42.0;
 
 /// A field: its position and its two axes.
 #[derive(Clone, Copy, Debug)]
-pub struct Frame<'a> {
+pub(super) struct Frame<'a> {
     pub left: f64,
     pub right: f64,
     pub top: f64,
@@ -22,35 +22,35 @@ pub struct Frame<'a> {
 
 impl<'a> Frame<'a> {
     /// A field as wide as the page, with so much room at its right.
-    pub fn new(x: &'a Axis, y: &'a Axis, top: f64, bottom: f64, at_right: f64) -> Frame<'a> {
+    pub(super) fn new(x: &'a Axis, y: &'a Axis, top: f64, bottom: f64, at_right: f64) -> Frame<'a> {
         let widest = y.ticks(6).iter().map(|(_, text)| width_of(text)).fold(0.0, f64::max);
         let left = widest.clamp(20.0, 150.0) + 12.0;
         Frame { left, right: WIDTH - at_right.max(14.0), top, bottom, x, y }
     }
 
     /// The distance from the left of a value of the first axis.
-    pub fn x(&self, value: f64) -> f64 {
+    pub(super) fn x(&self, value: f64) -> f64 {
         self.left + (self.right - self.left) * self.x.place(value)
     }
 
     /// The distance from the top of a value of the second axis.
-    pub fn y(&self, value: f64) -> f64 {
+    pub(super) fn y(&self, value: f64) -> f64 {
         self.bottom - (self.bottom - self.top) * self.y.place(value)
     }
 
     /// The position of a point.
-    pub fn at(&self, x: f64, y: f64) -> [f64; 2] {
+    pub(super) fn at(&self, x: f64, y: f64) -> [f64; 2] {
         [self.x(x), self.y(y)]
     }
 
     /// Draws both axes.
-    pub fn draw(&self, svg: &mut Svg) {
+    pub(super) fn draw(&self, svg: &mut Svg) {
         self.draw_upward(svg);
         self.draw_along(svg);
     }
 
     /// Draws the vertical axis, with lines across.
-    pub fn draw_upward(&self, svg: &mut Svg) {
+    pub(super) fn draw_upward(&self, svg: &mut Svg) {
         let most = ((self.bottom - self.top) / 40.0) as usize;
         for (value, text) in self.y.ticks(most.max(2)) {
             let y = self.y(value);
@@ -61,7 +61,7 @@ impl<'a> Frame<'a> {
     }
 
     /// Draws the horizontal axis.
-    pub fn draw_along(&self, svg: &mut Svg) {
+    pub(super) fn draw_along(&self, svg: &mut Svg) {
         let ticks = self.x_ticks();
         svg.line("axis", [self.left, self.bottom], [self.right, self.bottom]);
         for (value, text) in ticks {
@@ -95,7 +95,7 @@ impl<'a> Frame<'a> {
     }
 
     /// A line across at a vertical value, with its name.
-    pub fn level(&self, svg: &mut Svg, value: f64, name: &str) {
+    pub(super) fn level(&self, svg: &mut Svg, value: f64, name: &str) {
         if self.y.holds(value) {
             let y = self.y(value);
             svg.line("limit", [self.left, y], [self.right, y]);
@@ -105,7 +105,7 @@ impl<'a> Frame<'a> {
     }
 
     /// An upright line at a horizontal value, with its name above the field.
-    pub fn upright(&self, svg: &mut Svg, value: f64, name: &str) {
+    pub(super) fn upright(&self, svg: &mut Svg, value: f64, name: &str) {
         if self.x.holds(value) {
             let x = self.x(value);
             svg.line("limit", [x, self.top], [x, self.bottom]);

@@ -25,7 +25,7 @@ const MOST_ROWS: usize = 400;
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; img-src data:";
 
 /// The page as HTML that is also well-formed XML.
-pub fn page_html(page: &Page) -> String {
+pub(crate) fn page_html(page: &Page) -> String {
     let title = escape(&plain(&page.title));
     let mut body = format!(
         "<a class=\"skip\" href=\"#verdict\">To the answer</a>\n<header>\n<p class=\"program\">{PROGRAM}</p>\n<h1>{title}</h1>\n\

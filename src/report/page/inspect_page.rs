@@ -18,7 +18,7 @@ use crate::report::words::plain;
 use crate::stats::Estimate;
 
 /// An inspection as a page.
-pub fn inspect_page(run: &InspectRun, origin: &Origin) -> Page {
+pub(crate) fn inspect_page(run: &InspectRun, origin: &Origin) -> Page {
     let own = run.own();
     let brief = inspect_brief(run);
     let lead = match run.is_partial {

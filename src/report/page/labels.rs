@@ -3,10 +3,10 @@
 use crate::report::page::svg::{Anchor, TEXT, width_of};
 
 /// Height of a line of text.
-pub const LINE: f64 = 15.0;
+pub(super) const LINE: f64 = 15.0;
 
 /// Baselines of labels wanted at some heights: moved as little as needed to keep them apart, within bounds.
-pub fn side_by_side(wanted: &[f64], top: f64, bottom: f64) -> Vec<f64> {
+pub(super) fn side_by_side(wanted: &[f64], top: f64, bottom: f64) -> Vec<f64> {
     let mut order: Vec<usize> = (0..wanted.len()).collect();
     order.sort_by(|a, b| wanted[*a].total_cmp(&wanted[*b]));
     let mut feet = wanted.to_vec();
@@ -25,16 +25,16 @@ pub fn side_by_side(wanted: &[f64], top: f64, bottom: f64) -> Vec<f64> {
 
 /// Boxes that are taken: left, top, right, bottom.
 #[derive(Debug, Default)]
-pub struct Taken(Vec<[f64; 4]>);
+pub(super) struct Taken(Vec<[f64; 4]>);
 
 impl Taken {
     /// Takes a box.
-    pub fn take(&mut self, of: [f64; 4]) {
+    pub(super) fn take(&mut self, of: [f64; 4]) {
         self.0.push(of);
     }
 
     /// Takes a line of steps: each piece is horizontal or vertical.
-    pub fn take_steps(&mut self, points: &[[f64; 2]]) {
+    pub(super) fn take_steps(&mut self, points: &[[f64; 2]]) {
         for ends in points.windows(2) {
             let [[x1, y1], [x2, y2]] = [ends[0], ends[1]];
             self.take([x1.min(x2) - 2.0, y1.min(y2) - 2.0, x1.max(x2) + 2.0, y1.max(y2) + 2.0]);
@@ -42,7 +42,7 @@ impl Taken {
     }
 
     /// How much of a box is taken.
-    pub fn overlap(&self, of: [f64; 4]) -> f64 {
+    pub(super) fn overlap(&self, of: [f64; 4]) -> f64 {
         let along = |a: [f64; 2], b: [f64; 2]| (a[1].min(b[1]) - a[0].max(b[0])).max(0.0);
         let with = |other: &[f64; 4]| {
             along([of[0], of[2]], [other[0], other[2]]) * along([of[1], of[3]], [other[1], other[3]])
@@ -52,7 +52,7 @@ impl Taken {
 
     /// The baseline of a point's label and its anchor: beside the point, above or below, wherever it covers least, and
     /// within `within` from left to right. Takes that place.
-    pub fn beside(&mut self, text: &str, [x, y]: [f64; 2], within: [f64; 2]) -> ([f64; 2], Anchor) {
+    pub(super) fn beside(&mut self, text: &str, [x, y]: [f64; 2], within: [f64; 2]) -> ([f64; 2], Anchor) {
         use Anchor::{End, Middle, Start};
         let width = width_of(text);
         let sides = [

@@ -13,7 +13,7 @@ use crate::report::refused::refused_lines;
 use crate::report::words::{plain, quoted};
 
 /// A search for a limit as a page.
-pub fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
+pub(crate) fn limit_page(run: &LimitRun, origin: &Origin) -> Page {
     let found = run.found;
     let tried = format!(
         "{} of {} tried, each on up to {} of seed {}.",

@@ -4,7 +4,7 @@
 mod about;
 mod axis;
 mod budget_page;
-pub mod chart;
+pub(crate) mod chart;
 mod compare_page;
 mod cost_page;
 mod frame;
@@ -21,24 +21,24 @@ mod svg;
 mod sweep_page;
 mod view_charts;
 
-pub use about::Origin;
-pub use axis::Axis;
-pub use budget_page::budget_page;
-pub use chart::Plot;
-pub use compare_page::compare_page;
-pub use cost_page::cost_page;
-pub use html::page_html;
-pub use inspect_page::inspect_page;
-pub use limit_page::limit_page;
-pub use run_page::run_page;
-pub use sweep_page::sweep_page;
+pub(crate) use about::Origin;
+pub(crate) use axis::Axis;
+pub(crate) use budget_page::budget_page;
+pub(crate) use chart::Plot;
+pub(crate) use compare_page::compare_page;
+pub(crate) use cost_page::cost_page;
+pub(crate) use html::page_html;
+pub(crate) use inspect_page::inspect_page;
+pub(crate) use limit_page::limit_page;
+pub(crate) use run_page::run_page;
+pub(crate) use sweep_page::sweep_page;
 
 use crate::report::grid::Side;
 use crate::report::number::ABSENT;
 
 /// A page, its parts in the order in which they are read.
 #[derive(Clone, Debug)]
-pub struct Page {
+pub(crate) struct Page {
     /// The study's title.
     pub title: String,
     /// One sentence on the run.
@@ -57,7 +57,7 @@ pub struct Page {
 
 /// A part of a page with a heading.
 #[derive(Clone, Debug)]
-pub struct Section {
+pub(crate) struct Section {
     /// The heading.
     pub title: String,
     /// Its content.
@@ -66,7 +66,7 @@ pub struct Section {
 
 /// A part of a section.
 #[derive(Clone, Debug)]
-pub enum Part {
+pub(crate) enum Part {
     /// A paragraph.
     Text(String),
     /// A table.
@@ -77,7 +77,7 @@ pub enum Part {
 
 /// A table.
 #[derive(Clone, Debug, Default)]
-pub struct Table {
+pub(crate) struct Table {
     /// Its title.
     pub caption: String,
     /// Names of the columns, and the side that their cells keep to.
@@ -88,7 +88,7 @@ pub struct Table {
 
 /// A chart, with a text and a table for readers who cannot see it.
 #[derive(Clone, Debug)]
-pub struct Chart {
+pub(crate) struct Chart {
     /// Its title.
     pub title: String,
     /// Its text alternative, a sentence.
@@ -101,26 +101,26 @@ pub struct Chart {
 
 impl Section {
     /// A section; `None` without parts, so that none is empty.
-    pub fn of(title: &str, parts: Vec<Part>) -> Option<Section> {
+    pub(crate) fn of(title: &str, parts: Vec<Part>) -> Option<Section> {
         (!parts.is_empty()).then(|| Section { title: title.to_owned(), parts })
     }
 }
 
 impl Part {
     /// A chart.
-    pub fn chart(title: impl Into<String>, alt: impl Into<String>, plot: Plot, table: Table) -> Part {
+    pub(crate) fn chart(title: impl Into<String>, alt: impl Into<String>, plot: Plot, table: Table) -> Part {
         Part::Chart(Box::new(Chart { title: title.into(), alt: alt.into(), plot, table }))
     }
 }
 
 impl Table {
     /// A table without rows.
-    pub fn new(caption: impl Into<String>, header: Vec<(String, Side)>) -> Table {
+    pub(crate) fn new(caption: impl Into<String>, header: Vec<(String, Side)>) -> Table {
         Table { caption: caption.into(), header, rows: Vec::new() }
     }
 
     /// Without the columns that are empty in every row.
-    pub fn trimmed(mut self) -> Table {
+    pub(crate) fn trimmed(mut self) -> Table {
         let says = |column: usize| self.rows.iter().any(|row| row[column] != ABSENT);
         let kept: Vec<bool> = (0..self.header.len()).map(says).collect();
         let mut of_header = kept.iter();
@@ -133,7 +133,7 @@ impl Table {
     }
 
     /// Adds a row.
-    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().collect());
     }
 }

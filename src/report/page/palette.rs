@@ -1,10 +1,10 @@
 //! The colours: greys, and one hue for what a chart is about. Meaning is carried by shape, place and label; colour only helps.
 
 /// A colour by its name, on light paper and on dark: `#rrggbb`.
-pub type Colour = (&'static str, &'static str, &'static str);
+pub(super) type Colour = (&'static str, &'static str, &'static str);
 
 /// All colours.
-pub const COLOURS: [Colour; 14] = [
+pub(super) const COLOURS: [Colour; 14] = [
     ("paper", "#fdfdfb", "#15191c"),
     // Text, and lines that have to be seen.
     ("ink", "#22262a", "#e4e7e8"),
@@ -30,7 +30,7 @@ pub const COLOURS: [Colour; 14] = [
 ];
 
 /// Steps of tint, from low values to high.
-pub const TINTS: usize = 6;
+pub(super) const TINTS: usize = 6;
 
 #[cfg(test)]
 mod tests {

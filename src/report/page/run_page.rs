@@ -23,7 +23,7 @@ const MOST_LIMITS: usize = 6;
 const MOST_PLACES: usize = 12;
 
 /// A run as a page: the calibration plan of number `shown` in detail, `views` those of its units.
-pub fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page {
+pub(crate) fn run_page(run: &Run, shown: usize, views: &Views, origin: &Origin) -> Page {
     let name = &run.summary.calibrations[shown].name;
     let read = views.sweep.iter().map(|sweep| readings(sweep, name)).collect();
     let about = About {

@@ -3,7 +3,7 @@
 use crate::report::page::palette::{COLOURS, Colour, TINTS};
 
 /// The whole style.
-pub fn style() -> String {
+pub(super) fn style() -> String {
     let set = |get: fn(&Colour) -> &'static str| -> String {
         COLOURS.iter().map(|of| format!("--{}:{};", of.0, get(of))).collect()
     };

@@ -4,13 +4,13 @@ use crate::io::inert;
 use std::fmt::Write;
 
 /// Width of every drawing in its own units, about pixels on a screen.
-pub const WIDTH: f64 = 720.0;
+pub(super) const WIDTH: f64 = 720.0;
 
 /// Size of a drawing's text.
-pub const TEXT: f64 = 12.5;
+pub(super) const TEXT: f64 = 12.5;
 
 /// A text escaped for a document: inert, and no part of the markup.
-pub fn escape(text: &str) -> String {
+pub(super) fn escape(text: &str) -> String {
     let text = &*inert(text);
     let mut out = String::with_capacity(text.len());
     let mut rest = 0;
@@ -37,12 +37,12 @@ pub fn escape(text: &str) -> String {
 const WIDE: f64 = 0.61;
 
 /// About how wide a text is drawn. Fonts differ; this is on the wide side of the common ones.
-pub fn width_of(text: &str) -> f64 {
+pub(super) fn width_of(text: &str) -> f64 {
     WIDE * TEXT * text.chars().count() as f64
 }
 
 /// A text cut to a width, with an ellipsis where something is missing.
-pub fn cut(text: &str, width: f64) -> String {
+pub(super) fn cut(text: &str, width: f64) -> String {
     if width_of(text) <= width {
         return text.to_owned();
     }
@@ -52,7 +52,7 @@ pub fn cut(text: &str, width: f64) -> String {
 
 /// The anchor of a text.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Anchor {
+pub(super) enum Anchor {
     Start,
     Middle,
     End,
@@ -60,7 +60,7 @@ pub enum Anchor {
 
 /// A drawing in the making. Places are from its top left corner; classes are those of the page's style.
 #[derive(Debug)]
-pub struct Svg {
+pub(super) struct Svg {
     body: String,
     height: f64,
 }
@@ -82,7 +82,7 @@ impl std::fmt::Display for At {
 
 impl Svg {
     /// An empty drawing of a height.
-    pub fn new(height: f64) -> Svg {
+    pub(super) fn new(height: f64) -> Svg {
         Svg { body: String::new(), height }
     }
 
@@ -99,7 +99,7 @@ impl Svg {
     }
 
     /// A rectangle.
-    pub fn rect(&mut self, class: &str, [x, y]: [f64; 2], [width, height]: [f64; 2], tip: &str) {
+    pub(super) fn rect(&mut self, class: &str, [x, y]: [f64; 2], [width, height]: [f64; 2], tip: &str) {
         let (width, height) = (width.max(0.0), height.max(0.0));
         let attributes =
             format!(" x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\"", At(x), At(y), At(width), At(height));
@@ -107,18 +107,18 @@ impl Svg {
     }
 
     /// A straight line.
-    pub fn line(&mut self, class: &str, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {
+    pub(super) fn line(&mut self, class: &str, [x1, y1]: [f64; 2], [x2, y2]: [f64; 2]) {
         let attributes = format!(" x1=\"{}\" y1=\"{}\" x2=\"{}\" y2=\"{}\"", At(x1), At(y1), At(x2), At(y2));
         self.shape("line", class, &attributes, "");
     }
 
     /// A line through points.
-    pub fn polyline(&mut self, class: &str, points: &[[f64; 2]], tip: &str) {
+    pub(super) fn polyline(&mut self, class: &str, points: &[[f64; 2]], tip: &str) {
         self.through("polyline", class, points, tip);
     }
 
     /// An area within points.
-    pub fn polygon(&mut self, class: &str, points: &[[f64; 2]], tip: &str) {
+    pub(super) fn polygon(&mut self, class: &str, points: &[[f64; 2]], tip: &str) {
         self.through("polygon", class, points, tip);
     }
 
@@ -133,7 +133,7 @@ impl Svg {
     }
 
     /// A small mark at a place, in one of several shapes that differ without colour.
-    pub fn mark(&mut self, kind: usize, class: &str, [x, y]: [f64; 2], tip: &str) {
+    pub(super) fn mark(&mut self, kind: usize, class: &str, [x, y]: [f64; 2], tip: &str) {
         const R: f64 = 4.0;
         let around =
             |corners: &[[f64; 2]]| corners.iter().map(|[a, b]| [x + R * a, y + R * b]).collect::<Vec<_>>();
@@ -150,7 +150,7 @@ impl Svg {
     }
 
     /// An interval along x or y: a line with two ends.
-    pub fn whisker(&mut self, class: &str, from: [f64; 2], to: [f64; 2]) {
+    pub(super) fn whisker(&mut self, class: &str, from: [f64; 2], to: [f64; 2]) {
         let end = if from[0] == to[0] { [3.0, 0.0] } else { [0.0, 3.0] };
         self.line(class, from, to);
         for [x, y] in [from, to] {
@@ -159,7 +159,7 @@ impl Svg {
     }
 
     /// A text, its baseline on the place.
-    pub fn text(&mut self, class: &str, [x, y]: [f64; 2], anchor: Anchor, text: &str) {
+    pub(super) fn text(&mut self, class: &str, [x, y]: [f64; 2], anchor: Anchor, text: &str) {
         let anchor = match anchor {
             Anchor::Start => "",
             Anchor::Middle => " text-anchor=\"middle\"",
@@ -176,7 +176,7 @@ impl Svg {
     }
 
     /// The drawing; `label` is its text alternative.
-    pub fn finish(self, label: &str) -> String {
+    pub(super) fn finish(self, label: &str) -> String {
         format!(
             "<svg role=\"img\" aria-label=\"{}\" viewBox=\"0 0 {} {}\">\n{}</svg>\n",
             escape(label),

@@ -25,7 +25,7 @@ const MOST: usize = 12;
 const CONTOURS: std::ops::Range<u32> = 1..10;
 
 /// A sweep as a page.
-pub fn sweep_page(run: &SweepRun, origin: &Origin) -> Page {
+pub(crate) fn sweep_page(run: &SweepRun, origin: &Origin) -> Page {
     let about = About {
         model: &run.models[0],
         lead: lead(run),

@@ -8,7 +8,7 @@ const MOST: usize = 256;
 
 /// Sums of N numbers a unit, for parcels of as many units each (the last one may be short).
 #[derive(Clone, Debug, PartialEq)]
-pub struct Parcels<const N: usize> {
+pub(crate) struct Parcels<const N: usize> {
     /// Units of a full parcel.
     size: u64,
     units: u64,
@@ -17,12 +17,12 @@ pub struct Parcels<const N: usize> {
 
 impl<const N: usize> Parcels<N> {
     /// None yet; parcels hold whole blocks of units.
-    pub fn new(block: u64) -> Parcels<N> {
+    pub(crate) fn new(block: u64) -> Parcels<N> {
         Parcels { size: block.max(1), units: 0, sums: Vec::new() }
     }
 
     /// Adds the numbers of the next unit.
-    pub fn push(&mut self, numbers: [f64; N]) {
+    pub(crate) fn push(&mut self, numbers: [f64; N]) {
         if self.units.is_multiple_of(self.size) {
             if self.sums.len() == MOST {
                 self.join();
@@ -48,17 +48,17 @@ impl<const N: usize> Parcels<N> {
     }
 
     /// Units that were added.
-    pub fn units(&self) -> u64 {
+    pub(crate) fn units(&self) -> u64 {
         self.units
     }
 
     /// Number of parcels.
-    pub fn count(&self) -> usize {
+    pub(crate) fn count(&self) -> usize {
         self.sums.len()
     }
 
     /// Sums over all units.
-    pub fn total(&self) -> [f64; N] {
+    pub(crate) fn total(&self) -> [f64; N] {
         let mut total = [0.0; N];
         self.sums.iter().for_each(|numbers| add(&mut total, numbers, 1.0));
         total
@@ -74,7 +74,7 @@ fn add<const N: usize>(sum: &mut [f64; N], numbers: &[f64; N], times: f64) {
 
 /// Draws of as many parcels as there are, with replacement, over and over. The same ones serve all sums over the same units.
 #[derive(Clone, Debug)]
-pub struct Resamples {
+pub(crate) struct Resamples {
     parcels: usize,
     /// How often each parcel is drawn, `[resample][parcel]` in a row.
     times: Vec<u8>,
@@ -82,7 +82,7 @@ pub struct Resamples {
 
 impl Resamples {
     /// `count` resamples of some parcels, each drawn by the generator that `words` gives for its number.
-    pub fn new<R: Rng>(parcels: usize, count: u64, words: impl Fn(u64) -> R) -> Resamples {
+    pub(crate) fn new<R: Rng>(parcels: usize, count: u64, words: impl Fn(u64) -> R) -> Resamples {
         let mut times = vec![0; parcels * count as usize];
         for (number, times) in (0..count).zip(times.chunks_exact_mut(parcels.max(1))) {
             let mut words = words(number);

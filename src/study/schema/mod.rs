@@ -12,7 +12,7 @@ use std::collections::BTreeMap;
 const NUMBER: &str = r"\s*[+\-−]?(\d+\.?\d*|\.\d+)([eE][+\-]?\d+)?\s*";
 
 /// Dialect: JSON Schema, draft 2020-12.
-pub fn schema() -> Value {
+pub(crate) fn schema() -> Value {
     let mut writer = Writer::default();
     let mut schema = Map::from_iter([
         ("$schema".to_owned(), json!("https://json-schema.org/draft/2020-12/schema")),

@@ -13,7 +13,7 @@ use std::sync::atomic::AtomicBool;
 /// broadside, an amplifier and a phase shifter of 12 bits (which command broadside without rounding), no
 /// calibration.
 #[derive(Clone, Debug)]
-pub struct Case {
+pub(crate) struct Case {
     pub seed: u64,
     pub trials: u64,
     pub figures: &'static [Figure],
@@ -36,7 +36,7 @@ pub struct Case {
 
 /// A beam and a direction where the level is looked at, as direction cosines.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Beam {
+pub(crate) struct Beam {
     pub u: f64,
     pub null: Option<f64>,
 }
@@ -62,12 +62,12 @@ impl Default for Case {
 
 impl Case {
     /// The study compiled.
-    pub fn model(&self) -> Model {
+    pub(crate) fn model(&self) -> Model {
         support::model(&self.text())
     }
 
     /// The study as written.
-    pub fn text(&self) -> String {
+    pub(crate) fn text(&self) -> String {
         let figures: Vec<String> = self.figures.iter().map(|figure| format!("{:?}", figure.name())).collect();
         let mut text = format!(
             "title = \"check\"\nseed = {}\ntrials = {}\nfrequencies = [{}]\ncommand_frequency = \"28 GHz\"\n\
@@ -97,20 +97,20 @@ impl Case {
 
     /// Runs the study; moments over its units of a number made from the columns (for each figure, every
     /// beam).
-    pub fn average(&self, number: impl Fn(&[f64]) -> f64 + Sync) -> Moments {
+    pub(crate) fn average(&self, number: impl Fn(&[f64]) -> f64 + Sync) -> Moments {
         let mut moments = Moments::default();
         each_unit(&self.model(), |values| moments.push(number(values)));
         moments
     }
 
     /// Mean over the units and the beams of the squares of the one figure.
-    pub fn mean_square(&self) -> Moments {
+    pub(crate) fn mean_square(&self) -> Moments {
         self.average(|values| mean(values.iter().map(|value| value * value)))
     }
 }
 
 /// Runs a model and returns the columns of each unit, in order, after the first calibration plan.
-pub fn each_unit(model: &Model, mut take: impl FnMut(&[f64]) + Send) {
+pub(crate) fn each_unit(model: &Model, mut take: impl FnMut(&[f64]) + Send) {
     let control = Control { threads: 2, interrupt: &AtomicBool::new(false) };
     let watch = |outcomes: &engine::Outcomes| {
         let of = &outcomes.calibrations[0];
@@ -123,23 +123,23 @@ pub fn each_unit(model: &Model, mut take: impl FnMut(&[f64]) + Send) {
 }
 
 /// Lines of `[array]` for a uniform line at half a wavelength.
-pub fn line(count: usize) -> String {
+pub(crate) fn line(count: usize) -> String {
     format!("layout = {{ kind = \"linear\", count = {count}, spacing = \"0.5 wavelength\" }}")
 }
 
 /// The same with a taper: the rest of its table.
-pub fn tapered(count: usize, taper: &str) -> String {
+pub(crate) fn tapered(count: usize, taper: &str) -> String {
     format!("{}\ntaper = {{ {taper} }}", line(count))
 }
 
 /// A normal spread.
-pub fn normal(sd: f64, unit: &str) -> String {
+pub(crate) fn normal(sd: f64, unit: &str) -> String {
     format!("{{ nominal = \"0 {unit}\", normal = {{ sd = \"{sd:.15} {unit}\" }} }}")
 }
 
 /// Insertion phases over the whole turn, a calibration that finds them exactly, and offsets kept as stated:
 /// the rounding of each channel is then independent and uniform.
-pub fn any_phase(case: Case, offsets: &str) -> Case {
+pub(crate) fn any_phase(case: Case, offsets: &str) -> Case {
     Case {
         amplifier: "phase = { nominal = \"0 deg\", uniform = { half_width = \"180 deg\" } }".into(),
         calibration: format!("align = {{ method = \"fit\" }}\noffsets = \"{offsets}\""),
@@ -152,7 +152,7 @@ pub fn any_phase(case: Case, offsets: &str) -> Case {
 ///
 /// The reference of a star has no phase to be found, so its rounding is that of its command alone; over these
 /// beams it is uniform like that of the others.
-pub fn beams_over_one_code(count: usize, bits: u32, beams: usize) -> Vec<Beam> {
+pub(crate) fn beams_over_one_code(count: usize, bits: u32, beams: usize) -> Vec<Beam> {
     let code = TAU / f64::from(1u32 << bits);
     let end = PI * (count as f64 - 1.0) / 2.0;
     let share = |i: usize| (i as f64 + 0.5) / beams as f64 - 0.5;
@@ -160,13 +160,13 @@ pub fn beams_over_one_code(count: usize, bits: u32, beams: usize) -> Vec<Beam> {
 }
 
 /// Error-free field of a line toward a direction cosine, the beam at broadside.
-pub fn error_free_field(model: &Model, u: f64) -> f64 {
+pub(crate) fn error_free_field(model: &Model, u: f64) -> f64 {
     let k = model.points[0].wavenumber;
     model.array.x.iter().zip(&model.array.amplitude).map(|(x, a)| a * scalar::cos(k * x * u)).sum()
 }
 
 /// Direction cosines, ascending from broadside, of the nulls of a line's error-free pattern.
-pub fn nulls(model: &Model) -> Vec<f64> {
+pub(crate) fn nulls(model: &Model) -> Vec<f64> {
     const STEP: f64 = 1e-3;
     let field = |u: f64| error_free_field(model, u);
     let changes = (1..1000).map(|i| f64::from(i) * STEP).filter(|u| field(*u) * field(u - STEP) < 0.0);
@@ -182,7 +182,7 @@ pub fn nulls(model: &Model) -> Vec<f64> {
 }
 
 /// The mean of some numbers.
-pub fn mean(numbers: impl ExactSizeIterator<Item = f64>) -> f64 {
+pub(crate) fn mean(numbers: impl ExactSizeIterator<Item = f64>) -> f64 {
     let count = numbers.len() as f64;
     numbers.sum::<f64>() / count
 }

@@ -7,7 +7,7 @@ use std::path::Path;
 
 /// A part of a source text; comments are none.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Token {
+pub(crate) enum Token {
     Word(String),
     Text(String),
     Sign(char),
@@ -87,7 +87,7 @@ fn without_tests(tokens: Vec<Token>) -> Vec<Token> {
 
 /// A list of kinds in the source.
 #[derive(Clone, Copy, Debug)]
-pub struct Registry {
+pub(crate) struct Registry {
     /// The macro that the list is given to.
     pub list: &'static str,
     /// The file that the list stands in, below `src`.
@@ -102,7 +102,7 @@ pub struct Registry {
 
 /// One of them.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Kind {
+pub(crate) struct Kind {
     /// Its module, whose name is its word in a study or on the command line.
     pub module: String,
     /// Its type.
@@ -111,7 +111,7 @@ pub struct Kind {
 
 impl Registry {
     /// The kinds that the list holds.
-    pub fn list(&self) -> Vec<Kind> {
+    pub(crate) fn list(&self) -> Vec<Kind> {
         listed(&tokens(&read(root().join("src").join(self.file))), self.list)
     }
 
@@ -170,7 +170,7 @@ impl Registry {
 
     /// Files other than a kind's own that name it, but for its line in the registry.
     /// `is_shared` says whether another list has a kind of its name.
-    pub fn places(&self, kind: &Kind, is_shared: bool, sources: &[Source]) -> BTreeSet<String> {
+    pub(crate) fn places(&self, kind: &Kind, is_shared: bool, sources: &[Source]) -> BTreeSet<String> {
         let own = format!("{}/{}", self.folder, kind.module);
         let is_own =
             |path: &str| path.strip_prefix(&own).is_some_and(|rest| rest == ".rs" || rest.starts_with('/'));
@@ -199,14 +199,14 @@ fn listed(tokens: &[Token], name: &str) -> Vec<Kind> {
 
 /// A source file that is no test.
 #[derive(Clone, Debug)]
-pub struct Source {
+pub(crate) struct Source {
     /// Its path below `src`.
     pub path: String,
     tokens: Vec<Token>,
 }
 
 impl Source {
-    pub fn new(path: &str, text: &str) -> Source {
+    pub(crate) fn new(path: &str, text: &str) -> Source {
         Source { path: path.to_owned(), tokens: without_tests(tokens(text)) }
     }
 
@@ -222,7 +222,7 @@ impl Source {
 }
 
 /// All source files but those that only tests see.
-pub fn sources() -> Vec<Source> {
+pub(crate) fn sources() -> Vec<Source> {
     let mut sources = Vec::new();
     gather(&root().join("src"), &mut sources);
     sources

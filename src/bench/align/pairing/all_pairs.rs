@@ -13,7 +13,7 @@ use crate::math::single::within_half_a_turn;
 /// Of independent errors s^2 of pairs (N - 1)/N^2 s^2 is left, of an error c that all pairs share (N^2 - 1)/(3 N^2) c^2; of states
 /// a = (N - 1)/N, b = (N^2 - 1)/(3 N^2), as a channel is stepped against those before it only.
 /// Source: own derivation; least squares on a complete graph.
-pub struct AllPairs;
+pub(super) struct AllPairs;
 
 impl PairPlan for AllPairs {
     const KIND: &'static str = "all_pairs";

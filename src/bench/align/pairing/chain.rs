@@ -10,7 +10,7 @@ use crate::math::single::within_half_a_turn;
 ///
 /// Formula: of independent errors s^2 of pairs (N^2 - 1)/(6 N) s^2 is left, of an error c that all pairs share, one a link,
 /// (N^2 - 1)/12 c^2; of states a = (N - 1)/N, b = (N^2 - 1)/(6 N), as a link stands in all channels behind it. Source: own derivation.
-pub struct Chain;
+pub(super) struct Chain;
 
 impl PairPlan for Chain {
     const KIND: &'static str = "chain";

@@ -51,32 +51,32 @@ macro_rules! pairings {
 
         /// Which pairs are joined.
         #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-        pub enum Pairing { $(#[doc = concat!("See `align/pairing/", stringify!($module), ".rs`.")] $Type),* }
+        pub(crate) enum Pairing { $(#[doc = concat!("See `align/pairing/", stringify!($module), ".rs`.")] $Type),* }
 
         impl Pairing {
             /// Words for `pairing`.
-            pub const KINDS: &[(&'static str, Pairing)] = &[$(($Type::KIND, Pairing::$Type)),*];
+            pub(crate) const KINDS: &[(&'static str, Pairing)] = &[$(($Type::KIND, Pairing::$Type)),*];
 
             /// The first of the list, where a study names none.
-            pub const USUAL: Pairing = Pairing::KINDS[0].1;
+            pub(crate) const USUAL: Pairing = Pairing::KINDS[0].1;
 
             /// True when phases can depend on any channel.
-            pub fn depends_on_every_channel(self) -> bool {
+            pub(crate) fn depends_on_every_channel(self) -> bool {
                 match self { $(Pairing::$Type => $Type::DEPENDS_ON_EVERY_CHANNEL),* }
             }
 
             /// True when one channel stands still in every pair.
-            pub fn has_common_reference(self) -> bool {
+            pub(crate) fn has_common_reference(self) -> bool {
                 match self { $(Pairing::$Type => $Type::HAS_COMMON_REFERENCE),* }
             }
 
             /// Cables that are moved for a pair whose arms are not exchanged.
-            pub fn cables(self) -> f64 {
+            pub(crate) fn cables(self) -> f64 {
                 match self { $(Pairing::$Type => $Type::CABLES),* }
             }
 
             /// For a bench sheet: how dead channels are handled beyond leaving them out.
-            pub fn dead_channels(self) -> Option<&'static str> {
+            pub(crate) fn dead_channels(self) -> Option<&'static str> {
                 match self { $(Pairing::$Type => $Type::DEAD_CHANNELS),* }
             }
 
@@ -90,17 +90,17 @@ macro_rules! pairings {
 
             /// The mean square residual over n channels by the variance of a pair's own error, and by the square of an error that all
             /// pairs share.
-            pub fn leaves(self, n: f64) -> (f64, f64) {
+            pub(crate) fn leaves(self, n: f64) -> (f64, f64) {
                 match self { $(Pairing::$Type => $Type::leaves(n)),* }
             }
 
             /// How an error of the states spreads over n channels; see [`Align::mixes`](crate::bench::Align::mixes).
-            pub fn mixes(self, n: f64) -> (f64, f64) {
+            pub(crate) fn mixes(self, n: f64) -> (f64, f64) {
                 match self { $(Pairing::$Type => $Type::mixes(n)),* }
             }
 
             /// True when phases of live channels depend on a dead one that was taken for a live one.
-            pub fn is_misled(
+            pub(crate) fn is_misled(
                 self,
                 reference: usize,
                 channels: usize,
@@ -115,7 +115,7 @@ macro_rules! pairings {
             /// Variance of a channel's phase over the reference's, rad squared, from those of pairs; `pair` is the reference and the
             /// channel, `live` all channels that live, ascending.
             #[cfg(test)]
-            pub fn variance(
+            pub(crate) fn variance(
                 self,
                 live: &[usize],
                 pair: [usize; 2],
@@ -128,7 +128,7 @@ macro_rules! pairings {
             }
 
             /// For people: "every channel against channel 0".
-            pub fn title(self, reference: usize) -> String {
+            pub(crate) fn title(self, reference: usize) -> String {
                 match self { $(Pairing::$Type => $Type::title(reference)),* }
             }
         }

@@ -10,7 +10,7 @@ use crate::bench::{Bench, Reconnection};
 ///
 /// Formula: of independent errors s^2 of pairs ((N - 1)/N)^2 s^2 is left, of an error c that all pairs share (N - 1)/N^2 c^2, as the
 /// reference has none; of states a = 2 ((N - 1)/N)^2, b = ((N - 1)/N)^2. Source: own derivation.
-pub struct Star;
+pub(super) struct Star;
 
 impl PairPlan for Star {
     const KIND: &'static str = "star";
@@ -81,7 +81,7 @@ impl PairPlan for Star {
 #[cfg(test)]
 impl Align {
     /// Phasing by pairs, every channel against one reference, by sweeps of `count` codes of `states`.
-    pub fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
+    pub(crate) fn star(method: Method, reference: usize, states: usize, count: usize) -> Align {
         let pairs = Pairs {
             method,
             sweep: Sweep::new(states, count),

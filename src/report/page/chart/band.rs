@@ -6,7 +6,7 @@ use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 
 /// Curves over an axis, all at the same places.
 #[derive(Clone, Debug)]
-pub struct Band {
+pub(crate) struct Band {
     /// The horizontal axis.
     pub x: Axis,
     /// The vertical axis; values below its beginning are drawn there.

@@ -6,7 +6,7 @@ use crate::report::page::svg::{Anchor, Svg, WIDTH};
 
 /// Dots with ranges.
 #[derive(Clone, Debug)]
-pub struct ByChannel {
+pub(crate) struct ByChannel {
     /// The axis of the number.
     pub y: Axis,
     /// For each channel, counted from 0: the least, the lower end of most units, the middle, their upper end, the most.

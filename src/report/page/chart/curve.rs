@@ -7,7 +7,7 @@ use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 
 /// Lines over an axis.
 #[derive(Clone, Debug)]
-pub struct Curve {
+pub(crate) struct Curve {
     /// The horizontal axis.
     pub x: Axis,
     /// The vertical axis.
@@ -22,7 +22,7 @@ pub struct Curve {
 
 /// A line.
 #[derive(Clone, Debug)]
-pub struct Series {
+pub(crate) struct Series {
     /// Its name; empty where there is only one.
     pub name: String,
     /// Its points, from left to right.
@@ -33,7 +33,7 @@ pub struct Series {
 
 /// How a series is drawn.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Drawn {
+pub(crate) enum Drawn {
     /// A line, of points close together.
     Line,
     /// The points alone.
@@ -44,7 +44,7 @@ pub enum Drawn {
 
 /// A point of a line.
 #[derive(Clone, Debug)]
-pub struct Point {
+pub(crate) struct Point {
     /// Horizontal value.
     pub x: f64,
     /// Vertical value; a gap where it is not finite.

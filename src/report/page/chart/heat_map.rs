@@ -8,7 +8,7 @@ use crate::report::page::svg::{Anchor, Svg, cut, width_of};
 
 /// Cells in rows.
 #[derive(Clone, Debug)]
-pub struct HeatMap {
+pub(crate) struct HeatMap {
     /// Names along, from left to right.
     pub x: Axis,
     /// Names upward, from bottom to top.

@@ -8,7 +8,7 @@ use crate::report::page::svg::{Svg, WIDTH};
 
 /// A distribution.
 #[derive(Clone, Debug)]
-pub struct Histogram {
+pub(crate) struct Histogram {
     /// The figure.
     pub x: Axis,
     /// The beginning of the first bin and the end of the last one.
@@ -27,7 +27,7 @@ pub struct Histogram {
 
 /// A limit of a figure.
 #[derive(Clone, Debug)]
-pub struct Stop {
+pub(crate) struct Stop {
     /// Its value.
     pub value: f64,
     /// The side of it on which units pass.
@@ -38,7 +38,7 @@ pub struct Stop {
 
 /// A side of a value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub(crate) enum Side {
     /// At it and below.
     Below,
     /// At it and above.

@@ -6,7 +6,7 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut, width_of};
 
 /// Bars below each other.
 #[derive(Clone, Debug)]
-pub struct Intervals {
+pub(crate) struct Intervals {
     /// The axis of the number.
     pub axis: Axis,
     /// The bars.
@@ -17,7 +17,7 @@ pub struct Intervals {
 
 /// A bar.
 #[derive(Clone, Debug)]
-pub struct Row {
+pub(crate) struct Row {
     /// Its name.
     pub name: String,
     /// Its end.

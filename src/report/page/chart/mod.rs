@@ -5,11 +5,11 @@ use crate::report::page::svg::Svg;
 macro_rules! plots {
     ($($module:ident::$kind:ident,)*) => {
         $(mod $module;)*
-        $(pub use $module::$kind;)*
+        $(pub(crate) use $module::$kind;)*
 
         /// A plot of one kind.
         #[derive(Clone, Debug)]
-        pub enum Plot {
+        pub(crate) enum Plot {
             $(
                 #[doc = concat!("See [`", stringify!($kind), "`].")]
                 $kind($kind),
@@ -53,12 +53,12 @@ plots! {
     strips::Strips,
 }
 
-pub use curve::{Drawn, Point, Series};
-pub use histogram::{Side, Stop};
-pub use intervals::Row;
-pub use ranked::Bar;
-pub use scatter::Spot;
-pub use strips::Strip;
+pub(crate) use curve::{Drawn, Point, Series};
+pub(crate) use histogram::{Side, Stop};
+pub(crate) use intervals::Row;
+pub(crate) use ranked::Bar;
+pub(crate) use scatter::Spot;
+pub(crate) use strips::Strip;
 
 #[cfg(test)]
 mod tests;

@@ -7,7 +7,7 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut, width_of};
 
 /// Bars below each other, in the order that they come in.
 #[derive(Clone, Debug)]
-pub struct Ranked {
+pub(crate) struct Ranked {
     /// The axis of the number.
     pub axis: Axis,
     /// The bars.
@@ -18,7 +18,7 @@ pub struct Ranked {
 
 /// A bar.
 #[derive(Clone, Debug)]
-pub struct Bar {
+pub(crate) struct Bar {
     /// Its name.
     pub name: String,
     /// Its beginning.

@@ -6,7 +6,7 @@ use crate::report::page::svg::{Anchor, Svg, WIDTH};
 
 /// Readings in the order of codes.
 #[derive(Clone, Debug)]
-pub struct Readings {
+pub(crate) struct Readings {
     /// The codes.
     pub x: Axis,
     /// The level.

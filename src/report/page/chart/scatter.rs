@@ -7,7 +7,7 @@ use crate::report::page::svg::{Svg, WIDTH, cut};
 
 /// Points in a field.
 #[derive(Clone, Debug)]
-pub struct Scatter {
+pub(crate) struct Scatter {
     /// The horizontal axis.
     pub x: Axis,
     /// The vertical axis.
@@ -18,7 +18,7 @@ pub struct Scatter {
 
 /// A point.
 #[derive(Clone, Debug)]
-pub struct Spot {
+pub(crate) struct Spot {
     /// Its name.
     pub name: String,
     /// Horizontal value.

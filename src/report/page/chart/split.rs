@@ -5,7 +5,7 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, cut};
 
 /// Rows of parts.
 #[derive(Clone, Debug)]
-pub struct Split {
+pub(crate) struct Split {
     /// Names of the parts.
     pub parts: Vec<String>,
     /// The rows: a name, and for each part its value and its text.

@@ -8,7 +8,7 @@ use crate::report::page::svg::{Anchor, Svg, TEXT, WIDTH, width_of};
 
 /// Distributions below each other.
 #[derive(Clone, Debug)]
-pub struct Strips {
+pub(crate) struct Strips {
     /// The figure.
     pub x: Axis,
     /// The rows.
@@ -19,7 +19,7 @@ pub struct Strips {
 
 /// A distribution.
 #[derive(Clone, Debug)]
-pub struct Strip {
+pub(crate) struct Strip {
     /// Its name.
     pub name: String,
     /// The beginning of the first bin and the end of the last one.
