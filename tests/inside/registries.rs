@@ -57,8 +57,8 @@ fn blocks() {
 #[test]
 fn layouts_and_tapers() {
     let is_used = |studies: &str, kind: &str| studies.contains(&format!("kind = \"{kind}\""));
-    check("array/layout", Layout::KINDS, is_used, &["pub struct"]);
-    check("array/taper", Taper::KINDS, is_used, &["pub struct"]);
+    check("array/layout", Layout::KINDS, is_used, &["pub(crate) struct"]);
+    check("array/taper", Taper::KINDS, is_used, &["pub(crate) struct"]);
 }
 
 #[test]
