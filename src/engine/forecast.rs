@@ -33,7 +33,7 @@ const MOST_TRIED: Duration = Duration::from_secs(2);
 /// Chunks in hand or waiting to be joined take no more room than the first, bytes, or so many a thread, but never more than the second.
 const AHEAD_BYTES: usize = 32 << 20;
 const AHEAD_EACH: usize = 4;
-const MOST_AHEAD_BYTES: usize = 128 << 20;
+const MOST_AHEAD_BYTES: usize = 40 << 20;
 
 /// Builds some units to see what they take, of a model that took so long to compile.
 pub(crate) fn forecast(model: &Model, compiled_in: Duration) -> Forecast {
