@@ -116,8 +116,8 @@ pub(crate) fn run(
 }
 
 /// Runs several models on the same units: trial n of each has the same deviations wherever they have sources of the same name
-/// and seed, and what they share is worked out once. `watch` sees the outcomes of every model at once, in trial order. Each comes
-/// to what it would come to by itself, but that a stopping rule has to be met by all.
+/// and seed, and what they share is worked out once. `watch` sees the outcomes of every model at once, in trial order. Each has
+/// the result of its own run, but that a stopping rule has to be met by all.
 ///
 /// Runs as many trials as the first model asks for. Errors: as [`run`].
 ///
@@ -164,8 +164,8 @@ pub(crate) fn run_by<const W: usize>(
     Ok(Together { summaries, end })
 }
 
-/// Runs some of a model's trials, whatever its stopping rule says; `watch` sees their outcomes in trial order. What it comes to can be put
-/// together with what other trials of the model come to.
+/// Runs some of a model's trials, whatever its stopping rule says; `watch` sees their outcomes in trial order. The result can be merged
+/// with that of other trials of the model.
 ///
 /// Errors: as [`run`].
 pub(crate) fn accumulate(

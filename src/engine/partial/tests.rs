@@ -98,7 +98,7 @@ fn any_split_put_together_in_any_order_is_the_run_in_one_piece() {
     split(&model(Some(300), 700), 250, &mut numbers);
 }
 
-/// More trials than values are kept of: what was kept by one part and counted by another comes to the same.
+/// More trials than values are kept of: what was kept by one part and counted by another gives the same result.
 #[test]
 fn parts_that_keep_values_and_parts_that_count_them_come_to_the_same() {
     let mut model = model(None, stats::column::EXACT + 200);

@@ -1,4 +1,4 @@
-//! The page is the run: what it makes of the trials is what a run comes to, and no step can be left out of it.
+//! The page is the run: its results are those of a run, and no step can be left out of it.
 
 use super::*;
 use crate::engine::observer::Nobody;
