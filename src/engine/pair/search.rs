@@ -61,37 +61,73 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
             }
         }
     }
-    search.read(meter, deviates, power, &group);
-    search.read(meter, deviates, power, &next);
-    let first = group;
-    let mut limit = [0.0; W];
-    for l in 0..W {
-        limit[l] = if HIGHEST { meter.below(search.best[l]) } else { meter.above(search.best[l]) };
+    // All is read in one place, so that the draws are compiled once.
+    let mut rest = Rest::<W, HIGHEST> { but: [group, next], limit: [0.0; W], marks: [0; W], next: 0 };
+    for round in 0.. {
+        let read = match round {
+            0 => group,
+            1 => next,
+            _ => {
+                if round == 2 {
+                    rest.limit =
+                        search.best.map(|best| if HIGHEST { meter.below(best) } else { meter.above(best) });
+                }
+                match rest.next(bound) {
+                    Some(groups) => groups,
+                    None => break,
+                }
+            }
+        };
+        search.read(meter, deviates, power, &read);
     }
-    for (number, bounds) in (0..).step_by(MARKS).zip(bound.chunks(MARKS)) {
-        let mut marks = [0; W];
+    search.at
+}
+
+/// The groups left after the most promising ones: those whose bound is not beaten by what was read.
+struct Rest<const W: usize, const HIGHEST: bool> {
+    /// The groups that were read.
+    but: [[u32; W]; 2],
+    limit: [f32; W],
+    /// Those of one set that are not read yet, one bit each.
+    marks: [u32; W],
+    /// Where the next set begins.
+    next: usize,
+}
+
+impl<const W: usize, const HIGHEST: bool> Rest<W, HIGHEST> {
+    /// The next group for each lane; `None` at the end of all lanes.
+    #[inline(always)]
+    fn next(&mut self, bound: &[[f32; W]]) -> Option<[u32; W]> {
+        while self.marks.iter().fold(0, |any, marks| any | marks) == 0 {
+            let bounds = bound.get(self.next..).filter(|bounds| !bounds.is_empty())?;
+            self.mark(&bounds[..bounds.len().min(MARKS)]);
+            self.next += MARKS;
+        }
+        let set = (self.next - MARKS) as u32;
+        let mut groups = self.but[0];
+        for l in 0..W {
+            // A lane with nothing left reads its first group once more, which changes nothing.
+            let lowest = self.marks[l] & self.marks[l].wrapping_neg();
+            groups[l] = if lowest == 0 { groups[l] } else { set + lowest.trailing_zeros() };
+            self.marks[l] ^= lowest;
+        }
+        Some(groups)
+    }
+
+    #[inline(always)]
+    fn mark(&mut self, bounds: &[[f32; W]]) {
         for (offset, bounds) in (0..).step_by(FEW).zip(bounds.as_chunks::<FEW>().0) {
             for l in 0..W {
                 for i in 0..FEW {
                     let here = bounds[i][l];
-                    let can_win = if HIGHEST { here >= limit[l] } else { here <= limit[l] };
-                    let group = number + offset + i as u32;
-                    let is_new = (group != first[l]) & (group != next[l]);
-                    marks[l] |= u32::from(can_win & is_new) << (offset + i as u32);
+                    let can_win = if HIGHEST { here >= self.limit[l] } else { here <= self.limit[l] };
+                    let group = self.next as u32 + offset + i as u32;
+                    let is_new = (group != self.but[0][l]) & (group != self.but[1][l]);
+                    self.marks[l] |= u32::from(can_win & is_new) << (offset + i as u32);
                 }
             }
         }
-        while marks.iter().fold(0, |any, marks| any | marks) != 0 {
-            for l in 0..W {
-                // A lane with nothing left reads its first group once more, which changes nothing.
-                let lowest = marks[l] & marks[l].wrapping_neg();
-                group[l] = if marks[l] == 0 { first[l] } else { number + lowest.trailing_zeros() };
-                marks[l] ^= lowest;
-            }
-            search.read(meter, deviates, power, &group);
-        }
     }
-    search.at
 }
 
 /// The best reading so far, and the first code that has it.
@@ -106,42 +142,33 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>
     /// Takes in the readings of a group, each lane its own.
     #[inline(always)]
     fn read(&mut self, meter: &Meter, deviates: Deviates<W>, power: &[[f32; W]], group: &[u32; W]) {
+        let mut here = [[0.0; W]; GROUP];
         if let (groups, []) = power.as_chunks::<GROUP>() {
-            let mut here = [[0.0; W]; GROUP];
             for l in 0..W {
                 let rows = &groups[group[l] as usize];
                 for i in 0..GROUP {
                     here[i][l] = rows[i][l];
                 }
             }
-            self.take::<GROUP>(meter, deviates, &here, group);
         } else {
-            // A shifter of one bit.
-            self.take::<2>(meter, deviates, &[power[0], power[1]], group);
+            here = four(power).map(|rows| *rows);
         }
-    }
-
-    #[inline(always)]
-    fn take<const N: usize>(
-        &mut self,
-        meter: &Meter,
-        deviates: Deviates<W>,
-        power: &[[f32; W]; N],
-        group: &[u32; W],
-    ) {
-        let mut drawn = Drawn::<W, N>::of::<THERMAL>(meter, power);
+        let mut drawn = Drawn::<W, GROUP>::of::<THERMAL>(meter, &here);
         if meter.is_noisy {
             drawn.deviate = deviates.of_groups::<KEPT>(group);
         }
+        // A shifter of one bit has half a group.
+        let codes = power.len() as Code;
         for l in 0..W {
             let (mut best, mut at) = (self.best[l], self.at[l]);
-            for i in 0..N {
+            for i in 0..GROUP {
                 let code = GROUP as Code * group[l] + i as Code;
                 let reading = meter.show(drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
                 let is_better = if HIGHEST { reading > best } else { reading < best };
                 let is_first = (reading == best) & (code < at);
-                at = if is_better | is_first { code } else { at };
-                best = if is_better { reading } else { best };
+                let is_code = code < codes;
+                at = if (is_better | is_first) & is_code { code } else { at };
+                best = if is_better & is_code { reading } else { best };
             }
             (self.best[l], self.at[l]) = (best, at);
         }
