@@ -1,4 +1,4 @@
-//! A log of the operations on a bench.
+//! A log of the operations on a bench, with the readings of the unit in its first lane.
 
 use crate::bench::{Bench, Code, Pair, Tabled, Work};
 use crate::math::{Complex, LN_10, single};
@@ -53,7 +53,7 @@ pub(crate) enum Event {
     /// All channels that are not known to be dead are read alone, by the number of times that they were connected for it.
     Alone(u32),
     /// One channel is read alone to see whether it is live; connected for it unless it still is.
-    BeamPoint {
+    Detect {
         /// The channel.
         channel: usize,
         /// Its cable is moved for it.
@@ -79,12 +79,13 @@ impl Event {
     }
 }
 
-/// A bench that logs its operations and its readings.
+/// A bench that logs what the unit in its first lane meets: operations and readings.
 #[derive(Clone, Debug)]
 pub(crate) struct Recorder<D> {
     /// The bench that it is done on.
     pub bench: D,
     of: Of,
+    is_joined: bool,
     attenuators: Vec<Code>,
     tables: usize,
     /// The operations and readings so far, in order.
@@ -94,7 +95,23 @@ pub(crate) struct Recorder<D> {
 impl<D> Recorder<D> {
     /// Logs the operations on a bench from here on.
     pub(crate) fn new(bench: D) -> Recorder<D> {
-        Recorder { bench, of: Of::All { row: 0 }, attenuators: Vec::new(), tables: 0, events: Vec::new() }
+        Recorder {
+            bench,
+            of: Of::All { row: 0 },
+            is_joined: false,
+            attenuators: Vec::new(),
+            tables: 0,
+            events: Vec::new(),
+        }
+    }
+
+    /// Notes what is joined, or that the first unit has no part in it.
+    fn join_first(&mut self, is_joined: bool, of: Of, event: Event) {
+        self.is_joined = is_joined;
+        if is_joined {
+            self.of = of;
+            self.events.push(event);
+        }
     }
 
     fn read_one_alone(&mut self, channel: usize, level_db: f32) {
@@ -103,7 +120,7 @@ impl<D> Recorder<D> {
     }
 }
 
-impl<D: Tabled<1>> Tabled<1> for Recorder<D> {
+impl<D: Tabled<W>, const W: usize> Tabled<W> for Recorder<D> {
     fn begin(&mut self, view: usize, point: Option<usize>) -> Result<(), D::Fault> {
         self.attenuators.clear();
         self.events.push(Event::Table(self.tables));
@@ -112,10 +129,10 @@ impl<D: Tabled<1>> Tabled<1> for Recorder<D> {
     }
 }
 
-impl<D: Bench<1>> Bench<1> for Recorder<D> {
+impl<D: Bench<W>, const W: usize> Bench<W> for Recorder<D> {
     type Fault = D::Fault;
 
-    fn work(&self) -> &Work<1> {
+    fn work(&self) -> &Work<W> {
         self.bench.work()
     }
 
@@ -123,14 +140,14 @@ impl<D: Bench<1>> Bench<1> for Recorder<D> {
         &mut self,
         round: u32,
         repeat: u32,
-        takes: Option<&[[bool; 1]]>,
-        readings: &mut [[f32; 1]],
+        takes: Option<&[[bool; W]]>,
+        readings: &mut [[f32; W]],
     ) -> Result<(), D::Fault> {
         self.bench.read_alone(round, repeat, takes, readings)?;
         self.events.push(Event::Alone(round));
-        for (channel, [level_db]) in readings.iter().enumerate() {
+        for (channel, level_db) in readings.iter().enumerate() {
             if takes.is_none_or(|takes| takes[channel][0]) {
-                self.read_one_alone(channel, *level_db);
+                self.read_one_alone(channel, level_db[0]);
             }
         }
         Ok(())
@@ -141,28 +158,29 @@ impl<D: Bench<1>> Bench<1> for Recorder<D> {
         channel: usize,
         round: u32,
         repeat: u32,
-        takes: &[bool; 1],
-    ) -> Result<[f32; 1], D::Fault> {
+        takes: &[bool; W],
+    ) -> Result<[f32; W], D::Fault> {
         let reading = self.bench.detect(channel, round, repeat, takes)?;
-        self.events.push(Event::BeamPoint { channel, is_connected_anew: repeat == 0 });
-        self.read_one_alone(channel, reading[0]);
+        if takes[0] {
+            self.events.push(Event::Detect { channel, is_connected_anew: repeat == 0 });
+            self.read_one_alone(channel, reading[0]);
+        }
         Ok(reading)
     }
 
-    fn set_attenuators(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
+    fn set_attenuators(&mut self, codes: &[[Code; W]]) -> Result<(), D::Fault> {
         self.attenuators = codes.iter().map(|code| code[0]).collect();
         self.events.push(Event::Attenuators);
         self.bench.set_attenuators(codes)
     }
 
-    fn set_shifters(&mut self, codes: &[[Code; 1]]) -> Result<(), D::Fault> {
+    fn set_shifters(&mut self, codes: &[[Code; W]]) -> Result<(), D::Fault> {
         self.events.push(Event::Shifters);
         self.bench.set_shifters(codes)
     }
 
-    fn join(&mut self, pair: Pair, takes: &[bool; 1]) -> Result<(), D::Fault> {
-        self.of = Of::Pair { pair, turned: 0 };
-        self.events.push(Event::Join(pair));
+    fn join(&mut self, pair: Pair, takes: &[bool; W]) -> Result<(), D::Fault> {
+        self.join_first(takes[0], Of::Pair { pair, turned: 0 }, Event::Join(pair));
         self.bench.join(pair, takes)
     }
 
@@ -173,13 +191,12 @@ impl<D: Bench<1>> Bench<1> for Recorder<D> {
         self.bench.set_reference(code)
     }
 
-    fn join_all(&mut self, stepped: usize, round: u32, takes: &[bool; 1]) -> Result<(), D::Fault> {
-        self.of = Of::Rest { channel: stepped };
-        self.events.push(Event::Rest(stepped));
+    fn join_all(&mut self, stepped: usize, round: u32, takes: &[bool; W]) -> Result<(), D::Fault> {
+        self.join_first(takes[0], Of::Rest { channel: stepped }, Event::Rest(stepped));
         self.bench.join_all(stepped, round, takes)
     }
 
-    fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<1>, D::Fault> {
+    fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, D::Fault> {
         let field = self.bench.read_toggled(row, is_turned)?;
         let level_db = single::ln(field.power().0[0]) * (10.0 / LN_10) as f32;
         self.events.push(Event::Toggle(is_turned.to_vec()));
@@ -188,9 +205,9 @@ impl<D: Bench<1>> Bench<1> for Recorder<D> {
     }
 
     // The bench's other ways to read are left to the trait, which takes every reading through here.
-    fn read_each(&mut self, codes: &[Code; 1], takes: &[bool; 1]) -> Result<[f32; 1], D::Fault> {
+    fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], D::Fault> {
         let reading = self.bench.read_each(codes, takes)?;
-        if takes[0] {
+        if takes[0] && self.is_joined {
             let reading = Reading { of: self.of, code: codes[0], level_db: reading[0] };
             self.events.push(Event::Read(reading));
         }

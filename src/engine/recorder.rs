@@ -5,13 +5,13 @@ use crate::engine::batch::Batch;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::simulated_bench::SimulatedBench;
-use crate::engine::trial::trial;
+use crate::engine::trial::{LANES, trial};
 use crate::engine::workspace::Workspace;
 use crate::model::Model;
 use std::ops::ControlFlow;
 
 /// What happens on the bench when one calibration meets the unit of a trial. The room keeps what the bench found.
-pub(super) fn record(workspace: &mut Workspace<1>, calibration: usize, of: u64) -> Vec<Event> {
+pub(super) fn record(workspace: &mut Workspace<LANES>, calibration: usize, of: u64) -> Vec<Event> {
     let mut observer = OnBench { calibration, events: Vec::new() };
     let mut outcomes: Vec<Outcomes> = workspace.models.iter().map(|model| Outcomes::new(model, of)).collect();
     let _ = trial(workspace, of, 1, &mut outcomes, &mut observer);
@@ -24,14 +24,14 @@ struct OnBench {
     events: Vec<Event>,
 }
 
-impl Observer<1> for OnBench {
-    type Bench<'a> = Recorder<SimulatedBench<'a, 1>>;
+impl Observer<LANES> for OnBench {
+    type Bench<'a> = Recorder<SimulatedBench<'a, LANES>>;
 
-    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> Recorder<SimulatedBench<'a, 1>> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, LANES>) -> Recorder<SimulatedBench<'a, LANES>> {
         Recorder::new(simulated)
     }
 
-    fn leave(&mut self, bench: Recorder<SimulatedBench<1>>) {
+    fn leave(&mut self, bench: Recorder<SimulatedBench<LANES>>) {
         self.events = bench.events;
     }
 
@@ -39,7 +39,7 @@ impl Observer<1> for OnBench {
         calibration == self.calibration
     }
 
-    fn after(&mut self, step: Step, _: &Model, _: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, _: &mut Batch<LANES>) -> ControlFlow<()> {
         match step {
             Step::Calibrate(_) => ControlFlow::Break(()),
             _ => ControlFlow::Continue(()),

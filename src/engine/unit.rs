@@ -7,7 +7,7 @@ use crate::engine::outcomes::{Failure, Outcomes};
 use crate::engine::recorder::record;
 use crate::engine::sharing::Sharing;
 use crate::engine::simulated_bench::SimulatedBench;
-use crate::engine::trial::trial;
+use crate::engine::trial::{LANES, trial};
 use crate::engine::workspace::Workspace;
 use crate::model::Model;
 use crate::random::Source;
@@ -94,8 +94,14 @@ pub(crate) fn rebuild(model: &Model, trial: u64) -> Unit {
     Unit { trial, deviations, calibrations }
 }
 
-/// Takes the unit of one trial all the way, unless it is given up.
-fn go<O: Observer<1>>(model: &Model, of: u64, should_stop: &dyn Fn() -> bool, observer: &mut O) -> Outcomes {
+/// Takes the unit of one trial all the way, unless it is given up. It is the first lane of a batch as wide as those of a run, so that
+/// nothing is compiled for one unit alone.
+fn go<O: Observer<LANES>>(
+    model: &Model,
+    of: u64,
+    should_stop: &dyn Fn() -> bool,
+    observer: &mut O,
+) -> Outcomes {
     let models = slice::from_ref(model);
     let sharing = Sharing::of(models);
     let mut outcomes = Outcomes::new(model, of);
@@ -110,10 +116,10 @@ struct Clocking {
     seconds: Option<f64>,
 }
 
-impl Observer<1> for Clocking {
-    type Bench<'a> = SimulatedBench<'a, 1>;
+impl Observer<LANES> for Clocking {
+    type Bench<'a> = SimulatedBench<'a, LANES>;
 
-    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> SimulatedBench<'a, 1> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, LANES>) -> SimulatedBench<'a, LANES> {
         simulated
     }
 
@@ -121,7 +127,7 @@ impl Observer<1> for Clocking {
         calibration == self.of
     }
 
-    fn after(&mut self, step: Step, _: &Model, batch: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, _: &Model, batch: &mut Batch<LANES>) -> ControlFlow<()> {
         if !matches!(step, Step::Calibrate(_)) {
             return ControlFlow::Continue(());
         }
@@ -139,18 +145,18 @@ struct Rebuilding {
     calibrations: Vec<UnitPlan>,
 }
 
-impl Observer<1> for Rebuilding {
-    type Bench<'a> = Recorder<SimulatedBench<'a, 1>>;
+impl Observer<LANES> for Rebuilding {
+    type Bench<'a> = Recorder<SimulatedBench<'a, LANES>>;
 
-    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, 1>) -> Recorder<SimulatedBench<'a, 1>> {
+    fn bench<'a>(&mut self, simulated: SimulatedBench<'a, LANES>) -> Recorder<SimulatedBench<'a, LANES>> {
         Recorder::new(simulated)
     }
 
-    fn leave(&mut self, bench: Recorder<SimulatedBench<1>>) {
+    fn leave(&mut self, bench: Recorder<SimulatedBench<LANES>>) {
         self.readings = bench.events.into_iter().filter_map(Event::reading).collect();
     }
 
-    fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<1>) -> ControlFlow<()> {
+    fn after(&mut self, step: Step, model: &Model, batch: &mut Batch<LANES>) -> ControlFlow<()> {
         match step {
             Step::Build => self.deviations = deviations(model, batch),
             Step::Steer(_) => self.shifter.push(batch.codes.iter().map(|code| code[0]).collect()),
@@ -169,7 +175,7 @@ impl Observer<1> for Rebuilding {
 }
 
 /// Deviation of every source of the model, those that nothing needs too.
-fn deviations(model: &Model, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
+fn deviations(model: &Model, batch: &mut Batch<LANES>) -> Vec<Vec<Vec<f64>>> {
     model.sources.draw_rest(&mut batch.draws);
     let of = |source: &Source| {
         let slot =
@@ -181,7 +187,7 @@ fn deviations(model: &Model, batch: &mut Batch<1>) -> Vec<Vec<Vec<f64>>> {
 
 impl UnitPlan {
     /// What a batch of one unit holds when it has been judged; the verdict itself stands in the outcomes.
-    fn of(model: &Model, number: usize, batch: &Batch<1>) -> UnitPlan {
+    fn of(model: &Model, number: usize, batch: &Batch<LANES>) -> UnitPlan {
         let calibration = &model.calibrations[number];
         let tables = batch.tables[..model.courses[number].tables.len()].iter().map(|table| UnitTable {
             attenuator: table.attenuator.iter().map(|code| code[0]).collect(),

@@ -68,7 +68,7 @@ pub(super) fn sheet(model: &Model, calibration: usize) -> Vec<Step> {
 fn on_the_same_connection(round: u32, events: &[Event]) -> Option<&[Event]> {
     match events {
         [Event::Attenuators, Event::Alone(again), more @ ..] if *again == round => Some(more),
-        [Event::BeamPoint { is_connected_anew: false, .. }, more @ ..] => Some(more),
+        [Event::Detect { is_connected_anew: false, .. }, more @ ..] => Some(more),
         _ => None,
     }
 }
@@ -145,7 +145,7 @@ impl Builder<'_> {
                 };
                 self.push(step, 0, readings.len());
             }
-            Event::BeamPoint { channel, is_connected_anew } => {
+            Event::Detect { channel, is_connected_anew } => {
                 self.alone_one(*channel, readings, *is_connected_anew);
             }
             // Those belong to the event before them.
