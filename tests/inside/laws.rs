@@ -169,7 +169,6 @@ fn do_not_depend_on_lanes_or_threads(model: &Model) {
     let one = figures(model, 1, |plans, control, watch| engine::run_together(plans, control, watch));
     assert!(one.iter().all(|bits| bits.len() == 120 * model.columns.len()));
     assert_eq!(one, figures(model, 3, |plans, control, watch| engine::run_together(plans, control, watch)));
-    assert_eq!(one, figures(model, 2, engine::run_by::<4>));
     assert_eq!(one, figures(model, 2, engine::run_by::<1>));
 }
 

@@ -94,15 +94,15 @@ fn nominal_drive_adds_exactly_nothing() {
     // In the middle of the bend, off the command frequency; a second amplifier behind the first.
     let text = "slope = \"0.3 dB/GHz\"\ncompression = { saturation = \"23 dBm\", phase = \"9 deg\" }";
     let chain = chain(&(amplifier(text) + SHIFTER + &amplifier(text)), 2.7);
-    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<4>();
+    let draws = Sources::new(1, Grouping::of_chips(1, 1)).buffer::<16>();
     let at = Conditions { frequency: 10.7e9, ..AT };
     let places: Vec<usize> = chain.compressing(&at).map(|(place, _)| place).collect();
     assert_eq!(places, [0, 2]);
     for (_, compression) in chain.compressing(&at) {
-        let (mut gain, mut phase) = ([0.0; 4], [0.0; 4]);
-        compression.add(&draws, 0, &[compression.nominal_input_dbm(); 4], &mut gain, &mut phase);
-        assert_eq!((gain, phase), ([0.0; 4], [0.0; 4]));
-        compression.add(&draws, 0, &[compression.nominal_input_dbm() + 1.0; 4], &mut gain, &mut phase);
+        let (mut gain, mut phase) = ([0.0; 16], [0.0; 16]);
+        compression.add(&draws, 0, &[compression.nominal_input_dbm(); 16], &mut gain, &mut phase);
+        assert_eq!((gain, phase), ([0.0; 16], [0.0; 16]));
+        compression.add(&draws, 0, &[compression.nominal_input_dbm() + 1.0; 16], &mut gain, &mut phase);
         assert!(gain[0] < -0.01 && phase[0] > 0.001);
     }
 }

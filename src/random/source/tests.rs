@@ -86,8 +86,6 @@ fn everything_bound() -> (Vec<(&'static str, Value)>, Sources) {
 fn the_lanes_do_not_matter() {
     let (all, sources) = everything_bound();
     let alone = draw::<1>(&sources, &all, 112);
-    assert_eq!(alone, draw::<4>(&sources, &all, 112));
-    assert_eq!(alone, draw::<8>(&sources, &all, 112));
     assert_eq!(alone, draw::<16>(&sources, &all, 112));
 }
 
@@ -119,7 +117,7 @@ fn two_distributions_add_up() {
     let ((plain, without), (both, with)) = (bind(&plain), bind(&both));
     let names: Vec<&str> = with.list().iter().map(|source| source.name.as_str()).collect();
     assert_eq!(names, ["part.a", "part.a, lot", "part.b", "part.b, lot"]);
-    let (mut draws, mut more) = (without.buffer::<4>(), with.buffer::<4>());
+    let (mut draws, mut more) = (without.buffer::<16>(), with.buffer::<16>());
     without.draw(48, &mut draws);
     with.draw(48, &mut more);
     without.draw_rest(&mut draws);
@@ -260,12 +258,12 @@ fn unchanged(with: &[Vec<f32>], of: &[Vec<f32>]) -> Vec<bool> {
 #[test]
 fn a_silent_source_is_nominal_and_leaves_the_others() {
     let (all, sources) = everything_bound();
-    let with = draw::<4>(&sources, &all, 112);
+    let with = draw::<16>(&sources, &all, 112);
     for (name, silenced) in [("own", 0), ("lot", 2), ("score a", 4), ("score c", 7)] {
         let mut without = sources.clone();
         let numbers = without.together_with(number(&sources, &format!("part.{name}")));
         without.freeze(&numbers);
-        let left = draw::<4>(&without, &all, 112);
+        let left = draw::<16>(&without, &all, 112);
         assert!(left.iter().all(|trial| trial[silenced * 16..][..16].iter().all(|x| *x == 0.0)), "{name}");
         let together =
             if name.starts_with("score") { silenced..silenced + 2 } else { silenced..silenced + 1 };
@@ -277,28 +275,28 @@ fn a_silent_source_is_nominal_and_leaves_the_others() {
     // One distribution of two: the other is left.
     let mut without = sources.clone();
     without.freeze(&[number(&sources, "part.own and lot")]);
-    for trial in draw::<4>(&without, &all, 50) {
+    for trial in draw::<16>(&without, &all, 50) {
         assert!(trial[3 * 16..][..8].iter().all(|x| *x == trial[3 * 16] && *x != 0.0), "the lot's alone");
     }
     // Nor is it drawn where it is not kept.
-    let draws = without.buffer::<4>();
+    let draws = without.buffer::<16>();
     without.freeze(&[number(&sources, "part.own")]);
-    assert_eq!(without.draw_once(&all[0].1, 5, 3, &draws), [0.0; 4]);
+    assert_eq!(without.draw_once(&all[0].1, 5, 3, &draws), [0.0; 16]);
 }
 
 #[test]
 fn a_second_sample_is_another_one_of_the_same_seed() {
     let (all, sources) = everything_bound();
-    let first = draw::<4>(&sources, &all, 112);
+    let first = draw::<16>(&sources, &all, 112);
     let mut second = sources.clone();
     second.rekey(&[number(&sources, "part.own"), number(&sources, "part.lot")]);
-    let found = unchanged(&first, &draw::<4>(&second, &all, 112));
+    let found = unchanged(&first, &draw::<16>(&second, &all, 112));
     let expected: Vec<bool> = (0..all.len()).map(|at| at != 0 && at != 2).collect();
     assert_eq!(found, expected);
     // Taken twice it is the same one.
-    let once = draw::<4>(&second, &all, 112);
+    let once = draw::<16>(&second, &all, 112);
     second.rekey(&[number(&sources, "part.own")]);
-    assert_eq!(once, draw::<4>(&second, &all, 112));
+    assert_eq!(once, draw::<16>(&second, &all, 112));
 }
 
 /// The list with other draws at the same places.
@@ -316,12 +314,13 @@ fn what_a_source_alike_has_drawn_is_taken_over() {
     let other = of_another_seed(&sources);
     let shared = sources.shared(&[(5, &sources)]);
     let on_use = &of[of.len() - 1].1;
-    let rows = |draws: &Draws<4>, of: &[(&str, Value)]| -> Vec<[f32; 4]> {
+    let rows = |draws: &Draws<16>, of: &[(&str, Value)]| -> Vec<[f32; 16]> {
         let row = |value: &Value, slot: usize, channel| *value.deviation_at(draws, slot, channel);
         of.iter().flat_map(|(_, of)| (0..16).map(|i| row(of, i / 8, i % 8))).collect()
     };
-    let (mut own, mut its, mut taken) = (sources.buffer::<4>(), other.buffer::<4>(), sources.buffer::<4>());
-    for (first_trial, of_other) in [(48, 48), (48, 52)] {
+    let (mut own, mut its, mut taken) =
+        (sources.buffer::<16>(), other.buffer::<16>(), sources.buffer::<16>());
+    for (first_trial, of_other) in [(48, 48), (48, 64)] {
         sources.draw(first_trial, &mut own);
         other.draw(of_other, &mut its);
         other.need(on_use, 0, &mut its);
