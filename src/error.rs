@@ -35,6 +35,15 @@ pub enum Error {
         reason: String,
     },
 
+    /// A file with a part of the work cannot be used.
+    #[error("cannot use {}: {reason}", path.display())]
+    Part {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        reason: String,
+    },
+
     /// A run needs more memory than is free.
     #[error("{}", too_large(*.needed, *.free, *.columns, *.verdicts))]
     Memory {
@@ -71,7 +80,7 @@ impl Error {
     pub fn exit_code(&self) -> u8 {
         match self {
             Error::LimitMissed(_) => 1,
-            Error::Input(_) | Error::Output { .. } | Error::Memory { .. } => 2,
+            Error::Input(_) | Error::Output { .. } | Error::Part { .. } | Error::Memory { .. } => 2,
             Error::File { .. } | Error::Threads(_) | Error::Interrupted(_) => 3,
             Error::Several(all) => all.iter().map(Error::exit_code).max().unwrap_or(3),
         }

@@ -9,6 +9,7 @@ mod page;
 mod progress;
 mod range;
 mod rows;
+mod saving;
 mod vary;
 mod work;
 
@@ -85,6 +86,7 @@ commands! {
     Compare: compare::CompareCommand,
     Cost: cost::CostCommand,
     Sweep: sweep::SweepCommand,
+    Merge: merge::MergeCommand,
     Limit: limit::LimitCommand,
     Inspect: inspect::InspectCommand,
     Sheet: sheet::SheetCommand,

@@ -2,7 +2,7 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Places, Report, Reports, Step, Wanted};
-use crate::cli::page::origin;
+use crate::cli::page::{origin, words};
 use crate::cli::progress::Progress;
 use crate::design::Design;
 use crate::error::{Error, Result};
@@ -10,6 +10,7 @@ use crate::io::Output;
 use crate::report::Ending;
 use crate::report::page::Origin;
 use serde::Serialize;
+use std::path::PathBuf;
 use std::time::Instant;
 
 /// A command at work.
@@ -19,6 +20,8 @@ pub(super) struct Work<'a> {
     pub places: Places,
     pub progress: Progress,
     pub warnings: usize,
+    /// The words of the command, for pages.
+    pub words: Vec<String>,
     start: Instant,
 }
 
@@ -30,11 +33,23 @@ impl<'a> Work<'a> {
         reports: Reports,
         designs: impl IntoIterator<Item = &'a Design>,
     ) -> Result<Work<'a>> {
+        Work::open_beside(asked, wanted, reports, designs, &[])
+    }
+
+    /// The same; no output may replace one of `files`.
+    pub(super) fn open_beside(
+        asked: &'a Asked,
+        wanted: &Wanted,
+        reports: Reports,
+        designs: impl IntoIterator<Item = &'a Design>,
+        files: &[PathBuf],
+    ) -> Result<Work<'a>> {
         let designs: Vec<&Design> = designs.into_iter().collect();
-        let inputs: Vec<_> = designs.iter().flat_map(|of| of.inputs()).collect();
+        let inputs = designs.iter().flat_map(|of| of.inputs()).chain(files.iter().cloned());
+        let inputs: Vec<PathBuf> = inputs.collect();
         let places = Places::open(wanted, &inputs, reports)?;
         let progress = Progress::new(asked.quiet);
-        Ok(Work { asked, designs, places, progress, warnings: 0, start: Instant::now() })
+        Ok(Work { asked, designs, places, progress, warnings: 0, words: words(), start: Instant::now() })
     }
 
     /// Reports the number of warnings, and begins.
@@ -68,8 +83,8 @@ impl<'a> Work<'a> {
     where
         'a: 'w,
     {
-        let designs = self.designs;
-        let report = |to| report(to, &origin(designs));
+        let (designs, words) = (self.designs, self.words);
+        let report = move |to| report(to, &origin(&words, designs));
         Error::of_all([self.places.write(rows, json, report, text), end])
     }
 }

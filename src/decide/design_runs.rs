@@ -1,13 +1,10 @@
-//! Several designs on the same units, a few at a time.
+//! Several designs on the same units.
 
-use crate::decide::{PassCollector, Passes};
-use crate::engine::{Control, End, Summary, run_together};
+use crate::decide::part::{Keeper, Part, Values, build};
+use crate::decide::{Passes, split};
+use crate::engine::{Control, End, Outcomes, Summary};
 use crate::error::Error;
 use crate::model::Model;
-
-/// Designs that run side by side: enough to share nearly all common work, few enough that an interrupted run has complete results and
-/// that memory stays small.
-const AT_ONCE: usize = 8;
 
 /// The results of one design.
 #[derive(Clone, Debug)]
@@ -23,39 +20,28 @@ pub(crate) struct DesignRun {
 /// Runs all designs on the same units, in order; `progress` gets the number of trials done over all designs. After an interrupt a
 /// design without trials has no result, and one that was cut short has fewer trials.
 ///
-/// Errors: as [`run_together`].
+/// Errors: as [`build`].
 pub(crate) fn run_all(
     models: &[Model],
     control: Control,
     progress: &mut (dyn FnMut(u64) + Send),
 ) -> Result<(Vec<Option<DesignRun>>, End), Error> {
-    let mut all = Vec::with_capacity(models.len());
-    let mut end = End::Done;
-    let mut done = 0;
-    for models in models.chunks(AT_ONCE) {
-        if end == End::Interrupted {
-            all.extend(models.iter().map(|_| None));
-            continue;
-        }
-        let mut kept = PassCollector::of_all(models);
-        let together = run_together(models, control, |outcomes| {
-            kept.iter_mut().zip(outcomes).for_each(|(kept, of)| kept.take(of));
-            done += outcomes.iter().map(|of| of.trials).sum::<u64>();
-            progress(done);
-            Ok(())
-        })?;
-        end = together.end;
-        match together.summaries {
-            Some(summaries) => {
-                let ran = summaries.into_iter().zip(kept);
-                let is_cut = end == End::Interrupted;
-                all.extend(ran.map(|(mut summary, kept)| {
-                    summary.forget_values();
-                    Some(DesignRun { summary, passes: kept.into_passes(), is_cut })
-                }));
-            }
-            None => all.extend(models.iter().map(|_| None)),
-        }
+    let mut part = Part::default();
+    let mut keeper = Counting { done: 0, progress };
+    let end = build(models, &split::whole(models), Values::Forgotten, &mut part, control, &mut keeper)?;
+    Ok((part.into_runs(models), end))
+}
+
+/// Reports progress, and keeps nothing.
+struct Counting<'p> {
+    done: u64,
+    progress: &'p mut (dyn FnMut(u64) + Send),
+}
+
+impl Keeper for Counting<'_> {
+    fn take(&mut self, outcomes: &[Outcomes]) -> Result<(), Error> {
+        self.done += outcomes.iter().map(|of| of.trials).sum::<u64>();
+        (self.progress)(self.done);
+        Ok(())
     }
-    Ok((all, end))
 }

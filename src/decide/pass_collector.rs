@@ -14,6 +14,11 @@ impl PassCollector {
         PassCollector(vec![Passes::new(model); model.calibrations.len()])
     }
 
+    /// For the units from one on.
+    pub(super) fn starting(model: &Model, first: u64) -> PassCollector {
+        PassCollector(vec![Passes::starting(model, first); model.calibrations.len()])
+    }
+
     /// One for each design.
     pub(super) fn of_all(models: &[Model]) -> Vec<PassCollector> {
         models.iter().map(PassCollector::new).collect()

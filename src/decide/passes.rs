@@ -4,13 +4,20 @@ use crate::engine::{CHUNK, PlanOutcomes};
 use crate::model::Model;
 use crate::random::whole_lots;
 use crate::stats::{Estimate, Lots, Pairs, PairsByLots, clopper_pearson};
+use serde::{Deserialize, Serialize};
+use std::ops::Range;
 
-/// Which of the first units pass: a bit for each.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+/// Which units pass: a bit for each.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(crate) struct Passes {
-    units: u64,
-    /// The first of 64 units lowest; bits beyond the last unit are 0.
+    /// The first unit; only verdicts that begin with unit 0 are weighed.
+    first: u64,
+    /// The unit after the last.
+    end: u64,
+    /// From the word of the first unit on, the first of 64 units lowest; bits of units that are not there are 0.
     words: Vec<u64>,
+    /// Units that are not there, between the first and the end, ascending.
+    missing: Vec<Range<u64>>,
     /// Units of a lot, where units share lots.
     lot: Option<u64>,
 }
@@ -18,14 +25,20 @@ pub(crate) struct Passes {
 impl Passes {
     /// Of a model, without units yet.
     pub(crate) fn new(model: &Model) -> Passes {
-        Passes { lot: model.lot(), ..Passes::default() }
+        Passes::starting(model, 0)
+    }
+
+    /// The same, for the units from one on.
+    pub(super) fn starting(model: &Model, first: u64) -> Passes {
+        Passes { first, end: first, lot: model.lot(), ..Passes::default() }
     }
 
     /// From verdicts unit by unit.
     #[cfg(test)]
     pub(crate) fn of(verdicts: &[bool]) -> Passes {
         let word = |units: &[bool]| units.iter().rev().fold(0, |word, passes| word << 1 | u64::from(*passes));
-        Passes { units: verdicts.len() as u64, words: verdicts.chunks(CHUNK).map(word).collect(), lot: None }
+        let words = verdicts.chunks(CHUNK).map(word).collect();
+        Passes { end: verdicts.len() as u64, words, ..Passes::default() }
     }
 
     /// The same in lots.
@@ -34,16 +47,49 @@ impl Passes {
         Passes { lot: Some(lot), ..Passes::of(verdicts) }
     }
 
-    /// Adds the units of the next chunk.
+    /// Adds the units of the next chunk, or a part of it.
     pub(crate) fn push(&mut self, chunk: &PlanOutcomes) {
-        self.units += u64::from(chunk.all().count_ones());
-        self.words.push(chunk.passed());
+        self.push_word(chunk.all().count_ones(), chunk.passed());
     }
 
-    /// Adds the next units by their verdicts, the first lowest: a full chunk, except for the last.
+    /// Adds the next units by their verdicts, the first lowest; they do not reach beyond the end of a word.
     pub(in crate::decide) fn push_word(&mut self, units: u32, passed: u64) {
-        self.units += u64::from(units);
-        self.words.push(passed);
+        let place = self.end % CHUNK as u64;
+        match self.words.last_mut() {
+            Some(last) if place > 0 => *last |= passed << place,
+            _ => self.words.push(passed << place),
+        }
+        self.end += u64::from(units);
+    }
+
+    /// Adds verdicts on units beyond the end; those between are missing.
+    pub(super) fn append(&mut self, next: &Passes) {
+        if next.first > self.end {
+            self.missing.push(self.end..next.first);
+        }
+        let at = (next.first / CHUNK as u64 - self.first / CHUNK as u64) as usize;
+        self.words.resize(self.words.len().max(at + next.words.len()), 0);
+        self.words[at..].iter_mut().zip(&next.words).for_each(|(mine, next)| *mine |= next);
+        self.missing.extend_from_slice(&next.missing);
+        self.end = next.end;
+    }
+
+    /// The unit after the last.
+    pub(super) fn end(&self) -> u64 {
+        self.end
+    }
+
+    /// The verdicts as words, from that of the first unit on.
+    pub(super) fn words(&self) -> &[u64] {
+        &self.words
+    }
+
+    /// Which units of a word are there.
+    fn there(&self, number: usize) -> u64 {
+        let start = (number * CHUNK) as u64;
+        let below = |unit: u64| first_bits(unit.saturating_sub(start));
+        let gap = |gap: &Range<u64>| below(gap.end) & !below(gap.start);
+        self.missing.iter().fold(below(self.end), |there, missing| there & !gap(missing))
     }
 
     /// Verdicts of the chunk of a number, the first unit lowest; no unit passes beyond the last.
@@ -58,14 +104,17 @@ impl Passes {
 
     /// Units in all.
     pub(crate) fn units(&self) -> u64 {
-        self.units
+        let missing: u64 = self.missing.iter().map(|of| of.end - of.start).sum();
+        self.end - self.first - missing
     }
 
     /// Number of the first unit that fails.
     pub(crate) fn first_failing(&self) -> Option<u64> {
-        let bits = self.words.iter().position(|word| *word != u64::MAX)?;
-        let first = bits as u64 * CHUNK as u64 + u64::from(self.words[bits].trailing_ones());
-        (first < self.units).then_some(first)
+        let fails = |(number, word): (usize, &u64)| {
+            let failing = self.there(number) & !word;
+            (failing != 0).then(|| (number * CHUNK) as u64 + u64::from(failing.trailing_zeros()))
+        };
+        self.words.iter().enumerate().find_map(fails)
     }
 
     /// Convergence of the yield: its estimate after 64 units, after twice as many, and so on up to all. `confidence` is that of each
@@ -73,19 +122,22 @@ impl Passes {
     pub(crate) fn convergence(&self, confidence: f64) -> Vec<Estimate> {
         let mut found = Vec::new();
         let (mut passed, mut next) = (0, CHUNK as u64);
-        let mut before = 0;
+        let (mut before, all) = (0, self.units());
         let mut lots = self.lot.map(Lots::new);
-        for (number, word) in (1..).zip(&self.words) {
+        for (number, word) in self.words.iter().enumerate() {
             passed += u64::from(word.count_ones());
-            let units = self.units.min(number * CHUNK as u64);
+            let units = before + u64::from(self.there(number).count_ones());
             if let Some(lots) = &mut lots {
                 lots.push_word((units - before) as usize, *word);
             }
+            let is_more = units > before;
             before = units;
-            if units == next || units == self.units {
+            if is_more && (units >= next || units == all) {
                 let of_units = || clopper_pearson(passed, units, confidence);
                 found.push(lots.map_or_else(of_units, |lots| lots.by_lots().share(confidence)));
-                next *= 2;
+                while next <= units {
+                    next *= 2;
+                }
             }
         }
         found
@@ -99,12 +151,11 @@ impl Passes {
             let passing: u64 = (lot * size..(lot + 1) * size).map(passes).sum();
             passing as f64 / size as f64
         };
-        Some((size, (0..self.units / size).map(share).collect()))
+        Some((size, (0..self.units() / size).map(share).collect()))
     }
 
     /// These verdicts paired with others on the same units, as far as both go.
     pub(crate) fn beside(&self, other: &Passes) -> Pairs {
-        let units = self.units.min(other.units);
         let mut pairs = Pairs::default();
         let lot = match (self.lot, other.lot) {
             (Some(mine), Some(theirs)) => Some(whole_lots(mine, theirs)),
@@ -112,7 +163,7 @@ impl Passes {
         };
         let mut lots = lot.map(|size| [Lots::new(size); 3]);
         for ((number, first), second) in (0..).zip(&self.words).zip(&other.words) {
-            let all = first_bits(units.saturating_sub(number * CHUNK as u64));
+            let all = self.there(number) & other.there(number);
             let count = |units: u64| u64::from((units & all).count_ones());
             pairs.both += count(first & second);
             pairs.only_first += count(first & !second);

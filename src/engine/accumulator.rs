@@ -86,6 +86,12 @@ impl Accumulator {
         }
     }
 
+    /// Moments of a column; where units share lots, with what lots know of the mean.
+    pub(super) fn moments(&self, column: usize) -> Moments {
+        let moments = self.columns[column];
+        self.by_lot.as_ref().map_or(moments, |lots| lots.column(column, moments))
+    }
+
     /// Adds the units that follow. The last bits of the moments depend on how the units were parted.
     pub(super) fn merge(&mut self, next: &Accumulator) {
         self.passed += next.passed;

@@ -43,13 +43,13 @@ pub(crate) use propagate::{
 };
 pub use run::Control;
 pub use run::End;
-pub(crate) use run::{Finish, Together, accumulate, run, run_together};
+pub(crate) use run::{Finish, Leg, Together, accumulate, run, run_leg, run_together};
 #[cfg(test)]
 pub(crate) use run::{Watch, run_by};
 pub(crate) use step_times::step_times;
 pub use step_times::{STEPS, StepTimes};
 pub(crate) use summary::{
-    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
+    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Settled, Summary,
 };
 pub(crate) use threads::{MOST_THREADS, Pool, in_parallel, threads};
 pub use trial::LANES;

@@ -143,9 +143,13 @@ impl Partial {
         self.ranges().iter().map(|range| range.end - range.start).sum()
     }
 
-    /// All of it put together; `None` without trials, or where some are missing between others.
+    /// All of it put together; `None` without trials, or where some are missing between others and units share lots: a lot whose units are
+    /// in part missing has no sum.
     pub(super) fn whole(mut self, model: &Model) -> Option<Whole> {
-        let [trials] = self.ranges().try_into().ok()?;
+        let trials = self.trials();
+        if model.lot().is_some() && self.ranges().len() > 1 {
+            return None;
+        }
         let pieces = std::mem::take(&mut self.pieces);
         let mut parts: BTreeMap<u64, Vec<Accumulator>> = BTreeMap::new();
         for piece in pieces.values() {
@@ -162,14 +166,19 @@ impl Partial {
             before
         })?;
         let kept_trials = self.kept.trials();
-        let first = self.kept.drain().next().unwrap_or_else(|| no_columns(model));
+        let first = self.kept.drain().reduce(|mut before, after| {
+            merge_columns(&mut before, &after);
+            before
+        });
+        let first = first.unwrap_or_else(|| no_columns(model));
         Some(Whole { trials, accumulators, kept_trials, first, others: self.counted })
     }
 }
 
-/// The merged results of a range of trials.
+/// The merged results of trials.
 pub(super) struct Whole {
-    pub trials: Range<u64>,
+    /// How many.
+    pub trials: u64,
     /// `[calibration]`
     pub accumulators: Vec<Accumulator>,
     /// Trials of which values are kept one by one.

@@ -157,7 +157,7 @@ pub(crate) fn run_by<const W: usize>(
     control: Control,
     watch: Watch,
 ) -> Result<Together, Error> {
-    let (partial, end) = go::<W>(models, 0..models[0].trials.most(), true, control, watch)?;
+    let (partial, end) = go::<W>(models, &Leg::whole(models), control, watch)?;
     let summary = |(partial, model): (Partial, &Model)| partial.summary(model);
     let summaries =
         Pool::new(control.threads)?.install(|| partial.into_iter().zip(models).map(summary).collect());
@@ -175,19 +175,52 @@ pub(crate) fn accumulate(
     mut watch: impl FnMut(&Outcomes) -> Result<(), Error> + Send,
 ) -> Result<(Partial, End), Error> {
     let models = std::slice::from_ref(model);
-    let (partial, end) =
-        go::<LANES>(models, trials, false, control, &mut |outcomes: &[Outcomes]| watch(&outcomes[0]))?;
+    let leg = Leg { trials, until: None, before: None };
+    let (partial, end) = run_leg(models, &leg, control, &mut |outcomes: &[Outcomes]| watch(&outcomes[0]))?;
     Ok((partial.into_iter().next().unwrap_or_else(|| Partial::new(model)), end))
+}
+
+/// Some trials of a run.
+#[derive(Clone, Debug)]
+pub(crate) struct Leg<'a> {
+    /// The trials.
+    pub trials: Range<u64>,
+    /// No chunk is begun after this; those that are begun are finished.
+    pub until: Option<Instant>,
+    /// Where the study's stopping rule holds, the verdicts on all trials before these, a bit for each, `[model][calibration]`.
+    pub before: Option<Vec<Vec<&'a [u64]>>>,
+}
+
+impl Leg<'_> {
+    /// All trials that models ask for, by their stopping rule.
+    fn whole(models: &[Model]) -> Leg<'static> {
+        let none = |model: &Model| vec![&[][..]; model.calibrations.len()];
+        let before = models.iter().map(none).collect();
+        Leg { trials: 0..models[0].trials.most(), until: None, before: Some(before) }
+    }
+}
+
+/// Runs some trials of models on the same units; `watch` sees all outcomes, `[model]`, in trial order. The result of each model can be merged
+/// with that of other trials.
+///
+/// Errors: as [`run`].
+pub(crate) fn run_leg(
+    models: &[Model],
+    leg: &Leg,
+    control: Control,
+    watch: Watch,
+) -> Result<(Vec<Partial>, End), Error> {
+    go::<LANES>(models, leg, control, watch)
 }
 
 #[inline(never)]
 fn go<const W: usize>(
     models: &[Model],
-    trials: Range<u64>,
-    stops_early: bool,
+    leg: &Leg,
     control: Control,
     mut watch: Watch,
 ) -> Result<(Vec<Partial>, End), Error> {
+    let Leg { trials, until, before } = leg;
     let pool = Pool::new(control.threads)?;
     fit(models, pool.size(), trials.end.saturating_sub(trials.start))?;
     let (room, _) = ahead(models, pool.size());
@@ -197,18 +230,23 @@ fn go<const W: usize>(
     let chunks = if count > 0 { trials.end.div_ceil(CHUNK as u64) - first_chunk } else { 0 };
     let line = Line::new(chunks, room);
     let counted: Vec<Counted> = models.iter().map(Counted::new).collect();
+    let before_of = |number: usize| before.as_ref().map(|of| of[number].as_slice());
+    let numbered = models.iter().enumerate();
     let course = Mutex::new(Course {
-        reducers: models.iter().map(|model| Reducer::new(model, trials.start)).collect(),
+        reducers: numbered
+            .map(|(number, model)| Reducer::new(model, trials.start, before_of(number)))
+            .collect(),
         watch: &mut watch,
-        stops_early,
+        stops_early: before.is_some(),
         is_tight: false,
         result: Ok(()),
     });
 
-    let is_stopped = || control.interrupt.load(Ordering::Relaxed);
+    let is_interrupted = || control.interrupt.load(Ordering::Relaxed);
+    let is_stopped = || is_interrupted() || until.is_some_and(|until| Instant::now() >= until);
     let heard = OnceLock::new();
     let should_stop =
-        || line.is_ended() || is_stopped() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
+        || line.is_ended() || is_interrupted() && heard.get_or_init(Instant::now).elapsed() > TO_FINISH;
     let work = || {
         let mut units = Workspace::<W>::until(models, &sharing, &should_stop);
         loop {

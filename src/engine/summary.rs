@@ -2,7 +2,7 @@
 
 use crate::engine::accumulator::{Accumulator, Counted};
 use crate::engine::by_lot::ByLot;
-use crate::engine::outcomes::Outcomes;
+use crate::engine::outcomes::{CHUNK, Outcomes};
 use crate::engine::partial::{Partial, Whole};
 use crate::engine::places::{Place, Places};
 use crate::engine::threads::in_parallel;
@@ -10,6 +10,7 @@ use crate::figure::{Figure, Residual, SmallErrors};
 use crate::model::{Limit, Model};
 use crate::stats::{ByLots, Column, Estimate, Histogram, Lots, Moments, clopper_pearson, yield_is_tight};
 use crate::study::Trials;
+use serde::{Deserialize, Serialize};
 use std::cmp::Ordering;
 use std::ops::ControlFlow;
 
@@ -116,20 +117,14 @@ impl FigureSummary {
     }
 }
 
-impl Summary {
-    /// Forgets the values of the figures, which take far more room than the rest: for runs of many designs.
-    pub(crate) fn forget_values(&mut self) {
-        let figures = self.calibrations.iter_mut().flat_map(|of| &mut of.figures);
-        figures.for_each(|figure| figure.values = Column::new());
-    }
-}
-
 /// Gathers the results of chunks, in trial order, and knows when there are enough.
 #[derive(Clone, Debug)]
 pub(super) struct Reducer<'p> {
     model: &'p Model,
     partial: Partial,
+    /// Trials gathered, and those before them that count for the stopping rule.
     trials: u64,
+    before: u64,
     next_check: u64,
     /// Units that pass, `[calibration]`.
     passed: Vec<u64>,
@@ -138,17 +133,26 @@ pub(super) struct Reducer<'p> {
 }
 
 impl<'p> Reducer<'p> {
-    /// Nothing gathered yet; the first trial is `first`.
-    pub(super) fn new(model: &'p Model, first: u64) -> Reducer<'p> {
-        let calibrations = model.calibrations.len();
-        let by_lot = model.lot().map_or(Vec::new(), |size| vec![Lots::starting(size, first); calibrations]);
+    /// Nothing gathered yet; the first trial is `first`. `before` has the verdicts on all trials before it for the stopping rule, a bit for
+    /// each, `[calibration]`; where it is `None` no rule holds.
+    pub(super) fn new(model: &'p Model, first: u64, before: Option<&[&[u64]]>) -> Reducer<'p> {
+        let size = CHUNK as u64;
+        let units = |number: usize| size.min(first - number as u64 * size) as usize;
+        let lots = |words: &[u64], of: u64| {
+            let mut lots = Lots::starting(of, 0);
+            words.iter().enumerate().for_each(|(number, word)| lots.push_word(units(number), *word));
+            lots
+        };
+        let before = before.unwrap_or_default();
+        let passed = |words: &&[u64]| words.iter().map(|word| u64::from(word.count_ones())).sum();
         Reducer {
             model,
             partial: Partial::new(model),
             trials: 0,
-            next_check: CHECK_EVERY,
-            passed: vec![0; calibrations],
-            by_lot,
+            before: first,
+            next_check: (first / CHECK_EVERY + 1) * CHECK_EVERY,
+            passed: before.iter().map(passed).collect(),
+            by_lot: model.lot().map_or(Vec::new(), |of| before.iter().map(|words| lots(words, of)).collect()),
         }
     }
 
@@ -173,12 +177,13 @@ impl<'p> Reducer<'p> {
         let Trials::UntilYield { half_width, .. } = self.model.trials else {
             return ControlFlow::Continue(());
         };
-        if self.trials < self.next_check {
+        let trials = self.before + self.trials;
+        if trials < self.next_check {
             return ControlFlow::Continue(());
         }
         self.next_check += CHECK_EVERY;
         let confidence = self.model.confidence;
-        let is_tight = |passed: &u64| yield_is_tight(*passed, self.trials, confidence, half_width);
+        let is_tight = |passed: &u64| yield_is_tight(*passed, trials, confidence, half_width);
         let by_lots = |of: &Lots| of.by_lots().is_tight(confidence, half_width);
         if self.passed.iter().all(is_tight) && self.by_lot.iter().all(by_lots) {
             ControlFlow::Break(())
@@ -200,15 +205,91 @@ impl<'p> Reducer<'p> {
 }
 
 impl Partial {
-    /// The estimates; `None` without trials, or where some are missing between others.
+    /// The estimates; `None` without trials, or where some that share lots are missing between others.
     pub(crate) fn summary(self, model: &Model) -> Option<Summary> {
+        Some(self.settle(model)?.summary(model))
+    }
+
+    /// The results once there are no more trials to add; `None` as for [`Partial::summary`].
+    pub(crate) fn settle(self, model: &Model) -> Option<Settled> {
         let Whole { trials, accumulators, kept_trials, first, others } = self.whole(model)?;
-        let trials = trials.end - trials.start;
-        let all = Estimating { model, trials, kept_trials, plans: accumulators };
         let values: Vec<(Vec<Column>, Vec<Column>)> = first.into_iter().zip(others).collect();
-        let calibration = |(number, values)| all.calibration(number, values);
-        let calibrations = in_parallel(values.into_iter().enumerate().collect(), calibration);
-        Some(Summary { trials, calibrations })
+        let p = PERCENTILES.map(|p| f64::from(p) / 100.0);
+        let plans = accumulators.into_iter().zip(values).collect();
+        let columns = in_parallel(plans, |(plan, (first, others)): (Accumulator, _)| {
+            let columns: Vec<(Column, Column)> = first.into_iter().zip(others).collect();
+            let columns =
+                in_parallel(columns.into_iter().enumerate().collect(), |(column, (first, others))| {
+                    Settling { model, kept_trials, plan: &plan }.column(column, &p, first, others)
+                });
+            (plan, columns)
+        });
+        let (plans, columns) = columns.into_iter().unzip();
+        Some(Settled { trials, plans, columns })
+    }
+}
+
+/// The results of trials, with percentiles beside the values, which can be forgotten then: they take far more room than all else.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(crate) struct Settled {
+    trials: u64,
+    /// `[calibration]`
+    plans: Vec<Accumulator>,
+    /// `[calibration][column]`
+    columns: Vec<Vec<SettledColumn>>,
+}
+
+#[derive(Clone, Debug, Serialize, Deserialize)]
+struct SettledColumn {
+    percentiles: Vec<Estimate>,
+    /// Empty where they are forgotten.
+    values: Column,
+}
+
+impl Settled {
+    /// Forgets the values of the figures: for runs of many designs.
+    pub(crate) fn forget_values(&mut self) {
+        self.columns.iter_mut().flatten().for_each(|column| column.values = Column::new());
+    }
+
+    /// The estimates.
+    pub(crate) fn summary(self, model: &Model) -> Summary {
+        let Settled { trials, plans, columns } = self;
+        let all = Estimating { model, trials, plans };
+        let calibration = |(number, columns)| all.calibration(number, columns);
+        let calibrations = in_parallel(columns.into_iter().enumerate().collect(), calibration);
+        Summary { trials, calibrations }
+    }
+}
+
+/// What percentiles are taken from.
+struct Settling<'p> {
+    model: &'p Model,
+    /// Trials of which values are kept one by one.
+    kept_trials: u64,
+    plan: &'p Accumulator,
+}
+
+impl Settling<'_> {
+    /// A column of the model; `first` are the values that are kept in trial order, `values` the others.
+    fn column(&self, column: usize, p: &[f64], mut first: Column, mut values: Column) -> SettledColumn {
+        let (model, lots) = (self.model, self.plan.by_lot.as_ref());
+        let moments = self.plan.moments(column);
+        if lots.is_none() {
+            values.merge(&std::mem::take(&mut first));
+        } else {
+            values.merge(&first);
+        }
+        let effect = |at: f64| {
+            // In trial order, which lots need.
+            let (first, units) = (first.first(), self.kept_trials);
+            lots.map_or(1.0, |of| of.design_effect(column, first, units, at, model.confidence))
+        };
+        let percentiles = match lots {
+            None => values.percentiles(&moments, p, model.confidence),
+            Some(_) => values.percentiles_by_lots(&moments, p, model.confidence, effect),
+        };
+        SettledColumn { percentiles, values }
     }
 }
 
@@ -216,14 +297,12 @@ impl Partial {
 struct Estimating<'p> {
     model: &'p Model,
     trials: u64,
-    /// Trials of which values are kept one by one.
-    kept_trials: u64,
     /// `[calibration]`
     plans: Vec<Accumulator>,
 }
 
 impl Estimating<'_> {
-    fn calibration(&self, number: usize, (first, others): (Vec<Column>, Vec<Column>)) -> CalibrationSummary {
+    fn calibration(&self, number: usize, columns: Vec<SettledColumn>) -> CalibrationSummary {
         let model = self.model;
         let partial = &self.plans[number];
         let lots = partial.by_lot.as_ref();
@@ -235,29 +314,12 @@ impl Estimating<'_> {
             first_missed: of.first_missed,
             only_missed: of.only_missed,
         });
-        let percentiles: Vec<f64> = PERCENTILES.iter().map(|p| f64::from(*p) / 100.0).collect();
-        let all = model.columns.iter().zip(first).zip(others).enumerate();
-        let figures = in_parallel(all.collect(), |(column, ((of, mut first), mut values))| {
-            let moments = partial.columns[column];
-            let moments = lots.map_or(moments, |lots| lots.column(column, moments));
+        let all = model.columns.iter().zip(columns).enumerate();
+        let figures = all.map(|(column, (of, SettledColumn { percentiles, values }))| {
             let errors = self.small_errors(number, of.point);
-            if lots.is_none() {
-                values.merge(&std::mem::take(&mut first));
-            } else {
-                values.merge(&first);
-            }
-            let effect = |at: f64| {
-                // In trial order, which lots need.
-                let (first, units) = (first.first(), self.kept_trials);
-                lots.map_or(1.0, |of| of.design_effect(column, first, units, at, model.confidence))
-            };
-            let percentiles = match lots {
-                None => values.percentiles(&moments, &percentiles, model.confidence),
-                Some(_) => values.percentiles_by_lots(&moments, &percentiles, model.confidence, effect),
-            };
             FigureSummary {
                 column,
-                moments,
+                moments: partial.moments(column),
                 predicted_mean: errors
                     .and_then(|errors| of.figure.predicted_mean(&model.points[of.point], &errors)),
                 percentiles,
@@ -274,7 +336,7 @@ impl Estimating<'_> {
             misses: self.misses(number),
             families: self.families(number),
             places: self.places(number),
-            figures,
+            figures: figures.collect(),
         }
     }
 

@@ -50,6 +50,7 @@ mod misses;
 mod money;
 mod number;
 pub(crate) mod page;
+mod part_file;
 mod points_text;
 mod refused;
 mod run_csv;
@@ -100,6 +101,7 @@ pub(crate) use json_text::write_json;
 pub(crate) use limit_csv::write_limit_csv;
 pub(crate) use limit_json::limit_json;
 pub(crate) use limit_text::{LimitRun, limit_text};
+pub(crate) use part_file::{Header, read_part, write_part};
 pub(crate) use run_csv::{RunCsv, UnitRows};
 pub(crate) use run_json::run_json;
 #[cfg(feature = "parquet")]

@@ -1,6 +1,7 @@
 //! Exact intervals of a yield: of the probability behind a number of passes.
 
 use super::Estimate;
+use super::estimate::CLOPPER_PEARSON;
 use crate::math::binomial::probability_at_tail;
 
 /// The share of `passed` in `trials` with the exact two-sided interval at `confidence`.
@@ -16,7 +17,7 @@ pub(crate) fn clopper_pearson(passed: u64, trials: u64, confidence: f64) -> Esti
         // So few passes are so many failures.
         high: probability_at_tail(trials.saturating_sub(passed), trials, tail).failure,
         confidence,
-        method: "Clopper-Pearson",
+        method: CLOPPER_PEARSON,
         count: trials,
     }
 }

@@ -1,6 +1,7 @@
 //! The order statistics of one column of results, from parts.
 
 use super::bins::{Bins, PAGE_BYTES};
+use super::estimate::{ORDER_STATISTICS, ORDER_STATISTICS_BY_LOTS, RANGE, RANGE_BY_LOTS};
 use super::moments::finite;
 use super::quantile::{interpolate, put_in_place, ranks};
 use super::{Estimate, Histogram, Moments};
@@ -47,8 +48,6 @@ impl Room {
         kept.max(bins)
     }
 }
-
-const ORDER: &str = "order statistics";
 
 /// The values of a column as far as percentiles need them; what is no finite number is left out.
 ///
@@ -144,8 +143,8 @@ impl Column {
         let mut found = self.estimates(moments, &effective, confidence);
         for of in &mut found {
             of.method = match of.method {
-                ORDER => "order statistics, by lots",
-                _ => "range of all values (too few lots for the confidence asked)",
+                ORDER_STATISTICS => ORDER_STATISTICS_BY_LOTS,
+                _ => RANGE_BY_LOTS,
             };
         }
         found
@@ -172,7 +171,7 @@ impl Column {
                     low: order(low - 1),
                     high: order(high - 1),
                     confidence,
-                    method: ORDER,
+                    method: ORDER_STATISTICS,
                     count,
                 },
                 None => Estimate {
@@ -180,7 +179,7 @@ impl Column {
                     low: min,
                     high: max,
                     confidence: range_confidence(independent, p),
-                    method: "range of all values (too few for the confidence asked)",
+                    method: RANGE,
                     count,
                 },
             }

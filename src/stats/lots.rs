@@ -4,6 +4,7 @@
 //! section 9.7: a ratio of two sums over clusters), so whatever the units of a lot share is in it. A share's interval is that of fewer,
 //! independent units: Korn & Graubard, Survey Methodology 24 (1998), 193-201.
 
+use super::estimate::CLOPPER_PEARSON_BY_LOTS;
 use super::{Estimate, student};
 use crate::math::{beta, normal};
 use serde::{Deserialize, Serialize};
@@ -289,7 +290,7 @@ impl ByLots {
             low,
             high,
             confidence,
-            method: "Clopper-Pearson, by lots",
+            method: CLOPPER_PEARSON_BY_LOTS,
             count: self.units as u64,
         }
     }

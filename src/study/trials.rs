@@ -16,6 +16,13 @@ pub(crate) enum Trials {
     },
 }
 
+impl Trials {
+    /// Whether a run may end before the most trials.
+    pub(crate) fn stops_early(self) -> bool {
+        matches!(self, Trials::UntilYield { .. })
+    }
+}
+
 /// Most trials of one run.
 pub(crate) const MOST_TRIALS: u64 = 1_000_000_000_000;
 

@@ -1,9 +1,9 @@
 //! The designs of a sweep: the study at every point, each read and checked before the first is run.
 
 use super::{Axis, Sweep};
-use crate::decide::{ProgressSink, run_all, with_progress};
+use crate::decide::{DesignRun, ProgressSink, run_all, with_progress};
 use crate::design::{self, Design, DesignError, NoSoundValue};
-use crate::engine::Control;
+use crate::engine::{Control, End};
 use crate::error::Result;
 use crate::io::Amount;
 use crate::model::Model;
@@ -91,20 +91,25 @@ impl Points {
     pub(crate) fn run(&self, control: Control, progress: &mut dyn ProgressSink) -> Result<Option<Sweep>> {
         let most = self.models[0].trials.most().saturating_mul(self.models.len() as u64);
         let (ran, end) = with_progress(progress, most, |advance| run_all(&self.models, control, advance))?;
+        Ok(self.results(ran, end))
+    }
+
+    /// The sweep of what its points ran to, `[model]`; `None` where none has a unit.
+    pub(crate) fn results(&self, ran: Vec<Option<DesignRun>>, end: End) -> Option<Sweep> {
         if ran.iter().all(Option::is_none) {
-            return Ok(None);
+            return None;
         }
         let mut ran = ran.into_iter();
         let all = 0..self.models.len() + self.refused.len();
         let points =
             all.map(|point| if self.refused.contains_key(&point) { None } else { ran.next().flatten() });
-        Ok(Some(Sweep {
+        Some(Sweep {
             axes: self.axes.clone(),
             points: points.collect(),
             refused: self.refused.clone(),
             end,
             confidence: self.models[0].confidence,
-        }))
+        })
     }
 }
 

@@ -30,6 +30,22 @@ pub(crate) fn read_text(path: &Path) -> Result<SourceText> {
     }
 }
 
+/// The bytes of a regular file of any size; `None` where there is none.
+///
+/// # Errors
+/// [`Error::File`] when it cannot be read, [`Error::Part`] when it is no regular file.
+pub(crate) fn read_bytes(path: &Path) -> Result<Option<Vec<u8>>> {
+    match fs::metadata(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+        Ok(is) if !is.is_file() => {
+            return Err(Error::Part { path: path.to_owned(), reason: "it is no regular file".to_owned() });
+        }
+        _ => {}
+    }
+    let failed = |source| Error::File { path: path.to_owned(), doing: "read", source };
+    fs::read(path).map(Some).map_err(failed)
+}
+
 /// The folder that names in a document are relative to: of one that comes from a stream, the current one.
 pub(crate) fn folder_of(document: &Path) -> &Path {
     if document == Path::new(STANDARD_INPUT) || is_descriptor(document) {
