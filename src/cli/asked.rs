@@ -7,6 +7,7 @@ use crate::cli::outputs::Wanted;
 use crate::design::Design;
 use crate::engine::{CHUNK, Control, MOST_THREADS, threads};
 use crate::error::Result;
+pub(super) use crate::io::shell_word;
 use crate::io::{Dimension, quantity, stop};
 use crate::study::{Change, MOST_TRIALS, Parameter, Trials};
 use clap::Args;
@@ -116,14 +117,6 @@ pub(super) fn count_warnings(file: &StudyFile, warnings: usize) {
     say(&format!("{count}; `beamyield check {}` {show}", file.again_with("")));
 }
 
-/// A word, quoted for a shell.
-pub(super) fn shell_word(word: &str) -> String {
-    let is_plain = |c: char| c.is_alphanumeric() || "/._+:@=-".contains(c);
-    let is_option = word.starts_with('-') && word != "-";
-    let needs_none = !word.is_empty() && !is_option && word.chars().all(is_plain);
-    if needs_none { word.to_owned() } else { format!("'{}'", word.replace('\'', r"'\''")) }
-}
-
 type Checked<T> = std::result::Result<T, String>;
 
 fn setting(text: &str) -> Checked<Change> {
@@ -193,22 +186,6 @@ mod tests {
         assert_eq!(setting("shifter.bits = 5").unwrap().to_string(), "shifter.bits=5");
         for text in ["shifter.bits", "shifter.bits=", "=5", "shifter..bits=5"] {
             assert!(setting(text).is_err(), "{text}");
-        }
-    }
-
-    #[test]
-    fn words_are_quoted_for_a_shell() {
-        for (word, typed) in [
-            ("studies/line-64.toml", "studies/line-64.toml"),
-            ("shifter.bits=5", "shifter.bits=5"),
-            ("my study.toml", "'my study.toml'"),
-            ("it's", r"'it'\''s'"),
-            ("-x", "'-x'"),
-            ("-", "-"),
-            ("$HOME", "'$HOME'"),
-            ("", "''"),
-        ] {
-            assert_eq!(shell_word(word), typed);
         }
     }
 }

@@ -91,6 +91,7 @@ commands! {
     Inspect: inspect::InspectCommand,
     Sheet: sheet::SheetCommand,
     Unit: unit::UnitCommand,
+    Jobs: jobs::JobsCommand,
     Schema: schema::SchemaCommand,
     Completions: completions::CompletionsCommand,
     Man: man::ManCommand,

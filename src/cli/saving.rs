@@ -2,14 +2,13 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs;
-use crate::cli::page::typed;
 use crate::cli::progress::Progress;
 use crate::decide::{Job, Keeper, Part, ProgressSink, Shard, Values, build, whole};
 use crate::design::Design;
 use crate::engine::{End, Outcomes};
 use crate::error::{Error, Result};
 use crate::io::file::{Log, read_log};
-use crate::io::{Destination, Output, inert};
+use crate::io::{Destination, Output, inert, typed};
 use crate::model::Model;
 use crate::report::{Header, read_part, write_part};
 use crate::study::Trials;

@@ -18,6 +18,8 @@ pub(crate) mod machine;
 pub(crate) mod place;
 pub(crate) mod quantity;
 mod read;
+#[cfg(feature = "program")]
+mod shell;
 pub(crate) mod stop;
 pub(crate) mod suggest;
 pub(crate) mod table;
@@ -38,6 +40,8 @@ pub(crate) use key::keys;
 pub(crate) use key::{Accepts, Declared, Key, Keys, Takes, written};
 pub(crate) use place::{Place, as_toml};
 pub(crate) use quantity::Dimension;
+#[cfg(feature = "program")]
+pub(crate) use shell::{shell_word, typed};
 pub(crate) use table::{Check, Document, Table};
 pub(crate) use takes::{Count, Difference, Flag, List, Nested, Optional, Or, Quantity, Special, Text, Word};
 pub(crate) use touchstone::TwoPort;

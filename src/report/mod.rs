@@ -39,6 +39,7 @@ mod inspect_tried_text;
 mod inspect_verdict;
 mod inspect_words;
 mod inspection_text;
+pub(crate) mod jobs;
 mod json_parts;
 mod json_text;
 mod limit_csv;

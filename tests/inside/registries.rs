@@ -127,7 +127,7 @@ const fn registry(
     Registry { list, file, folder, kinds, is_of_studies: true }
 }
 
-const REGISTRIES: [Registry; 9] = [
+const REGISTRIES: [Registry; 10] = [
     registry("blocks", "Block", "chain/mod.rs", "chain"),
     registry("layouts", "Layout", "array/layout/mod.rs", "array/layout"),
     registry("tapers", "Taper", "array/taper/mod.rs", "array/taper"),
@@ -137,6 +137,10 @@ const REGISTRIES: [Registry; 9] = [
     registry("alignments", "OverTheAir", "bench/align.rs", "bench/align"),
     registry("figures", "Figure", "figure/mod.rs", "figure"),
     Registry { is_of_studies: false, ..registry("commands", "Commands", "cli/mod.rs", "cli") },
+    Registry {
+        is_of_studies: false,
+        ..registry("schedulers", "Scheduler", "report/jobs/mod.rs", "report/jobs")
+    },
 ];
 
 /// A file that names kinds of a list for good: the list, the file, the kinds, and why.
@@ -188,7 +192,9 @@ const ROLES: &[Role] = &[
     ("distributions", "inspection/moments.rs", "sampled", "what an inspection makes of lots"),
     ("distributions", "random/inspected.rs", "sampled", "what an inspection makes of lots"),
     ("layouts", "report/page/axis.rs", "linear", "the scale of an axis"),
+    ("commands", "cli/jobs.rs", "run sweep", "the commands that can be split"),
     ("tapers", "array/layout/positions.rs", "csv", "the key of a file"),
+    ("tapers", "cli/jobs.rs", "csv", "the option of an output"),
     ("tapers", "chain/state_table/read.rs", "csv", "the key of a file"),
     ("tapers", "random/distribution/empirical.rs", "csv", "the key of a file"),
 ];

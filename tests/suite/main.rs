@@ -15,6 +15,8 @@ mod failing;
 mod folder;
 mod inspect;
 mod inspected;
+#[cfg(unix)]
+mod jobs;
 mod laws;
 mod layering;
 mod layouts;

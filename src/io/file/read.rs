@@ -34,6 +34,7 @@ pub(crate) fn read_text(path: &Path) -> Result<SourceText> {
 ///
 /// # Errors
 /// [`Error::File`] when it cannot be read, [`Error::Part`] when it is no regular file.
+#[cfg(feature = "program")]
 pub(crate) fn read_bytes(path: &Path) -> Result<Option<Vec<u8>>> {
     match fs::metadata(path) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
