@@ -8,7 +8,7 @@ use crate::design::Design;
 use crate::engine::{End, Outcomes};
 use crate::error::{Error, Result};
 use crate::io::file::{Log, read_log};
-use crate::io::{Destination, Output, inert, typed};
+use crate::io::{Destination, Dimension, Output, inert, quantity, typed};
 use crate::model::Model;
 use crate::report::{Header, read_part, write_part};
 use crate::study::Trials;
@@ -16,26 +16,28 @@ use clap::Args;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-/// Least time between two saves.
-const EVERY: Duration = Duration::from_secs(30);
 /// Saving takes no more than one part in so many of the time.
 const SHARE: u32 = 100;
 
 /// Saved and shared work.
-#[derive(Clone, Debug, Default, Args)]
+#[derive(Clone, Debug, Args)]
 pub(super) struct Saving {
     /// Save what is done in this file; the same command goes on from it
     #[arg(long, value_name = "FILE")]
     pub resume: Option<PathBuf>,
+    /// Time between two saves at least
+    #[arg(long, value_name = "TIME", value_parser = time, default_value = "30 s", requires = "resume")]
+    pub save_every: Duration,
     /// Do one share of the work, such as 3/8, for `beamyield merge`
     #[arg(long, value_name = "I/K", value_parser = shard, requires = "resume")]
     pub shard: Option<Shard>,
 }
 
 /// Options of a command that a merge does not repeat, and whether a value follows.
-const LEFT_OUT: [(&str, bool); 9] = [
+const LEFT_OUT: [(&str, bool); 10] = [
     ("--resume", true),
     ("--shard", true),
+    ("--save-every", true),
     ("--keep-units", false),
     ("--threads", true),
     ("--json", true),
@@ -44,6 +46,12 @@ const LEFT_OUT: [(&str, bool); 9] = [
     ("--report", true),
     ("--require-yield", true),
 ];
+
+fn time(text: &str) -> std::result::Result<Duration, String> {
+    let seconds = quantity::parse(text, Dimension::Time).ok();
+    let time = seconds.filter(|of| *of > 0.0).and_then(|of| Duration::try_from_secs_f64(of).ok());
+    time.ok_or_else(|| "expected a time above 0, such as \"30 s\" or \"5 min\"".to_owned())
+}
 
 fn shard(text: &str) -> std::result::Result<Shard, String> {
     let numbers = text.split_once('/').and_then(|(i, k)| Some((i.parse().ok()?, k.parse().ok()?)));
@@ -75,7 +83,7 @@ pub(super) fn as_one(command: &[String]) -> Vec<String> {
     let mut words = std::env::args_os().skip(1).map(|word| word.to_string_lossy().into_owned());
     let mut all: Vec<String> = command.iter().map(|word| typed(word)).collect();
     while let Some(word) = words.next() {
-        let outputs = LEFT_OUT[4..].iter().map(|(option, _)| *option);
+        let outputs = LEFT_OUT[5..].iter().map(|(option, _)| *option);
         for option in outputs {
             if word == option {
                 all.extend([typed(&word), typed(&words.next().unwrap_or_default())]);
@@ -207,7 +215,8 @@ impl Saving {
             None => (Part::default(), None),
             Some(path) => {
                 let shard = self.shard.map(|of| [of.number, of.of]);
-                let (part, file) = SavedPart::open(path, Header { shard, ..header }, keeps_units)?;
+                let (part, file) =
+                    SavedPart::open(path, Header { shard, ..header }, keeps_units, self.save_every)?;
                 (part, Some(file))
             }
         };
@@ -246,11 +255,17 @@ struct SavedPart {
     path: PathBuf,
     header: Header,
     units: Option<Log>,
+    every: Duration,
     next: Instant,
 }
 
 impl SavedPart {
-    fn open(path: &Path, mut header: Header, keeps_units: bool) -> Result<(Part, SavedPart)> {
+    fn open(
+        path: &Path,
+        mut header: Header,
+        keeps_units: bool,
+        every: Duration,
+    ) -> Result<(Part, SavedPart)> {
         let refuse = |reason: String| Err(Error::Part { path: path.to_owned(), reason });
         let (mut part, mut kept) = (Part::default(), 0);
         if let Some((before, saved)) = read_part(path)? {
@@ -279,8 +294,8 @@ impl SavedPart {
         destination.open()?;
         let units = keeps_units.then(|| Log::open(&units_beside(path), kept)).transpose()?;
         header.units_bytes = units.as_ref().map(|_| kept);
-        let next = Instant::now() + EVERY;
-        Ok((part, SavedPart { path: path.to_owned(), header, units, next }))
+        let next = Instant::now() + every;
+        Ok((part, SavedPart { path: path.to_owned(), header, units, every, next }))
     }
 
     fn save(&mut self, part: &Part, is_done: bool) -> Result<()> {
@@ -291,7 +306,7 @@ impl SavedPart {
         }
         self.header.is_done = is_done;
         write_part(Destination::at(&self.path)?.open()?, &mut self.header, part)?;
-        self.next = Instant::now() + EVERY.max(begun.elapsed() * SHARE);
+        self.next = Instant::now() + self.every.max(begun.elapsed() * SHARE);
         Ok(())
     }
 }
