@@ -30,6 +30,7 @@ mod parquet;
 mod pointing_shift;
 mod program;
 mod refused;
+mod saving;
 mod schema;
 mod signals;
 #[cfg(unix)]
