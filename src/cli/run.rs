@@ -78,7 +78,7 @@ impl Execute for RunCommand {
         if let Some(shard) = self.saving.shard {
             return done.end_of(shard, models);
         }
-        if let (Some(path), Some(header)) = (&self.saving.resume, &done.header) {
+        if let (Some(path), Some(header), true) = (&self.saving.resume, &done.header, keeps_units) {
             let places = &mut work.places;
             each_unit(path, header, |outcomes| rows.take(places, |rows| rows.take(&model, outcomes)))?;
         }
