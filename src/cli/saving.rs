@@ -220,6 +220,7 @@ impl Saving {
                 (part, Some(file))
             }
         };
+        let is_begun = part.trials() > 0;
         progress.begin(total);
         let mut keeper = Working {
             done: part.trials(),
@@ -229,8 +230,8 @@ impl Saving {
             is_done: &|part| is_done(part, &jobs, models),
         };
         // From the beginning on the file shows that this is under way.
-        let end =
-            keeper.save(&part).and_then(|()| build(models, &jobs, values, &mut part, control, &mut keeper));
+        let begun = if is_begun { Ok(()) } else { keeper.save(&part) };
+        let end = begun.and_then(|()| build(models, &jobs, values, &mut part, control, &mut keeper));
         progress.end();
         Ok(Done { part, end: end?, header: saved.map(|of| of.header) })
     }

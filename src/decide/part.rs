@@ -101,9 +101,6 @@ pub(crate) fn build(
                 part.settle(design, model);
             }
         }
-        if how == End::Tight {
-            end = End::Tight;
-        }
         let is_stopped = control.interrupt.load(Ordering::Relaxed) && how == End::Interrupted;
         if is_stopped {
             end = End::Interrupted;
@@ -114,7 +111,9 @@ pub(crate) fn build(
         }
     }
     keeper.save(part)?;
-    Ok(end)
+    let is_tight =
+        end == End::Done && part.designs.values().all(|of| of.is_tight) && models[0].trials.stops_early();
+    Ok(if is_tight && !part.designs.is_empty() { End::Tight } else { end })
 }
 
 /// Designs that follow each other and lack the same trials, and those trials.

@@ -20,6 +20,7 @@ mod places;
 mod propagate;
 mod recorder;
 mod run;
+mod settled;
 mod sharing;
 mod simulated_bench;
 mod steer;
@@ -46,10 +47,11 @@ pub use run::End;
 pub(crate) use run::{Finish, Leg, Together, accumulate, run, run_leg, run_together};
 #[cfg(test)]
 pub(crate) use run::{Watch, run_by};
+pub(crate) use settled::Settled;
 pub(crate) use step_times::step_times;
 pub use step_times::{STEPS, StepTimes};
 pub(crate) use summary::{
-    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Settled, Summary,
+    CalibrationSummary, FigureSummary, LimitSummary, MissSummary, PERCENTILES, PlaceSummary, Summary,
 };
 pub(crate) use threads::{MOST_THREADS, Pool, in_parallel, threads};
 pub use trial::LANES;

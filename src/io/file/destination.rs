@@ -101,7 +101,13 @@ impl Destination {
     /// [`Error::Output`].
     pub(crate) fn keep_off(&self, inputs: &[impl AsRef<Path>]) -> Result<()> {
         let own = self.identity();
-        let is_own = |input: &Path| own.is_some() && of_input(input) == own;
+        // One that is not there yet is known by its folder and name.
+        let is_new =
+            |input: &Path| !input.exists() && Destination::at(input).is_ok_and(|of| self.is_same(&of));
+        let is_own = |input: &Path| match &self.kind {
+            Kind::New { .. } => is_new(input),
+            _ => own.is_some() && of_input(input) == own,
+        };
         if inputs.iter().any(|input| is_own(input.as_ref())) {
             let reason = "it is an input of this very run".to_owned();
             return Err(Error::Output { path: self.asked.clone(), reason });
