@@ -14,14 +14,14 @@ use clap::{Args, Parser};
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// Report the shares of a run or a sweep as one
+/// Report the shards of a run or a sweep as one
 #[derive(Debug, Args)]
 #[command(next_line_help = true, after_help = NOTES)]
 pub(super) struct MergeCommand {
-    /// Files that shares were saved in, or folders of them: all *.part there
+    /// Files that shards were saved in, or folders of them: all *.part there
     #[arg(required = true, value_name = "PART")]
     parts: Vec<PathBuf>,
-    /// Report what is there, though shares are missing or unfinished
+    /// Report what is there, though shards are missing or unfinished
     #[arg(long)]
     partial: bool,
     /// Write the results to this file as JSON; - is standard output
@@ -49,21 +49,21 @@ pub(super) struct MergeCommand {
 
 const NOTES: &str = "\
 The results are those of one process, byte for byte but for the time it took.
-The study is read again, from where the shares read it. Shares of different
+The study is read again, from where the shards read it. Shares of different
 runs, and two of the same number, are refused.";
 
 impl Execute for MergeCommand {
-    const EXAMPLES: &'static [&'static str] = &["beamyield merge shares --json yield.json"];
+    const EXAMPLES: &'static [&'static str] = &["beamyield merge shards --json yield.json"];
 
     fn run(&self) -> Result<()> {
         let parts = Parts::read(&self.parts, self.partial)?;
         let words = std::iter::once("beamyield").chain(parts.command().iter().map(String::as_str));
         let read = Arguments::try_parse_from(words)
-            .map_err(|wrong| refuse(&format!("the command of the shares: {wrong}")))?;
+            .map_err(|wrong| refuse(&format!("the command of the shards: {wrong}")))?;
         match read.command {
             Commands::Run(run) => run.writing_to(self).merge(&parts),
             Commands::Sweep(sweep) => sweep.writing_to(self)?.merge(&parts),
-            _ => Err(refuse("the shares are of no run and of no sweep")),
+            _ => Err(refuse("the shards are of no run and of no sweep")),
         }
     }
 }
@@ -92,7 +92,7 @@ fn refuse(message: &str) -> Error {
     Error::Input(format!("error: {}\n", inert(message.trim_end())))
 }
 
-/// The files of shares that belong together, in order.
+/// The files of shards that belong together, in order.
 pub(super) struct Parts {
     files: Vec<(PathBuf, Header)>,
     /// Whether all of the work is done.
@@ -125,7 +125,7 @@ impl Parts {
         }
         for two in files.windows(2) {
             if let (Some([number, of]), true) = (two[0].1.shard, two[0].1.shard == two[1].1.shard) {
-                let reason = format!("share {number}/{of} is in {} as well", two[0].0.display());
+                let reason = format!("shard {number}/{of} is in {} as well", two[0].0.display());
                 return Err(Error::Part { path: two[1].0.clone(), reason });
             }
         }
@@ -140,7 +140,7 @@ impl Parts {
         Ok(Parts { files, is_whole })
     }
 
-    /// The words of the command that the shares belong to.
+    /// The words of the command that the shards belong to.
     pub(super) fn command(&self) -> &[String] {
         &self.files[0].1.command
     }
@@ -150,7 +150,7 @@ impl Parts {
         self.files.iter().flat_map(|(path, _)| [path.clone(), units_beside(path)]).collect()
     }
 
-    /// Compares the shares with what their command asks for now.
+    /// Compares the shards with what their command asks for now.
     pub(super) fn check(&self, now: &Header) -> Result<()> {
         let (path, header) = &self.files[0];
         match header.differs(&Header { shard: header.shard, ..now.clone() }) {
@@ -159,15 +159,15 @@ impl Parts {
         }
     }
 
-    /// Refuses shares that keep no units.
+    /// Refuses shards that keep no units.
     pub(super) fn need_units(&self) -> Result<()> {
         let lacks = |(_, header): &&(PathBuf, Header)| header.units_bytes.is_none() && header.trials_done > 0;
         let Some((path, _)) = self.files.iter().find(lacks) else { return Ok(()) };
-        let reason = "it keeps no units to write: run the shares with --keep-units".to_owned();
+        let reason = "it keeps no units to write: run the shards with --keep-units".to_owned();
         Err(Error::Part { path: path.clone(), reason })
     }
 
-    /// Merges the results of all shares, one after the other.
+    /// Merges the results of all shards, one after the other.
     pub(super) fn merge(&self, models: &[Model]) -> Result<Done> {
         let mut all = Part::default();
         for (path, _) in &self.files {
@@ -218,7 +218,7 @@ fn is_part(path: &Path) -> bool {
     path.extension().is_some_and(|of| of == "part") && !is_hidden
 }
 
-/// Which shares are missing and which unfinished, in words.
+/// Which shards are missing and which unfinished, in words.
 fn lacking(files: &[(PathBuf, Header)]) -> Vec<String> {
     let of = files[0].1.shard.map_or(1, |[_, of]| of);
     let has = |number: u64| files.iter().any(|(_, header)| header.shard.is_none_or(|[own, _]| own == number));
@@ -228,11 +228,11 @@ fn lacking(files: &[(PathBuf, Header)]) -> Vec<String> {
     let unfinished: Vec<String> = unfinished
         .map(|(path, header)| {
             let units = header.trials_done;
-            let share = header.shard.map_or("all".to_owned(), |[number, of]| format!("{number}/{of}"));
-            format!("{share} ({units} units, {})", path.display())
+            let shard = header.shard.map_or("all".to_owned(), |[number, of]| format!("{number}/{of}"));
+            format!("{shard} ({units} units, {})", path.display())
         })
         .collect();
     let words = [("missing", missing), ("unfinished", unfinished)];
-    let named = words.into_iter().filter(|(_, shares)| !shares.is_empty());
-    named.map(|(what, shares)| format!("{what} shares: {}", shares.join(", "))).collect()
+    let named = words.into_iter().filter(|(_, shards)| !shards.is_empty());
+    named.map(|(what, shards)| format!("{what} shards: {}", shards.join(", "))).collect()
 }

@@ -28,7 +28,7 @@ pub(super) struct RunCommand {
     asked: Asked,
     #[command(flatten)]
     saving: Saving,
-    /// Keep every unit beside the share, so that a merge can write them all
+    /// Keep every unit beside the shard, so that a merge can write them all
     #[arg(long, requires = "shard")]
     keep_units: bool,
     /// Write every unit to this file as CSV; - is standard output
@@ -87,7 +87,7 @@ impl Execute for RunCommand {
 }
 
 impl RunCommand {
-    /// The outputs that a share of the work does not have.
+    /// The outputs that a shard of the work does not have.
     fn outputs(&self) -> [(&'static str, bool); 5] {
         [
             ("--json", self.asked.json.is_some()),

@@ -1,4 +1,4 @@
-//! The options by which work is saved while it is done: gone on with after a stop, or done in shares by several machines.
+//! The options by which work is saved while it is done: gone on with after a stop, or done in shards by several machines.
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs;
@@ -28,7 +28,7 @@ pub(super) struct Saving {
     /// Time between two saves at least
     #[arg(long, value_name = "TIME", value_parser = time, default_value = "30 s", requires = "resume")]
     pub save_every: Duration,
-    /// Do one share of the work, such as 3/8, for `beamyield merge`
+    /// Do one shard of the work, such as 3/8, for `beamyield merge`
     #[arg(long, value_name = "I/K", value_parser = shard, requires = "resume")]
     pub shard: Option<Shard>,
 }
@@ -57,7 +57,7 @@ fn shard(text: &str) -> std::result::Result<Shard, String> {
     let numbers = text.split_once('/').and_then(|(i, k)| Some((i.parse().ok()?, k.parse().ok()?)));
     match numbers {
         Some((number, of)) if (1..=of).contains(&number) && of <= 1_000_000 => Ok(Shard { number, of }),
-        _ => Err("expected the number of the share and how many there are, from 1/K to K/K, such as 3/8"
+        _ => Err("expected the number of the shard and how many there are, from 1/K to K/K, such as 3/8"
             .to_owned()),
     }
 }
@@ -152,19 +152,19 @@ pub(super) struct Done {
 }
 
 impl Done {
-    /// Ends a share of the work.
+    /// Ends a shard of the work.
     pub(super) fn end_of(&self, shard: Shard, models: &[Model]) -> Result<()> {
         let (done, jobs) = (self.part.trials(), shard.jobs(models));
         let all: u64 = jobs.iter().map(|job| job.trials.end - job.trials.start).sum();
         let Shard { number, of } = shard;
         if !is_done(&self.part, &jobs, models) {
             let stopped = format!(
-                "stopped after {done} of {all} units of share {number}/{of}; the same command goes on"
+                "stopped after {done} of {all} units of shard {number}/{of}; the same command goes on"
             );
             return Err(Error::Interrupted(stopped));
         }
         let text = format!(
-            "Share {number} of {of} is done: {done} units. `beamyield merge` reports all shares together.\n"
+            "Shard {number} of {of} is done: {done} units. `beamyield merge` reports all shards together.\n"
         );
         outputs::write(Output::stdout(), &text)
     }
@@ -176,7 +176,7 @@ impl Saving {
         self.resume.iter().flat_map(|path| [path.clone(), units_beside(path)]).collect()
     }
 
-    /// Refuses what a share of the work cannot do.
+    /// Refuses what a shard of the work cannot do.
     pub(super) fn refuse(&self, asked: &Asked, outputs: &[(&str, bool)]) -> Result<()> {
         if self.shard.is_none() {
             return Ok(());
@@ -185,12 +185,12 @@ impl Saving {
         let given = outputs.iter().find(|(_, is_given)| *is_given);
         if let Some((option, _)) = given {
             return refuse(format!(
-                "one share of the work has no results of its own: give {option} to `beamyield merge`"
+                "one shard of the work has no results of its own: give {option} to `beamyield merge`"
             ));
         }
         if asked.file.study == Path::new("-") {
             return refuse(
-                "a merge reads the study again: give a share the study's file, not standard input".into(),
+                "a merge reads the study again: give a shard the study's file, not standard input".into(),
             );
         }
         Ok(())
@@ -325,12 +325,8 @@ impl Keeper for Working<'_> {
     fn take(&mut self, outcomes: &[Outcomes]) -> Result<()> {
         match self.saved.as_mut().and_then(|saved| saved.units.as_mut()) {
             Some(units) => {
-                let failed = |error| Error::File {
-                    path: PathBuf::new(),
-                    doing: "write",
-                    source: std::io::Error::other(error),
-                };
-                units.add(&postcard::to_stdvec(&outcomes[0]).map_err(failed)?)?;
+                let record = postcard::to_stdvec(&outcomes[0]);
+                units.add(&record.map_err(|error| units.failure(std::io::Error::other(error)))?)?;
             }
             None => (self.take)(outcomes)?,
         }

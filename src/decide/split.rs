@@ -13,7 +13,7 @@ pub(crate) struct Job {
     pub trials: Range<u64>,
 }
 
-/// One of several shares of the same work.
+/// One of several shards of the same work.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Shard {
     /// Its number, from 1.

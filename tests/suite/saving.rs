@@ -146,53 +146,53 @@ fn killed_at_any_moment_it_goes_on_to_the_same_bytes() {
     assert!(kills >= wanted && disturbed >= wanted / 20);
 }
 
-/// By any number of shares, in any order, some done twice.
+/// By any number of shards, in any order, some done twice.
 #[test]
-fn shares_merge_to_the_bytes_of_one_process() {
-    let mut stream = stream("shares");
+fn shards_merge_to_the_bytes_of_one_process() {
+    let mut stream = stream("shards");
     for (work, trials) in [(RUN, "1000"), (SWEEP, "200"), (RUN, "130"), (SWEEP, "700")] {
         let trials = ["--trials", trials];
         let expected = work.at_once(SMALL, &trials);
         let of = stream.random_range(2..=40_u64);
         let folder = Folder::with(SMALL);
-        std::fs::create_dir(folder.path().join("shares")).expect("a folder");
+        std::fs::create_dir(folder.path().join("shards")).expect("a folder");
         let mut numbers: Vec<u64> = (1..=of).collect();
         (1..numbers.len()).for_each(|at| numbers.swap(at, stream.random_range(0..=at)));
         numbers.extend_from_within(..2);
         let keeps = work.outputs == OF_RUN;
         for number in numbers {
-            let (share, file) = (format!("{number}/{of}"), format!("shares/{number}.part"));
-            let saved = ["--shard", &share, "--resume", &file, "--keep-units"];
+            let (shard, file) = (format!("{number}/{of}"), format!("shards/{number}.part"));
+            let saved = ["--shard", &shard, "--resume", &file, "--keep-units"];
             let saved = if keeps { &saved[..] } else { &saved[..4] };
             folder.done(&work.words(&[&trials, saved].concat()));
         }
-        let text = folder.done(&[&["merge", "shares"], work.outputs].concat());
-        work.written(&folder, &text).is(&expected, &format!("{of} shares"));
+        let text = folder.done(&[&["merge", "shards"], work.outputs].concat());
+        work.written(&folder, &text).is(&expected, &format!("{of} shards"));
 
         // One missing, one of another seed, one twice.
-        let last = format!("shares/{of}.part");
+        let last = format!("shards/{of}.part");
         let moved = folder.path().join("elsewhere");
         std::fs::rename(folder.path().join(&last), &moved).expect("a file");
-        let missing = folder.refused(&["merge", "shares"]);
-        assert!(missing.contains(&format!("missing shares: {of}/{of}")), "{missing}");
-        let partial = folder.run(&["merge", "shares", "--partial"]);
+        let missing = folder.refused(&["merge", "shards"]);
+        assert!(missing.contains(&format!("missing shards: {of}/{of}")), "{missing}");
+        let partial = folder.run(&["merge", "shards", "--partial"]);
         assert_eq!(partial.code, Some(0), "{}", partial.err);
         assert!(
-            partial.err.contains(&format!("partial results: missing shares: {of}/{of}")),
+            partial.err.contains(&format!("partial results: missing shards: {of}/{of}")),
             "{}",
             partial.err
         );
-        let share = format!("{of}/{of}");
+        let shard = format!("{of}/{of}");
         folder.done(
-            &work.words(&[&trials[..], &["--shard", &share, "--resume", &last, "--seed", "4"]].concat()),
+            &work.words(&[&trials[..], &["--shard", &shard, "--resume", &last, "--seed", "4"]].concat()),
         );
-        let other = folder.refused(&["merge", "shares"]);
+        let other = folder.refused(&["merge", "shards"]);
         assert!(other.contains("its seed is 4, here it is 3") && other.contains(&last), "{other}");
         std::fs::rename(&moved, folder.path().join(&last)).expect("a file");
-        let copy = folder.path().join("shares/copy.part");
+        let copy = folder.path().join("shards/copy.part");
         std::fs::copy(folder.path().join(&last), copy).expect("a copy");
-        let twice = folder.refused(&["merge", "shares"]);
-        assert!(twice.contains(&format!("share {of}/{of} is in ")), "{twice}");
+        let twice = folder.refused(&["merge", "shards"]);
+        assert!(twice.contains(&format!("shard {of}/{of} is in ")), "{twice}");
     }
 }
 
@@ -210,7 +210,7 @@ fn partial_results_are_those_of_the_units_that_are_there() {
     let files = ["1.part", "3.part", "5.part"];
     folder.done(&[&["merge"], &files[..], &["--partial", "--json", "out.json", "--quiet"]].concat());
     let found = folder.json("out.json");
-    // 16 chunks of 64 units: the second share has chunks 3 to 5, the fourth 9 to 11.
+    // 16 chunks of 64 units: the second shard has chunks 3 to 5, the fourth 9 to 11.
     let is_there = |unit: u64| !(192..384).contains(&unit) && !(576..768).contains(&unit);
     let text = whole.read("units.csv");
     let rows: Vec<Vec<&str>> = text.lines().skip(1).map(|line| line.split(',').collect()).collect();

@@ -1,6 +1,6 @@
 //! A file that records are only added to.
 
-use std::fs::{File, OpenOptions};
+use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, BufReader, BufWriter, Read, Seek, SeekFrom, Write};
 use std::path::{Path, PathBuf};
 
@@ -25,6 +25,11 @@ impl Log {
         let failed = |source| Error::File { path: path.to_owned(), doing: "write", source };
         let open = OpenOptions::new().write(true).create(true).truncate(false).open(path);
         let mut file = open.map_err(failed)?;
+        // Held as long as it is open: a task that is started again may meet the one that it replaces. Not every file system has locks.
+        if matches!(file.try_lock(), Err(TryLockError::WouldBlock)) {
+            let reason = "another process is writing to it".to_owned();
+            return Err(Error::Part { path: path.to_owned(), reason });
+        }
         let there = file.metadata().map_err(failed)?.len();
         if there < bytes {
             let reason = format!("it has {there} bytes, and the part that it belongs to counts on {bytes}");
@@ -58,7 +63,8 @@ impl Log {
         Ok(self.bytes)
     }
 
-    fn failure(&self, source: io::Error) -> Error {
+    /// The error of a record that cannot be added.
+    pub(crate) fn failure(&self, source: io::Error) -> Error {
         Error::File { path: self.path.clone(), doing: "write", source }
     }
 }
