@@ -111,9 +111,9 @@ pub(crate) fn build(
         }
     }
     keeper.save(part)?;
-    let is_tight =
-        end == End::Done && part.designs.values().all(|of| of.is_tight) && models[0].trials.stops_early();
-    Ok(if is_tight && !part.designs.is_empty() { End::Tight } else { end })
+    let stops_early = models.first().is_some_and(|model| model.trials.stops_early());
+    let is_tight = stops_early && !part.designs.is_empty() && part.designs.values().all(|of| of.is_tight);
+    Ok(if end == End::Done && is_tight { End::Tight } else { end })
 }
 
 /// Designs that follow each other and lack the same trials, and those trials.

@@ -52,7 +52,7 @@ impl Study {
         part.partial.merge(&model, other.partial)
     }
 
-    /// The estimates of a part; `None` without units, or where some are missing between others.
+    /// The estimates of a part; `None` without units, or where units that share lots are missing between others.
     ///
     /// # Errors
     /// When it is of another study, other plans or another seed.
