@@ -12,7 +12,7 @@ use std::ops::Range;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
-/// Designs that run side by side: enough to shard nearly all common work, few enough that an interrupted run has complete results and
+/// Designs that run side by side: enough to share nearly all common work, few enough that an interrupted run has complete results and
 /// that memory stays small.
 const AT_ONCE: usize = 8;
 
@@ -238,7 +238,7 @@ impl Part {
         Ok(())
     }
 
-    /// The results of all designs; `None` of one without trials, or where some that shard lots are missing between others.
+    /// The results of all designs; `None` of one without trials, or where some that share lots are missing between others.
     pub(crate) fn into_runs(self, models: &[Model]) -> Vec<Option<DesignRun>> {
         let mut designs = self.designs;
         let of = |(number, model): (usize, &Model)| {
