@@ -115,7 +115,7 @@ impl RunCommand {
         is_whole: bool,
     ) -> Result<()> {
         let control = self.asked.control()?;
-        let ran = done.part.into_runs(slice::from_ref(model)).pop().flatten();
+        let ran = done.part.into_runs(slice::from_ref(model), control)?.pop().flatten();
         let Some(DesignRun { summary, passes, .. }) = ran else {
             return Err(nothing_yet("the first unit was done"));
         };

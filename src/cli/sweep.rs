@@ -9,7 +9,7 @@ use crate::cli::vary::vary;
 use crate::cli::work::{Work, nothing_yet, partial};
 use crate::decide::{Points, Values, Vary};
 use crate::design::Design;
-use crate::engine::End;
+use crate::engine::{Control, End};
 use crate::error::Result;
 use crate::report::page::sweep_page;
 use crate::report::{SweepRun, sweep_json, sweep_text, write_sweep_csv};
@@ -68,7 +68,7 @@ impl Execute for SweepCommand {
         if let Some(shard) = self.saving.shard {
             return done.end_of(shard, &points.models);
         }
-        conclude(work, &points, done, true)
+        conclude(work, &points, done, self.asked.control()?, true)
     }
 }
 
@@ -93,7 +93,7 @@ impl SweepCommand {
         work.words = saving::as_one(parts.command());
         work.begin(opened.warnings(&opened.model()).len());
         let done = parts.merge(&points.models)?;
-        conclude(work, &points, done, false)
+        conclude(work, &points, done, self.asked.control()?, false)
     }
 
     /// Takes where a merge writes to.
@@ -107,8 +107,8 @@ impl SweepCommand {
 }
 
 /// Reports what is done of a sweep. With `is_whole` an end before all units is an error.
-fn conclude(work: Work, points: &Points, done: Done, is_whole: bool) -> Result<()> {
-    let Some(sweep) = points.results(done.part.into_runs(&points.models), done.end) else {
+fn conclude(work: Work, points: &Points, done: Done, control: Control, is_whole: bool) -> Result<()> {
+    let Some(sweep) = points.results(done.part.into_runs(&points.models, control)?, done.end) else {
         return Err(nothing_yet("the first unit was done"));
     };
     let (seconds, warnings) = (work.seconds(), work.warnings);

@@ -29,7 +29,7 @@ pub(crate) fn run_all(
     let mut part = Part::default();
     let mut keeper = Counting { done: 0, progress };
     let end = build(models, &split::whole(models), Values::Forgotten, &mut part, control, &mut keeper)?;
-    Ok((part.into_runs(models), end))
+    Ok((part.into_runs(models, control)?, end))
 }
 
 /// Reports progress, and keeps nothing.

@@ -3,7 +3,7 @@
 
 use crate::decide::split::Job;
 use crate::decide::{DesignRun, PassCollector, Passes};
-use crate::engine::{CannotMerge, Control, End, Leg, Outcomes, Partial, Settled, run_leg};
+use crate::engine::{CannotMerge, Control, End, Leg, Outcomes, Partial, Pool, Settled, run_leg};
 use crate::error::Error;
 use crate::model::Model;
 use serde::{Deserialize, Serialize};
@@ -83,6 +83,7 @@ pub(crate) fn build(
     keeper: &mut dyn Keeper,
 ) -> Result<End, Error> {
     let mut end = End::Done;
+    let pool = Pool::new(control.threads)?;
     while let Some((designs, trials)) = next(models, jobs, part) {
         let group = &models[designs.clone()];
         let stops_early = models[0].trials.stops_early();
@@ -95,12 +96,14 @@ pub(crate) fn build(
             keeper.take(outcomes)
         })?;
         let done = partials.into_iter().zip(collected);
-        for ((design, model), (partial, collected)) in designs.zip(group).zip(done) {
-            part.add(design, model, partial, &collected, how == End::Tight);
-            if values == Values::Forgotten {
-                part.settle(design, model);
+        pool.install(|| {
+            for ((design, model), (partial, collected)) in designs.zip(group).zip(done) {
+                part.add(design, model, partial, &collected, how == End::Tight);
+                if values == Values::Forgotten {
+                    part.settle(design, model);
+                }
             }
-        }
+        });
         let is_stopped = control.interrupt.load(Ordering::Relaxed) && how == End::Interrupted;
         if is_stopped {
             end = End::Interrupted;
@@ -239,7 +242,13 @@ impl Part {
     }
 
     /// The results of all designs; `None` of one without trials, or where some that share lots are missing between others.
-    pub(crate) fn into_runs(self, models: &[Model]) -> Vec<Option<DesignRun>> {
+    ///
+    /// Errors: threads that cannot be started.
+    pub(crate) fn into_runs(
+        self,
+        models: &[Model],
+        control: Control,
+    ) -> Result<Vec<Option<DesignRun>>, Error> {
         let mut designs = self.designs;
         let of = |(number, model): (usize, &Model)| {
             let DesignPart { results, passes, is_tight } = designs.remove(&number)?;
@@ -250,7 +259,7 @@ impl Part {
             let is_cut = !is_tight && summary.trials < model.trials.most();
             Some(DesignRun { summary, passes, is_cut })
         };
-        models.iter().enumerate().map(of).collect()
+        Ok(Pool::new(control.threads)?.install(|| models.iter().enumerate().map(of).collect()))
     }
 }
 
