@@ -7,12 +7,12 @@ use crate::cli::{Arguments, Commands, Execute};
 use crate::decide::Part;
 use crate::engine::{End, MOST_THREADS, Outcomes};
 use crate::error::{Error, Result};
+use crate::io::file::names_in;
 use crate::io::inert;
 use crate::model::Model;
 use crate::report::{Header, read_part};
 use clap::{Args, Parser};
-use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 /// Report the shards of a run or a sweep as one
 #[derive(Debug, Args)]
@@ -197,11 +197,10 @@ fn expand(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
             all.push(path.clone());
             continue;
         }
-        let failed = |source| Error::File { path: path.clone(), doing: "read", source };
-        let entries =
-            fs::read_dir(path).and_then(Iterator::collect::<std::io::Result<Vec<_>>>).map_err(failed)?;
+        // Hidden files are still being written.
+        let is_part = |name: &&String| name.ends_with(".part") && !name.starts_with('.');
         let mut inside: Vec<PathBuf> =
-            entries.into_iter().map(|entry| entry.path()).filter(|of| is_part(of)).collect();
+            names_in(path)?.iter().filter(is_part).map(|name| path.join(name)).collect();
         if inside.is_empty() {
             let reason = "no file in this folder ends in .part".to_owned();
             return Err(Error::Part { path: path.clone(), reason });
@@ -210,12 +209,6 @@ fn expand(named: &[PathBuf]) -> Result<Vec<PathBuf>> {
         all.append(&mut inside);
     }
     Ok(all)
-}
-
-/// Hidden files are still being written.
-fn is_part(path: &Path) -> bool {
-    let is_hidden = path.file_name().is_some_and(|name| name.as_encoded_bytes().starts_with(b"."));
-    path.extension().is_some_and(|of| of == "part") && !is_hidden
 }
 
 /// Which shards are missing and which unfinished, in words.
