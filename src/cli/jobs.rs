@@ -2,7 +2,7 @@
 
 use crate::cli::asked::Asked;
 use crate::cli::outputs::{Places, Reports, Wanted, write};
-use crate::cli::{Arguments, Execute};
+use crate::cli::{Arguments, Execute, wrong};
 use crate::error::{Error, Result};
 use crate::io::file::{make_folder, names_in, refuse_same};
 use crate::io::{Amount, Destination, Dimension, Output, inert, quantity, read_text};
@@ -130,7 +130,7 @@ impl JobsCommand {
 
 /// A command line that is at fault.
 fn refuse<T>(reason: &str) -> Result<T> {
-    Err(Error::Input(format!("error: {}", inert(reason))))
+    Err(wrong(reason))
 }
 
 /// Refuses to replace a file that this command has not written.

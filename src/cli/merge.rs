@@ -3,12 +3,11 @@
 use crate::cli::asked::{Asked, share};
 use crate::cli::console::say;
 use crate::cli::saving::{Done, each_unit, units_beside};
-use crate::cli::{Arguments, Commands, Execute};
+use crate::cli::{Arguments, Commands, Execute, wrong};
 use crate::decide::Part;
 use crate::engine::{End, MOST_THREADS, Outcomes};
 use crate::error::{Error, Result};
 use crate::io::file::names_in;
-use crate::io::inert;
 use crate::model::Model;
 use crate::report::{Header, read_part};
 use clap::{Args, Parser};
@@ -59,11 +58,11 @@ impl Execute for MergeCommand {
         let parts = Parts::read(&self.parts, self.partial)?;
         let words = std::iter::once("beamyield").chain(parts.command().iter().map(String::as_str));
         let read = Arguments::try_parse_from(words)
-            .map_err(|wrong| refuse(&format!("the command of the shards: {wrong}")))?;
+            .map_err(|error| wrong(&format!("the command of the shards: {error}")))?;
         match read.command {
             Commands::Run(run) => run.writing_to(self).merge(&parts),
             Commands::Sweep(sweep) => sweep.writing_to(self)?.merge(&parts),
-            _ => Err(refuse("the shards are of no run and of no sweep")),
+            _ => Err(wrong("the shards are of no run and of no sweep")),
         }
     }
 }
@@ -81,15 +80,10 @@ impl MergeCommand {
         let given =
             [("--trials-out", self.trials_out.is_some()), ("--require-yield", self.require_yield.is_some())];
         match given.into_iter().find(|(_, is_given)| *is_given) {
-            Some((option, _)) => Err(refuse(&format!("a sweep has no {option}"))),
+            Some((option, _)) => Err(wrong(&format!("a sweep has no {option}"))),
             None => Ok(()),
         }
     }
-}
-
-/// An error of the command line.
-fn refuse(message: &str) -> Error {
-    Error::Input(format!("error: {}\n", inert(message.trim_end())))
 }
 
 /// The files of shards that belong together, in order.
@@ -133,7 +127,7 @@ impl Parts {
         let is_whole = lacking.is_empty();
         if let Some(lacking) = (!is_whole).then(|| lacking.join("; ")) {
             if !partial {
-                return Err(refuse(&format!("{lacking}. Run them, or report what is there by --partial")));
+                return Err(wrong(&format!("{lacking}. Run them, or report what is there by --partial")));
             }
             say(&format!("partial results: {lacking}"));
         }

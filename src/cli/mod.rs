@@ -97,6 +97,11 @@ commands! {
     Man: man::ManCommand,
 }
 
+/// The error of a command line that is at fault.
+fn wrong(message: &str) -> Error {
+    Error::Input(format!("error: {}\n", inert(message.trim_end())))
+}
+
 const ABOUT: &str = "\
 Predicts the yield of beamforming hardware: builds thousands of virtual units
 from the tolerances in a study file, calibrates each as a bench would, steers,

@@ -3,12 +3,13 @@
 use crate::cli::asked::Asked;
 use crate::cli::outputs;
 use crate::cli::progress::Progress;
+use crate::cli::wrong;
 use crate::decide::{Job, Keeper, Part, ProgressSink, Shard, Values, build, whole};
 use crate::design::Design;
 use crate::engine::{End, Outcomes};
 use crate::error::{Error, Result};
 use crate::io::file::{Log, read_log};
-use crate::io::{Destination, Dimension, Output, inert, quantity, typed};
+use crate::io::{Destination, Dimension, Output, quantity, typed};
 use crate::model::Model;
 use crate::report::{Header, read_part, write_part};
 use crate::study::Trials;
@@ -181,17 +182,16 @@ impl Saving {
         if self.shard.is_none() {
             return Ok(());
         }
-        let refuse = |message: String| Err(Error::Input(format!("error: {}\n", inert(&message))));
         let given = outputs.iter().find(|(_, is_given)| *is_given);
         if let Some((option, _)) = given {
-            return refuse(format!(
+            return Err(wrong(&format!(
                 "one shard of the work has no results of its own: give {option} to `beamyield merge`"
-            ));
+            )));
         }
         if asked.file.study == Path::new("-") {
-            return refuse(
-                "a merge reads the study again: give a shard the study's file, not standard input".into(),
-            );
+            return Err(wrong(
+                "a merge reads the study again: give a shard the study's file, not standard input",
+            ));
         }
         Ok(())
     }
@@ -239,8 +239,9 @@ impl Saving {
     fn jobs(&self, models: &[Model], wanted: &Header) -> Result<Vec<Job>> {
         let Some(shard) = self.shard else { return Ok(whole(models)) };
         if !wanted.stopping_rule.is_empty() {
-            let message = "error: a run that stops by its yield cannot be shared out: ask for a number of units by --trials\n";
-            return Err(Error::Input(message.to_owned()));
+            return Err(wrong(
+                "a run that stops by its yield cannot be shared out: ask for a number of units by --trials",
+            ));
         }
         Ok(shard.jobs(models))
     }
