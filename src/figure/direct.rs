@@ -4,7 +4,7 @@
 //! M N + M products a column of samples and not M N a sample. The phasors do not depend on the unit and are tabled.
 
 use crate::array::Array;
-use crate::figure::visible::Axis;
+use crate::figure::visible::{Axis, Window};
 use crate::math::scalar;
 use multiversion::multiversion;
 
@@ -96,20 +96,26 @@ impl Direct {
         Direct { rows, columns: *columns, lines: *lines, along_x, along_y }
     }
 
-    /// Levels of the channels' contributions without the element at all samples, `[row][column]`; `room` is scratch.
+    /// Levels of the channels' contributions without the element at the samples of a window, and some beside it, `[row][column]`; `room`
+    /// is scratch.
     pub(super) fn scan<const W: usize>(
         &self,
+        window: &Window,
         re: &[[f32; W]],
         im: &[[f32; W]],
         room: &mut Vec<RowSums<W>>,
         level: &mut [[f32; W]],
     ) {
         room.resize(self.rows.y.len(), [[[0.0; W]; 2]; BESIDE]);
-        for (block, along_x) in self.along_x.chunks_exact(self.rows.x.len()).enumerate() {
-            sum_rows(&self.rows, along_x, re, im, room);
+        let blocks = self.along_x.chunks_exact(self.rows.x.len()).enumerate();
+        for (block, along_x) in blocks.take(window.columns.end.div_ceil(BESIDE)) {
             let first = block * BESIDE;
-            for column in first..(first + BESIDE).min(self.columns.count) {
-                join_rows(self, column, room, level);
+            let columns = first.max(window.columns.start)..(first + BESIDE).min(window.columns.end);
+            if !columns.is_empty() {
+                sum_rows(&self.rows, along_x, re, im, room);
+            }
+            for column in columns {
+                join_rows(self, window, column, room, level);
             }
         }
     }
@@ -154,9 +160,17 @@ fn sum_rows<const W: usize>(
 
 /// Sums the rows at each row sample of one column, and takes the levels.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn join_rows<const W: usize>(direct: &Direct, column: usize, sums: &[RowSums<W>], level: &mut [[f32; W]]) {
-    let Direct { rows, columns, lines, along_y, .. } = direct;
-    for (block, phasors) in along_y.chunks_exact(rows.y.len()).enumerate() {
+fn join_rows<const W: usize>(
+    direct: &Direct,
+    window: &Window,
+    column: usize,
+    sums: &[RowSums<W>],
+    level: &mut [[f32; W]],
+) {
+    let Direct { rows, columns, along_y, .. } = direct;
+    let blocks = window.rows.start / BESIDE..window.rows.end.div_ceil(BESIDE);
+    for (block, phasors) in along_y.chunks_exact(rows.y.len()).enumerate().take(blocks.end).skip(blocks.start)
+    {
         let mut sum = [[[0.0; W]; 2]; BESIDE];
         for (sums, phasors) in sums.chunks(BLOCK).zip(phasors.chunks(BLOCK)) {
             let mut part = [[[0.0; W]; 2]; BESIDE];
@@ -167,7 +181,7 @@ fn join_rows<const W: usize>(direct: &Direct, column: usize, sums: &[RowSums<W>]
             join(&mut sum, &part);
         }
         let first = block * BESIDE;
-        for (line, [re, im]) in (first..lines.count).zip(&sum) {
+        for (line, [re, im]) in (first..window.rows.end).zip(&sum) {
             let level = &mut level[line * columns.count + column];
             for l in 0..W {
                 level[l] = re[l] * re[l] + im[l] * im[l];

@@ -123,7 +123,7 @@ impl<const W: usize> Field<W> {
         }
         let visible = &point.visible;
         let source = Source { array, beam_point: point, re: &self.re, im: &self.im };
-        self.scan.take(visible, source.re, source.im);
+        self.scan.take(visible, depth.side_lobes | depth.side_mean, source.re, source.im);
         let start = self.scan.main_lobe_top(visible);
         self.peak = probe::climb(&source, &mut self.room, &start, probe::TO_PEAK);
         if depth.side_lobes && visible.has_side_lobes() {

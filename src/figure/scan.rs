@@ -33,18 +33,25 @@ impl<const W: usize> Scan<W> {
         Scan { transforms: None, rows: Vec::new(), level: Vec::new(), room: Vec::new() }
     }
 
-    /// Computes the levels of the channels' contributions over visible space.
-    pub(super) fn take(&mut self, visible: &Visible, re: &[[f32; W]], im: &[[f32; W]]) {
+    /// Computes the levels of the channels' contributions over visible space: where it `is_whole` all of them, else at least those that
+    /// [`Scan::main_lobe_top`] looks at.
+    pub(super) fn take(&mut self, visible: &Visible, is_whole: bool, re: &[[f32; W]], im: &[[f32; W]]) {
+        let mut window = visible.window(is_whole);
         self.level.resize(visible.columns.count * visible.rows.count, [0.0; W]);
         match &visible.way {
             Way::Lattice(lattice) => {
                 let transforms = self.transforms.get_or_insert_with(|| Transforms::new(lattice));
                 transforms.take(visible, re, im, &mut self.level);
+                window = visible.window(true);
             }
-            Way::Rows(direct) => direct.scan(re, im, &mut self.rows, &mut self.level),
+            Way::Rows(direct) => direct.scan(&window, re, im, &mut self.rows, &mut self.level),
         }
         if let Some(element) = visible.element(&mut self.room) {
-            weigh(&mut self.level, element);
+            for row in window.rows {
+                let first = row * visible.columns.count;
+                let samples = first + window.columns.start..first + window.columns.end;
+                weigh(&mut self.level[samples.clone()], &element[samples]);
+            }
         }
     }
 

@@ -96,6 +96,35 @@ pub(super) struct Run {
     pub inward: (i32, i32),
 }
 
+/// The samples of some rows at some columns.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Window {
+    pub columns: Range<usize>,
+    pub rows: Range<usize>,
+}
+
+/// Samples to each side of the highest that its place is found from.
+const AROUND: usize = 2;
+
+impl Window {
+    /// The part around some runs.
+    fn around(&self, runs: &[Run]) -> Window {
+        let within = |all: &Range<usize>, taken: &dyn Fn(&Run) -> Range<usize>| {
+            let start = runs.iter().map(|run| taken(run).start).min().unwrap_or(0);
+            let end = runs.iter().map(|run| taken(run).end).max().unwrap_or(0);
+            start.saturating_sub(AROUND)..(end + AROUND).min(all.end)
+        };
+        let stride = self.columns.end;
+        Window {
+            columns: within(&self.columns, &|run| {
+                let first = run.samples.start % stride;
+                first..first + run.samples.len()
+            }),
+            rows: within(&self.rows, &|run| run.row..run.row + 1),
+        }
+    }
+}
+
 /// A direction on the edge of visible space, and the side-lobe sample next to it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct AtEdge {
@@ -112,6 +141,8 @@ pub(super) struct Visible {
     pub(super) way: Way,
     pub(super) region: Region,
     pub(super) main_lobe: Vec<Run>,
+    /// The samples that the place of its top is found from.
+    around_main_lobe: Window,
     /// Side lobes by the samples alone: the highest stands in where there is no second top.
     pub(super) side_lobes: Vec<Run>,
     /// Those of them whose neighbours are side-lobe samples too.
@@ -160,6 +191,7 @@ impl Visible {
             way,
             region,
             main_lobe: Vec::new(),
+            around_main_lobe: Window { columns: 0..columns.count, rows: 0..rows.count },
             side_lobes: Vec::new(),
             inner_side_lobes: Vec::new(),
             lobe_tops: Vec::new(),
@@ -181,12 +213,22 @@ impl Visible {
         }
         let Visible { main_lobe, side_lobes, inner_side_lobes, lobe_tops, .. } = &mut visible;
         [main_lobe, side_lobes, inner_side_lobes, lobe_tops].into_iter().for_each(Vec::shrink_to_fit);
+        visible.around_main_lobe = visible.all().around(&visible.main_lobe);
         let elements: Vec<f64> = visible.element_powers().collect();
         visible.side_element = weights.iter().zip(&elements).map(|(weight, element)| weight * element).sum();
         if !visible.is_isotropic() {
             visible.element = elements.iter().map(|element| *element as f32).collect();
         }
         visible
+    }
+
+    /// All samples, or those that the place of the main lobe's top is found from.
+    pub(super) fn window(&self, is_whole: bool) -> Window {
+        if is_whole { self.all() } else { self.around_main_lobe.clone() }
+    }
+
+    fn all(&self) -> Window {
+        Window { columns: 0..self.columns.count, rows: 0..self.rows.count }
     }
 
     fn is_isotropic(&self) -> bool {
