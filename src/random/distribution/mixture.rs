@@ -3,6 +3,7 @@
 use super::invalid::finite;
 use super::{DISTRIBUTIONS, Distribution, InvalidDistribution, Stated, Univariate, read::made};
 use crate::io::{Check, Difference, Key, Nested, Optional, Quantity, Special, Table, keys};
+use crate::random::{self, draw};
 
 /// How a study states it.
 const KEY: Key<Special> = distribution!(
@@ -91,9 +92,9 @@ impl Mixture {
         self.share * of(&self.parts[0]) + (1.0 - self.share) * of(&self.parts[1])
     }
 
-    fn quantile(&self, u: f64) -> f64 {
+    fn quantile(&self, u: f64, digits: Digits) -> f64 {
         let [first, second] = self.parts.each_ref().map(|part| part.offset + part.distribution.quantile(u));
-        root(first.min(second), first.max(second), |x| self.cdf(x) - u)
+        root(first.min(second), first.max(second), digits, |x| self.cdf(x) - u)
     }
 }
 
@@ -110,7 +111,21 @@ impl Univariate for Mixture {
 
     fn transform(&self, u: &mut [f64]) {
         for u in u {
-            *u = self.quantile(*u);
+            *u = self.quantile(*u, Digits::Double);
+        }
+    }
+
+    fn draw<const W: usize>(
+        &self,
+        key: random::Key,
+        first_trial: u64,
+        slot: u32,
+        rows: &mut [[f32; W]],
+        room: &mut [[f64; W]],
+    ) {
+        draw::fill::<W>(key, first_trial, slot, room.as_flattened_mut());
+        for (row, u) in rows.as_flattened_mut().iter_mut().zip(room.as_flattened()) {
+            *row = if self.is_exact() { 0.0 } else { self.quantile(*u, Digits::Single) as f32 };
         }
     }
 
@@ -158,33 +173,73 @@ impl Univariate for Mixture {
     }
 }
 
+/// How close the two ends of a bracket come.
+#[derive(Clone, Copy)]
+enum Digits {
+    /// To the last digits of double precision.
+    Double,
+    /// Until both are the same number in single precision, which is that of the place between them to the last bit.
+    Single,
+}
+
+impl Digits {
+    fn are_there(self, low: f64, high: f64) -> bool {
+        match self {
+            Digits::Double => high - low <= f64::EPSILON * low.abs().max(high.abs()),
+            Digits::Single => (low as f32).to_bits() == (high as f32).to_bits(),
+        }
+    }
+
+    /// How far beyond a place that is nearly right the next value is taken, of itself: so that it closes the bracket.
+    fn beyond(self) -> f64 {
+        match self {
+            Digits::Double => 2.0 * f64::EPSILON,
+            Digits::Single => 0.25 * f64::from(f32::EPSILON),
+        }
+    }
+}
+
 /// The place between `low` and `high` where the rising `f` reaches zero: of a jump, its place; of a stretch of zeros, one
-/// of them. Secants by the Illinois rule (Dowell & Jarratt, BIT 11, 1971, 168-174, from memory), halved where they are slow.
-fn root(mut low: f64, mut high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    let (mut below, mut above) = (f(low), f(high));
+/// of them. Inverse interpolation by the last three values (Brent, Algorithms for Minimization without Derivatives, 1973, ch. 4, from
+/// memory), halved where three values do not halve the bracket: some nine values in place of sixty by halving.
+fn root(mut low: f64, mut high: f64, digits: Digits, f: impl Fn(f64) -> f64) -> f64 {
+    // The last three places with their values, the ends first; the third comes with the first step.
+    let (below, above) = (f(low), f(high));
+    let mut last = [(low, below), (low, below), (high, above)];
     if below >= 0.0 {
         return low;
     }
-    let mut is_slow = false;
-    // Halving alone ends after some 60 steps, and every other step at the latest is one.
+    let mut x = low - below * (high - low) / (above - below);
+    let mut widths = [f64::INFINITY; 3];
+    // Halving alone ends after some 60 steps, and every third step at the latest is one.
     for _ in 0..200 {
         let width = high - low;
-        if width <= f64::EPSILON * low.abs().max(high.abs()) {
+        if digits.are_there(low, high) {
             break;
         }
-        let middle = low + 0.5 * width;
-        let secant = low - below * width / (above - below);
-        let x = if !is_slow && low < secant && secant < high { secant } else { middle };
+        let is_slow = width > 0.5 * widths[0];
+        widths = [widths[1], widths[2], width];
+        if is_slow || !(low < x && x < high) {
+            x = low + 0.5 * width;
+            widths = [f64::INFINITY, f64::INFINITY, width];
+        }
         let value = f(x);
         if value < 0.0 {
-            (low, below, above) = (x, value, 0.5 * above);
+            low = x;
         } else {
-            (high, above, below) = (x, value, 0.5 * below);
+            high = x;
         }
         if value == 0.0 {
             break;
         }
-        is_slow = high - low > 0.5 * width;
+        last = [last[1], last[2], (x, value)];
+        let [(p, fp), (q, fq), (r, fr)] = last;
+        let next = p * fq * fr / ((fp - fq) * (fp - fr))
+            + q * fp * fr / ((fq - fp) * (fq - fr))
+            + r * fp * fq / ((fr - fp) * (fr - fq));
+        let is_near = (next - x).abs() < 1e-3 * next.abs();
+        let beyond = if is_near { digits.beyond() * next.abs() } else { 0.0 };
+        x = if value < 0.0 { next + beyond } else { next - beyond };
     }
     high
 }
