@@ -162,9 +162,6 @@ fn angle<D: Bench<W>, const W: usize>(
     scratch: &mut SweepScratch<W>,
 ) -> Result<[f32; W], D::Fault> {
     scratch.readings.resize(sweep.codes().len(), [0.0; W]);
-    for (turned, reading) in sweep.codes().iter().zip(&mut scratch.readings) {
-        bench.set_reference(*turned)?;
-        *reading = bench.read(code, &[true; W])?;
-    }
+    bench.sweep_reference(sweep.codes(), code, &mut scratch.readings)?;
     Ok(sweep.angle(&scratch.readings))
 }

@@ -20,29 +20,27 @@ pub(crate) struct Clock {
 pub(crate) struct Work<const W: usize> {
     /// Cables moved.
     pub reconnections: [u32; W],
-    /// Codes set.
-    pub settings: [u32; W],
-    /// Readings taken, each of them averaged.
+    /// Readings taken, each of them after a code was set, and averaged.
     pub readings: [u32; W],
 }
 
 impl<const W: usize> Default for Work<W> {
     fn default() -> Work<W> {
-        Work { reconnections: [0; W], settings: [0; W], readings: [0; W] }
+        Work { reconnections: [0; W], readings: [0; W] }
     }
 }
 
 impl<const W: usize> Work<W> {
-    /// Counts as many readings in every lane, each after a setting.
+    /// Counts as many readings in every lane.
     pub(crate) fn count(&mut self, readings: usize) {
         self.count_where(&[true; W], readings);
     }
 
     /// Counts them in the lanes that take them.
+    #[inline]
     pub(crate) fn count_where(&mut self, takes: &[bool; W], readings: usize) {
         for l in 0..W {
-            let readings = if takes[l] { readings as u32 } else { 0 };
-            self.settings[l] += readings;
+            let readings = u32::from(takes[l]).wrapping_neg() & readings as u32;
             self.readings[l] += readings;
         }
     }
@@ -87,18 +85,21 @@ impl Clock {
         }
     }
 
-    /// Seconds for some work at a number of averages a reading.
-    pub(crate) fn seconds<const W: usize>(&self, work: &Work<W>, averages: u32) -> [f64; W] {
-        let [set_up, reconnection, setting, reading] = self.split(work, averages);
-        std::array::from_fn(|l| set_up[l] + reconnection[l] + setting[l] + reading[l])
+    /// Seconds for so many reconnections and readings of one unit, each after a setting.
+    #[inline(always)]
+    pub(crate) fn seconds_of(&self, reconnections: u32, readings: u32, averages: u32) -> f64 {
+        self.set_up
+            + self.reconnection * f64::from(reconnections)
+            + self.setting * f64::from(readings)
+            + self.reading * f64::from(averages) * f64::from(readings)
     }
 
-    /// The same by [kind of work](KINDS_OF_WORK).
+    /// Seconds for some work at a number of averages a reading, by [kind of work](KINDS_OF_WORK).
     pub(crate) fn split<const W: usize>(&self, work: &Work<W>, averages: u32) -> [[f64; W]; 4] {
         [
             [self.set_up; W],
             work.reconnections.map(|count| self.reconnection * f64::from(count)),
-            work.settings.map(|count| self.setting * f64::from(count)),
+            work.readings.map(|count| self.setting * f64::from(count)),
             work.readings.map(|count| self.reading * f64::from(averages) * f64::from(count)),
         ]
     }

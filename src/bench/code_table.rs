@@ -2,6 +2,7 @@
 
 use crate::bench::Code;
 use crate::math::{TAU, elementary, single};
+use multiversion::multiversion;
 
 /// How the found phases are kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -99,17 +100,22 @@ impl ShifterSetting {
         command.code.wrapping_add(offset) & (self.states as Code - 1)
     }
 
-    /// The same by the measured phases of the channel's states, where there are any.
-    pub(crate) fn code_by<const W: usize>(
+    /// The same in every lane, by the measured phases of the channel's states, where there are any.
+    #[inline(always)]
+    pub(crate) fn codes_by<const W: usize>(
         &self,
         command: &Command,
-        found: f32,
+        found: &[f32; W],
         measured: Option<&[[f32; W]]>,
-        lane: usize,
-    ) -> Code {
+        codes: &mut [Code; W],
+    ) {
         match measured {
-            None => self.code(command, found),
-            Some(measured) => nearest_measured(measured, command.phase(self.states) + found, lane),
+            None => {
+                for l in 0..W {
+                    codes[l] = self.code(command, found[l]);
+                }
+            }
+            Some(measured) => nearest_measured(measured, command.phase(self.states), found, codes),
         }
     }
 
@@ -140,18 +146,27 @@ impl Command {
     }
 }
 
-/// The code whose measured phase over code 0, rad, `[code][lane]`, is nearest to the one that is wanted in a lane; the lowest
+/// The codes whose measured phases over code 0, rad, `[code][lane]`, are nearest to a command's and the one that was found; the lowest
 /// of equals.
-fn nearest_measured<const W: usize>(measured: &[[f32; W]], wanted: f32, lane: usize) -> Code {
-    let (mut best, mut least) = (0, f32::INFINITY);
-    for (code, phase) in measured.iter().enumerate() {
-        let turns = (phase[lane] - wanted) * (1.0 / TAU) as f32;
-        let miss = (turns - single::round(turns)).abs();
-        if miss < least {
-            (best, least) = (code as Code, miss);
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn nearest_measured<const W: usize>(
+    measured: &[[f32; W]],
+    command: f32,
+    found: &[f32; W],
+    codes: &mut [Code; W],
+) {
+    let (mut wanted, mut least) = ([0.0; W], [f32::INFINITY; W]);
+    for l in 0..W {
+        (wanted[l], codes[l]) = (command + found[l], 0);
+    }
+    for (code, phase) in (0..).zip(measured) {
+        for l in 0..W {
+            let turns = (phase[l] - wanted[l]) * (1.0 / TAU) as f32;
+            let miss = (turns - single::round(turns)).abs();
+            codes[l] = if miss < least[l] { code } else { codes[l] };
+            least[l] = if miss < least[l] { miss } else { least[l] };
         }
     }
-    best
 }
 
 /// A beam's command to a shifter: the nearest code, and how far the phase is from it.

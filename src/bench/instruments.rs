@@ -109,6 +109,20 @@ pub(crate) trait Bench<const W: usize> {
         Ok(())
     }
 
+    /// Sets the reference's shifter to each of `codes` and reads at each, the stepped shifter at one code, into `[code][lane]`.
+    fn sweep_reference(
+        &mut self,
+        codes: &[Code],
+        stepped: Code,
+        readings: &mut [[f32; W]],
+    ) -> Result<(), Self::Fault> {
+        for (code, reading) in codes.iter().zip(readings) {
+            self.set_reference(*code)?;
+            *reading = self.read(stepped, &[true; W])?;
+        }
+        Ok(())
+    }
+
     /// Steps through every one of the shifter's `states` and names the code with the highest reading, the first of equals.
     fn highest(&mut self, states: usize) -> Result<[Code; W], Self::Fault> {
         outermost(self, states, |reading, best| reading > best)

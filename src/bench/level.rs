@@ -110,11 +110,20 @@ impl Level {
         codes: &mut [[Code; W]],
     ) {
         let goal = self.goal_of(readings, known);
+        let nominal: Vec<[f32; W]> =
+            (0..known.states as Code).map(|code| [known.step_db as f32 * code as f32; W]).collect();
         for (channel, (reading, codes)) in readings.iter().zip(codes).enumerate() {
+            let mut wanted = [0.0; W];
             for l in 0..W {
-                let of = |code: Code| known.of(channel, code, l);
-                let wanted = of(codes[l]) + (reading[l] - goal[l]);
-                codes[l] = self.nearest(wanted, known.states, of);
+                wanted[l] = known.of(channel, codes[l], l) + (reading[l] - goal[l]);
+            }
+            let steps = match known.measured {
+                Some(measured) => &measured[channel * known.states..][..known.states],
+                None => &nominal,
+            };
+            match self.rounding {
+                Rounding::Nearest => nearest::<W, false>(&wanted, steps, codes),
+                Rounding::NextLower => nearest::<W, true>(&wanted, steps, codes),
             }
         }
     }
@@ -136,21 +145,6 @@ impl Level {
             })
         });
         wanted.collect()
-    }
-
-    /// The code whose attenuation is nearest to the one that is wanted, by this rounding; the lowest of equals.
-    fn nearest(&self, wanted: f32, states: usize, of: impl Fn(Code) -> f32) -> Code {
-        let miss = |code: Code| match self.rounding {
-            Rounding::Nearest => (of(code) - wanted).abs(),
-            // A code that attenuates too little counts only where none attenuates enough.
-            Rounding::NextLower if of(code) - wanted < -TIE * ENOUGH => LITTLE + (wanted - of(code)),
-            Rounding::NextLower => of(code) - wanted,
-        };
-        let mut best = 0;
-        for code in 1..states as Code {
-            best = if miss(code) < miss(best) - TIE * ENOUGH { code } else { best };
-        }
-        best
     }
 
     fn goal_of<const W: usize>(&self, readings: &[[f32; W]], known: &Attenuations<W>) -> [f32; W] {
@@ -243,6 +237,28 @@ fn weakest(sd_db: f64, over_db: &[f64]) -> f64 {
 const ENOUGH: f32 = 0.1;
 /// More than any attenuation, dB.
 const LITTLE: f32 = 1e4;
+
+/// The codes whose attenuations, `[code][lane]`, are nearest to those that are wanted, or the next that attenuate enough; the lowest of equals.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn nearest<const W: usize, const ENOUGH_ONLY: bool>(
+    wanted: &[f32; W],
+    steps: &[[f32; W]],
+    codes: &mut [Code; W],
+) {
+    let mut least = [f32::INFINITY; W];
+    *codes = [0; W];
+    for (code, step) in (0..).zip(steps) {
+        for l in 0..W {
+            let over = step[l] - wanted[l];
+            // A code that attenuates too little counts only where none attenuates enough.
+            let short = if over < -TIE * ENOUGH { LITTLE - over } else { over };
+            let miss = if ENOUGH_ONLY { short } else { over.abs() };
+            let is_nearer = miss < least[l] - TIE * ENOUGH;
+            codes[l] = if is_nearer { code } else { codes[l] };
+            least[l] = if is_nearer { miss } else { least[l] };
+        }
+    }
+}
 
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn choose<const W: usize>(

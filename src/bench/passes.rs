@@ -164,7 +164,9 @@ impl<D: Bench<W>, const W: usize> Passes<'_, D, W> {
         for (channel, phase) in self.table.phase.iter().enumerate() {
             let command = self.command.map_or(Command::ZERO, |command| command[channel]);
             let steps = measured.map(|of| &of[channel * states..][..states]);
-            standing.push(std::array::from_fn(|l| setting.code_by(&command, phase[l], steps, l)));
+            let mut codes = [0; W];
+            setting.codes_by(&command, phase, steps, &mut codes);
+            standing.push(codes);
         }
         self.bench.set_shifters(standing)
     }

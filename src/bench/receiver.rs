@@ -170,10 +170,16 @@ impl Meter {
         if self.resolution > 0.0 { single::round(level * self.steps_a_db) * self.resolution } else { level }
     }
 
-    /// The display of a receiver that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
+    /// The same receiver as far as its display: its readings are levels with noise.
+    pub(crate) fn without_display(self) -> Meter {
+        let (floor_db, ceiling_db) = (f32::NEG_INFINITY, f32::INFINITY);
+        Meter { floor_db, ceiling_db, resolution: 0.0, steps_a_db: 0.0, ..self }
+    }
+
+    /// The display of a level with noise, dB, by a receiver that saturates, drifts by `drift` dB and stretches levels by `tilt` dB a dB.
     #[inline(always)]
-    pub(crate) fn show_off(&self, level: f32, noise: f32, drift: f32, tilt: f32) -> f32 {
-        let level = level + noise + drift;
+    pub(crate) fn show_unsteady(&self, level: f32, drift: f32, tilt: f32) -> f32 {
+        let level = level + drift;
         let level = level + tilt * level;
         let level = if level < self.floor_db { self.floor_db } else { level };
         let level = if level > self.ceiling_db { self.ceiling_db } else { level };
@@ -182,6 +188,7 @@ impl Meter {
 
     /// The reading of an amplitude over a nominal channel by a receiver of amplitude and phase: noise power of the floor added, the
     /// whole shaken by the receiver's own instability, all over the averages; `deviates` are four standard normal draws.
+    #[inline(always)]
     pub(crate) fn read_field(&self, field: [f32; 2], deviates: [f32; 4]) -> [f32; 2] {
         let added = (0.5 * self.floor_power).sqrt() * self.share;
         // An instability of so many nepers shakes amplitude and phase alike.
@@ -250,7 +257,18 @@ impl Meter {
         let lowest = reading - 0.5 * self.resolution;
         let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * lowest);
         // All codes can read the floor of the display.
-        if reading <= self.floor_db || reading < NO_POWER_DB { 0.0 } else { power }
+        if lowest <= self.floor_db || lowest < NO_POWER_DB { 0.0 } else { power }
+    }
+
+    /// The same for a receiver that drifts by `drift` dB at most and stretches levels by `tilt` dB a dB; 0, which all codes are above,
+    /// where it does either so much that the rounding of it counts.
+    #[inline(always)]
+    pub(crate) fn below_unsteady(&self, reading: f32, drift: f32, tilt: f32) -> f32 {
+        let shown = reading - 0.5 * self.resolution;
+        let lowest = shown / (1.0 + tilt) - drift;
+        let power = (1.0 - MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * lowest);
+        let is_any = (shown <= self.floor_db) | (lowest < NO_POWER_DB) | !is_fairly_steady(drift, tilt);
+        if is_any { 0.0 } else { power }
     }
 
     /// A power that [`Meter::least`] of every code is below, if the code can read as low as `reading`.
@@ -258,6 +276,23 @@ impl Meter {
     pub(crate) fn above(&self, reading: f32) -> f32 {
         (1.0 + MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * (reading + 0.5 * self.resolution))
     }
+
+    /// The same for a receiver that saturates, drifts by `drift` dB at least and stretches levels by `tilt` dB a dB; infinite where all
+    /// codes can be the lowest, or it does either so much that the rounding of it counts.
+    #[inline(always)]
+    pub(crate) fn above_unsteady(&self, reading: f32, drift: f32, tilt: f32) -> f32 {
+        let shown = reading + 0.5 * self.resolution;
+        let highest = shown / (1.0 + tilt) - drift;
+        let power = (1.0 + MARGIN) * single::exp(NEPERS_A_DB_OF_POWER * highest);
+        let is_any = (shown >= self.ceiling_db) | !is_fairly_steady(drift, tilt);
+        if is_any { f32::INFINITY } else { power }
+    }
+}
+
+/// Whether rounding in the inverse of the display stays well under [`MARGIN`].
+#[inline(always)]
+fn is_fairly_steady(drift: f32, tilt: f32) -> bool {
+    (drift.abs() < 30.0) & (tilt.abs() < 0.5)
 }
 
 #[cfg(test)]

@@ -89,11 +89,13 @@ impl Stability {
     }
 
     /// Share of the warming up that is done after some seconds.
+    #[inline(always)]
     pub(crate) fn warmed(&self, seconds: f64) -> f32 {
         (1.0 - elementary::exp(-seconds / self.warm_up_time)) as f32
     }
 
     /// Standard deviation of the random walk over some seconds, dB.
+    #[inline(always)]
     pub(crate) fn walk_over(&self, seconds: f64) -> f32 {
         (self.walk_db * (seconds / HOUR).sqrt()) as f32
     }

@@ -121,6 +121,11 @@ impl PhaseShifter {
         self.stepped.add(self.one_code(), at, draws, first, codes, gain, phase);
     }
 
+    /// True where its states are those of a measured table, which depend on the frequency.
+    pub(crate) fn is_measured(&self) -> bool {
+        self.stepped.measured.is_some()
+    }
+
     pub(super) fn nominal_gain_db(&self, _: &Conditions) -> f64 {
         -self.loss.nominal
     }

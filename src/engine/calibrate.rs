@@ -29,9 +29,12 @@ pub(super) fn calibrate<const W: usize, O: Observer<W>>(
     swap(room.kept_noise(), noise);
     let is_dead = fates(model, draws);
     let (meter, averages, first_trial) = (receiver.meter(), receiver.averages, *first_trial);
+    let is_steady = !meter.saturates() && model.stability.is_ideal();
     let mut bench = SimulatedBench {
         model,
         meter,
+        listener: if is_steady { meter } else { meter.without_display() },
+        is_steady,
         averages,
         first_trial,
         draws,

@@ -3,6 +3,7 @@
 use crate::chain::{Compression, Conditions, NEPERS_A_DB};
 use crate::model::Model;
 use crate::random::Draws;
+use multiversion::multiversion;
 
 /// Gain of every channel up to each amplifier that compresses, nepers over nominal, stepped blocks at code 0, `[amplifier][channel]`.
 #[derive(Clone, Debug, Default)]
@@ -61,8 +62,23 @@ impl<'p> Compressor<'p> {
         (!stages.is_empty()).then_some(Compressor { stages, taper_db: &model.hardware.wanted_db })
     }
 
+    /// Adds what all of them do to every channel, from gains as the units are built, with the attenuators set and with the shifters too:
+    /// nepers, rad, `[channel][lane]`.
+    pub(super) fn add_to_all<const W: usize>(
+        &self,
+        inputs: &Inputs<W>,
+        draws: &Draws<W>,
+        built: &[[f32; W]],
+        attenuated: &[[f32; W]],
+        gain: &mut [[f32; W]],
+        phase: &mut [[f32; W]],
+    ) {
+        add_to_all(self, inputs, draws, built, attenuated, gain, phase);
+    }
+
     /// Adds what all of them do to one channel over the drawing: nepers, rad. One amplifier's compression lowers the next
     /// one's drive.
+    #[inline(always)]
     pub(super) fn add<const W: usize>(
         &self,
         inputs: &Inputs<W>,
@@ -90,7 +106,36 @@ impl<'p> Compressor<'p> {
     }
 }
 
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn add_to_all<const W: usize>(
+    compressor: &Compressor,
+    inputs: &Inputs<W>,
+    draws: &Draws<W>,
+    built: &[[f32; W]],
+    attenuated: &[[f32; W]],
+    gain: &mut [[f32; W]],
+    phase: &mut [[f32; W]],
+) {
+    let stands = built.iter().zip(attenuated).enumerate();
+    for ((channel, (built, attenuated)), (gain, phase)) in stands.zip(gain.iter_mut().zip(phase)) {
+        let (attenuator, shifter) = (over(attenuated, built), over(gain, attenuated));
+        compressor.add(
+            inputs,
+            draws,
+            channel,
+            Stepped { attenuator: &attenuator, shifter: &shifter },
+            gain,
+            phase,
+        );
+    }
+}
+
 /// The difference of two gains, `[lane]`.
+#[inline(always)]
 pub(super) fn over<const W: usize>(gain: &[f32; W], base: &[f32; W]) -> [f32; W] {
-    std::array::from_fn(|l| gain[l] - base[l])
+    let mut over = [0.0; W];
+    for l in 0..W {
+        over[l] = gain[l] - base[l];
+    }
+    over
 }

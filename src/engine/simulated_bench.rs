@@ -1,22 +1,24 @@
 //! The simulated bench: readings of units that exist as numbers.
 
 mod air;
+mod alone;
+mod connections;
 mod coupler;
 mod standing;
 mod unsteady;
 
-use crate::bench::{Bench, Code, Meter, Pair, Port, Reconnection, Tabled, Work, outermost};
+use crate::bench::{Bench, Code, Meter, Pair, Reconnection, Tabled, Work, outermost};
 use crate::chain::NEPERS_A_DB;
 use crate::engine::channels::Channels;
 use crate::engine::compression::{Compressor, Inputs};
 use crate::engine::pair::{Kept, Noise, PairPower};
 use crate::math::{Complex, single};
 use crate::model::{Model, View};
-use crate::random::{Draws, Value, draw};
+use crate::random::Draws;
 use air::Air;
+use connections::Connections;
 use coupler::meets;
 use multiversion::multiversion;
-use std::collections::HashMap;
 use unsteady::Wander;
 
 /// Room for a bench's readings.
@@ -25,7 +27,7 @@ pub(super) struct BenchScratch<const W: usize> {
     work: Work<W>,
     /// Channels with their attenuators set, shifters at code 0 but for its error.
     set: Channels<W>,
-    /// The same as complex amplitudes with the taper, behind a combiner that halves the power, `[channel]`.
+    /// The same as complex amplitudes with the taper, behind a combiner that halves the power, `[channel]`; empty until it is asked for.
     amplitude: Vec<Complex<W>>,
     deviates: Vec<[f32; W]>,
     /// Codes that the shifters stand at, `[channel]`; empty while all stand at code 0.
@@ -38,10 +40,9 @@ pub(super) struct BenchScratch<const W: usize> {
     reference: Option<(usize, Complex<W>)>,
     /// Amplitudes of the joined pair with both shifters at code 0, what the arms do included.
     arms: [Complex<W>; 2],
-    /// The reference's arm with its shifter at each code that it was turned to in this pair.
-    turned: HashMap<Code, Complex<W>>,
     power: PairPower<W>,
     air: Air<W>,
+    connections: Connections<W>,
     wander: Wander<W>,
 }
 
@@ -65,16 +66,16 @@ impl<const W: usize> BenchScratch<W> {
         BenchScratch {
             work: Work::default(),
             set: Channels::new(channels),
-            amplitude: vec![Complex::ZERO; channels],
+            amplitude: Vec::new(),
             deviates: vec![[0.0; W]; channels],
             standing: Vec::new(),
             joined: Joined::Pair { pair, turned: 0 },
             takes: [true; W],
             reference: None,
             arms: [Complex::ZERO; 2],
-            turned: HashMap::new(),
-            power: PairPower::new(model.chain.shifter()),
+            power: PairPower::new(model.chain.shifter(), channels),
             air: Air::default(),
+            connections: Connections::default(),
             wander: Wander::default(),
         }
     }
@@ -93,6 +94,9 @@ pub(super) struct GivenUp;
 pub(super) struct SimulatedBench<'a, const W: usize> {
     pub model: &'a Model,
     pub meter: Meter,
+    /// The receiver as far as it does not depend on the moment: the whole of it where it is steady.
+    pub listener: Meter,
+    pub is_steady: bool,
     pub averages: u32,
     pub first_trial: u64,
     pub draws: &'a mut Draws<W>,
@@ -114,7 +118,7 @@ impl<'a, const W: usize> SimulatedBench<'a, W> {
     /// Clears the bench for a plan's first table.
     pub(super) fn open(&mut self) {
         self.room.work = Work::default();
-        self.room.wander = Wander::default();
+        self.room.wander.begin();
     }
 
     fn go_on(&self) -> Result<(), GivenUp> {
@@ -125,13 +129,20 @@ impl<'a, const W: usize> SimulatedBench<'a, W> {
         &self.model.views[self.view]
     }
 
-    fn is_steady(&self) -> bool {
-        !self.meter.saturates() && self.model.stability.is_ideal()
-    }
-
-    /// Whether the pair's tables of all codes may answer.
-    fn is_swept_at_once(&self) -> bool {
-        self.is_steady() && !self.room.power.is_turned()
+    /// The code with the highest (or lowest) reading of a sweep through all of them.
+    fn outermost<const HIGHEST: bool>(&mut self, states: usize) -> Result<[Code; W], GivenUp> {
+        if self.room.power.is_turned() {
+            let beats = |reading, best| if HIGHEST { reading > best } else { reading < best };
+            return outermost(self, states, beats);
+        }
+        self.count(&{ self.room.takes }, 0, states);
+        let (meter, noise) = (self.meter, self.noise());
+        if self.is_steady {
+            return Ok(self.room.power.outermost::<HIGHEST>(&meter, None, noise));
+        }
+        let tilt = self.tilt();
+        let BenchScratch { power, wander, .. } = &mut *self.room;
+        Ok(power.outermost::<HIGHEST>(&meter, Some(wander.unsteady(tilt, states)), noise))
     }
 }
 
@@ -142,6 +153,7 @@ impl<const W: usize> Tabled<W> for SimulatedBench<'_, W> {
         self.compressor = Compressor::new(self.model, at, *is_whole);
         let room = &mut *self.room;
         room.reference = None;
+        room.amplitude.clear();
         room.standing.clear();
         room.air.forget();
         room.set.gain.copy_from_slice(&self.seen[view].gain);
@@ -166,40 +178,10 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         &mut self,
         round: u32,
         repeat: u32,
-        takes: Option<&[[bool; W]]>,
+        which: Option<&[[bool; W]]>,
         readings: &mut [[f32; W]],
     ) -> Result<(), GivenUp> {
-        let channels = readings.len();
-        let takes = |channel: usize| takes.map_or([true; W], |takes| takes[channel]);
-        // Each channel's cable is moved just before it is read; a steady receiver does not mind when.
-        let moves = u32::from(repeat == 0 && !self.view().is_whole);
-        if self.meter.is_noisy {
-            let slot = round + repeat * MOST_ROUNDS;
-            draw::normals(self.model.noise.alone, self.first_trial, slot, 1.0, &mut self.room.deviates);
-        }
-        let gain = self.gains_as_they_stand();
-        let (nominal, reconnection) = self.connections_alone(round);
-        let common: Vec<f32> =
-            self.model.hardware.wanted_db.iter().map(|wanted| (wanted + nominal) as f32).collect();
-        if self.is_steady() {
-            let read = if self.meter.is_thermal { read_alone::<W, true> } else { read_alone::<W, false> };
-            read(&self.meter, &common, &reconnection, &gain, &self.room.deviates, readings);
-            for channel in 0..channels {
-                self.room.work.move_where(&takes(channel), moves);
-                self.room.work.count_where(&takes(channel), 1);
-            }
-        } else {
-            for channel in 0..channels {
-                self.room.work.move_where(&takes(channel), moves);
-                self.room.work.count_where(&takes(channel), 1);
-                let db = |l: usize| {
-                    gain[channel][l] / SINGLE_NEPERS_A_DB + (common[channel] + reconnection[channel][l])
-                };
-                let level: [f32; W] = std::array::from_fn(db);
-                let deviates = self.room.deviates[channel];
-                readings[channel] = self.read_one_alone(&level, &deviates, &takes(channel));
-            }
-        }
+        self.read_channels(round, repeat, which, readings);
         Ok(())
     }
 
@@ -210,20 +192,7 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         repeat: u32,
         takes: &[bool; W],
     ) -> Result<[f32; W], GivenUp> {
-        let moves = u32::from(repeat == 0 && !self.view().is_whole);
-        self.room.work.move_where(takes, moves);
-        self.room.work.count_where(takes, 1);
-        let mut deviates = [0.0; W];
-        if self.meter.is_noisy {
-            let slot = channel as u32 + self.model.channels() as u32 * round;
-            let (key, group) = (self.model.noise.looked, repeat / 4);
-            deviates = draw::normal_block(key, self.first_trial, |_| group, slot)[repeat as usize % 4];
-        }
-        let gain = self.gains_as_they_stand()[channel];
-        let (nominal, reconnection) = self.connection_alone(round, channel);
-        let common = (self.model.hardware.wanted_db[channel] + nominal) as f32;
-        let level = std::array::from_fn(|l| gain[l] / SINGLE_NEPERS_A_DB + (common + reconnection[l]));
-        Ok(self.read_one_alone(&level, &deviates, takes))
+        Ok(self.read_channel(channel, round, repeat, takes))
     }
 
     fn set_attenuators(&mut self, codes: &[[Code; W]]) -> Result<(), GivenUp> {
@@ -234,7 +203,7 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
         let room = &mut *self.room;
         let at = &self.model.views[self.view].at;
         room.set.attenuate(&self.seen[self.view], attenuator, at, self.draws, codes);
-        amplitudes(&room.set, &self.model.array.amplitude, &mut room.amplitude);
+        room.amplitude.clear();
         room.reference = None;
         room.air.forget();
         Ok(())
@@ -254,8 +223,8 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
             self.room.work.move_where(takes, pair.reconnection.cables());
         }
         self.room.joined = Joined::Pair { pair, turned: 0 };
+        self.take_amplitudes();
         self.room.arms = self.arms(&pair);
-        self.room.turned.clear();
         let [of_reference, of_stepped] = self.room.arms;
         self.join_signals(&of_reference, pair.stepped, &of_stepped);
         Ok(())
@@ -264,10 +233,12 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
     fn set_reference(&mut self, code: Code) -> Result<(), GivenUp> {
         if let Joined::Pair { pair, turned } = &mut self.room.joined {
             *turned = code;
-            let channel = pair.reference;
-            let reference = (code != 0).then(|| self.turned(channel, code));
-            self.room.power.turn(reference);
-            self.hear();
+            let reference = pair.reference;
+            if !self.room.power.turn_back(code) {
+                let turned = self.turned(reference, code);
+                self.room.power.turn(code, turned);
+                self.hear();
+            }
         }
         Ok(())
     }
@@ -281,14 +252,11 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
     }
 
     fn read_each(&mut self, codes: &[Code; W], takes: &[bool; W]) -> Result<[f32; W], GivenUp> {
-        let takes = &self.taken(takes);
-        self.room.work.count_where(takes, 1);
+        self.count(&self.taken(takes), 0, 1);
         let noise = self.noise();
-        if self.is_steady() {
-            return Ok(self.room.power.read_each(codes, &self.meter, noise));
-        }
-        let (level, deviation) = self.room.power.parts(codes, &self.meter, noise);
-        Ok(self.show_unsteady(&level, &deviation, takes))
+        let mut reading = [self.room.power.read_each(codes, &self.listener, noise)];
+        self.show(&mut reading);
+        Ok(reading[0])
     }
 
     fn read_toggled(&mut self, row: u32, is_turned: &[bool]) -> Result<Complex<W>, GivenUp> {
@@ -298,50 +266,50 @@ impl<const W: usize> Bench<W> for SimulatedBench<'_, W> {
     }
 
     fn read(&mut self, code: Code, takes: &[bool; W]) -> Result<[f32; W], GivenUp> {
-        if !self.is_steady() {
-            return self.read_each(&[code; W], takes);
-        }
-        self.room.work.count_where(&self.taken(takes), 1);
+        self.count(&self.taken(takes), 0, 1);
         let noise = self.noise();
-        Ok(self.room.power.read(code, &self.meter, noise))
+        if self.is_steady {
+            return Ok(self.room.power.read(code, &self.meter, noise));
+        }
+        let mut reading = [self.room.power.read(code, &self.listener, noise)];
+        self.show_all(&mut reading);
+        Ok(reading[0])
     }
 
     fn sweep(&mut self, codes: &[Code], readings: &mut [[f32; W]]) -> Result<(), GivenUp> {
-        if self.is_swept_at_once() && codes.len() == self.model.chain.shifter().states() {
-            self.room.work.count_where(&self.room.takes, codes.len());
+        self.count(&{ self.room.takes }, 0, codes.len());
+        let noise = self.noise();
+        self.room.power.read_some(codes, &self.listener, noise, readings);
+        self.show(readings);
+        Ok(())
+    }
+
+    fn sweep_reference(
+        &mut self,
+        codes: &[Code],
+        stepped: Code,
+        readings: &mut [[f32; W]],
+    ) -> Result<(), GivenUp> {
+        self.count(&{ self.room.takes }, 0, codes.len());
+        for (code, reading) in codes.iter().zip(&mut *readings) {
+            self.set_reference(*code)?;
             let noise = self.noise();
-            readings.copy_from_slice(self.room.power.read_all(&self.meter, noise));
-        } else {
-            for (code, reading) in codes.iter().zip(readings) {
-                *reading = self.read(*code, &[true; W])?;
-            }
+            *reading = self.room.power.read(stepped, &self.listener, noise);
         }
+        self.show(readings);
         Ok(())
     }
 
     fn highest(&mut self, states: usize) -> Result<[Code; W], GivenUp> {
-        if !self.is_swept_at_once() {
-            return outermost(self, states, |reading, best| reading > best);
-        }
-        self.room.work.count_where(&self.room.takes, states);
-        let noise = self.noise();
-        Ok(self.room.power.highest(&self.meter, noise))
+        self.outermost::<true>(states)
     }
 
     fn lowest(&mut self, states: usize) -> Result<[Code; W], GivenUp> {
-        if !self.is_swept_at_once() {
-            return outermost(self, states, |reading, best| reading < best);
-        }
-        self.room.work.count_where(&self.room.takes, states);
-        let noise = self.noise();
-        Ok(self.room.power.lowest(&self.meter, noise))
+        self.outermost::<false>(states)
     }
 }
 
 const SINGLE_NEPERS_A_DB: f32 = NEPERS_A_DB as f32;
-
-/// More than the rounds of reading channels alone.
-const MOST_ROUNDS: u32 = 1 << 16;
 
 impl<'a, const W: usize> SimulatedBench<'a, W> {
     /// The noise of what is joined.
@@ -361,55 +329,21 @@ impl<'a, const W: usize> SimulatedBench<'a, W> {
         Noise { key, first_trial: self.first_trial, slot }
     }
 
+    /// Takes the amplitudes of the channels as they are set.
+    fn take_amplitudes(&mut self) {
+        let BenchScratch { set, amplitude, .. } = &mut *self.room;
+        if amplitude.is_empty() {
+            amplitude.resize(set.gain.len(), Complex::ZERO);
+            amplitudes(set, &self.model.array.amplitude, amplitude);
+        }
+    }
+
     /// The lanes that take a reading of what is joined.
     fn taken(&self, takes: &[bool; W]) -> [bool; W] {
         let joined = &self.room.takes;
         let mut taken = [false; W];
         (0..W).for_each(|l| taken[l] = takes[l] & joined[l]);
         taken
-    }
-
-    /// What reading channels alone adds to each, dB, as nominal value and deviations: its cable's repeatability, or how the
-    /// probe sees it.
-    fn connections_alone(&self, round: u32) -> (f64, Vec<[f32; W]>) {
-        let channels = 0..self.model.channels();
-        let nominal = self.tolerance_alone().nominal;
-        (nominal, channels.map(|channel| self.connection_alone(round, channel).1).collect())
-    }
-
-    /// The same for one channel.
-    fn connection_alone(&self, round: u32, channel: usize) -> (f64, [f32; W]) {
-        let gain = self.tolerance_alone();
-        let deviation = match self.view().is_whole {
-            true => *gain.deviation_at(self.draws, 0, channel),
-            false => self.connection(gain, Port::Alone.slot(round, None), channel),
-        };
-        (gain.nominal, deviation)
-    }
-
-    fn tolerance_alone(&self) -> &'a Value {
-        let fixture = &self.model.fixture;
-        if self.view().is_whole { &fixture.probe_gain } else { &fixture.reconnection_gain }
-    }
-}
-
-#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn read_alone<const W: usize, const THERMAL: bool>(
-    meter: &Meter,
-    common: &[f32],
-    reconnection: &[[f32; W]],
-    gain: &[[f32; W]],
-    deviates: &[[f32; W]],
-    readings: &mut [[f32; W]],
-) {
-    for (channel, reading) in readings.iter_mut().enumerate() {
-        let (common, reconnection) = (common[channel], &reconnection[channel]);
-        let (gain, deviates) = (&gain[channel], &deviates[channel]);
-        for l in 0..W {
-            let level = gain[l] + SINGLE_NEPERS_A_DB * (common + reconnection[l]);
-            let deviate = if meter.is_noisy { deviates[l] } else { 0.0 };
-            reading[l] = meter.read::<THERMAL>(single::exp(2.0 * level), deviate);
-        }
     }
 }
 

@@ -5,7 +5,7 @@ use crate::chain::{Conditions, PhaseShifter};
 use crate::engine::batch::Batch;
 use crate::engine::calibrate::set_attenuators;
 use crate::engine::channels::Channels;
-use crate::engine::compression::{Compressor, Stepped, over};
+use crate::engine::compression::Compressor;
 use crate::engine::coupling::couple;
 use crate::engine::unrounded::reach_phases;
 use crate::figure::Field;
@@ -33,13 +33,8 @@ pub(super) fn steer<const W: usize>(
     }
     if let Some(compressor) = Compressor::new(model, at, true) {
         let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
-        for channel in 0..model.channels() {
-            let (gain, phase) = (&mut field.gain[channel], &mut field.phase[channel]);
-            let (attenuated, radiating) = (&attenuated.gain[channel], &radiating.gain[channel]);
-            let (attenuator, shifter) = (over(attenuated, radiating), over(gain, attenuated));
-            let stepped = Stepped { attenuator: &attenuator, shifter: &shifter };
-            compressor.add(inputs, draws, channel, stepped, gain, phase);
-        }
+        let Field { gain, phase, .. } = field;
+        compressor.add_to_all(inputs, draws, &radiating.gain, &attenuated.gain, gain, phase);
     }
     if let Some(coupling) = &model.coupling {
         couple(coupling, model, point, draws, coupled, field);
@@ -61,19 +56,10 @@ fn steer_channels<const W: usize>(
 ) {
     let setting = ShifterSetting { offsets: table.offsets, states: shifter.states() };
     let step = shifter.step() as f32;
-    if let Some(measured) = table.measured.phases() {
-        for (channel, command) in commands.iter().enumerate() {
-            let steps = Some(&measured[channel * shifter.states()..][..shifter.states()]);
-            for l in 0..W {
-                codes[channel][l] = setting.code_by(command, table.phase[channel][l], steps, l);
-            }
-        }
-    } else {
-        for ((command, found), codes) in commands.iter().zip(&table.phase).zip(&mut *codes) {
-            for l in 0..W {
-                codes[l] = setting.code(command, found[l]);
-            }
-        }
+    let measured = table.measured.phases();
+    for (channel, (command, codes)) in commands.iter().zip(&mut *codes).enumerate() {
+        let steps = measured.map(|measured| &measured[channel * shifter.states()..][..shifter.states()]);
+        setting.codes_by(command, &table.phase[channel], steps, codes);
     }
     for channel in 0..commands.len() {
         let (gain, phase) = (&attenuated.gain[channel], &attenuated.phase[channel]);

@@ -3,6 +3,7 @@
 
 use crate::bench::{Code, Command, Event, Of, Reading, ShifterSetting};
 use crate::engine::batch::Batch;
+use crate::engine::compression::over;
 use crate::engine::observer::{Observer, Step};
 use crate::engine::outcomes::Outcomes;
 use crate::engine::recorder::record;
@@ -333,8 +334,10 @@ fn first_sweep(model: &Model, calibration: usize, trial: u64) -> Option<SweepVie
     let measured = table.measured.phases().map(|all| &all[stepped * states..][..states]);
     let setting = ShifterSetting { offsets: table.offsets, states };
     let chosen = reference.map(|reference| {
-        let wanted = table.phase[stepped][0] - table.phase[reference][0];
-        setting.code_by(&Command::ZERO, wanted, measured, 0)
+        let wanted = over(&table.phase[stepped], &table.phase[reference]);
+        let mut codes = [0; LANES];
+        setting.codes_by(&Command::ZERO, &wanted, measured, &mut codes);
+        codes[0]
     });
     let readings = same.map(|reading| (reading.code, f64::from(reading.level_db)));
     Some(SweepView { trial, reference, stepped, readings: readings.collect(), chosen })

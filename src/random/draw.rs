@@ -42,6 +42,35 @@ pub(crate) fn normal_block<const W: usize>(
     deviates
 }
 
+/// Fills `out` with the standard normal deviates at the indices from `4 block` on, each lane from a block of its own; whole blocks.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+pub(crate) fn normals_from<const W: usize>(
+    key: Key,
+    first_trial: u64,
+    block: &[u32; W],
+    slot: u32,
+    out: &mut [[f32; W]],
+) {
+    for (ahead, rows) in (0..).zip(out.as_chunks_mut().0) {
+        *rows = normal_block(key, first_trial, |l| block[l] + ahead, slot);
+    }
+}
+
+/// The standard normal deviate at one index, for half the price of its block.
+#[inline(always)]
+pub(crate) fn normal_at<const W: usize>(key: Key, first_trial: u64, index: u32, slot: u32) -> [f32; W] {
+    let words = words::<W>(key, first_trial, |_| index / 4, slot);
+    let first = index as usize & 2;
+    let (radius, angle) = (&words[first], &words[first + 1]);
+    let is_second = index & 1 == 1;
+    let mut at = [0.0; W];
+    for l in 0..W {
+        let [both] = deviate::pairs(&[[radius[l], angle[l]]], 1.0);
+        at[l] = if is_second { both[1] } else { both[0] };
+    }
+    at
+}
+
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
 fn fill_rows<const W: usize>(key: Key, first_trial: u64, slot: u32, out: &mut [[f64; W]]) {
     for (block, rows) in (0..).zip(out.chunks_mut(4)) {
@@ -139,6 +168,8 @@ mod tests {
                     let index = 4 * block[lane] as usize + row;
                     if let Some(same) = deviates.get(index) {
                         assert_eq!((2.0 * picked[row][lane]).to_bits(), same[lane].to_bits());
+                        let at = normal_at::<W>(key(), first_trial, index as u32, 3);
+                        assert_eq!(at[lane].to_bits(), picked[row][lane].to_bits());
                     }
                 }
             }

@@ -78,10 +78,10 @@ impl<const W: usize> Draws<W> {
         self.values[source.place.start_of(slot) + group] = *row;
     }
 
-    /// The deviation of a group at a slot that is not kept, of a source that depends on no other.
-    pub(in crate::random) fn draw_apart(&self, source: &Source, slot: u32, group: usize) -> [f32; W] {
+    /// The deviations of the first groups at a slot that is not kept, of a source that depends on no other, `[group][lane]`.
+    pub(in crate::random) fn draw_apart(&self, source: &Source, slot: u32, groups: usize) -> Vec<[f32; W]> {
         if source.is_frozen {
-            return [0.0; W];
+            return vec![[0.0; W]; groups];
         }
         if let Some(lot) = source.lot {
             let mut row = [0.0; W];
@@ -90,11 +90,11 @@ impl<const W: usize> Draws<W> {
                 source.distribution.draw(source.key, lot, slot, &mut one, &mut [[0.0; 1]]);
                 row[lanes].fill(one[0][0]);
             });
-            return row;
+            return vec![row; groups];
         }
-        let (mut rows, mut room) = (vec![[0.0; W]; group + 1], vec![[0.0; W]; group + 1]);
+        let (mut rows, mut room) = (vec![[0.0; W]; groups], vec![[0.0; W]; groups]);
         source.distribution.draw(source.key, self.first_trial, slot, &mut rows, &mut room);
-        rows[group]
+        rows
     }
 
     /// Draws one slot of those sources of a list whose scores are correlated by `factor`, lower triangular.

@@ -334,24 +334,31 @@ impl Sources {
         }
     }
 
-    /// The deviation of one channel at a slot that is not kept, drawn for the batch in `draws`: of a source with more draws
-    /// than are worth keeping.
+    /// The deviations of the first channels at a slot that is not kept, drawn for the batch in `draws`, `[channel][lane]`: of a source with
+    /// more draws than are worth keeping.
     pub(crate) fn draw_once<const W: usize>(
         &self,
         value: &Value,
         slot: u32,
-        channel: usize,
+        channels: usize,
         draws: &Draws<W>,
-    ) -> [f32; W] {
-        let Some(place) = value.place() else { return [0.0; W] };
+    ) -> Vec<[f32; W]> {
+        let Some(place) = value.place() else { return vec![[0.0; W]; channels] };
+        let mut deviations = vec![[0.0; W]; channels];
+        let mut add = |source: &Source| {
+            let groups = channels.checked_sub(1).map_or(0, |last| source.group_of(last) + 1);
+            let rows = draws.draw_apart(source, slot, groups);
+            for (channel, deviation) in deviations.iter_mut().enumerate() {
+                let row = &rows[source.group_of(channel)];
+                (0..W).for_each(|l| deviation[l] += row[l]);
+            }
+        };
         let source = &self.list[place.source];
-        let mut deviation = draws.draw_apart(source, slot, source.group_of(channel));
+        add(source);
         if let Some(Sum { with, .. }) = source.sum {
-            let second = &self.list[with];
-            let added = draws.draw_apart(second, slot, second.group_of(channel));
-            (0..W).for_each(|l| deviation[l] += added[l]);
+            add(&self.list[with]);
         }
-        deviation
+        deviations
     }
 
     /// A buffer for one batch.

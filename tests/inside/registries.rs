@@ -155,6 +155,8 @@ const ROLES: &[Role] = &[
     ),
     ("blocks", "chain/compression.rs", "amplifier", "only amplifiers compress"),
     ("blocks", "engine/pair.rs", "phase_shifter", "the block that a pair's sweep steps"),
+    ("blocks", "engine/pair/shifters.rs", "phase_shifter", "the block that a pair's sweep steps"),
+    ("blocks", "engine/simulated_bench/standing.rs", "phase_shifter", "the block that a pair's sweep steps"),
     ("blocks", "engine/steer.rs", "phase_shifter", "the block that steers"),
     ("blocks", "engine/channels.rs", "attenuator", "the block that levels"),
     ("blocks", "engine/propagate.rs", "attenuator", "the block that levels"),

@@ -4,8 +4,9 @@ use super::{Alignment, PassState};
 use crate::bench::method::SweepScratch;
 use crate::bench::{Bench, Code, Receiver, StateShare};
 use crate::io::Table;
-use crate::math::scalar;
 use crate::math::single::within_half_a_turn;
+use crate::math::{Complex, scalar};
+use multiversion::multiversion;
 
 /// Coded toggling: all channels on in front of a probe, a receiver that reads amplitude and phase, and in each reading every channel
 /// turned by half a turn or not, by the columns of a Hadamard matrix; all channels are solved at once.
@@ -41,13 +42,7 @@ impl Alignment for CodedToggling {
                 *turned = is_negative(row, channel + 1);
             }
             let field = bench.read_toggled(pass.round * order as u32 + row as u32, &is_turned)?;
-            for (sum, turned) in sums.iter_mut().zip(&is_turned) {
-                let sign = if *turned { -1.0 } else { 1.0 };
-                for l in 0..W {
-                    sum[0][l] += sign * f64::from(field.re.0[l]);
-                    sum[1][l] += sign * f64::from(field.im.0[l]);
-                }
-            }
+            add(&field, &is_turned, &mut sums);
         }
         for ((phase, [re, im]), standing) in phase.iter_mut().zip(&sums).zip(pass.standing) {
             for l in 0..W {
@@ -74,6 +69,18 @@ impl Alignment for CodedToggling {
 
     fn title(&self) -> String {
         "over the air, all channels toggled by an orthogonal code and solved at once".to_owned()
+    }
+}
+
+/// Adds a reading to the sum of each channel, by its sign: real and imaginary parts.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn add<const W: usize>(field: &Complex<W>, is_turned: &[bool], sums: &mut [[[f64; W]; 2]]) {
+    for ([re, im], turned) in sums.iter_mut().zip(is_turned) {
+        let sign = if *turned { -1.0 } else { 1.0 };
+        for l in 0..W {
+            re[l] += sign * f64::from(field.re.0[l]);
+            im[l] += sign * f64::from(field.im.0[l]);
+        }
     }
 }
 

@@ -2,11 +2,10 @@
 
 use super::{Alignment, PassState};
 use crate::bench::method::{Sweep, SweepScratch};
-use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::bench::{Bench, Code, StateShare};
 use crate::io::Table;
 use crate::math::scalar;
-use crate::math::single::{self, within_half_a_turn};
+use crate::math::single::within_half_a_turn;
 
 /// The rotating-element field-vector method: all channels on in front of a probe, one shifter stepped through K evenly
 /// spread codes while the others stand, for each channel in turn.
@@ -70,9 +69,7 @@ impl Alignment for RotatingElement {
 
 /// Amplitude of the rotating element over that of the rest, from the readings of a sweep, dB, `[code][lane]`.
 fn parts<const W: usize>(sweep: &Sweep, readings: &[[f32; W]]) -> [f64; W] {
-    std::array::from_fn(|l| {
-        let power = |reading: &[f32; W]| f64::from(single::exp(NEPERS_A_DB_OF_POWER * reading[l]));
-        let (mean, swing) = sweep.mean_and_swing(readings.iter().map(power));
+    sweep.mean_and_swing(readings).map(|(mean, swing)| {
         let swing = swing.min(mean);
         if swing > 0.0 { (mean - (mean * mean - swing * swing).max(0.0).sqrt()) / swing } else { 0.0 }
     })

@@ -31,23 +31,24 @@ impl PairMethod for CoarseFine {
         sweep: &Sweep,
         steps: Option<Steps<W>>,
         bench: &mut D,
-        _: &mut SweepScratch<W>,
+        scratch: &mut SweepScratch<W>,
     ) -> Result<[f32; W], D::Fault> {
         let states = sweep.states as Code;
         let mut best = [f32::NEG_INFINITY; W];
         let mut at = [0; W];
-        let mut take = |codes: &[Code; W], takes: &[bool; W], bench: &mut D| {
-            let reading = bench.read_each(codes, takes)?;
+        let mut take = |codes: &[Code; W], takes: &[bool; W], reading: &[f32; W]| {
             for l in 0..W {
-                if takes[l] && reading[l] > best[l] {
-                    (best[l], at[l]) = (reading[l], codes[l]);
-                }
+                let is_better = takes[l] & (reading[l] > best[l]);
+                at[l] = if is_better { codes[l] } else { at[l] };
+                best[l] = if is_better { reading[l] } else { best[l] };
             }
-            Ok(at)
+            at
         };
         let mut coarse = [0; W];
-        for code in &sweep.codes {
-            coarse = take(&[*code; W], &[true; W], bench)?;
+        scratch.readings.resize(sweep.codes.len(), [0.0; W]);
+        bench.sweep(&sweep.codes, &mut scratch.readings)?;
+        for (code, reading) in sweep.codes.iter().zip(&scratch.readings) {
+            coarse = take(&[*code; W], &[true; W], reading);
         }
         // Codes to the neighbour below, and to the one above.
         let gaps = coarse.map(|code| sweep.gaps(code));
@@ -57,7 +58,8 @@ impl PairMethod for CoarseFine {
             let takes = gaps.map(|gaps| away < gaps[side]);
             let code = |code: Code| (if side == 0 { code + states - away } else { code + away }) % states;
             if takes.contains(&true) {
-                found = take(&coarse.map(code), &takes, bench)?;
+                let codes = coarse.map(code);
+                found = take(&codes, &takes, &bench.read_each(&codes, &takes)?);
             }
         }
         Ok(sweep.phases(&found, steps))

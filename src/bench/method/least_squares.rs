@@ -3,6 +3,7 @@
 use crate::bench::Code;
 use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::math::{scalar, single};
+use multiversion::multiversion;
 
 /// Weights of the values at some angles, rad, in b and in c of the sinusoid a + b cos + c sin through values there, times
 /// half their number: cosine and sine where the angles are equally spaced.
@@ -51,28 +52,37 @@ pub(super) fn variance_by_residual(samples: &[[f64; 2]]) -> Option<f64> {
 /// `steps` the phases of all codes. Where the phases leave b and c undetermined the angle is 0.
 /// Source: linear least squares.
 pub(super) fn phase<const W: usize>(readings: &[[f32; W]], codes: &[Code], steps: &[[f32; W]]) -> [f32; W] {
+    let sums = sums(readings, codes, steps);
+    let n = readings.len() as f64;
     std::array::from_fn(|l| {
-        let samples = readings.iter().zip(codes).map(|(reading, code)| {
-            let (sin, cos) = single::sin_cos(steps[*code as usize][l]);
-            let power = single::exp(NEPERS_A_DB_OF_POWER * reading[l] - super::sinusoid::HEADROOM);
-            (f64::from(cos), f64::from(sin), f64::from(power))
-        });
-        let n = readings.len() as f64;
-        let (mut c, mut s, mut cc, mut cs, mut ss) = (0.0, 0.0, 0.0, 0.0, 0.0);
-        let (mut p, mut pc, mut ps) = (0.0, 0.0, 0.0);
-        for (cos, sin, power) in samples {
-            c += cos;
-            s += sin;
-            cc += cos * cos;
-            cs += cos * sin;
-            ss += sin * sin;
-            p += power;
-            pc += power * cos;
-            ps += power * sin;
-        }
+        let [c, s, cc, cs, ss, p, pc, ps] = sums.map(|sum| sum[l]);
         let (cc, cs, ss) = (cc - c * c / n, cs - c * s / n, ss - s * s / n);
         let (pc, ps) = (pc - p * c / n, ps - p * s / n);
         let (b, c) = (ss * pc - cs * ps, cc * ps - cs * pc);
         if cc * ss - cs * cs > 1e-9 { scalar::atan2(c, b) as f32 } else { 0.0 }
     })
+}
+
+/// Sums over the readings of cosine, sine, their squares and product, the power, and its products with both.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn sums<const W: usize>(readings: &[[f32; W]], codes: &[Code], steps: &[[f32; W]]) -> [[f64; W]; 8] {
+    let mut sums = [[0.0; W]; 8];
+    let [c, s, cc, cs, ss, p, pc, ps] = &mut sums;
+    for (reading, code) in readings.iter().zip(codes) {
+        let step = &steps[*code as usize];
+        for l in 0..W {
+            let (sin, cos) = single::sin_cos(step[l]);
+            let power = single::exp(NEPERS_A_DB_OF_POWER * reading[l] - super::sinusoid::HEADROOM);
+            let (cos, sin, power) = (f64::from(cos), f64::from(sin), f64::from(power));
+            c[l] += cos;
+            s[l] += sin;
+            cc[l] += cos * cos;
+            cs[l] += cos * sin;
+            ss[l] += sin * sin;
+            p[l] += power;
+            pc[l] += power * cos;
+            ps[l] += power * sin;
+        }
+    }
+    sums
 }

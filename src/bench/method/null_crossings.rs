@@ -1,9 +1,10 @@
 //! Where a sweep falls into its null and where it comes out of it.
 
 use super::{PairMethod, StateShare, Steps, Sweep, SweepScratch, readout};
-use crate::bench::Bench;
+use crate::bench::{Bench, Code};
 use crate::math::single::within_half_a_turn;
 use crate::math::{PI, TAU};
+use multiversion::multiversion;
 
 /// The middle between the two places where a full sweep crosses one level on both sides of its null, then half a turn.
 ///
@@ -34,13 +35,14 @@ impl PairMethod for NullCrossings {
     ) -> Result<[f32; W], D::Fault> {
         scratch.readings.resize(sweep.codes.len(), [0.0; W]);
         bench.sweep(&sweep.codes, &mut scratch.readings)?;
+        let [lowest, highest] = ends(&scratch.readings);
         Ok(std::array::from_fn(|l| {
             let reading = |code: usize| scratch.readings[code][l];
             let turn = |code: usize| match steps {
                 None => (TAU / sweep.states as f64) as f32 * code as f32,
                 Some(steps) => steps[code][l],
             };
-            null(sweep.states, reading, turn) + PI as f32
+            null(sweep.states, [lowest[l], highest[l]], reading, turn) + PI as f32
         }))
     }
 
@@ -51,19 +53,37 @@ impl PairMethod for NullCrossings {
     const RESULT: &'static str = "the middle between both sides of the null, and half a turn on";
 }
 
-/// Phase of the null, rad, from the reading and the phase of each of `states` codes.
-fn null(states: usize, reading: impl Fn(usize) -> f32, turn: impl Fn(usize) -> f32) -> f32 {
-    let (mut lowest, mut highest) = (0, 0);
-    for code in 1..states {
-        lowest = if reading(code) < reading(lowest) { code } else { lowest };
-        highest = if reading(code) > reading(highest) { code } else { highest };
+/// The first codes with the lowest and the highest of some readings, `[code][lane]`.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn ends<const W: usize>(readings: &[[f32; W]]) -> [[Code; W]; 2] {
+    let (mut low, mut high) = ([f32::INFINITY; W], [f32::NEG_INFINITY; W]);
+    let [mut lowest, mut highest] = [[0; W]; 2];
+    for (code, reading) in (0..).zip(readings) {
+        for l in 0..W {
+            lowest[l] = if reading[l] < low[l] { code } else { lowest[l] };
+            low[l] = if reading[l] < low[l] { reading[l] } else { low[l] };
+            highest[l] = if reading[l] > high[l] { code } else { highest[l] };
+            high[l] = if reading[l] > high[l] { reading[l] } else { high[l] };
+        }
     }
+    [lowest, highest]
+}
+
+/// Phase of the null, rad, from the codes with the lowest and the highest reading, and the reading and the phase of each of `states` codes.
+fn null(
+    states: usize,
+    [lowest, highest]: [Code; 2],
+    reading: impl Fn(usize) -> f32,
+    turn: impl Fn(usize) -> f32,
+) -> f32 {
+    let (lowest, highest) = (lowest as usize, highest as usize);
     let level = (0.5 * (reading(lowest) + reading(highest))).max(reading(highest) - DEEPEST);
     // Phase from the lowest code to where the level is crossed, going one way.
     let crossing = |away: usize| {
         let (mut code, mut from_lowest) = (lowest, 0.0);
         for _ in 0..states {
-            let next = (code + away) % states;
+            // A power of two.
+            let next = (code + away) & (states - 1);
             let step = within_half_a_turn(turn(next) - turn(code));
             if reading(next) >= level {
                 let rise = reading(next) - reading(code);

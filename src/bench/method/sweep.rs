@@ -4,12 +4,14 @@ use super::{StateShare, least_squares, sinusoid};
 #[cfg(test)]
 use crate::bench::Reading;
 use crate::bench::align::{CODES, METHOD};
+use crate::bench::receiver::NEPERS_A_DB_OF_POWER;
 use crate::bench::{Bench, Code};
 use crate::chain::MOST_BITS;
 use crate::io::{Count, Key, Optional, Table};
 #[cfg(test)]
 use crate::math::LN_10;
-use crate::math::{TAU, scalar};
+use crate::math::{TAU, scalar, single};
+use multiversion::multiversion;
 
 /// Fewest codes a sinusoid can be fitted to.
 const FEWEST_CODES: u64 = 3;
@@ -33,6 +35,9 @@ pub(crate) struct Sweep {
     /// Weight of the power at each of them in the cosine and in the sine of the sinusoid: cosine and sine of its phase where they
     /// are equally spaced.
     weights: Vec<(f32, f32)>,
+    /// The same in double precision, and what the mean of the sinusoid is off that of the powers, for each part of it.
+    exact_weights: Vec<[f64; 2]>,
+    off_mean: [f64; 2],
 }
 
 /// Room for one sweep's readings.
@@ -72,14 +77,18 @@ impl Sweep {
     /// `count` divides `states` they are equally spaced, elsewhere their spacing differs by one code.
     pub(crate) fn new(states: usize, count: usize) -> Sweep {
         let codes: Vec<Code> = (0..count).map(|i| ((2 * i * states + count) / (2 * count)) as Code).collect();
-        let mut sweep = Sweep { states, weights: Vec::new(), codes };
+        let (weights, exact_weights) = (Vec::new(), Vec::new());
+        let mut sweep = Sweep { states, weights, exact_weights, off_mean: [0.0; 2], codes };
         let angles: Vec<f64> = sweep.angles().collect();
-        let weights = if sweep.is_equally_spaced() {
-            angles.iter().map(|angle| [scalar::cos(*angle), scalar::sin(*angle)]).collect()
+        let phasors: Vec<[f64; 2]> =
+            angles.iter().map(|angle| [scalar::cos(*angle), scalar::sin(*angle)]).collect();
+        if sweep.is_equally_spaced() {
+            sweep.exact_weights = phasors;
         } else {
-            least_squares::weights(&angles)
-        };
-        sweep.weights = weights.into_iter().map(|[cos, sin]| (cos as f32, sin as f32)).collect();
+            sweep.exact_weights = least_squares::weights(&angles);
+            sweep.off_mean = [0, 1].map(|part| phasors.iter().map(|of| of[part] / count as f64).sum());
+        }
+        sweep.weights = sweep.exact_weights.iter().map(|[cos, sin]| (*cos as f32, *sin as f32)).collect();
         sweep
     }
 
@@ -111,29 +120,11 @@ impl Sweep {
         self.states
     }
 
-    /// Mean and amplitude of the sinusoid through powers at the sweep's codes, by least squares.
-    pub(in crate::bench) fn mean_and_swing(&self, powers: impl Iterator<Item = f64>) -> (f64, f64) {
-        let count = self.codes.len() as f64;
-        let (mut mean, mut b, mut c) = (0.0, 0.0, 0.0);
-        if self.is_equally_spaced() {
-            for (i, power) in powers.enumerate() {
-                let (sin, cos) = scalar::sin_cos(TAU * i as f64 / count);
-                mean += power / count;
-                b += 2.0 * power * cos / count;
-                c += 2.0 * power * sin / count;
-            }
-            return (mean, scalar::hypot(b, c));
-        }
-        let angles: Vec<f64> = self.angles().collect();
-        let (mut cosines, mut sines) = (0.0, 0.0);
-        for ((power, angle), [for_b, for_c]) in powers.zip(&angles).zip(least_squares::weights(&angles)) {
-            let (sin, cos) = scalar::sin_cos(*angle);
-            (cosines, sines) = (cosines + cos / count, sines + sin / count);
-            mean += power / count;
-            b += 2.0 * power * for_b / count;
-            c += 2.0 * power * for_c / count;
-        }
-        (mean - b * cosines - c * sines, scalar::hypot(b, c))
+    /// Mean and amplitude of the sinusoid through the powers of readings at the sweep's codes, dB, `[code][lane]`, by least squares.
+    pub(in crate::bench) fn mean_and_swing<const W: usize>(&self, readings: &[[f32; W]]) -> [(f64, f64); W] {
+        let [mean, b, c] = sums(readings, &self.exact_weights);
+        let [of_b, of_c] = self.off_mean;
+        std::array::from_fn(|l| (mean[l] - b[l] * of_b - c[l] * of_c, scalar::hypot(b[l], c[l])))
     }
 
     /// Angle of the sinusoid through readings at the sweep's codes, rad; see [`Fit`](super::Fit).
@@ -191,6 +182,23 @@ impl Sweep {
     }
 }
 
+/// Mean of the powers, and twice the mean of their products with the weights.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn sums<const W: usize>(readings: &[[f32; W]], weights: &[[f64; 2]]) -> [[f64; W]; 3] {
+    let count = readings.len() as f64;
+    let mut sums = [[0.0; W]; 3];
+    let [mean, b, c] = &mut sums;
+    for (reading, [for_b, for_c]) in readings.iter().zip(weights) {
+        for l in 0..W {
+            let power = f64::from(single::exp(NEPERS_A_DB_OF_POWER * reading[l]));
+            mean[l] += power / count;
+            b[l] += 2.0 * power * for_b / count;
+            c[l] += 2.0 * power * for_c / count;
+        }
+    }
+    sums
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -223,8 +231,7 @@ mod tests {
         let readings = [3.0_f32, -0.4, -20.3, -7.7, 1.6, 4.1, 3.9].map(|db| [db]);
         let angle = |of: &Sweep| f64::from(of.angle(&readings)[0]).to_degrees();
         assert!((angle(&sweep) - -63.190_806_609_866_9).abs() < 1e-4, "{}", angle(&sweep));
-        let (mean, swing) =
-            sweep.mean_and_swing(readings.iter().map(|[db]| scalar::pow(10.0, f64::from(*db) / 10.0)));
+        let [(mean, swing)] = sweep.mean_and_swing(&readings);
         assert!(
             (mean - 1.376_173_453_605_955_6).abs() < 1e-6 && (swing - 1.333_115_163_978_077_4).abs() < 1e-6,
             "{mean} {swing}"

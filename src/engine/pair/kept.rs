@@ -2,6 +2,7 @@
 //! it, so that they are drawn once for a batch and kept.
 
 use super::{GROUP, Noise};
+use crate::bench::Code;
 use crate::random::{Key, draw};
 use multiversion::multiversion;
 use std::collections::HashMap;
@@ -63,6 +64,24 @@ impl<const W: usize> Kept<W> {
         let deviates = &mut self.deviates[groups.start * GROUP..groups.end * GROUP];
         draw_missing(noise, first as u32, &mut self.is_there[groups], deviates);
         deviates
+    }
+
+    /// The deviates at all codes, of which those in the groups of some codes are there.
+    pub(crate) fn groups_with(&mut self, place: usize, noise: Noise, codes: &[Code]) -> &[[f32; W]] {
+        for code in codes {
+            self.groups_of(place, noise, *code as usize / GROUP, 1);
+        }
+        &self.deviates[place * self.codes..][..self.codes]
+    }
+
+    /// Gives the deviates of a reading of each channel, `[channel]`, in place of those at as many codes; says whether they are kept.
+    pub(in crate::engine) fn give(&mut self, noise: Noise, deviates: &mut [[f32; W]]) -> bool {
+        let place = if deviates.len() <= self.codes { self.place(noise) } else { None };
+        let Some(place) = place else { return false };
+        let count = deviates.len();
+        let kept = self.groups_of(place, noise, 0, count.div_ceil(GROUP));
+        deviates.copy_from_slice(&kept[..count]);
+        true
     }
 
     /// The deviates at all codes, if the groups that lanes read are there.

@@ -1,7 +1,7 @@
 //! Readings of powers, with deviates that are drawn or kept.
 
 use super::{GROUP, Kept, Noise};
-use crate::bench::Meter;
+use crate::bench::{Code, Meter};
 use crate::random::draw;
 use multiversion::multiversion;
 
@@ -117,6 +117,87 @@ fn read_group<const W: usize, const N: usize, const THERMAL: bool>(
         drawn.deviate = draw::normal_block(noise.key, noise.first_trial, |_| group, noise.slot);
     }
     drawn.show(meter, readings);
+}
+
+/// Reads codes of which no two are of one group, alike in all lanes, with deviates that are kept, `[code]`, or drawn.
+pub(super) fn read_some<const W: usize>(
+    meter: &Meter,
+    noise: Noise,
+    codes: &[Code],
+    power: &[[f32; W]],
+    kept: Option<&[[f32; W]]>,
+    readings: &mut [[f32; W]],
+) {
+    if meter.is_thermal {
+        read_codes::<W, true>(meter, noise, codes, power, kept, readings);
+    } else {
+        read_codes::<W, false>(meter, noise, codes, power, kept, readings);
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn read_codes<const W: usize, const THERMAL: bool>(
+    meter: &Meter,
+    noise: Noise,
+    codes: &[Code],
+    power: &[[f32; W]],
+    kept: Option<&[[f32; W]]>,
+    readings: &mut [[f32; W]],
+) {
+    for (code, reading) in codes.iter().zip(readings) {
+        let power = &power[*code as usize];
+        let (mut level, mut sd, mut deviate) = ([0.0; W], [0.0; W], [0.0; W]);
+        for l in 0..W {
+            level[l] = meter.level::<THERMAL>(power[l]);
+            sd[l] = meter.sd_at::<THERMAL>(power[l]);
+        }
+        if let Some(kept) = kept {
+            deviate = kept[*code as usize];
+        } else if meter.is_noisy {
+            deviate = draw::normal_at(noise.key, noise.first_trial, *code, noise.slot);
+        }
+        for l in 0..W {
+            reading[l] = meter.show(level[l], sd[l], deviate[l]);
+        }
+    }
+}
+
+/// Reads a code of its own in each lane, with deviates that are kept, or drawn.
+pub(super) fn read_lanes<const W: usize>(
+    meter: &Meter,
+    noise: Noise,
+    codes: &[Code; W],
+    power: &[f32; W],
+    kept: Option<[f32; W]>,
+) -> [f32; W] {
+    if meter.is_thermal {
+        read_each::<W, true>(meter, noise, codes, power, kept)
+    } else {
+        read_each::<W, false>(meter, noise, codes, power, kept)
+    }
+}
+
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn read_each<const W: usize, const THERMAL: bool>(
+    meter: &Meter,
+    noise: Noise,
+    codes: &[Code; W],
+    power: &[f32; W],
+    kept: Option<[f32; W]>,
+) -> [f32; W] {
+    let (mut reading, mut deviate) = ([0.0; W], kept.unwrap_or([0.0; W]));
+    if meter.is_noisy && kept.is_none() {
+        let rows: [[f32; W]; GROUP] =
+            draw::normal_block(noise.key, noise.first_trial, |l| codes[l] / GROUP as Code, noise.slot);
+        for l in 0..W {
+            deviate[l] = rows[codes[l] as usize % GROUP][l];
+        }
+    }
+    for l in 0..W {
+        reading[l] =
+            meter.show(meter.level::<THERMAL>(power[l]), meter.sd_at::<THERMAL>(power[l]), deviate[l]);
+    }
+    reading
 }
 
 /// What readings of N codes of a group are made of, `[code][lane]`.

@@ -5,11 +5,29 @@
 //! under the best reading found so far (display step and kernel errors allowed for: [`Meter::below`]) cannot be the
 //! highest, whatever its draw: leaving it out is exact. Codes are drawn in groups of four, one block of the generator, the
 //! most promising groups of each lane first. With noise of 0.02 dB and 64 codes about three groups of 16 are left.
+//!
+//! A receiver that drifts, stretches levels or saturates shows another level, but a higher one of a higher level at the same moment: so
+//! with the drift of every reading known, which costs less than the reading, the farthest of it bounds what a power can show, and
+//! the same codes can be left out. Where it stretches or drifts beyond what that holds for, the limit lets every code in.
 
 use super::reading::{Deviates, Drawn};
 use super::{GROUP, four};
 use crate::bench::{Code, Meter};
 use multiversion::multiversion;
+
+/// A receiver whose readings depend on the moment.
+#[derive(Clone, Copy)]
+pub(in crate::engine) struct Unsteady<'d, const W: usize> {
+    /// Its drift at each code of a sweep, dB, `[code][lane]`.
+    pub drift: &'d [[f32; W]],
+    /// How far it stretches levels, dB a dB.
+    pub tilt: [f32; W],
+}
+
+impl<const W: usize> Unsteady<'_, W> {
+    /// One that is steady.
+    pub(super) const NOT: Unsteady<'static, W> = Unsteady { drift: &[], tilt: [0.0; W] };
+}
 
 /// Groups whose promise is looked at together.
 pub(super) const FEW: usize = 4;
@@ -19,15 +37,22 @@ const MARKS: usize = u32::BITS as usize;
 /// The code with the highest (or lowest) reading, by drawing only groups that can hold it: first the two most
 /// promising ones of each lane, then all whose bound is not beaten by what those read.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>(
+pub(super) fn outermost<
+    const W: usize,
+    const HIGHEST: bool,
+    const THERMAL: bool,
+    const KEPT: bool,
+    const STEADY: bool,
+>(
     meter: &Meter,
+    unsteady: Unsteady<W>,
     deviates: Deviates<W>,
     power: &[[f32; W]],
     most: &[[f32; W]],
     bound: &mut [[f32; W]],
 ) -> [Code; W] {
     let none = if HIGHEST { f32::NEG_INFINITY } else { f32::INFINITY };
-    let mut search = Search::<W, HIGHEST, THERMAL, KEPT> { best: [none; W], at: [0; W] };
+    let mut search = Search::<W, HIGHEST, THERMAL, KEPT, STEADY> { best: [none; W], at: [0; W] };
     let (mut promise, mut group) = ([none; W], [0; W]);
     let (mut next_promise, mut next) = ([none; W], [0; W]);
     if !HIGHEST || THERMAL {
@@ -69,8 +94,7 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
             1 => next,
             _ => {
                 if round == 2 {
-                    rest.limit =
-                        search.best.map(|best| if HIGHEST { meter.below(best) } else { meter.above(best) });
+                    rest.limit = limit::<W, HIGHEST, STEADY>(meter, unsteady, &search.best);
                 }
                 match rest.next(bound) {
                     Some(groups) => groups,
@@ -78,9 +102,37 @@ pub(super) fn outermost<const W: usize, const HIGHEST: bool, const THERMAL: bool
                 }
             }
         };
-        search.read(meter, deviates, power, &read);
+        search.read(meter, unsteady, deviates, power, &read);
     }
     search.at
+}
+
+/// What a code's bound must reach to be the outermost in spite of a reading, whatever the moment that it is read at.
+#[inline(always)]
+fn limit<const W: usize, const HIGHEST: bool, const STEADY: bool>(
+    meter: &Meter,
+    unsteady: Unsteady<W>,
+    best: &[f32; W],
+) -> [f32; W] {
+    let none = if HIGHEST { f32::NEG_INFINITY } else { f32::INFINITY };
+    let (mut farthest, mut limit) = ([none; W], [0.0; W]);
+    for drift in unsteady.drift {
+        for l in 0..W {
+            let is_farther = if HIGHEST { drift[l] > farthest[l] } else { drift[l] < farthest[l] };
+            farthest[l] = if is_farther { drift[l] } else { farthest[l] };
+        }
+    }
+    // A loop: closures over arrays are no vector code.
+    for l in 0..W {
+        let (best, farthest, tilt) = (best[l], farthest[l], unsteady.tilt[l]);
+        limit[l] = match (STEADY, HIGHEST) {
+            (true, true) => meter.below(best),
+            (true, false) => meter.above(best),
+            (false, true) => meter.below_unsteady(best, farthest, tilt),
+            (false, false) => meter.above_unsteady(best, farthest, tilt),
+        };
+    }
+    limit
 }
 
 /// The groups left after the most promising ones: those whose bound is not beaten by what was read.
@@ -131,28 +183,27 @@ impl<const W: usize, const HIGHEST: bool> Rest<W, HIGHEST> {
 }
 
 /// The best reading so far, and the first code that has it.
-struct Search<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool> {
+struct Search<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool, const STEADY: bool>
+{
     best: [f32; W],
     at: [Code; W],
 }
 
-impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>
-    Search<W, HIGHEST, THERMAL, KEPT>
+impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool, const STEADY: bool>
+    Search<W, HIGHEST, THERMAL, KEPT, STEADY>
 {
     /// Takes in the readings of a group, each lane its own.
     #[inline(always)]
-    fn read(&mut self, meter: &Meter, deviates: Deviates<W>, power: &[[f32; W]], group: &[u32; W]) {
-        let mut here = [[0.0; W]; GROUP];
-        if let (groups, []) = power.as_chunks::<GROUP>() {
-            for l in 0..W {
-                let rows = &groups[group[l] as usize];
-                for i in 0..GROUP {
-                    here[i][l] = rows[i][l];
-                }
-            }
-        } else {
-            here = four(power).map(|rows| *rows);
-        }
+    fn read(
+        &mut self,
+        meter: &Meter,
+        unsteady: Unsteady<W>,
+        deviates: Deviates<W>,
+        power: &[[f32; W]],
+        group: &[u32; W],
+    ) {
+        let here = rows_of(power, group);
+        let drift = if STEADY { [[0.0; W]; GROUP] } else { rows_of(unsteady.drift, group) };
         let mut drawn = Drawn::<W, GROUP>::of::<THERMAL>(meter, &here);
         if meter.is_noisy {
             drawn.deviate = deviates.of_groups::<KEPT>(group);
@@ -163,7 +214,12 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>
             let (mut best, mut at) = (self.best[l], self.at[l]);
             for i in 0..GROUP {
                 let code = GROUP as Code * group[l] + i as Code;
-                let reading = meter.show(drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
+                let (level, sd, deviate) = (drawn.level[i][l], drawn.sd[i][l], drawn.deviate[i][l]);
+                let reading = if STEADY {
+                    meter.show(level, sd, deviate)
+                } else {
+                    meter.show_unsteady(level + sd * deviate, drift[i][l], unsteady.tilt[l])
+                };
                 let is_better = if HIGHEST { reading > best } else { reading < best };
                 let is_first = (reading == best) & (code < at);
                 let is_code = code < codes;
@@ -173,4 +229,20 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool>
             (self.best[l], self.at[l]) = (best, at);
         }
     }
+}
+
+/// The rows of a group of its own for each lane.
+#[inline(always)]
+fn rows_of<const W: usize>(rows: &[[f32; W]], group: &[u32; W]) -> [[f32; W]; GROUP] {
+    let (groups, []) = rows.as_chunks::<GROUP>() else {
+        return four(rows).map(|rows| *rows);
+    };
+    let mut here = [[0.0; W]; GROUP];
+    for l in 0..W {
+        let rows = &groups[group[l] as usize];
+        for i in 0..GROUP {
+            here[i][l] = rows[i][l];
+        }
+    }
+    here
 }

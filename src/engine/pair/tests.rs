@@ -4,6 +4,7 @@ use super::*;
 use crate::bench::Receiver;
 use crate::io::SourceText;
 use crate::math::{Lanes, scalar, single};
+use crate::random::draw;
 use crate::{model, study};
 
 const LANES: usize = 16;
@@ -29,9 +30,10 @@ fn pair(bits: u32, slot: u32) -> PairPower<LANES> {
         *most = std::array::from_fn(|l| power.iter().fold(0.0, |most: f32, power| most.max(power[l])));
     }
     PairPower {
-        states: States::default(),
+        shifters: Shifters::none(),
         stepped: Complex::ZERO,
         signals: Vec::new(),
+        turns: Vec::new(),
         turned: None,
         readings: power.clone(),
         is_read: vec![false; states.div_ceil(GROUP)],
@@ -67,15 +69,19 @@ fn receivers() -> Vec<Receiver> {
     ]
 }
 
-/// The first code with the outermost of all readings, each of them drawn.
-fn of_all(pair: &mut PairPower<LANES>, meter: &Meter, noise: Noise, sign: f32) -> [Code; LANES] {
-    let readings = pair.read_all(meter, noise).to_vec();
+/// The first code with the outermost of some readings.
+fn first_of(readings: &[[f32; LANES]], sign: f32) -> [Code; LANES] {
     std::array::from_fn(|l| {
         let ahead = |best: usize, code: usize| {
             if sign * readings[code][l] > sign * readings[best][l] { code } else { best }
         };
         (0..readings.len()).fold(0, ahead) as Code
     })
+}
+
+/// The same of all readings, each of them drawn.
+fn of_all(pair: &mut PairPower<LANES>, meter: &Meter, noise: Noise, sign: f32) -> [Code; LANES] {
+    first_of(pair.read_all(meter, noise), sign)
 }
 
 #[test]
@@ -88,11 +94,62 @@ fn leaving_out_codes_that_cannot_win_changes_no_answer() {
                 let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot };
                 let highest = of_all(&mut pair, &meter, noise, 1.0);
                 let lowest = of_all(&mut pair, &meter, noise, -1.0);
-                assert_eq!(pair.highest(&meter, noise), highest, "{receiver:?}, {bits} bits, {slot}");
-                assert_eq!(pair.lowest(&meter, noise), lowest, "{receiver:?}, {bits} bits, {slot}");
+                assert_eq!(
+                    pair.outermost::<true>(&meter, None, noise),
+                    highest,
+                    "{receiver:?}, {bits} bits, {slot}"
+                );
+                assert_eq!(
+                    pair.outermost::<false>(&meter, None, noise),
+                    lowest,
+                    "{receiver:?}, {bits} bits, {slot}"
+                );
             }
         }
     }
+}
+
+/// A receiver that drifts from code to code, stretches levels and saturates, by little and by far too much: against every reading,
+/// drawn and shown. The counter-check: the receiver taken for a steady one.
+#[test]
+fn leaving_out_codes_changes_no_answer_of_an_unsteady_receiver() {
+    let mut is_seen = false;
+    for (number, receiver) in (0..).zip(receivers()) {
+        for saturation_db in [None, Some(-0.3)] {
+            let meter = Receiver { saturation_db, ..receiver }.meter();
+            for (bits, drift_db, tilt) in
+                [(1, 0.1, 0.01), (6, 0.0, 0.02), (6, 0.3, 0.005), (8, 0.02, 0.3), (3, 90.0, 1.5)]
+            {
+                let mut draws = vec![[0.0; LANES]; (1 << bits) + 1];
+                draw::normals::<LANES>(Key::new(5, "drift"), 0, number, 1.0, &mut draws);
+                let tilt = draws.pop().expect("a row").map(|deviate| tilt * deviate);
+                let mut drift = [0.0; LANES];
+                for (code, row) in draws.iter_mut().enumerate() {
+                    for l in 0..LANES {
+                        // Lanes drift along, or from reading to reading, or stay.
+                        drift[l] += drift_db * row[l];
+                        row[l] = [drift[l] / (code as f32 + 1.0).sqrt(), drift_db * row[l], 0.0][l % 3];
+                    }
+                }
+                for slot in 0..12 {
+                    let mut pair = pair(bits, slot);
+                    let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot };
+                    let mut readings = pair.read_all(&meter.without_display(), noise).to_vec();
+                    for (reading, drift) in readings.iter_mut().zip(&draws) {
+                        *reading =
+                            std::array::from_fn(|l| meter.show_unsteady(reading[l], drift[l], tilt[l]));
+                    }
+                    let unsteady = Some(Unsteady { drift: &draws, tilt });
+                    let highest = pair.outermost::<true>(&meter, unsteady, noise);
+                    assert_eq!(highest, first_of(&readings, 1.0), "{meter:?}, {bits} bits, {slot}");
+                    let lowest = pair.outermost::<false>(&meter, unsteady, noise);
+                    assert_eq!(lowest, first_of(&readings, -1.0), "{meter:?}, {bits} bits, {slot}");
+                    is_seen |= pair.outermost::<true>(&meter, None, noise) != highest;
+                }
+            }
+        }
+    }
+    assert!(is_seen);
 }
 
 /// Were the bound too tight, some answer would change: the same search with a hundredth of the reach.
@@ -104,7 +161,7 @@ fn a_bound_too_tight_changes_answers() {
         let mut pair = pair(6, slot);
         let noise = Noise { key: Key::new(4, "noise"), first_trial: 48, slot };
         let meter = noisy.meter().with_reach_of(&sure.meter());
-        pair.highest(&meter, noise) != of_all(&mut pair, &meter, noise, 1.0)
+        pair.outermost::<true>(&meter, None, noise) != of_all(&mut pair, &meter, noise, 1.0)
     });
     assert!(changed);
 }
@@ -116,6 +173,13 @@ fn readings_do_not_depend_on_how_they_are_asked_for() {
     let mut pair = pair(6, 2);
     let one_by_one: Vec<_> = (0..64).rev().map(|code| pair.read(code, &meter, noise)).collect();
     assert!(pair.read_all(&meter, noise).iter().eq(one_by_one.iter().rev()));
+    for count in [7, 13, 16, 40, 64] {
+        let codes: Vec<Code> = (0..count).map(|i| i * 64 / count).collect();
+        let mut some = vec![[0.0; LANES]; codes.len()];
+        pair.is_read.fill(false);
+        pair.read_some(&codes, &meter, noise, &mut some);
+        assert!(codes.iter().zip(&some).all(|(code, of)| *of == one_by_one[63 - *code as usize]));
+    }
 }
 
 /// Powers at every state, computed from sines and cosines in double precision.
@@ -130,8 +194,8 @@ fn a_joined_pair_has_the_power_of_the_sum() {
     model.sources.draw(5, &mut draws);
     let (a, b) = (0.8, 0.6);
     let complex = |x| Complex { re: Lanes([x; LANES]), im: Lanes::ZERO };
-    let mut pair = PairPower::new(shifter);
-    pair.join(shifter, &model.at_bench, &draws, 9, &complex(a), &complex(b));
+    let mut pair = PairPower::new(shifter, 64);
+    pair.join(Units::default(), shifter, &model.at_bench, &draws, 9, &complex(a), &complex(b));
     for code in 0..32 {
         let (mut gain, mut phase) = ([[0.0; LANES]], [[0.0; LANES]]);
         phase[0].fill(code as f32 * shifter.step() as f32);
@@ -164,18 +228,18 @@ fn a_turned_reference_is_read_as_one_that_was_joined_so() {
         let complex = |re, im| Complex { re: Lanes([re; LANES]), im: Lanes([im; LANES]) };
         let (first, turned, stepped) = (complex(0.8, 0.0), complex(-0.3, 0.7), complex(0.5, 0.2));
         let join = |reference| {
-            let mut pair = PairPower::new(shifter);
-            pair.join(shifter, &model.at_bench, &draws, 9, &reference, &stepped);
+            let mut pair = PairPower::new(shifter, 64);
+            pair.join(Units::default(), shifter, &model.at_bench, &draws, 9, &reference, &stepped);
             pair
         };
         let (mut joined, mut other) = (join(turned), join(first));
         let mut pair = join(first);
-        assert_eq!(pair.states.low.len() == 1, number == 1);
-        pair.turn(Some(turned));
+        assert_eq!(pair.shifters.last().low.len() == 1, number == 1);
+        pair.turn(3, turned);
         let signals: Vec<_> = (0..shifter.states() as Code).map(|code| pair.signal(code)).collect();
-        let mut given = PairPower::new(shifter);
-        given.join_signals(&first, signals);
-        given.turn(Some(turned));
+        let mut given = PairPower::new(shifter, 64);
+        given.join_signals(&first, |given| given.copy_from_slice(&signals));
+        given.turn(3, turned);
         let mixed = std::array::from_fn(|l| 3 * l as Code);
         for receiver in receivers() {
             let meter = receiver.meter();
@@ -185,11 +249,11 @@ fn a_turned_reference_is_read_as_one_that_was_joined_so() {
                 assert_eq!(pair.read(code, &meter, noise), expected);
                 assert_eq!(given.read(code, &meter, noise), expected);
             }
-            assert_eq!(pair.parts(&mixed, &meter, noise), joined.parts(&mixed, &meter, noise));
+            assert_eq!(pair.read_each(&mixed, &meter, noise), joined.read_each(&mixed, &meter, noise));
             let meter = receivers()[0].meter();
             assert_ne!(pair.read(7, &meter, noise), other.read(7, &meter, noise));
         }
-        pair.turn(None);
+        assert!(pair.turn_back(3) && !pair.turn_back(4) && pair.turn_back(0));
         assert!(!pair.is_turned());
         let meter = receivers()[0].meter();
         assert_eq!(pair.read_all(&meter, noise), other.read_all(&meter, noise));
@@ -217,14 +281,20 @@ fn noise_that_is_kept_is_the_noise_that_is_drawn() {
                     for code in [last, 0, last / 2] {
                         assert_eq!(pair.read(code, &meter, noise), drawn.read(code, &meter, noise));
                         assert_eq!(
-                            pair.parts(&[code; LANES], &meter, noise),
-                            drawn.parts(&[code; LANES], &meter, noise)
+                            pair.read_each(&[code; LANES], &meter, noise),
+                            drawn.read_each(&[code; LANES], &meter, noise)
                         );
                     }
                     // Before and after all is there.
                     for _ in 0..2 {
-                        assert_eq!(pair.highest(&meter, noise), drawn.highest(&meter, noise));
-                        assert_eq!(pair.lowest(&meter, noise), drawn.lowest(&meter, noise));
+                        assert_eq!(
+                            pair.outermost::<true>(&meter, None, noise),
+                            drawn.outermost::<true>(&meter, None, noise)
+                        );
+                        assert_eq!(
+                            pair.outermost::<false>(&meter, None, noise),
+                            drawn.outermost::<false>(&meter, None, noise)
+                        );
                         assert_eq!(pair.read_all(&meter, noise), drawn.read_all(&meter, noise));
                     }
                     assert_eq!(of_each(&mut pair), of_each(&mut drawn));

@@ -1,10 +1,12 @@
 //! All channels on in front of a probe.
 
 use super::{SimulatedBench, polar};
-use crate::bench::{Code, Pair};
+use crate::bench::{Code, Meter, Pair};
 use crate::engine::coupling::pickup;
+use crate::engine::pair::Noise;
 use crate::math::{Complex, Lanes};
 use crate::random::draw;
+use multiversion::multiversion;
 
 /// The unit as the probe sees it.
 #[derive(Clone, Debug)]
@@ -60,18 +62,9 @@ impl<const W: usize> SimulatedBench<'_, W> {
         self.see();
         self.see_turned();
         let air = &self.room.air;
-        let mut sum = Complex::ZERO;
-        for (channel, turned) in is_turned.iter().enumerate() {
-            sum = sum + if *turned { air.turned[channel] } else { air.standing[channel] };
-        }
-        if self.meter.is_noisy {
-            let deviates = draw::normal_block::<W>(self.model.noise.field, self.first_trial, |_| row, 0);
-            for l in 0..W {
-                let of_lane = std::array::from_fn(|i| deviates[i][l]);
-                [sum.re.0[l], sum.im.0[l]] = self.meter.read_field([sum.re.0[l], sum.im.0[l]], of_lane);
-            }
-        }
-        sum
+        let sum = sum_of(&air.standing, &air.turned, is_turned);
+        let noise = Noise { key: self.model.noise.field, first_trial: self.first_trial, slot: 0 };
+        if self.meter.is_noisy { read_field(&self.meter, noise, row, &sum) } else { sum }
     }
 
     /// Sees every channel where it stands.
@@ -79,6 +72,7 @@ impl<const W: usize> SimulatedBench<'_, W> {
         if !self.room.air.standing.is_empty() {
             return;
         }
+        self.take_amplitudes();
         let channels = self.model.channels();
         let mut bare: Vec<Complex<W>> = (0..channels).map(|channel| self.bare(channel)).collect();
         if let Some(coupling) = &self.model.coupling {
@@ -135,4 +129,30 @@ impl<const W: usize> SimulatedBench<'_, W> {
         let phase: [f32; W] = std::array::from_fn(|l| phase[l] + step * codes[l] as f32);
         polar(&gain, &phase)
     }
+}
+
+/// The field of all channels, some of them turned.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn sum_of<const W: usize>(standing: &[Complex<W>], turned: &[Complex<W>], is_turned: &[bool]) -> Complex<W> {
+    let mut sum = Complex::ZERO;
+    for ((standing, turned), is_turned) in standing.iter().zip(turned).zip(is_turned) {
+        let of = if *is_turned { turned } else { standing };
+        for l in 0..W {
+            sum.re.0[l] += of.re.0[l];
+            sum.im.0[l] += of.im.0[l];
+        }
+    }
+    sum
+}
+
+/// A reading of it, with its noise.
+#[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
+fn read_field<const W: usize>(meter: &Meter, noise: Noise, row: u32, sum: &Complex<W>) -> Complex<W> {
+    let [a, b, c, d] = draw::normal_block::<W>(noise.key, noise.first_trial, |_| row, noise.slot);
+    let mut read = Complex::ZERO;
+    for l in 0..W {
+        let deviates = [a[l], b[l], c[l], d[l]];
+        [read.re.0[l], read.im.0[l]] = meter.read_field([sum.re.0[l], sum.im.0[l]], deviates);
+    }
+    read
 }

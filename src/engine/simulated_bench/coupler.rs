@@ -1,19 +1,12 @@
 //! Two channels in the arms of the coupler.
 
 use super::{SINGLE_NEPERS_A_DB, SimulatedBench, polar};
-use crate::bench::{Code, KEPT_CONNECTIONS, Pair, Port, Reconnection};
+use crate::bench::{Code, Pair, Port, Reconnection};
+use crate::engine::compression::over;
 use crate::math::Complex;
 use crate::random::Value;
 
 impl<const W: usize> SimulatedBench<'_, W> {
-    /// The deviation that a connection draws: one of those that are kept, or one made now.
-    pub(super) fn connection(&self, value: &Value, slot: u32, channel: usize) -> [f32; W] {
-        if (slot as usize) < KEPT_CONNECTIONS {
-            return *value.deviation_at(self.draws, slot as usize, channel);
-        }
-        self.model.sources.draw_once(value, slot, channel, self.draws)
-    }
-
     /// Amplitudes of a pair with both shifters at code 0, what the arms do included.
     pub(super) fn arms(&mut self, pair: &Pair) -> [Complex<W>; 2] {
         if self.view().is_whole {
@@ -36,6 +29,10 @@ impl<const W: usize> SimulatedBench<'_, W> {
         }
         let against = (reconnection == Reconnection::Anew).then_some(reference);
         let slot = Port::Stepped.slot(round, against);
+        if against.is_none() {
+            self.connect(&fixture.reconnection_gain, slot);
+            self.connect(&fixture.reconnection_phase, slot);
+        }
         let is_imbalanced = !is_swapped;
         of_stepped = of_stepped * self.arm(is_imbalanced, slot, stepped);
         if reconnection == Reconnection::Anew {
@@ -64,19 +61,10 @@ impl<const W: usize> SimulatedBench<'_, W> {
     }
 
     /// The reference's arm with its shifter turned to a code.
-    pub(super) fn turned(&mut self, reference: usize, code: Code) -> Complex<W> {
-        if let Some(arm) = self.room.turned.get(&code) {
-            return *arm;
-        }
+    pub(super) fn turned(&self, reference: usize, code: Code) -> Complex<W> {
         // From code 0 to where it is turned.
         let (from, to) = (self.state(reference, 0), self.state(reference, code));
-        let arm = self.room.arms[0]
-            * polar(
-                &std::array::from_fn(|l| to[0][l] - from[0][l]),
-                &std::array::from_fn(|l| to[1][l] - from[1][l]),
-            );
-        self.room.turned.insert(code, arm);
-        arm
+        self.room.arms[0] * polar(&over(&to[0], &from[0]), &over(&to[1], &from[1]))
     }
 }
 

@@ -281,7 +281,7 @@ fn a_silent_source_is_nominal_and_leaves_the_others() {
     // Nor is it drawn where it is not kept.
     let draws = without.buffer::<16>();
     without.freeze(&[number(&sources, "part.own")]);
-    assert_eq!(without.draw_once(&all[0].1, 5, 3, &draws), [0.0; 16]);
+    assert_eq!(without.draw_once(&all[0].1, 5, 4, &draws), [[0.0; 16]; 4]);
 }
 
 #[test]
