@@ -4,7 +4,8 @@
 //! - `cargo bench --bench paired`: the 64-element line against the peers in `benches/peers`, for each method;
 //! - `cargo bench --bench paired -- peak`: for one method;
 //! - `cargo bench --bench paired -- channels`: time per trial and channel from 64 to 4,096 channels;
-//! - `cargo bench --bench paired -- sweep`: a sweep of two parameters together against each of its models alone.
+//! - `cargo bench --bench paired -- sweep`: a sweep of two parameters together against each of its models alone;
+//! - `cargo bench --bench paired -- unsteady`: receivers that drift, stretch levels and saturate, and studies of whole workshops.
 
 // Studies and a compiled peer are put into a temporary folder.
 #![allow(clippy::disallowed_methods)]
@@ -15,8 +16,10 @@ mod channels;
 mod methods;
 #[path = "paired/sweep.rs"]
 mod sweep;
+#[path = "paired/unsteady.rs"]
+mod unsteady;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, ExitCode};
 
 /// Runs of each program; medians are over these.
@@ -30,10 +33,14 @@ fn main() -> ExitCode {
         None => methods::METHODS.iter().for_each(methods::compare),
         Some("channels") => channels::curve(),
         Some("sweep") => sweep::compare(),
+        Some("unsteady") => unsteady::compare(),
         Some(name) => match methods::METHODS.iter().find(|method| method.name == name) {
             Some(method) => methods::compare(method),
             None => {
-                eprintln!("`{name}` is no method ({}), not `channels` and not `sweep`", methods::names());
+                eprintln!(
+                    "`{name}` is no method ({}), nor `channels`, `sweep`, `unsteady`",
+                    methods::names()
+                );
                 return ExitCode::FAILURE;
             }
         },
@@ -51,17 +58,24 @@ fn machine() -> String {
 }
 
 /// Trials a second of this program by its own clock, which starts when the study is read.
-fn own_speed(study: &Path, calibration: &str, trials: u64, threads: usize) -> f64 {
+/// By some of the study's plans, or by all where none is named.
+fn own_speed(study: &Path, calibrations: &[&str], trials: u64, threads: usize) -> f64 {
     let output = Command::new(env!("CARGO_BIN_EXE_beamyield"))
         .arg("run")
         .arg(study)
-        .args(["--calibration", calibration, "--quiet", "--json", "-"])
+        .args(calibrations.iter().flat_map(|name| ["--calibration", name]))
+        .args(["--quiet", "--json", "-"])
         .args(["--trials", &trials.to_string(), "--threads", &threads.to_string()])
         .output()
         .expect("the program starts");
     assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
     let json: serde_json::Value = serde_json::from_slice(&output.stdout).expect("the program prints JSON");
     json["trials"].as_f64().expect("trials") / json["seconds"].as_f64().expect("seconds")
+}
+
+/// A study that ships.
+fn study(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("studies/{name}.toml"))
 }
 
 fn median(values: impl Iterator<Item = f64>) -> f64 {

@@ -35,7 +35,7 @@ pub fn curve() {
         let nanoseconds = |study: usize| {
             let channels = SIDES[study] * SIDES[study];
             let trials = figures.channel_trials / channels;
-            1e9 / own_speed(&studies[study], "peak", trials, 1) / channels as f64
+            1e9 / own_speed(&studies[study], &["peak"], trials, 1) / channels as f64
         };
         let rounds: Vec<Vec<f64>> =
             (0..ROUNDS).map(|_| (0..SIDES.len()).map(nanoseconds).collect()).collect();

@@ -1,6 +1,6 @@
 //! This program against NumPy and C on the 64-element line, in turn.
 
-use crate::{ROUNDS, median, own_speed};
+use crate::{ROUNDS, median, own_speed, study};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -42,7 +42,7 @@ pub fn compare(method: &Method) {
         println!("NumPy passed over: `python3` cannot import it");
     }
     for threads in [1, 2] {
-        let speed = move || own_speed(&study(), method.name, method.own_trials, threads);
+        let speed = move || own_speed(&study("line-64"), &[method.name], method.own_trials, threads);
         runners.push(Runner { who: "beamyield", threads, speed: Box::new(speed) });
     }
     if let Some(trials) = method.c_trials {
@@ -78,10 +78,6 @@ fn print_table(method: &str, runners: &[Runner], rounds: &[Vec<f64>]) {
         println!("{method:6}  {who:9}  {threads:7}  {speed:8.0}  {to_numpy:>8}  {to_one:>11}");
     }
     println!();
-}
-
-fn study() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("studies/line-64.toml")
 }
 
 fn peer(name: &str) -> PathBuf {
