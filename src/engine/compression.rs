@@ -62,20 +62,6 @@ impl<'p> Compressor<'p> {
         (!stages.is_empty()).then_some(Compressor { stages, taper_db: &model.hardware.wanted_db })
     }
 
-    /// Adds what all of them do to every channel, from gains as the units are built, with the attenuators set and with the shifters too:
-    /// nepers, rad, `[channel][lane]`.
-    pub(super) fn add_to_all<const W: usize>(
-        &self,
-        inputs: &Inputs<W>,
-        draws: &Draws<W>,
-        built: &[[f32; W]],
-        attenuated: &[[f32; W]],
-        gain: &mut [[f32; W]],
-        phase: &mut [[f32; W]],
-    ) {
-        add_to_all(self, inputs, draws, built, attenuated, gain, phase);
-    }
-
     /// Adds what all of them do to one channel over the drawing: nepers, rad. One amplifier's compression lowers the next
     /// one's drive.
     #[inline(always)]
@@ -106,8 +92,10 @@ impl<'p> Compressor<'p> {
     }
 }
 
+/// Adds what all amplifiers do to every channel, from gains as the units are built, with the attenuators set and with the shifters too:
+/// nepers, rad, `[channel][lane]`.
 #[multiversion(targets("x86_64+avx512f+avx512bw+avx512dq+avx512vl", "x86_64+avx2"))]
-fn add_to_all<const W: usize>(
+pub(super) fn compress_all<const W: usize>(
     compressor: &Compressor,
     inputs: &Inputs<W>,
     draws: &Draws<W>,

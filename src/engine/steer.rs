@@ -5,7 +5,7 @@ use crate::chain::{Conditions, PhaseShifter};
 use crate::engine::batch::Batch;
 use crate::engine::calibrate::set_attenuators;
 use crate::engine::channels::Channels;
-use crate::engine::compression::Compressor;
+use crate::engine::compression::{Compressor, compress_all};
 use crate::engine::coupling::couple;
 use crate::engine::unrounded::reach_phases;
 use crate::figure::Field;
@@ -34,7 +34,7 @@ pub(super) fn steer<const W: usize>(
     if let Some(compressor) = Compressor::new(model, at, true) {
         let (radiating, inputs) = (&radiating[conditions], &radiating_inputs[conditions]);
         let Field { gain, phase, .. } = field;
-        compressor.add_to_all(inputs, draws, &radiating.gain, &attenuated.gain, gain, phase);
+        compress_all(&compressor, inputs, draws, &radiating.gain, &attenuated.gain, gain, phase);
     }
     if let Some(coupling) = &model.coupling {
         couple(coupling, model, point, draws, coupled, field);

@@ -1,6 +1,6 @@
 //! Readings of powers, with deviates that are drawn or kept.
 
-use super::{GROUP, Kept, Noise};
+use super::{GROUP, Kept, Noise, four};
 use crate::bench::{Code, Meter};
 use crate::random::draw;
 use multiversion::multiversion;
@@ -23,16 +23,24 @@ impl<const W: usize> Deviates<'_, W> {
             let Noise { key, first_trial, slot } = self.noise;
             return draw::normal_block(key, first_trial, |l| groups[l], slot);
         };
-        let kept = kept.as_chunks::<GROUP>().0;
-        let mut deviates = [[0.0; W]; GROUP];
-        for l in 0..W {
-            let rows = &kept[groups[l] as usize];
-            for i in 0..GROUP {
-                deviates[i][l] = rows[i][l];
-            }
-        }
-        deviates
+        rows_of(kept, groups)
     }
+}
+
+/// The rows of a group of its own for each lane.
+#[inline(always)]
+pub(super) fn rows_of<const W: usize>(rows: &[[f32; W]], group: &[u32; W]) -> [[f32; W]; GROUP] {
+    let (groups, []) = rows.as_chunks::<GROUP>() else {
+        return four(rows).map(|rows| *rows);
+    };
+    let mut here = [[0.0; W]; GROUP];
+    for l in 0..W {
+        let rows = &groups[group[l] as usize];
+        for i in 0..GROUP {
+            here[i][l] = rows[i][l];
+        }
+    }
+    here
 }
 
 /// Reads codes with deviates that are kept, alike in all lanes.

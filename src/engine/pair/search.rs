@@ -10,7 +10,7 @@
 //! with the drift of every reading known, which costs less than the reading, the farthest of it bounds what a power can show, and
 //! the same codes can be left out. Where it stretches or drifts beyond what that holds for, the limit lets every code in.
 
-use super::reading::{Deviates, Drawn};
+use super::reading::{Deviates, Drawn, rows_of};
 use super::{GROUP, four};
 use crate::bench::{Code, Meter};
 use multiversion::multiversion;
@@ -229,20 +229,4 @@ impl<const W: usize, const HIGHEST: bool, const THERMAL: bool, const KEPT: bool,
             (self.best[l], self.at[l]) = (best, at);
         }
     }
-}
-
-/// The rows of a group of its own for each lane.
-#[inline(always)]
-fn rows_of<const W: usize>(rows: &[[f32; W]], group: &[u32; W]) -> [[f32; W]; GROUP] {
-    let (groups, []) = rows.as_chunks::<GROUP>() else {
-        return four(rows).map(|rows| *rows);
-    };
-    let mut here = [[0.0; W]; GROUP];
-    for l in 0..W {
-        let rows = &groups[group[l] as usize];
-        for i in 0..GROUP {
-            here[i][l] = rows[i][l];
-        }
-    }
-    here
 }

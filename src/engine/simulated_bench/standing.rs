@@ -3,7 +3,7 @@
 use super::{SimulatedBench, polar};
 use crate::bench::Code;
 use crate::chain::{Conditions, PhaseShifter};
-use crate::engine::compression::{Compressor, Inputs, Stepped, over};
+use crate::engine::compression::{Compressor, Inputs, Stepped, compress_all, over};
 use crate::engine::pair::Units;
 use crate::math::{Complex, single};
 use crate::random::Draws;
@@ -24,7 +24,7 @@ impl<const W: usize> SimulatedBench<'_, W> {
         }
         if let Some(compressor) = &self.compressor {
             let (built, inputs) = (&self.seen[self.view].gain, &self.inputs[self.view]);
-            compressor.add_to_all(inputs, self.draws, built, &self.room.set.gain, &mut gain, &mut phase);
+            compress_all(compressor, inputs, self.draws, built, &self.room.set.gain, &mut gain, &mut phase);
         }
         gain
     }

@@ -123,9 +123,13 @@ impl Univariate for Mixture {
         rows: &mut [[f32; W]],
         room: &mut [[f64; W]],
     ) {
+        if self.is_exact() {
+            rows.fill([0.0; W]);
+            return;
+        }
         draw::fill::<W>(key, first_trial, slot, room.as_flattened_mut());
         for (row, u) in rows.as_flattened_mut().iter_mut().zip(room.as_flattened()) {
-            *row = if self.is_exact() { 0.0 } else { self.quantile(*u, Digits::Single) as f32 };
+            *row = self.quantile(*u, Digits::Single) as f32;
         }
     }
 
